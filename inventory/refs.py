@@ -1,0 +1,95 @@
+"""Reference designators as people write them: `R1-R4, R7`.  Pure: no Django."""
+
+from collections.abc import Iterable
+from itertools import groupby
+
+MOST_REFS = 2000
+LONGEST_REF = 32
+DASHES = str.maketrans({"–": "-", "—": "-", "−": "-", "…": "-"})
+
+
+class UnreadableRefs(ValueError):
+    """The text is no list of references; the message says where."""
+
+
+def split_ref(ref: str) -> tuple[str, int, str]:
+    """A reference as (letters, number, rest) for sorting: `R10A` -> ("R", 10, "A"); no number sorts first.
+
+    >>> sorted(["R10", "R2", "C1"], key=split_ref)
+    ['C1', 'R2', 'R10']
+    """
+    head = next((index for index, sign in enumerate(ref) if sign.isascii() and sign.isdigit()), len(ref))
+    tail = head
+    while tail < len(ref) and ref[tail].isascii() and ref[tail].isdigit():
+        tail += 1
+    number = int(ref[head:tail]) if head < tail else -1
+    return ref[:head], number, ref[tail:]
+
+
+def parse_refs(text: str) -> list[str]:
+    """The references in a written list, ranges spelled out, in the order given.
+
+    >>> parse_refs("R1-R4, R7; c2–3")
+    ['R1', 'R2', 'R3', 'R4', 'R7', 'c2', 'c3']
+
+    UnreadableRefs: an empty list, a range that mixes letters or runs backwards, a reference given twice,
+    more than 2,000 references.
+    """
+    found: list[str] = []
+    for piece in text.translate(DASHES).replace(";", ",").replace("\n", ",").split(","):
+        found.extend(_spell_out(" ".join(piece.split())))
+        if len(found) > MOST_REFS:
+            raise UnreadableRefs(f"more than {MOST_REFS} references")
+    if not found:
+        raise UnreadableRefs("no reference given: want something like R1-R4, R7")
+    if len(set(found)) < len(found):
+        twice = next(ref for ref in found if found.count(ref) > 1)
+        raise UnreadableRefs(f"{twice} is given twice")
+    return found
+
+
+def _spell_out(piece: str) -> Iterable[str]:
+    if not piece:
+        return []
+    first, dash, last = (side.strip() for side in piece.partition("-"))
+    if not dash:
+        if " " in piece:
+            return [ref for word in piece.split(" ") for ref in _spell_out(word)]
+        return [_checked(piece)]
+    letters, low, rest = split_ref(first)
+    end_letters, high, end_rest = split_ref(last)
+    if low < 0 and letters.isalpha():  # a dash inside a reference that has no number before it: X-1
+        return [_checked(piece)]
+    if low < 0 or high < 0 or rest or end_rest or end_letters not in ("", letters):
+        raise UnreadableRefs(f"{piece!r}: want a reference like R7 or a range like R1-R4")
+    if high < low:
+        raise UnreadableRefs(f"{piece!r}: the range runs backwards")
+    if high - low >= MOST_REFS:
+        raise UnreadableRefs(f"{piece!r}: more than {MOST_REFS} references")
+    return [_checked(f"{letters}{number}") for number in range(low, high + 1)]
+
+
+def _checked(ref: str) -> str:
+    if len(ref) > LONGEST_REF or not ref.isprintable() or not ref[0].isalnum():
+        raise UnreadableRefs(f"{ref[:40]!r}: want a reference like R7, at most {LONGEST_REF} characters")
+    return ref
+
+
+def write_refs(refs: Iterable[str]) -> str:
+    """The shortest usual way to write references, in their natural order.
+
+    >>> write_refs(["R7", "R3", "R1", "R2", "C1"])
+    'C1, R1-R3, R7'
+    """
+    ordered = sorted(set(refs), key=split_ref)
+    pieces = []
+    for _run, members in groupby(
+        enumerate(ordered), lambda pair: (split_ref(pair[1])[0], split_ref(pair[1])[1] - pair[0], split_ref(pair[1])[2])
+    ):
+        run = [ref for _index, ref in members]
+        plain = split_ref(run[0])[1] >= 0 and not split_ref(run[0])[2]
+        if plain and len(run) > 2 and all(str(split_ref(ref)[1]) == ref[len(split_ref(ref)[0]) :] for ref in run):
+            pieces.append(f"{run[0]}-{run[-1]}")
+        else:
+            pieces.extend(run)
+    return ", ".join(pieces)

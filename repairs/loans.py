@@ -1,0 +1,108 @@
+"""Borrowing from a working board, and giving back.  Whether a loan is open follows from the movements."""
+
+from collections.abc import Sequence
+from datetime import date
+
+from django.db import transaction
+from django.db.models import Case, F, IntegerField, Q, QuerySet, Sum, Value, When
+from django.db.models.functions import Coalesce
+
+from inventory import ledger
+from inventory.ledger import By, Spot
+from inventory.models import Board, Holding, Lot, Movement, Place
+from repairs import reservations
+from repairs.models import Job, Loan, Reservation
+
+
+@transaction.atomic
+def borrow(
+    board: Board,
+    refs: Sequence[str],
+    to: Spot,
+    *,
+    by: By,
+    job: Job | None = None,
+    reason: str = "",
+    due: date | None = None,
+    note: str = "",
+) -> list[Movement]:
+    """Lift pieces from a working board; each is owed back to its position."""
+    lines = reservations.lift(board, refs, to, by=by, borrow=True, note=note)
+    Loan.objects.bulk_create([Loan(movement=line, job=job, reason=reason, due=due) for line in lines])
+    return lines
+
+
+@transaction.atomic
+def lend(
+    lot: Lot,
+    source: Spot,
+    person: Place,
+    quantity: int,
+    *,
+    by: By,
+    reason: str = "",
+    due: date | None = None,
+    note: str = "",
+) -> Movement:
+    """Lend free pieces to a person, with what was said about it."""
+    line = ledger.lend(lot, source, person, quantity, by=by, note=note)
+    Loan.objects.create(movement=line, reason=reason, due=due)
+    return line
+
+
+@transaction.atomic
+def give_back(
+    loan: Loan,
+    *,
+    by: By,
+    lot: Lot | None = None,
+    source: Spot | None = None,
+    to: Spot | None = None,
+    quantity: int | None = None,
+    note: str = "",
+) -> Movement:
+    """Return the piece, or a like one.  A piece fitted elsewhere is taken from there, and its need is open again."""
+    giving = lot or loan.movement.lot
+    if loan.movement.borrow and source is None:
+        here = giving.holdings.select_related("place").filter(quantity__gt=0).order_by("id").first()
+        if here is not None:
+            source = Spot(here.place_id, here.ref)
+            _leave_the_board(here)
+    if source is not None:
+        _release_promises(giving, source)
+    return ledger.give_back(loan.movement, by=by, lot=lot, source=source, to=to, quantity=quantity, note=note)
+
+
+def _leave_the_board(here: Holding) -> None:
+    if here.place.type == Place.Type.BOARD and here.ref:
+        reservations.unfit(here.place.board, here.ref, here.lot)
+
+
+def _release_promises(lot: Lot, source: Spot) -> None:
+    """A single piece that is promised is released when it goes home: the debt comes first."""
+    for promise in Reservation.objects.filter(
+        holding__lot=lot,
+        holding__place_id=source.place_id,
+        holding__ref=source.ref,
+        holding__quantity=1,
+        status=Reservation.Status.HELD,
+    ).select_related("need", "holding"):
+        reservations.release(promise)
+
+
+def all_loans() -> QuerySet[Loan]:
+    """Every loan with `owed`, the pieces still out; newest first."""
+    return (
+        Loan.objects.select_related("movement__lot__part", "movement__from_place", "movement__to_place", "job")
+        .annotate(
+            settled=Coalesce(
+                Sum("movement__settled_by__quantity", filter=Q(movement__settled_by__reversed_by=None)), Value(0)
+            ),
+            owed=Case(
+                When(movement__reversed_by__isnull=False, then=Value(0)),
+                default=F("movement__quantity") - F("settled"),
+                output_field=IntegerField(),
+            ),
+        )
+        .order_by("-id")
+    )

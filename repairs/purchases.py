@@ -1,0 +1,49 @@
+"""Buying: wanted, ordered, received; what is received becomes a lot."""
+
+from django.db import transaction
+from django.db.models import F
+
+from inventory import ledger
+from inventory.ledger import Arrival, By, Origin, Refused, Spot
+from inventory.models import Lot
+from repairs.models import Purchase
+
+State = Purchase.State
+
+
+@transaction.atomic
+def receive(purchase: Purchase, to: Spot, *, by: By, quantity: int | None = None) -> Purchase:
+    """The pieces arrived: they become a lot at a place.  Fewer than ordered leaves the rest on order."""
+    purchase = Purchase.objects.select_for_update().select_related("part").get(pk=purchase.pk)
+    if purchase.state == State.RECEIVED:
+        raise Refused("received_already", f"{purchase} was received before", lot=purchase.lot_id)
+    arrived = quantity if quantity is not None else purchase.quantity
+    if not 1 <= arrived:
+        raise Refused("quantity", f"at least one piece is received, not {arrived}")
+    line = ledger.receive(
+        Arrival(
+            part=purchase.part,
+            quantity=arrived,
+            to=to,
+            origin=Origin(source=Lot.Source.BOUGHT, giver=purchase.bought_from),
+        ),
+        by=by,
+    )
+    if arrived < purchase.quantity:
+        Purchase.objects.create(
+            part=purchase.part,
+            quantity=purchase.quantity - arrived,
+            bought_from=purchase.bought_from,
+            price=purchase.price,
+            state=State.ORDERED,
+            note=purchase.note,
+        )
+    Purchase.objects.filter(pk=purchase.pk).update(
+        state=State.RECEIVED,
+        quantity=arrived,
+        lot_id=line.lot_id,
+        place_id=to.place_id,
+        version=F("version") + 1,
+    )
+    purchase.refresh_from_db()
+    return purchase

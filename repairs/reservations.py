@@ -1,0 +1,281 @@
+"""Promises: made, kept, carried along and given up.
+
+A promise is two conditional updates, one on the need and one on the holding, and a row that joins them; the
+database refuses either when it would be one too many.  Needs are always touched before holdings, so that two
+callers who want the same pieces wait for each other in one order.
+"""
+
+from collections.abc import Sequence
+
+from django.db import transaction
+from django.db.models import F
+
+from inventory import ledger
+from inventory.ledger import By, NotEnough, Refused, Spot
+from inventory.models import Board, Holding, Lot, Movement, Place
+from inventory.spec import Fit, fits
+from repairs.models import Job, Need, Reservation
+
+Status = Reservation.Status
+
+
+class DoesNotFit(Refused):
+    """The offered piece does not serve the requirement."""
+
+
+def judge(need: Need, lot: Lot) -> Fit:
+    """Whether this lot serves this need."""
+    return fits(need.spec.spec, lot.part.spec.spec, measured=lot.measured)
+
+
+def _refuse_misfit(fit: Fit, lot: Lot, wanted: str) -> None:
+    if fit.grade == "no":
+        reasons = [f"{r.property}: {r.required} wanted, {r.offered} offered ({r.rule})" for r in fit.reasons if r.grade == "no"]
+        raise DoesNotFit(
+            "does_not_fit", f"{lot} does not serve {wanted}: {'; '.join(reasons)}", grade=fit.grade, reasons=reasons
+        )
+
+
+def _change_need(need: Need, *, promised: int = 0, fitted: int = 0) -> None:
+    """One conditional update of a need's counts.  NotEnough where it would be given more than it wants."""
+    rows = Need.objects.filter(pk=need.pk)
+    if promised + fitted > 0:
+        rows = rows.filter(
+            status=Need.Status.OPEN, quantity__gte=F("promised") + F("fitted") + (promised + fitted)
+        )
+    if rows.update(promised=F("promised") + promised, fitted=F("fitted") + fitted):
+        return
+    now = Need.objects.get(pk=need.pk)
+    lacking = now.quantity - now.promised - now.fitted
+    raise NotEnough(
+        "need_is_met",
+        f"{now.job.name} {now}: {promised + fitted} offered, {lacking} still wanted"
+        + ("" if now.status == Need.Status.OPEN else f" (the need is {now.status})"),
+        available=lacking,
+    )
+
+
+@transaction.atomic
+def reserve(need: Need, holding: Holding, quantity: int, *, by: By, anyway: bool = False) -> Reservation:
+    """Promise free pieces of a holding to a need.
+
+    Refused: more than is free or wanted, a faulty lot, a closed job, a piece that does not fit.  `anyway`
+    overrules the last, except for safety parts.
+    """
+    job = Job.objects.select_for_update().get(pk=need.job_id)
+    if job.status not in (Job.Status.OPEN, Job.Status.PARKED):
+        raise Refused("job_closed", f"{job.name} is {job.status}: nothing is promised to it")
+    lot = holding.lot
+    if lot.condition == Lot.Condition.FAULTY:
+        raise Refused("faulty", f"{lot} is faulty: it is promised to nobody", lot=lot.pk, condition="faulty")
+    place = holding.place
+    if place.type in (Place.Type.SCRAP, Place.Type.OUTSIDE, Place.Type.PERSON):
+        raise Refused("not_at_hand", f"{lot} is at {place.name}: it cannot be promised from there")
+    if place.type == Place.Type.BOARD and place.board.purpose not in (Board.Purpose.DONOR, Board.Purpose.SCRAPPED):
+        raise Refused("in_use", f"{lot} is in use on {place.name}: only a donor's pieces are promised")
+    if not anyway or need.spec.safety_class:
+        _refuse_misfit(judge(need, lot), lot, str(need))
+    _change_need(need, promised=quantity)
+    ledger.promise(holding, quantity)
+    return Reservation.objects.create(need=need, holding=holding, quantity=quantity, by=by)
+
+
+def _claim(reservation: Reservation, status: str) -> None:
+    """Turn a held promise into `status`, once: whoever comes second is told what it is now."""
+    list(Need.objects.select_for_update().filter(pk=reservation.need_id).values_list("id", flat=True))
+    changed = Reservation.objects.filter(pk=reservation.pk, status=Status.HELD).update(
+        status=status, version=F("version") + 1
+    )
+    if not changed:
+        now = Reservation.objects.get(pk=reservation.pk)
+        raise Refused("not_held", f"this promise is {now.status} already", status=now.status)
+
+
+@transaction.atomic
+def release(reservation: Reservation) -> Reservation:
+    """Give the promise up; the pieces are free again."""
+    _claim(reservation, Status.RELEASED)
+    _change_need(reservation.need, promised=-reservation.quantity)
+    ledger.release(reservation.holding, reservation.quantity)
+    reservation.refresh_from_db()
+    return reservation
+
+
+@transaction.atomic
+def fit_promised(reservation: Reservation, *, by: By, note: str = "") -> Movement:
+    """Fit the pieces of a promise to the job's board, at the need's position."""
+    need, holding = reservation.need, reservation.holding
+    board = need.job.board
+    if board is None:
+        raise Refused("no_board", f"{need.job.name} has no board to fit to: give it one")
+    if need.job.status != Job.Status.OPEN:
+        raise Refused("job_closed", f"{need.job.name} is {need.job.status}: open it first")
+    _claim(reservation, Status.FITTED)
+    _change_need(need, promised=-reservation.quantity, fitted=reservation.quantity)
+    line = ledger.fit(
+        holding.lot,
+        Spot(holding.place_id, holding.ref),
+        board,
+        need.ref,
+        by=by,
+        quantity=reservation.quantity,
+        promised=reservation.quantity,
+        note=note,
+    )
+    Reservation.objects.filter(pk=reservation.pk).update(movement=line)
+    return line
+
+
+@transaction.atomic
+def fit(
+    lot: Lot, source: Spot, board: Board, ref: str, *, by: By, quantity: int = 1, note: str = "", anyway: bool = False
+) -> Movement:
+    """Fit a piece from a place to a position of a board.
+
+    Where an open job needs that position filled, the need counts as met: a promise of this very piece is kept,
+    and a promise of another one is given up.
+    """
+    need = (
+        Need.objects.select_related("job__board", "spec")
+        .filter(job__board=board, job__status=Job.Status.OPEN, ref=ref, status=Need.Status.OPEN)
+        .order_by("job__priority", "id")
+        .first()
+        if ref
+        else None
+    )
+    if need is None:
+        position = board.design.positions.select_related("spec").filter(ref=ref).first() if board.design and ref else None
+        if board.design and ref and position is None:
+            raise Refused("unknown_position", f"{board.design} has no position {ref}", ref=ref)
+        if position is not None and (not anyway or position.spec.safety_class):
+            _refuse_misfit(fits(position.spec.spec, lot.part.spec.spec, measured=lot.measured), lot, str(position))
+        return ledger.fit(lot, source, board, ref, by=by, quantity=quantity, note=note)
+    for other in need.reservations.filter(status=Status.HELD).select_related("holding", "need__job__board"):
+        here = other.holding
+        if (here.lot_id, here.place_id, here.ref) == (lot.pk, source.place_id, source.ref):
+            return fit_promised(other, by=by, note=note)
+        release(other)
+    if not anyway or need.spec.safety_class:
+        _refuse_misfit(judge(need, lot), lot, str(need))
+    _change_need(need, fitted=quantity)
+    line = ledger.fit(lot, source, board, ref, by=by, quantity=quantity, note=note)
+    holding = Holding.objects.get(lot=lot, place_id=source.place_id, ref=source.ref)
+    Reservation.objects.create(
+        need=need, holding=holding, quantity=quantity, status=Status.FITTED, movement=line, by=by
+    )
+    return line
+
+
+@transaction.atomic
+def remove(
+    board: Board, ref: str, to: Spot, *, by: By, lot: Lot | None = None, quantity: int = 1, note: str = ""
+) -> Movement:
+    """Take a fitted piece off again; the need that it met is open again."""
+    here = ledger.piece_at(board, ref) if lot is None else None
+    leaving = lot or (here.lot if here else None)
+    unfit(board, ref, leaving)
+    return ledger.remove(board, ref, to, by=by, lot=lot, quantity=quantity, note=note)
+
+
+def unfit(board: Board, ref: str, lot: Lot | None) -> None:
+    """Whatever fitted this lot there no longer meets its need."""
+    kept = Reservation.objects.filter(
+        need__job__board=board, need__ref=ref, holding__lot=lot, status=Status.FITTED
+    ).select_related("need")
+    for reservation in kept:
+        _change_need(reservation.need, fitted=-reservation.quantity)
+        Reservation.objects.filter(pk=reservation.pk).update(status=Status.RELEASED, version=F("version") + 1)
+
+
+def _carry(moved: Sequence[Reservation], target: Holding) -> None:
+    Reservation.objects.filter(pk__in=[reservation.pk for reservation in moved]).update(
+        holding=target, version=F("version") + 1
+    )
+
+
+@transaction.atomic
+def move(lot: Lot, source: Spot, target: Spot, quantity: int, *, by: By, note: str = "") -> Movement:
+    """Move pieces to another place, the free ones first.
+
+    When everything there moves, the promises move along; otherwise no more than what is free.
+    """
+    here = (
+        Holding.objects.select_for_update()
+        .filter(lot=lot, place_id=source.place_id, ref=source.ref, quantity=quantity, promised__gt=0)
+        .first()
+    )
+    if here is None:
+        return ledger.move(lot, source, target, quantity, by=by, note=note)
+    line = ledger.move(lot, source, target, quantity, by=by, note=note, promised=here.promised)
+    _follow(here, lot, target)
+    return line
+
+
+def _follow(old: Holding, lot: Lot, target: Spot) -> None:
+    """Promises of a holding whose promised pieces all went elsewhere follow them there."""
+    held = list(old.reservations.filter(status=Status.HELD))
+    if held:
+        _carry(held, Holding.objects.get(lot=lot, place_id=target.place_id, ref=target.ref))
+
+
+@transaction.atomic
+def lift(board: Board, refs: Sequence[str], to: Spot, *, by: By, **how: object) -> list[Movement]:
+    """Lift pieces off a board; a promise made while the piece was still on it follows the piece."""
+    lines = ledger.lift(board, refs, to, by=by, **how)  # type: ignore[arg-type]
+    for line in lines:
+        for old in Holding.objects.filter(
+            lot=line.lot, place_id=line.from_place_id, ref=line.from_ref, reservations__status=Status.HELD
+        ).distinct():
+            _follow(old, line.lot, to)
+        unfit(board, line.from_ref, line.lot)
+    return lines
+
+
+@transaction.atomic
+def reverse(line: Movement, *, by: By, note: str = "") -> Movement:
+    """Undo a movement, and what it did to promises: a fitted promise is held again."""
+    fitted = line.reservations.select_related("need", "holding").filter(status=Status.FITTED).first()
+    if fitted is not None:
+        _change_need(fitted.need, promised=fitted.quantity, fitted=-fitted.quantity)
+    mirror = ledger.reverse(line, by=by, note=note, promised=fitted.quantity if fitted else 0)
+    if fitted is not None:
+        Reservation.objects.filter(pk=fitted.pk).update(
+            status=Status.HELD, movement=None, version=F("version") + 1
+        )
+    if line.kind == Movement.Kind.LIFT:
+        for old in Holding.objects.filter(
+            lot=line.lot, place_id=line.to_place_id, ref=line.to_ref, reservations__status=Status.HELD
+        ).distinct():
+            _follow(old, line.lot, Spot(line.from_place_id, line.from_ref))
+    return mirror
+
+
+def differences() -> list[str]:
+    """Each count of promises that is not what the reservations make it, in words."""
+    promised: dict[int, int] = {}
+    wanted: dict[int, list[int]] = {}
+    for holding, need, quantity, status in (
+        Reservation.objects.exclude(status=Status.RELEASED)
+        .values_list("holding_id", "need_id", "quantity", "status")
+        .iterator()
+    ):
+        counts = wanted.setdefault(need, [0, 0])
+        if status == Status.HELD:
+            promised[holding] = promised.get(holding, 0) + quantity
+            counts[0] += quantity
+        else:
+            counts[1] += quantity
+    found = [
+        f"lot {lot} at place {place}{f' {ref}' if ref else ''}: {says} promised, reservations make {promised.get(pk, 0)}"
+        for pk, lot, place, ref, says in Holding.objects.order_by("id").values_list(
+            "id", "lot_id", "place_id", "ref", "promised"
+        )
+        if says != promised.get(pk, 0)
+    ]
+    for pk, held, fitted in Need.objects.order_by("id").values_list("id", "promised", "fitted"):
+        should = wanted.get(pk, [0, 0])
+        if [held, fitted] != should:
+            found.append(
+                f"need {pk}: {held} promised and {fitted} fitted, reservations make {should[0]} and {should[1]}"
+            )
+    return found
