@@ -1,0 +1,57 @@
+"""`manage.py serve`: the server for a bench or a small club."""
+
+import socket
+from argparse import RawDescriptionHelpFormatter
+from typing import Any
+
+from django.core.management.base import BaseCommand, CommandError, CommandParser
+from django.db import connection
+from django.db.migrations.executor import MigrationExecutor
+
+
+class Command(BaseCommand):
+    help = (
+        "Serve the API and the docs.\n\nExample:\n"
+        "  python3 manage.py serve --host 0.0.0.0 --port 8000 --workers 8\n\n"
+        "Anyone who can reach the address can try to sign in: keep it on a network you trust."
+    )
+
+    def create_parser(self, prog_name: str, subcommand: str, **kwargs: Any) -> CommandParser:
+        return super().create_parser(prog_name, subcommand, formatter_class=RawDescriptionHelpFormatter, **kwargs)
+
+    def add_arguments(self, parser: CommandParser) -> None:
+        parser.add_argument("--host", default="127.0.0.1", help="address to listen on (127.0.0.1)")
+        parser.add_argument("--port", type=int, default=8000, help="port to listen on (8000)")
+        parser.add_argument("--workers", type=int, default=8, help="requests answered at the same time (8)")
+
+    def handle(self, *args: Any, **options: Any) -> None:
+        if not 1 <= options["port"] <= 65535:
+            raise CommandError(f"port {options['port']}: want 1 to 65535")
+        if not 1 <= options["workers"] <= 64:
+            raise CommandError(f"{options['workers']} workers: want 1 to 64")
+        executor = MigrationExecutor(connection)
+        if executor.migration_plan(executor.loader.graph.leaf_nodes()):
+            raise CommandError("the database is not up to date: run python3 manage.py migrate first")
+        serve(options["host"], options["port"], options["workers"], self.stdout.write)
+
+
+def serve(host: str, port: int, workers: int, say: Any) -> None:
+    """Answer requests until interrupted; CommandError where the address cannot be had."""
+    import waitress
+
+    from config.wsgi import application
+
+    try:
+        server = waitress.create_server(
+            application, host=host, port=port, threads=workers, ident="Rehome", max_request_body_size=32 * 1024 * 1024
+        )
+    except (OSError, socket.gaierror, ValueError) as error:
+        raise CommandError(f"cannot listen on {host}:{port}: {error}") from None
+    say(f"serving at http://{'localhost' if host in ('127.0.0.1', '0.0.0.0') else host}:{port}/api/v1/docs/")
+    say("press Ctrl-C to stop")
+    try:
+        server.run()
+    except KeyboardInterrupt:
+        pass
+    finally:
+        server.close()
