@@ -1,20 +1,20 @@
-"""What every test file shares."""
+"""What every test file shares.  Imports of Django wait, so that the pure packages are tested without it too."""
+
+from typing import TYPE_CHECKING
 
 import pytest
-from django.conf import settings
-from rest_framework.authtoken.models import Token
-from rest_framework.test import APIClient
 
-from tests.factories import PersonFactory
+if TYPE_CHECKING:
+    from rest_framework.test import APIClient
 
 
-def pytest_report_header() -> str:
-    return f"database: {settings.DATABASES['default']['ENGINE'].rsplit('.', 1)[-1]}"
-
-
-def signed_in(role: str) -> APIClient:
+def signed_in(role: str) -> "APIClient":
     """A client with the token of a new person of this role."""
+    from rest_framework.authtoken.models import Token
+    from rest_framework.test import APIClient
+
     from inventory.roles import give_role
+    from tests.factories import PersonFactory
 
     person = PersonFactory(username=role)
     give_role(person, role)
@@ -25,21 +25,23 @@ def signed_in(role: str) -> APIClient:
 
 
 @pytest.fixture
-def owner(db: None) -> APIClient:
+def owner(db: None) -> "APIClient":
     return signed_in("owner")
 
 
 @pytest.fixture
-def bench(db: None) -> APIClient:
+def bench(db: None) -> "APIClient":
     return signed_in("bench")
 
 
 @pytest.fixture
-def viewer(db: None) -> APIClient:
+def viewer(db: None) -> "APIClient":
     return signed_in("viewer")
 
 
 @pytest.fixture
-def stranger() -> APIClient:
+def stranger() -> "APIClient":
     """Nobody: no token, no session."""
+    from rest_framework.test import APIClient
+
     return APIClient()
