@@ -1,0 +1,33 @@
+"""What a part is, what a place requires, and whether the one will do for the other. No Django here."""
+
+from inventory.spec.fits import GRADES, Fit, Reason, fits
+from inventory.spec.quantities import (
+    UNITS,
+    AmbiguousValue,
+    UnreadableValue,
+    parse_value,
+    plain_value,
+    print_value,
+    values_in_text,
+)
+from inventory.spec.spec import Problem, Spec, SpecError
+from inventory.spec.traits import KINDS, TRAITS
+
+__all__ = [
+    "GRADES",
+    "KINDS",
+    "TRAITS",
+    "UNITS",
+    "AmbiguousValue",
+    "Fit",
+    "Problem",
+    "Reason",
+    "Spec",
+    "SpecError",
+    "UnreadableValue",
+    "fits",
+    "parse_value",
+    "plain_value",
+    "print_value",
+    "values_in_text",
+]
