@@ -38,8 +38,8 @@ class Reading:
     tolerance_high_percent: Decimal | None = None
     volts: Decimal | None = None
     number: str = ""
-    traits: Mapping[str, Any] = field(default=NOTHING, hash=False)
-    temperature: Mapping[str, Any] = field(default=NOTHING, hash=False)
+    traits: Mapping[str, Any] = field(default_factory=lambda: NOTHING, hash=False)
+    temperature: Mapping[str, Any] = field(default_factory=lambda: NOTHING, hash=False)
     date: str = ""
     notation: str = ""
     standard: str = ""
@@ -77,18 +77,18 @@ class Question:
     """A marking or a row of bands, and everything else that is known about the part.
 
     `marking` as printed, `bands` as colour names; one of the two. `?` is one unreadable character or band, `[38]`
-    either of these, `red|orange` either colour. `measured`, `expected`, `wanted` and `held` count the kind's
-    smallest unit (`kind` says which; without a kind they are tried against every kind of reading that carries a
-    unit, so name the kind). `measured_tolerance` is the meter's own error in per cent. `wanted` are values that
-    open jobs want, `held` those this bench already holds, each as (kind, units).
+    either of these, `red|orange` either colour. `measured` and `expected` count the kind's smallest unit; without a
+    `kind` give them as {kind: units}, for the unit read off the meter tells the kind. `measured_tolerance` is the
+    meter's own error in per cent. `wanted` are values that open jobs want, `held` those this bench already holds,
+    each as (kind, units).
     """
 
     marking: str = ""
     bands: tuple[str, ...] = ()
     kind: str = ""
-    measured: int | None = None
+    measured: int | Mapping[str, int] | None = None
     measured_tolerance: Decimal | None = None
-    expected: int | None = None
+    expected: int | Mapping[str, int] | None = None
     body: str = ""
     era: int | None = None
     scheme: str = ""

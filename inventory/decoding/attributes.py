@@ -1,0 +1,140 @@
+"""What the other words of a marking may be: volts, tolerance, characteristic, date, power, safety class, or nothing."""
+
+from __future__ import annotations
+
+import re
+from decimal import Decimal
+from typing import Any, NamedTuple
+
+from .candidates import Tolerance, lopsided, percent
+from .dates import dates_in
+from .patterns import Word
+from .ratings import CAPACITOR_TOLERANCE, EIA_VOLTS, RESISTOR_TOLERANCE, TOLERANCE_LETTERS, plain_volts
+from .temperature import characteristic
+
+
+class Attribute(NamedTuple):
+    """One role a word may play beside the value: `role` names the field, `amount` fills it, `text` says it."""
+
+    role: str  # volts, letter, tolerance, temperature, date, trait, nothing
+    amount: Any
+    text: str
+    weight: float
+
+
+NUMBER = r"[0-9]{1,5}(?:[.,][0-9]{1,2})?"
+VOLTS = re.compile(rf"(?:DC|AC|=|~)?({NUMBER})(kV|KV|V|v|WV|VW|Volts?|volts?|VOLTS?)(DCW?|dc|AC|ac|~|-|=|W)?\.?")
+VOLTS_BEFORE = re.compile(rf"(?:DC|AC|WV|V)({NUMBER})")
+PERCENT = re.compile(r"(?:±|\+/-|\+-|\+/−)?([0-9]{1,2}(?:[.,][0-9]{1,3})?)%")
+LOPSIDED = re.compile(r"\+([0-9]{1,3})%?/?-([0-9]{1,3})%?|-([0-9]{1,3})%?/?\+([0-9]{1,3})%?")
+WATTS = re.compile(r"([0-9]{1,3}(?:/[0-9]{1,2}|[.,][0-9]{1,3})?)(?:W|w|Watts?|watts?)")
+CELSIUS = re.compile(r"[-+]?([0-9]{2,3})(?:°C|℃|°|C)")
+SAFETY = re.compile(r"[XY][123](?:[XY][123])?")
+FILM = {"MKT": "film", "MKP": "film", "MKS": "film", "MKC": "film", "FKP": "film", "KP": "film", "MKPX2": "film", "PP": "film"}
+BIPOLAR = frozenset(("BP", "NP", "BI-POLAR", "BIPOLAR", "NPOL", "N.P."))
+
+NOTHING_LETTERS = Attribute("nothing", None, "", 0.3)
+NOTHING_MIXED = Attribute("nothing", None, "", 0.03)
+NOTHING_UNLIKELY = Attribute("nothing", None, "", 0.002)
+NOTHING_DIGITS = Attribute("nothing", None, "", 0.006)
+SAFETY_NOTE = "X and Y capacitors are safety parts on the mains: replace only by the same class or better"
+
+
+def attributes(word: Word, era: int | None) -> list[Attribute]:
+    """Every role the word may play, likeliest first; `nothing` is always among them."""
+    text = word.whole
+    if not text:
+        return [*partial(word), NOTHING_MIXED]
+    found: list[Attribute] = []
+    digits = text.isascii() and text.isdigit()
+    if digits:
+        volts = plain_volts(text) if len(text) <= 5 else None
+        if volts is not None and len(text) > 1:
+            found.append(Attribute("volts", volts, f"{volts:f} V, the V not printed", 0.3))
+    else:
+        found.extend(marked(text))
+    for each in dates_in(text, era):
+        found.append(Attribute("date", each, each.words, each.weight * (0.25 if len(text) == 4 else 0.04)))
+    nothing = NOTHING_DIGITS if digits else NOTHING_LETTERS if text.isalpha() and len(text) > 1 else NOTHING_MIXED
+    if any(each.weight >= 0.9 for each in found):
+        nothing = NOTHING_UNLIKELY
+    found.append(nothing)
+    found.sort(key=weight_of, reverse=True)
+    best = found[0].weight
+    return [each for each in found[:5] if each.weight > best / 200]
+
+
+def weight_of(attribute: Attribute) -> float:
+    return attribute.weight
+
+
+def marked(text: str) -> list[Attribute]:
+    found: list[Attribute] = []
+    if len(text) == 1:
+        if text in TOLERANCE_LETTERS:
+            found.append(Attribute("letter", text, "tolerance letter", 0.9))
+        return found
+    if len(text) <= 12:
+        match = VOLTS.fullmatch(text)
+        if match:
+            volts = Decimal(match[1].replace(",", ".")) * (1000 if match[2] in ("kV", "KV") else 1)
+            alternating = "AC" in text.upper() or "~" in text
+            words = f"{volts.normalize():f} V{' AC' if alternating else ''}"
+            found.append(Attribute("volts", volts, words, 1.0))
+            return found
+        match = VOLTS_BEFORE.fullmatch(text)
+        if match:
+            volts = Decimal(match[1].replace(",", "."))
+            found.append(Attribute("volts", volts, f"{volts.normalize():f} V", 0.6))
+        match = PERCENT.fullmatch(text)
+        if match:
+            tolerance = percent(match[1].replace(",", "."))
+            return [Attribute("tolerance", tolerance, tolerance.text, 1.0)]
+        match = LOPSIDED.fullmatch(text)
+        if match:
+            high, low = (match[1], match[2]) if match[1] else (match[4], match[3])
+            uneven = lopsided(f"-{low}" if low.strip("0") else "0", high)
+            return [Attribute("tolerance", uneven, uneven.text, 1.0)]
+        match = WATTS.fullmatch(text)
+        if match:
+            return [Attribute("trait", {"rated_power": f"{match[1]} W"}, f"{match[1]} W", 0.9)]
+        match = CELSIUS.fullmatch(text)
+        if match:
+            limit = f"{match[1]} °C"
+            found.append(Attribute("trait", {"upper_temperature": limit}, f"rated to {limit}", 0.5 if "°" not in text else 0.9))
+    if text in EIA_VOLTS:
+        volts = EIA_VOLTS[text]
+        found.append(Attribute("volts", volts, f"{volts:f} V by voltage code", 0.5))
+    if len(text) <= 5:
+        temperature = characteristic(text)
+        if temperature is not None:
+            found.append(Attribute("temperature", temperature, "temperature characteristic", 0.9 if len(text) > 2 else 0.4))
+    if SAFETY.fullmatch(text):
+        found.append(Attribute("trait", {"safety_class": text}, f"safety class {text}", 0.9))
+    if text in FILM:
+        found.append(Attribute("trait", {"dielectric": "film"}, "film", 0.7))
+    if text in BIPOLAR:
+        found.append(Attribute("trait", {"polarised": False}, "bipolar", 0.6))
+    return found
+
+
+def partial(word: Word) -> list[Attribute]:
+    """Volts with unreadable figures: every preferred rating that fits, when a V ends the word."""
+    cells = word.cells
+    last = cells[-1]
+    if last is None or "V" not in last or len(cells) < 2 or len(cells) > 6:
+        return []
+    found = []
+    for volts in ("4", "6.3", "10", "16", "25", "35", "50", "63", "100", "160", "200", "250", "400", "450", "630", "1000"):
+        if len(volts) == len(cells) - 1 and all(
+            seen is None or figure in seen for figure, seen in zip(volts, cells[:-1], strict=True)
+        ):
+            found.append(Attribute("volts", Decimal(volts), f"{volts} V", 0.5))
+    return found
+
+
+def tolerance_of(letter: str, kind: str) -> Tolerance | None:
+    """A tolerance letter standing apart from the value."""
+    table = CAPACITOR_TOLERANCE if kind == "capacitor" else RESISTOR_TOLERANCE
+    meanings = table.get(letter)
+    return meanings[0].tolerance if meanings else None

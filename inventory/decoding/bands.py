@@ -1,0 +1,259 @@
+"""Colours: reading the words for them, and one engine that reads bands or dots by a table for each place."""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Callable, Iterator, Mapping, Sequence
+from decimal import Decimal
+from itertools import product
+from typing import Any, NamedTuple
+
+from .candidates import Candidate, Notation, Tolerance
+from .patterns import Budget
+from .reading import NOTHING, MalformedMarking
+
+DIGIT_COLOURS = ("black", "brown", "red", "orange", "yellow", "green", "blue", "violet", "grey", "white")
+COLOURS = (*DIGIT_COLOURS, "gold", "silver", "pink", "none")
+# Other spellings, and the two-letter names of IEC 60757 (from memory; resistor_bands.csv lists them).
+SPELLINGS = {each: each for each in COLOURS} | {
+    "gray": "grey", "purple": "violet", "lilac": "violet", "golden": "gold", "rose": "pink", "missing": "none",
+    "absent": "none", "bk": "black", "bn": "brown", "rd": "red", "og": "orange", "ye": "yellow", "gn": "green",
+    "bu": "blue", "vt": "violet", "gy": "grey", "wh": "white", "gd": "gold", "sr": "silver", "pk": "pink",
+}  # fmt: skip
+COLOUR_WORD = re.compile(r"\b(?:%s)\b" % "|".join(sorted((each for each in SPELLINGS if len(each) > 2), key=len, reverse=True)))
+
+# Colours mistaken for each other (practice.md section 4; body and reading rule R18: from bench practice, memory).
+CONFUSED_GROUPS = (
+    ("brown", "red", "orange"), ("orange", "yellow"), ("violet", "blue"), ("grey", "white", "silver"), ("green", "blue"),
+    ("black", "brown"), ("gold", "brown", "yellow"), ("pink", "white", "grey", "red"),
+)  # fmt: skip
+CONFUSED: dict[str, tuple[str, ...]] = {
+    colour: tuple(dict.fromkeys(other for group in CONFUSED_GROUPS if colour in group for other in group if other != colour))
+    for colour in COLOURS
+}
+
+Bands = tuple[tuple[str, ...] | None, ...]
+
+
+class Entry(NamedTuple):
+    """What one colour means at one place: `amount` by the place's role, words for it, likelihood, years, caution."""
+
+    amount: Any
+    text: str
+    weight: float = 1.0
+    caution: str = ""
+    since: int = 0
+    until: int = 9999
+
+
+Table = Mapping[str, tuple[Entry, ...]]
+
+
+class Place(NamedTuple):
+    """One band or dot: its role (figure, multiplier, tolerance, volts, temperature, rate, suffix, mark) and its colours."""
+
+    role: str
+    table: Table
+
+
+class Scheme(NamedTuple):
+    """A way to read a row of colours. Multiplier amounts are smallest units as (numerator, divisor)."""
+
+    notation: Notation
+    places: tuple[Place, ...]
+    weight: float = 1.0
+    either_end: bool = True
+    point_after_first: bool = False
+    missing_tolerance: Tolerance | None = None
+    cautions: tuple[str, ...] = ()
+    keywords: tuple[str, ...] = ()
+    make: Callable[[list[Entry], float, tuple[tuple[str, str], ...], Scheme], Candidate | None] | None = None
+
+
+def table(**entries: Entry | tuple[Entry, ...]) -> Table:
+    return {colour: (each,) if isinstance(each, Entry) else each for colour, each in entries.items()}
+
+
+FIGURES: Table = {colour: (Entry(figure, str(figure)),) for figure, colour in enumerate(DIGIT_COLOURS)}
+FIRST_FIGURE: Table = {colour: entries for colour, entries in FIGURES.items() if colour != "black"}
+
+OTHER_END = 0.12
+"""Weight of reading bands from the end the person did not start at."""
+
+
+def read(bands: Bands, scheme: Scheme, era: int | None, budget: Budget, most: int = 1500) -> Iterator[Candidate]:
+    """Every reading of these bands by this scheme, from the given end and, where the scheme has no marked end, the other."""
+    if len(bands) != len(scheme.places):
+        return
+    yield from read_one_way(bands, scheme, era, budget, most, 1.0)
+    if scheme.either_end and len(bands) > 1:
+        yield from read_one_way(bands[::-1], scheme, era, budget, most, OTHER_END)
+
+
+def read_one_way(
+    bands: Bands, scheme: Scheme, era: int | None, budget: Budget, most: int, weight: float
+) -> Iterator[Candidate]:
+    choices: list[list[tuple[str, Entry]]] = []
+    size = 1
+    for seen, place in zip(bands, scheme.places, strict=True):
+        colours = place.table if seen is None else [each for each in seen if each in place.table]
+        options = [(colour, entry) for colour in colours for entry in place.table[colour]]
+        if not options:
+            return
+        size *= len(options)
+        choices.append(options)
+    if size > most or size > budget.left:
+        budget.spent_out = True
+    room = min(size, most, budget.left)
+    budget.left -= room
+    cautions = scheme.cautions
+    if weight < 1:
+        cautions = (*cautions, "read from the other end than the one you began at")
+    for _, row in zip(range(room), product(*choices), strict=False):
+        candidate = candidate_of(row, scheme, era, weight * scheme.weight, cautions)
+        if candidate is not None:
+            yield candidate
+
+
+def candidate_of(
+    row: Sequence[tuple[str, Entry]], scheme: Scheme, era: int | None, weight: float, cautions: tuple[str, ...]
+) -> Candidate | None:
+    figures = 0
+    scale, divisor = 1, 1
+    tolerance = scheme.missing_tolerance
+    volts: Decimal | None = None
+    temperature: Mapping[str, Any] = NOTHING
+    traits: Mapping[str, Any] = NOTHING
+    places = 0
+    small: Tolerance | None = None
+    for (_, entry), place in zip(row, scheme.places, strict=True):
+        role = place.role
+        weight *= entry.weight
+        if entry.caution:
+            cautions = (*cautions, entry.caution)
+        if era is not None and not entry.since <= era <= entry.until:
+            weight *= 0.03
+        if role == "figure":
+            figures = figures * 10 + entry.amount
+            places += 1
+        elif role == "multiplier":
+            scale, divisor = entry.amount
+        elif role == "tolerance":
+            tolerance = entry.amount
+        elif role == "small tolerance":
+            tolerance, small = entry.amount
+        elif role == "volts":
+            volts = entry.amount
+        elif role == "temperature":
+            temperature = entry.amount
+        elif role in ("rate", "trait"):
+            traits = {**traits, **entry.amount}
+    used = tuple([(colour, entry.text) for colour, entry in row])
+    if scheme.make is not None:
+        return scheme.make([entry for _, entry in row], weight, used, scheme)
+    if places == 0:
+        return Candidate(scheme.notation, None, used, weight, None, None, cautions, (), temperature)
+    if scheme.point_after_first:
+        divisor *= 10
+    value, rest = divmod(figures * scale, divisor)
+    if rest or not value:
+        return None
+    if any(place.role == "small tolerance" for place in scheme.places):
+        tolerance = small if value <= 10_000 else tolerance
+        if tolerance is None:
+            return None
+    return Candidate(scheme.notation, value, used, weight, tolerance, volts, cautions, (), temperature, traits)
+
+
+def colours_of(words: Sequence[str]) -> Bands:
+    """Colour cells of a list of bands; `?` any, `red|orange` or `[red orange]` either. MalformedMarking gives the index."""
+    cells: list[tuple[str, ...] | None] = []
+    for index, word in enumerate(words):
+        text = word.strip().lower()
+        if text.startswith("[") != text.endswith("]"):
+            raise MalformedMarking(f"Band {index + 1}: this square bracket has no partner.", index)
+        options: list[str] = []
+        anything = False
+        for each in re.split(r"[|,/\s]+", text.strip("[]").strip()):
+            if each in ("?", "unknown", "unreadable"):
+                anything = True
+            elif each in SPELLINGS:
+                options.append(SPELLINGS[each])
+            elif each not in NOTING:
+                raise MalformedMarking(f"Band {index + 1}: “{each[:40]}” is not a colour this code uses.", index)
+        if not options and not anything:
+            raise MalformedMarking(f"Band {index + 1}: no colour is named.", index)
+        cells.append(None if anything else tuple(dict.fromkeys(options)))
+    return tuple(cells)
+
+
+NOTING = frozenset("wide double band stripe spot dot end body tip lower upper first last the dark light pale".split())
+
+PLACE_WORDS = (
+    "body", "tip", "dot", "spot", "top", "bottom", "wide", "double", "stripe", "band", "bands", "end", "voltage",
+    "tolerance", "left", "middle", "right", "lower", "upper",
+)  # fmt: skip
+
+
+class Described(NamedTuple):
+    """A row of colours told in words: the bands in reading order and what the words say of the scheme."""
+
+    bands: tuple[str, ...]
+    scheme: str
+
+
+TOKEN = re.compile(r"\?|[a-z]+(?:\|[a-z?]+)*|\d+")
+
+
+def described(text: str) -> Described | None:
+    """“tantalum bead: blue-grey-grey spot”, “body green, tip brown, dot yellow”: bands and scheme; None if no colours.
+
+    A sentence naming a bottom row with no corners is taken left to right and turned into reading order (mica dots).
+    """
+    low = text.lower()
+    if COLOUR_WORD.search(low) is None:
+        return None
+    head, colon, tail = low.partition(":")
+    scheme = low
+    if colon and COLOUR_WORD.search(tail):
+        low = tail
+        if COLOUR_WORD.search(head):
+            low = f"{head} {tail}"
+    tokens = TOKEN.findall(low)
+    named: list[tuple[str, str]] = []
+    role = ""
+    row = ""
+    corner = ""
+    for place, token in enumerate(tokens):
+        parts = token.split("|")
+        if token == "?" or all(each in SPELLINGS or each == "?" for each in parts):
+            named.append((token, f"{row} {corner}".strip() or role))
+            corner = ""
+            following = tokens[place + 1] if place + 1 < len(tokens) else ""
+            if role in ("body", "tip", "dot", "end") and following not in SPELLINGS:
+                role = ""
+        elif token in ("top", "bottom"):
+            row, corner = token, ""
+        elif token in ("left", "middle", "right"):
+            corner = token
+        elif token in PLACE_WORDS:
+            role = token
+    if row and any(place.startswith("bottom") for _, place in named):
+        return Described(in_dot_order(named), f"mica six {scheme}")
+    by_role = {place: colour for colour, place in named if place in ("body", "tip", "dot", "end")}
+    if "body" in by_role and "tip" in by_role:
+        order = [by_role[each] for each in ("body", "tip", "dot", "end") if each in by_role]
+        if "dot" not in by_role:
+            order.insert(2, by_role["body"])
+        return Described(tuple(order), f"body-tip-dot {scheme}")
+    return Described(tuple(colour for colour, _ in named), scheme)
+
+
+def in_dot_order(named: Sequence[tuple[str, str]]) -> tuple[str, ...]:
+    """Six dots in reading order: top left to right, then bottom right to left."""
+    top = [colour for colour, place in named if place.startswith("top")]
+    cornered = {place.split()[1]: colour for colour, place in named if place.startswith("bottom ")}
+    if cornered:
+        return (*top, *(cornered[each] for each in ("right", "middle", "left") if each in cornered))
+    bottom = [colour for colour, place in named if place == "bottom"]
+    return (*top, *reversed(bottom))

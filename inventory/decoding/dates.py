@@ -1,0 +1,79 @@
+"""Date codes: IEC 60062 letter year and month, four digits, three digits, with all years that fit.
+
+Sources: encyclopaedia articles on electrolytic capacitors and on IEC 60062 (year letters R 2003 to F 2015, months, YYWW);
+the letters before 2003 and after 2015 continue the same 20-year cycle, three digits and WWYY: from memory.
+"""
+
+from __future__ import annotations
+
+from math import exp
+from typing import NamedTuple
+
+YEAR_LETTERS = "ABCDEFHJKLMNPRSTUVWX"  # A = 1970, 1990, 2010: twenty letters without G I O Q Y Z
+MONTHS = {str(month): month for month in range(1, 10)} | {"O": 10, "N": 11, "D": 12}
+MONTH_NAMES = ("January", "February", "March", "April", "May", "June", "July", "August", "September", "October",
+               "November", "December")  # fmt: skip
+FIRST_YEAR, LAST_YEAR = 1948, 2030
+# With no era given: the middle and spread of the years that salvaged, date-coded parts come from (common practice, no source).
+USUAL_YEAR, USUAL_SPREAD = 2004, 14.0
+ERA_SPREAD = 6.0
+
+
+class DateReading(NamedTuple):
+    """One date a code may stand for: ISO text, words, relative weight, the system it follows."""
+
+    iso: str
+    words: str
+    weight: float
+    system: str
+
+
+def likely(year: int, era: int | None) -> float:
+    """How likely a part is of that year: a bell round the era given, or round the usual years; never 0."""
+    middle, spread = (USUAL_YEAR, USUAL_SPREAD) if era is None else (era, ERA_SPREAD)
+    return exp(-0.5 * ((year - middle) / spread) ** 2) + 0.001
+
+
+def century(two_digits: int) -> int:
+    return (1900 if two_digits > LAST_YEAR % 100 else 2000) + two_digits
+
+
+def week_date(year: int, week: int, weight: float, system: str) -> DateReading:
+    return DateReading(f"{year}-W{week:02d}", f"{year} week {week}", weight, system)
+
+
+def dates_in(word: str, era: int | None, *, year_letter: bool = False) -> list[DateReading]:
+    """Every date the word may stand for. A lone letter counts only with `year_letter`, the person having said so."""
+    found: list[DateReading] = []
+    if len(word) == 4 and word.isascii() and word.isdigit():
+        first, second = int(word[:2]), int(word[2:])
+        if 1 <= second <= 53 and FIRST_YEAR <= century(first):
+            found.append(week_date(century(first), second, likely(century(first), era), "year and week, YYWW"))
+        if 1 <= first <= 53 and FIRST_YEAR <= century(second):
+            found.append(week_date(century(second), first, 0.2 * likely(century(second), era), "week and year, WWYY"))
+    elif len(word) == 3 and word.isascii() and word.isdigit() and 1 <= int(word[1:]) <= 53:
+        for year in range(1960 + int(word[0]), 2010, 10):
+            found.append(week_date(year, int(word[1:]), 0.3 * likely(year, era), "last digit of the year and week"))
+    elif len(word) == 3 and word[0] in YEAR_LETTERS and word[1:].isascii() and word[1:].isdigit():
+        if 1 <= int(word[1:]) <= 53:
+            for year in years_of(word[0]):
+                found.append(week_date(year, int(word[1:]), 0.1 * likely(year, era), "year letter and week"))
+    elif len(word) == 2 and word[1] in MONTHS:
+        month = MONTHS[word[1]]
+        if word[0] in YEAR_LETTERS:
+            for year in years_of(word[0]):
+                words = f"{MONTH_NAMES[month - 1]} {year}"
+                found.append(DateReading(f"{year}-{month:02d}", words, likely(year, era), "IEC 60062 year and month"))
+        elif word[0].isascii() and word[0].isdigit():
+            for year in range(1970 + int(word[0]), 2030, 10):
+                words = f"{MONTH_NAMES[month - 1]} {year}"
+                system = "IEC 60062 ten-year cycle"
+                found.append(DateReading(f"{year}-{month:02d}", words, 0.05 * likely(year, era), system))
+    elif year_letter and len(word) == 1 and word in YEAR_LETTERS:
+        for year in years_of(word):
+            found.append(DateReading(str(year), str(year), likely(year, era), "IEC 60062 year letter"))
+    return found
+
+
+def years_of(letter: str) -> list[int]:
+    return list(range(1970 + YEAR_LETTERS.index(letter), LAST_YEAR + 1, 20))

@@ -1,0 +1,308 @@
+"""A whole marking: which word carries the value, and what the words round it add."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from decimal import Decimal
+from itertools import product
+
+from . import capacitor_codes, chip_resistors, inductor_codes, letter_codes, type_strings, written
+from .attributes import SAFETY_NOTE, Attribute, attributes
+from .candidates import DIGITS, Candidate, Notation, Shapes
+from .capacitor_codes import MICRO_CODE, PLAIN_MICROFARADS
+from .dates import dates_in
+from .letter_codes import MICRO, meanings_of
+from .patterns import Budget, Cells, Word, expand, turned
+from .temperature import ALL_CODES, USUAL_CODES, characteristic
+
+SHAPES = Shapes(
+    (*letter_codes.shapes(), *chip_resistors.shapes(), *capacitor_codes.shapes(), *inductor_codes.shapes())
+)
+DATE = Notation("date code", "IEC 60062 and makers' practice", "other")
+CHARACTERISTIC = Notation("temperature characteristic", "EIA-198", "capacitor", 0.5)
+
+UPSIDE_DOWN = 0.02
+MOST_VALUES = 400
+MOST_COMBINATIONS = 24
+VOLT_ENDINGS = ("VDC", "VAC", "V~", "V-", "WV", "V")
+
+
+def values_of(word: Word, kind: str, budget: Budget) -> list[Candidate]:
+    """Every value this one word may carry, alone."""
+    found = list(shaped(word.cells, word.whole, kind, budget))
+    found.extend(written.readings(word, budget, kind))
+    if word.whole:
+        found.extend(type_strings.readings(word.whole, kind))
+    found.extend(rotated(word, kind, budget))
+    return found
+
+
+def shaped(cells: Cells, whole: str, kind: str, budget: Budget) -> Iterator[Candidate]:
+    if whole:
+        for shape in SHAPES.of_word(whole):
+            if not kind or shape.kind == kind:
+                yield from shape.read(whole)
+        return
+    for shape in SHAPES.by_length.get(len(cells), ()):
+        if not kind or shape.kind == kind:
+            for text in expand(cells, shape, budget):
+                yield from shape.read(text)
+
+
+def rotated(word: Word, kind: str, budget: Budget) -> Iterator[Candidate]:
+    """Digits read upside down, a tolerance letter behind them left in its place: 681 and 189, 820 and 028."""
+    cells, tail = word.cells, ()  # type: tuple[Cells, Cells]
+    last = cells[-1]
+    if len(cells) > 2 and last is not None and not any(each in DIGITS for each in last):
+        cells, tail = cells[:-1], cells[-1:]
+    if not 2 <= len(cells) <= 4 or sum(each is None for each in cells) > 1:
+        return
+    other = turned(cells)
+    if other is None or other == cells:
+        return
+    whole = "".join(each[0] for each in (*other, *tail) if each and len(each) == 1) if word.whole else ""
+    soft = any(each is not None and set(each) & {"2", "5"} for each in cells)
+    for candidate in shaped((*other, *tail), whole, kind, budget):
+        if candidate.kind != "inductor" and not (candidate.used and candidate.used[0][0].startswith("0")):
+            candidate.weight *= UPSIDE_DOWN * (0.2 if soft else 1.0)
+            candidate.cautions = (*candidate.cautions, "read upside down: look for a bar, notch or maker's mark for “up”")
+            yield candidate
+
+
+def readings(words: list[Word], notes: list[str], kind: str, era: int | None, budget: Budget) -> list[Candidate]:
+    """Every reading of the words as one marking."""
+    words = joined([part for word in words for part in split(word)], kind)
+    year_letter = any("year" in note for note in notes)
+    if len(words) == 1:
+        found = values_of(words[0], kind, budget)
+    else:
+        found = combined(words, kind, era, budget)
+    found.extend(alone(words, kind, era, year_letter))
+    return found
+
+
+def split(word: Word) -> list[Word]:
+    """Part a word that runs value, volts or temperature characteristic together: 104K100V, 47n250V, X7R104K."""
+    whole = word.whole
+    if len(word.cells) < 4:
+        return [word]
+    for ending in VOLT_ENDINGS:
+        if ends_with(word.cells, ending):
+            start = len(word.cells) - len(ending)
+            while start > 0 and is_figure(word.cells[start - 1]):
+                start -= 1
+            if 0 < start < len(word.cells) - len(ending):
+                return [part_of(word, 0, start), part_of(word, start, len(word.cells))]
+            return [word]
+    if whole and len(whole) > 4:
+        if whole[:3] in USUAL_CODES and whole[3] in DIGITS:
+            return [part_of(word, 0, 3), part_of(word, 3, len(whole))]
+        if whole[-3:] in USUAL_CODES and whole[0] in DIGITS:
+            return [part_of(word, 0, len(whole) - 3), part_of(word, len(whole) - 3, len(whole))]
+        if whole[-1] == "%":
+            for sign in ("±", "+/-", "+-"):
+                place = whole.find(sign)
+                if place > 0:
+                    return [part_of(word, 0, place), part_of(word, place, len(whole))]
+    return [word]
+
+
+def ends_with(cells: Cells, ending: str) -> bool:
+    if len(cells) <= len(ending):
+        return False
+    return all(seen is not None and seen == (c,) for seen, c in zip(cells[-len(ending) :], ending, strict=True))
+
+
+def is_figure(seen: tuple[str, ...] | None) -> bool:
+    return seen is None or all(each in "0123456789." for each in seen)
+
+
+def part_of(word: Word, start: int, end: int) -> Word:
+    cells = word.cells[start:end]
+    if word.whole:
+        return Word(cells, word.whole[start:end], word.whole[start:end])
+    certain = all(each is not None and len(each) == 1 for each in cells)
+    text = "".join("?" if each is None else each[0] if len(each) == 1 else f"[{''.join(each)}]" for each in cells)
+    return Word(cells, text, text if certain else "")
+
+
+def joined(words: list[Word], kind: str) -> list[Word]:
+    """Put a number and the unit standing apart from it together: “220 µF”, “.003 MFD”, “4.7 k”; “6.3 V” too."""
+    found: list[Word] = []
+    for word in words:
+        last = found[-1] if found else None
+        if (
+            last is not None
+            and word.whole
+            and is_number(last)
+            and (word.whole in written.JOINING or word.whole in VOLT_ENDINGS or (word.whole in ("K", "M") and kind == "resistor"))
+        ):
+            whole = last.whole + word.whole if last.whole else ""
+            found[-1] = Word(last.cells + word.cells, f"{last.printed} {word.printed}", whole)
+        elif last is not None and word.whole in ("F", "H", "Hz") and last.printed[-1:] in "pnuµmk" and len(last.cells) > 1:
+            whole = last.whole + word.whole if last.whole else ""
+            found[-1] = Word(last.cells + word.cells, last.printed + word.printed, whole)
+        else:
+            found.append(word)
+    return found
+
+
+def is_number(word: Word) -> bool:
+    return all(seen is None or all(c in "0123456789.," for c in seen) for seen in word.cells)
+
+
+def combined(words: list[Word], kind: str, era: int | None, budget: Budget) -> list[Candidate]:
+    roles = [attributes(word, era) for word in words[:12]]
+    found: list[Candidate] = []
+    for place, word in enumerate(words[:12]):
+        values = values_of(word, kind, budget)
+        if not values:
+            continue
+        if len(values) > MOST_VALUES:
+            budget.spent_out = True
+            values = sorted(values, key=lambda each: each.weight, reverse=True)[:MOST_VALUES]
+        others = [[(words[other], role) for role in roles[other]] for other in range(len(roles)) if other != place]
+        room = MOST_COMBINATIONS if len(values) < 60 else 4
+        rows = sorted(leading(others), key=row_weight, reverse=True)[:room]
+        for candidate in values:
+            for row in rows:
+                whole = dressed(candidate, row, place)
+                if whole is not None:
+                    found.append(whole)
+    return found
+
+
+Row = tuple[tuple[Word, Attribute], ...]
+
+
+def leading(others: list[list[tuple[Word, Attribute]]]) -> Iterator[Row]:
+    """Combinations of roles; with many words only the likeliest roles of each are combined."""
+    depth = 5 if len(others) <= 2 else 3 if len(others) <= 4 else 2 if len(others) <= 7 else 1
+    return product(*(each[:depth] for each in others))
+
+
+def row_weight(row: Row) -> float:
+    weight = 1.0
+    for _, attribute in row:
+        weight *= attribute.weight
+    return weight
+
+
+def dressed(candidate: Candidate, row: Row, place: int) -> Candidate | None:
+    """The candidate with what the other words say; None when two words claim the same thing."""
+    weight = candidate.weight
+    tolerance, volts, temperature, traits = candidate.tolerance, candidate.volts, candidate.temperature, candidate.traits
+    cautions = candidate.cautions
+    date = ""
+    before: list[tuple[str, str]] = []
+    after: list[tuple[str, str]] = []
+    for index, (word, attribute) in enumerate(row):
+        role, amount, text, likelihood = attribute
+        weight *= likelihood
+        if role == "volts":
+            if volts is not None:
+                return None
+            volts = amount
+            if candidate.kind != "capacitor":
+                weight *= 0.05
+        elif role == "letter":
+            meanings = meanings_of(amount, candidate.kind, candidate.value or 0)
+            if tolerance is not None or not meanings:
+                return None
+            tolerance, text = meanings[0].tolerance, meanings[0].tolerance.text
+            weight *= meanings[0].weight
+        elif role == "tolerance":
+            if tolerance is not None:
+                return None
+            tolerance = amount
+        elif role == "temperature":
+            if temperature:
+                return None
+            temperature = amount
+            if candidate.kind != "capacitor":
+                weight *= 0.01
+        elif role == "date":
+            if date:
+                return None
+            date = amount.iso
+        elif role == "trait":
+            traits = {**traits, **amount}
+            if "safety_class" in amount:
+                cautions = (*cautions, SAFETY_NOTE)
+        (before if index < place else after).append((word.printed, text))
+    if volts is not None and candidate.volts is None:
+        weight *= suits_volts(candidate, volts)
+    return Candidate(
+        candidate.notation, candidate.value, (*before, *candidate.used, *after), weight, tolerance, volts, cautions,
+        candidate.reasons, temperature, traits, candidate.number, date, candidate.kind, candidate.usual,
+    )  # fmt: skip
+
+
+def suits_volts(candidate: Candidate, volts: Decimal) -> float:
+    """Low volts speak for an electrolytic and its microfarads, high volts against."""
+    if candidate.kind != "capacitor" or candidate.value is None:
+        return 1.0
+    if candidate.notation is PLAIN_MICROFARADS or candidate.notation is MICRO_CODE:
+        return 20.0 if volts <= 100 else 2.0 if volts <= 500 else 0.01
+    if volts < 16 and candidate.value < MICRO // 10:
+        return 0.05
+    if volts >= 400 and candidate.value > 1000 * MICRO:
+        return 0.02
+    return 1.0
+
+
+def alone(words: list[Word], kind: str, era: int | None, year_letter: bool) -> list[Candidate]:
+    """Readings without a value: a date code or a temperature characteristic and nothing else."""
+    found: list[Candidate] = []
+    share = 0.01 if kind else 2.5
+    idle = [idleness(word, era) for word in words[:12]] if len(words) > 1 else [1.0]
+    for place, word in enumerate(words[:12]):
+        rest = share
+        for other, weight in enumerate(idle):
+            if other != place:
+                rest *= weight
+        if word.whole:
+            for date in dates_in(word.whole, era, year_letter=year_letter):
+                weight = date.weight * rest * (1.0 if len(word.whole) != 3 else 0.3 if not kind else 0.03)
+                used = ((word.whole, f"{date.words} ({date.system})"),)
+                found.append(
+                    Candidate(DATE, None, used, weight, date=date.iso, kind=kind or "other", reasons=(f"date: {date.words}",))
+                )
+        if kind in ("", "capacitor"):
+            found.extend(characteristics(word, rest / share))
+    return found
+
+
+def idleness(word: Word, era: int | None) -> float:
+    """How likely the word is to mean nothing at all."""
+    return next((each.weight for each in attributes(word, era) if each.role == "nothing"), 0.001)
+
+
+def characteristics(word: Word, share: float) -> Iterator[Candidate]:
+    if word.whole:
+        codes: tuple[str, ...] = (word.whole,)
+    elif 2 <= len(word.cells) <= 5 and sum(each is None for each in word.cells) < len(word.cells):
+        codes = tuple(code for code in ALL_CODES if allows(word.cells, code))
+    else:
+        return
+    for code in codes:
+        temperature = characteristic(code) if len(code) <= 5 else None
+        if temperature is None:
+            continue
+        weight = share * (1.0 if code.upper() in USUAL_CODES or word.whole else 0.05)
+        yield Candidate(CHARACTERISTIC, None, ((code, told(temperature)),), weight, temperature=temperature)
+
+
+def allows(cells: Cells, code: str) -> bool:
+    return len(code) == len(cells) and all(seen is None or c in seen for c, seen in zip(code, cells, strict=True))
+
+
+def told(temperature: object) -> str:
+    facts: dict[str, object] = dict(temperature)  # type: ignore[call-overload]
+    if facts.get("class") == 2 and "low_celsius" in facts:
+        return (
+            f"{facts['low_celsius']} to {facts['high_celsius']} °C, {facts['drift_low_percent']}/+{facts['drift_high_percent']} %"
+        )
+    if "ppm_per_kelvin" in facts:
+        return f"{facts['ppm_per_kelvin']} ±{facts['spread_ppm_per_kelvin']} ppm/K"
+    return "temperature characteristic"

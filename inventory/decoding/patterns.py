@@ -1,0 +1,163 @@
+"""From typed text to words of cells: a cell is one character, several possible ones, or any (`?`)."""
+
+from __future__ import annotations
+
+import re
+import unicodedata
+from collections.abc import Iterator
+from itertools import product
+from typing import NamedTuple
+
+from .candidates import Shape
+from .reading import MalformedMarking
+
+LONGEST = 80
+"""Cells read of one marking; what lies beyond is left out and said."""
+
+Cells = tuple[tuple[str, ...] | None, ...]
+
+SAME_CHARACTER = str.maketrans({"μ": "µ", "Ω": "Ω", "–": "-", "−": "-", "—": "-", "‐": "-", "’": "'", "⁄": "/"})
+BESIDE = "®™©*•·;:\"'`~#=<>{}!^_"
+"""Marks that printers and people put beside a word and that mean nothing in any code here."""
+
+# Upside-down reading (shared reference, body and reading rules R22): 0 1 6 8 9 and, softly, 2 and 5.
+TURNED = {"0": "0", "1": "1", "6": "9", "8": "8", "9": "6", "2": "2", "5": "5"}
+
+# Characters mistaken for each other when worn or small (practice.md section 4; common practice, no source).
+CONFUSED_SETS = ("0ODQ", "1I7/", "2Z", "5S", "689BG", "38", "4A", "KX", "CG")
+CONFUSED: dict[str, str] = {}
+for _set in CONFUSED_SETS:
+    for _character in _set:
+        CONFUSED[_character] = CONFUSED.get(_character, "") + _set.replace(_character, "")
+
+
+class Word(NamedTuple):
+    """One run of cells between spaces. `whole` is its text when every cell is certain, else ""."""
+
+    cells: Cells
+    printed: str
+    whole: str
+
+
+class Budget:
+    """How many expansions may still be tried; `spent_out` says that some were not."""
+
+    def __init__(self, expansions: int) -> None:
+        self.left = expansions
+        self.spent_out = False
+
+
+def words_of(text: str) -> tuple[list[Word], list[str], bool]:
+    """Words, the notes a person put in round brackets, and whether the text was cut. MalformedMarking names the place."""
+    if text.isascii() and text.isalnum() and len(text) <= LONGEST:
+        return [Word(tuple((character,) for character in text), text, text)], [], False
+    notes: list[str] = []
+    words: list[Word] = []
+    cells: list[tuple[str, ...] | None] = []
+    printed: list[str] = []
+    count = 0
+    position = 0
+
+    def close() -> None:
+        if cells:
+            whole = "".join(each[0] if each and len(each) == 1 else "\0" for each in cells)
+            words.append(Word(tuple(cells), "".join(printed), "" if "\0" in whole else whole))
+            cells.clear()
+            printed.clear()
+
+    while position < len(text):
+        character = text[position]
+        if count >= LONGEST:
+            close()
+            return words, notes, True
+        if character == "[":
+            end = text.find("]", position)
+            if end < 0:
+                raise MalformedMarking("This square bracket is not closed.", position)
+            inside = [each for each in flat(text[position + 1 : end]) if not each.isspace() and each != "|"]
+            if not inside:
+                raise MalformedMarking("Nothing stands between these square brackets.", position)
+            if "[" in inside:
+                raise MalformedMarking("Square brackets cannot be nested.", position)
+            cells.append(None if "?" in inside else tuple(dict.fromkeys(inside)))
+            printed.append(text[position : end + 1])
+            position = end + 1
+            count += 1
+            continue
+        if character == "]":
+            raise MalformedMarking("This square bracket was never opened.", position)
+        if character == "(":
+            end = text.find(")", position)
+            end = len(text) if end < 0 else end
+            notes.append(text[position + 1 : end].strip())
+            close()
+            position = end + 1
+            continue
+        position += 1
+        for single in flat(character):
+            if single == "?":
+                cells.append(None)
+                printed.append("?")
+                count += 1
+            elif single.isspace() or not single.isprintable() or single in BESIDE or single == ")":
+                close()
+            else:
+                cells.append((single,))
+                printed.append(single)
+                count += 1
+    close()
+    return words, notes, False
+
+
+def flat(text: str) -> str:
+    """One spelling for look-alikes that differ only in encoding: full-width forms, the two micro signs, the two ohms."""
+    return text if text.isascii() else unicodedata.normalize("NFKC", text).translate(SAME_CHARACTER)
+
+
+def expand(cells: Cells, shape: Shape, budget: Budget, most: int = 1200) -> Iterator[str]:
+    """Every word of this shape that the cells allow, at most `most`, paid from the budget."""
+    choices = []
+    size = 1
+    for seen, allowed in zip(cells, shape.cells, strict=True):
+        options: str | list[str]
+        options = allowed.usual if seen is None else [each for each in seen if each in allowed.legal]
+        if not options:
+            return
+        size *= len(options)
+        choices.append(options)
+    if size > most or size > budget.left:
+        budget.spent_out = True
+    room = min(size, most, budget.left)
+    budget.left -= room
+    for _, letters in zip(range(room), product(*choices), strict=False):
+        yield "".join(letters)
+
+
+def turned(cells: Cells) -> Cells | None:
+    """The same cells read upside down, None when a character does not survive that."""
+    found: list[tuple[str, ...] | None] = []
+    for seen in reversed(cells):
+        if seen is None:
+            found.append(None)
+            continue
+        options = tuple(TURNED[each] for each in seen if each in TURNED)
+        if not options:
+            return None
+        found.append(options)
+    return tuple(found)
+
+
+def doubted(cells: Cells) -> Cells:
+    """Each certain character widened by those it is mistaken for."""
+    return tuple(
+        seen if seen is None else tuple(dict.fromkeys((*seen, *(c for each in seen for c in CONFUSED.get(each, "")))))
+        for seen in cells
+    )
+
+
+SPLIT_SLASH = re.compile(r"(?<=[^\d\s])/|/(?=[^\d\s])")
+
+
+def tidy(text: str) -> str:
+    """Separate what printers join with a stroke ("47n/250V"), but keep fractions ("1/4W")."""
+    return SPLIT_SLASH.sub(" ", text) if "/" in text else text

@@ -1,0 +1,175 @@
+"""A number with its unit written out, in any spelling met on parts: 0.1uF, .01 MFD, 25mmfd, 500 cm, 4.7kΩ, 330µH, 32.768 kHz.
+
+Sources: encyclopaedia article on capacitors, historical section; a forum and an answer on old capacitor units; ERIE reference
+page (.01 without a unit is µF). cm on parts: from memory, the value of a statfarad is computed.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from fractions import Fraction
+
+from .candidates import DIGITS, Candidate, Cell, Notation, Shape
+from .letter_codes import FARAD, MICRO, MILLI, NANO, OHM, PICO, meanings_of, with_tolerance
+from .patterns import Budget, Cells, Word, expand
+from .ratings import TOLERANCE_LETTERS
+
+WRITTEN_R = Notation("value with its unit", "SI", "resistor", 2.0)
+WRITTEN_C = Notation("value with its unit", "SI", "capacitor", 2.0)
+VINTAGE = Notation("value with an old unit", "old print, no standard", "capacitor", 2.0)
+WRITTEN_L = Notation("value with its unit", "SI", "inductor", 2.0)
+WRITTEN_F = Notation("frequency", "SI", "crystal", 2.0)
+DECIMAL_MICROFARADS = Notation("plain decimal, µF", "makers' practice", "capacitor", 1.0)
+PLAIN_OHMS = Notation("plain decimal, ohms", "makers' practice", "resistor", 0.3)
+PLAIN_MICROHENRIES = Notation("plain decimal, µH", "makers' practice", "inductor", 0.3)
+
+CENTIMETRE = Fraction(1_112_650, 1000)  # fF: 1 statfarad = 1.11265 pF
+MICROHENRY = 10**6
+
+Unit = tuple[Notation, Fraction, str, float]
+UNITS: dict[str, list[Unit]] = {}
+
+
+def spell(notation: Notation, units: int | Fraction, name: str, spellings: str, weight: float = 1.0) -> None:
+    for spelling in spellings.split():
+        UNITS.setdefault(spelling, []).append((notation, Fraction(units), name, weight))
+
+
+spell(WRITTEN_R, OHM, "Ω", "Ω ohm ohms Ohm Ohms OHM OHMS R r")
+spell(WRITTEN_R, OHM, "Ω (text copies print W or w for the ohm sign)", "w", 0.2)
+spell(WRITTEN_R, OHM * 10**3, "kΩ", "kΩ KΩ kohm kohms kOhm Kohm KOHM k K kR")
+spell(WRITTEN_R, OHM * 10**6, "MΩ", "MΩ Mohm MOhm MOHM megohm Megohm MEGOHM meg Meg MEG M megohms")
+spell(WRITTEN_R, OHM * 10**9, "GΩ", "GΩ Gohm G")
+spell(WRITTEN_R, OHM // 10**3, "mΩ", "mΩ mohm mOhm milliohm milliohms")
+spell(WRITTEN_C, PICO, "pF", "pF PF pf Pf p P picofarad picofarads")
+spell(WRITTEN_C, NANO, "nF", "nF NF nf Nf n N nanofarad nanofarads")
+spell(WRITTEN_C, MICRO, "µF", "µF uF UF uf Uf µ u microfarad microfarads")
+spell(WRITTEN_C, FARAD, "F", "F farad farads Farad", 0.05)
+spell(WRITTEN_C, MILLI, "mF, milli as in SI", "mF", 0.05)
+spell(VINTAGE, MICRO, "microfarads, old spelling", "MFD mfd Mfd MF mf mF Mf mFd MFd mfds MFDS M.F.D.")
+spell(VINTAGE, PICO, "pF, old spelling", "mmf mmF MMF mmfd MMFD MMFd mmFd µµF uuF uuf UUF uufd UUFD µµf µµFd pfd PFD pFd")
+spell(VINTAGE, PICO, "pF, old spelling", "micromicrofarad micromicrofarads")
+spell(VINTAGE, NANO, "thousands of pF", "kpF KPF Kpf kpf KpF kPF")
+spell(VINTAGE, CENTIMETRE, "centimetres, 1.11265 pF each", "cm CM Cm")
+spell(WRITTEN_L, MICROHENRY, "µH", "µH uH UH uh µHy uHy")
+spell(WRITTEN_L, MICROHENRY // 10**3, "nH", "nH NH nh")
+spell(WRITTEN_L, MICROHENRY * 10**3, "mH", "mH MH mh mHy MHY mHY")
+spell(WRITTEN_L, MICROHENRY * 10**6, "H", "H Hy henry henries", 0.3)
+spell(WRITTEN_F, 10**3, "Hz", "Hz HZ hz")
+spell(WRITTEN_F, 10**6, "kHz", "kHz KHz KHZ khz kc KC Kc")
+spell(WRITTEN_F, 10**9, "MHz", "MHz MHZ Mhz mhz mc MC Mc")
+
+JOINING = frozenset(each for each in UNITS if len(each) > 1 or each in "Ωµunpk")
+LONGEST_UNIT = max(map(len, UNITS))
+POINTS = ".,"
+NUMBER_CELL = Cell(DIGITS + POINTS, DIGITS)
+LONGEST_NUMBER = 9
+
+
+def readings(word: Word, budget: Budget, kind: str) -> Iterator[Candidate]:
+    """Number and unit in one word, or a bare decimal; nothing for words without a point or a unit of their own."""
+    whole = word.whole
+    if whole:
+        end = 0
+        while end < len(whole) and (whole[end] in DIGITS or whole[end] in POINTS):
+            end += 1
+        if end:
+            yield from read(whole[:end], whole[end:], kind)
+        return
+    for end in range(1, min(len(word.cells), LONGEST_NUMBER) + 1):
+        seen = word.cells[end - 1]
+        if seen is not None and not any(each in NUMBER_CELL.legal for each in seen):
+            return
+        tails = list(tails_of(word.cells[end:]))
+        if not tails or not any(each is not None and any(c in POINTS for c in each) for each in word.cells[:end]) and (
+            tails == [""] or all(len(tail) == 1 for tail in tails)
+        ):
+            continue
+        shape = Shape((NUMBER_CELL,) * end, kind, lambda _: ())
+        for number in expand(word.cells[:end], shape, budget, 300):
+            for tail in tails:
+                yield from read(number, tail, kind)
+
+
+def tails_of(cells: Cells) -> Iterator[str]:
+    """The unit spellings, with or without a tolerance letter, that the rest of a partial word may be."""
+    if not cells:
+        yield ""
+        return
+    if len(cells) > LONGEST_UNIT + 1:
+        return
+    if all(each is not None and len(each) == 1 for each in cells):
+        yield "".join(each[0] for each in cells if each)
+        return
+    for unit in UNITS:
+        if len(unit) == len(cells) and all(seen is None or c in seen for c, seen in zip(unit, cells, strict=True)):
+            yield unit
+
+
+def read(number: str, tail: str, kind: str) -> Iterator[Candidate]:
+    has_point = "." in number or "," in number
+    if not tail and not has_point:
+        return
+    if len(tail) == 1 and not has_point and tail != "w":
+        return  # 47K, 10n: letter codes, read there
+    amounts = list(amounts_of(number))
+    unit, letter = tail, ""
+    if tail and tail not in UNITS and tail[-1] in TOLERANCE_LETTERS and (not tail[:-1] or tail[:-1] in UNITS):
+        unit, letter = tail[:-1], tail[-1]
+    for amount, caution in amounts:
+        cautions = (caution,) if caution else ()
+        if unit:
+            for notation, units, name, weight in UNITS.get(unit, ()):
+                if kind and notation.kind != kind:
+                    continue
+                value = amount * units
+                rounded = round(value)
+                if rounded <= 0 or (value != rounded and notation is not VINTAGE):
+                    continue
+                if name.startswith("microfarads, old") and unit in ("mF", "mf", "MF"):
+                    told = (*cautions, "mF is microfarads on old parts; modern SI would be millifarads")
+                else:
+                    told = cautions
+                used = ((number, "number"), (unit, name))
+                candidate = Candidate(notation, rounded, used, weight * (0.3 if caution else 1.0), cautions=told)
+                if letter:
+                    yield from with_tolerance(candidate, letter, meanings_of(letter, notation.kind, rounded))
+                else:
+                    yield candidate
+        elif has_point:
+            yield from bare(number, amount, letter, kind, cautions)
+        if tail in ("K", "J", "M", "F", "G") and has_point and unit:
+            yield from bare(number, amount, tail, kind, cautions)
+
+
+def bare(number: str, amount: Fraction, letter: str, kind: str, cautions: tuple[str, ...]) -> Iterator[Candidate]:
+    """A decimal without a unit: µF on a capacitor, ohms on a resistor, µH on an inductor."""
+    forms = ((DECIMAL_MICROFARADS, MICRO, "µF"), (PLAIN_OHMS, OHM, "Ω"), (PLAIN_MICROHENRIES, MICROHENRY, "µH"))
+    for notation, units, name in forms:
+        if kind and notation.kind != kind:
+            continue
+        value = amount * units
+        if value.denominator != 1 or value <= 0:
+            continue
+        weight = 1.0 if notation is not DECIMAL_MICROFARADS or amount < 1 else 0.4
+        if notation is not DECIMAL_MICROFARADS and number[0] in POINTS:
+            weight *= 0.2
+        candidate = Candidate(notation, int(value), ((number, name),), weight, cautions=cautions)
+        if letter:
+            yield from with_tolerance(candidate, letter, meanings_of(letter, notation.kind, int(value)))
+        else:
+            yield candidate
+
+
+def amounts_of(number: str) -> Iterator[tuple[Fraction, str]]:
+    """The number, and where a comma may part thousands, that too. Nothing for two points or no digit."""
+    points = number.count(".") + number.count(",")
+    if points == 0:
+        yield Fraction(int(number)), ""
+        return
+    if points > 1 or len(number) == 1:
+        return
+    whole, _, fraction = number.replace(",", ".").partition(".")
+    yield Fraction(int((whole or "0") + fraction), 10 ** len(fraction)), ""
+    if "," in number and len(fraction) == 3 and whole.strip("0"):
+        yield Fraction(int(whole + fraction)), "the comma may part thousands or mark the decimals"
