@@ -40,6 +40,10 @@ class PositionTaken(Refused):
     """The position on the board holds a piece already."""
 
 
+class KnownPiece(Refused):
+    """The piece from that board position is on record already: it is one piece, and one lot, for life."""
+
+
 class Gone(Refused):
     """The piece was taken off that board before."""
 
@@ -85,7 +89,9 @@ class Arrival:
 
 
 def spot_of(place: Place, ref: str = "") -> Spot:
-    """A spot, refused where a reference is given for a place that is no board."""
+    """A spot, refused where a reference is given for a place that is no board, and outside: nothing is kept there."""
+    if place.type == Place.Type.OUTSIDE:
+        raise Refused("outside", f"{place.name} is no place to keep pieces: scrap, lend or count them", place=place.pk)
     if ref and place.type != Place.Type.BOARD:
         raise Refused("no_positions", f"{place.name} is not a board: it has no position {ref}")
     return Spot(place.pk, ref)
@@ -195,6 +201,33 @@ def _shift(
     return _record(kind, lot, source, target, quantity, by=by, note=note, to_lot=to_lot, **more)
 
 
+def _no_board(*spots: Spot, instead: str) -> None:
+    """Pieces come to a board by fitting and leave it by lifting, so that needs and debts are kept."""
+    board = Place.objects.filter(pk__in=[spot.place_id for spot in spots], type=Place.Type.BOARD).first()
+    if board is not None:
+        raise Refused("a_board", f"{board.name} is a board: {instead}", place=board.pk)
+
+
+def _family(lot: Lot) -> QuerySet[Lot]:
+    """The lots that one salvaged piece has been: itself, and what was split from it."""
+    return Lot.objects.filter(origin_board=lot.origin_board_id, origin_ref=lot.origin_ref)
+
+
+def _stays_single(lot: Lot) -> None:
+    """What came off one position of a board is one piece for life; call it after anything comes from outside."""
+    if not lot.origin_ref:
+        return
+    list(_family(lot).select_for_update().order_by("id").values_list("id", flat=True))
+    total = Holding.objects.filter(lot__in=_family(lot)).aggregate(total=Sum("quantity"))["total"]
+    if total > 1:
+        raise Refused(
+            "one_piece",
+            f"{lot.origin_board} {lot.origin_ref} gave one piece: there cannot be {total} of it",
+            lot=lot.pk,
+            available=0,
+        )
+
+
 def promise(holding: Holding, quantity: int) -> None:
     """Promise free pieces of a holding: one conditional update.  NotEnough where fewer are free."""
     done = Holding.objects.filter(pk=holding.pk, quantity__gte=F("promised") + quantity).update(
@@ -235,20 +268,28 @@ def receive_all(arrivals: Sequence[Arrival], *, by: By) -> list[Movement]:
     for arrival in arrivals:
         if arrival.quantity < 1:
             raise Refused("quantity", f"{arrival.part}: at least one piece is received, not {arrival.quantity}")
-    lots = Lot.objects.bulk_create(
-        [
-            Lot(
-                part=arrival.part,
-                condition=arrival.condition,
-                marking=arrival.marking,
-                measured=arrival.measured,
-                note=arrival.note,
-                **arrival.origin.columns(),
+        if arrival.origin.ref and arrival.quantity > 1:
+            raise Refused("one_piece", f"{arrival.origin.board} {arrival.origin.ref} gave one piece, not {arrival.quantity}")
+        if arrival.origin.ref and arrival.quantity > 1:
+            raise Refused("quantity", f"{arrival.origin.ref} of a board is one piece, not {arrival.quantity}")
+    try:
+        with transaction.atomic():
+            lots = Lot.objects.bulk_create(
+                [
+                    Lot(
+                        part=arrival.part,
+                        condition=arrival.condition,
+                        marking=arrival.marking,
+                        measured=arrival.measured,
+                        note=arrival.note,
+                        **arrival.origin.columns(),
+                    )
+                    for arrival in arrivals
+                ],
+                batch_size=500,
             )
-            for arrival in arrivals
-        ],
-        batch_size=500,
-    )
+    except IntegrityError:
+        raise _known_piece(arrivals) from None
     try:
         with transaction.atomic():
             Holding.objects.bulk_create(
@@ -286,6 +327,17 @@ def receive_all(arrivals: Sequence[Arrival], *, by: By) -> list[Movement]:
     )
 
 
+def _known_piece(arrivals: Iterable[Arrival]) -> KnownPiece:
+    """Which of the arrivals is a piece that is on record, or is named twice."""
+    for arrival in arrivals:
+        board, ref = arrival.origin.board, arrival.origin.ref
+        if board is None or not ref:
+            continue
+        if known := Lot.objects.filter(origin_board=board, origin_ref=ref, split_from=None).first():
+            return KnownPiece("known_piece", f"{board.name} {ref} is on record: {known}", lot=known.pk, ref=ref)
+    return KnownPiece("known_piece", "the same board position is given twice")
+
+
 @transaction.atomic
 def move(
     lot: Lot,
@@ -297,7 +349,8 @@ def move(
     note: str = "",
     promised: int = 0,
 ) -> Movement:
-    """Move pieces to another place; `promised` of them keep their promise."""
+    """Move pieces to another place that is no board; `promised` of them keep their promise."""
+    _no_board(source, target, instead="pieces are lifted from it and fitted to it, not moved")
     return _shift(
         Kind.MOVE, lot, source, target, quantity, by=by, note=note, promised_out=promised, promised_in=promised
     )
@@ -332,6 +385,7 @@ def merge(lot: Lot, into: Lot, source: Spot, target: Spot, quantity: int, *, by:
             f"{lot} and {into} differ in {', '.join(differing)}: merged, they would lose where they came from",
             differing=differing,
         )
+    _no_board(source, target, instead="pieces are lifted from it and fitted to it, not merged")
     return _shift(Kind.MOVE, lot, source, target, quantity, by=by, note=note, to_lot=into)
 
 
@@ -344,20 +398,30 @@ def piece_at(board: Board, ref: str) -> Holding | None:
     )
 
 
+def refuse_taken(board: Board, ref: str) -> None:
+    """PositionTaken where a position of a board holds a piece."""
+    there = piece_at(board, ref)
+    if there is not None:
+        raise PositionTaken(
+            "position_taken", f"{board.name} {ref} holds {there.lot}", lot=there.lot_id, available=0
+        )
+
+
 def _surveyed(board: Board, ref: str, part: Part | None, condition: str, by: By) -> Holding:
     """The piece at a position of a board; one that was never surveyed is entered as it is lifted."""
     if here := piece_at(board, ref):
         return here
     original = Lot.objects.filter(origin_board=board, origin_ref=ref, split_from=None).first()
     if original is not None:
-        if original.holdings.filter(quantity__gt=0).exists():
-            at = original.holdings.filter(quantity__gt=0).select_related("place").order_by("id")
+        at = Holding.objects.filter(lot__in=_family(original), quantity__gt=0).select_related("place")
+        if at:
             now = ", ".join(f"{holding.place.name} {holding.ref}".strip() for holding in at)
             raise Gone("gone", f"{board.name} {ref} was lifted before; now in {now}", lot=original.pk, now=now)
         _put(original, Spot(board.place_id, ref), 1)
         _record(
             Kind.RECEIVE, original, Spot(Place.outside().pk), Spot(board.place_id, ref), 1, by=by, note="found again"
         )
+        _stays_single(original)
         return _held(original.pk, Spot(board.place_id, ref)).get()
     if part is None:
         position = board.design.positions.filter(ref=ref).select_related("spec").first() if board.design else None
@@ -369,18 +433,17 @@ def _surveyed(board: Board, ref: str, part: Part | None, condition: str, by: By)
             )
         part = Part.of(position.spec.spec)
     try:
-        with transaction.atomic():
-            line = receive(
-                Arrival(
-                    part=part,
-                    quantity=1,
-                    to=Spot(board.place_id, ref),
-                    origin=Origin(source=Lot.Source.BOARD, board=board, ref=ref),
-                    condition=condition,
-                ),
-                by=by,
-            )
-    except IntegrityError:  # a twin lifted the same piece at the same moment
+        line = receive(
+            Arrival(
+                part=part,
+                quantity=1,
+                to=Spot(board.place_id, ref),
+                origin=Origin(source=Lot.Source.BOARD, board=board, ref=ref),
+                condition=condition,
+            ),
+            by=by,
+        )
+    except KnownPiece:  # a twin lifted the same piece at the same moment
         raise Gone("gone", f"{board.name} {ref} is being lifted by someone else", ref=ref) from None
     return _held(line.lot_id, Spot(board.place_id, ref)).get()
 
@@ -408,6 +471,7 @@ def lift(
         raise Refused("nothing_to_borrow", f"{board.name} is not a working board: what comes off it is not owed back")
     if to.place_id == board.place_id:
         raise Refused("same_place", f"{board.name} is where the pieces are already")
+    _no_board(to, instead="lift the pieces to a tray, then fit them to it")
     lines = []
     for ref in refs:
         if borrow and any(loan.from_ref == ref for loan in open_loans().filter(from_place=board.place_id)):
@@ -416,7 +480,7 @@ def lift(
         lot = here.lot
         if condition and lot.condition != condition:
             lot.condition = condition
-            lot.save(update_fields=["condition"])
+            Lot.objects.filter(pk=lot.pk).update(condition=condition, version=F("version") + 1)
         kept = here.promised  # a promise made while it was still on the board goes along
         lines.append(
             _shift(
@@ -450,6 +514,7 @@ def remove(
     """Take a fitted piece off a board again."""
     if board.purpose == Board.Purpose.WORKING:
         raise Refused("borrow_needed", f"{board.name} works: lift the piece with borrow, so that it is owed back")
+    _no_board(to, instead="take the piece to a tray, then fit it to it")
     here = piece_at(board, ref) if lot is None else _held(lot.pk, Spot(board.place_id, ref)).first()
     if here is None:
         raise NotEnough("not_enough", f"{board.name} {ref}: nothing is fitted there", available=0, held=0, promised=0)
@@ -464,6 +529,7 @@ def lend(lot: Lot, source: Spot, person: Place, quantity: int, *, by: By, note: 
     """Lend free pieces to a person."""
     if person.type != Place.Type.PERSON:
         raise Refused("not_a_person", f"{person.name} is not a person: pieces are lent to people")
+    _no_board(source, instead="lift the piece first")
     return _shift(Kind.LEND, lot, source, Spot(person.pk), quantity, by=by, note=note)
 
 
@@ -519,6 +585,8 @@ def give_back(
         else:
             source = Spot(loan.to_place_id)
     target = Spot(loan.from_place_id, loan.from_ref) if loan.borrow else (to or Spot(loan.from_place_id, loan.from_ref))
+    if not loan.borrow:
+        _no_board(target, instead="take the pieces to a tray, then fit them to it")
     count = quantity if quantity is not None else (1 if loan.borrow else owed.owed)
     if count > owed.owed:
         raise NotEnough("not_owed", f"{count} to return, {owed.owed} owed", available=owed.owed)
@@ -530,6 +598,7 @@ def give_back(
 @transaction.atomic
 def scrap(lot: Lot, source: Spot, quantity: int, *, by: By, note: str = "") -> Movement:
     """Put free pieces in the scrap bin."""
+    _no_board(source, instead="lift the piece first")
     return _shift(Kind.SCRAP, lot, source, Spot(Place.scrap().pk), quantity, by=by, note=note)
 
 
@@ -546,10 +615,19 @@ def count(lot: Lot, at: Spot, quantity: int, *, by: By, note: str = "") -> Movem
             "promised", f"{lot}: {quantity} counted, {kept} are promised: release them first",
             available=held - kept, held=held, promised=kept,
         )  # fmt: skip
+    if lot.origin_ref and quantity > held:
+        others = Holding.objects.filter(
+            lot__origin_board=lot.origin_board_id, lot__origin_ref=lot.origin_ref, quantity__gt=0
+        )
+        if quantity > 1 or others.exists():
+            raise Refused(
+                "one_piece", f"{lot} is the one piece from {lot.origin_board} {lot.origin_ref}, not {quantity}"
+            )
     outside = Spot(Place.outside().pk)
     if quantity >= held:
         if quantity > held:
             _put(lot, at, quantity - held)
+            _stays_single(lot)
         return _record(Kind.COUNT, lot, outside, at, quantity - held, by=by, note=note)
     _take(lot, at, held - quantity)
     return _record(Kind.COUNT, lot, at, outside, held - quantity, by=by, note=note)
@@ -577,6 +655,8 @@ def reverse(line: Movement, *, by: By, note: str = "", promised: int = 0) -> Mov
             _take(arrived, source, line.quantity, carried)
         if target.place_id != outside:
             _put(line.lot, target, line.quantity, carried or promised)
+        if source.place_id == outside:
+            _stays_single(line.lot)
     try:
         with transaction.atomic():
             return _record(

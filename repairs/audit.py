@@ -2,8 +2,10 @@
 
 from collections.abc import Callable
 
+from django.db.models import Sum
+
 from inventory import ledger
-from inventory.models import Lot, Movement
+from inventory.models import Holding, Lot
 from repairs import reservations
 from repairs.models import Purchase
 
@@ -21,13 +23,15 @@ def lots_without_movements() -> list[str]:
 
 
 def salvaged_pieces_that_multiplied() -> list[str]:
-    """A piece from a board position is one piece for life."""
-    received: dict[int, int] = {}
-    for lot, quantity in Movement.objects.filter(
-        kind=Movement.Kind.RECEIVE, reversed_by=None, lot__origin_board__isnull=False
-    ).exclude(lot__origin_ref="").values_list("lot_id", "quantity").iterator():
-        received[lot] = received.get(lot, 0) + quantity
-    return [f"lot {lot} came off one position as {count} pieces" for lot, count in sorted(received.items()) if count > 1]
+    """What came off one position is one piece for life, whatever lots it has been."""
+    twins = (
+        Holding.objects.exclude(lot__origin_ref="")
+        .values("lot__origin_board__name", "lot__origin_ref")
+        .annotate(pieces=Sum("quantity"))
+        .filter(pieces__gt=1)
+        .order_by("lot__origin_board__name", "lot__origin_ref")
+    )
+    return [f"{twin['lot__origin_board__name']} {twin['lot__origin_ref']} gave {twin['pieces']} pieces" for twin in twins]
 
 
 def purchases_that_do_not_match_their_lot() -> list[str]:
