@@ -1,6 +1,7 @@
 """What a part is, what a place requires, and whether the one will do for the other. No Django here."""
 
-from inventory.spec.fits import GRADES, Fit, Reason, fits
+from inventory.spec.fits import Fit, fits
+from inventory.spec.judging import GRADES, UNKNOWN, Reason
 from inventory.spec.quantities import (
     UNITS,
     AmbiguousValue,
@@ -18,6 +19,7 @@ __all__ = [
     "KINDS",
     "TRAITS",
     "UNITS",
+    "UNKNOWN",
     "AmbiguousValue",
     "Fit",
     "Problem",

@@ -1,70 +1,103 @@
-"""Will this do? The only judge of whether an offered part serves a requirement."""
+"""Will this do? The only judge of whether an offered part serves a requirement.
 
+The trade rules stand by kind in rules_*.py, each small and named; the verdict is the worst of them. What is
+not known is a question, or a refusal where people rely on the part to fail safely.
+"""
+
+from collections.abc import Mapping
 from dataclasses import dataclass
+from typing import Any
 
-from inventory.spec.figures import plain
+from inventory.spec.judging import GRADES, Case, Reason, Rule, plainly, shown, shown_value
+from inventory.spec.known_types import said_by_number
+from inventory.spec.rules_capacitor import CAPACITOR
+from inventory.spec.rules_hardware import CONNECTOR, LAMP, OTHER, SOCKET, SWITCH
+from inventory.spec.rules_ic import IC
+from inventory.spec.rules_passive import CRYSTAL, FUSE, INDUCTOR, RESISTOR, TRANSFORMER
+from inventory.spec.rules_semiconductor import DIODE, REGULATOR, TRANSISTOR
 from inventory.spec.spec import Spec
 
-GRADES = ("same", "drop_in", "with_note", "ask", "no")
-"""Best to worst."""
-
-
-@dataclass(frozen=True)
-class Reason:
-    """One property judged: what was required, what is offered, by which rule, with which grade."""
-
-    property: str
-    required: str
-    offered: str
-    rule: str
-    grade: str
+RULES: dict[str, tuple[Rule, ...]] = {
+    "resistor": RESISTOR,
+    "capacitor": CAPACITOR,
+    "inductor": INDUCTOR,
+    "diode": DIODE,
+    "transistor": TRANSISTOR,
+    "ic": IC,
+    "crystal": CRYSTAL,
+    "regulator": REGULATOR,
+    "fuse": FUSE,
+    "connector": CONNECTOR,
+    "socket": SOCKET,
+    "switch": SWITCH,
+    "transformer": TRANSFORMER,
+    "lamp": LAMP,
+    "other": OTHER,
+}
+FARTHEST = 999
+_BADNESS = {grade: badness for badness, grade in enumerate(GRADES)}
 
 
 @dataclass(frozen=True)
 class Fit:
-    """The worst of all reasons, the reasons, and how far above need the ratings are (0 to 999)."""
+    """The worst grade of all reasons; the reasons, worst first; how far above need the part is (0 to 999)."""
 
     grade: str
     reasons: tuple[Reason, ...]
     closeness: int
 
 
-_NOT_LESS = ("volts", "watts", "amps")
-
-
 def fits(requirement: Spec, offer: Spec, *, measured: int | None = None) -> Fit:
-    """Judge the offer; `measured` (units) stands in for the marked value. Pure and total."""
+    """Judge the offer; `measured` (units) stands in for the marked value. Pure and total.
+
+    What the requirement leaves open is not judged; its traits `any` and `exact` widen and narrow it.
+    """
     if requirement.kind != offer.kind:
-        return Fit("no", (Reason("kind", requirement.kind, offer.kind, "another kind of part", "no"),), 999)
-    reasons = []
-    value = offer.value if measured is None else measured
-    if requirement.value is not None:
-        if value is None:
-            reasons.append(Reason("value", requirement.value_text, "unknown", "unknown is not a pass", "ask"))
-        elif value != requirement.value:
-            reasons.append(Reason("value", requirement.value_text, offer.value_text, "another value", "no"))
-    safety = bool(requirement.safety_class) or requirement.kind == "fuse"
-    for name in _NOT_LESS:
-        least, rated = requirement.facts.get(name), offer.facts.get(name)
-        if least is None:
-            continue
-        if rated is None:
-            grade, rule = "no" if safety else "ask", "unknown is not a pass"
-        elif rated < least:
-            grade, rule = "no", f"{name} not less"
-        elif rated > least:
-            grade, rule = "no" if safety and name != "volts" else "drop_in", "a higher rating serves"
-        else:
-            continue
-        reasons.append(
-            Reason(name, plain(least), plain(rated) if rated is not None else "unknown", rule, grade)
-        )
-    for name in ("number", "dielectric", "package", "lead_style", "safety_class", "polarised"):
-        required, offered = requirement.facts.get(name), offer.facts.get(name)
-        if required is not None and required != offered:
-            grade = "no" if name == "safety_class" or (offered and name == "number") else "ask"
-            if (required, offered) == ("axial", "radial"):
-                grade = "with_note"
-            reasons.append(Reason(name, str(required), str(offered or "unknown"), "differs", grade))
-    grade = max((reason.grade for reason in reasons), key=GRADES.index, default="same")
-    return Fit(grade, tuple(reasons), 0)
+        reason = Reason("kind", requirement.kind, offer.kind, "another kind of part", "no")
+        return Fit("no", (reason,), FARTHEST)
+    case = Case(requirement, offer, measured)
+    case.safety = _is_safety_place(requirement.kind, case.need)
+    case.same_type = _is_same_type(requirement, offer)
+    indifferent = case.need.get("any")
+    if indifferent:
+        case.need = {name: fact for name, fact in case.need.items() if name not in indifferent}
+    for rule in RULES[requirement.kind]:
+        rule(case)
+    if "exact" in case.need:
+        _nothing_else(case)
+    if not case.reasons:
+        reason = Reason("all", requirement.text, offer.text, "alike in everything required", "same")
+        return Fit("same", (reason,), min(case.far, FARTHEST))
+    reasons = sorted(case.reasons, key=lambda reason: -_BADNESS[reason.grade])
+    return Fit(reasons[0].grade, tuple(reasons), min(case.far, FARTHEST))
+
+
+def _is_safety_place(kind: str, need: Mapping[str, Any]) -> bool:
+    return kind == "fuse" or "safety_class" in need or bool(need.get("fusible") or need.get("flameproof"))
+
+
+def _is_same_type(requirement: Spec, offer: Spec) -> bool:
+    """One type number; maker's letters and package suffix do not count where the number is a system."""
+    if not requirement.number or not offer.number:
+        return False
+    if requirement.number == offer.number or plainly(requirement.number) == plainly(offer.number):
+        return True
+    told = said_by_number(requirement.kind, requirement.number)
+    return "function" in told and told == said_by_number(offer.kind, offer.number)
+
+
+def _nothing_else(case: Case) -> None:
+    """Properties in which this place takes nothing else, however good."""
+    for name in case.need["exact"]:
+        wanted, found = case.need.get(name), case.have.get(name)
+        if name == "value" and case.measured is not None:
+            found = case.measured
+        if wanted is not None and wanted != found:
+            units = name == "value"
+            case.say(
+                name,
+                "no",
+                "this place takes nothing else",
+                required=shown_value(case.requirement.kind, wanted) if units else shown(name, wanted, ""),
+                offered=shown_value(case.offer.kind, found) if units else None,
+            )

@@ -8,6 +8,7 @@ from functools import cached_property
 from typing import Any, NamedTuple, Self
 
 from inventory.spec.figures import plain, read_figure, short
+from inventory.spec.known_types import said_by_number
 from inventory.spec.quantities import (
     MOST,
     UNITS,
@@ -225,6 +226,12 @@ class Spec:
             if name != "traits" and (value := getattr(self, name)) not in ("", None):
                 facts[name] = value
         return facts
+
+    @cached_property
+    def known(self) -> Mapping[str, Any]:
+        """The facts, and beneath them what the type number says by itself."""
+        told = said_by_number(self.kind, self.number) if self.number else {}
+        return {**told, **self.facts} if told else self.facts
 
     @cached_property
     def text(self) -> str:

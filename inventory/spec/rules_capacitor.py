@@ -1,0 +1,351 @@
+"""Capacitors: when one will do for another."""
+
+from collections.abc import Mapping
+from typing import Any
+
+from inventory.spec.judging import (
+    WHOLE,
+    Case,
+    Rule,
+    deviation,
+    excess,
+    is_marked_so,
+    judge_tolerance,
+    judge_value,
+    millionths,
+    not_less,
+    not_more,
+    shape_of_two_legs,
+    shown_value,
+)
+
+# ── Dielectrics ──────────────────────────────────────────────────────────────────────────────────
+
+_FAMILY = {
+    "polyester": "film",
+    "polypropylene": "film",
+    "polystyrene": "film",
+    "polycarbonate": "film",
+    "glass": "mica",
+}
+_POLARISED = frozenset(("aluminium", "tantalum", "aluminium_polymer", "double_layer", "niobium"))
+_STABLE = frozenset(("c0g", "class1", "film", "mica"))
+_CERAMIC_THAT_DRIFTS = frozenset(("class2", "class3", "ceramic"))
+_PLACES_THAT_KEEP_TIME = frozenset(("timing", "oscillator", "tuned"))
+
+_BETTER = ("drop_in", "a better dielectric serves")
+_LARGER = ("with_note", "serves; film is larger and less good at radio frequency")
+_LOSSIER = ("ask", "loses capacitance under bias and with age: volts at least twice, not where it matters")
+_OTHER_DIELECTRIC = {  # required, offered -> grade, rule; where no source is given, practice of the trade
+    ("c0g", "mica"): _BETTER,
+    ("c0g", "film"): _LARGER,
+    ("c0g", "class1"): ("ask", "class 1 follows its temperature code: check it"),
+    ("class1", "c0g"): ("ask", "the place may want the drift that its code gives"),
+    ("class1", "mica"): ("ask", "the place may want the drift that its code gives"),
+    ("mica", "c0g"): _BETTER,
+    ("mica", "film"): _LARGER,
+    ("film", "c0g"): _BETTER,
+    ("film", "mica"): _BETTER,
+    ("film", "paper"): ("ask", "old paper leaks: test it at rated volts"),
+    ("film", "class2"): _LOSSIER,
+    ("paper", "film"): _BETTER,
+    ("paper", "c0g"): _BETTER,
+    ("paper", "mica"): _BETTER,
+    ("paper", "class2"): _LOSSIER,
+    ("class2", "c0g"): _BETTER,
+    ("class2", "class1"): _BETTER,
+    ("class2", "film"): _BETTER,
+    ("class2", "mica"): _BETTER,
+    ("class2", "paper"): ("ask", "old paper leaks: test it at rated volts"),
+    ("class2", "ceramic"): ("ask", "the class of the ceramic is not known"),
+    ("class2", "class3"): ("ask", "class 3 loses more than class 2"),
+    ("class3", "class2"): _BETTER,
+    ("class3", "class1"): _BETTER,
+    ("class3", "c0g"): _BETTER,
+    ("class3", "film"): _BETTER,
+    ("class3", "mica"): _BETTER,
+    ("ceramic", "c0g"): _BETTER,
+    ("ceramic", "mica"): _BETTER,
+    ("ceramic", "film"): _BETTER,
+    ("ceramic", "class1"): ("ask", "the class that the place wants is not known"),
+    ("ceramic", "class2"): ("ask", "the class that the place wants is not known"),
+    ("aluminium", "aluminium_bipolar"): ("drop_in", "bipolar for polarised serves"),
+    ("aluminium", "aluminium_polymer"): (
+        "with_note",
+        "polymer: much lower series resistance, check the place",
+    ),
+    ("aluminium", "film"): _BETTER,
+    ("aluminium", "class2"): _LOSSIER,
+    ("aluminium_polymer", "aluminium"): ("ask", "polymer is chosen for its low series resistance"),
+    ("aluminium_polymer", "tantalum"): ("ask", "polymer is chosen for its low series resistance"),
+    ("aluminium_bipolar", "film"): _BETTER,
+    ("aluminium_bipolar", "class2"): _LOSSIER,
+    ("tantalum", "aluminium"): (
+        "with_note",
+        "use a low-resistance grade, same value; can marks −, bead marks +",
+    ),
+    ("tantalum", "aluminium_polymer"): ("with_note", "same value; can marks the minus, bead the plus"),
+    ("tantalum", "aluminium_bipolar"): ("with_note", "use a low-resistance grade, same value"),
+    ("tantalum", "film"): _BETTER,
+    ("tantalum", "class2"): _LOSSIER,
+}
+_FILM_ORDER = ("polystyrene", "polypropylene", "polycarbonate", "polyester")
+_TANTALUM = "tantalum wants volts at least twice the rail, no surge, no reversal; bead marks +, can marks −"
+
+
+def _dielectric(case: Case) -> None:
+    wanted: str = case.need.get("dielectric", "")
+    found: str = case.have.get("dielectric", "")
+    use = case.need.get("use")
+    if not found:
+        if wanted or use in _PLACES_THAT_KEEP_TIME:
+            case.unknown("dielectric")
+        return
+    if wanted == found:
+        return
+    wanted_family, family = _FAMILY.get(wanted, wanted), _FAMILY.get(found, found)
+    if use in _PLACES_THAT_KEEP_TIME and family not in _STABLE:
+        grade = "no" if family in _CERAMIC_THAT_DRIFTS else "ask"
+        case.say(
+            "dielectric", grade, "a place that keeps time wants C0G, film or mica", required=wanted or use
+        )
+    elif not wanted:
+        return
+    elif wanted_family == family:
+        _film_for_film(case, wanted, found)
+    elif (wanted, found) == ("aluminium", "tantalum"):
+        _tantalum_for_aluminium(case)
+    elif known := _OTHER_DIELECTRIC.get((wanted_family, family)):
+        case.say("dielectric", *known)
+        case.far += 40
+        if known is _LOSSIER:
+            _bias(case)
+    elif wanted_family in _LISTED and family in _LISTED:
+        case.say("dielectric", "no", "another sort of capacitor")
+    else:
+        case.say("dielectric", "ask", "compare the dielectrics")
+
+
+_LISTED = {family for pair in _OTHER_DIELECTRIC for family in pair} | {"double_layer"}
+
+
+def _film_for_film(case: Case, wanted: str, found: str) -> None:
+    """A plain "film" takes and is taken as any film; among named ones the lossier needs a note."""
+    if wanted in _FILM_ORDER and found in _FILM_ORDER:
+        better = _FILM_ORDER.index(found) < _FILM_ORDER.index(wanted)
+        case.say("dielectric", *(_BETTER if better else ("with_note", "a film of higher loss")))
+    elif wanted in _FILM_ORDER:
+        case.say("dielectric", "with_note", "which film is not known: not where loss matters")
+
+
+def _tantalum_for_aluminium(case: Case) -> None:
+    rail, rated = case.need.get("rail_volts"), case.have.get("volts")
+    if case.need.get("reversal") or case.need.get("use") == "surge":
+        case.say("dielectric", "no", "tantalum fails short under surge or reversal")
+    elif rail is not None and rated is not None and rated < 2 * rail:
+        case.say("dielectric", "no", "tantalum wants volts at least twice the rail")
+    else:
+        case.say("dielectric", "ask", _TANTALUM)
+    case.far += 60
+
+
+def _bias(case: Case) -> None:
+    """A class 2 ceramic keeps its capacitance only well below its rated volts (practice of the trade)."""
+    rail, rated = case.need.get("rail_volts"), case.have.get("volts")
+    if rail is not None and rated is not None and rated < 2 * rail:
+        case.say("volts", "no", "class 2 wants volts at least twice the rail", required=2 * rail)
+
+
+def _is_polarised(facts: Mapping[str, Any]) -> bool | None:
+    told: bool | None = facts.get("polarised")
+    if told is None and "dielectric" in facts:
+        return facts["dielectric"] in _POLARISED
+    return told
+
+
+def _polarity(case: Case) -> None:
+    wanted, found = _is_polarised(case.need), _is_polarised(case.have)
+    if wanted is False and found is True:
+        rule = "a polarised part never where either sign may come"
+        case.say("polarised", "no", rule, required=False, offered=True)
+    elif case.need.get("polarised") is not None and found is None:
+        case.unknown("polarised")
+    elif case.need.get("polarised") and found is False:
+        case.say("polarised", "drop_in", "unpolarised for polarised serves", offered=False)
+
+
+# ── Value ────────────────────────────────────────────────────────────────────────────────────────
+
+_FILTER_WINDOW = (-200_000, 1_000_000)
+_FILTER_NEAR = 200_000
+
+
+def _is_filter(case: Case) -> bool:
+    """Aluminium stores charge unless the place says that it does something else."""
+    use = case.need.get("use")
+    return use == "filter" or (
+        use is None and case.need.get("dielectric") in ("aluminium", "aluminium_polymer")
+    )
+
+
+def _spread(facts: Mapping[str, Any]) -> tuple[int, int] | None:
+    """Tolerance as (low, high) in millionths."""
+    both = facts.get("tolerance_percent")
+    low, high = facts.get("tolerance_low_percent", both), facts.get("tolerance_high_percent", both)
+    return None if low is None or high is None else (-millionths(low), millionths(high))
+
+
+def _value(case: Case) -> None:
+    if is_marked_so(case):
+        return
+    if _is_filter(case):
+        _filter_value(case)
+    elif case.need.get("use") == "bypass" and case.need.get("tolerance_percent") is None:
+        judge_value(case, None, None, likely=200_000)
+    else:
+        judge_value(case, _spread(case.need), _spread(case.have), likely=100_000)
+
+
+def _filter_value(case: Case) -> None:
+    """−20 % to +100 %, the nearest best; much larger strains the rectifier."""
+    wanted, actual = case.need["value"], case.have.get("value")
+    if actual is None or case.measured is not None:
+        judge_value(case, _FILTER_WINDOW, None, likely=0)
+        return
+    off = deviation(wanted, actual)
+    texts = {"required": case.requirement.value_text, "offered": shown_value("capacitor", actual)}
+    case.far += min(300, abs(off) // 1000)
+    low, high = _FILTER_WINDOW
+    if not low * wanted <= (actual - wanted) * WHOLE <= high * wanted:
+        case.say("value", "no", "a supply filter takes −20 % to +100 %", **texts)
+    elif abs(off) <= _FILTER_NEAR:
+        case.say("value", "drop_in", "near enough for a supply filter", **texts)
+    else:
+        case.say("value", "with_note", "larger: strains the rectifier at switch-on, check it", **texts)
+
+
+def _tolerance(case: Case) -> None:
+    if not _is_filter(case):
+        judge_tolerance(case)
+
+
+# ── Ratings ──────────────────────────────────────────────────────────────────────────────────────
+
+
+def _volts(case: Case) -> None:
+    least, rated = case.need.get("volts") or case.need.get("rail_volts"), case.have.get("volts")
+    if least is None:
+        case.far += min(50, int(rated).bit_length()) if rated is not None else 0
+    elif rated is None:
+        case.unknown("volts")
+    elif rated < least:
+        case.say("volts", "no", "not less than required", required=least)
+    elif rated > least and case.need.get("volts") is not None:
+        case.far += excess(rated, least, 200)
+        if rated > 4 * least and case.have.get("dielectric") == "aluminium":
+            case.say("volts", "with_note", "aluminium run far below its volts: larger, and its film may thin")
+        else:
+            case.say("volts", "drop_in", "more than required serves while it fits")
+
+
+_CHANGES = "ABCDEFPRSTUV"  # third sign of the EIA class 2 code, the steadiest first
+_COLDEST = {"X": -55, "Y": -30, "Z": 10}
+
+
+def _temperature_code(case: Case) -> None:
+    """Class 1 codes are kept; a class 2 code that holds over as wide a range serves (EIA class 2 table)."""
+    wanted, found = case.need.get("temperature_char"), case.have.get("temperature_char")
+    if wanted is None or wanted == found:
+        return
+    ours, dielectric = _class_2_code(wanted), case.have.get("dielectric", "")
+    if ours and _FAMILY.get(dielectric, dielectric) in _STABLE:
+        return
+    if found is None:
+        case.unknown("temperature_char")
+        return
+    theirs = _class_2_code(found)
+    if ours and theirs and all(b <= a for a, b in zip(ours, theirs, strict=True)):
+        case.say("temperature_char", "drop_in", "holds as well over as wide a range")
+    elif ours and theirs:
+        case.say("temperature_char", "ask", "holds less well: not where the value matters")
+    else:
+        case.say("temperature_char", "no", "temperature-compensating types keep their code")
+
+
+def _class_2_code(code: str) -> tuple[int, int, int] | None:
+    """(coldest, minus hottest step, change): smaller is better in each."""
+    code = code.upper()
+    if len(code) != 3 or code[0] not in _COLDEST or code[1] not in "2456789" or code[2] not in _CHANGES:
+        return None
+    return _COLDEST[code[0]], -int(code[1]), _CHANGES.index(code[2])
+
+
+def _series_resistance(case: Case) -> None:
+    """A switching supply wants little series resistance, some regulators neither too much nor too little."""
+    if case.need.get("use") == "switching_output" or case.need.get("low_esr"):
+        low = case.have.get("low_esr")
+        if low is None and case.have.get("esr_ohm") is None:
+            case.unknown("low_esr")
+        elif low is False:
+            case.say("low_esr", "no", "a switching supply wants a low-resistance grade", required=True)
+    least, found = case.need.get("esr_min_ohm"), case.have.get("esr_ohm")
+    if least is not None:
+        if found is None:
+            case.unknown("esr_min_ohm")
+        elif found < least:
+            case.say("esr_ohm", "no", "the regulator wants some series resistance", required=least)
+    _ESR(case)
+
+
+_ESR = not_more("esr_ohm")
+
+# ── Mains ────────────────────────────────────────────────────────────────────────────────────────
+
+_SERVES = {  # offered -> classes it may stand for: Y2 as X2 published, the rest by class order (IEC 60384-14)
+    "x1": {"x1", "x2", "x3"},
+    "x2": {"x2", "x3"},
+    "x3": {"x3"},
+    "y1": {"y1", "y2", "y4", "x1", "x2", "x3"},
+    "y2": {"y2", "y4", "x2", "x3"},
+    "y3": {"y3"},
+    "y4": {"y4"},
+}
+
+
+def _classes(mark: str | None) -> frozenset[str]:
+    """`x1y2` -> x1 and y2; other marks stand for themselves."""
+    if mark is None:
+        return frozenset()
+    parts = {mark[at : at + 2] for at in range(0, len(mark), 2)}
+    return frozenset(parts) if parts <= _SERVES.keys() else frozenset((mark,))
+
+
+def _mains_class(case: Case) -> None:
+    wanted, found = _classes(case.need.get("safety_class")), _classes(case.have.get("safety_class"))
+    if not wanted:
+        case.far += 50 if found else 0
+        return
+    served = set(found).union(*(_SERVES.get(each, set()) for each in found))
+    if not found:
+        case.say("safety_class", "no", "never an ordinary capacitor across the mains", offered="ordinary")
+    elif not wanted <= served:
+        case.say("safety_class", "no", "a lower or another class: shock and fire")
+    elif wanted != found:
+        case.say("safety_class", "drop_in", "a higher class serves")
+        case.far += 30
+
+
+CAPACITOR: tuple[Rule, ...] = (
+    _value,
+    _tolerance,
+    _volts,
+    _mains_class,
+    _dielectric,
+    _polarity,
+    _temperature_code,
+    _series_resistance,
+    not_less("ripple", weight=50),
+    not_less("ac_volts", weight=50),
+    not_less("temp_max_c", weight=50),
+    shape_of_two_legs,
+)

@@ -1,0 +1,190 @@
+"""Integrated circuits: logic, memories and the rest."""
+
+from inventory.spec.judging import UNKNOWN, Case, Rule, exact, not_less, not_more, shape_of_many_legs
+from inventory.spec.rules_semiconductor import another_type
+
+# ── Logic families (levels: 74-series level comparison table in the reference; speeds from memory) ─
+
+_SPEED = {
+    "cmos_4000": 0,
+    "cmos_4000_ub": 0,
+    "c": 0,
+    "l": 1,
+    "std": 2,
+    "ls": 3,
+    "hc": 3,
+    "hct": 3,
+    "h": 3,
+    "als": 4,
+    "ahc": 4,
+    "ahct": 4,
+    "s": 5,
+    "f": 6,
+    "ac": 6,
+    "act": 6,
+    "as": 7,
+}
+_CMOS_LEVELS = frozenset(("cmos_4000", "cmos_4000_ub", "c", "hc", "ahc", "ac"))
+_CMOS_OUTPUTS = _CMOS_LEVELS | {"hct", "ahct", "act"}
+
+
+def _family(case: Case) -> None:
+    wanted, found = case.need.get("family"), case.have.get("family")
+    if wanted is None or wanted == found:
+        return
+    if found is None:
+        if not case.same_type:
+            case.unknown("family")
+        return
+    case.far += 20
+    if case.need.get("use") == "oscillator":
+        case.say("family", "no", "a gate used as an oscillator keeps its family")
+    elif wanted not in _SPEED or found not in _SPEED:
+        case.say("family", "ask", "compare levels, drive and speed")
+    elif found in _CMOS_LEVELS and wanted not in _CMOS_LEVELS:
+        _cmos_for_ttl(case)
+    elif found not in _CMOS_OUTPUTS and wanted in _CMOS_OUTPUTS:
+        case.say("family", "ask", "TTL outputs do not reach CMOS levels, and its inputs draw current")
+    elif _SPEED[found] < _SPEED[wanted]:
+        case.say("family", "ask", "slower: check the timing")
+    elif _SPEED[found] > _SPEED[wanted]:
+        case.say("family", "with_note", "faster edges: check decoupling and ringing; count the fan-out")
+    else:
+        case.say("family", "with_note", "same speed, other levels and drive: count the fan-out")
+
+
+def _cmos_for_ttl(case: Case) -> None:
+    """A TTL output reaches 2.4 V where a CMOS input wants 3.5 V."""
+    drivers = case.need.get("drivers")
+    if drivers is None:
+        case.say("family", "ask", "only where every driver is CMOS or pulled up: 2.4 V is below 3.5 V")
+    elif drivers == "ttl":
+        case.say("family", "no", "driven by TTL: 2.4 V is below the 3.5 V wanted")
+    else:
+        case.say("family", "with_note", "every driver is CMOS or pulled up; tie unused inputs")
+
+
+# ── Memories ─────────────────────────────────────────────────────────────────────────────────────
+
+_READ_ONLY = frozenset(("rom", "prom", "eprom", "eeprom"))
+_PROGRAMMABLE = frozenset(("prom", "eprom", "eeprom"))
+
+
+def _function(case: Case) -> None:
+    wanted, found = case.need.get("function"), case.have.get("function")
+    if wanted is None or wanted == found:
+        return
+    if found is None:
+        if not case.same_type:
+            case.unknown("function")
+    elif wanted in _READ_ONLY and found in _PROGRAMMABLE:
+        case.say("function", "with_note", "programme it and compare the checksum; check the select pins")
+    else:
+        case.say("function", "no", "another function")
+
+
+def _organisation(case: Case) -> None:
+    wanted, found = case.need.get("organisation"), case.have.get("organisation")
+    if wanted is None or wanted == found:
+        return
+    if found is None:
+        if not case.same_type:
+            case.unknown("organisation")
+        return
+    larger_rom = (
+        case.need.get("function") in _READ_ONLY
+        and found[1] == wanted[1]
+        and found[0] > wanted[0]
+        and case.need.get("pins") == case.have.get("pins")
+    )
+    if larger_rom:
+        rule = "larger: its extra address pins select the part that is read; fill that part"
+        case.say("organisation", "with_note", rule)
+        case.far += 30
+    else:
+        case.say("organisation", "no", "the same words and bits only")
+
+
+def _refresh(case: Case) -> None:
+    """The board refreshes so many rows in such a time: fewer rows and longer keeping serve."""
+    not_more("refresh", vouched=False)(case)
+    not_less("refresh_ms", weight=20, vouched=False)(case)
+
+
+def _half(case: Case) -> None:
+    """A half-good memory serves only where the links are set for that maker's half."""
+    wanted, found = case.need.get("half"), case.have.get("half")
+    if wanted in (None, "whole"):
+        if found not in (None, "whole"):
+            case.say("half", "no", "only half of it works", required="whole")
+        return
+    if found == wanted:
+        ours, theirs = case.need.get("make"), case.have.get("make")
+        if ours is not None and theirs is not None and ours != theirs:
+            case.say("make", "no", "half-good parts in one bank: one make and one half")
+    elif found == "whole":
+        case.say("half", "with_note", "wholly good: set the links to match")
+        case.far += 50
+    elif found is None:
+        case.unknown("half")
+    else:
+        case.say("half", "no", "the other half works")
+
+
+def _make(case: Case) -> None:
+    wanted, found = case.need.get("make"), case.have.get("make")
+    if wanted is None or wanted == found:
+        return
+    if found is None:
+        case.unknown("make")
+    elif case.need.get("half") in (None, "whole"):
+        case.say("make", "with_note", "another make: check timing and links of the bank")
+        case.far += 5
+
+
+def _content(case: Case) -> None:
+    wanted, found = case.need.get("content"), case.have.get("content")
+    if wanted is None or wanted == found:
+        return
+    if case.have.get("function") in ("eprom", "eeprom"):
+        offered = found or "blank or " + UNKNOWN
+        case.say("content", "with_note", "programme it and compare the checksum", offered=offered)
+    elif found is None:
+        case.unknown("content")
+    else:
+        case.say("content", "no", "other content")
+
+
+def _pins(case: Case) -> None:
+    """Logic of one function and memories of one organisation share their pins; others must be looked up."""
+    wanted, found = case.need.get("pin_order"), case.have.get("pin_order")
+    if wanted is not None and found is not None:
+        if wanted != found:
+            case.say("pin_order", "no", "the same pins only")
+    elif case.same_type:
+        return
+    elif wanted is not None:
+        case.unknown("pin_order")
+    elif "number" in case.need and "family" not in case.need and "organisation" not in case.need:
+        case.say("pin_order", "ask", "compare the pins in the data sheets")
+
+
+IC: tuple[Rule, ...] = (
+    another_type("function"),
+    _function,
+    _family,
+    exact("open_collector", "open collector for open collector only"),
+    _organisation,
+    exact("rails", "another set of supply volts"),
+    exact("pins", "another number of legs"),
+    not_more("speed_ns", vouched=False),
+    _refresh,
+    _half,
+    _make,
+    _content,
+    _pins,
+    not_less("volts"),
+    not_less("amps"),
+    not_less("watts"),
+    shape_of_many_legs,
+)

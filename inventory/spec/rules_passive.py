@@ -1,0 +1,238 @@
+"""Resistors, inductors, transformers, crystals and fuses: when one will do for another."""
+
+from collections.abc import Mapping
+from typing import Any
+
+from inventory.spec.judging import (
+    UNKNOWN,
+    Case,
+    Rule,
+    exact,
+    is_marked_so,
+    judge_tolerance,
+    judge_value,
+    millionths,
+    not_less,
+    not_more,
+    plainly,
+    shape_of_two_legs,
+)
+
+# ── Resistors ────────────────────────────────────────────────────────────────────────────────────
+
+_LIKELY = 100_000  # a tenth: what goes as "the old value for the new" (50 k for 47 k)
+_TECHNOLOGY_FILM = frozenset(
+    ("film", "carbon_film", "metal_film", "metal_oxide", "thick_film", "thin_film", "foil", "cermet")
+)
+_MARKS = ("fusible", "flameproof")
+
+
+def _sort_of(technology: str) -> str:
+    return "film" if technology in _TECHNOLOGY_FILM else technology
+
+
+_OTHER_TECHNOLOGY = {  # required, offered -> grade, rule; practice of the trade, no source
+    ("carbon_composition", "film"): ("drop_in", "film for composition where nothing surges"),
+    ("carbon_composition", "wirewound"): (
+        "with_note",
+        "a wirewound part is a coil: not where frequency matters",
+    ),
+    ("film", "carbon_composition"): ("with_note", "composition is noisier and drifts: measure it in"),
+    ("film", "wirewound"): ("with_note", "a wirewound part is a coil: not where frequency matters"),
+    ("wirewound", "film"): ("ask", "wirewound is chosen for surges and heat"),
+    ("wirewound", "carbon_composition"): ("ask", "wirewound is chosen for surges and heat"),
+}
+
+
+def _resistor_marks(case: Case) -> None:
+    """A part that must open, or not burn, is replaced by its like only."""
+    wanted, found = _safety_marks(case.need), _safety_marks(case.have)
+    if wanted - found:
+        required, offered = ", ".join(sorted(wanted)), ", ".join(sorted(found)) or "ordinary"
+        rule = "a safety part is never replaced by an ordinary one"
+        case.say("safety_class", "no", rule, required=required, offered=offered)
+    elif not wanted and "fusible" in found:
+        rule = "it opens on overload: not where current surges"
+        case.say("safety_class", "with_note", rule, required="ordinary", offered="fusible")
+        case.far += 50
+
+
+def _safety_marks(facts: Mapping[str, Any]) -> frozenset[str]:
+    """`fusible_flameproof`, or the flags that say the same."""
+    told = facts.get("safety_class")
+    return frozenset({mark for mark in _MARKS if facts.get(mark)}.union(told.split("_") if told else ()))
+
+
+def _resistor_value(case: Case) -> None:
+    if is_marked_so(case):
+        return
+    allowed = case.need.get("tolerance_percent")
+    own = case.have.get("tolerance_percent")
+    window = None if allowed is None else (-millionths(allowed), millionths(allowed))
+    spread = None if own is None else (-millionths(own), millionths(own))
+    judge_value(case, window, spread, likely=_LIKELY)
+
+
+def _resistor_watts(case: Case) -> None:
+    least, rated = case.need.get("watts"), case.have.get("watts")
+    if least is not None and rated is not None and rated > least:
+        if case.safety:
+            case.say("watts", "no", "it must open on overload: not more than required")
+            return
+        if rated > 2 * least and case.need.get("package") is None:
+            case.say("watts", "with_note", "a larger body: check that it fits")
+            case.far += min(150, int(rated * 10 / least))
+            return
+    _WATTS(case)
+
+
+_WATTS = not_less("watts", weight=150)
+
+
+def _resistor_technology(case: Case) -> None:
+    wanted, found = case.need.get("technology"), case.have.get("technology")
+    use = case.need.get("use")
+    if use == "rf" and found == "wirewound" and wanted != "wirewound":
+        case.say("technology", "no", "a wirewound part is a coil: never in a radio-frequency place")
+    elif wanted is None:
+        if use == "rf" and found is None:
+            case.unknown("technology")
+    elif found is None:
+        case.unknown("technology")
+    elif wanted == "carbon_composition" != found and use in ("rf", "surge"):
+        case.say("technology", "ask", "composition takes surges and has no inductance; film may not")
+    elif _sort_of(wanted) != _sort_of(found):
+        case.say("technology", *_OTHER_TECHNOLOGY[_sort_of(wanted), _sort_of(found)])
+        case.far += 20
+
+
+RESISTOR: tuple[Rule, ...] = (
+    _resistor_value,
+    judge_tolerance,
+    _resistor_watts,
+    not_less("volts"),
+    _resistor_marks,
+    _resistor_technology,
+    not_more("tcr_ppm"),
+    not_less("temp_max_c", weight=50),
+    exact("elements", "another number of resistors"),
+    exact("taper", "another law", otherwise="ask"),
+    shape_of_two_legs,
+)
+
+# ── Inductors and transformers ───────────────────────────────────────────────────────────────────
+
+
+def _inductor_value(case: Case) -> None:
+    if is_marked_so(case):
+        return
+    allowed = case.need.get("tolerance_percent")
+    window = None if allowed is None else (-millionths(allowed), millionths(allowed))
+    judge_value(case, window, None, likely=_LIKELY)
+
+
+def _winding(case: Case) -> None:
+    """Core, gap and winding are not in the figures: only the same part is taken without a question."""
+    wanted, found = case.need.get("number"), case.have.get("number")
+    if wanted is not None and (found is None or plainly(wanted) != plainly(found)):
+        case.say("number", "ask", "a winding is replaced by the same part, or rewound")
+    elif any(reason.grade in ("drop_in", "with_note") for reason in case.reasons):
+        rule = "a winding is replaced by the same part, or rewound"
+        required, offered = case.requirement.text, case.offer.text
+        case.say("winding", "ask", rule, required=required, offered=offered)
+
+
+INDUCTOR: tuple[Rule, ...] = (
+    _inductor_value,
+    judge_tolerance,
+    not_less("amps"),
+    not_less("saturation_amps"),
+    not_less("volts"),
+    not_more("dcr_ohm"),
+    exact("shielded", "stray field differs", otherwise="ask"),
+    exact("core", "another core", otherwise="ask"),
+    shape_of_two_legs,
+    _winding,
+)
+
+TRANSFORMER: tuple[Rule, ...] = (
+    exact("primary_volts", "another primary"),
+    exact("secondary_volts", "another secondary"),
+    not_less("va"),
+    not_less("volts"),
+    not_less("watts"),
+    not_less("amps"),
+    exact("lead_style", "mounted another way", otherwise="ask"),
+    _winding,
+)
+
+# ── Crystals ─────────────────────────────────────────────────────────────────────────────────────
+
+
+def _crystal_value(case: Case) -> None:
+    """The frequency inside the parts per million, or percent, that the place allows."""
+    if is_marked_so(case):
+        return
+    ppm, percent = case.need.get("ppm"), case.need.get("tolerance_percent")
+    most = int(ppm) if ppm is not None else None if percent is None else millionths(percent)
+    own = case.have.get("ppm")
+    spread = None if own is None else (-int(own), int(own))
+    judge_value(case, None if most is None else (-most, most), spread, likely=100)
+
+
+CRYSTAL: tuple[Rule, ...] = (
+    _crystal_value,
+    exact("overtone", "another overtone starts at another frequency"),
+    exact("resonance", "series and parallel cut differ in frequency in the circuit", otherwise="ask"),
+    exact("load_pf", "another load capacitance shifts the frequency", otherwise="ask"),
+    exact("cut", "another cut drifts another way", otherwise="ask"),
+    not_more("ppm"),
+    not_more("esr_ohm"),
+    shape_of_two_legs,
+)
+
+# ── Fuses ────────────────────────────────────────────────────────────────────────────────────────
+
+
+def _fuse_current(case: Case) -> None:
+    if case.need.get("amps") is None:
+        rule = "the requirement does not state the current: read it from the equipment"
+        case.say("amps", "ask", rule, required=UNKNOWN)
+    elif case.have.get("amps") is None:
+        case.unknown("amps")
+    elif case.need["amps"] != case.have["amps"]:
+        case.say("amps", "no", "the same current only: a larger fuse or a wire never, a smaller one blows")
+
+
+def _fuse_body(case: Case) -> None:
+    wanted, found = case.need.get("body"), case.have.get("body")
+    if wanted is None or wanted == found:
+        return
+    if found is None:
+        case.unknown("body")
+    elif (wanted, found) == ("glass", "ceramic"):
+        case.say("body", "drop_in", "ceramic breaks more than glass")
+    else:
+        case.say("body", "no", "glass for ceramic never; a wire never")
+
+
+def _fuse_size(case: Case) -> None:
+    wanted, found = case.need.get("package"), case.have.get("package")
+    if wanted is None:
+        return
+    if found is None:
+        case.unknown("package")
+    elif plainly(wanted) != plainly(found):
+        case.say("package", "no", "another size does not sit in the holder")
+
+
+FUSE: tuple[Rule, ...] = (
+    _fuse_current,
+    exact("speed", "the same speed only"),
+    not_less("volts"),
+    not_less("breaking"),
+    _fuse_body,
+    _fuse_size,
+    exact("safety_class", "another safety class"),
+    exact("lead_style", "mounted another way", otherwise="ask"),
+)
