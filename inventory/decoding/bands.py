@@ -4,12 +4,13 @@ from __future__ import annotations
 
 import re
 from collections.abc import Callable, Iterator, Mapping, Sequence
-from decimal import Decimal
+from dataclasses import dataclass, field
 from itertools import product
 from typing import Any, NamedTuple
 
 from .candidates import Candidate, Notation, Tolerance
 from .patterns import Budget
+from .ratings import TEN_PICOFARADS
 from .reading import NOTHING, MalformedMarking
 
 DIGIT_COLOURS = ("black", "brown", "red", "orange", "yellow", "green", "blue", "violet", "grey", "white")
@@ -50,13 +51,14 @@ Table = Mapping[str, tuple[Entry, ...]]
 
 
 class Place(NamedTuple):
-    """One band or dot: its role (figure, multiplier, tolerance, volts, temperature, rate, suffix, mark) and its colours."""
+    """One band or dot: its role (figure, multiplier, tolerance, small tolerance, volts, temperature, trait, suffix, mark) and its colours."""
 
     role: str
     table: Table
 
 
-class Scheme(NamedTuple):
+@dataclass(frozen=True, eq=False)
+class Scheme:
     """A way to read a row of colours. Multiplier amounts are smallest units as (numerator, divisor)."""
 
     notation: Notation
@@ -68,6 +70,13 @@ class Scheme(NamedTuple):
     cautions: tuple[str, ...] = ()
     keywords: tuple[str, ...] = ()
     make: Callable[[list[Entry], float, tuple[tuple[str, str], ...], Scheme], Candidate | None] | None = None
+    at: Mapping[str, tuple[int, ...]] = field(init=False)
+
+    def __post_init__(self) -> None:
+        where: dict[str, tuple[int, ...]] = {}
+        for index, place in enumerate(self.places):
+            where[place.role] = (*where.get(place.role, ()), index)
+        object.__setattr__(self, "at", where)
 
 
 def table(**entries: Entry | tuple[Entry, ...]) -> Table:
@@ -77,6 +86,8 @@ def table(**entries: Entry | tuple[Entry, ...]) -> Table:
 FIGURES: Table = {colour: (Entry(figure, str(figure)),) for figure, colour in enumerate(DIGIT_COLOURS)}
 FIRST_FIGURE: Table = {colour: entries for colour, entries in FIGURES.items() if colour != "black"}
 
+RARE_ENTRY = 0.015
+"""With two and more bands unreadable, meanings rarer than this are not tried, and the answer says it is cut."""
 OTHER_END = 0.12
 """Weight of reading bands from the end the person did not start at."""
 
@@ -95,9 +106,14 @@ def read_one_way(
 ) -> Iterator[Candidate]:
     choices: list[list[tuple[str, Entry]]] = []
     size = 1
+    least = RARE_ENTRY if sum(seen is None for seen in bands) > 1 else 0.0
     for seen, place in zip(bands, scheme.places, strict=True):
         colours = place.table if seen is None else [each for each in seen if each in place.table]
         options = [(colour, entry) for colour in colours for entry in place.table[colour]]
+        if seen is None and least:
+            usual = [each for each in options if each[1].weight >= least]
+            budget.spent_out = budget.spent_out or len(usual) < len(options)
+            options = usual
         if not options:
             return
         size *= len(options)
@@ -115,54 +131,48 @@ def read_one_way(
             yield candidate
 
 
-def candidate_of(
-    row: Sequence[tuple[str, Entry]], scheme: Scheme, era: int | None, weight: float, cautions: tuple[str, ...]
-) -> Candidate | None:
-    figures = 0
-    scale, divisor = 1, 1
-    tolerance = scheme.missing_tolerance
-    volts: Decimal | None = None
-    temperature: Mapping[str, Any] = NOTHING
-    traits: Mapping[str, Any] = NOTHING
-    places = 0
-    small: Tolerance | None = None
-    for (_, entry), place in zip(row, scheme.places, strict=True):
-        role = place.role
+Row = Sequence[tuple[str, Entry]]
+
+
+def candidate_of(row: Row, scheme: Scheme, era: int | None, weight: float, cautions: tuple[str, ...]) -> Candidate | None:
+    for _, entry in row:
         weight *= entry.weight
         if entry.caution:
             cautions = (*cautions, entry.caution)
         if era is not None and not entry.since <= era <= entry.until:
             weight *= 0.03
-        if role == "figure":
-            figures = figures * 10 + entry.amount
-            places += 1
-        elif role == "multiplier":
-            scale, divisor = entry.amount
-        elif role == "tolerance":
-            tolerance = entry.amount
-        elif role == "small tolerance":
-            tolerance, small = entry.amount
-        elif role == "volts":
-            volts = entry.amount
-        elif role == "temperature":
-            temperature = entry.amount
-        elif role in ("rate", "trait"):
-            traits = {**traits, **entry.amount}
-    used = tuple([(colour, entry.text) for colour, entry in row])
     if scheme.make is not None:
-        return scheme.make([entry for _, entry in row], weight, used, scheme)
-    if places == 0:
-        return Candidate(scheme.notation, None, used, weight, None, None, cautions, (), temperature)
-    if scheme.point_after_first:
-        divisor *= 10
-    value, rest = divmod(figures * scale, divisor)
-    if rest or not value:
-        return None
-    if any(place.role == "small tolerance" for place in scheme.places):
-        tolerance = small if value <= 10_000 else tolerance
+        return scheme.make([entry for _, entry in row], weight, used_of(row), scheme)
+    at = scheme.at
+    value: int | None = None
+    tolerance = scheme.missing_tolerance
+    figures = 0
+    if "multiplier" in at:
+        for index in at["figure"]:
+            figures = figures * 10 + row[index][1].amount
+        scale, divisor = row[at["multiplier"][0]][1].amount
+        value, rest = divmod(figures * scale, divisor * 10 if scheme.point_after_first else divisor)
+        if rest or not value:
+            return None
+    if "tolerance" in at:
+        tolerance = row[at["tolerance"][0]][1].amount
+    elif "small tolerance" in at and value is not None:
+        above, below = row[at["small tolerance"][0]][1].amount
+        tolerance = below if value <= TEN_PICOFARADS else above
         if tolerance is None:
             return None
-    return Candidate(scheme.notation, value, used, weight, tolerance, volts, cautions, (), temperature, traits)
+    volts = row[at["volts"][0]][1].amount if "volts" in at else None
+    temperature = row[at["temperature"][0]][1].amount if "temperature" in at else NOTHING
+    traits: Mapping[str, Any] = NOTHING
+    for index in at.get("trait", ()):
+        traits = {**traits, **row[index][1].amount}
+    return Candidate(
+        scheme.notation, value, row, weight, tolerance, volts, cautions, (), temperature, traits
+    )
+
+
+def used_of(row: Row) -> tuple[tuple[str, str], ...]:
+    return tuple([(colour, entry.text) for colour, entry in row])
 
 
 def colours_of(words: Sequence[str]) -> Bands:

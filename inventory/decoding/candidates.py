@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterable, Mapping
+from collections.abc import Callable, Iterable, Mapping, Sequence
 from decimal import Decimal
 from itertools import product
 from typing import Any, NamedTuple
@@ -60,7 +60,8 @@ class Notation(NamedTuple):
 
 
 class Candidate:
-    """A possible reading with its weight so far. `used` lists (characters, meaning) in printed order.
+    """A possible reading with its weight so far. `used` lists (characters, meaning) in printed order; a band's
+    meaning stays its table entry until it is shown.
 
     `usual` is the tolerance that goes with the code when none is printed; it does not make a meaning of its own.
     """
@@ -72,7 +73,7 @@ class Candidate:
         self,
         notation: Notation,
         value: int | None,
-        used: tuple[tuple[str, str], ...],
+        used: Sequence[tuple[str, Any]],
         weight: float = 1.0,
         tolerance: Tolerance | None = None,
         volts: Decimal | None = None,
@@ -132,7 +133,7 @@ class Candidate:
             score,
             reasons,
             cautions,
-            self.used,
+            tuple([(seen, meaning if isinstance(meaning, str) else meaning.text) for seen, meaning in self.used]),
         )
 
 

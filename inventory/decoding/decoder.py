@@ -151,7 +151,8 @@ def answer_of(
     weights: dict[object, float] = {}
     best: dict[object, float] = {}
     for candidate in found:
-        evidence.suppose(candidate)
+        if evidence.supposing:
+            evidence.suppose(candidate)
         weight = evidence.weigh(candidate)
         if weight <= 0:
             continue
@@ -162,7 +163,7 @@ def answer_of(
         weights[key] += weight
         if weight > best[key]:
             merged[key], best[key] = candidate, weight
-    order = sorted(weights, key=lambda key: -weights[key])
+    order = sorted(weights, key=weights.__getitem__, reverse=True)
     if len(order) > question.limit:
         truncated = True
         order = order[: question.limit]

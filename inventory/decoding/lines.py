@@ -6,7 +6,7 @@ from collections.abc import Iterator
 from decimal import Decimal
 from itertools import product
 
-from . import capacitor_codes, chip_resistors, inductor_codes, letter_codes, type_strings, written
+from . import capacitor_codes, chip_resistors, inductor_codes, letter_codes, order_codes, written
 from .attributes import SAFETY_NOTE, Attribute, attributes
 from .candidates import DIGITS, Candidate, Notation, Shapes
 from .capacitor_codes import MICRO_CODE, PLAIN_MICROFARADS
@@ -32,7 +32,7 @@ def values_of(word: Word, kind: str, budget: Budget) -> list[Candidate]:
     found = list(shaped(word.cells, word.whole, kind, budget))
     found.extend(written.readings(word, budget, kind))
     if word.whole:
-        found.extend(type_strings.readings(word.whole, kind))
+        found.extend(order_codes.readings(word.whole, kind))
     found.extend(rotated(word, kind, budget))
     return found
 

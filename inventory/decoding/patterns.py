@@ -11,7 +11,7 @@ from typing import NamedTuple
 from .candidates import Shape
 from .reading import MalformedMarking
 
-LONGEST = 80
+LONGEST = 48
 """Cells read of one marking; what lies beyond is left out and said."""
 
 Cells = tuple[tuple[str, ...] | None, ...]

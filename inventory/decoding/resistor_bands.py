@@ -123,7 +123,7 @@ SCHEMES = (
     Scheme(THREE, (first, figure, multiplier), missing_tolerance=percent("20")),
     Scheme(FOUR, (first, figure, multiplier, wide_tolerance)),
     Scheme(FIVE, (first, figure, figure, multiplier, close_tolerance)),
-    Scheme(RELIABILITY, (first, figure, multiplier, Place("tolerance", MILITARY_TOLERANCE), Place("rate", RATE))),
+    Scheme(RELIABILITY, (first, figure, multiplier, Place("tolerance", MILITARY_TOLERANCE), Place("trait", RATE))),
     Scheme(FUSIBLE, (first, figure, multiplier, wide_tolerance, Place("trait", WHITE_MARK))),
     Scheme(SIX, (first, figure, figure, multiplier, close_tolerance, Place("temperature", COEFFICIENT))),
     Scheme(FUSIBLE, (first, figure, figure, multiplier, close_tolerance, Place("trait", WHITE_MARK))),

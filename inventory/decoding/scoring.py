@@ -107,6 +107,8 @@ class Evidence:
         self.held = question.held
         self.meter = float(question.measured_tolerance) / 100 if question.measured_tolerance is not None else None
         self.priors: dict[str, float] = {}
+        self.values: dict[tuple[str, int], float] = {}
+        self.supposing = bool(self.tags & {"chip", "underlined"})
 
     def prior(self, notation: Notation, kind: str) -> float:
         """How common the notation is for such a kind, body and era."""
@@ -140,22 +142,31 @@ class Evidence:
         value = candidate.value
         if not value:
             return weight
-        sizes = SIZES.get(candidate.kind)
+        known = self.values.get((candidate.kind, value))
+        if known is None:
+            known = self.values[candidate.kind, value] = self.value_weight(candidate.kind, value)
+        weight *= known
+        if self.measured is not None:
+            weight *= self.agreement(candidate, value)
+        return weight
+
+    def value_weight(self, kind: str, value: int) -> float:
+        """What speaks for the value itself, whatever the notation and tolerance."""
+        weight = 1.0
+        sizes = SIZES.get(kind)
         if sizes is not None:
             digits = len(str(value)) - 1
             usual = usualness(value)
-            if value < 10_000 and value % 500 == 0 and candidate.kind == "capacitor":
+            if value < 10_000 and value % 500 == 0 and kind == "capacitor":
                 usual = max(usual, WHOLE_PICOFARADS)
-            if usual < 0.5 and candidate.kind != "resistor":
+            if usual < 0.5 and kind != "resistor":
                 usual = usual * CLOSE_SERIES if usual > UNUSUAL else usual
             weight *= usual * (sizes[digits] if digits < len(sizes) else BEYOND)
-        if self.measured is not None:
-            weight *= self.agreement(candidate, value)
         if self.expected is not None:
-            weight *= self.expectation(candidate.kind, value)
-        if self.wanted and (candidate.kind, value) in self.wanted:
+            weight *= self.expectation(kind, value)
+        if self.wanted and (kind, value) in self.wanted:
             weight *= WANTED
-        if self.held and (candidate.kind, value) in self.held:
+        if self.held and (kind, value) in self.held:
             weight *= HELD
         return weight
 

@@ -101,6 +101,8 @@ def tails_of(cells: Cells) -> Iterator[str]:
     if all(each is not None and len(each) == 1 for each in cells):
         yield "".join(each[0] for each in cells if each)
         return
+    if sum(each is None for each in cells) > 1 or len(cells) < 2:
+        return
     for unit in UNITS:
         if len(unit) == len(cells) and all(seen is None or c in seen for c, seen in zip(unit, cells, strict=True)):
             yield unit
