@@ -270,8 +270,6 @@ def receive_all(arrivals: Sequence[Arrival], *, by: By) -> list[Movement]:
             raise Refused("quantity", f"{arrival.part}: at least one piece is received, not {arrival.quantity}")
         if arrival.origin.ref and arrival.quantity > 1:
             raise Refused("one_piece", f"{arrival.origin.board} {arrival.origin.ref} gave one piece, not {arrival.quantity}")
-        if arrival.origin.ref and arrival.quantity > 1:
-            raise Refused("quantity", f"{arrival.origin.ref} of a board is one piece, not {arrival.quantity}")
     try:
         with transaction.atomic():
             lots = Lot.objects.bulk_create(
@@ -615,14 +613,6 @@ def count(lot: Lot, at: Spot, quantity: int, *, by: By, note: str = "") -> Movem
             "promised", f"{lot}: {quantity} counted, {kept} are promised: release them first",
             available=held - kept, held=held, promised=kept,
         )  # fmt: skip
-    if lot.origin_ref and quantity > held:
-        others = Holding.objects.filter(
-            lot__origin_board=lot.origin_board_id, lot__origin_ref=lot.origin_ref, quantity__gt=0
-        )
-        if quantity > 1 or others.exists():
-            raise Refused(
-                "one_piece", f"{lot} is the one piece from {lot.origin_board} {lot.origin_ref}, not {quantity}"
-            )
     outside = Spot(Place.outside().pk)
     if quantity >= held:
         if quantity > held:

@@ -8,7 +8,7 @@ callers who want the same pieces wait for each other in one order.
 from collections.abc import Sequence
 
 from django.db import transaction
-from django.db.models import F
+from django.db.models import F, Q
 
 from inventory import ledger
 from inventory.ledger import By, NotEnough, Refused, Spot
@@ -102,6 +102,21 @@ def release(reservation: Reservation) -> Reservation:
 
 
 @transaction.atomic
+def free_up(holding: Holding, quantity: int) -> list[Reservation]:
+    """Give up the latest promises on a holding until so many of its pieces are free; answers those given up."""
+    given_up: list[Reservation] = []
+    free = holding.quantity - holding.promised
+    for promise in (
+        holding.reservations.filter(status=Status.HELD).select_related("need", "holding").order_by("-id")
+    ):
+        if free >= quantity:
+            break
+        given_up.append(release(promise))
+        free += promise.quantity
+    return given_up
+
+
+@transaction.atomic
 def fit_promised(reservation: Reservation, *, by: By, note: str = "") -> Movement:
     """Fit the pieces of a promise to the job's board, at the need's position."""
     need, holding = reservation.need, reservation.holding
@@ -135,6 +150,8 @@ def fit(
     Where an open job needs that position filled, the need counts as met: a promise of this very piece is kept,
     and a promise of another one is given up.
     """
+    if ref:
+        ledger.refuse_taken(board, ref)
     need = (
         Need.objects.select_related("job__board", "spec")
         .filter(job__board=board, job__status=Job.Status.OPEN, ref=ref, status=Need.Status.OPEN)
@@ -187,6 +204,29 @@ def unfit(board: Board, ref: str, lot: Lot | None) -> None:
         Reservation.objects.filter(pk=reservation.pk).update(status=Status.RELEASED, version=F("version") + 1)
 
 
+def _meet_again(line: Movement) -> None:
+    """A piece that is back in the position it was fitted to meets its need again, instead of a promise."""
+    was = (
+        Reservation.objects.filter(
+            Q(movement__isnull=False) | Q(holding__place_id=line.from_place_id),
+            need__job__board__place_id=line.from_place_id,
+            need__ref=line.from_ref,
+            need__status=Need.Status.OPEN,
+            holding__lot=line.lot,
+            status=Status.RELEASED,
+        )
+        .select_related("need")
+        .order_by("-id")
+        .first()
+    )
+    if was is None or not line.from_ref:
+        return
+    for other in was.need.reservations.filter(status=Status.HELD).select_related("need", "holding"):
+        release(other)
+    _change_need(was.need, fitted=was.quantity)
+    Reservation.objects.filter(pk=was.pk).update(status=Status.FITTED, version=F("version") + 1)
+
+
 def _carry(moved: Sequence[Reservation], target: Holding) -> None:
     Reservation.objects.filter(pk__in=[reservation.pk for reservation in moved]).update(
         holding=target, version=F("version") + 1
@@ -233,8 +273,11 @@ def lift(board: Board, refs: Sequence[str], to: Spot, *, by: By, **how: object) 
 
 @transaction.atomic
 def reverse(line: Movement, *, by: By, note: str = "") -> Movement:
-    """Undo a movement, and what it did to promises: a fitted promise is held again."""
-    fitted = line.reservations.select_related("need", "holding").filter(status=Status.FITTED).first()
+    """Undo a movement, and what it did to promises.
+
+    A fitted promise is held again (given up where its job is closed); a need whose piece is back is met again.
+    """
+    fitted = line.reservations.select_related("need__job", "holding").filter(status=Status.FITTED).first()
     if fitted is not None:
         _change_need(fitted.need, promised=fitted.quantity, fitted=-fitted.quantity)
     mirror = ledger.reverse(line, by=by, note=note, promised=fitted.quantity if fitted else 0)
@@ -242,6 +285,10 @@ def reverse(line: Movement, *, by: By, note: str = "") -> Movement:
         Reservation.objects.filter(pk=fitted.pk).update(
             status=Status.HELD, movement=None, version=F("version") + 1
         )
+        if fitted.need.job.status not in (Job.Status.OPEN, Job.Status.PARKED):
+            release(fitted)
+    if line.kind in (Movement.Kind.REMOVE, Movement.Kind.LIFT, Movement.Kind.RETURN):
+        _meet_again(line)
     if line.kind == Movement.Kind.LIFT:
         for old in Holding.objects.filter(
             lot=line.lot, place_id=line.to_place_id, ref=line.to_ref, reservations__status=Status.HELD
