@@ -129,9 +129,34 @@ DATA_UPLOAD_MAX_MEMORY_SIZE = 5 * 1024 * 1024
 
 REST_FRAMEWORK: dict[str, Any] = {
     "DEFAULT_AUTHENTICATION_CLASSES": [
-        "rest_framework.authentication.TokenAuthentication",
+        "rest_framework.authentication.TokenAuthentication",  # first: it decides that nobody is 401, not 403
         "rest_framework.authentication.SessionAuthentication",
     ],
+    "DEFAULT_PERMISSION_CLASSES": ["inventory.api.permissions.RoleMay"],
+    "DEFAULT_PARSER_CLASSES": ["inventory.api.parsers.JsonBody"],
+    "DEFAULT_RENDERER_CLASSES": ["rest_framework.renderers.JSONRenderer"],
+    "DEFAULT_CONTENT_NEGOTIATION_CLASS": "inventory.api.parsers.JsonWhateverIsAsked",
+    "DEFAULT_THROTTLE_CLASSES": ["rest_framework.throttling.UserRateThrottle"],
+    "DEFAULT_THROTTLE_RATES": {"user": os.environ.get("REHOME_RATE", "1200/min")},
+    "DEFAULT_SCHEMA_CLASS": "inventory.api.schema.BenchSchema",
+    "DEFAULT_METADATA_CLASS": None,
+    "EXCEPTION_HANDLER": "inventory.api.problems.problem_handler",
+    "URL_FORMAT_OVERRIDE": None,  # ?format= is a parameter like any other: unknown where nothing reads it
+    "TEST_REQUEST_DEFAULT_FORMAT": "json",
+}
+
+SPECTACULAR_SETTINGS: dict[str, Any] = {
+    "TITLE": "Rehome",
+    "DESCRIPTION": "The ledger of a repair bench that lives on salvaged parts.",
+    "VERSION": "1",
+    "OAS_VERSION": "3.1.0",
+    "SCHEMA_PATH_PREFIX": "/api/v1",
+    "COMPONENT_SPLIT_REQUEST": True,
+    "SERVE_PERMISSIONS": ["inventory.api.permissions.RoleMay"],
+    "SERVE_INCLUDE_SCHEMA": False,
+    "SWAGGER_UI_DIST": "SIDECAR",
+    "SWAGGER_UI_FAVICON_HREF": "SIDECAR",
+    "ENUM_NAME_OVERRIDES": {},
 }
 
 LOGGING = {

@@ -1,5 +1,34 @@
 """Every address that Rehome answers."""
 
-from django.urls import URLPattern, URLResolver
+from importlib.util import find_spec
 
-urlpatterns: list[URLPattern | URLResolver] = []
+from django.contrib.auth.views import LoginView, LogoutView
+from django.urls import URLPattern, URLResolver, include, path, re_path
+from django.views.generic import RedirectView
+
+from inventory.api.addresses import Document, DocumentPage, Index, NoSuchAddress, healthz
+from inventory.api.urls import urlpatterns as inventory
+
+nouns: list[URLPattern | URLResolver] = [*inventory]
+if find_spec("repairs.api.urls"):
+    from repairs.api.urls import urlpatterns as repairs
+
+    nouns += repairs
+
+api: list[URLPattern | URLResolver] = [
+    *nouns,
+    path("openapi.json", Document.as_view(), name="openapi"),
+    path("docs/", DocumentPage.as_view(), name="docs"),
+    path("", Index.as_view(patterns=nouns), name="index"),
+]
+
+sign_in = LoginView.as_view(template_name="sign-in.html", redirect_authenticated_user=True)
+
+urlpatterns: list[URLPattern | URLResolver] = [
+    path("healthz", healthz),
+    path("api/v1/", include(api)),
+    re_path("^api/", NoSuchAddress.as_view()),
+    path("sign-in/", sign_in, name="sign-in"),
+    path("sign-out/", LogoutView.as_view(next_page="sign-in"), name="sign-out"),
+    path("", RedirectView.as_view(pattern_name="docs")),
+]

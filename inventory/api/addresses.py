@@ -1,0 +1,92 @@
+"""Addresses that are about no noun: health, the index, the document and its page, and what is not there."""
+
+from collections.abc import Iterator, Sequence
+from typing import Any, NoReturn
+
+from django.db import connection
+from django.http import HttpRequest, HttpResponse, HttpResponseRedirect, JsonResponse
+from django.urls import URLPattern, URLResolver, resolve
+from django.utils.http import urlencode
+from django.views.decorators.http import require_safe
+from drf_spectacular.types import OpenApiTypes
+from drf_spectacular.utils import extend_schema
+from drf_spectacular.views import SpectacularJSONAPIView, SpectacularSwaggerSplitView
+from rest_framework.exceptions import NotAuthenticated, NotFound
+from rest_framework.request import Request
+from rest_framework.response import Response
+
+from inventory.api.viewsets import Conventions
+
+
+@require_safe
+def healthz(request: HttpRequest) -> JsonResponse:
+    """Whether the database answers; the only thing told without a sign-in."""
+    with connection.cursor() as cursor:
+        cursor.execute("SELECT 1")
+    return JsonResponse({"status": "ok"}, headers={"Cache-Control": "no-store"})
+
+
+class Index(Conventions):
+    """Every resource by its name."""
+
+    patterns: Sequence[URLPattern | URLResolver] = ()
+
+    @extend_schema(responses=OpenApiTypes.OBJECT, operation_id="index")
+    def get(self, request: Request) -> Response:
+        here = request.build_absolute_uri(request.path)
+        return Response({name: f"{here}{name}" for name in sorted(set(_plain_routes(self.patterns)))})
+
+
+def _plain_routes(patterns: Sequence[URLPattern | URLResolver], above: str = "") -> Iterator[str]:
+    """The routes that take no argument, as they are written."""
+    for entry in patterns:
+        route = above + str(entry.pattern).removeprefix("^").removesuffix("\\Z").removesuffix("$")
+        if isinstance(entry, URLResolver):
+            yield from _plain_routes(entry.url_patterns, route)
+        elif route and not set(route) & set("<(?"):
+            yield route.replace("\\", "")
+
+
+class NoSuchAddress(Conventions):
+    """A wrong address is answered in the API's way too; one that lacks its last stroke is sent on."""
+
+    schema = None
+
+    def known_parameters(self) -> tuple[set[str], set[str]]:
+        return set(self.request.query_params), set(self.request.query_params)
+
+    def handle(self, request: Request, *args: Any, **kwargs: Any) -> NoReturn:
+        raise NotFound(f"there is nothing at {request.path[:200]}")
+
+    get = post = put = patch = delete = handle
+
+    def handle_exception(self, exc: Exception) -> Any:
+        path, query = self.request.path, self.request.META.get("QUERY_STRING", "")
+        if isinstance(exc, NotFound) and not path.endswith("/") and _is_there(f"{path}/"):
+            return HttpResponse(status=308, headers={"Location": f"{path}/{'?' if query else ''}{query}"})
+        return super().handle_exception(exc)
+
+
+def _is_there(path: str) -> bool:
+    return getattr(resolve(path).func, "cls", None) is not NoSuchAddress
+
+
+class Document(Conventions, SpectacularJSONAPIView):
+    """The OpenAPI document of everything that is here."""
+
+    schema = None
+
+
+class DocumentPage(Conventions, SpectacularSwaggerSplitView):
+    """The document as a page, served whole from here; a browser that is not signed in is sent to sign in."""
+
+    schema = None
+    url_name = "openapi"
+
+    def known_parameters(self) -> tuple[set[str], set[str]]:
+        return {"script"}, set()
+
+    def handle_exception(self, exc: Exception) -> Any:
+        if isinstance(exc, NotAuthenticated) and "text/html" in self.request.headers.get("Accept", ""):
+            return HttpResponseRedirect(f"/sign-in/?{urlencode({'next': self.request.path})}")
+        return super().handle_exception(exc)

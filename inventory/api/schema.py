@@ -1,0 +1,119 @@
+"""The OpenAPI 3.1 document: what the code says, with the conventions written out on every operation."""
+
+from typing import Any
+
+from drf_spectacular.openapi import AutoSchema
+from drf_spectacular.utils import OpenApiExample, OpenApiParameter, OpenApiResponse
+from rest_framework import serializers
+
+from inventory.api.once import HEADER, KEPT, LONGEST_KEY
+from inventory.api.permissions import needed_role
+from inventory.api.problems import MEDIA_TYPE, Problem
+
+
+class ErrorSerializer(serializers.Serializer[Any]):
+    """One thing that was not accepted."""
+
+    pointer = serializers.CharField(help_text="JSON Pointer into the body, as in #/positions/3/value")
+    code = serializers.CharField(help_text="Stable word for programs.")
+    detail = serializers.CharField(help_text="What was found and what would be accepted.")
+
+
+class ProblemSerializer(serializers.Serializer[Any]):
+    """A refusal (RFC 9457).  A conflict carries its facts as further members, such as `available`."""
+
+    type = serializers.CharField()
+    title = serializers.CharField()
+    status = serializers.IntegerField()
+    detail = serializers.CharField()
+    code = serializers.CharField(required=False)
+    errors = ErrorSerializer(many=True, required=False)  # type: ignore[assignment]
+
+
+def _not_accepted(pointer: str, code: str, detail: str) -> dict[str, Any]:
+    errors = [{"pointer": pointer, "code": code, "detail": detail}]
+    return Problem(400, f"{pointer}: {detail}", "invalid", errors).body()
+
+
+PROBLEMS: dict[int, tuple[str, dict[str, Any]]] = {
+    400: ("Not accepted", _not_accepted("#/value", "unreadable", "want a resistance such as 4k7")),
+    401: ("No sign-in", Problem(401, "Authentication credentials were not provided.").body()),
+    403: ("Not for this role", Problem(403, "POST here is for the bench; robin is viewer").body()),
+    404: ("Not there", Problem(404, "No Lot matches the given query.").body()),
+    409: (
+        "Conflict, with what is available",
+        Problem(409, "lot 5: 4 wanted, 3 free", "not_enough_free", facts={"available": 3}).body(),
+    ),
+    412: ("Stale If-Match", Problem(412, "read it again", "stale", facts={"version": 4}).body()),
+    413: ("Too large", Problem(413, "at most 5242880 bytes are taken here", "too_large").body()),
+    415: ("Another kind of body", Problem(415, 'Unsupported media type "text/plain" in request.').body()),
+    422: ("Key used for another request", Problem(422, "a new request takes a new key", "key_reused").body()),
+    429: ("Too many requests", Problem(429, "Request was throttled.", facts={"retry_after": 12}).body()),
+    503: ("Busy: try again", Problem(503, "nothing was changed, try again", "busy").body()),
+}
+
+
+KEY = OpenApiParameter(
+    HEADER,
+    {"type": "string", "minLength": 1, "maxLength": LONGEST_KEY, "pattern": "^[!-~]+$"},
+    OpenApiParameter.HEADER,
+    description=f"A repeat with this key gives the first answer again; kept {KEPT.days * 24} hours.",
+)
+IF_MATCH = OpenApiParameter(
+    "If-Match",
+    str,
+    OpenApiParameter.HEADER,
+    description="The ETag that was read: 412 where it was changed since.",
+)
+ETAG = OpenApiParameter("ETag", str, OpenApiParameter.HEADER, response=[200, 201], description="Its version.")
+LOCATION = OpenApiParameter(
+    "Location", str, OpenApiParameter.HEADER, response=[201], description="Its address."
+)
+
+
+class BenchSchema(AutoSchema):
+    """Adds to each operation its query parameters, headers and the refusals that it can give."""
+
+    def get_override_parameters(self) -> list[Any]:
+        parameters = [*super().get_override_parameters(), *getattr(self.view, "query_parameters", ())]
+        versioned = getattr(self.view, "versioned", False)
+        if self.method == "POST":
+            parameters.append(KEY)
+        if versioned and self.method in ("PUT", "PATCH", "DELETE"):
+            parameters.append(IF_MATCH)
+        if versioned and self.method != "DELETE" and not self._is_list_view():
+            parameters.append(ETAG)
+        if self._is_create_operation():
+            parameters.append(LOCATION)
+        return parameters
+
+    def _get_response_bodies(self, direction: Any = "response") -> dict[str, Any]:
+        bodies: dict[str, Any] = super()._get_response_bodies(direction)
+        for status in self._refusals():
+            description, example = PROBLEMS[status]
+            answer = OpenApiResponse(
+                ProblemSerializer,
+                description,
+                [OpenApiExample(description, example, status_codes=[str(status)])],
+            )
+            bodies.setdefault(
+                str(status),
+                self._get_response_for_code(  # type: ignore[no-untyped-call]
+                    answer, str(status), [MEDIA_TYPE], direction
+                ),
+            )
+        return bodies
+
+    def _refusals(self) -> list[int]:
+        statuses = {400, 401, 429}
+        if "{" in self.path or self._is_list_view():
+            statuses.add(404)
+        if needed_role(self.view, self.method) is not None:
+            statuses |= {403, 409, 503}
+        if self.method in ("POST", "PUT", "PATCH"):
+            statuses |= {413, 415}
+        if self.method == "POST":
+            statuses.add(422)
+        if getattr(self.view, "versioned", False) and self.method in ("PUT", "PATCH", "DELETE"):
+            statuses.add(412)
+        return sorted(statuses)
