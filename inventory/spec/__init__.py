@@ -1,5 +1,6 @@
 """What a part is, what a place requires, and whether the one will do for the other. No Django here."""
 
+from inventory.spec.fields import Problem
 from inventory.spec.fits import Fit, fits
 from inventory.spec.judging import GRADES, UNKNOWN, Reason
 from inventory.spec.quantities import (
@@ -11,7 +12,7 @@ from inventory.spec.quantities import (
     print_value,
     values_in_text,
 )
-from inventory.spec.spec import Problem, Spec, SpecError
+from inventory.spec.spec import Spec, SpecError
 from inventory.spec.traits import KINDS, TRAITS
 
 __all__ = [

@@ -5,32 +5,17 @@ from collections.abc import Mapping
 from dataclasses import dataclass, field, fields
 from decimal import Decimal
 from functools import cached_property
-from typing import Any, NamedTuple, Self
+from typing import Any, Self
 
-from inventory.spec.figures import plain, read_figure, short
+from inventory.spec.fields import FIGURES, Problem, pointer, read_fields, read_value
+from inventory.spec.figures import plain, short
 from inventory.spec.known_types import said_by_number
-from inventory.spec.quantities import (
-    MOST,
-    UNITS,
-    AmbiguousValue,
-    UnreadableValue,
-    parse_value,
-    plain_value,
-    print_value,
-)
-from inventory.spec.traits import KINDS, SAME_FIGURE, Flag, line, read_traits, token, typed_trait
+from inventory.spec.quantities import UNITS, AmbiguousValue, UnreadableValue, plain_value, print_value
+from inventory.spec.traits import KINDS, SAME_FIGURE, typed_trait
 from inventory.spec.wording import one_line
 
-
-class Problem(NamedTuple):
-    """One thing wrong with a Spec: JSON pointer, code and what would be accepted.
-
-    Codes: required, unknown, unreadable, ambiguous, not_of_kind, contradiction.
-    """
-
-    pointer: str
-    code: str
-    detail: str
+READ_ONLY = ("value_text", "spec_text")
+"""In answers, and taken back without effect, but for a `value_text` that settles an ambiguous value."""
 
 
 class SpecError(ValueError):
@@ -39,39 +24,6 @@ class SpecError(ValueError):
     def __init__(self, problems: list[Problem]) -> None:
         super().__init__("; ".join(f"{problem.pointer}: {problem.detail}" for problem in problems))
         self.problems = tuple(problems)
-
-
-class _Figure(NamedTuple):
-    unit: str
-    digits: int
-    places: int
-
-
-FIGURES = {
-    "tolerance_percent": _Figure("%", 5, 4),
-    "volts": _Figure("V", 8, 4),
-    "watts": _Figure("W", 8, 4),
-    "amps": _Figure("A", 6, 9),
-    "pitch_mm": _Figure("mm", 5, 4),
-    "speed_ns": _Figure("ns", 8, 4),
-}
-"""Field -> unit, digits before and after the point that are kept."""
-TOKENS = ("dielectric", "lead_style", "safety_class")
-LINES = {"number": 64, "package": 64, "make": 64}
-READ_ONLY = ("value_text", "spec_text")
-
-_SAME_WORD = {
-    "aluminum": "aluminium",
-    "electrolytic": "aluminium",
-    "aluminium_electrolytic": "aluminium",
-    "bipolar": "aluminium_bipolar",
-    "non_polar": "aluminium_bipolar",
-    "np0": "c0g",
-    "npo": "c0g",
-    "cog": "c0g",
-    "x1_y1": "x1y1",
-    "x1_y2": "x1y2",
-}
 
 
 class _Traits(dict[str, Any]):
@@ -112,58 +64,11 @@ class Spec:
     traits: Mapping[str, Any] = field(default_factory=dict)
 
     def __post_init__(self) -> None:
-        problems = [*self._read_fields()]
+        kept, problems = read_fields(self.__dict__)
         if problems:
             raise SpecError(problems)
-
-    def _read_fields(self) -> list[Problem]:
-        """Bring each field to its one form; what cannot be is a problem."""
-        if self.kind not in KINDS:
-            code = "unknown" if self.kind else "required"
-            return [Problem("/kind", code, f"want one of {', '.join(KINDS)}, found {short(self.kind)}")]
-        kept: dict[str, Any] = {}
-        problems: list[Problem] = []
-
-        def keep(name: str, read: Any, *args: Any) -> None:
-            given = getattr(self, name)
-            try:
-                kept[name] = read(given, *args) if given is not None and given != "" else FIELDS[name]
-            except ValueError as refused:
-                problems.append(Problem(f"/{name}", "unreadable", str(refused)))
-
-        for name, longest in LINES.items():
-            keep(name, line, longest)
-        for name in TOKENS:
-            keep(name, _one_word)
-        for name, figure in FIGURES.items():
-            keep(name, _read_figure, figure)
-        keep("polarised", _FLAG.read)
-        keep("value", self._checked_value)
-        kept["traits"], wrong = read_traits(self.kind, self.traits)
-        problems += [
-            Problem(_pointer("traits", name) if name else "/traits", code, detail)
-            for name, code, detail in wrong
-        ]
-        if self.dielectric and self.kind != "capacitor":
-            problems.append(Problem("/dielectric", "not_of_kind", f"a {self.kind} has no dielectric"))
-        for trait, name in SAME_FIGURE.get(self.kind, {}).items():
-            twice = trait in kept["traits"] and kept.get(name) is not None
-            if twice and Decimal(kept["traits"][trait]) != kept[name]:
-                detail = f"{trait} and {name} mean the same and differ"
-                problems.append(Problem(f"/traits/{trait}", "contradiction", detail))
-        kept["traits"] = _Traits(kept["traits"])
-        for name, value in kept.items():
-            object.__setattr__(self, name, value)
-        return problems
-
-    def _checked_value(self, units: object) -> int:
-        if self.kind not in UNITS:
-            raise ValueError(f"a {self.kind} has no value; say it in the number or the traits")
-        if not isinstance(units, int) or isinstance(units, bool):
-            raise ValueError(f"want a whole number of units, found {short(units)}")
-        if not (0 if self.kind == "resistor" else 1) <= units <= MOST:
-            raise ValueError(f"{units} units are out of range")
-        return units
+        kept["traits"] = _Traits(kept.get("traits", {}))
+        self.__dict__.update(UNSET | kept)
 
     @classmethod
     def from_dict(cls, data: object) -> Self:
@@ -174,24 +79,22 @@ class Spec:
         if not isinstance(data, Mapping):
             raise SpecError([Problem("", "unreadable", f"want an object, found {short(data)}")])
         problems = [
-            Problem(_pointer(name), "unknown", f"a Spec has {', '.join(FIELDS)}")
+            Problem(pointer(name), "unknown", f"a Spec has {', '.join(FIELDS)}")
             for name in data
             if name not in FIELDS and name not in READ_ONLY
         ]
-        given = {name: value for name, value in data.items() if name in FIELDS and value is not None}
-        kind = given.setdefault("kind", "")
-        value = given.pop("value", None)
-        if not isinstance(kind, str) or value in (None, ""):
-            pass  # the constructor judges the kind
-        elif kind in UNITS:
+        given = {name: data[name] for name in FIELDS if name in data}
+        kind, value = given.setdefault("kind", ""), given.pop("value", None)
+        if isinstance(kind, str) and kind in KINDS and value is not None and value != "":
             try:
-                given["value"] = _read_value(kind, value, data)
+                given["value"] = read_value(
+                    kind, value, dielectric=data.get("dielectric"), value_text=data.get("value_text")
+                )
             except AmbiguousValue as refused:
                 problems.append(Problem("/value", "ambiguous", str(refused)))
             except UnreadableValue as refused:
-                problems.append(Problem("/value", "unreadable", str(refused)))
-        elif kind in KINDS:
-            problems.append(Problem("/value", "not_of_kind", f"a {kind} has no value"))
+                code = "unreadable" if kind in UNITS else "not_of_kind"
+                problems.append(Problem("/value", code, str(refused)))
         try:
             spec = cls(**given)
         except SpecError as refused:
@@ -207,13 +110,15 @@ class Spec:
             if data[name] is not None:
                 data[name] = plain(data[name])
         data["value"] = None if self.value is None else plain_value(self.kind, self.value)
-        data["traits"] = dict(self.traits)
+        data["traits"] = {
+            name: list(kept) if isinstance(kept, tuple) else kept for name, kept in self.traits.items()
+        }
         return data | {"value_text": self.value_text, "spec_text": self.text}
 
     @cached_property
     def key(self) -> str:
         """Canonical JSON text of everything set: equal for equal Specs."""
-        told = {name: value for name in FIELDS if (value := getattr(self, name)) not in ("", None, {})}
+        told = {name: value for name in FIELDS if _is_set(value := self.__dict__[name])}
         return json.dumps(told, sort_keys=True, separators=(",", ":"), ensure_ascii=False, default=plain)
 
     @cached_property
@@ -222,10 +127,8 @@ class Spec:
         same = SAME_FIGURE.get(self.kind, {})
         facts = {name: typed_trait(self.kind, name, kept) for name, kept in self.traits.items()}
         facts = {same.get(name, name): fact for name, fact in facts.items()}
-        for name in FIELDS:
-            if name != "traits" and (value := getattr(self, name)) not in ("", None):
-                facts[name] = value
-        return facts
+        told = {name: value for name in FIELDS if name != "traits" and _is_set(value := self.__dict__[name])}
+        return facts | told
 
     @cached_property
     def known(self) -> Mapping[str, Any]:
@@ -252,56 +155,10 @@ class Spec:
         return self.text
 
 
-FIELDS: dict[str, Any] = {f.name: {} if f.name == "traits" else f.default for f in fields(Spec)}
-"""Field -> what it is when unset."""
-_FLAG = Flag("")
+UNSET: dict[str, Any] = {f.name: {} if f.name == "traits" else f.default for f in fields(Spec)}
+"""Field -> what it is when nothing is said."""
+FIELDS = tuple(UNSET)
 
 
-def _one_word(given: object) -> str:
-    word = token(given)
-    return _SAME_WORD.get(word, word)
-
-
-def _read_figure(given: object, figure: _Figure) -> Decimal:
-    most = Decimal(10) ** figure.digits - 1
-    return read_figure(
-        given, figure.unit, least=Decimal(0), most=most, places=figure.places, above_least=True
-    )
-
-
-def _pointer(*names: object) -> str:
-    """JSON pointer (RFC 6901) to a name that may be anything."""
-    return "".join("/" + short(name).strip('"').replace("~", "~0").replace("/", "~1") for name in names)
-
-
-_NEVER_SO_LARGE = ("film", "c0g", "class1", "class2", "class3", "ceramic", "mica", "paper", "polystyrene")
-
-
-def _read_value(kind: str, given: object, data: Mapping[str, Any]) -> int:
-    """Units of a value as sent. A bare number that could mean two things is settled by `value_text`."""
-    if isinstance(given, bool) or not isinstance(given, str | int | float | Decimal):
-        raise UnreadableValue("", f"want text such as 4k7, found {short(given)}")
-    text = given if isinstance(given, str) else _plain_number(given)
-    meant = data.get("value_text")
-    try:
-        units = parse_value(kind, text)
-        bare_millifarads = (
-            kind == "capacitor" and units >= 10**12 and text.strip()[-1:].isdigit() and not meant
-        )
-        if bare_millifarads and data.get("dielectric") in _NEVER_SO_LARGE:
-            choices = ((print_value(kind, each), each) for each in (units, units // 10**6))
-            raise AmbiguousValue(text.strip(), tuple(choices))
-    except AmbiguousValue as refused:
-        if isinstance(meant, str) and meant.strip():
-            units = parse_value(kind, meant)
-            if units in dict(refused.choices).values():
-                return units
-        raise
-    return units
-
-
-def _plain_number(given: int | float | Decimal) -> str:
-    try:
-        return plain(read_figure(given, least=Decimal(0), most=Decimal(10) ** 19, places=15))
-    except ValueError as refused:
-        raise UnreadableValue("", str(refused)) from None
+def _is_set(value: object) -> bool:
+    return value is not None and value != "" and value != {}

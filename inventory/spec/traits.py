@@ -8,6 +8,7 @@ import re
 from collections.abc import Mapping
 from dataclasses import dataclass
 from decimal import Decimal
+from functools import lru_cache
 from typing import Any
 
 from inventory.spec.figures import plain, read_figure, short
@@ -44,11 +45,14 @@ def token(given: object) -> str:
     return word
 
 
+_SAME_CHARACTER = str.maketrans({"\u2126": "Ω", "\u03bc": "µ"})
+
+
 def line(given: object, longest: int) -> str:
     """One line of printable text with single spaces, or ValueError."""
     if not isinstance(given, str):
         raise ValueError(f"want text, found {short(given)}")
-    text = " ".join(given.split())
+    text = " ".join(given.translate(_SAME_CHARACTER).split()) if len(given) <= 10 * longest else given
     if len(text) > longest:
         raise ValueError(f"at most {longest} characters, found {len(text)}")
     if not text.isprintable():
@@ -94,7 +98,7 @@ class Words:
     about: str
     listed: str
 
-    def read(self, given: object) -> list[str]:
+    def read(self, given: object) -> tuple[str, ...]:
         words = self.listed.split()
         items = re.split(r"[,;\s]+", given.strip()) if isinstance(given, str) else given
         if not isinstance(items, list | tuple) or not 1 <= len(items) <= len(words):
@@ -102,7 +106,7 @@ class Words:
         chosen = {token(item) for item in items}
         if not chosen <= set(words):
             raise ValueError(f"want some of {self.listed}, found {short(given)}")
-        return [word for word in words if word in chosen]
+        return tuple(word for word in words if word in chosen)
 
 
 @dataclass(frozen=True)
@@ -129,15 +133,15 @@ class Numbers:
     about: str
     unit: str = ""
 
-    def read(self, given: object) -> list[str]:
+    def read(self, given: object) -> tuple[str, ...]:
         items = re.split(r"[;\s]+|,\s+", given.strip()) if isinstance(given, str) else given
         if not isinstance(items, list | tuple) or not 1 <= len(items) <= 16:
             raise ValueError(f"want 1 to 16 numbers, found {short(given)}")
         bound = Decimal(10) ** 6
         figures = {read_figure(item, self.unit, least=-bound, most=bound, places=6) for item in items}
-        return [plain(figure) for figure in sorted(figures, reverse=True)]
+        return tuple(plain(figure) for figure in sorted(figures, reverse=True))
 
-    def typed(self, kept: list[str]) -> tuple[Decimal, ...]:
+    def typed(self, kept: tuple[str, ...]) -> tuple[Decimal, ...]:
         return tuple(map(Decimal, kept))
 
 
@@ -353,27 +357,40 @@ SAME_FIGURE: dict[str, dict[str, str]] = {
 """Kind -> trait -> the field that says the same; either may be given, not two different figures."""
 
 
+ORDERED = (("gain_min", "gain_max"), ("esr_min_ohm", "esr_ohm"))
+"""Traits that bound a range from below and above."""
+
+
+@lru_cache(maxsize=8192)
 def typed_trait(kind: str, name: str, kept: Any) -> Any:
     """The kept form of a trait as the rules want it: Decimal, tuple, word or flag."""
     trait = TRAITS[kind][name]
     return trait.typed(kept) if isinstance(trait, Number | Numbers | Organisation) else kept
 
 
-def read_traits(kind: str, given: object) -> tuple[dict[str, Any], list[tuple[str, str, str]]]:
-    """(traits in kept form, problems as (name, code, detail)); names with null are left out."""
+def read_traits(kind: str, given: object) -> tuple[dict[str, Any], list[tuple[tuple[str, ...], str, str]]]:
+    """(traits in kept form, problems as (path, code, detail)); names with null are left out."""
     if not isinstance(given, Mapping):
-        return {}, [("", "unreadable", f"want an object of traits, found {short(given)}")]
+        return {}, [((), "unreadable", f"want an object of traits, found {short(given)}")]
     schema = TRAITS[kind]
     kept: dict[str, Any] = {}
     problems = []
     for name, value in given.items():
-        trait = schema.get(name) if isinstance(name, str) else None
-        if trait is None:
-            known = ", ".join(sorted(schema))
-            problems.append((short(name).strip('"'), "unknown", f"a {kind} has the traits {known}"))
+        if name not in schema:
+            detail = f"a {kind} has the traits {', '.join(sorted(schema))}"
+            problems.append(((short(name).strip('"'),), "unknown", detail))
         elif value is not None:
             try:
-                kept[name] = trait.read(value)
+                kept[name] = _read_text(kind, name, value) if type(value) is str else schema[name].read(value)
             except ValueError as refused:
-                problems.append((name, "unreadable", str(refused)))
+                problems.append(((name,), "unreadable", str(refused)))
+    for low, high in ORDERED:
+        if low in kept and high in kept and Decimal(kept[low]) > Decimal(kept[high]):
+            problems.append(((low,), "contradiction", f"{low} is above {high}"))
     return dict(sorted(kept.items())), problems
+
+
+@lru_cache(maxsize=8192)
+def _read_text(kind: str, name: str, value: str) -> Any:
+    """As the schema reads it; the same texts come by the thousand when a stock is loaded."""
+    return TRAITS[kind][name].read(value)

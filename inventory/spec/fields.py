@@ -1,0 +1,205 @@
+"""Reading the fields of a Spec: each brought to its one form, everything wrong named at once."""
+
+import re
+from collections.abc import Callable, Mapping
+from decimal import Decimal
+from functools import lru_cache
+from typing import Any, NamedTuple
+
+from inventory.spec.figures import plain, read_figure, short
+from inventory.spec.quantities import (
+    MOST,
+    UNITS,
+    AmbiguousValue,
+    UnreadableValue,
+    parse_value,
+    print_value,
+)
+from inventory.spec.traits import KINDS, SAME_FIGURE, Flag, line, read_traits, token
+
+
+class Problem(NamedTuple):
+    """One thing wrong with a Spec: JSON pointer, code and what would be accepted.
+
+    Codes: required, unknown, unreadable, ambiguous, not_of_kind, contradiction.
+    """
+
+    pointer: str
+    code: str
+    detail: str
+
+
+class _Figure(NamedTuple):
+    unit: str
+    digits: int
+    places: int
+
+
+FIGURES = {
+    "tolerance_percent": _Figure("%", 5, 4),
+    "volts": _Figure("V", 8, 4),
+    "watts": _Figure("W", 8, 4),
+    "amps": _Figure("A", 6, 9),
+    "pitch_mm": _Figure("mm", 5, 4),
+    "speed_ns": _Figure("ns", 8, 4),
+}
+"""Field -> unit, digits before and after the point that are kept."""
+TOKENS = ("dielectric", "lead_style", "safety_class")
+LINES = {"number": 64, "package": 64, "make": 64}
+
+_SAME_WORD = {
+    "aluminum": "aluminium",
+    "electrolytic": "aluminium",
+    "aluminium_electrolytic": "aluminium",
+    "bipolar": "aluminium_bipolar",
+    "non_polar": "aluminium_bipolar",
+    "tant": "tantalum",
+    "np0": "c0g",
+    "npo": "c0g",
+    "cog": "c0g",
+    "silver_mica": "mica",
+    "mkt": "polyester",
+    "mkp": "polypropylene",
+    "mkc": "polycarbonate",
+    "x1_y1": "x1y1",
+    "x1_y2": "x1y2",
+}
+_CLASS_2_CODE = re.compile(r"[xyz][2-9][a-fprstuv]")
+
+
+def read_fields(given: Mapping[str, Any]) -> tuple[dict[str, Any], list[Problem]]:
+    """The fields in kept form, only those that are set, and what is wrong with the others."""
+    kind = given.get("kind")
+    if kind not in KINDS:
+        code = "required" if kind in (None, "") else "unknown"
+        return {}, [Problem("/kind", code, f"want one of {', '.join(KINDS)}, found {short(kind)}")]
+    kept: dict[str, Any] = {"kind": kind}
+    problems: list[Problem] = []
+    for name, read in _READERS.items():
+        told = given.get(name)
+        if told is None or told == "":
+            continue
+        try:
+            kept[name] = read(told)
+        except ValueError as refused:
+            problems.append(Problem(f"/{name}", "unreadable", str(refused)))
+    units = given.get("value")
+    if units is not None and units != "":
+        try:
+            kept["value"] = _checked_units(kind, units)
+        except ValueError as refused:
+            problems.append(Problem("/value", "unreadable" if kind in UNITS else "not_of_kind", str(refused)))
+    if traits := given.get("traits"):
+        kept["traits"], wrong = read_traits(kind, traits)
+        problems += [Problem(pointer("traits", *name), code, detail) for name, code, detail in wrong]
+    _bring_together(kept, problems)
+    return kept, problems
+
+
+def _bring_together(kept: dict[str, Any], problems: list[Problem]) -> None:
+    """What two fields say between them."""
+    kind, traits = kept["kind"], kept.get("traits", {})
+    dielectric = kept.get("dielectric")
+    if dielectric is not None and kind != "capacitor":
+        problems.append(Problem("/dielectric", "not_of_kind", f"a {kind} has no dielectric"))
+    elif dielectric is not None and _CLASS_2_CODE.fullmatch(dielectric):  # X7R is a class and a code in one
+        kept["dielectric"] = "class2"
+        kept["traits"] = dict(sorted({"temperature_char": dielectric.upper(), **traits}.items()))
+    for trait, name in SAME_FIGURE.get(kind, {}).items():
+        if trait in traits and name in kept and Decimal(traits[trait]) != kept[name]:
+            detail = f"{trait} and {name} mean the same and differ"
+            problems.append(Problem(pointer("traits", trait), "contradiction", detail))
+
+
+def pointer(*names: object) -> str:
+    """JSON pointer (RFC 6901) to a name that may be anything."""
+    return "".join("/" + short(name).strip('"').replace("~", "~0").replace("/", "~1") for name in names)
+
+
+# ── Readers ──────────────────────────────────────────────────────────────────────────────────────
+
+
+def _cached(read: Callable[[Any], Any]) -> Callable[[Any], Any]:
+    """Texts and decimals repeat by the thousand when a stock is loaded."""
+    remembered = lru_cache(maxsize=4096)(read)
+
+    def reader(given: Any) -> Any:
+        repeats = isinstance(given, str) or (isinstance(given, Decimal) and given.is_finite())
+        return remembered(given) if repeats else read(given)
+
+    return reader
+
+
+def _line_reader(longest: int) -> Callable[[Any], str]:
+    return lambda given: line(given, longest)
+
+
+def _figure_reader(figure: _Figure) -> Callable[[Any], Decimal]:
+    least, most = Decimal(0), Decimal(10) ** figure.digits - 1
+    return lambda given: read_figure(
+        given, figure.unit, least=least, most=most, places=figure.places, above_least=True
+    )
+
+
+def _one_word(given: object) -> str:
+    word = token(given)
+    return _SAME_WORD.get(word, word)
+
+
+_READERS: dict[str, Callable[[Any], Any]] = {
+    **{name: _cached(_line_reader(longest)) for name, longest in LINES.items()},
+    **{name: _cached(_one_word) for name in TOKENS},
+    **{name: _cached(_figure_reader(figure)) for name, figure in FIGURES.items()},
+    "polarised": Flag("").read,
+}
+
+
+def _checked_units(kind: str, units: object) -> int:
+    if kind not in UNITS:
+        raise ValueError(f"a {kind} has no value; say it in the number or the traits")
+    if not isinstance(units, int) or isinstance(units, bool):
+        raise ValueError(f"want a whole number of units, found {short(units)}")
+    if not (0 if kind == "resistor" else 1) <= units <= MOST:
+        raise ValueError("outside what can be kept")
+    return units
+
+
+# ── The value as sent ────────────────────────────────────────────────────────────────────────────
+
+_NEVER_MILLIFARADS = ("film", "c0g", "class1", "class2", "class3", "ceramic", "mica", "paper")
+
+
+def read_value(kind: str, given: object, *, dielectric: object, value_text: object) -> int:
+    """Units of a value sent as text in any notation, or as a number of Ω, F, H or Hz.
+
+    A bare number that could mean two things is settled by the `value_text` sent with it, or refused.
+    """
+    if isinstance(given, bool) or not isinstance(given, str | int | float | Decimal):
+        raise UnreadableValue("", f"want text such as 4k7, found {short(given)}")
+    text = given.strip() if isinstance(given, str) else _plain_number(given)
+    settled = isinstance(value_text, str) and value_text.strip() != ""
+    try:
+        units = parse_value(kind, text)
+        if kind == "capacitor" and not settled and dielectric in _NEVER_MILLIFARADS:
+            _refuse_bare_millifarads(text, units)
+    except AmbiguousValue as refused:
+        if settled:
+            units = parse_value(kind, str(value_text))
+            if units in dict(refused.choices).values():
+                return units
+        raise
+    return units
+
+
+def _refuse_bare_millifarads(text: str, units: int) -> None:
+    """A film capacitor written 0.01 is one of 0.01 µF."""
+    if units >= 10**12 and text[-1].isdigit():
+        choices = tuple((print_value("capacitor", each), each) for each in (units, units // 10**6))
+        raise AmbiguousValue(text, choices)
+
+
+def _plain_number(given: int | float | Decimal) -> str:
+    try:
+        return plain(read_figure(given, least=Decimal(0), most=Decimal(10) ** 19, places=15))
+    except ValueError as refused:
+        raise UnreadableValue("", str(refused)) from None
