@@ -14,7 +14,7 @@ MICROHENRY = 10**6
 EIA = Notation("inductor colour bands", "EIA", "inductor", 1.0, {"axial": 1.5})
 MIL = Notation("inductor colour bands, military", "MIL-C-15305", "inductor", 1.0, {"military": 2})
 CHOKE = Notation("inductor bands, point after the first figure", "one choke maker", "inductor", 0.03)
-DIODE = Notation("diode colour bands", "JEDEC EIA-236", "diode", 1.0, {"axial": 1.5}, until=1990)
+DIODE = Notation("diode colour bands", "JEDEC EIA-236", "diode", 0.05, {"axial": 1.5}, until=1990)
 
 MULTIPLIER = table(
     **{

@@ -10,7 +10,7 @@ from .bands import CONFUSED as CONFUSED_COLOURS
 from .bands import Bands, Scheme, colours_of, described, read
 from .candidates import Candidate
 from .checks import next_check
-from .patterns import CONFUSED, Budget, Word, tidy, words_of
+from .patterns import CONFUSED, Budget, Word, doubted, tidy, words_of
 from .reading import Answer, MalformedMarking, Question, Reading
 from .scoring import Evidence
 
@@ -18,6 +18,8 @@ EXPANSIONS = 3000
 DOUBT = 0.06
 """Weight of a reading that needs one character or colour to be another than what was seen."""
 MOST_VARIANTS = 16
+MOST_DOUBTS = 60
+LONGEST_TEXT = 300
 MOST_BANDS = 9
 
 BAND_SCHEMES: tuple[Scheme, ...] = (
@@ -37,7 +39,7 @@ def decode(question: Question) -> Answer:
         return bands_answer(question, question.bands, question.scheme)
     if not question.marking.strip():
         raise MalformedMarking("There is nothing to read.", 0)
-    row = described(question.marking)
+    row = described(question.marking[:LONGEST_TEXT])
     if row is not None:
         return bands_answer(question, row.bands, f"{question.scheme} {row.scheme}")
     return marking_answer(question)
@@ -63,14 +65,16 @@ def marking_answer(question: Question) -> Answer:
     if question.doubtful or not found:
         for words in parsed:
             found.extend(doubtful_readings(words, notes, question, budget))
+            if not found:
+                found.extend(widened_readings(words, notes, question, budget))
     return answer_of(found, question, evidence, truncated or budget.spent_out, bands=False)
 
 
 def variants_of(marking: str) -> tuple[list[str], bool]:
     """The marking with each `this|that` between spaces resolved, at most MOST_VARIANTS ways."""
-    text = tidy(marking)
+    text = tidy(marking[:LONGEST_TEXT])
     if "|" not in text:
-        return [text], False
+        return [text], len(marking) > LONGEST_TEXT
     choices: list[list[str]] = []
     for word in text.split():
         inside = "[" in word
@@ -82,16 +86,30 @@ def variants_of(marking: str) -> tuple[list[str], bool]:
     for each in choices:
         size *= len(each)
     rows = [" ".join(row) for _, row in zip(range(MOST_VARIANTS), product(*choices), strict=False)]
-    return rows, size > MOST_VARIANTS
+    return rows, size > MOST_VARIANTS or len(marking) > LONGEST_TEXT
+
+
+def widened_readings(words: list[Word], notes: list[str], question: Question, budget: Budget) -> Iterable[Candidate]:
+    """Readings with every character free to be one it is mistaken for, the last resort."""
+    changed = [Word(doubted(word.cells), word.printed, "") for word in words[:4]]
+    for candidate in lines.readings(changed, notes, question.kind, question.era, budget):
+        candidate.weight *= DOUBT * DOUBT
+        candidate.cautions = (*candidate.cautions, "takes more than one character for another it is mistaken for")
+        yield candidate
 
 
 def doubtful_readings(words: list[Word], notes: list[str], question: Question, budget: Budget) -> Iterable[Candidate]:
     """Readings with exactly one character taken for another it is often mistaken for."""
+    tries = max(6, MOST_DOUBTS // len(words)) if words else 0
     for place, word in enumerate(words[:6]):
         for at, seen in enumerate(word.cells[:12]):
             if seen is None or len(seen) != 1:
                 continue
             for other in CONFUSED.get(seen[0], ""):
+                tries -= 1
+                if tries < 0:
+                    budget.spent_out = True
+                    return
                 cells = (*word.cells[:at], (other,), *word.cells[at + 1 :])
                 whole = word.whole[:at] + other + word.whole[at + 1 :] if word.whole else ""
                 changed = [*words[:place], Word(cells, word.printed, whole), *words[place + 1 :]]

@@ -186,6 +186,8 @@ def inductor_values(word: str, letter_at: int) -> Iterator[Candidate]:
         yield Candidate(INDUCTOR_CODE, value, used_of(word, letter_at, name), weight)
 
 
+UNIT_ENDINGS = {"p": "F", "n": "FH", "µ": "FH", "u": "FH", "m": "FH", "P": "F", "N": "FH", "U": "FH"}
+
 VALUES: Mapping[str, tuple[Cell, object]] = {
     "resistor": (cell("RKkMGTLmErΩ", "RKMGL"), resistor_values),
     "capacitor": (cell("pnµumFPNURrKkM", "pnµKR"), capacitor_values),
@@ -202,6 +204,8 @@ def reader(kind: str, letter_at: int, size: int) -> Read:
         if len(word) == size:
             yield from found
             return
+        if letter_at == size - 1 and word[size] in UNIT_ENDINGS.get(word[letter_at], ""):
+            return  # 10nF, 330uH: the unit, not a tolerance
         for candidate in found:
             yield from with_tolerance(candidate, word[size], meanings_of(word[size], kind, candidate.value or 0))
 

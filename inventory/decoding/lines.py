@@ -14,6 +14,7 @@ from .dates import dates_in
 from .letter_codes import MICRO, meanings_of
 from .patterns import Budget, Cells, Word, expand, turned
 from .temperature import ALL_CODES, USUAL_CODES, characteristic
+from .types_in_lines import beside, types
 
 SHAPES = Shapes(
     (*letter_codes.shapes(), *chip_resistors.shapes(), *capacitor_codes.shapes(), *inductor_codes.shapes())
@@ -77,8 +78,22 @@ def readings(words: list[Word], notes: list[str], kind: str, era: int | None, bu
         found = values_of(words[0], kind, budget)
     else:
         found = combined(words, kind, era, budget)
+    found.extend(named(words, kind, era))
     found.extend(alone(words, kind, era, year_letter))
     return found
+
+
+def named(words: list[Word], kind: str, era: int | None) -> Iterator[Candidate]:
+    """Semiconductor types, with the date or rating that the other words give."""
+    for candidate, taken in types(" ".join(word.printed for word in words), kind, era):
+        others = [[(word, role) for role in attributes(word, era)] for word in beside(words, taken)[:6]]
+        if not others:
+            yield candidate
+            continue
+        for row in sorted(leading(others), key=row_weight, reverse=True)[:6]:
+            whole = dressed(candidate, row, 0)
+            if whole is not None:
+                yield whole
 
 
 def split(word: Word) -> list[Word]:
@@ -164,6 +179,8 @@ def combined(words: list[Word], kind: str, era: int | None, budget: Budget) -> l
         others = [[(words[other], role) for role in roles[other]] for other in range(len(roles)) if other != place]
         room = MOST_COMBINATIONS if len(values) < 60 else 4
         rows = sorted(leading(others), key=row_weight, reverse=True)[:room]
+        least = row_weight(rows[0]) / 500
+        rows = [row for row in rows if row_weight(row) >= least]
         for candidate in values:
             for row in rows:
                 whole = dressed(candidate, row, place)

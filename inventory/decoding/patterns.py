@@ -17,7 +17,7 @@ LONGEST = 48
 Cells = tuple[tuple[str, ...] | None, ...]
 
 SAME_CHARACTER = str.maketrans({"μ": "µ", "Ω": "Ω", "–": "-", "−": "-", "—": "-", "‐": "-", "’": "'", "⁄": "/"})
-BESIDE = "®™©*•·;:\"'`~#=<>{}!^_"
+BESIDE = "®™©*•·;:\"'`#<>{}!^_"
 """Marks that printers and people put beside a word and that mean nothing in any code here."""
 
 # Upside-down reading (shared reference, body and reading rules R22): 0 1 6 8 9 and, softly, 2 and 5.
@@ -155,9 +155,10 @@ def doubted(cells: Cells) -> Cells:
     )
 
 
-SPLIT_SLASH = re.compile(r"(?<=[^\d\s])/|/(?=[^\d\s])")
+STROKE = re.compile(r"(?<=[^\d\s])/(?!\d{1,3}%)|/(?=[^\d\s-])")
+FIGURES_STROKE = re.compile(r"(?<!\d)(\d{1,5})/(\d{1,4})(?![\d\s]*[Ww%])")
 
 
 def tidy(text: str) -> str:
-    """Separate what printers join with a stroke ("47n/250V"), but keep fractions ("1/4W")."""
-    return SPLIT_SLASH.sub(" ", text) if "/" in text else text
+    """Separate what printers join with a stroke ("47n/250V", "470/16"), but keep "1/4W" and "+80/-20%"."""
+    return FIGURES_STROKE.sub(r"\1 \2", STROKE.sub(" ", text)) if "/" in text else text

@@ -24,7 +24,7 @@ from .candidates import FIVE_PERCENT, ONE_PERCENT, Candidate, Notation
 from .reading import Question
 from .series import UNUSUAL, USUAL, usualness
 
-KIND_PRIOR = {"resistor": 1.0, "capacitor": 0.8, "inductor": 0.12, "diode": 0.05, "crystal": 0.3}
+KIND_PRIOR = {"resistor": 1.0, "capacitor": 0.8, "inductor": 0.12, "crystal": 0.3}
 BODY_KIND = {
     "chip": {"resistor": 2.0, "capacitor": 0.5},
     "disc": {"capacitor": 20.0},
@@ -120,7 +120,7 @@ class Evidence:
         for tag in self.tags:
             prior *= notation.favours.get(tag, 1.0)
         if not self.kind:
-            prior *= KIND_PRIOR.get(kind, 0.3)
+            prior *= KIND_PRIOR.get(kind, 1.0)
             for tag in self.tags:
                 prior *= BODY_KIND.get(tag, {}).get(kind, 1.0)
         if self.era is not None:
