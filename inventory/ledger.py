@@ -411,16 +411,9 @@ def _surveyed(board: Board, ref: str, part: Part | None, condition: str, by: By)
         return here
     original = Lot.objects.filter(origin_board=board, origin_ref=ref, split_from=None).first()
     if original is not None:
-        at = Holding.objects.filter(lot__in=_family(original), quantity__gt=0).select_related("place")
-        if at:
-            now = ", ".join(f"{holding.place.name} {holding.ref}".strip() for holding in at)
-            raise Gone("gone", f"{board.name} {ref} was lifted before; now in {now}", lot=original.pk, now=now)
-        _put(original, Spot(board.place_id, ref), 1)
-        _record(
-            Kind.RECEIVE, original, Spot(Place.outside().pk), Spot(board.place_id, ref), 1, by=by, note="found again"
-        )
-        _stays_single(original)
-        return _held(original.pk, Spot(board.place_id, ref)).get()
+        at = Holding.objects.filter(lot__in=_family(original), quantity__gt=0).select_related("place").first()
+        now = f"now in {at.place.name} {at.ref}".rstrip() if at else "it was missing; count it in where you find it"
+        raise Gone("gone", f"{board.name} {ref} is not there any more: {now}", lot=original.pk, now=now, available=0)
     if part is None:
         position = board.design.positions.filter(ref=ref).select_related("spec").first() if board.design else None
         if position is None:
