@@ -11,7 +11,7 @@ import math
 import struct
 import warnings
 import zlib
-from typing import Final, NamedTuple
+from typing import Any, Final, NamedTuple
 
 from PIL import Image, ImageChops, ImageCms, ImageFilter, ImageOps, ImageStat
 
@@ -22,7 +22,13 @@ MAX_ENLARGED_PIXELS: Final = 12_000_000
 CHANNELS: Final = ("", "grey", "red", "green", "blue")
 
 # What made blurred, low-contrast text 12 px high readable: the settings to offer first.
-READABLE: Final = {"scale": 6.0, "contrast": 1.0, "local_contrast": 3.0, "sharpen": 1.5, "channel": "grey"}
+READABLE: Final[dict[str, Any]] = {
+    "scale": 6.0,
+    "contrast": 1.0,
+    "local_contrast": 3.0,
+    "sharpen": 1.5,
+    "channel": "grey",
+}
 
 # A header that claims more pixels than Pillow's limit is refused and not merely warned about.
 warnings.filterwarnings("error", category=Image.DecompressionBombWarning)

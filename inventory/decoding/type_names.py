@@ -1,0 +1,283 @@
+"""The published naming systems of diodes and transistors: JEDEC, Pro Electron, JIS, and makers' own series.
+
+Sources: Pro Electron's letters and range suffixes as printed in pocket books (copies at
+integrated-circuit-course.blogspot.com and pjmnc.free.fr; E = 15 % there, 20 % elsewhere); JIS C 7012 as in
+the encyclopaedia article on it, with the "2S" left off in print and the clash with a shortened Pro Electron
+number; JEDEC EIA-370, which counts junctions and says no more. The valve-style O.. numbers are from memory.
+"""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Iterator
+from typing import Any, NamedTuple
+
+from inventory.decoding import semiconductor_types as types
+from inventory.decoding.type_strings import Found, type_reading
+
+JEDEC = ("JEDEC type", "JEDEC EIA-370")
+PRO_ELECTRON = ("Pro Electron type", "Pro Electron")
+JIS = ("JIS type", "JIS C 7012")
+VALVE_STYLE = ("old European type", "valve-style designation before Pro Electron")
+SERIES = ("maker's type", "makers' data books")
+
+_JEDEC_TYPE = re.compile(r"([1-6])N([0-9]{2,5})([A-Z]{0,3})(?:-([0-9]{1,2}))?")
+
+
+def jedec(word: str) -> Iterator[Found]:
+    match = _JEDEC_TYPE.fullmatch(word)
+    if not match:
+        return
+    count, digits, suffix, _grade = match.groups()
+    kind = {"1": "diode", "2": "transistor", "3": "transistor"}.get(count, "ic")
+    meaning = {
+        "1": "one junction: a diode of some kind",
+        "2": "two junctions: a transistor, field-effect transistor or thyristor",
+        "3": "three junctions: a four-lead transistor or dual-gate field-effect transistor",
+    }.get(count, "an optocoupler")
+    yield Found(
+        type_reading(
+            JEDEC,
+            kind,
+            f"{count}N{digits}{suffix}",
+            [(f"{count}N", meaning), (digits, "registration"), (suffix, "version")],
+            f"{count}N: {meaning}",
+            "The registration number says nothing of polarity, volts or gain.",
+            score=0.9,
+            traits={"function": "optocoupler"} if kind == "ic" else {},
+        )
+    )
+
+
+class _Letter(NamedTuple):
+    kind: str
+    words: str
+    function: str = ""
+
+
+# The second letter of a Pro Electron number. P is a photodiode or a phototransistor, and comes as both.
+_SECOND = {
+    "A": (_Letter("diode", "signal diode, low power", "signal"),),
+    "B": (_Letter("diode", "variable-capacitance diode", "varicap"),),
+    "C": (_Letter("transistor", "low-power audio-frequency transistor"),),
+    "D": (_Letter("transistor", "power audio-frequency transistor"),),
+    "E": (_Letter("diode", "tunnel diode"),),
+    "F": (_Letter("transistor", "low-power high-frequency transistor"),),
+    "G": (_Letter("other", "device of several kinds"),),
+    "L": (_Letter("transistor", "high-frequency power transistor"),),
+    "N": (_Letter("ic", "optocoupler", "optocoupler"),),
+    "P": (_Letter("diode", "light detector", "photodiode"), _Letter("transistor", "light detector")),
+    "Q": (_Letter("diode", "light emitter", "led"),),
+    "R": (_Letter("diode", "low-power trigger device: thyristor or the like", "thyristor"),),
+    "S": (_Letter("transistor", "low-power switching transistor"),),
+    "T": (_Letter("diode", "power thyristor or triac", "thyristor"),),
+    "U": (_Letter("transistor", "power switching transistor"),),
+    "X": (_Letter("diode", "multiplier diode"),),
+    "Y": (_Letter("diode", "rectifier", "rectifier"),),
+    "Z": (_Letter("diode", "voltage reference or regulator diode", "zener"),),
+}
+_MATERIAL = {"A": "germanium", "B": "silicon", "C": "gallium arsenide or the like", "R": "compound material"}
+_ZENER_TOLERANCE = {"A": "1", "B": "2", "C": "5", "D": "10", "E": "15"}
+_EUROPEAN = re.compile(r"([ABCR])([A-GLNP-UX-Z])([A-Z]{0,2})([0-9]{2,3})(?![0-9])(.{0,12})")
+_ZENER_RANGE = re.compile(r"-?([A-E]?)([0-9]{1,3})(?:V([0-9]{1,2}))?(R?)(?:-?[A-Z][A-Z0-9]{0,4})?")
+_PEAK_RANGE = re.compile(r"[A-Z]?-([0-9]{2,4})(R?)[A-Z]{0,2}")
+_VERSION = re.compile(r"(?:-?[A-Z0-9]{1,6})?(?:-[A-Z0-9]{1,6})?")
+_OLD_EUROPEAN = re.compile(r"O(AZ|AP|CP|A|C)([0-9]{2,3})([A-Z]{0,2})")
+
+
+def pro_electron(word: str) -> Iterator[Found]:
+    match = _EUROPEAN.fullmatch(word)
+    if not match:
+        return
+    first, second, industrial, serial, rest = match.groups()
+    if len(industrial + serial) != 3 and not (len(serial) == 3 and not industrial):
+        return  # three figures, or one letter and two; two letters and two on old industrial types
+    if first in "CR" and second not in "ABEGLNPQXY":
+        return
+    base = first + second + industrial + serial
+    used = [
+        (first, _MATERIAL[first]),
+        (second, " / ".join(dict.fromkeys(letter.words for letter in _SECOND[second]))),
+        (industrial + serial, "serial number" if industrial else "serial number, consumer types"),
+    ]
+    traits: dict[str, Any] = {"material": _MATERIAL[first] if first in "AB" else ""}
+    reasons = [f"{first}: {_MATERIAL[first]}"]
+    number, tolerance = base, ""
+    if second == "Z" and rest:
+        zener = _ZENER_RANGE.fullmatch(rest)
+        if not zener:
+            return
+        letter, whole, tenths, reverse = zener.groups()
+        tolerance = _ZENER_TOLERANCE.get(letter, "")
+        number = f"{base}{'-' if letter == '' else ''}{letter}{whole}{f'V{tenths}' if tenths else ''}"
+        volts = f"{int(whole)}.{tenths}" if tenths else str(int(whole))
+        suppressor = industrial.startswith("W") and not letter
+        traits["zener_volts" if not suppressor else "vr"] = volts
+        if suppressor:
+            used.append((rest, f"stand-off {volts} V"))
+        else:
+            used.append((rest, f"{volts} V" + (f", ±{tolerance} %" if tolerance else "")))
+        reasons.append(f"{rest}: {used[-1][1]}")
+        if reverse:
+            reasons.append("R: reversed polarity")
+    elif second in "YTR" and (peak := _PEAK_RANGE.fullmatch(rest)):
+        traits["vr"] = peak[1]
+        number = base + rest
+        used.append((rest, f"{peak[1]} V peak" + (", reversed polarity" if peak[2] else "")))
+        reasons.append(f"{rest}: repetitive peak {peak[1]} V")
+    elif rest:
+        if not _VERSION.fullmatch(rest):
+            return
+        number = base + rest
+        used.append((rest, "gain group or version, as the maker defines it"))
+    suppressing = second == "Z" and industrial.startswith("W")
+    for letter_meaning in _SECOND[second]:
+        function = "suppressor" if suppressing else letter_meaning.function
+        own = {
+            name: member for name, member in traits.items() if letter_meaning.kind in ("diode", "transistor")
+        }
+        yield Found(
+            type_reading(
+                PRO_ELECTRON,
+                letter_meaning.kind,
+                number,
+                used,
+                *reasons,
+                f"{second}: {letter_meaning.words}",
+                score=0.9,
+                tolerance=tolerance,
+                traits={**own, "function": "" if letter_meaning.kind == "transistor" else function},
+            )
+        )
+
+
+def old_european(word: str) -> Iterator[Found]:
+    match = _OLD_EUROPEAN.fullmatch(word)
+    if not match:
+        return
+    letters, digits, suffix = match.groups()
+    kind, function, words = {
+        "A": ("diode", "", "diode"),
+        "AZ": ("diode", "zener", "voltage reference diode"),
+        "AP": ("diode", "photodiode", "photodiode"),
+        "C": ("transistor", "", "transistor"),
+        "CP": ("transistor", "", "phototransistor"),
+    }[letters]
+    yield Found(
+        type_reading(
+            VALVE_STYLE,
+            kind,
+            word,
+            [("O", "semiconductor (no heater)"), (letters, words), (digits + suffix, "serial number")],
+            f"O{letters}: {words}, named as valves were",
+            score=0.7,
+            traits={"function": function},
+        )
+    )
+
+
+# The letter after the S; (kind, words, traits).
+_JAPANESE: dict[str, tuple[str, str, dict[str, str]]] = {
+    "A": ("transistor", "PNP, high frequency", {"polarity": "pnp", "device": "bipolar"}),
+    "B": ("transistor", "PNP, audio frequency", {"polarity": "pnp", "device": "bipolar"}),
+    "C": ("transistor", "NPN, high frequency", {"polarity": "npn", "device": "bipolar"}),
+    "D": ("transistor", "NPN, audio frequency", {"polarity": "npn", "device": "bipolar"}),
+    "F": ("diode", "thyristor", {"function": "thyristor"}),
+    "H": ("transistor", "unijunction transistor", {"device": "unijunction"}),
+    "J": ("transistor", "P-channel field-effect transistor", {"polarity": "p_channel"}),
+    "K": ("transistor", "N-channel field-effect transistor", {"polarity": "n_channel"}),
+    "M": ("diode", "triac", {"function": "thyristor"}),
+}
+_JAPANESE_DIODE = {"": "", "S": "signal", "R": "rectifier", "V": "varicap", "Z": "zener", "E": "", "T": ""}
+_JIS_TYPE = re.compile(r"([1-4])S([A-HJKMRSTVZ]?)([0-9]{2,4})(-?[A-Z]{0,3})")
+_JIS_SHORT = re.compile(r"([ABCDFJKM])([0-9]{2,4})(-?[A-Z]{0,3})")
+
+
+def jis(word: str) -> Iterator[Found]:
+    if match := _JIS_TYPE.fullmatch(word):
+        count, letter, digits, suffix = match.groups()
+        if count == "1" and letter in _JAPANESE_DIODE:
+            function = _JAPANESE_DIODE[letter]
+            words = f"diode: {function}" if function else "diode"
+            yield Found(
+                type_reading(
+                    JIS,
+                    "diode",
+                    f"1S{letter}{digits}",
+                    [(f"1S{letter}", words), (digits, "registration"), (suffix, "version")],
+                    f"1S{letter}: {words}",
+                    score=0.9,
+                    traits={"function": function},
+                )
+            )
+        elif count != "1" and letter in _JAPANESE:
+            yield _jis_reading(f"{count}S{letter}", letter, digits, suffix, 0.95, ())
+    elif match := _JIS_SHORT.fullmatch(word):
+        letter, digits, suffix = match.groups()
+        # On parts too small for it the 2S is not printed; two figures alone are rare and may be anything.
+        yield _jis_reading(
+            letter, letter, digits, suffix, 0.6 if len(digits) > 2 else 0.25, ("the 2S is not printed",)
+        )
+        if letter in "CDF" and len(digits) == 3:
+            words = _SECOND[letter][0].words
+            yield Found(
+                type_reading(
+                    PRO_ELECTRON,
+                    "transistor",
+                    f"B{letter}{digits}{suffix.lstrip('-')}",
+                    [(letter, words), (digits, "serial number"), (suffix, "gain group or version")],
+                    "a B may be left off in print: rarer than the 2S",
+                    f"{letter}: {words}",
+                    score=0.15,
+                    traits={"material": "silicon"},
+                )
+            )
+
+
+def _jis_reading(
+    head: str, letter: str, digits: str, suffix: str, score: float, notes: tuple[str, ...]
+) -> Found:
+    kind, words, traits = _JAPANESE[letter]
+    full = head if len(head) > 1 else f"2S{letter}"
+    # An A is a later version of the part; other letters are gain groups, each maker's own.
+    version = "A" if suffix in ("A", "-A") else ""
+    return Found(
+        type_reading(
+            JIS,
+            kind,
+            f"{full}{digits}{version}",
+            [
+                (head, words),
+                (digits, "registration"),
+                (suffix, "version" if version else "gain group, as the maker defines it"),
+            ],
+            f"{full}: {words}",
+            *notes,
+            score=score,
+            traits=traits,
+        )
+    )
+
+
+_HOUSE = re.compile(r"([A-Z]{2,4})([0-9]{1,5})([A-Z]{0,3})")
+
+
+def makers_series(word: str) -> Iterator[Found]:
+    match = _HOUSE.fullmatch(word)
+    if not match:
+        return
+    letters, digits, suffix = match.groups()
+    mosfet = letters in types.MOSFET_SERIES
+    if mosfet or letters in types.TRANSISTOR_SERIES:
+        yield Found(
+            type_reading(
+                SERIES,
+                "transistor",
+                word,
+                [(letters, "maker's transistor series"), (digits + suffix, "number")],
+                f"{letters}: a maker's transistor series",
+                "The number says nothing of polarity, volts or gain.",
+                score=0.8,
+                traits={"device": "mosfet"} if mosfet else {},
+            )
+        )
