@@ -36,7 +36,7 @@ BIPOLAR = frozenset(("BP", "NP", "BI-POLAR", "BIPOLAR", "NPOL", "N.P."))
 NOTHING_LETTERS = Attribute("nothing", None, "", 0.3)
 NOTHING_MIXED = Attribute("nothing", None, "", 0.03)
 NOTHING_UNLIKELY = Attribute("nothing", None, "", 0.002)
-NOTHING_DIGITS = Attribute("nothing", None, "", 0.006)
+NOTHING_DIGITS = Attribute("nothing", None, "", 0.003)
 SAFETY_NOTE = "X and Y capacitors are safety parts on the mains: replace only by the same class or better"
 
 
@@ -76,7 +76,7 @@ def marked(text: str) -> list[Attribute]:
         return found
     if len(text) <= 12:
         match = VOLTS.fullmatch(text)
-        if match:
+        if match and match[1].strip("0.,"):
             volts = Decimal(match[1].replace(",", ".")) * (1000 if match[2] in ("kV", "KV") else 1)
             alternating = "AC" in text.upper() or "~" in text
             words = f"{volts.normalize():f} V{' AC' if alternating else ''}"

@@ -235,8 +235,22 @@ def code_letter_plain_volts(word: str) -> Iterator[Candidate]:
         yield each
 
 
+def micro_then_volts(word: str) -> Iterator[Candidate]:
+    """22µ35: volts in plain figures behind the µ of a tantalum or electrolytic."""
+    at = next(place for place, each in enumerate(word) if each in "µu")
+    volts = plain_volts(word[at + 1 :])
+    if volts is None or word[0] == "0":
+        return
+    used = ((word[:at], "figures"), (word[at], "microfarads"), (word[at + 1 :], f"{volts:f} V"))
+    yield Candidate(PLAIN_MICROFARADS, int(word[:at]) * MICRO, used, 2.0, None, volts)
+
+
 def shapes() -> Iterator[Shape]:
     kind = "capacitor"
+    for size in (1, 2, 3):
+        for volt_figures in (2, 3):
+            cells = (DIGIT,) * size + (cell("µu", "µ"),) + (DIGIT,) * volt_figures
+            yield Shape(cells, kind, micro_then_volts)
     code = (DIGIT,) * 3
     tolerance = cell(TOLERANCE_LETTERS + "e", USUAL_TOLERANCE_LETTERS + "V")
     strict = cell(TOLERANCE_LETTERS, "JKMGFZ")
@@ -254,9 +268,9 @@ def shapes() -> Iterator[Shape]:
     slopes = cell("".join(ERIE), "CHNA")
     for digits in (1, 2, 3):
         yield Shape((DIGIT,) * digits + (strict, slopes), kind, erie)
-    figures = "".join(FIGURES)
-    yield Shape((cell(figures), DIGIT), kind, pair)
-    yield Shape((cell("ABCDEFGHJKLMNPRSTUVWXYZ", "K"), cell(figures), DIGIT), kind, pair)
+    letters = "".join(FIGURES)
+    yield Shape((cell(letters), DIGIT), kind, pair)
+    yield Shape((cell("ABCDEFGHJKLMNPRSTUVWXYZ", "K"), cell(letters), DIGIT), kind, pair)
     for form in (code, (DIGIT, cell("R"), DIGIT), (cell("R"), DIGIT, DIGIT)):
         yield Shape((*eia, *form), kind, volts_then_code)
         yield Shape((*eia, *form, strict), kind, volts_then_code)

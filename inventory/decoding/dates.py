@@ -68,7 +68,7 @@ def dates_in(word: str, era: int | None, *, year_letter: bool = False) -> list[D
             for year in range(1970 + int(word[0]), 2030, 10):
                 words = f"{MONTH_NAMES[month - 1]} {year}"
                 system = "IEC 60062 ten-year cycle"
-                found.append(DateReading(f"{year}-{month:02d}", words, 0.05 * likely(year, era), system))
+                found.append(DateReading(f"{year}-{month:02d}", words, 0.01 * likely(year, era), system))
     elif year_letter and len(word) == 1 and word in YEAR_LETTERS:
         for year in years_of(word):
             found.append(DateReading(str(year), str(year), likely(year, era), "IEC 60062 year letter"))

@@ -23,6 +23,10 @@ DATE = Notation("date code", "IEC 60062 and makers' practice", "other")
 CHARACTERISTIC = Notation("temperature characteristic", "EIA-198", "capacitor", 0.5)
 
 UPSIDE_DOWN = 0.02
+IN_CAPITALS = 0.1
+WITHOUT_CAPITALS = frozenset("mµ")  # m and M differ by nine decades
+STRIPPED = 0.2
+"""Leading letters taken for a maker's: only when the word reads as nothing with them."""
 MOST_VALUES = 400
 MOST_COMBINATIONS = 24
 VOLT_ENDINGS = ("VDC", "VAC", "V~", "V-", "WV", "V")
@@ -35,7 +39,35 @@ def values_of(word: Word, kind: str, budget: Budget) -> list[Candidate]:
     if word.whole:
         found.extend(order_codes.readings(word.whole, kind))
     found.extend(rotated(word, kind, budget))
+    whole = word.whole
+    if whole and whole.upper() != whole and not set(whole) & WITHOUT_CAPITALS:
+        as_printed = {candidate.notation.name for candidate in found}
+        for candidate in told_apart(capitals_of(word), kind, budget, IN_CAPITALS, "read in capitals"):
+            if candidate.notation.name not in as_printed:
+                found.append(candidate)
+    if not found and whole and len(whole) > 3:
+        for start in range(1, min(4, len(whole) - 2)):
+            if not whole[start - 1].isalpha():
+                break
+            found.extend(told_apart(part_of(word, start, len(whole)), kind, budget, STRIPPED, "", ((whole[:start], ""),)))
     return found
+
+
+def told_apart(
+    word: Word, kind: str, budget: Budget, weight: float, caution: str, before: tuple[tuple[str, str], ...] = ()
+) -> Iterator[Candidate]:
+    """The word's readings at a lower weight, with what was done to it said."""
+    for candidate in (*shaped(word.cells, word.whole, kind, budget), *written.readings(word, budget, kind)):
+        candidate.weight *= weight
+        candidate.used = (*before, *candidate.used)
+        if caution:
+            candidate.cautions = (*candidate.cautions, caution)
+        yield candidate
+
+
+def capitals_of(word: Word) -> Word:
+    whole = word.whole.upper()
+    return Word(tuple((each,) for each in whole), word.printed, whole)
 
 
 def shaped(cells: Cells, whole: str, kind: str, budget: Budget) -> Iterator[Candidate]:
@@ -261,7 +293,7 @@ def suits_volts(candidate: Candidate, volts: Decimal) -> float:
         return 1.0
     if candidate.notation is PLAIN_MICROFARADS or candidate.notation is MICRO_CODE:
         return 20.0 if volts <= 100 else 2.0 if volts <= 500 else 0.01
-    if volts < 16 and candidate.value < MICRO // 10:
+    if volts <= 16 and candidate.value < MICRO // 10:
         return 0.05
     if volts >= 400 and candidate.value > 1000 * MICRO:
         return 0.02

@@ -86,6 +86,7 @@ DEFAULT_METER = {"resistor": 0.04, "capacitor": 0.05, "inductor": 0.06}
 DEFAULT_SPREAD = {"resistor": 0.05, "capacitor": 0.1, "inductor": 0.1}
 AGEING = 0.015
 FLOOR = 2e-4
+MOST_OF_A_LINK = 500_000  # µΩ: a link and a pair of meter leads
 OTHER_KIND = 0.01
 EXPECTED, NEAR_EXPECTED, NEARNESS = 60.0, 4.0, 0.08
 WANTED, HELD = 3.0, 1.5
@@ -141,13 +142,24 @@ class Evidence:
         weight = candidate.weight * self.prior(candidate.notation, candidate.kind)
         value = candidate.value
         if not value:
-            return weight
+            return weight * self.without_value(candidate)
         known = self.values.get((candidate.kind, value))
         if known is None:
             known = self.values[candidate.kind, value] = self.value_weight(candidate.kind, value)
         weight *= known
         if self.measured is not None:
             weight *= self.agreement(candidate, value)
+        return weight
+
+    def without_value(self, candidate: Candidate) -> float:
+        """Whether a reading of no value, or of zero, goes with what was measured and expected."""
+        weight = 1.0
+        for found in (self.measured, self.expected):
+            if found is None:
+                continue
+            units = found.get(candidate.kind)
+            link = candidate.value == 0 and units is not None and units <= MOST_OF_A_LINK
+            weight *= 1.0 if link else FLOOR if candidate.value == 0 else OTHER_KIND
         return weight
 
     def value_weight(self, kind: str, value: int) -> float:
@@ -210,7 +222,7 @@ class Evidence:
             figures = int(str(value).rstrip("0"))
             preferred = USUAL.get(figures, 0.0)
             found.append(
-                "a common preferred value (E24)" if preferred >= 0.8
+                "a common preferred value (E24)" if preferred >= 0.9
                 else "a preferred value (E96)" if preferred == 0.2
                 else "a preferred value (E192)" if preferred == 0.06
                 else "a round value of old parts, in no E series" if preferred

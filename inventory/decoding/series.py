@@ -28,7 +28,7 @@ for _weight, _name, _values in (
     (0.06, "E192", E192),
     (0.2, "E96", E96),
     (0.08, "", ROUND_OLD),
-    (0.8, "E24", E24),
+    (0.95, "E24", E24),
     (1.0, "E12", E12),
     (1.0, "E6", E6),
 ):
@@ -39,7 +39,7 @@ UNUSUAL = 0.004
 
 
 def usualness(value: int) -> float:
-    """How common a resistor's figures are: 1 for E12, 0.8 for the rest of E24, less beyond, never 0."""
+    """How common a resistor's figures are: 1 for E12, 0.95 for the rest of E24, less beyond, never 0."""
     while value and value % 1000 == 0:
         value //= 1000
     while value and value % 10 == 0:
