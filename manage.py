@@ -27,7 +27,9 @@ def install(extra: str) -> None:
         print(f"making the virtual environment {VENV.name}/ ...", file=sys.stderr)
         subprocess.run([sys.executable, "-m", "venv", str(VENV)], check=True)
     what = f".[{extra}]" if extra else "."
-    print(f"installing Rehome{f' with its {extra} extra' if extra else ''}: a minute or so ...", file=sys.stderr)
+    print(
+        f"installing Rehome{f' with its {extra} extra' if extra else ''}: a minute or so ...", file=sys.stderr
+    )
     pip = [str(PYTHON), "-m", "pip", "install", "--quiet", "--disable-pip-version-check", "-e", what]
     subprocess.run(pip, cwd=HERE, check=True)
     mark.write_text(state)

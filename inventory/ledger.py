@@ -91,7 +91,9 @@ class Arrival:
 def spot_of(place: Place, ref: str = "") -> Spot:
     """A spot, refused where a reference is given for a place that is no board, and outside: nothing is kept there."""
     if place.type == Place.Type.OUTSIDE:
-        raise Refused("outside", f"{place.name} is no place to keep pieces: scrap, lend or count them", place=place.pk)
+        raise Refused(
+            "outside", f"{place.name} is no place to keep pieces: scrap, lend or count them", place=place.pk
+        )
     if ref and place.type != Place.Type.BOARD:
         raise Refused("no_positions", f"{place.name} is not a board: it has no position {ref}")
     return Spot(place.pk, ref)
@@ -247,7 +249,9 @@ def promise(holding: Holding, quantity: int) -> None:
 
 def release(holding: Holding, quantity: int) -> None:
     """Give promised pieces of a holding back to the free ones."""
-    done = Holding.objects.filter(pk=holding.pk, promised__gte=quantity).update(promised=F("promised") - quantity)
+    done = Holding.objects.filter(pk=holding.pk, promised__gte=quantity).update(
+        promised=F("promised") - quantity
+    )
     if not done:
         raise NotEnough("not_promised", f"{quantity} to release, fewer are promised", available=0)
 
@@ -267,9 +271,14 @@ def receive_all(arrivals: Sequence[Arrival], *, by: By) -> list[Movement]:
     outside = Place.outside()
     for arrival in arrivals:
         if arrival.quantity < 1:
-            raise Refused("quantity", f"{arrival.part}: at least one piece is received, not {arrival.quantity}")
+            raise Refused(
+                "quantity", f"{arrival.part}: at least one piece is received, not {arrival.quantity}"
+            )
         if arrival.origin.ref and arrival.quantity > 1:
-            raise Refused("one_piece", f"{arrival.origin.board} {arrival.origin.ref} gave one piece, not {arrival.quantity}")
+            raise Refused(
+                "one_piece",
+                f"{arrival.origin.board} {arrival.origin.ref} gave one piece, not {arrival.quantity}",
+            )
     try:
         with transaction.atomic():
             lots = Lot.objects.bulk_create(
@@ -292,7 +301,9 @@ def receive_all(arrivals: Sequence[Arrival], *, by: By) -> list[Movement]:
         with transaction.atomic():
             Holding.objects.bulk_create(
                 [
-                    Holding(lot=lot, place_id=arrival.to.place_id, ref=arrival.to.ref, quantity=arrival.quantity)
+                    Holding(
+                        lot=lot, place_id=arrival.to.place_id, ref=arrival.to.ref, quantity=arrival.quantity
+                    )
                     for lot, arrival in zip(lots, arrivals, strict=True)
                 ],
                 batch_size=500,
@@ -302,9 +313,12 @@ def receive_all(arrivals: Sequence[Arrival], *, by: By) -> list[Movement]:
             arrival
             for arrival in arrivals
             if arrival.to.ref
-            and (arrival.quantity > 1 or Holding.objects.filter(
-                place_id=arrival.to.place_id, ref=arrival.to.ref, quantity__gt=0
-            ).exists())
+            and (
+                arrival.quantity > 1
+                or Holding.objects.filter(
+                    place_id=arrival.to.place_id, ref=arrival.to.ref, quantity__gt=0
+                ).exists()
+            )
         ]
         refs = ", ".join(sorted({arrival.to.ref for arrival in taken})) or "a position"
         raise PositionTaken("position_taken", f"{refs}: a position holds one piece", available=0) from None
@@ -332,7 +346,9 @@ def _known_piece(arrivals: Iterable[Arrival]) -> KnownPiece:
         if board is None or not ref:
             continue
         if known := Lot.objects.filter(origin_board=board, origin_ref=ref, split_from=None).first():
-            return KnownPiece("known_piece", f"{board.name} {ref} is on record: {known}", lot=known.pk, ref=ref)
+            return KnownPiece(
+                "known_piece", f"{board.name} {ref} is on record: {known}", lot=known.pk, ref=ref
+            )
     return KnownPiece("known_piece", "the same board position is given twice")
 
 
@@ -350,7 +366,15 @@ def move(
     """Move pieces to another place that is no board; `promised` of them keep their promise."""
     _no_board(source, target, instead="pieces are lifted from it and fitted to it, not moved")
     return _shift(
-        Kind.MOVE, lot, source, target, quantity, by=by, note=note, promised_out=promised, promised_in=promised
+        Kind.MOVE,
+        lot,
+        source,
+        target,
+        quantity,
+        by=by,
+        note=note,
+        promised_out=promised,
+        promised_in=promised,
     )
 
 
@@ -373,7 +397,9 @@ def split(lot: Lot, at: Spot, quantity: int, *, condition: str, by: By, note: st
 
 
 @transaction.atomic
-def merge(lot: Lot, into: Lot, source: Spot, target: Spot, quantity: int, *, by: By, note: str = "") -> Movement:
+def merge(
+    lot: Lot, into: Lot, source: Spot, target: Spot, quantity: int, *, by: By, note: str = ""
+) -> Movement:
     """Pieces join another lot of the same part, origin and condition."""
     same = ("part_id", "condition", "origin_source", "origin_board_id", "origin_ref", "origin_from")
     differing = [name.removesuffix("_id") for name in same if getattr(lot, name) != getattr(into, name)]
@@ -412,10 +438,18 @@ def _surveyed(board: Board, ref: str, part: Part | None, condition: str, by: By)
     original = Lot.objects.filter(origin_board=board, origin_ref=ref, split_from=None).first()
     if original is not None:
         at = Holding.objects.filter(lot__in=_family(original), quantity__gt=0).select_related("place").first()
-        now = f"now in {at.place.name} {at.ref}".rstrip() if at else "it was missing; count it in where you find it"
-        raise Gone("gone", f"{board.name} {ref} is not there any more: {now}", lot=original.pk, now=now, available=0)
+        now = (
+            f"now in {at.place.name} {at.ref}".rstrip()
+            if at
+            else "it was missing; count it in where you find it"
+        )
+        raise Gone(
+            "gone", f"{board.name} {ref} is not there any more: {now}", lot=original.pk, now=now, available=0
+        )
     if part is None:
-        position = board.design.positions.filter(ref=ref).select_related("spec").first() if board.design else None
+        position = (
+            board.design.positions.filter(ref=ref).select_related("spec").first() if board.design else None
+        )
         if position is None:
             raise Refused(
                 "unknown_position",
@@ -457,9 +491,14 @@ def lift(
     the piece is where neither a survey nor the design does.
     """
     if board.purpose == Board.Purpose.WORKING and not borrow:
-        raise Refused("borrow_needed", f"{board.name} works: a piece lifted from it is borrowed and owed back; say borrow")
+        raise Refused(
+            "borrow_needed",
+            f"{board.name} works: a piece lifted from it is borrowed and owed back; say borrow",
+        )
     if board.purpose != Board.Purpose.WORKING and borrow:
-        raise Refused("nothing_to_borrow", f"{board.name} is not a working board: what comes off it is not owed back")
+        raise Refused(
+            "nothing_to_borrow", f"{board.name} is not a working board: what comes off it is not owed back"
+        )
     if to.place_id == board.place_id:
         raise Refused("same_place", f"{board.name} is where the pieces are already")
     _no_board(to, instead="lift the pieces to a tray, then fit them to it")
@@ -475,8 +514,16 @@ def lift(
         kept = here.promised  # a promise made while it was still on the board goes along
         lines.append(
             _shift(
-                Kind.LIFT, lot, Spot(board.place_id, ref), to, 1,
-                by=by, note=note, promised_out=kept, promised_in=kept, borrow=borrow,
+                Kind.LIFT,
+                lot,
+                Spot(board.place_id, ref),
+                to,
+                1,
+                by=by,
+                note=note,
+                promised_out=kept,
+                promised_in=kept,
+                borrow=borrow,
             )  # fmt: skip
         )
     return lines
@@ -484,7 +531,15 @@ def lift(
 
 @transaction.atomic
 def fit(
-    lot: Lot, source: Spot, board: Board, ref: str, *, by: By, quantity: int = 1, promised: int = 0, note: str = ""
+    lot: Lot,
+    source: Spot,
+    board: Board,
+    ref: str,
+    *,
+    by: By,
+    quantity: int = 1,
+    promised: int = 0,
+    note: str = "",
 ) -> Movement:
     """Put a piece in a position of a board (no ref: loose pieces with it).  Faulty pieces are refused."""
     if Lot.objects.only("condition").get(pk=lot.pk).condition == Lot.Condition.FAULTY:
@@ -504,11 +559,15 @@ def remove(
 ) -> Movement:
     """Take a fitted piece off a board again."""
     if board.purpose == Board.Purpose.WORKING:
-        raise Refused("borrow_needed", f"{board.name} works: lift the piece with borrow, so that it is owed back")
+        raise Refused(
+            "borrow_needed", f"{board.name} works: lift the piece with borrow, so that it is owed back"
+        )
     _no_board(to, instead="take the piece to a tray, then fit it to it")
     here = piece_at(board, ref) if lot is None else _held(lot.pk, Spot(board.place_id, ref)).first()
     if here is None:
-        raise NotEnough("not_enough", f"{board.name} {ref}: nothing is fitted there", available=0, held=0, promised=0)
+        raise NotEnough(
+            "not_enough", f"{board.name} {ref}: nothing is fitted there", available=0, held=0, promised=0
+        )
     return _shift(
         Kind.REMOVE, here.lot, Spot(board.place_id, ref), to, quantity,
         by=by, note=note, promised_out=here.promised, promised_in=here.promised,
@@ -571,11 +630,17 @@ def give_back(
         if loan.borrow:
             here = giving.holdings.filter(quantity__gt=0).order_by("id").first()
             if here is None:
-                raise NotEnough("not_enough", f"{giving}: no piece left to return", available=0, held=0, promised=0)
+                raise NotEnough(
+                    "not_enough", f"{giving}: no piece left to return", available=0, held=0, promised=0
+                )
             source = Spot(here.place_id, here.ref)
         else:
             source = Spot(loan.to_place_id)
-    target = Spot(loan.from_place_id, loan.from_ref) if loan.borrow else (to or Spot(loan.from_place_id, loan.from_ref))
+    target = (
+        Spot(loan.from_place_id, loan.from_ref)
+        if loan.borrow
+        else (to or Spot(loan.from_place_id, loan.from_ref))
+    )
     if not loan.borrow:
         _no_board(target, instead="take the pieces to a tray, then fit them to it")
     count = quantity if quantity is not None else (1 if loan.borrow else owed.owed)
@@ -620,11 +685,18 @@ def count(lot: Lot, at: Spot, quantity: int, *, by: By, note: str = "") -> Movem
 def reverse(line: Movement, *, by: By, note: str = "", promised: int = 0) -> Movement:
     """Undo a movement by its mirror image.  `promised` of the pieces come back promised."""
     if line.kind == Kind.REVERSE:
-        raise Refused("is_a_reversal", "a reversal is not reversed: make the movement again", movement=line.pk)
+        raise Refused(
+            "is_a_reversal", "a reversal is not reversed: make the movement again", movement=line.pk
+        )
+    list(Movement.objects.select_for_update().filter(pk=line.pk).values_list("id", flat=True))
     if Movement.objects.filter(reverses=line).exists():
         raise Refused("reversed_already", f"movement {line.pk} was reversed before", movement=line.pk)
     if Movement.objects.filter(settles=line, reversed_by=None).exists():
-        raise Refused("settled", f"movement {line.pk} is a loan that was returned: reverse the return first", movement=line.pk)
+        raise Refused(
+            "settled",
+            f"movement {line.pk} is a loan that was returned: reverse the return first",
+            movement=line.pk,
+        )
     outside = Place.outside().pk
     arrived = line.to_lot or line.lot
     source, target = Spot(line.to_place_id, line.to_ref), Spot(line.from_place_id, line.from_ref)
@@ -647,7 +719,9 @@ def reverse(line: Movement, *, by: By, note: str = "", promised: int = 0) -> Mov
                 by=by, note=note, reverses=line, to_lot=line.lot if line.to_lot_id else None,
             )  # fmt: skip
     except IntegrityError:
-        raise Refused("reversed_already", f"movement {line.pk} was reversed before", movement=line.pk) from None
+        raise Refused(
+            "reversed_already", f"movement {line.pk} was reversed before", movement=line.pk
+        ) from None
 
 
 # --- the audit -----------------------------------------------------------------------------------------------
@@ -676,12 +750,15 @@ def differences() -> list[str]:
     found = []
     actual = {
         (lot, place, ref): quantity
-        for lot, place, ref, quantity in Holding.objects.values_list("lot_id", "place_id", "ref", "quantity").iterator()
+        for lot, place, ref, quantity in Holding.objects.values_list(
+            "lot_id", "place_id", "ref", "quantity"
+        ).iterator()
     }
     for key in sorted(expected.keys() | actual.keys()):
         should, does = expected.get(key, 0), actual.get(key, 0)
         if should != does:
             lot, place, ref = key
-            found.append(f"lot {lot} at place {place}{f' {ref}' if ref else ''}: holds {does}, movements make {should}")
+            found.append(
+                f"lot {lot} at place {place}{f' {ref}' if ref else ''}: holds {does}, movements make {should}"
+            )
     return found
-

@@ -126,7 +126,9 @@ class Part(models.Model):
     @classmethod
     def of(cls, spec: Spec) -> Self:
         """Find the part with this Spec, or make it, named by its one-line reading."""
-        part, _made = cls.objects.get_or_create(spec=StoredSpec.keep(spec), defaults={"name": spec.text[:200]})
+        part, _made = cls.objects.get_or_create(
+            spec=StoredSpec.keep(spec), defaults={"name": spec.text[:200]}
+        )
         return part
 
 
@@ -156,7 +158,9 @@ class Place(models.Model):
                 fields=["name"], condition=Q(within=None), name="place_name_is_unique_at_the_top"
             ),
             models.UniqueConstraint(
-                fields=["type"], condition=Q(type__in=["scrap", "outside"]), name="place_scrap_and_outside_are_single"
+                fields=["type"],
+                condition=Q(type__in=["scrap", "outside"]),
+                name="place_scrap_and_outside_are_single",
             ),
             models.CheckConstraint(condition=~Q(within=F("id")), name="place_is_not_within_itself"),
             models.CheckConstraint(
@@ -262,7 +266,9 @@ class Lot(models.Model):
     )
     origin_ref = models.CharField(max_length=REF_LENGTH, blank=True)
     origin_from = models.CharField(max_length=200, blank=True)
-    split_from = models.ForeignKey("self", on_delete=models.PROTECT, null=True, blank=True, related_name="splits")
+    split_from = models.ForeignKey(
+        "self", on_delete=models.PROTECT, null=True, blank=True, related_name="splits"
+    )
     condition = models.CharField(max_length=8, choices=Condition, default=Condition.UNTESTED)
     marking = models.CharField(max_length=200, blank=True)
     measured = models.BigIntegerField(null=True, blank=True)
@@ -300,11 +306,14 @@ class Holding(models.Model):
     class Meta:
         constraints: ClassVar = [
             models.UniqueConstraint(fields=["lot", "place", "ref"], name="holding_is_unique"),
-            models.CheckConstraint(condition=Q(quantity__gte=0), name="holding_quantity_is_not_negative"),
+            models.CheckConstraint(condition=Q(quantity__gte=0), name="holding_is_never_negative"),
             models.CheckConstraint(
-                condition=Q(promised__gte=0, promised__lte=F("quantity")), name="holding_promises_only_what_is_held"
+                condition=Q(promised__gte=0, promised__lte=F("quantity")),
+                name="holding_promises_only_what_is_held",
             ),
-            models.CheckConstraint(condition=Q(ref="") | Q(quantity__lte=1), name="holding_a_position_holds_one_piece"),
+            models.CheckConstraint(
+                condition=Q(ref="") | Q(quantity__lte=1), name="holding_a_position_holds_one_piece"
+            ),
             models.UniqueConstraint(
                 fields=["place", "ref"],
                 condition=Q(quantity__gt=0) & ~Q(ref=""),
@@ -370,7 +379,9 @@ class Movement(models.Model):
     class Meta:
         ordering: ClassVar = ["id"]
         constraints: ClassVar = [
-            models.CheckConstraint(condition=Q(quantity__gt=0) | Q(kind="count"), name="movement_moves_something"),
+            models.CheckConstraint(
+                condition=Q(quantity__gt=0) | Q(kind="count"), name="movement_moves_something"
+            ),
             models.CheckConstraint(
                 condition=Q(kind="reverse", reverses__isnull=False) | (~Q(kind="reverse") & Q(reverses=None)),
                 name="movement_a_reversal_names_what_it_reverses",

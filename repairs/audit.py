@@ -31,7 +31,10 @@ def salvaged_pieces_that_multiplied() -> list[str]:
         .filter(pieces__gt=1)
         .order_by("lot__origin_board__name", "lot__origin_ref")
     )
-    return [f"{twin['lot__origin_board__name']} {twin['lot__origin_ref']} gave {twin['pieces']} pieces" for twin in twins]
+    return [
+        f"{twin['lot__origin_board__name']} {twin['lot__origin_ref']} gave {twin['pieces']} pieces"
+        for twin in twins
+    ]
 
 
 def purchases_that_do_not_match_their_lot() -> list[str]:

@@ -37,10 +37,14 @@ def add_needs(job: Job, refs: str | Sequence[str], *, by: By) -> list[Need]:
     wanted = list(positions) if refs == "all" else list(dict.fromkeys(refs))
     unknown = [ref for ref in wanted if ref not in positions]
     if unknown:
-        raise Refused("unknown_position", f"{job.board.design} has no position {', '.join(unknown)}", refs=unknown)
+        raise Refused(
+            "unknown_position", f"{job.board.design} has no position {', '.join(unknown)}", refs=unknown
+        )
     clash = set(job.needs.filter(ref__in=wanted).values_list("ref", flat=True))
     if clash:
-        raise Refused("need_exists", f"{job.name} needs {', '.join(sorted(clash))} already", refs=sorted(clash))
+        raise Refused(
+            "need_exists", f"{job.name} needs {', '.join(sorted(clash))} already", refs=sorted(clash)
+        )
     needs = Need.objects.bulk_create([_need(job, positions[ref]) for ref in wanted], batch_size=500)
     if refs == "all":
         _count_filled(job.board, needs, by)
@@ -89,9 +93,11 @@ def set_status(job: Job, status: str) -> Job:
                 loans=[loan.pk for loan in owed],
                 owed=debts,
             )
-        for reservation in Reservation.objects.filter(
-            need__job=job, status=Reservation.Status.HELD
-        ).select_related("need", "holding").order_by("holding_id"):
+        for reservation in (
+            Reservation.objects.filter(need__job=job, status=Reservation.Status.HELD)
+            .select_related("need", "holding")
+            .order_by("holding_id")
+        ):
             release(reservation)
     closed = timezone.now() if status in (Status.DONE, Status.ABANDONED) else None
     Job.objects.filter(pk=job.pk).update(status=status, closed=closed, version=F("version") + 1)
@@ -112,6 +118,8 @@ def _fitted_to(job: Job) -> Q:
 @transaction.atomic
 def drop_need(need: Need) -> None:
     """A need that is not wanted after all; its promises are released."""
-    for reservation in need.reservations.filter(status=Reservation.Status.HELD).select_related("need", "holding"):
+    for reservation in need.reservations.filter(status=Reservation.Status.HELD).select_related(
+        "need", "holding"
+    ):
         release(reservation)
     Need.objects.filter(pk=need.pk).update(status=Need.Status.DROPPED, version=F("version") + 1)

@@ -93,10 +93,13 @@ def _release_promises(lot: Lot, source: Spot) -> None:
 def all_loans() -> QuerySet[Loan]:
     """Every loan with `owed`, the pieces still out; newest first."""
     return (
-        Loan.objects.select_related("movement__lot__part", "movement__from_place", "movement__to_place", "job")
+        Loan.objects.select_related(
+            "movement__lot__part", "movement__from_place", "movement__to_place", "job"
+        )
         .annotate(
             settled=Coalesce(
-                Sum("movement__settled_by__quantity", filter=Q(movement__settled_by__reversed_by=None)), Value(0)
+                Sum("movement__settled_by__quantity", filter=Q(movement__settled_by__reversed_by=None)),
+                Value(0),
             ),
             owed=Case(
                 When(movement__reversed_by__isnull=False, then=Value(0)),

@@ -32,7 +32,9 @@ class Job(models.Model):
 
     class Meta:
         constraints: ClassVar = [
-            models.CheckConstraint(condition=Q(priority__gte=1, priority__lte=5), name="job_priority_is_1_to_5"),
+            models.CheckConstraint(
+                condition=Q(priority__gte=1, priority__lte=5), name="job_priority_is_1_to_5"
+            ),
         ]
 
     def __str__(self) -> str:
@@ -58,9 +60,12 @@ class Need(models.Model):
 
     class Meta:
         constraints: ClassVar = [
-            models.UniqueConstraint(fields=["job", "ref"], condition=~Q(ref=""), name="need_one_per_position_of_a_job"),
+            models.UniqueConstraint(
+                fields=["job", "ref"], condition=~Q(ref=""), name="need_one_per_position_of_a_job"
+            ),
             models.CheckConstraint(
-                condition=Q(quantity__gte=1) & (Q(ref="") | Q(quantity=1)), name="need_quantity_suits_its_position"
+                condition=Q(quantity__gte=1) & (Q(ref="") | Q(quantity=1)),
+                name="need_quantity_suits_its_position",
             ),
             models.CheckConstraint(
                 condition=Q(promised__gte=0, fitted__gte=0) & Q(quantity__gte=F("promised") + F("fitted")),
@@ -87,7 +92,9 @@ class Reservation(models.Model):
     movement = models.ForeignKey(
         Movement, on_delete=models.PROTECT, null=True, blank=True, related_name="reservations"
     )
-    by = models.ForeignKey(settings.AUTH_USER_MODEL, on_delete=models.PROTECT, null=True, blank=True, related_name="+")
+    by = models.ForeignKey(
+        settings.AUTH_USER_MODEL, on_delete=models.PROTECT, null=True, blank=True, related_name="+"
+    )
     at = models.DateTimeField(auto_now_add=True)
     version = models.PositiveIntegerField(default=1)
 
@@ -164,7 +171,9 @@ class Trial(models.Model):
     reading = models.CharField(max_length=200, blank=True)
     verdict = models.CharField(max_length=12, choices=Verdict)
     note = models.TextField(blank=True)
-    by = models.ForeignKey(settings.AUTH_USER_MODEL, on_delete=models.PROTECT, null=True, blank=True, related_name="+")
+    by = models.ForeignKey(
+        settings.AUTH_USER_MODEL, on_delete=models.PROTECT, null=True, blank=True, related_name="+"
+    )
     at = models.DateTimeField(auto_now_add=True)
     version = models.PositiveIntegerField(default=1)
 

@@ -18,7 +18,7 @@ def receive(purchase: Purchase, to: Spot, *, by: By, quantity: int | None = None
     if purchase.state == State.RECEIVED:
         raise Refused("received_already", f"{purchase} was received before", lot=purchase.lot_id)
     arrived = quantity if quantity is not None else purchase.quantity
-    if not 1 <= arrived:
+    if not arrived >= 1:
         raise Refused("quantity", f"at least one piece is received, not {arrived}")
     line = ledger.receive(
         Arrival(

@@ -54,7 +54,9 @@ def throwaway() -> Iterator[str]:
             raise RuntimeError(f"{command[0]}: {done.stderr}{log.read_text() if log.exists() else ''}")
 
     run(str(folder / "initdb"), "-D", str(data), "-U", "postgres", "-A", "trust", "-E", "UTF8", "--no-sync")
-    options = f"-p {port} -c listen_addresses=127.0.0.1 -c unix_socket_directories={home} -c max_connections=60"
+    options = (
+        f"-p {port} -c listen_addresses=127.0.0.1 -c unix_socket_directories={home} -c max_connections=60"
+    )
     run(str(folder / "pg_ctl"), "-D", str(data), "-l", str(home / "log"), "-w", "-o", options, "start")
     try:
         yield f"postgres://postgres@127.0.0.1:{port}/postgres"

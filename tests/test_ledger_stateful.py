@@ -8,7 +8,13 @@ import pytest
 from django.db import transaction
 from hypothesis import HealthCheck, settings
 from hypothesis import strategies as st
-from hypothesis.stateful import RuleBasedStateMachine, invariant, precondition, rule, run_state_machine_as_test
+from hypothesis.stateful import (
+    RuleBasedStateMachine,
+    invariant,
+    precondition,
+    rule,
+    run_state_machine_as_test,
+)
 
 from inventory import ledger
 from inventory.ledger import Arrival, Origin, Refused, Spot
@@ -81,7 +87,9 @@ class Bench(RuleBasedStateMachine):
         )
 
     def holding(self, number: int) -> Holding | None:
-        held = list(Holding.objects.filter(quantity__gt=0).select_related("lot__part__spec", "place").order_by("id"))
+        held = list(
+            Holding.objects.filter(quantity__gt=0).select_related("lot__part__spec", "place").order_by("id")
+        )
         return held[number % len(held)] if held else None
 
     @rule(quantity=few, part=st.integers(0, 1), drawer=st.integers(0, 1))
@@ -233,7 +241,10 @@ class Bench(RuleBasedStateMachine):
 
     @invariant()
     def every_piece_remembers_where_it_came_from(self) -> None:
-        now = {pk: (board, ref) for pk, board, ref in Lot.objects.values_list("id", "origin_board_id", "origin_ref")}
+        now = {
+            pk: (board, ref)
+            for pk, board, ref in Lot.objects.values_list("id", "origin_board_id", "origin_ref")
+        }
         for lot, origin in self.origins.items():
             assert now[lot] == origin
         self.origins = now

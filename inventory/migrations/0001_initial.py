@@ -237,7 +237,7 @@ class Migration(migrations.Migration):
         ),
         migrations.AddConstraint(
             model_name='holding',
-            constraint=models.CheckConstraint(condition=models.Q(('quantity__gte', 0)), name='holding_quantity_is_not_negative'),
+            constraint=models.CheckConstraint(condition=models.Q(('quantity__gte', 0)), name='holding_is_never_negative'),
         ),
         migrations.AddConstraint(
             model_name='holding',

@@ -66,9 +66,13 @@ def needs_for(holding: Holding, count: int) -> list[Need]:
 
 
 def test_control_a_careless_promise_gives_one_piece_to_two_jobs(last_piece: Holding) -> None:
-    outcomes = race(*(("promise_one_carelessly", need.pk, last_piece.pk) for need in needs_for(last_piece, 2)))
+    outcomes = race(
+        *(("promise_one_carelessly", need.pk, last_piece.pk) for need in needs_for(last_piece, 2))
+    )
     assert outcomes == ["promised", "promised"]
-    assert Reservation.objects.count() == 2, "if the careless way did not lose, the race below would prove nothing"
+    assert Reservation.objects.count() == 2, (
+        "if the careless way did not lose, the race below would prove nothing"
+    )
     assert audit(), "and the audit sees it"
 
 
@@ -128,7 +132,11 @@ def test_one_piece_is_lifted_once() -> None:
 
 def test_a_movement_is_reversed_once(last_piece: Holding) -> None:
     line = reservations.move(
-        last_piece.lot, reservations.Spot(last_piece.place_id), reservations.Spot(PlaceFactory().pk), 1, by=None
+        last_piece.lot,
+        reservations.Spot(last_piece.place_id),
+        reservations.Spot(PlaceFactory().pk),
+        1,
+        by=None,
     )
     assert sorted(race(*[("reverse_one", line.pk)] * 2)) == ["reversed", "reversed_already"]
     assert Movement.objects.filter(reverses=line).count() == 1

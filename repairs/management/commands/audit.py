@@ -18,7 +18,9 @@ class Command(BaseCommand):
     )
 
     def create_parser(self, prog_name: str, subcommand: str, **kwargs: Any) -> CommandParser:
-        return super().create_parser(prog_name, subcommand, formatter_class=RawDescriptionHelpFormatter, **kwargs)
+        return super().create_parser(
+            prog_name, subcommand, formatter_class=RawDescriptionHelpFormatter, **kwargs
+        )
 
     def add_arguments(self, parser: CommandParser) -> None:
         parser.add_argument("--json", action="store_true", help="print the findings as JSON")
@@ -28,7 +30,9 @@ class Command(BaseCommand):
             found = audit()
             movements, holdings = Movement.objects.count(), Holding.objects.count()
         if options["json"]:
-            self.stdout.write(json.dumps({"movements": movements, "holdings": holdings, "differences": found}))
+            self.stdout.write(
+                json.dumps({"movements": movements, "holdings": holdings, "differences": found})
+            )
         else:
             for finding in found:
                 self.stdout.write(finding)

@@ -17,7 +17,9 @@ class Command(BaseCommand):
     )
 
     def create_parser(self, prog_name: str, subcommand: str, **kwargs: Any) -> CommandParser:
-        return super().create_parser(prog_name, subcommand, formatter_class=RawDescriptionHelpFormatter, **kwargs)
+        return super().create_parser(
+            prog_name, subcommand, formatter_class=RawDescriptionHelpFormatter, **kwargs
+        )
 
     def add_arguments(self, parser: CommandParser) -> None:
         parser.add_argument("--host", default="127.0.0.1", help="address to listen on (127.0.0.1)")
@@ -43,7 +45,12 @@ def serve(host: str, port: int, workers: int, say: Any) -> None:
 
     try:
         server = waitress.create_server(
-            application, host=host, port=port, threads=workers, ident="Rehome", max_request_body_size=32 * 1024 * 1024
+            application,
+            host=host,
+            port=port,
+            threads=workers,
+            ident="Rehome",
+            max_request_body_size=32 * 1024 * 1024,
         )
     except (OSError, socket.gaierror, ValueError) as error:
         raise CommandError(f"cannot listen on {host}:{port}: {error}") from None
