@@ -374,7 +374,7 @@ def read_traits(kind: str, given: object) -> tuple[dict[str, Any], list[tuple[tu
         return {}, [((), "unreadable", f"want an object of traits, found {short(given)}")]
     schema = TRAITS[kind]
     kept: dict[str, Any] = {}
-    problems = []
+    problems: list[tuple[tuple[str, ...], str, str]] = []
     for name, value in given.items():
         if name not in schema:
             detail = f"a {kind} has the traits {', '.join(sorted(schema))}"

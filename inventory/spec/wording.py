@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable, Iterator, Mapping
+from decimal import Decimal
 from typing import TYPE_CHECKING, Any
 
 from inventory.spec.figures import plain
@@ -16,6 +18,7 @@ _AS_WRITTEN = {
     "class2": "class 2",
     "class3": "class 3",
     "aluminium_bipolar": "bipolar aluminium",
+    "aluminium_polymer": "polymer aluminium",
     "npn": "NPN",
     "pnp": "PNP",
     "n_channel": "N-channel",
@@ -23,55 +26,90 @@ _AS_WRITTEN = {
     "smd": "SMD",
     "dip": "DIP",
     "led": "LED",
+    "rf": "RF",
+    "dram": "DRAM",
+    "sram": "SRAM",
+    "rom": "ROM",
+    "prom": "PROM",
+    "eprom": "EPROM",
+    "eeprom": "EEPROM",
 }
-_RATINGS = (("tolerance_percent", "%"), ("volts", "V"), ("watts", "W"), ("amps", "A"), ("speed_ns", "ns"))
-_NATURE = ("technology", "dielectric", "polarity", "function", "speed")
-"""Traits that say what sort of the kind it is, before the kind's own name."""
 
 
 def one_line(spec: Spec) -> str:
     """Value or number first, then ratings, nature and shape, in the order that the trade says them."""
     facts = spec.facts
-    head = [spec.value_text, spec.number]
-    if spec.kind == "regulator" and "output_volts" in facts:
-        head.append(f"{facts['output_volts']:+f} V")
-    if spec.kind == "diode" and "zener_volts" in facts:
-        head.append(f"{plain(facts['zener_volts'])} V")
-    ratings = [f"{plain(facts[name])} {unit}" for name, unit in _RATINGS if name in facts]
-    if {"tolerance_low_percent", "tolerance_high_percent"} <= facts.keys():
-        low, high = plain(facts["tolerance_low_percent"]), plain(facts["tolerance_high_percent"])
-        ratings.insert(0, f"-{low} +{high} %")
-    nature = [_word(facts[name]) for name in _NATURE if name in facts]
-    noun = "" if "dielectric" in facts else _NOUN.get(spec.kind, spec.kind)
-    if spec.safety_class:
-        nature.append(spec.safety_class.upper() if len(spec.safety_class) <= 4 else _word(spec.safety_class))
-    first = " ".join(filter(None, [*head, *ratings, *_more(facts), *nature, noun]))
-    shape = [_word(spec.lead_style), spec.package, spec.make]
-    if spec.pitch_mm is not None:
-        shape.insert(1, f"{plain(spec.pitch_mm)} mm")
-    return ", ".join(filter(None, [first or spec.kind, *shape]))
+    first = [spec.value_text, spec.number, *_said(facts, _FUSE_FIGURES if spec.kind == "fuse" else _FIGURES)]
+    first += [_word(facts[name]) for name in _NATURE if name in facts]
+    if "dielectric" not in facts:
+        first.append(_NOUN.get(spec.kind, spec.kind))
+    shape = [*_said(facts, _SHAPE), *_said(facts, _PLACE)]
+    return ", ".join(filter(None, [" ".join(filter(None, first)) or spec.kind, *shape]))
 
 
-def _more(facts: Any) -> list[str]:
-    """The traits that one asks for by name at a drawer."""
-    said = [str(facts[name]) for name in ("temperature_char", "suffix") if name in facts]
-    if "organisation" in facts:
-        words, bits = facts["organisation"]
-        said.append(f"{_binary(words)} x {bits}")
-    said += [
-        f"{plain(facts[name])} {unit}"
-        for name, unit in (("ways", "ways"), ("load_pf", "pF"))
-        if name in facts
-    ]
-    return said
-
-
-def _binary(words: int) -> str:
-    for letter, size in (("M", 1024**2), ("K", 1024)):
-        if words % size == 0:
-            return f"{words // size}{letter}"
-    return str(words)
+def _said(facts: Mapping[str, Any], pieces: Mapping[str, Callable[[Any], str]]) -> Iterator[str]:
+    return (say(facts[name]) for name, say in pieces.items() if name in facts)
 
 
 def _word(word: str) -> str:
     return _AS_WRITTEN.get(word, word.replace("_", " "))
+
+
+def _in(unit: str) -> Callable[[Decimal], str]:
+    return lambda figure: f"{plain(figure)} {unit}"
+
+
+def _signed(figure: Decimal) -> str:
+    return f"{'+' if figure > 0 else ''}{plain(figure)} V"
+
+
+def _organisation(words_by_bits: tuple[int, int]) -> str:
+    words, bits = words_by_bits
+    for letter, size in (("M", 1024**2), ("K", 1024)):
+        if words % size == 0:
+            return f"{words // size}{letter} x {bits}"
+    return f"{words} x {bits}"
+
+
+def _listed(said: str) -> Callable[[tuple[str, ...]], str]:
+    return lambda names: f"{said} {', '.join(name.replace('_', ' ') for name in names)}"
+
+
+_FIGURES: dict[str, Callable[[Any], str]] = {
+    "output_volts": _signed,
+    "zener_volts": _in("V"),
+    "organisation": _organisation,
+    "ways": _in("ways"),
+    "tolerance_low_percent": lambda low: f"-{plain(low)} %",
+    "tolerance_high_percent": lambda high: f"+{plain(high)} %",
+    "tolerance_percent": _in("%"),
+    "ppm": _in("ppm"),
+    "volts": _in("V"),
+    "ac_volts": _in("V AC"),
+    "watts": _in("W"),
+    "amps": _in("A"),
+    "speed_ns": _in("ns"),
+    "load_pf": _in("pF"),
+    "temp_max_c": _in("°C"),
+    "temperature_char": str,
+    "low_esr": lambda low: "low ESR" if low else "",
+}
+_FUSE_FIGURES = {name: _FIGURES[name] for name in ("amps", "volts")}
+_NATURE = ("safety_class", "technology", "dielectric", "material", "polarity", "function", "speed")
+"""What sort of the kind it is, said before the kind's own name."""
+_AS_WRITTEN |= {mark: mark.upper() for mark in ("x1", "x2", "x3", "y1", "y2", "y3", "y4", "x1y1", "x1y2")}
+_SHAPE: dict[str, Callable[[Any], str]] = {
+    "polarised": lambda polarised: "polarised" if polarised else "unpolarised",
+    "lead_style": _word,
+    "pitch_mm": _in("mm"),
+    "package": str,
+    "pin_order": str,
+    "half": lambda half: f"{_word(half)} half" if half != "whole" else "",
+    "suffix": str,
+    "make": str,
+}
+_PLACE: dict[str, Callable[[Any], str]] = {
+    "use": lambda use: f"for {_word(use)}" if use != "general" else "",
+    "exact": _listed("exactly this"),
+    "any": _listed("any"),
+}
