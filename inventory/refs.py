@@ -84,11 +84,16 @@ def write_refs(refs: Iterable[str]) -> str:
     ordered = sorted(set(refs), key=split_ref)
     pieces = []
     for _run, members in groupby(
-        enumerate(ordered), lambda pair: (split_ref(pair[1])[0], split_ref(pair[1])[1] - pair[0], split_ref(pair[1])[2])
+        enumerate(ordered),
+        lambda pair: (split_ref(pair[1])[0], split_ref(pair[1])[1] - pair[0], split_ref(pair[1])[2]),
     ):
         run = [ref for _index, ref in members]
         plain = split_ref(run[0])[1] >= 0 and not split_ref(run[0])[2]
-        if plain and len(run) > 2 and all(str(split_ref(ref)[1]) == ref[len(split_ref(ref)[0]) :] for ref in run):
+        if (
+            plain
+            and len(run) > 2
+            and all(str(split_ref(ref)[1]) == ref[len(split_ref(ref)[0]) :] for ref in run)
+        ):
             pieces.append(f"{run[0]}-{run[-1]}")
         else:
             pieces.extend(run)

@@ -1,11 +1,12 @@
 """The database itself is the last guard: every constraint is made to fire, on both databases."""
 
+import os
 from collections.abc import Callable
 from decimal import Decimal
 
 import pytest
 from django.apps import apps
-from django.db import IntegrityError, models, transaction
+from django.db import IntegrityError, connection, models, transaction
 
 from inventory.models import (
     ApiCall,
@@ -175,6 +176,11 @@ def guards() -> list[str]:
             if field.unique and not field.primary_key
         ]
     return found
+
+
+def test_the_database_is_the_one_that_was_named() -> None:
+    named = os.environ.get("DATABASE_URL", "sqlite").partition(":")[0]
+    assert connection.vendor == {"postgres": "postgresql", "postgresql": "postgresql"}.get(named, "sqlite")
 
 
 def test_every_constraint_has_its_case() -> None:

@@ -15,16 +15,20 @@ from inventory.roles import ROLES, give_role, role_of
 class Command(BaseCommand):
     help = (
         "Print the API key of a person, making the person if need be.\n\nExample:\n"
-        "  curl -H \"Authorization: Token $(python3 manage.py token robin --role bench)\" "
+        '  curl -H "Authorization: Token $(python3 manage.py token robin --role bench)" '
         "http://localhost:8000/api/v1/lots/"
     )
 
     def create_parser(self, prog_name: str, subcommand: str, **kwargs: Any) -> CommandParser:
-        return super().create_parser(prog_name, subcommand, formatter_class=RawDescriptionHelpFormatter, **kwargs)
+        return super().create_parser(
+            prog_name, subcommand, formatter_class=RawDescriptionHelpFormatter, **kwargs
+        )
 
     def add_arguments(self, parser: CommandParser) -> None:
         parser.add_argument("name", help="the person's name, as they sign in")
-        parser.add_argument("--role", choices=ROLES, help="owner, bench or viewer; a new person without it is owner")
+        parser.add_argument(
+            "--role", choices=ROLES, help="owner, bench or viewer; a new person without it is owner"
+        )
         parser.add_argument("--new", action="store_true", help="make the old key useless and print a new one")
 
     @transaction.atomic
@@ -34,7 +38,9 @@ class Command(BaseCommand):
         try:
             people.username_validator(name)
         except ValidationError:
-            raise CommandError(f"{name!r} is no name to sign in with: letters, digits and @ . + - _ only") from None
+            raise CommandError(
+                f"{name!r} is no name to sign in with: letters, digits and @ . + - _ only"
+            ) from None
         if len(name) > 150:
             raise CommandError("a name to sign in with has at most 150 characters")
         person, made = people.objects.get_or_create(username=name)
