@@ -1,0 +1,5 @@
+"""The best use of what the workshop has: plans from plain demands and supplies. No Django here."""
+
+from repairs.planning.optimiser import CONDITIONS, Demand, Plan, Refusal, Supply, Take, Tier, plan
+
+__all__ = ["CONDITIONS", "Demand", "Plan", "Refusal", "Supply", "Take", "Tier", "plan"]

@@ -1,0 +1,209 @@
+"""Which offers are worth judging for a requirement, and how they were judged: never every pair, none twice.
+
+Offers are shelved by kind; kinds with a value by value, the others by type number and by the one fact in
+which they must agree. What the shelf gives includes every offer that the judge lets through, and those with
+a question, except a part of another type number where either side states too few figures to judge it by:
+that question ("compare the data sheets") is true of every part in the drawer and helps nobody. Which facts
+the shelf goes by follows the judge's rules; the tests compare it with judging every pair.
+"""
+
+from bisect import bisect_left, bisect_right
+from collections import defaultdict
+from collections.abc import Hashable, Iterator, Mapping, Sequence
+from decimal import Decimal
+from functools import lru_cache
+from typing import Any, NamedTuple, Protocol
+
+from inventory.spec import UNITS, Fit, Spec
+
+LIKELY_PERCENT = 10
+BYPASS_PERCENT = 20
+FILTER_PERCENT = 100
+"""How far an offer may be from the required value where the requirement states no tolerance."""
+NEIGHBOUR_PERCENT = 25
+"""How far a nearest miss may be from the required value."""
+MOST_FITS_KEPT = 100_000
+
+MUST_AGREE = {
+    "ic": "function",
+    "transistor": "polarity",
+    "regulator": "output_volts",
+    "fuse": "amps",
+    "connector": "ways",
+    "socket": "ways",
+    "switch": "poles",
+}
+"""Kind without a value -> the fact in which another is refused."""
+ENOUGH_TO_JUDGE_BY = {
+    "diode": ("function", "volts"),
+    "transistor": ("polarity", "volts", "amps"),
+    "regulator": ("output_volts", "amps"),
+    "ic": ("function",),
+    "fuse": (),
+    "socket": (),
+}
+"""Kind -> facts that a requirement must state for another type number to be judged; other kinds never are."""
+READ_ONLY_MEMORIES = ("rom", "prom", "eprom", "eeprom")
+
+
+class Judge(Protocol):
+    """`inventory.spec.fits`, or a pure function that stands in for it."""
+
+    def __call__(self, requirement: Spec, offer: Spec, *, measured: int | None = None) -> Fit: ...
+
+    def __hash__(self) -> int: ...
+
+
+class Offer(NamedTuple):
+    """A part as offered: its Spec and, where it was measured, the reading that stands in for its value."""
+
+    spec: Spec
+    measured: int | None
+
+
+Recorded = Mapping[tuple[Hashable, str, str], Fit]
+"""(position, required key, offered key) -> how the substitution did there; goes before the judge."""
+
+
+class Market:
+    """Everything on offer: each offer is known by its index, and like offers are judged once."""
+
+    def __init__(self, offers: Sequence[Offer], judge: Judge, recorded: Recorded) -> None:
+        self._judge = judge
+        self._known = _fits_of(judge)
+        self._alike: defaultdict[tuple[str, int | None], list[int]] = defaultdict(list)
+        distinct: dict[tuple[str, int | None], Offer] = {}
+        for index, offer in enumerate(offers):
+            key = offer.spec.key, offer.measured
+            distinct.setdefault(key, offer)
+            self._alike[key].append(index)
+        self._shelf = _Shelf(list(distinct.values()))
+        self._by_spec: defaultdict[str, list[Offer]] = defaultdict(list)
+        self._recorded: defaultdict[tuple[Hashable, str], dict[str, Fit]] = defaultdict(dict)
+        for (at, required, offered), fit in recorded.items():
+            self._recorded[at, required][offered] = fit
+        if recorded:
+            for offer in distinct.values():
+                self._by_spec[offer.spec.key].append(offer)
+
+    def is_special(self, requirement: Spec, at: Hashable) -> bool:
+        """Whether anything was recorded for this requirement at this position."""
+        return at is not None and (at, requirement.key) in self._recorded
+
+    def offers(
+        self, requirement: Spec, at: Hashable = None, *, neighbours: bool = False
+    ) -> Iterator[tuple[Fit, list[int]]]:
+        """Every offer worth judging: how well it fits, and the indices under which it is offered."""
+        recorded = self._recorded[at, requirement.key] if self.is_special(requirement, at) else {}
+        for offer in self._shelf.near(requirement, neighbours=neighbours):
+            if offer.spec.key not in recorded:
+                yield self._fit(requirement, offer), self._alike[offer.spec.key, offer.measured]
+        for offered, fit in recorded.items():
+            for offer in self._by_spec[offered]:
+                yield fit, self._alike[offered, offer.measured]
+
+    def _fit(self, requirement: Spec, offer: Offer) -> Fit:
+        pair = requirement.key, offer.spec.key, offer.measured
+        fit = self._known.get(pair)
+        if fit is None:
+            if len(self._known) >= MOST_FITS_KEPT:
+                self._known.clear()
+            fit = self._known[pair] = self._judge(requirement, offer.spec, measured=offer.measured)
+        return fit
+
+
+@lru_cache(maxsize=4)
+def _fits_of(judge: Judge) -> dict[tuple[str, str, int | None], Fit]:
+    """What this judge said before in this process: it is pure, so that holds for good."""
+    return {}
+
+
+class _Shelf:
+    """Distinct offers of each kind, laid out by value, or by type number and the fact that must agree."""
+
+    def __init__(self, offers: Sequence[Offer]) -> None:
+        self._kind: defaultdict[str, list[Offer]] = defaultdict(list)
+        self._by_value: defaultdict[str, list[tuple[int, int]]] = defaultdict(list)
+        self._by_mark: defaultdict[tuple[str, Any], list[int]] = defaultdict(list)
+        self._unmarked: defaultdict[str, list[int]] = defaultdict(list)
+        for offer in offers:
+            spec = offer.spec
+            place = len(self._kind[spec.kind])
+            self._kind[spec.kind].append(offer)
+            if spec.kind in UNITS:
+                marks: list[Any] = [value for value in {spec.value, offer.measured} if value is not None]
+                self._by_value[spec.kind] += [(value, place) for value in marks]
+            else:
+                number, group = _type_number(spec), _group(spec)
+                marks = [mark for mark in (number, group) if mark is not None]
+                for mark in marks:
+                    self._by_mark[spec.kind, mark].append(place)
+                if number is None:
+                    self._by_mark[spec.kind, (group, "no number")].append(place)
+            if not marks:
+                self._unmarked[spec.kind].append(place)
+        for pairs in self._by_value.values():
+            pairs.sort()
+
+    def near(self, requirement: Spec, *, neighbours: bool = False) -> Iterator[Offer]:
+        """Offers worth judging, in the order they were shelved; `neighbours` adds what just misses."""
+        offers = self._kind.get(requirement.kind, [])
+        found = self._near(requirement, neighbours)
+        return iter(offers) if found is None else (offers[place] for place in sorted(found))
+
+    def _near(self, requirement: Spec, neighbours: bool) -> set[int] | None:
+        """Places on the kind's shelf; None for all of it."""
+        kind = requirement.kind
+        known = requirement.known
+        indifferent = known.get("any", ())
+        found = set(self._unmarked.get(kind, ()))
+        if kind in UNITS:
+            if requirement.value is None or "value" in indifferent:
+                return None
+            low, high = _window(requirement, neighbours)
+            pairs = self._by_value.get(kind, [])
+            first, last = bisect_left(pairs, (low, 0)), bisect_right(pairs, (high, len(self._kind[kind])))
+            found.update(place for _, place in pairs[first:last])
+            return found
+        number = _type_number(requirement)
+        group = None if MUST_AGREE.get(kind) in indifferent else _group(requirement)
+        core = ENOUGH_TO_JUDGE_BY.get(kind)
+        if (
+            number is None
+            or "number" in indifferent
+            or (core is not None and all(fact in known for fact in core))
+        ):
+            if group is None:
+                return None
+            found.update(self._by_mark.get((kind, group), ()))
+        found.update(self._by_mark.get((kind, number), ()))
+        found.update(self._by_mark.get((kind, (group, "no number")), ()))
+        return found
+
+
+def _type_number(spec: Spec) -> str | None:
+    """Letters and figures of the type number, in capitals."""
+    return "".join(filter(str.isalnum, spec.number)).upper() or None
+
+
+def _group(spec: Spec) -> tuple[str, Any] | None:
+    """The fact in which an offer must agree; None for kinds with no such fact and where it is not known."""
+    name = MUST_AGREE.get(spec.kind)
+    fact = spec.known.get(name) if name else None
+    if fact is None:
+        return None
+    return ("group", "rom" if fact in READ_ONLY_MEMORIES else fact)
+
+
+def _window(requirement: Spec, neighbours: bool) -> tuple[int, int]:
+    """Lowest and highest value (units) worth judging."""
+    assert requirement.value is not None
+    known = requirement.known
+    use, dielectric = known.get("use"), known.get("dielectric")
+    likely = BYPASS_PERCENT if use == "bypass" else LIKELY_PERCENT
+    both = known.get("tolerance_percent", Decimal(likely))
+    below = max(both, known.get("tolerance_low_percent", both), NEIGHBOUR_PERCENT if neighbours else likely)
+    above = max(both, known.get("tolerance_high_percent", both), NEIGHBOUR_PERCENT if neighbours else likely)
+    if use == "filter" or (use is None and dielectric in ("aluminium", "aluminium_polymer")):
+        below, above = max(below, BYPASS_PERCENT), max(above, FILTER_PERCENT)
+    return int(requirement.value * (100 - below) / 100), int(requirement.value * (100 + above) / 100) + 1

@@ -1,0 +1,245 @@
+"""Whole pieces to requirements at least cost, strictly in order: on plain integers, knowing no parts.
+
+`allot` minimises, in this order and never trading a later aim against an earlier one:
+
+1. pieces short at rank 0, then at rank 1, and so on;
+2. pieces drawn from the farthest tier, then from the next nearer one, and so on;
+3. pieces of the worst grade, then of the next better one, and so on;
+4. the sum of closeness.
+
+Why plain integer weights can do that. Let N be the pieces one component can move at most, C one more than
+the dearest total of aims 3 and 4, and give a piece from tier t the price C·t and a need filled at rank r
+(of R) the reward C·(R - r + T), T being the farthest tier that occurs. Aims 3 and 4 together stay below C,
+so they only decide between plans equal in the sum of tier prices less rewards. A longer allotment (one
+augmenting path) keeps every piece and every need that was in use and adds one of each; it changes that sum
+by at most T - (1 + T) < 0, so the best sum is at a largest allotment. Needs that can be filled together
+form a matroid, and so do pieces that can be used together; any base of the one goes with any base of the
+other (Mendelsohn and Dulmage, 1958). So the sum is least exactly where the needs are a base of greatest
+reward and the pieces a base of least price, each by itself; and in a matroid every base that is best for
+strictly ordered weights is best level by level (Rado, 1957; Edmonds, 1971). The weights therefore grow with
+ranks times tiers, not as powers of the number of pieces. Grades are a property of the pair and form no
+matroid: their prices are powers of N, within C.
+"""
+
+from collections import defaultdict
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass
+from typing import TYPE_CHECKING, Any, NamedTuple
+
+if TYPE_CHECKING:
+    from networkx import MultiDiGraph
+
+Wanted = Sequence[tuple[int, int]]
+"""What one requirement wants: (rank, pieces), rank 0 first in line."""
+
+
+class Arc(NamedTuple):
+    """A stock that one requirement may draw on: grade 0 best, closeness 0 closest."""
+
+    stock: int
+    grade: int
+    closeness: int
+
+
+@dataclass(frozen=True, slots=True)
+class Stock:
+    """So many pieces in one tier, 0 nearest."""
+
+    quantity: int
+    tier: int
+
+
+@dataclass(slots=True)
+class _Component:
+    wanted: dict[int, list[tuple[int, int]]]
+    arcs: dict[int, list[Arc]]
+    stocks: dict[int, Stock]
+
+
+def allot(
+    wanted: Sequence[Wanted], stocks: Sequence[Stock], arcs: Sequence[Sequence[Arc]]
+) -> list[dict[int, int]]:
+    """Return for each requirement the pieces it draws on each stock; the best allotment there is.
+
+    Pieces of one requirement go to its ranks from the first on.
+    """
+    drawn: list[dict[int, int]] = [{} for _ in wanted]
+    for component in components(wanted, stocks, arcs):
+        for requirement, pieces in _best(component).items():
+            drawn[requirement] = pieces
+    return drawn
+
+
+def components(
+    wanted: Sequence[Wanted], stocks: Sequence[Stock], arcs: Sequence[Sequence[Arc]]
+) -> Iterator[_Component]:
+    """Trim what cannot matter, then part the rest into problems that share no stock."""
+    demand, choices = _trimmed(wanted, stocks, arcs)
+    root = list(range(len(stocks)))
+
+    def find(stock: int) -> int:
+        while root[stock] != stock:
+            root[stock] = root[root[stock]]
+            stock = root[stock]
+        return stock
+
+    for ordered in choices.values():
+        first = find(ordered[0].stock)
+        for arc in ordered[1:]:
+            root[find(arc.stock)] = first
+    members: defaultdict[int, list[int]] = defaultdict(list)
+    for requirement, ordered in choices.items():
+        members[find(ordered[0].stock)].append(requirement)
+    for requirements in members.values():
+        yield _Component(
+            wanted={r: demand[r] for r in requirements},
+            arcs={r: choices[r] for r in requirements},
+            stocks={arc.stock: stocks[arc.stock] for r in requirements for arc in choices[r]},
+        )
+
+
+def _trimmed(
+    wanted: Sequence[Wanted], stocks: Sequence[Stock], arcs: Sequence[Sequence[Arc]]
+) -> tuple[dict[int, list[tuple[int, int]]], dict[int, list[Arc]]]:
+    """Drop ranks beyond all stock within reach, and arcs worse than one on a stock that cannot run out.
+
+    Neither changes the best allotment: a requirement fills its ranks from the first on, and a piece from a
+    dearer arc could always be swapped for one of a stock that holds enough for all who may draw on it.
+    """
+    demand: dict[int, list[tuple[int, int]]] = {}
+    choices: dict[int, list[Arc]] = {}
+    for requirement, reachable in enumerate(arcs):
+        ordered = sorted(
+            (arc for arc in reachable if stocks[arc.stock].quantity > 0),
+            key=lambda arc: (stocks[arc.stock].tier, arc.grade, arc.closeness, arc.stock),
+        )
+        if ordered and wanted[requirement]:
+            choices[requirement] = ordered
+            demand[requirement] = sorted(wanted[requirement])
+    stale = list(choices)
+    pull: defaultdict[int, int] = defaultdict(int)
+    counted: dict[int, int] = {}
+    while stale:
+        for requirement in stale:
+            reach = sum(stocks[arc.stock].quantity for arc in choices[requirement])
+            demand[requirement] = _first(demand[requirement], reach)
+            counted[requirement] = sum(pieces for _, pieces in demand[requirement])
+        pull.clear()
+        for requirement, ordered in choices.items():
+            for arc in ordered:
+                pull[arc.stock] += counted[requirement]
+        stale = []
+        for requirement, ordered in choices.items():
+            for place, arc in enumerate(ordered[:-1], 1):
+                if pull[arc.stock] <= stocks[arc.stock].quantity:
+                    choices[requirement] = ordered[:place]
+                    stale.append(requirement)
+                    break
+    return demand, choices
+
+
+def _first(wanted: list[tuple[int, int]], pieces: int) -> list[tuple[int, int]]:
+    kept = []
+    for rank, quantity in wanted:
+        if pieces <= 0:
+            break
+        kept.append((rank, min(quantity, pieces)))
+        pieces -= quantity
+    return kept
+
+
+def _best(component: _Component) -> dict[int, dict[int, int]]:
+    if len(component.stocks) == 1:
+        return _shared_out(component)
+    return _each_its_best(component) or _solved(component)
+
+
+def _shared_out(component: _Component) -> dict[int, dict[int, int]]:
+    """One stock, several requirements: by rank, then the better fit."""
+    ((stock, held),) = component.stocks.items()
+    line = sorted(
+        (rank, component.arcs[r][0].grade, component.arcs[r][0].closeness, r, quantity)
+        for r, wanted in component.wanted.items()
+        for rank, quantity in wanted
+    )
+    drawn: defaultdict[int, dict[int, int]] = defaultdict(dict)
+    left = held.quantity
+    for *_, requirement, quantity in line:
+        given = min(quantity, left)
+        if given:
+            drawn[requirement][stock] = drawn[requirement].get(stock, 0) + given
+            left -= given
+    return drawn
+
+
+def _each_its_best(component: _Component) -> dict[int, dict[int, int]] | None:
+    """Give every requirement what it would take if it were alone; None where two want the same piece.
+
+    No allotment can be better than each requirement's own best, so one without a clash is the best.
+    """
+    left = {stock: held.quantity for stock, held in component.stocks.items()}
+    drawn: dict[int, dict[int, int]] = {}
+    for requirement, wanted in component.wanted.items():
+        open_pieces = sum(quantity for _, quantity in wanted)
+        pieces: dict[int, int] = {}
+        for arc in component.arcs[requirement]:
+            given = min(open_pieces, component.stocks[arc.stock].quantity)
+            if given > left[arc.stock]:
+                return None
+            pieces[arc.stock] = given
+            left[arc.stock] -= given
+            open_pieces -= given
+            if not open_pieces:
+                break
+        drawn[requirement] = pieces
+    return drawn
+
+
+def _solved(component: _Component) -> dict[int, dict[int, int]]:
+    # networkx takes 0.3 s to import: commands that plan nothing should not pay for it.
+    from networkx import network_simplex
+
+    _, flow = network_simplex(flow_graph(component))
+    drawn: defaultdict[int, dict[int, int]] = defaultdict(dict)
+    for stock in component.stocks:
+        for requirement, parallel in flow[stock].items():
+            if pieces := parallel[0]:
+                drawn[~requirement][stock] = pieces
+    return drawn
+
+
+def flow_graph(component: _Component) -> "MultiDiGraph[Any]":
+    """The component as a circulation for networkx: bench -> stock i -> requirement ~i -> bench, by rank."""
+    from networkx import MultiDiGraph
+
+    wanted_pieces = sum(quantity for wanted in component.wanted.values() for _, quantity in wanted)
+    pieces = min(wanted_pieces, sum(stock.quantity for stock in component.stocks.values()))
+    price, tier_price = _prices(component, pieces)
+    tiers = sorted({stock.tier for stock in component.stocks.values()})
+    ranks = sorted({rank for wanted in component.wanted.values() for rank, _ in wanted})
+    reward = {rank: tier_price * (len(ranks) - place + len(tiers) - 1) for place, rank in enumerate(ranks)}
+
+    graph: MultiDiGraph[Any] = MultiDiGraph()
+    bench = "bench"
+    for index, stock in component.stocks.items():
+        graph.add_edge(
+            bench, index, capacity=min(stock.quantity, pieces), weight=tier_price * tiers.index(stock.tier)
+        )
+    for requirement, arcs in component.arcs.items():
+        for arc in arcs:
+            graph.add_edge(arc.stock, ~requirement, capacity=pieces, weight=price[arc.grade] + arc.closeness)
+        for rank, quantity in component.wanted[requirement]:
+            graph.add_edge(~requirement, bench, capacity=quantity, weight=-reward[rank])
+    return graph
+
+
+def _prices(component: _Component, pieces: int) -> tuple[dict[int, int], int]:
+    """Return the price of each grade that occurs, and that of one tier, beyond any sum of the former."""
+    used = [arc for arcs in component.arcs.values() for arc in arcs]
+    farthest = max(arc.closeness for arc in used)
+    price: dict[int, int] = {}
+    dearest = farthest
+    for place, grade in enumerate(sorted({arc.grade for arc in used})):
+        price[grade] = pieces * dearest + 1 if place else 0
+        dearest = price[grade] + farthest
+    return price, pieces * dearest + 1

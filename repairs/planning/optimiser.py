@@ -1,0 +1,333 @@
+"""The best use of everything free: demands and supplies in, a plan out.
+
+In strict order, an earlier aim never traded for a later one:
+
+1. fill the job of higher priority, then of earlier due date (none is last), then of lower id: job by job;
+2. draw on the nearest tier: drawer, donor board, on order, then, only when asked, a working board;
+3. use the fewest pieces of the worst grade, then of the next: `ask` only when allowed, `with_note`,
+   `drop_in`;
+4. keep ratings close (the least sum of `Fit.closeness`), so that a better part stays for the need with no
+   other.
+
+Ties, so that equal inputs in any order give equal plans: within one requirement the job first in line gets
+the nearer, then better, then closer piece, and its needs are served by id; of like pieces the tested go
+before the untested, then by id; between parts that tie in all four aims the first by `Spec.key` is drawn
+on, as far as the order leaves a choice. Ids of one sort must therefore compare with `<`.
+
+Needs with one requirement are planned as one, pieces of one part, reading and tier as one, so the work
+grows with distinct parts. A caller with very many lots may pass one supply for each such class and
+`hand_out` it afterwards.
+"""
+
+from collections import defaultdict, deque
+from collections.abc import Hashable, Iterable, Iterator, Mapping
+from dataclasses import dataclass, field, replace
+from datetime import date
+from enum import IntEnum
+from functools import cached_property
+from heapq import nsmallest
+from operator import attrgetter
+from typing import Any, TypeVar
+
+from inventory.spec import GRADES, UNKNOWN, Fit, Reason, Spec, fits
+from repairs.planning.candidates import Judge, Market, Offer, Recorded
+from repairs.planning.network import Arc, Stock, allot
+
+CONDITIONS = ("good", "untested", "suspect", "faulty")
+"""Like pieces are used in this order. Suspect lowers the grade to ask, faulty is never offered."""
+
+
+class Tier(IntEnum):
+    """Where a piece would come from, nearest first."""
+
+    DRAWER = 0
+    DONOR = 1
+    ON_ORDER = 2
+    BORROW = 3
+
+
+@dataclass(frozen=True, slots=True)
+class Demand:
+    """Pieces that one open need still lacks. `at` names the design position, where recorded fits may hold."""
+
+    id: Any
+    spec: Spec
+    quantity: int
+    job: Any
+    priority: int = 3
+    due: date | None = None
+    at: Hashable = None
+
+    @property
+    def rank(self) -> tuple[int, date, Any]:
+        """The job's place in line; lower is served first."""
+        return (self.priority, self.due or date.max, self.job)
+
+
+@dataclass(frozen=True, slots=True)
+class Supply:
+    """Free pieces that are alike; `measured` is their reading, in the kind's smallest unit."""
+
+    id: Any
+    spec: Spec
+    quantity: int
+    tier: Tier
+    condition: str = "untested"
+    measured: int | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class Take:
+    """So many pieces of a supply for a demand."""
+
+    demand: Any
+    supply: Any
+    quantity: int
+    tier: Tier
+    fit: Fit
+
+
+@dataclass(frozen=True, slots=True)
+class Refusal:
+    """A free supply that was not planned for a short demand, and why not."""
+
+    supply: Any
+    fit: Fit
+
+    @property
+    def settled_by(self) -> str:
+        """What would turn this into a yes or a clear no: "look" at the piece, "test" it; else ""."""
+        in_the_way = [reason for reason in self.fit.reasons if reason.grade in ("ask", "no")]
+        if any(reason is not _SUSPECT and reason.offered != UNKNOWN for reason in in_the_way):
+            return ""
+        return "test" if _SUSPECT in in_the_way else "look"
+
+
+@dataclass(frozen=True)
+class Plan:
+    """Takes in order of the jobs' rank; for short demands, by id, pieces short and nearest misses."""
+
+    takes: tuple[Take, ...]
+    short: Mapping[Any, int]
+    refused: Mapping[Any, tuple[Refusal, ...]]
+
+    def hand_out(self, pieces: Mapping[Any, Iterable[tuple[Any, int]]]) -> "Plan":
+        """Split supplies that stood for several holdings: supply id -> (holding id, quantity) in order.
+
+        Supplies not named stay as they are. ValueError where the holdings are fewer than the plan takes.
+        """
+        held = {supply: deque(holdings) for supply, holdings in pieces.items()}
+        takes: list[Take] = []
+        for take in self.takes:
+            if take.supply not in held:
+                takes.append(take)
+                continue
+            drawn = list(_draw(held[take.supply], take.quantity))
+            if sum(quantity for _, quantity in drawn) < take.quantity:
+                raise ValueError(f"{take.supply!r}: fewer pieces than the plan takes")
+            takes += [replace(take, supply=holding, quantity=quantity) for holding, quantity in drawn]
+        left = {supply: holdings[0][0] for supply, holdings in held.items() if holdings}
+        refused = {
+            demand: tuple(replace(miss, supply=left.get(miss.supply, miss.supply)) for miss in misses)
+            for demand, misses in self.refused.items()
+        }
+        return Plan(tuple(takes), self.short, refused)
+
+
+def plan(
+    demands: Iterable[Demand],
+    supplies: Iterable[Supply],
+    *,
+    judge: Judge = fits,
+    allow_ask: bool = False,
+    borrow: bool = False,
+    recorded: Recorded | None = None,
+    misses: int = 3,
+) -> Plan:
+    """Return the best plan by the order above.
+
+    `allow_ask` also plans pieces that a person must decide on; `borrow` also draws on working boards.
+    `recorded` holds substitutions proven or refuted at one position, by (`Demand.at`, required key, offered
+    key): there they go before the judge. At most `misses` refusals are named for each short demand.
+    ValueError: a negative quantity, an unknown condition, or two demands or two supplies with one id.
+    """
+    stocks = _alike(_checked(supplies), borrow=borrow)
+    market = Market(
+        [Offer(stock.supplies[0].spec, stock.supplies[0].measured) for stock in stocks], judge, recorded or {}
+    )
+    line = _in_line(_checked(demands), market)
+    groups = list(dict.fromkeys(group for _, group in line))
+
+    planned = GRADES[: GRADES.index("ask") + allow_ask]
+    settled = [stock.doubt is None or (allow_ask and stock.doubt is _SUSPECT) for stock in stocks]
+    for group in groups:
+        for fit, indices in market.offers(group.spec, group.at):
+            if fit.grade in planned:
+                group.choices.update((i, stocks[i].judged(fit)) for i in indices if settled[i])
+    drawn = allot(
+        [list(group.wanted.items()) for group in groups],
+        [Stock(stock.quantity, stock.tier) for stock in stocks],
+        [[_arc(index, fit) for index, fit in group.choices.items()] for group in groups],
+    )
+
+    takes, short = _handed_out(line, stocks, dict(zip(groups, drawn, strict=True)))
+    refused: dict[Any, tuple[Refusal, ...]] = {}
+    for group in dict.fromkeys(group for demand, group in line if demand.id in short):
+        offers = market.offers(group.spec, group.at, neighbours=True)
+        passed_over = [(stocks[i], fit) for fit, indices in offers for i in indices if i not in group.choices]
+        nearest = _nearest(passed_over, misses)
+        refused.update((demand.id, nearest) for demand in group.demands if demand.id in short)
+    return Plan(takes, short, refused)
+
+
+@dataclass
+class _Class:
+    """Supplies that are alike but for their id and whether they were tested."""
+
+    supplies: list[Supply]
+    doubt: Reason | None
+    quantity: int
+
+    @property
+    def tier(self) -> Tier:
+        return self.supplies[0].tier
+
+    @cached_property
+    def pieces(self) -> deque[tuple[Any, int]]:
+        """What is left of them, in order of use; most classes are never drawn on."""
+        in_use = sorted(self.supplies, key=lambda supply: (CONDITIONS.index(supply.condition), supply.id))
+        return deque((supply.id, supply.quantity) for supply in in_use)
+
+    def judged(self, fit: Fit) -> Fit:
+        """The fit of the part, lowered by what is known of these pieces."""
+        if self.doubt is None:
+            return fit
+        grade = max(fit.grade, self.doubt.grade, key=GRADES.index)
+        return Fit(grade, (*fit.reasons, self.doubt), fit.closeness)
+
+
+@dataclass(slots=True, eq=False)
+class _Group:
+    """Demands that require the same; pieces wanted by the job's place in line; stocks that may serve them."""
+
+    spec: Spec
+    at: Hashable
+    demands: list[Demand] = field(default_factory=list)
+    wanted: dict[int, int] = field(default_factory=dict)
+    choices: dict[int, Fit] = field(default_factory=dict)
+
+
+_SUSPECT = Reason(
+    "condition", "good or untested", "suspect", "a suspect piece is tested before it is used", "ask"
+)
+_BORROWED = Reason(
+    "tier", "a free piece", "in a working board", "borrowing is planned only when asked", "ask"
+)
+_Request = TypeVar("_Request", Demand, Supply)
+
+
+def _checked(requests: Iterable[_Request]) -> list[_Request]:
+    """Demands or supplies with pieces in them; ValueError where one cannot be."""
+    seen: set[Any] = set()
+    kept: list[_Request] = []
+    for request in requests:
+        if request.quantity < 0:
+            raise ValueError(f"{request.id!r}: a quantity of {request.quantity}")
+        if request.id in seen:
+            raise ValueError(f"{request.id!r}: two demands or two supplies with this id")
+        seen.add(request.id)
+        if request.quantity:
+            kept.append(request)
+    return kept
+
+
+def _alike(supplies: list[Supply], *, borrow: bool) -> list[_Class]:
+    """Classes in the order that decides ties."""
+    alike: defaultdict[tuple[Tier, str, int, bool], list[Supply]] = defaultdict(list)
+    for supply in supplies:
+        if supply.condition not in CONDITIONS:
+            raise ValueError(
+                f"{supply.id!r}: condition {supply.condition!r}, not one of {', '.join(CONDITIONS)}"
+            )
+        if supply.condition != "faulty":
+            measured = -1 if supply.measured is None else supply.measured
+            alike[supply.tier, supply.spec.key, measured, supply.condition == "suspect"].append(supply)
+    return [
+        _Class(
+            supplies=alike[tier, key, measured, suspect],
+            doubt=_BORROWED if tier == Tier.BORROW and not borrow else _SUSPECT if suspect else None,
+            quantity=sum(supply.quantity for supply in alike[tier, key, measured, suspect]),
+        )
+        for tier, key, measured, suspect in sorted(alike)
+    ]
+
+
+def _in_line(demands: list[Demand], market: Market) -> list[tuple[Demand, _Group]]:
+    """Demands in order of rank and id, each with the group of those that require the same."""
+    jobs: defaultdict[tuple[int, date, Any], list[Demand]] = defaultdict(list)
+    for demand in demands:
+        jobs[demand.rank].append(demand)
+    groups: dict[tuple[str, Hashable], _Group] = {}
+    line = []
+    for place, rank in enumerate(sorted(jobs)):
+        for demand in sorted(jobs[rank], key=attrgetter("id")):
+            at = demand.at if market.is_special(demand.spec, demand.at) else None
+            group = groups.get((demand.spec.key, at))
+            if group is None:
+                group = groups[demand.spec.key, at] = _Group(demand.spec, at)
+            group.demands.append(demand)
+            group.wanted[place] = group.wanted.get(place, 0) + demand.quantity
+            line.append((demand, group))
+    return line
+
+
+def _arc(stock: int, fit: Fit) -> Arc:
+    return Arc(stock, GRADES.index(fit.grade), fit.closeness)
+
+
+def _handed_out(
+    line: list[tuple[Demand, _Group]], stocks: list[_Class], drawn: Mapping[_Group, dict[int, int]]
+) -> tuple[tuple[Take, ...], dict[Any, int]]:
+    """Give the pieces drawn for each group to its demands, the best to the first in line."""
+    best_first = {}
+    for group, pieces in drawn.items():
+        ordered = sorted((stocks[i].tier, _arc(i, group.choices[i])[1:], i) for i in pieces)
+        best_first[group] = deque((i, pieces[i]) for *_, i in ordered)
+    takes: list[Take] = []
+    short: dict[Any, int] = {}
+    for demand, group in line:
+        lacking = demand.quantity
+        for index, quantity in _draw(best_first[group], demand.quantity):
+            lacking -= quantity
+            fit, tier = group.choices[index], stocks[index].tier
+            for supply, count in _draw(stocks[index].pieces, quantity):
+                takes.append(Take(demand.id, supply, count, tier, fit))
+        if lacking:
+            short[demand.id] = lacking
+    return tuple(takes), short
+
+
+def _draw(queue: deque[tuple[Any, int]], wanted: int) -> Iterator[tuple[Any, int]]:
+    """Take up to so many pieces off the front of a queue of (whence, pieces)."""
+    while wanted and queue:
+        whence, held = queue.popleft()
+        taken = min(wanted, held)
+        if held > taken:
+            queue.appendleft((whence, held - taken))
+        wanted -= taken
+        yield whence, taken
+
+
+def _nearest(refused: list[tuple[_Class, Fit]], misses: int) -> tuple[Refusal, ...]:
+    """Refusals with the least in the way: better grade, fewer reasons for it, nearer, closer."""
+
+    def in_the_way(miss: tuple[_Class, Fit]) -> tuple[int, int, int, int]:
+        stock, fit = miss
+        grade = stock.judged(fit).grade
+        return GRADES.index(grade), sum(r.grade == grade for r in fit.reasons), stock.tier, fit.closeness
+
+    left = [(stock, fit) for stock, fit in refused if stock.pieces]
+    return tuple(
+        Refusal(stock.pieces[0][0], stock.judged(fit))
+        for stock, fit in nsmallest(misses, left, key=in_the_way)
+    )
