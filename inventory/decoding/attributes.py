@@ -80,8 +80,9 @@ def marked(text: str) -> list[Attribute]:
             volts = Decimal(match[1].replace(",", ".")) * (1000 if match[2] in ("kV", "KV") else 1)
             alternating = "AC" in text.upper() or "~" in text
             words = f"{volts.normalize():f} V{' AC' if alternating else ''}"
-            found.append(Attribute("volts", volts, words, 1.0))
-            return found
+            found.append(Attribute("volts", volts, words, 0.1 if text in EIA_VOLTS else 1.0))
+            if text not in EIA_VOLTS:
+                return found
         match = VOLTS_BEFORE.fullmatch(text)
         if match:
             volts = Decimal(match[1].replace(",", "."))

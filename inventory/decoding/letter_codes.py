@@ -8,6 +8,7 @@ T, E for R and µ on inductors: from memory.
 from __future__ import annotations
 
 from collections.abc import Iterable, Iterator, Mapping
+from decimal import Decimal
 
 from .candidates import DIGIT, ONE_PERCENT, Candidate, Cell, Notation, Read, Shape, cell
 from .ratings import (
@@ -186,6 +187,8 @@ def inductor_values(word: str, letter_at: int) -> Iterator[Candidate]:
         yield Candidate(INDUCTOR_CODE, value, used_of(word, letter_at, name), weight)
 
 
+ZENER = Notation("zener voltage", "makers' practice", "diode", 0.3)
+
 UNIT_ENDINGS = {"p": "F", "n": "FH", "µ": "FH", "u": "FH", "m": "FH", "P": "F", "N": "FH", "U": "FH"}
 
 VALUES: Mapping[str, tuple[Cell, object]] = {
@@ -212,7 +215,18 @@ def reader(kind: str, letter_at: int, size: int) -> Read:
     return read
 
 
+def zener_volts(word: str) -> Iterator[Candidate]:
+    """5V6 on a diode: the zener voltage, V at the point (from memory)."""
+    whole, _, fraction = word.partition("V")
+    volts = Decimal(f"{whole}.{fraction or 0}").normalize()
+    if not word.startswith("0") and volts:
+        used = ((word, f"V stands at the decimal point: {volts:f} V"),)
+        yield Candidate(ZENER, None, used, 1.0, volts=volts, traits={"function": "zener", "zener_volts": f"{volts:f}"})
+
+
 def shapes() -> Iterator[Shape]:
+    for before, after in ((1, 1), (2, 0), (1, 2), (2, 1), (1, 0)):
+        yield Shape((DIGIT,) * before + (cell("V"),) + (DIGIT,) * after, "diode", zener_volts)
     tolerance = cell(TOLERANCE_LETTERS, USUAL_TOLERANCE_LETTERS)
     places = [(before, after) for before in range(4) for after in range(5) if 1 <= before + after <= 4]
     places.append((4, 0))

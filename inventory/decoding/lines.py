@@ -13,6 +13,7 @@ from .capacitor_codes import MICRO_CODE, PLAIN_MICROFARADS
 from .dates import dates_in
 from .letter_codes import MICRO, meanings_of
 from .patterns import Budget, Cells, Word, expand, turned
+from .ratings import EIA_VOLTS
 from .temperature import ALL_CODES, USUAL_CODES, characteristic
 from .types_in_lines import beside, types
 
@@ -138,6 +139,8 @@ def split(word: Word) -> list[Word]:
             start = len(word.cells) - len(ending)
             while start > 0 and is_figure(word.cells[start - 1]):
                 start -= 1
+            if whole[start:] in EIA_VOLTS:
+                return [word]  # 104J1V: 35 V by voltage code, read with the value
             if 0 < start < len(word.cells) - len(ending):
                 return [part_of(word, 0, start), part_of(word, start, len(word.cells))]
             return [word]

@@ -224,7 +224,7 @@ class Evidence:
             found.append(
                 "a common preferred value (E24)" if preferred >= 0.9
                 else "a preferred value (E96)" if preferred == 0.2
-                else "a preferred value (E192)" if preferred == 0.06
+                else "a preferred value (E192)" if preferred == 0.015
                 else "a round value of old parts, in no E series" if preferred
                 else "not a preferred value: a hint, not an error"
             )  # fmt: skip

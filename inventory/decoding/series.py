@@ -25,7 +25,7 @@ def _significand(figures: int) -> int:
 USUAL: dict[int, float] = {}
 SERIES: dict[int, str] = {}
 for _weight, _name, _values in (
-    (0.06, "E192", E192),
+    (0.015, "E192", E192),
     (0.2, "E96", E96),
     (0.08, "", ROUND_OLD),
     (0.95, "E24", E24),

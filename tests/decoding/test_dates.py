@@ -1,0 +1,78 @@
+"""Date codes: every row of the published table, and what the era does to them."""
+
+from __future__ import annotations
+
+import pytest
+
+from inventory.decoding import Question, decode
+from inventory.decoding.dates import MONTHS, dates_in
+
+from .published import read, rows
+
+TABLE = rows("date_codes")
+YEARS = [row for row in TABLE if row["position"] == "1 year"]
+MONTH_ROWS = [row for row in TABLE if row["position"] == "2 month"]
+
+
+@pytest.mark.parametrize("row", YEARS, ids=[f"{row['symbol']} {row['meaning']}" for row in YEARS])
+def test_every_year_letter(row: dict[str, str]) -> None:
+    assert f"{row['meaning']}-05" in [each.iso for each in dates_in(f"{row['symbol']}5", None)], row["source"]
+
+
+@pytest.mark.parametrize("row", MONTH_ROWS, ids=[row["symbol"] for row in MONTH_ROWS])
+def test_every_month_character(row: dict[str, str]) -> None:
+    assert MONTHS[row["symbol"]] == int(row["meaning"]), row["source"]
+    assert f"2012-{int(row['meaning']):02d}" in [each.iso for each in dates_in(f"C{row['symbol']}", None)]
+
+
+def test_the_letters_that_look_like_figures_are_no_year() -> None:
+    # Same table: twenty letters A to X without G I O Q.
+    assert all(dates_in(f"{letter}5", None) == [] for letter in "GIOQYZ")
+
+
+@pytest.mark.parametrize(
+    ("code", "date", "source"),
+    [
+        ("1208", "2012-W08", "YYWW, encyclopaedia article on electrolytic capacitors"),
+        ("1208", "2008-W12", "WWYY, from memory"),
+        ("845", "1988-W45", "YWW, from memory"),
+        ("85", "1998-05", "ten-year cycle, from memory"),
+        ("C05", "2012-W05", "year letter and week, from memory"),
+        ("8523", "1985-W23", "YYWW, encyclopaedia article on electrolytic capacitors"),
+        ("7830", "1978-W30", "cctalk 1998-April 0213, as in check_values"),
+        ("9952", "1999-W52", "YYWW, computed"),
+    ],
+)
+def test_the_other_date_systems(code: str, date: str, source: str) -> None:
+    assert date in [each.iso for each in dates_in(code, None)], source
+
+
+def test_an_impossible_week_is_no_date() -> None:
+    # check_values.csv: 8167 is not YYWW (weeks 01 to 53), computed.
+    assert not [each for each in dates_in("8167", None) if each.iso.startswith("1981")]
+    assert dates_in("9999", None) == []
+
+
+def test_the_era_chooses_between_years_that_repeat() -> None:
+    # The letter cycle repeats every 20 years (encyclopaedia article); the era is the person's.
+    firsts = {era: decode(Question(marking="C5", era=era)).readings[0].date for era in (1975, 1990, 2014)}
+    assert firsts == {1975: "1972-05", 1990: "1992-05", 2014: "2012-05"}
+
+
+def test_a_lone_letter_is_a_year_only_when_the_person_says_so() -> None:
+    # X418 to X426 of the worked examples.
+    assert [each.date for each in read("U (year letter)").readings][:1] == ["2006"]
+    assert not any(each.date for each in read("U").readings)
+
+
+def test_a_type_number_may_be_a_date_and_both_are_shown() -> None:
+    # check_values.csv: 7430 alone on a 14-pin chip (cctalk 1998-April 0215).
+    found = read("7430").readings
+    assert {"7430"} <= {each.number for each in found}
+    assert "1974-W30" in {each.date for each in found}
+
+
+def test_a_date_beside_a_type_belongs_to_it() -> None:
+    # Prefix and suffix mark the part (cctalk 1998-April 0215).
+    best = read("SN74LS04N 8213").readings[0]
+    assert (best.number, best.date) == ("74LS04", "1982-W13")
