@@ -80,10 +80,10 @@ class Case:
             Reason(name, shown(name, wanted, "any"), shown(name, found, UNKNOWN), rule, grade)
         )
 
-    def unknown(self, name: str) -> None:
+    def unknown(self, name: str, *, required: object = None) -> None:
         """The requirement states it and nobody knows it of the part."""
-        grade = "no" if self.safety else "ask"
-        self.say(name, grade, "unknown is not a pass for a safety part" if self.safety else "find out first")
+        rule = "unknown is not a pass for a safety part" if self.safety else "find out first"
+        self.say(name, "no" if self.safety else "ask", rule, required=required, offered=UNKNOWN)
 
 
 Rule = Callable[[Case], None]
@@ -110,7 +110,7 @@ def shown_value(kind: str, units: int | None) -> str | None:
 
 def excess(rated: Decimal, least: Decimal, most: int) -> int:
     """How far above need, a step for each twentieth, at most `most`."""
-    return min(most, int((rated - least) * 20 / least))
+    return min(most, int((rated - least) * 20 / least)) if least > 0 else most
 
 
 # ── Comparisons ──────────────────────────────────────────────────────────────────────────────────
@@ -150,7 +150,7 @@ def not_more(name: str, *, weight: int = 50, vouched: bool = True) -> Rule:
             case.say(name, "no", "not more than required")
         elif found < most:
             case.say(name, "drop_in", "less than allowed serves")
-            case.far += weight if not found else excess(most, found, weight)
+            case.far += excess(most, found, weight)
 
     return rule
 

@@ -291,7 +291,7 @@ def _series_resistance(case: Case) -> None:
     least, found = case.need.get("esr_min_ohm"), case.have.get("esr_ohm")
     if least is not None:
         if found is None:
-            case.unknown("esr_min_ohm")
+            case.unknown("esr_ohm", required=least)
         elif found < least:
             case.say("esr_ohm", "no", "the regulator wants some series resistance", required=least)
     _ESR(case)

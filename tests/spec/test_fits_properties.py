@@ -1,0 +1,142 @@
+"""What holds of every verdict, whatever the parts."""
+
+from dataclasses import replace
+from decimal import Decimal
+
+import pytest
+from hypothesis import assume, given, settings
+from hypothesis import strategies as st
+
+from inventory.spec import GRADES, KINDS, UNKNOWN, Fit, Spec, fits
+from tests.spec.strategies import spec_data, specs
+
+MEASURED = st.none() | st.integers(0, 2**63 - 1)
+
+
+def badness(fit: Fit) -> int:
+    return GRADES.index(fit.grade)
+
+
+@given(st.data())
+def test_every_pair_gets_a_verdict_with_reasons(data: st.DataObject) -> None:
+    kind = data.draw(st.sampled_from(KINDS))
+    fit = fits(data.draw(specs(kind)), data.draw(specs(kind)), measured=data.draw(MEASURED))
+    assert 0 <= fit.closeness <= 999
+    assert fit.reasons
+    assert badness(fit) == max(GRADES.index(reason.grade) for reason in fit.reasons)
+    for reason in fit.reasons:
+        assert all((reason.property, reason.required, reason.offered, reason.rule))
+
+
+@given(specs(), specs())
+def test_another_kind_never_fits(requirement: Spec, offer: Spec) -> None:
+    assume(requirement.kind != offer.kind)
+    assert fits(requirement, offer).grade == "no"
+
+
+@settings(max_examples=300)
+@given(specs())
+def test_a_part_is_the_same_as_itself_unless_something_was_left_open(part: Spec) -> None:
+    fit = fits(part, part)
+    left_open = {reason.property for reason in fit.reasons if reason.offered == UNKNOWN}
+    assert left_open <= {"pin_order", "amps", "low_esr", "esr_ohm", "volts", "dielectric", "technology"}
+    assert fit.grade in ("ask", "no") if left_open else fit.grade == "same"
+    if "any" not in part.traits:
+        assert fit.closeness == 0
+
+
+@given(st.data())
+def test_what_the_requirement_leaves_open_is_not_judged(data: st.DataObject) -> None:
+    kind = data.draw(st.sampled_from(sorted(set(KINDS) - {"transistor", "regulator", "fuse"})))
+    assert fits(Spec(kind), data.draw(specs(kind))).grade in ("same", "with_note", "no")
+
+
+@given(spec_data("capacitor"), spec_data("capacitor"), st.decimals("0.1", "1000", places=1))
+def test_more_volts_never_turn_a_capacitor_s_yes_into_a_no(
+    wanted: dict[str, object], offered: dict[str, object], more: Decimal
+) -> None:
+    assume("exact" not in wanted["traits"])  # type: ignore[operator]
+    requirement = Spec(**{**wanted, "volts": Decimal(50)})  # type: ignore[arg-type]
+    part = Spec(**{**offered, "volts": Decimal(50)})  # type: ignore[arg-type]
+    before = fits(requirement, part)
+    after = fits(requirement, replace(part, volts=part.volts + more))
+    if before.grade != "no":
+        assert after.grade != "no"
+    assert after.closeness >= before.closeness
+
+
+@given(specs("capacitor"), specs("capacitor"), st.decimals("0.1", "5000", places=1))
+def test_fewer_volts_than_required_never_fit(requirement: Spec, offer: Spec, volts: Decimal) -> None:
+    wanted = replace(requirement, volts=volts + Decimal("0.1"), traits={})
+    assert fits(wanted, replace(offer, volts=volts)).grade == "no"
+
+
+@given(specs("resistor"), specs("resistor"), st.decimals("0.1", "50", places=1))
+def test_fewer_watts_than_required_never_fit(requirement: Spec, offer: Spec, watts: Decimal) -> None:
+    wanted = replace(requirement, watts=watts + Decimal("0.1"), traits={})
+    assert fits(wanted, replace(offer, watts=watts)).grade == "no"
+
+
+@given(st.sampled_from(KINDS).flatmap(specs), st.data())
+def test_forgetting_a_rating_of_a_part_never_improves_it(part: Spec, data: st.DataObject) -> None:
+    requirement = data.draw(specs(part.kind))
+    named = [
+        name for name in ("volts", "watts", "amps", "tolerance_percent") if getattr(part, name) is not None
+    ]
+    assume(named)
+    name = data.draw(st.sampled_from(named))
+    known, forgotten = fits(requirement, part), fits(requirement, replace(part, **{name: None}))
+    if known.grade in ("ask", "no") or getattr(requirement, name) is None:
+        return
+    if not (requirement.number and requirement.number == part.number):
+        assert badness(forgotten) >= badness(known)
+
+
+@given(specs("resistor"), specs("resistor"), st.integers(1, 10**12))
+def test_a_measured_part_is_never_better_than_with_a_note(requirement: Spec, offer: Spec, units: int) -> None:
+    assume(requirement.value is not None and "value" not in requirement.traits.get("any", ()))
+    assert badness(fits(requirement, offer, measured=units)) >= GRADES.index("with_note")
+
+
+@given(st.sampled_from(["capacitor", "resistor"]), st.data())
+def test_a_safety_part_is_never_replaced_by_an_ordinary_one(kind: str, data: st.DataObject) -> None:
+    mark = data.draw(
+        st.sampled_from(["x1", "x2", "y1", "y2"] if kind == "capacitor" else ["fusible", "flameproof"])
+    )
+    requirement = replace(data.draw(specs(kind)), safety_class=mark)
+    offer = data.draw(specs(kind))
+    ordinary = replace(
+        offer,
+        safety_class="",
+        traits={name: kept for name, kept in offer.traits.items() if name not in ("fusible", "flameproof")},
+    )
+    assert fits(requirement, ordinary).grade == "no"
+
+
+@given(specs(), st.data())
+def test_verdicts_depend_on_nothing_else(requirement: Spec, data: st.DataObject) -> None:
+    offer = data.draw(specs(requirement.kind))
+    again = fits(Spec.from_dict(requirement.to_dict()), Spec.from_dict(offer.to_dict()))
+    assert fits(requirement, offer) == again
+
+
+def test_between_two_that_serve_the_closer_rating_is_preferred() -> None:
+    wanted = Spec.from_dict({"kind": "capacitor", "value": "100n", "volts": 50, "dielectric": "film"})
+    near, far = (replace(wanted, volts=Decimal(volts)) for volts in (63, 400))
+    assert fits(wanted, near).grade == fits(wanted, far).grade == "drop_in"
+    assert fits(wanted, near).closeness < fits(wanted, far).closeness
+
+
+@pytest.mark.parametrize("trait", ["any", "exact"])
+def test_a_need_may_widen_or_narrow_what_it_takes(trait: str) -> None:
+    wanted = Spec.from_dict(
+        {
+            "kind": "capacitor",
+            "value": "1n",
+            "dielectric": "film",
+            "lead_style": "axial",
+            "traits": {trait: ["dielectric", "lead_style"]},
+        }
+    )
+    other = Spec.from_dict({"kind": "capacitor", "value": "1n", "dielectric": "c0g", "lead_style": "radial"})
+    assert fits(wanted, other).grade == ("same" if trait == "any" else "no")
