@@ -89,8 +89,8 @@ def eia96(word: str) -> Iterator[Candidate]:
         used = ((word[:2], f"figure {place} of E96: {figures}"), (word[2], f"x{Decimal(units) / OHM:f} Ω"))
         cautions = (caution,) if caution else ()
         weight = weight if word[2].isupper() else weight * 0.2
-        # Every EIA-96 value is in E96, which the value prior would punish against E24: that is undone here.
-        yield Candidate(EIA96, figures * units, used, weight * 4, ONE_PERCENT, None, cautions)
+        # Every EIA-96 value is in E96, which the value prior would punish against E24: that is partly undone here.
+        yield Candidate(EIA96, figures * units, used, weight * 1.5, ONE_PERCENT, None, cautions)
 
 
 def coded_with_tolerance(word: str) -> Iterator[Candidate]:
