@@ -1,0 +1,59 @@
+"""What every page shares: the tabs, the mark of a condition, the line that undoes."""
+
+from django import template
+from django.http import HttpRequest
+from django.urls import NoReverseMatch, reverse
+from django.utils.html import format_html, format_html_join
+from django.utils.safestring import SafeString
+
+register = template.Library()
+
+TABS = (
+    ("now", "Now"), ("read", "Read"), ("drawers", "Drawers"), ("boards", "Boards"), ("jobs", "Jobs"),
+    ("shortages", "Shortages"), ("sheets", "Sheets"), ("more", "More"),
+)  # fmt: skip
+
+# The shape says the same as the word: full disc, empty disc, half disc, cross.
+SHAPES = {
+    "good": '<circle cx="8" cy="8" r="7" fill="currentColor"/>',
+    "untested": '<circle cx="8" cy="8" r="6" fill="none" stroke="currentColor" stroke-width="2"/>',
+    "suspect": '<circle cx="8" cy="8" r="6" fill="none" stroke="currentColor" stroke-width="2"/>'
+    '<path d="M8 2a6 6 0 0 0 0 12z" fill="currentColor"/>',
+    "faulty": '<path d="M2 2l12 12M14 2L2 14" stroke="currentColor" stroke-width="3"/>',
+}
+
+
+@register.simple_tag(takes_context=True)
+def tabs(context: template.Context) -> SafeString:
+    """The index tabs; the one that this page belongs to is marked."""
+    request: HttpRequest = context["request"]
+    here = request.resolver_match.url_name if request.resolver_match else ""
+    places = []
+    for name, word in TABS:
+        try:
+            address = reverse(name)
+        except NoReverseMatch:
+            continue
+        inside = here == name or (address != "/" and request.path.startswith(address))
+        places.append((address, SafeString(' aria-current="page"') if inside else "", word))
+    return format_html_join("", '<a href="{}"{}>{}</a>', places)
+
+
+@register.simple_tag
+def mark(condition: str) -> SafeString:
+    """The mark of a condition: the word, then its shape."""
+    shape = SHAPES.get(condition, "")
+    return format_html(
+        '<span class="mark">{} <svg viewBox="0 0 16 16" aria-hidden="true">{}</svg></span>',
+        condition,
+        SafeString(shape),
+    )
+
+
+@register.filter
+def undoes(tags: str) -> int | None:
+    """The movement that a message's line can undo: its tag reads `undo-88`."""
+    for tag in tags.split():
+        if tag.startswith("undo-") and tag[5:].isdigit():
+            return int(tag[5:])
+    return None
