@@ -50,7 +50,9 @@ class Stock:
 
 
 @dataclass(slots=True)
-class _Component:
+class Component:
+    """A problem that shares no stock with the others."""
+
     wanted: dict[int, list[tuple[int, int]]]
     arcs: dict[int, list[Arc]]
     stocks: dict[int, Stock]
@@ -72,9 +74,9 @@ def allot(
 
 def components(
     wanted: Sequence[Wanted], stocks: Sequence[Stock], arcs: Sequence[Sequence[Arc]]
-) -> Iterator[_Component]:
+) -> Iterator[Component]:
     """Trim what cannot matter, then part the rest into problems that share no stock."""
-    demand, choices = _trimmed(wanted, stocks, arcs)
+    demand, choices = trimmed(wanted, stocks, arcs)
     root = list(range(len(stocks)))
 
     def find(stock: int) -> int:
@@ -91,14 +93,14 @@ def components(
     for requirement, ordered in choices.items():
         members[find(ordered[0].stock)].append(requirement)
     for requirements in members.values():
-        yield _Component(
+        yield Component(
             wanted={r: demand[r] for r in requirements},
             arcs={r: choices[r] for r in requirements},
             stocks={arc.stock: stocks[arc.stock] for r in requirements for arc in choices[r]},
         )
 
 
-def _trimmed(
+def trimmed(
     wanted: Sequence[Wanted], stocks: Sequence[Stock], arcs: Sequence[Sequence[Arc]]
 ) -> tuple[dict[int, list[tuple[int, int]]], dict[int, list[Arc]]]:
     """Drop ranks beyond all stock within reach, and arcs worse than one on a stock that cannot run out.
@@ -148,13 +150,13 @@ def _first(wanted: list[tuple[int, int]], pieces: int) -> list[tuple[int, int]]:
     return kept
 
 
-def _best(component: _Component) -> dict[int, dict[int, int]]:
+def _best(component: Component) -> dict[int, dict[int, int]]:
     if len(component.stocks) == 1:
         return _shared_out(component)
-    return _each_its_best(component) or _solved(component)
+    return each_its_best(component) or _solved(component)
 
 
-def _shared_out(component: _Component) -> dict[int, dict[int, int]]:
+def _shared_out(component: Component) -> dict[int, dict[int, int]]:
     """One stock, several requirements: by rank, then the better fit."""
     ((stock, held),) = component.stocks.items()
     line = sorted(
@@ -172,7 +174,7 @@ def _shared_out(component: _Component) -> dict[int, dict[int, int]]:
     return drawn
 
 
-def _each_its_best(component: _Component) -> dict[int, dict[int, int]] | None:
+def each_its_best(component: Component) -> dict[int, dict[int, int]] | None:
     """Give every requirement what it would take if it were alone; None where two want the same piece.
 
     No allotment can be better than each requirement's own best, so one without a clash is the best.
@@ -195,7 +197,7 @@ def _each_its_best(component: _Component) -> dict[int, dict[int, int]] | None:
     return drawn
 
 
-def _solved(component: _Component) -> dict[int, dict[int, int]]:
+def _solved(component: Component) -> dict[int, dict[int, int]]:
     # networkx takes 0.3 s to import: commands that plan nothing should not pay for it.
     from networkx import network_simplex
 
@@ -208,7 +210,7 @@ def _solved(component: _Component) -> dict[int, dict[int, int]]:
     return drawn
 
 
-def flow_graph(component: _Component) -> "MultiDiGraph[Any]":
+def flow_graph(component: Component) -> "MultiDiGraph[Any]":
     """The component as a circulation for networkx: bench -> stock i -> requirement ~i -> bench, by rank."""
     from networkx import MultiDiGraph
 
@@ -233,7 +235,7 @@ def flow_graph(component: _Component) -> "MultiDiGraph[Any]":
     return graph
 
 
-def _prices(component: _Component, pieces: int) -> tuple[dict[int, int], int]:
+def _prices(component: Component, pieces: int) -> tuple[dict[int, int], int]:
     """Return the price of each grade that occurs, and that of one tier, beyond any sum of the former."""
     used = [arc for arcs in component.arcs.values() for arc in arcs]
     farthest = max(arc.closeness for arc in used)

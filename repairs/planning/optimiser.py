@@ -11,17 +11,16 @@ In strict order, an earlier aim never traded for a later one:
 
 Ties, so that equal inputs in any order give equal plans: within one requirement the job first in line gets
 the nearer, then better, then closer piece, and its needs are served by id; of like pieces the tested go
-before the untested, then by id; between parts that tie in all four aims the first by `Spec.key` is drawn
-on, as far as the order leaves a choice. Ids of one sort must therefore compare with `<`.
+before the untested, then by id; between parts that tie in all four aims the choice depends on nothing but
+their keys. Ids of one sort must therefore compare with `<`.
 
-Needs with one requirement are planned as one, pieces of one part, reading and tier as one, so the work
-grows with distinct parts. A caller with very many lots may pass one supply for each such class and
-`hand_out` it afterwards.
+Needs with one requirement are planned as one, pieces of one part, reading and tier as one, so the work grows
+with distinct parts. A caller with very many lots passes one supply for each such class.
 """
 
 from collections import defaultdict, deque
 from collections.abc import Hashable, Iterable, Iterator, Mapping
-from dataclasses import dataclass, field, replace
+from dataclasses import dataclass, field
 from datetime import date
 from enum import IntEnum
 from functools import cached_property
@@ -110,28 +109,6 @@ class Plan:
     takes: tuple[Take, ...]
     short: Mapping[Any, int]
     refused: Mapping[Any, tuple[Refusal, ...]]
-
-    def hand_out(self, pieces: Mapping[Any, Iterable[tuple[Any, int]]]) -> "Plan":
-        """Split supplies that stood for several holdings: supply id -> (holding id, quantity) in order.
-
-        Supplies not named stay as they are. ValueError where the holdings are fewer than the plan takes.
-        """
-        held = {supply: deque(holdings) for supply, holdings in pieces.items()}
-        takes: list[Take] = []
-        for take in self.takes:
-            if take.supply not in held:
-                takes.append(take)
-                continue
-            drawn = list(_draw(held[take.supply], take.quantity))
-            if sum(quantity for _, quantity in drawn) < take.quantity:
-                raise ValueError(f"{take.supply!r}: fewer pieces than the plan takes")
-            takes += [replace(take, supply=holding, quantity=quantity) for holding, quantity in drawn]
-        left = {supply: holdings[0][0] for supply, holdings in held.items() if holdings}
-        refused = {
-            demand: tuple(replace(miss, supply=left.get(miss.supply, miss.supply)) for miss in misses)
-            for demand, misses in self.refused.items()
-        }
-        return Plan(tuple(takes), self.short, refused)
 
 
 def plan(

@@ -190,26 +190,7 @@ def test_a_substitution_refuted_at_a_position_is_never_offered_there_again() -> 
     assert result.refused["here"][0].fit == REFUTED
 
 
-# ── Classes and holdings ─────────────────────────────────────────────────────────────────────────
-
-
-def test_a_class_is_handed_out_over_its_holdings_in_order() -> None:
-    demands = [Demand("first", R, 2, "A", priority=1), Demand("second", R, 2, "B", priority=2)]
-    result = plan(demands, [Supply("class", R, 9, Tier.DRAWER)])
-    handed = result.hand_out({"class": [("top drawer", 3), ("tray", 6)]})
-    assert given_to(handed) == {"first": {"top drawer": 2}, "second": {"top drawer": 1, "tray": 1}}
-
-
-def test_handing_out_less_than_was_planned_is_refused() -> None:
-    result = plan([Demand("need", R, 2, "A")], [Supply("class", R, 2, Tier.DRAWER)])
-    with pytest.raises(ValueError, match="fewer pieces"):
-        result.hand_out({"class": [("tray", 1)]})
-
-
-def test_a_near_miss_is_named_by_a_holding() -> None:
-    result = plan([Demand("hot", R_ONE_WATT, 1, "A")], [Supply("class", R, 9, Tier.DRAWER)])
-    handed = result.hand_out({"class": [("tray", 9)]})
-    assert [miss.supply for miss in handed.refused["hot"]] == ["tray"]
+# ── What is refused ──────────────────────────────────────────────────────────────────────────────
 
 
 @pytest.mark.parametrize(
