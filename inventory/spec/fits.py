@@ -83,7 +83,8 @@ def _is_same_type(requirement: Spec, offer: Spec) -> bool:
     if requirement.number == offer.number or plainly(requirement.number) == plainly(offer.number):
         return True
     told = said_by_number(requirement.kind, requirement.number)
-    return "function" in told and told == said_by_number(offer.kind, offer.number)
+    is_system = "function" in told or ("output_volts" in told and "amps" in told)
+    return is_system and told == said_by_number(offer.kind, offer.number)
 
 
 def _nothing_else(case: Case) -> None:

@@ -21,14 +21,13 @@ from inventory.spec.judging import (
 # ── Resistors ────────────────────────────────────────────────────────────────────────────────────
 
 _LIKELY = 100_000  # a tenth: what goes as "the old value for the new" (50 k for 47 k)
-_TECHNOLOGY_FILM = frozenset(
-    ("film", "carbon_film", "metal_film", "metal_oxide", "thick_film", "thin_film", "foil", "cermet")
-)
+_FILMS = ("foil", "metal_film", "thin_film", "metal_oxide", "thick_film", "cermet", "carbon_film")
+"""The quietest and steadiest first (practice of the trade)."""
 _MARKS = ("fusible", "flameproof")
 
 
 def _sort_of(technology: str) -> str:
-    return "film" if technology in _TECHNOLOGY_FILM else technology
+    return "film" if technology in _FILMS else technology
 
 
 _OTHER_TECHNOLOGY = {  # required, offered -> grade, rule; practice of the trade, no source
@@ -104,6 +103,11 @@ def _resistor_technology(case: Case) -> None:
     elif _sort_of(wanted) != _sort_of(found):
         case.say("technology", *_OTHER_TECHNOLOGY[_sort_of(wanted), _sort_of(found)])
         case.far += 20
+    elif wanted in _FILMS and wanted != found:
+        if found in _FILMS and _FILMS.index(found) < _FILMS.index(wanted):
+            case.say("technology", "drop_in", "a quieter and steadier film serves")
+        else:
+            case.say("technology", "with_note", "the film may be noisier and drift more")
 
 
 RESISTOR: tuple[Rule, ...] = (

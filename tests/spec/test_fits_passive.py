@@ -1,0 +1,381 @@
+"""The trade rules for resistors, capacitors, windings, crystals and fuses, row by row.
+
+Each row names its source; "practice" is common practice, no source.
+"""
+
+from typing import Any
+
+import pytest
+
+from inventory.spec import UNKNOWN, Spec, fits, parse_value
+
+
+def grade(required: dict[str, Any], offered: dict[str, Any], **more: Any) -> str:
+    return fits(Spec.from_dict(required), Spec.from_dict(offered), **more).grade
+
+
+def stands_in_the_way(required: dict[str, Any], offered: dict[str, Any]) -> list[str]:
+    fit = fits(Spec.from_dict(required), Spec.from_dict(offered))
+    return [reason.property for reason in fit.reasons if reason.grade == fit.grade]
+
+
+def resistor(**data: Any) -> dict[str, Any]:
+    traits = {name: data.pop(name) for name in ("technology", "use", "fusible") if name in data}
+    return {"kind": "resistor", "value": "4k7", **data, "traits": traits}
+
+
+def capacitor(dielectric: str | None = None, value: str = "100n", **data: Any) -> dict[str, Any]:
+    fields = ("volts", "lead_style", "pitch_mm", "polarised", "safety_class", "tolerance_percent")
+    given = {name: data.pop(name) for name in fields if name in data}
+    return {"kind": "capacitor", "value": value, "dielectric": dielectric, **given, "traits": data}
+
+
+# ── Resistors ────────────────────────────────────────────────────────────────────────────────────
+
+
+@pytest.mark.parametrize(
+    ("required", "offered", "expected"),
+    [
+        # practice: value inside the tolerance; tighter serves; looser if measured in
+        ({"tolerance_percent": 5}, {"tolerance_percent": 5}, "same"),
+        ({"tolerance_percent": 5}, {"tolerance_percent": 1}, "drop_in"),
+        ({"tolerance_percent": 5}, {"tolerance_percent": 10}, "with_note"),
+        ({"tolerance_percent": 5}, {}, "ask"),
+        ({"tolerance_percent": 5}, {"value": "4k75", "tolerance_percent": 1}, "drop_in"),
+        ({"tolerance_percent": 5}, {"value": "4k75", "tolerance_percent": 5}, "with_note"),
+        ({"tolerance_percent": 5}, {"value": "4k99", "tolerance_percent": 1}, "no"),
+        ({"tolerance_percent": 5}, {"value": "4k935", "tolerance_percent": 1}, "with_note"),
+        ({"tolerance_percent": 5}, {"value": None, "tolerance_percent": 5}, "ask"),
+        ({}, {"value": "5k"}, "ask"),
+        ({}, {"value": "10k"}, "no"),
+        ({"value": "0"}, {"value": "0"}, "same"),
+        ({"value": "0"}, {"value": "1R"}, "no"),
+        # practice: watts more and fits, less never
+        ({"watts": "1/4"}, {"watts": "0.5"}, "drop_in"),
+        ({"watts": "1/4"}, {"watts": 2}, "with_note"),
+        ({"watts": "1/2"}, {"watts": "0.25"}, "no"),
+        ({"watts": "1/2"}, {}, "ask"),
+        ({"volts": 350}, {"volts": 250}, "no"),
+        # practice: shape
+        ({"lead_style": "axial"}, {"lead_style": "radial"}, "with_note"),
+        ({"lead_style": "radial"}, {"lead_style": "axial"}, "with_note"),
+        ({"lead_style": "axial"}, {"lead_style": "smd"}, "ask"),
+        ({"lead_style": "axial"}, {}, "ask"),
+        ({"lead_style": "radial", "pitch_mm": 5}, {"lead_style": "radial", "pitch_mm": "7.5"}, "with_note"),
+        ({"lead_style": "radial", "pitch_mm": 5}, {"lead_style": "radial", "pitch_mm": 15}, "ask"),
+        ({"lead_style": "smd", "package": "0805"}, {"lead_style": "smd", "package": "1206"}, "ask"),
+        # practice: composition where it surges or at radio frequency, wirewound never at radio frequency
+        ({"technology": "carbon_composition"}, {"technology": "carbon_film"}, "drop_in"),
+        ({"technology": "carbon_composition", "use": "surge"}, {"technology": "metal_film"}, "ask"),
+        ({"technology": "carbon_composition", "use": "rf"}, {"technology": "carbon_film"}, "ask"),
+        ({"technology": "carbon_composition", "use": "rf"}, {"technology": "wirewound"}, "no"),
+        ({"use": "rf"}, {"technology": "wirewound"}, "no"),
+        ({"technology": "metal_film"}, {"technology": "carbon_film"}, "with_note"),
+        ({"technology": "carbon_film"}, {"technology": "metal_film"}, "drop_in"),
+        ({"technology": "film"}, {"technology": "carbon_film"}, "same"),
+        ({"technology": "carbon_film"}, {"technology": "wirewound"}, "with_note"),
+        # practice: the same class and rating only, higher watts also no, for it must open
+        ({"safety_class": "fusible", "watts": "0.5"}, {"fusible": True, "watts": "0.5"}, "same"),
+        ({"fusible": True, "watts": "0.5"}, {"safety_class": "fusible", "watts": "0.5"}, "same"),
+        ({"safety_class": "fusible", "watts": "0.5"}, {"watts": "0.5"}, "no"),
+        ({"safety_class": "fusible", "watts": "0.5"}, {"safety_class": "fusible", "watts": 1}, "no"),
+        ({"safety_class": "fusible", "watts": "0.5"}, {"safety_class": "fusible"}, "no"),
+        ({"safety_class": "flameproof"}, {"safety_class": "fusible"}, "no"),
+        ({}, {"safety_class": "fusible"}, "with_note"),
+    ],
+)
+def test_a_resistor_for_a_resistor(required: dict[str, Any], offered: dict[str, Any], expected: str) -> None:
+    assert grade(resistor(**required), resistor(**offered)) == expected
+
+
+def test_an_aged_resistor_is_judged_by_what_it_measures() -> None:
+    """Carbon stock marked 100 k read 107 to 122 k (boatanchors list 2018)."""
+    aged = resistor(value="100k", tolerance_percent=10)
+    measured = parse_value("resistor", "122k")
+    assert grade(resistor(value="120k", tolerance_percent=5), aged, measured=measured) == "with_note"
+    assert grade(resistor(value="100k", tolerance_percent=10), aged, measured=measured) == "no"
+    assert grade(resistor(value="120k", tolerance_percent=5), aged) == "no"
+
+
+def test_an_unmarked_resistor_that_was_measured_serves_with_a_note() -> None:
+    measured = parse_value("resistor", "4k68")
+    assert grade(resistor(tolerance_percent=5), {"kind": "resistor"}, measured=measured) == "with_note"
+
+
+# ── Capacitors ───────────────────────────────────────────────────────────────────────────────────
+
+
+@pytest.mark.parametrize(
+    ("rated", "expected"), [("6.3", "no"), (10, "same"), (16, "drop_in"), (25, "drop_in"), (40, "drop_in")]
+)
+def test_volts_of_an_electrolytic(rated: object, expected: str) -> None:
+    """Slot 22 µF 10 V: 6.3 V never, 10, 16 and 25 V well (80s-hifi-classics.com, changing electrolytics)."""
+    place = capacitor("aluminium", "22u", volts=10)
+    assert grade(place, capacitor("aluminium", "22u", volts=rated)) == expected
+
+
+@pytest.mark.parametrize(
+    ("marked", "expected"),
+    [
+        ("47u", "drop_in"),  # 50 -> 47 µF, -6 %, inside a -20 % electrolytic (incbtech.com, "50 uF or 47 uF")
+        ("40u", "drop_in"),
+        ("39u", "no"),
+        ("68u", "with_note"),  # practice: much larger strains the rectifier
+        ("100u", "with_note"),
+        ("120u", "no"),
+    ],
+)
+def test_a_supply_filter_takes_twenty_under_to_a_hundred_over(marked: str, expected: str) -> None:
+    """1000 µF +100/-20 is 800 to 2000 µF (capacitor maker's note on tolerance, wima.com)."""
+    assert grade(capacitor("aluminium", "50u"), capacitor("aluminium", marked)) == expected
+
+
+def test_the_old_32_microfarads_are_replaced_by_33() -> None:
+    """+3.1 % (capacitor maker's blog, jbcapacitors.hk)."""
+    assert (
+        grade(capacitor("aluminium", "32u", volts=450), capacitor("aluminium", "33u", volts=450)) == "drop_in"
+    )
+
+
+@pytest.mark.parametrize(
+    ("required", "offered", "expected"),
+    [
+        # practice: volts less never, unknown asks, far above on aluminium a note
+        (capacitor("film", volts=63), capacitor("film", volts=50), "no"),
+        (capacitor("film", volts=63), capacitor("film"), "ask"),
+        (capacitor("film", volts=63), capacitor("film", volts=630), "drop_in"),
+        (capacitor("aluminium", "10u", volts=10), capacitor("aluminium", "10u", volts=63), "with_note"),
+        (
+            capacitor("aluminium", "10u", temp_max_c=85),
+            capacitor("aluminium", "10u", temp_max_c=105),
+            "drop_in",
+        ),
+        (capacitor("aluminium", "10u", temp_max_c=105), capacitor("aluminium", "10u", temp_max_c=85), "no"),
+        # practice: timing takes C0G, film or mica only
+        (capacitor("film", use="timing"), capacitor("c0g"), "drop_in"),
+        (capacitor("film", use="timing"), capacitor("mica"), "drop_in"),
+        (capacitor("film", use="timing"), capacitor("class2"), "no"),
+        (capacitor(use="oscillator"), capacitor("class2"), "no"),
+        (capacitor(use="tuned"), capacitor("film"), "same"),
+        (capacitor(use="tuned"), capacitor(), "ask"),
+        (capacitor("c0g", use="timing"), capacitor("film"), "with_note"),
+        (
+            capacitor("class1", temperature_char="N750", use="tuned"),
+            capacitor("class1", temperature_char="N220"),
+            "no",
+        ),
+        # practice: bypass takes an equal or better dielectric
+        (capacitor("class2", use="bypass"), capacitor("c0g"), "drop_in"),
+        (capacitor("class2", use="bypass"), capacitor("film"), "drop_in"),
+        (capacitor("c0g"), capacitor("class2"), "no"),
+        (capacitor("film", volts=50), capacitor("class2", volts=100), "ask"),
+        (capacitor("film", volts=50, rail_volts=40), capacitor("class2", volts=63), "no"),
+        # EIA class 2 codes: X7R holds over a wider range than X5R or Y5V (table of EIA class 2 codes)
+        (capacitor("X5R"), capacitor("X7R"), "drop_in"),
+        (capacitor("X7R"), capacitor("Y5V"), "ask"),
+        (capacitor("X7R"), capacitor("c0g"), "drop_in"),
+        (capacitor("X7R"), capacitor("class2"), "ask"),
+        # practice: aluminium and tantalum
+        (capacitor("aluminium", "10u", volts=16), capacitor("tantalum", "10u", volts=35), "ask"),
+        (capacitor("aluminium", "10u", rail_volts=12), capacitor("tantalum", "10u", volts=16), "no"),
+        (capacitor("aluminium", "10u", rail_volts=12), capacitor("tantalum", "10u", volts=25), "ask"),
+        (capacitor("aluminium", "10u", reversal=True), capacitor("tantalum", "10u", volts=35), "no"),
+        (capacitor("tantalum", "10u", volts=16), capacitor("aluminium", "10u", volts=16), "with_note"),
+        (capacitor("tantalum", "10u", use="timing"), capacitor("aluminium", "10u"), "ask"),
+        # practice: bipolar for polarised serves, the reverse never
+        (capacitor("aluminium", "10u"), capacitor("aluminium_bipolar", "10u"), "drop_in"),
+        (capacitor("aluminium_bipolar", "10u"), capacitor("aluminium", "10u"), "no"),
+        (capacitor("aluminium", "10u", polarised=False), capacitor("aluminium", "10u"), "no"),
+        (capacitor(None, "10u", polarised=False), capacitor("tantalum", "10u"), "no"),
+        (capacitor(None, "1u", polarised=False), capacitor(None, "1u"), "ask"),
+        # practice: a film place takes old paper only tested, a paper place takes film
+        (capacitor("paper", volts=400), capacitor("film", volts=630), "drop_in"),
+        (capacitor("film", volts=400), capacitor("paper", volts=400), "ask"),
+        (capacitor("film"), capacitor("polyester"), "same"),
+        (capacitor("polystyrene"), capacitor("polyester"), "with_note"),
+        (capacitor("film"), capacitor(), "ask"),
+        (capacitor("film"), capacitor("aluminium"), "no"),
+        # practice: axial place, radial part
+        (
+            capacitor("aluminium", "10u", lead_style="axial"),
+            capacitor("aluminium", "10u", lead_style="radial"),
+            "with_note",
+        ),
+        # practice: a switching supply wants low resistance and the ripple current
+        (capacitor("aluminium", "1000u", use="switching_output"), capacitor("aluminium", "1000u"), "ask"),
+        (
+            capacitor("aluminium", "1000u", use="switching_output"),
+            capacitor("aluminium", "1000u", low_esr=False),
+            "no",
+        ),
+        (
+            capacitor("aluminium", "1000u", use="switching_output", ripple="1.2"),
+            capacitor("aluminium", "1000u", low_esr=True, ripple="0.9"),
+            "no",
+        ),
+        # practice: some regulators need a window of series resistance
+        (capacitor("tantalum", "10u", esr_min_ohm="0.1"), capacitor("tantalum", "10u", esr_ohm="0.02"), "no"),
+        (
+            capacitor("tantalum", "10u", esr_min_ohm="0.1", esr_ohm=5),
+            capacitor("tantalum", "10u", esr_ohm=1),
+            "drop_in",
+        ),
+        # values: inside the tolerance as marked, or only near with none stated
+        (
+            capacitor("film", "4n7", tolerance_percent=10),
+            capacitor("film", "5n", tolerance_percent=1),
+            "drop_in",
+        ),
+        (capacitor("film", "4n7", tolerance_percent=5), capacitor("film", "5n", tolerance_percent=1), "no"),
+        (capacitor("film", "4n7"), capacitor("film", "5n"), "ask"),
+        # letter Z on 100 nF is 80 to 180 nF (capacitor tolerance code, dummies.com)
+        (
+            capacitor("class2", tolerance_low_percent=20, tolerance_high_percent=80),
+            capacitor("class2", "180n", tolerance_percent=1),
+            "with_note",
+        ),
+        (
+            capacitor("class2", tolerance_low_percent=20, tolerance_high_percent=80),
+            capacitor("class2", "79n"),
+            "no",
+        ),
+    ],
+)
+def test_a_capacitor_for_a_capacitor(
+    required: dict[str, Any], offered: dict[str, Any], expected: str
+) -> None:
+    assert grade(required, offered) == expected
+
+
+@pytest.mark.parametrize(
+    ("required", "offered", "expected"),
+    [
+        ("X2", "X2", "same"),
+        # Y2 for X2 allowed, X2 for Y2 refused (note on X and Y classes, everycircuit.com)
+        ("X2", "Y2", "drop_in"),
+        ("Y2", "X2", "no"),
+        ("X2", None, "no"),
+        ("Y1", "Y2", "no"),
+        ("Y2", "Y1", "drop_in"),
+        ("X1", "X2", "no"),
+        ("X1/Y2", "X1/Y2", "same"),
+        ("X2", "X1/Y2", "drop_in"),
+        ("X1/Y2", "X1", "no"),
+    ],
+)
+def test_a_mains_capacitor(required: str, offered: str | None, expected: str) -> None:
+    place, part = (
+        capacitor("film", "10n", volts=250, safety_class=mark or "") for mark in (required, offered)
+    )
+    assert grade(place, part) == expected
+
+
+def test_across_the_mains_what_is_not_known_is_refused_not_asked() -> None:
+    place = capacitor("film", "10n", volts=250, safety_class="X2")
+    assert grade(place, capacitor("film", "10n", safety_class="X2")) == "no"
+    assert grade(place, capacitor("film", "10n", volts=160, safety_class="X2")) == "no"
+    assert grade(place, capacitor("film", "10n", volts=275, safety_class="X2")) == "drop_in"
+
+
+def test_a_refusal_names_property_required_offered_and_rule_worst_first() -> None:
+    place = capacitor("film", volts=63, lead_style="radial", tolerance_percent=10)
+    part = capacitor("film", volts=50, lead_style="radial", tolerance_percent=5)
+    fit = fits(Spec.from_dict(place), Spec.from_dict(part))
+    volts, tolerance = fit.reasons
+    assert (volts.property, volts.required, volts.offered, volts.grade) == ("volts", "63 V", "50 V", "no")
+    assert (tolerance.property, tolerance.grade) == ("tolerance_percent", "drop_in")
+    assert volts.rule
+
+
+def test_what_a_closer_look_would_settle_is_told_from_what_it_would_not() -> None:
+    place = capacitor("film", volts=63)
+    fit = fits(Spec.from_dict(place), Spec.from_dict(capacitor("film")))
+    assert [(reason.property, reason.offered) for reason in fit.reasons] == [("volts", UNKNOWN)]
+
+
+# ── Windings, crystals, fuses ────────────────────────────────────────────────────────────────────
+
+
+def inductor(**data: Any) -> dict[str, Any]:
+    return {"kind": "inductor", "value": "100 µH", **data}
+
+
+@pytest.mark.parametrize(
+    ("required", "offered", "expected"),
+    [
+        # practice: the same part, or rewound; else ask
+        (inductor(amps=1), inductor(amps=1), "same"),
+        (inductor(amps=1), inductor(amps=2), "ask"),
+        (inductor(amps=1), inductor(amps="0.5"), "no"),
+        (inductor(number="L-77"), inductor(number="L 77"), "same"),
+        (inductor(number="L-77"), inductor(number="L-78"), "ask"),
+        (inductor(), inductor(value="47 µH"), "no"),
+        ({"kind": "transformer", "number": "T1"}, {"kind": "transformer", "number": "T1"}, "same"),
+        ({"kind": "transformer", "number": "T1"}, {"kind": "transformer"}, "ask"),
+        (
+            {"kind": "transformer", "traits": {"secondary_volts": [9, 9]}},
+            {"kind": "transformer", "traits": {"secondary_volts": [12]}},
+            "no",
+        ),
+    ],
+)
+def test_a_winding_is_the_same_part_or_a_question(
+    required: dict[str, Any], offered: dict[str, Any], expected: str
+) -> None:
+    assert grade(required, offered) == expected
+
+
+def crystal(value: str = "3.579545 MHz", **traits: Any) -> dict[str, Any]:
+    return {"kind": "crystal", "value": value, "traits": traits}
+
+
+@pytest.mark.parametrize(
+    ("required", "offered", "expected"),
+    [
+        # practice: frequency, load, cut, overtone; series for parallel is a question
+        (crystal(), crystal(), "same"),
+        (crystal(), crystal("3.58 MHz"), "no"),
+        (crystal(), crystal("3.579 MHz"), "no"),
+        (crystal("14.31818 MHz", ppm=50), crystal("14.318 MHz", ppm=10), "drop_in"),
+        (crystal("14.31818 MHz", ppm=10), crystal("14.318 MHz", ppm=10), "no"),
+        (crystal(load_pf=20), crystal(load_pf=30), "ask"),
+        (crystal(load_pf=20), crystal(), "ask"),
+        (crystal(resonance="parallel"), crystal(resonance="series"), "ask"),
+        (crystal(overtone=1), crystal(overtone=3), "no"),
+        (crystal(ppm=30), crystal(ppm=100), "no"),
+    ],
+)
+def test_a_crystal_for_a_crystal(required: dict[str, Any], offered: dict[str, Any], expected: str) -> None:
+    assert grade(required, offered) == expected
+
+
+def fuse(amps: str | None = "1", speed: str | None = "slow", **data: Any) -> dict[str, Any]:
+    traits = {"speed": speed, **{name: data.pop(name) for name in ("body", "breaking") if name in data}}
+    return {"kind": "fuse", "amps": amps, "volts": 250, **data, "traits": traits}
+
+
+@pytest.mark.parametrize(
+    ("required", "offered", "expected", "because"),
+    [
+        # practice: current and speed equal, volts and breaking capacity not less, glass for ceramic never
+        (fuse(), fuse(), "same", "all"),
+        (fuse(), fuse("2"), "no", "amps"),
+        (fuse(), fuse("0.8"), "no", "amps"),
+        (fuse(), fuse(None), "no", "amps"),
+        (fuse(), fuse(speed="fast"), "no", "speed"),
+        (fuse(), fuse(speed=None), "no", "speed"),
+        (fuse(), fuse(volts=125), "no", "volts"),
+        (fuse(), fuse(volts=500), "drop_in", "volts"),
+        (fuse(breaking=1500), fuse(breaking=35), "no", "breaking"),
+        (fuse(body="ceramic"), fuse(body="glass"), "no", "body"),
+        (fuse(body="glass"), fuse(body="ceramic"), "drop_in", "body"),
+        (fuse(body="glass"), fuse(body="wire"), "no", "body"),
+        (fuse(package="5x20"), fuse(package="6.3x32"), "no", "package"),
+        (fuse(None), fuse("10"), "ask", "amps"),
+    ],
+)
+def test_a_fuse_is_replaced_by_its_like(
+    required: dict[str, Any], offered: dict[str, Any], expected: str, because: str
+) -> None:
+    assert grade(required, offered) == expected
+    assert stands_in_the_way(required, offered) == [because]
