@@ -156,7 +156,19 @@ SPECTACULAR_SETTINGS: dict[str, Any] = {
     "SERVE_INCLUDE_SCHEMA": False,
     "SWAGGER_UI_DIST": "SIDECAR",
     "SWAGGER_UI_FAVICON_HREF": "SIDECAR",
-    "ENUM_NAME_OVERRIDES": {},
+    "ENUM_NAME_OVERRIDES": {
+        "SpecKind": "inventory.spec.KINDS",
+        "MovementKind": "inventory.models.Movement.Kind",
+        "PlaceType": "inventory.models.Place.Type",
+        "Purpose": "inventory.models.Board.Purpose",
+        "Source": "inventory.models.Lot.Source",
+        "Condition": "inventory.models.Lot.Condition",
+        "JobStatus": "repairs.models.Job.Status",
+        "NeedStatus": "repairs.models.Need.Status",
+        "ReservationStatus": "repairs.models.Reservation.Status",
+        "PurchaseState": "repairs.models.Purchase.State",
+        "Verdict": "repairs.models.Trial.Verdict",
+    },
 }
 
 LOGGING = {

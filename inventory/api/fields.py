@@ -7,7 +7,8 @@ from drf_spectacular.extensions import OpenApiSerializerFieldExtension
 from rest_framework import serializers
 from rest_framework.exceptions import ErrorDetail, ValidationError
 
-from inventory.models import Part, StoredSpec
+from inventory.designs import is_ref
+from inventory.models import REF_LENGTH, Part, StoredSpec
 from inventory.spec import KINDS, Problem, Spec, SpecError
 
 FIGURE = r"^[0-9]{1,5}(\.[0-9]{1,4})?$"
@@ -23,6 +24,19 @@ class RowField(serializers.PrimaryKeyRelatedField[Any]):
         if not 0 < len(str(data)) <= 18:
             self.fail("does_not_exist", pk_value="…")
         return super().to_internal_value(int(data))
+
+
+class RefField(serializers.CharField):
+    """A reference designator such as R7; blank where the place has no positions."""
+
+    def __init__(self, **options: Any) -> None:
+        super().__init__(**{"allow_blank": True, "max_length": REF_LENGTH, **options})
+
+    def to_internal_value(self, data: Any) -> str:
+        ref = super().to_internal_value(data)
+        if ref and not is_ref(ref):
+            raise ValidationError([ErrorDetail("want one reference such as R7", "unreadable")])
+        return ref
 
 
 class StrictSerializer(serializers.Serializer[Any]):

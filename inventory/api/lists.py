@@ -9,6 +9,7 @@ from typing import Any, ClassVar
 from django.core.exceptions import FieldDoesNotExist
 from django.db.models import F, Model, Q, QuerySet
 from django.db.models.expressions import OrderBy
+from django_filters import MultipleChoiceFilter
 from django_filters.rest_framework import DjangoFilterBackend
 from rest_framework.exceptions import ErrorDetail
 from rest_framework.filters import BaseFilterBackend
@@ -230,4 +231,4 @@ class Listed:
         """All parameters of the list, and those that may be repeated."""
         filters = self.filterset_class.base_filters if self.filterset_class else {}
         known = {"page", "page_size", "ordering", *filters} | ({"q"} if self.search_texts else set())
-        return known, {name for name, made in filters.items() if getattr(made.field_class, "many", False)}
+        return known, {name for name, made in filters.items() if isinstance(made, MultipleChoiceFilter)}

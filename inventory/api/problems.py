@@ -19,6 +19,7 @@ from django.apps import apps
 from django.core.exceptions import RequestDataTooBig, SuspiciousOperation
 from django.db import DataError, IntegrityError, OperationalError
 from django.db.models import ProtectedError, UniqueConstraint
+from django.http.multipartparser import MultiPartParserError
 from rest_framework.exceptions import APIException, ErrorDetail, Throttled, ValidationError
 from rest_framework.renderers import JSONRenderer
 from rest_framework.response import Response
@@ -108,7 +109,7 @@ def describe(exc: Exception) -> Problem | None:
         return Problem(400, "something in it is larger than its column holds", "out_of_range")
     if isinstance(exc, RequestDataTooBig):
         return Problem(413, "the body is larger than is taken here", TooLarge.code)
-    if isinstance(exc, SuspiciousOperation):
+    if isinstance(exc, SuspiciousOperation | MultiPartParserError):
         return Problem(400, str(exc), "unreadable")
     return _by_framework(exc)
 

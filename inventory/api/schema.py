@@ -87,6 +87,10 @@ class BenchSchema(AutoSchema):
             parameters.append(LOCATION)
         return parameters
 
+    def get_request_serializer(self) -> Any:
+        form = getattr(self.view, "change_serializer_class", None)
+        return form if form and self.method in ("PUT", "PATCH") else super().get_request_serializer()
+
     def _get_response_bodies(self, direction: Any = "response") -> dict[str, Any]:
         bodies: dict[str, Any] = super()._get_response_bodies(direction)
         for status in self._refusals():

@@ -2,9 +2,17 @@
 
 from rest_framework.routers import SimpleRouter
 
+from inventory.api.boards import BoardViewSet
+from inventory.api.designs import DesignViewSet
+from inventory.api.lots import LotViewSet
 from inventory.api.parts import PartViewSet
+from inventory.api.places import PlaceViewSet
 
 router = SimpleRouter()
 router.register("parts", PartViewSet, "part")
+router.register("places", PlaceViewSet, "place")
+router.register("lots", LotViewSet, "lot")
+router.register("designs", DesignViewSet, "design")
+router.register("boards", BoardViewSet, "board")
 
 urlpatterns = router.urls

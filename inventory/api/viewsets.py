@@ -8,6 +8,7 @@ from collections.abc import Callable, Sequence
 from typing import Any, ClassVar
 
 from django.conf import settings
+from django.contrib.auth.models import User
 from django.db import transaction
 from django.db.models import Model, QuerySet
 from django.shortcuts import get_object_or_404
@@ -37,11 +38,6 @@ class Conventions(APIView):
     query_parameters: Sequence[OpenApiParameter] = ()
     versioned: ClassVar[bool] = False
 
-    def initialize_request(self, request: Any, *args: Any, **kwargs: Any) -> Request:
-        # Whatever charset a header names, queries are UTF-8; some names are no text encodings at all.
-        request.encoding = "utf-8"
-        return super().initialize_request(request, *args, **kwargs)
-
     def initial(self, request: Request, *args: Any, **kwargs: Any) -> None:
         super().initial(request, *args, **kwargs)
         _refuse_large(request)
@@ -58,6 +54,12 @@ class Conventions(APIView):
             {parameter.name for parameter in self.query_parameters},
             {parameter.name for parameter in self.query_parameters if parameter.many},
         )
+
+    @property
+    def person(self) -> User:
+        """Whoever is signed in; only for addresses that demand it."""
+        assert isinstance(self.request.user, User)
+        return self.request.user
 
     def finalize_response(self, request: Request, response: Any, *args: Any, **kwargs: Any) -> Any:
         answer = super().finalize_response(request, response, *args, **kwargs)
@@ -80,6 +82,7 @@ class NounViewSet(Listed, Conventions, GenericViewSet[Any]):  # type: ignore[mis
     """
 
     model: ClassVar[Any]
+    change_serializer_class: Any = None  # where a change takes other members than the making
     versioned = True
     lookup_value_regex = "[0-9]{1,18}"
 
@@ -127,7 +130,10 @@ class NounViewSet(Listed, Conventions, GenericViewSet[Any]):  # type: ignore[mis
         return Response(status=204)
 
     def read(self, request: Request, row: Any = None, *, partial: bool = False) -> BaseSerializer[Any]:
-        serializer = self.get_serializer(row, data=request.data, partial=partial)
+        form = (row is not None and self.change_serializer_class) or self.get_serializer_class()
+        serializer: BaseSerializer[Any] = form(
+            row, data=request.data, partial=partial, context=self.get_serializer_context()
+        )
         serializer.is_valid(raise_exception=True)
         return serializer
 

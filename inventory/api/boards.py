@@ -1,0 +1,185 @@
+"""`boards/`: physical boards, surveyed or not, and what came off each and what is on it."""
+
+from functools import cached_property
+from typing import Any
+
+from django.db.models import QuerySet
+from django.shortcuts import get_object_or_404
+from django_filters import FilterSet, ModelChoiceFilter, MultipleChoiceFilter
+from drf_spectacular.utils import OpenApiExample, extend_schema, extend_schema_serializer
+from rest_framework import serializers
+from rest_framework.decorators import action
+from rest_framework.request import Request
+from rest_framework.response import Response
+
+from inventory import boards
+from inventory.api.fields import RowField, StrictSerializer
+from inventory.api.lots import WHERE, WhereaboutsSerializer, where
+from inventory.api.origins import OriginField
+from inventory.api.versions import claim
+from inventory.api.viewsets import NounViewSet
+from inventory.models import Board, Design, Holding, Lot
+from inventory.places import paths
+from inventory.traces import PositionTrace, trace_board
+
+SENT = {"name": "Plover donor", "design": 4, "purpose": "donor", "survey": True, "note": "no sound, corroded"}
+ANSWERED = {
+    "id": 3, "name": "Plover donor", "design": 4, "design_name": "Plover timer B", "purpose": "donor",
+    "place": 40, "note": "no sound, corroded", "version": 1,
+}  # fmt: skip
+
+
+@extend_schema_serializer(
+    examples=[
+        OpenApiExample("A donor, surveyed", SENT, request_only=True),
+        OpenApiExample("A donor", ANSWERED, response_only=True),
+    ]
+)
+class BoardSerializer(StrictSerializer):
+    id = serializers.IntegerField(read_only=True)
+    name = serializers.CharField(max_length=120)
+    design = RowField(queryset=Design.objects.all(), required=False, allow_null=True)
+    design_name = serializers.CharField(source="design", read_only=True, allow_null=True)
+    purpose = serializers.ChoiceField(Board.Purpose.choices)
+    place = serializers.IntegerField(
+        source="place_id", read_only=True, help_text="The place its pieces are at."
+    )
+    survey = serializers.BooleanField(
+        required=False, write_only=True, help_text="Enter one untested piece at every position not known yet."
+    )
+    note = serializers.CharField(required=False, allow_blank=True, max_length=4000)
+    version = serializers.IntegerField(read_only=True)
+
+
+class CameOffSerializer(serializers.Serializer[Any]):
+    lot = serializers.IntegerField()
+    spec_text = serializers.CharField()
+    condition = serializers.ChoiceField(Lot.Condition.choices)
+    now = WhereaboutsSerializer(many=True)
+
+
+class FittedSerializer(serializers.Serializer[Any]):
+    lot = serializers.IntegerField()
+    spec_text = serializers.CharField()
+    condition = serializers.ChoiceField(Lot.Condition.choices)
+    quantity = serializers.IntegerField()
+    promised = serializers.IntegerField()
+    original = serializers.BooleanField(help_text="It came with the board, at this position.")
+    origin = OriginField()
+
+
+class PositionTraceSerializer(serializers.Serializer[Any]):
+    ref = serializers.CharField(allow_blank=True, help_text="Blank: loose on the board.")
+    spec_text = serializers.CharField(allow_blank=True, help_text="What the design wants there.")
+    came_off = CameOffSerializer(many=True)
+    fitted = FittedSerializer(many=True)
+
+
+TRACE = {
+    "board": 3, "name": "Plover donor",
+    "positions": [
+        {
+            "ref": "C7", "spec_text": "100n 63 V film, radial",
+            "came_off": [
+                {
+                    "lot": 5, "spec_text": "100n 63 V film, radial", "condition": "good",
+                    "now": [{name: told for name, told in WHERE.items() if name != "mixed"}],
+                }
+            ],
+            "fitted": [
+                {
+                    "lot": 9, "spec_text": "100n 100 V film, radial", "condition": "good", "quantity": 1,
+                    "promised": 0, "original": False,
+                    "origin": {"source": "bought", "board": None, "board_name": "", "ref": "", "from": ""},
+                }
+            ],
+        }
+    ],
+}  # fmt: skip
+
+
+@extend_schema_serializer(examples=[OpenApiExample("A donor", TRACE, response_only=True)])
+class BoardTraceSerializer(serializers.Serializer[Any]):
+    """For each position: what came off it and where that is now, what is in it and where that came from."""
+
+    board = serializers.IntegerField()
+    name = serializers.CharField()
+    positions = PositionTraceSerializer(many=True)
+
+
+class BoardFilters(FilterSet):  # type: ignore[misc]
+    purpose = MultipleChoiceFilter(choices=Board.Purpose.choices)
+    design = ModelChoiceFilter(queryset=Design.objects.all())
+
+    class Meta:
+        model = Board
+        fields: list[str] = []
+
+
+class BoardViewSet(NounViewSet):
+    """Physical boards."""
+
+    model = Board
+    serializer_class = BoardSerializer
+    filterset_class = BoardFilters
+    search_texts = ("name", "note", "design__name", "design__revision")
+    orderings = {"name": "name", "purpose": "purpose", "design": "design__name"}
+
+    @cached_property
+    def paths(self) -> dict[int, str]:
+        return paths()
+
+    def get_queryset(self) -> QuerySet[Board]:
+        return Board.objects.select_related("design")
+
+    def make(self, data: dict[str, Any]) -> Board:
+        return boards.register(by=self.person, surveyed=data.pop("survey", False), **data)
+
+    def change(self, row: Board, data: dict[str, Any]) -> None:
+        survey = data.pop("survey", False)
+        claim(row, **data)
+        if "name" in data:
+            boards.rename(row, data["name"])
+        if survey:
+            row.refresh_from_db()
+            boards.survey(row, by=self.person)
+
+    def remove(self, row: Board) -> None:
+        boards.forget(row)
+
+    @extend_schema(responses=BoardTraceSerializer)
+    @action(detail=True)
+    def trace(self, request: Request, pk: str) -> Response:
+        """What came off each position and where it is now; what is fitted and where it came from."""
+        board = get_object_or_404(Board, pk=pk)
+        positions = [self._position(board, trace) for trace in trace_board(board)]
+        return Response({"board": board.pk, "name": board.name, "positions": positions})
+
+    def _position(self, board: Board, trace: PositionTrace) -> dict[str, Any]:
+        return {
+            "ref": trace.ref,
+            "spec_text": trace.spec.text if trace.spec is not None else "",
+            "came_off": [
+                {
+                    "lot": lot.pk,
+                    "spec_text": lot.part.spec.text,
+                    "condition": lot.condition,
+                    "now": [where(holding, self.paths) for holding in held],
+                }
+                for lot, held in trace.came_off
+            ],
+            "fitted": [_fitted(board, holding) for holding in trace.fitted],
+        }
+
+
+def _fitted(board: Board, holding: Holding) -> dict[str, Any]:
+    lot = holding.lot
+    return {
+        "lot": lot.pk,
+        "spec_text": lot.part.spec.text,
+        "condition": lot.condition,
+        "quantity": holding.quantity,
+        "promised": holding.promised,
+        "original": (lot.origin_board_id, lot.origin_ref) == (board.pk, holding.ref),
+        "origin": OriginField().to_representation(lot),
+    }

@@ -1,0 +1,266 @@
+"""`designs/`: the drawing of a board, drawn whole or not at all, and what differs between two."""
+
+from collections.abc import Mapping
+from dataclasses import asdict
+from typing import Any
+
+from django.db.models import Prefetch, QuerySet
+from django.shortcuts import get_object_or_404
+from django_filters import CharFilter, FilterSet
+from drf_spectacular.utils import OpenApiExample, OpenApiParameter, extend_schema, extend_schema_serializer
+from rest_framework import serializers
+from rest_framework.decorators import action
+from rest_framework.exceptions import ErrorDetail, ValidationError
+from rest_framework.request import Request
+from rest_framework.response import Response
+
+from inventory import designs
+from inventory.api.fields import FlatSpecSerializer, RefField, StrictSerializer, by_member
+from inventory.api.lists import bad_query, whole_number
+from inventory.api.versions import claim
+from inventory.api.viewsets import NounViewSet
+from inventory.models import Design, Position
+from inventory.spec import Problem, Spec
+
+R1 = {"kind": "resistor", "value": "4k7", "tolerance_percent": "5", "watts": "0.25", "lead_style": "axial"}
+U3 = {"kind": "ic", "number": "2114", "package": "DIP-18"}
+PLACED = {"socketed": False, "note": "", "x": "0.25", "y": "0.4", "side": "top"}
+UNPLACED = {"note": "", "x": None, "y": None, "side": ""}
+DRAWING: dict[str, Any] = {
+    "name": "Plover timer", "revision": "B", "note": "", "hazards": ["mains"],
+    "links": [
+        {
+            "name": "LK1", "purpose": "memory select", "settings": ["1-2", "2-3"],
+            "rules": [{"setting": "1-2", "when": {"bank": "RAM", "number": "2114"}, "note": "static"}],
+        }
+    ],
+    "rails": [{"name": "+5V", "nominal": "5", "low": "4.75", "high": "5.25", "order": 1, "protects": ["U3"]}],
+    "banks": [{"name": "RAM", "refs": ["U3"], "equal": ["number", "make"], "counts": [1]}],
+}  # fmt: skip
+SENT = {**DRAWING, "positions": [{"ref": "R1", **R1, **PLACED}, {"ref": "U3", **U3, "socketed": True}]}
+ANSWERED = {
+    "id": 4, **DRAWING,
+    "positions": [
+        {"ref": "R1", **PLACED, **Spec.from_dict(R1).to_dict()},
+        {"ref": "U3", **UNPLACED, "socketed": True, **Spec.from_dict(U3).to_dict()},
+    ],
+    "version": 1,
+}  # fmt: skip
+
+
+class PositionSerializer(FlatSpecSerializer):
+    ref = RefField(allow_blank=False)
+    socketed = serializers.BooleanField(required=False)
+    note = serializers.CharField(required=False, allow_blank=True, max_length=400)
+    x = serializers.DecimalField(
+        max_digits=9, decimal_places=6, normalize_output=True, required=False, allow_null=True,
+        help_text="On the picture: from its left edge, in its widths.",
+    )  # fmt: skip
+    y = serializers.DecimalField(
+        max_digits=9, decimal_places=6, normalize_output=True, required=False, allow_null=True,
+        help_text="From its top edge, in its heights.",
+    )  # fmt: skip
+    side = serializers.ChoiceField(designs.SIDES, required=False, allow_blank=True)
+
+    def to_internal_value(self, data: Any) -> designs.Drawn:
+        # In a PATCH of the design the framework lets a position lack its ref; a position is always whole.
+        problems: dict[str, Any] = {}
+        if isinstance(data, Mapping) and "ref" not in data:
+            problems["ref"] = [ErrorDetail("This field is required.", "required")]
+        try:
+            read = super().to_internal_value(data)
+        except ValidationError as wrong:
+            if not isinstance(wrong.detail, dict):
+                raise
+            raise ValidationError({**problems, **wrong.detail}) from None
+        if problems:
+            raise ValidationError(problems)
+        return designs.Drawn(**read)
+
+
+def _entries(about: str) -> serializers.ListField:
+    return serializers.ListField(
+        child=serializers.JSONField(), required=False, max_length=designs.MOST_ENTRIES, help_text=about
+    )
+
+
+@extend_schema_serializer(
+    examples=[
+        OpenApiExample("Two positions", SENT, request_only=True),
+        OpenApiExample("Two positions", ANSWERED, response_only=True),
+    ]
+)
+class DesignSerializer(StrictSerializer):
+    id = serializers.IntegerField(read_only=True)
+    name = serializers.CharField(max_length=120)
+    revision = serializers.CharField(required=False, allow_blank=True, max_length=32)
+    note = serializers.CharField(required=False, allow_blank=True, max_length=4000)
+    hazards = _entries(f"Words of: {', '.join(designs.HAZARDS)}.")
+    links = _entries("Wire links: name, purpose, settings, rules (setting, when, note).")
+    rails = _entries("Supply rails: name, nominal, low, high in volts as text, order, at, protects.")
+    banks = _entries("Chips that belong together: name, refs, equal, counts, map.")
+    positions = PositionSerializer(  # type: ignore[call-arg]
+        many=True, required=False, max_length=designs.MOST_POSITIONS
+    )
+    version = serializers.IntegerField(read_only=True)
+
+    def to_internal_value(self, data: Any) -> dict[str, Any]:
+        """The members, with what the drawing's own rules refuse."""
+        read: dict[str, Any] = super().to_internal_value(data)
+        problems = designs.problems_with_refs([drawn.ref for drawn in read.get("positions", [])])
+        if problems:
+            raise ValidationError(by_member(Problem(f"/positions{at}", *rest) for at, *rest in problems))
+        return read
+
+
+class ReasonSerializer(serializers.Serializer[Any]):
+    """One property judged: what is required, what is offered, by which rule, with which grade."""
+
+    property = serializers.CharField()
+    required = serializers.CharField()  # type: ignore[assignment]
+    offered = serializers.CharField()
+    rule = serializers.CharField()
+    grade = serializers.CharField()
+
+
+class ComparedSerializer(serializers.Serializer[Any]):
+    ref = serializers.CharField()
+    spec_text = serializers.CharField()
+
+
+class ChangedSerializer(serializers.Serializer[Any]):
+    ref = serializers.CharField()
+    was = serializers.CharField(help_text="The one-line reading of this design's part.")
+    now = serializers.CharField(help_text="The one-line reading of the other's.")
+    properties = serializers.ListField(child=serializers.CharField())
+    grade = serializers.CharField(help_text="Whether the old part serves the new position.")
+    reasons = ReasonSerializer(many=True)
+
+
+@extend_schema_serializer(
+    examples=[
+        OpenApiExample(
+            "From revision A to B",
+            {
+                "from": 3, "to": 4,
+                "same": [{"ref": "R1", "spec_text": Spec.from_dict(R1).text}],
+                "changed": [
+                    {
+                        "ref": "R2", "was": "4k7 resistor", "now": "10k resistor", "properties": ["value"],
+                        "grade": "no",
+                        "reasons": [
+                            {
+                                "property": "value", "required": "10k", "offered": "4k7",
+                                "rule": "another value", "grade": "no",
+                            }
+                        ],
+                    }
+                ],
+                "added": [{"ref": "U3", "spec_text": Spec.from_dict(U3).text}],
+                "removed": [],
+            },
+            response_only=True,
+        )
+    ]
+)  # fmt: skip
+class ComparisonSerializer(serializers.Serializer[Any]):
+    """By reference: what both have alike, what changed, what only the other has, what only this one has."""
+
+    to = serializers.IntegerField()
+    same = ComparedSerializer(many=True)
+    changed = ChangedSerializer(many=True)
+    added = ComparedSerializer(many=True)
+    removed = ComparedSerializer(many=True)
+
+    def get_fields(self) -> dict[str, Any]:
+        return {"from": serializers.IntegerField(), **super().get_fields()}
+
+
+class DesignFilters(FilterSet):  # type: ignore[misc]
+    name = CharFilter(lookup_expr="iexact")
+    revision = CharFilter(lookup_expr="iexact")
+
+    class Meta:
+        model = Design
+        fields: list[str] = []
+
+
+class DesignViewSet(NounViewSet):
+    """The drawing of a board."""
+
+    model = Design
+    serializer_class = DesignSerializer
+    filterset_class = DesignFilters
+    search_texts = ("name", "revision", "note")
+    orderings = {"name": "name", "revision": "revision"}
+
+    def get_queryset(self) -> QuerySet[Design]:
+        positions = Position.objects.order_by("id")
+        return Design.objects.prefetch_related(Prefetch("positions", positions), "positions__spec")
+
+    def make(self, data: dict[str, Any]) -> Design:
+        positions = data.pop("positions", [])
+        _refuse_drawing(data, {drawn.ref for drawn in positions})
+        design = Design.objects.create(**data)
+        designs.draw(design, positions)
+        return design
+
+    def change(self, row: Design, data: dict[str, Any]) -> None:
+        positions = data.pop("positions", None)
+        refs = (
+            {drawn.ref for drawn in positions}
+            if positions is not None
+            else set(row.positions.values_list("ref", flat=True))
+        )
+        _refuse_drawing({name: data.get(name, getattr(row, name)) for name in DRAWN}, refs)
+        claim(row, **data)
+        if positions is not None:
+            designs.draw(row, positions)
+
+    @extend_schema(responses=ComparisonSerializer)
+    @action(
+        detail=True,
+        query_parameters=(
+            OpenApiParameter("with", int, required=True, description="The design to compare this one with."),
+        ),
+    )
+    def compare(self, request: Request, pk: str) -> Response:
+        """What changes from this design to the other, by reference."""
+        old = get_object_or_404(Design, pk=pk)
+        new = Design.objects.filter(pk=whole_number(request, "with", 0)).first()
+        if new is None:
+            raise bad_query("with", "want the id of a design", "does_not_exist")
+        found = designs.compare(old, new)
+        return Response(
+            {
+                "from": old.pk,
+                "to": new.pk,
+                "same": [_told(position) for position in found.same],
+                "changed": [
+                    {
+                        "ref": change.ref,
+                        "was": change.was.spec.text,
+                        "now": change.now.spec.text,
+                        "properties": change.properties,
+                        "grade": change.fit.grade,
+                        "reasons": [asdict(reason) for reason in change.fit.reasons],
+                    }
+                    for change in found.changed
+                ],
+                "added": [_told(position) for position in found.added],
+                "removed": [_told(position) for position in found.removed],
+            }
+        )
+
+
+DRAWN = ("hazards", "links", "rails", "banks")
+
+
+def _refuse_drawing(drawing: Mapping[str, Any], refs: set[str]) -> None:
+    problems = designs.problems_with_drawing(drawing, refs)
+    if problems:
+        raise ValidationError(by_member(problems))
+
+
+def _told(position: Position) -> dict[str, str]:
+    return {"ref": position.ref, "spec_text": position.spec.text}

@@ -1,0 +1,73 @@
+"""Lots: how they come in, and what may be said anew of one.  Their origin is for life."""
+
+from collections.abc import Sequence
+from typing import Any
+
+from django.db import transaction
+
+from inventory import ledger
+from inventory.ledger import Arrival, By, Origin, Refused
+from inventory.models import Holding, Lot, Part, Place
+
+Put = tuple[Place, str, int]
+"""A place, on a board the position, and how many pieces."""
+
+
+@transaction.atomic
+def bring_in(
+    part: Part,
+    puts: Sequence[Put],
+    *,
+    by: By,
+    origin: Origin,
+    condition: str = Lot.Condition.UNTESTED,
+    marking: str = "",
+    note: str = "",
+    measured: int | None = None,
+) -> Lot:
+    """One lot comes in and is put in one or more places.  Only a lot in a single place may be on a board."""
+    if len(puts) > 1 and any(place.type == Place.Type.BOARD for place, _ref, _quantity in puts):
+        raise Refused(
+            "several_places", "pieces on a board are a lot for each position: enter them one by one"
+        )
+    spots = [(ledger.spot_of(place, ref), quantity) for place, ref, quantity in puts]
+    arrival = Arrival(
+        part=part,
+        quantity=sum(quantity for _spot, quantity in spots),
+        to=spots[0][0],
+        origin=origin,
+        condition=condition,
+        marking=marking,
+        note=note,
+        measured=measured,
+    )
+    lot = ledger.receive(arrival, by=by).lot
+    for spot, quantity in spots[1:]:
+        ledger.move(lot, spots[0][0], spot, quantity, by=by, note="put away as it came in")
+    return lot
+
+
+def refuse_change(lot: Lot, **columns: Any) -> None:
+    """Refused where what is said anew of a lot would break a promise or its record; it joins the transaction.
+
+    Promised pieces stay the part that was promised and are not faulty; a bought lot stays what was bought.
+    """
+    another = "part" in columns and columns["part"] != lot.part
+    if another and lot.origin_source == Lot.Source.BOUGHT:
+        raise Refused(
+            "bought", f"{lot} was bought as that: reverse its receipt and enter what came", lot=lot.pk
+        )
+    if another or columns.get("condition", lot.condition) == Lot.Condition.FAULTY != lot.condition:
+        _refuse_promised(lot)
+
+
+def _refuse_promised(lot: Lot) -> None:
+    held = Holding.objects.select_for_update().filter(lot=lot).order_by("id")
+    promised = sum(held.values_list("promised", flat=True))
+    if promised:
+        raise Refused(
+            "promised",
+            f"{lot}: {promised} promised: release them first, or record a trial, which gives them up",
+            promised=promised,
+            lot=lot.pk,
+        )

@@ -1,0 +1,168 @@
+"""Where a piece came from and where it is now, read from the movements.
+
+Pieces of a lot are alike, so what can be said of one is said of the lot; but a lot may be split from another
+and merged into another.  A trace follows the pieces through both: backwards only through spots from which
+they can have come, forwards only through spots to which they can have gone, each at its time.
+"""
+
+from collections import defaultdict
+from collections.abc import Iterable, Sequence
+from dataclasses import dataclass, field
+
+from django.db.models import Prefetch, Q
+
+from inventory.models import Board, Holding, Lot, Movement, Place, Position
+from inventory.refs import split_ref
+from inventory.spec import Spec
+
+Spot = tuple[int, int, str]
+"""A lot, a place and on a board the position."""
+
+
+@dataclass(frozen=True)
+class Whereabouts:
+    """Pieces that are somewhere now.  `mixed`: in a lot that they joined, with pieces that came otherwise."""
+
+    holding: Holding
+    mixed: bool
+
+
+@dataclass(frozen=True)
+class LotTrace:
+    lot: Lot
+    movements: Sequence[Movement]
+    now: Sequence[Whereabouts]
+
+
+def trace_lot(lot: Lot) -> LotTrace:
+    """Every movement that can have carried a piece of this lot, oldest first; and where they are now."""
+    kin = _kin(lot)
+    lines = list(
+        Movement.objects.filter(Q(lot__in=kin) | Q(to_lot__in=kin))
+        .select_related("from_place", "to_place", "by")
+        .order_by("id")
+    )
+    told = {line.pk for line in lines if lot.pk in (line.lot_id, line.to_lot_id)}
+    told |= _before(lot, lines)
+    later, spots, mixed = _after(lot, lines)
+    told |= later
+    held = (
+        Holding.objects.filter(lot__in=kin, quantity__gt=0)
+        .select_related("place", "lot")
+        .order_by("lot_id", "id")
+    )
+    return LotTrace(
+        lot=lot,
+        movements=[line for line in lines if line.pk in told],
+        now=[
+            Whereabouts(holding, mixed=_spot(holding) in mixed)
+            for holding in held
+            if holding.lot_id == lot.pk or _spot(holding) in spots
+        ],
+    )
+
+
+def _kin(lot: Lot) -> set[int]:
+    """The lot and all with which it shares pieces by splits and merges."""
+    kin, fresh = {lot.pk}, {lot.pk}
+    while fresh:
+        pairs = Movement.objects.filter(
+            Q(lot__in=fresh) | Q(to_lot__in=fresh), to_lot__isnull=False
+        ).values_list("lot_id", "to_lot_id")
+        fresh = {pk for pair in pairs for pk in pair if pk is not None} - kin
+        kin |= fresh
+    return kin
+
+
+def _spot(holding: Holding) -> Spot:
+    return holding.lot_id, holding.place_id, holding.ref
+
+
+def _source(line: Movement) -> Spot:
+    return line.lot_id, line.from_place_id, line.from_ref
+
+
+def _target(line: Movement) -> Spot:
+    return line.to_lot_id or line.lot_id, line.to_place_id, line.to_ref
+
+
+def _before(lot: Lot, lines: Sequence[Movement]) -> set[int]:
+    """Lines of other lots by which pieces came to this one."""
+    told: set[int] = set()
+    spots: set[Spot] = set()
+    for line in reversed(lines):
+        source, target = _source(line), _target(line)
+        joins = target[0] == lot.pk != source[0]
+        if target in spots:
+            told.add(line.pk)
+        if (joins or target in spots) and line.from_place.type != Place.Type.OUTSIDE:
+            spots.add(source)
+    return told
+
+
+def _after(lot: Lot, lines: Sequence[Movement]) -> tuple[set[int], set[Spot], set[Spot]]:
+    """Lines of other lots by which pieces went on; the spots they reached; and those that hold others too."""
+    told: set[int] = set()
+    spots: set[Spot] = set()
+    mixed: set[Spot] = set()
+    others: set[Spot] = set()  # spots to which pieces came that never were of this lot
+    for line in lines:
+        source, target = _source(line), _target(line)
+        of_ours = source[0] == lot.pk or source in spots
+        if source in spots:
+            told.add(line.pk)
+        if target[0] != lot.pk:
+            if of_ours and line.to_place.type != Place.Type.OUTSIDE:
+                spots.add(target)
+            if not of_ours or source in mixed:
+                others.add(target)
+            if target in spots and target in others:
+                mixed.add(target)
+    return told, spots, mixed
+
+
+# --- boards
+
+
+@dataclass
+class PositionTrace:
+    """A position of a board (no ref: loose on it): what it wants, what came off it and what is in it."""
+
+    ref: str
+    spec: Spec | None = None
+    came_off: list[tuple[Lot, list[Holding]]] = field(default_factory=list)
+    fitted: list[Holding] = field(default_factory=list)
+
+
+def trace_board(board: Board) -> list[PositionTrace]:
+    """Each position in its natural order.  A piece that never left its position is what is fitted there."""
+    traces: dict[str, PositionTrace] = defaultdict(lambda: PositionTrace(""))
+    drawn = Position.objects.filter(design=board.design_id).prefetch_related("spec")
+    for position in drawn:
+        traces[position.ref].spec = position.spec.spec
+    for lot, elsewhere in _came_off(board):
+        traces[lot.origin_ref].came_off.append((lot, elsewhere))
+    for holding in _held_by(board):
+        traces[holding.ref].fitted.append(holding)
+    for ref, trace in traces.items():
+        trace.ref = ref
+    return sorted(traces.values(), key=lambda trace: split_ref(trace.ref))
+
+
+def _came_off(board: Board) -> Iterable[tuple[Lot, list[Holding]]]:
+    held = Prefetch("holdings", Holding.objects.filter(quantity__gt=0).select_related("place").order_by("id"))
+    salvaged = Lot.objects.filter(origin_board=board).prefetch_related("part__spec", held).order_by("id")
+    for lot in salvaged:
+        here = [h for h in lot.holdings.all() if (h.place_id, h.ref) == (board.place_id, lot.origin_ref)]
+        elsewhere = [holding for holding in lot.holdings.all() if holding not in here]
+        if elsewhere or not here:
+            yield lot, elsewhere
+
+
+def _held_by(board: Board) -> Iterable[Holding]:
+    return (
+        Holding.objects.filter(place_id=board.place_id, quantity__gt=0)
+        .select_related("lot__origin_board")
+        .prefetch_related("lot__part__spec")
+        .order_by("id")
+    )
