@@ -1,0 +1,124 @@
+"""Text tables (csv): read in whatever way they were saved, written so that no cell is taken for a formula.
+
+A spreadsheet program runs a text cell that starts with `=`, `+`, `-`, `@`, tab or a line break as a
+formula, and csv has no way to say "this is text".  Such a cell is written with `'` before it, and reading
+takes exactly that away again.
+"""
+
+import csv
+import io
+import re
+from collections.abc import Iterable, Iterator, Sequence
+from itertools import islice
+
+from inventory.sheets.grid import Book, Limits, Sheet, UnreadableFile, too_many_columns, too_many_rows
+
+SEPARATORS = (",", ";", "\t")
+_HARMFUL = re.compile(r"'*[=+\-@\t\r\n]")
+_SAID_SEPARATOR = re.compile(r"sep=([,;\t])\r?\n?", re.IGNORECASE)
+_QUOTED = re.compile(r'"(?:[^"]|"")*"')
+
+
+def harmless(text: str) -> str:
+    """The text with `'` before it where a spreadsheet program would run it.
+
+    >>> harmless("=1+1"), harmless("'=1+1"), harmless("4k7"), harmless("'twas")
+    ("'=1+1", "''=1+1", '4k7', "'twas")
+    """
+    return f"'{text}" if _HARMFUL.match(text) else text
+
+
+def as_typed(text: str) -> str:
+    """What `harmless` was given."""
+    return text[1:] if text.startswith("'") and _HARMFUL.match(text) else text
+
+
+def read(data: bytes, name: str, limits: Limits) -> Book:
+    """The table as a book of one sheet, named as the file is."""
+    text, notes = _decoded(data)
+    said = _SAID_SEPARATOR.match(text)
+    separator = said[1] if said else _separator_of(text)
+    body = text[said.end() :] if said else text
+    return Book([Sheet(name, _rows(body, separator, name, limits))], notes)
+
+
+def _decoded(data: bytes) -> tuple[str, list[str]]:
+    """The text, and a note where the encoding had to be guessed."""
+    notes: list[str] = []
+    if data.startswith((b"\xff\xfe\x00\x00", b"\x00\x00\xfe\xff")):
+        encoding = "utf-32"
+    elif data.startswith((b"\xff\xfe", b"\xfe\xff")):
+        encoding = "utf-16"
+    elif b"\0" in data[:1000]:
+        # Text in a Western alphabet as UTF-16 without its mark: every second byte is nought.
+        first, second = data[0:1000:2].count(0), data[1:1000:2].count(0)
+        if max(first, second) < len(data[:1000]) // 4:
+            raise UnreadableFile(415, "this is neither a workbook (.xlsx) nor a text table (.csv)")
+        encoding = "utf-16-be" if first > second else "utf-16-le"
+    else:
+        encoding = "utf-8-sig"
+    try:
+        text = data.decode(encoding)
+    except UnicodeDecodeError as error:
+        if encoding != "utf-8-sig":
+            raise UnreadableFile(
+                422, f"the text is damaged: {encoding.upper()} breaks off at byte {error.start:,}"
+            ) from None
+        text, said = _western(data)
+        notes.append(
+            f"The file is not in UTF-8 and was read as {said}: look at letters such as µ, and save it as "
+            "UTF-8 or xlsx if they are wrong."
+        )
+    start = text[:4000]
+    if sum(sign < " " and sign not in "\t\r\n\f\v" for sign in start) > len(start) // 50:
+        raise UnreadableFile(415, "this is neither a workbook (.xlsx) nor a text table (.csv)")
+    return text, notes
+
+
+def _western(data: bytes) -> tuple[str, str]:
+    try:
+        return data.decode("cp1252"), "Windows Latin-1"
+    except UnicodeDecodeError:  # five bytes that Windows leaves undefined
+        return data.decode("latin-1"), "Latin-1"
+
+
+def _separator_of(text: str) -> str:
+    """The separator that stands most often outside quotes in the first lines; a comma where there is none."""
+    lines = _QUOTED.sub("", "".join(islice(io.StringIO(text[:200_000], newline=""), 20)))
+    return max(SEPARATORS, key=lambda sign: (lines.count(sign), sign == ","))
+
+
+def _rows(text: str, separator: str, name: str, limits: Limits) -> Iterator[tuple[int, Sequence[str]]]:
+    number = filled = 0
+    lines = csv.reader(io.StringIO(text, newline=""), delimiter=separator, strict=True)
+    try:
+        # A line break inside a cell makes no new row, and a blank line is one: as spreadsheets count.
+        for number, cells in enumerate(lines, start=1):
+            if not any(map(str.strip, cells)):
+                continue
+            filled += 1
+            if filled > limits.rows + 1:
+                raise too_many_rows(limits)
+            if len(cells) > limits.columns and any(map(str.strip, cells[limits.columns :])):
+                raise too_many_columns(name, limits)
+            yield number, [as_typed(cell) for cell in cells]
+    except csv.Error as error:
+        what = {
+            "unexpected end of data": 'a quote (") is opened and never closed',
+            "field larger than field limit (131072)": 'a cell is far too long; is a quote (") never closed?',
+        }.get(str(error), f"{error}; a quote inside a quoted cell is written twice")
+        raise UnreadableFile(422, f"row {number + 1} cannot be read: {what}") from None
+
+
+def write(rows: Iterable[Sequence[str]]) -> Iterator[str]:
+    """The table as pieces of text, ready to send; each starts and ends with whole rows."""
+    out = io.StringIO()
+    lines = csv.writer(out)
+    out.write("\ufeff")  # without it some programs read UTF-8 as Latin-1
+    for number, row in enumerate(rows, start=1):
+        lines.writerow([harmless(cell) for cell in row])
+        if number % 500 == 0:
+            yield out.getvalue()
+            out.seek(0)
+            out.truncate()
+    yield out.getvalue()

@@ -1,0 +1,104 @@
+"""An import from file to report: read, do, and keep all of it or nothing."""
+
+from collections.abc import Callable, Mapping
+from dataclasses import dataclass
+from typing import BinaryIO
+
+from django.db import transaction
+
+from inventory.ledger import By
+from inventory.models import Place
+from inventory.sheets import design_import, donor_import, stock_import
+from inventory.sheets.design_import import TABLES as DESIGN_TABLES
+from inventory.sheets.donor_table import DONOR
+from inventory.sheets.grid import LIMITS, Limits, open_book
+from inventory.sheets.report import Errors, Report
+from inventory.sheets.stock_table import STOCK
+from inventory.sheets.table import Found, Progress, Table, read_tables
+
+
+@dataclass(frozen=True)
+class ReadSheet:
+    """A file that was read and not yet acted on."""
+
+    kind: str
+    found: Found
+    errors: Errors
+
+
+class _TakenBack(Exception):
+    """The preview has seen what it wanted."""
+
+
+def _quietly(stage: str, done: int) -> None:
+    """Progress that nobody watches."""
+
+
+@dataclass(frozen=True)
+class _Kind:
+    tables: tuple[Table, ...]
+    land: Callable[..., None]
+
+
+def _main_table(land: Callable[..., None]) -> Callable[..., None]:
+    return lambda rows, **how: land(rows[""], **how)
+
+
+IMPORTS: Mapping[str, _Kind] = {
+    "stock": _Kind((STOCK,), _main_table(stock_import.land)),
+    "design": _Kind(DESIGN_TABLES, design_import.land),
+    "donor": _Kind((DONOR,), _main_table(donor_import.land)),
+}
+
+
+def read_sheet(
+    file: BinaryIO, *, name: str, kind: str, limits: Limits = LIMITS, progress: Progress = _quietly
+) -> ReadSheet:
+    """Read a file as a kind of sheet (stock, design, donor).  UnreadableFile where it is none.
+
+    This is the slow half, and needs no transaction.
+    """
+    errors = Errors()
+    found = read_tables(open_book(file, name, limits), IMPORTS[kind].tables, errors, progress)
+    return ReadSheet(kind, found, errors)
+
+
+def land(sheet: ReadSheet, *, by: By, dry_run: bool = False, progress: Progress = _quietly) -> Report:
+    """Do what the sheet says, whole or not at all, and report it; a dry run does it too and takes it back.
+
+    BadRows names every bad cell.
+    """
+    found = sheet.found
+    report = Report(
+        kind=sheet.kind,
+        dry_run=dry_run,
+        rows=found.count,
+        unknown_columns=found.unknown_columns,
+        notes=list(found.notes),
+    )
+    try:
+        with transaction.atomic():
+            # One import at a time (SQLite locked everything at BEGIN): two of the same file are not both new.
+            Place.objects.select_for_update(no_key=True).get(type=Place.Type.OUTSIDE)
+            IMPORTS[sheet.kind].land(found.rows, by=by, report=report, progress=progress)
+            sheet.errors.raise_any()
+            if dry_run:
+                raise _TakenBack
+    except _TakenBack:
+        pass
+    return report
+
+
+def import_sheet(
+    file: BinaryIO,
+    *,
+    name: str,
+    kind: str,
+    by: By,
+    dry_run: bool = False,
+    limits: Limits = LIMITS,
+    progress: Progress = _quietly,
+) -> Report:
+    """Import a spreadsheet of a kind (stock, design, donor) and report what it did."""
+    sheet = read_sheet(file, name=name, kind=kind, limits=limits, progress=progress)
+    return land(sheet, by=by, dry_run=dry_run, progress=progress)
