@@ -18,8 +18,10 @@ EXPANSIONS = 3000
 DOUBT = 0.06
 """Weight of a reading that needs one character or colour to be another than what was seen."""
 MOST_VARIANTS = 16
-MOST_DOUBTS = 60
+MOST_DOUBTS, FEW_DOUBTS = 60, 6
 LONGEST_TEXT = 300
+LARGEST = 2**63 - 1
+"""Smallest units that a column holds; a larger value is no part."""
 MOST_BANDS = 9
 
 BAND_SCHEMES: tuple[Scheme, ...] = (
@@ -100,14 +102,15 @@ def widened_readings(words: list[Word], notes: list[str], question: Question, bu
 
 def doubtful_readings(words: list[Word], notes: list[str], question: Question, budget: Budget) -> Iterable[Candidate]:
     """Readings with exactly one character taken for another it is often mistaken for."""
-    tries = max(6, MOST_DOUBTS // len(words)) if words else 0
+    unreadable = any(seen is None for word in words for seen in word.cells)
+    tries = FEW_DOUBTS if unreadable else max(FEW_DOUBTS, MOST_DOUBTS // len(words)) if words else 0
     for place, word in enumerate(words[:6]):
         for at, seen in enumerate(word.cells[:12]):
             if seen is None or len(seen) != 1:
                 continue
             for other in CONFUSED.get(seen[0], ""):
                 tries -= 1
-                if tries < 0:
+                if tries < 0 or budget.left <= 0:
                     budget.spent_out = True
                     return
                 cells = (*word.cells[:at], (other,), *word.cells[at + 1 :])
@@ -172,7 +175,8 @@ def answer_of(
         if evidence.supposing:
             evidence.suppose(candidate)
         weight = evidence.weigh(candidate)
-        if weight <= 0:
+        value = candidate.value
+        if weight <= 0 or (value is not None and (value > LARGEST or (value == 0 and candidate.kind != "resistor"))):
             continue
         key = candidate.key()
         if key not in merged:

@@ -103,7 +103,7 @@ def meanings_of(letter: str, kind: str, value: int) -> tuple[Meaning, ...]:
         return RESISTOR_TOLERANCE.get(letter, ())
     if kind == "inductor":
         return INDUCTOR_TOLERANCE.get(letter, ())
-    return capacitor_tolerances(letter, value)
+    return capacitor_tolerances(letter, value) if kind == "capacitor" and value else ()
 
 
 def resistor_values(word: str, letter_at: int) -> Iterator[Candidate]:

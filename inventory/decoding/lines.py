@@ -28,8 +28,10 @@ IN_CAPITALS = 0.1
 WITHOUT_CAPITALS = frozenset("mµ")  # m and M differ by nine decades
 STRIPPED = 0.2
 """Leading letters taken for a maker's: only when the word reads as nothing with them."""
-MOST_VALUES = 400
+MOST_VALUES = 120
+MOST_COMBINED = 1500
 MOST_COMBINATIONS = 24
+VOLT_ENDS = frozenset((("V",), ("C",), ("~",), ("-",)))
 VOLT_ENDINGS = ("VDC", "VAC", "V~", "V-", "WV", "V")
 
 
@@ -111,14 +113,14 @@ def readings(words: list[Word], notes: list[str], kind: str, era: int | None, bu
         found = values_of(words[0], kind, budget)
     else:
         found = combined(words, kind, era, budget)
-    found.extend(named(words, kind, era))
+    found.extend(named(words, kind, era, budget))
     found.extend(alone(words, kind, era, year_letter))
     return found
 
 
-def named(words: list[Word], kind: str, era: int | None) -> Iterator[Candidate]:
+def named(words: list[Word], kind: str, era: int | None, budget: Budget) -> Iterator[Candidate]:
     """Semiconductor types, with the date or rating that the other words give."""
-    for candidate, taken in types(" ".join(word.printed for word in words), kind, era):
+    for candidate, taken in types(" ".join(word.printed for word in words), kind, era, budget):
         others = [[(word, role) for role in attributes(word, era)] for word in beside(words, taken)[:6]]
         if not others:
             yield candidate
@@ -134,7 +136,7 @@ def split(word: Word) -> list[Word]:
     whole = word.whole
     if len(word.cells) < 4:
         return [word]
-    for ending in VOLT_ENDINGS:
+    for ending in VOLT_ENDINGS if word.cells[-1] in VOLT_ENDS else ():
         if ends_with(word.cells, ending):
             start = len(word.cells) - len(ending)
             while start > 0 and is_figure(word.cells[start - 1]):
@@ -204,7 +206,10 @@ def is_number(word: Word) -> bool:
 def combined(words: list[Word], kind: str, era: int | None, budget: Budget) -> list[Candidate]:
     roles = [attributes(word, era) for word in words[:12]]
     found: list[Candidate] = []
+    carrying = [place for place in range(len(roles)) if not spoken_for(roles[place])]
     for place, word in enumerate(words[:12]):
+        if place not in carrying and carrying:
+            continue
         values = values_of(word, kind, budget)
         if not values:
             continue
@@ -214,14 +219,22 @@ def combined(words: list[Word], kind: str, era: int | None, budget: Budget) -> l
         others = [[(words[other], role) for role in roles[other]] for other in range(len(roles)) if other != place]
         room = MOST_COMBINATIONS if len(values) < 60 else 4
         rows = sorted(leading(others), key=row_weight, reverse=True)[:room]
-        least = row_weight(rows[0]) / 500
+        least = row_weight(rows[0]) / 200
         rows = [row for row in rows if row_weight(row) >= least]
+        if len(found) > MOST_COMBINED:
+            budget.spent_out = True
+            break
         for candidate in values:
             for row in rows:
                 whole = dressed(candidate, row, place)
                 if whole is not None:
                     found.append(whole)
     return found
+
+
+def spoken_for(roles: list[Attribute]) -> bool:
+    """100V, X7R, ±5%: a word that plainly is no value."""
+    return roles[0].weight >= 0.9 and roles[0].role in ("volts", "temperature", "tolerance", "trait")
 
 
 Row = tuple[tuple[Word, Attribute], ...]
@@ -259,7 +272,7 @@ def dressed(candidate: Candidate, row: Row, place: int) -> Candidate | None:
                 weight *= 0.05
         elif role == "letter":
             meanings = meanings_of(amount, candidate.kind, candidate.value or 0)
-            if tolerance is not None or not meanings:
+            if tolerance is not None or not meanings or candidate.value is None:
                 return None
             tolerance, text = meanings[0].tolerance, meanings[0].tolerance.text
             weight *= meanings[0].weight

@@ -31,6 +31,9 @@ for _set in CONFUSED_SETS:
         CONFUSED[_character] = CONFUSED.get(_character, "") + _set.replace(_character, "")
 
 
+PLAIN = re.compile(r"[0-9A-Za-z .,/%+=~-]*")
+
+
 class Word(NamedTuple):
     """One run of cells between spaces. `whole` is its text when every cell is certain, else ""."""
 
@@ -40,17 +43,21 @@ class Word(NamedTuple):
 
 
 class Budget:
-    """How many expansions may still be tried; `spent_out` says that some were not."""
+    """How many expansions may still be tried; `spent_out` says that some were not.
+
+    Type strings with unreadable characters are dear to expand: they are read once per question.
+    """
 
     def __init__(self, expansions: int) -> None:
         self.left = expansions
         self.spent_out = False
+        self.partial_types = 1
 
 
 def words_of(text: str) -> tuple[list[Word], list[str], bool]:
     """Words, the notes a person put in round brackets, and whether the text was cut. MalformedMarking names the place."""
-    if text.isascii() and text.isalnum() and len(text) <= LONGEST:
-        return [Word(tuple((character,) for character in text), text, text)], [], False
+    if len(text) <= LONGEST and PLAIN.fullmatch(text):
+        return [Word(tuple([(character,) for character in word]), word, word) for word in text.split()], [], False
     notes: list[str] = []
     words: list[Word] = []
     cells: list[tuple[str, ...] | None] = []

@@ -6,18 +6,25 @@ from collections.abc import Iterator
 
 from . import semiconductors
 from .candidates import Candidate, Notation, Tolerance
-from .patterns import Word
+from .patterns import Budget, Word
 from .reading import Reading
 
 LONG_TYPE, SURE = 6, 30.0
 """So many characters do not make a type by chance: it then outweighs readings of single words."""
+MOST_UNREADABLE = 2
 PASSIVE = frozenset(("resistor", "capacitor", "inductor"))
 
 
-def types(text: str, kind: str, era: int | None) -> Iterator[tuple[Candidate, str]]:
+def types(text: str, kind: str, era: int | None, budget: Budget) -> Iterator[tuple[Candidate, str]]:
     """A candidate for each type the text may name, with the characters that the type itself takes up."""
     if kind in PASSIVE:
         return
+    unreadable = text.count("?")
+    if unreadable:
+        if unreadable > MOST_UNREADABLE or budget.partial_types <= 0:
+            budget.spent_out = True
+            return
+        budget.partial_types -= 1
     for reading in semiconductors.read(text, era=era):
         if kind and reading.kind != kind:
             continue
