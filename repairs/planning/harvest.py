@@ -1,0 +1,158 @@
+"""The harvest plan: the fewest lifts, on few boards, that close what donors can close.
+
+How many lifts there must be the plan has settled: it draws on a donor only for what no drawer holds. What
+is left to choose is from which board each of several like pieces comes. Boards are taken greedily, the one
+that serves most of what is still wanted first, and then any board is dropped that the others make needless;
+the fewest boards of all would be a set cover, for which no quick exact way is known.
+"""
+
+from collections import Counter, defaultdict, deque
+from collections.abc import Collection, Iterable, Mapping
+from dataclasses import dataclass
+from heapq import heapify, heappop, heappush
+from typing import Any
+
+from inventory.spec import Fit
+from repairs.planning.lifting import Piece, Stage, Worth, lifting_order, stage_of, worth_of
+from repairs.planning.optimiser import Take, Tier
+from repairs.proving.cautions import Caution, blocks, lifting, of_part
+
+
+@dataclass(frozen=True, slots=True)
+class Lift:
+    """One piece to take off, for which demand and how it fits there; no demand where it is for the drawer."""
+
+    piece: Piece
+    demand: Any
+    fit: Fit | None
+    stage: Stage
+    worth: Worth
+
+
+@dataclass(frozen=True, slots=True)
+class BoardWork:
+    """What to do at one board, in lifting order; `extras` are worth taking while the iron is hot."""
+
+    board: Any
+    lifts: tuple[Lift, ...]
+    extras: tuple[Lift, ...]
+    cautions: tuple[Caution, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class Harvest:
+    """Boards by the first in line they serve; what must not be lifted; planned pieces that none holds."""
+
+    boards: tuple[BoardWork, ...]
+    blocked: tuple[tuple[Piece, Caution], ...]
+    out_of_reach: Mapping[Any, int]
+
+
+def harvest(
+    takes: Iterable[Take],
+    pieces: Iterable[Piece],
+    *,
+    hazards: Mapping[Any, Collection[str]] | None = None,
+    restock: Mapping[Any, int] | None = None,
+) -> Harvest:
+    """Choose among `pieces` those that the plan's takes from donors ask for, and say in which order to lift.
+
+    `hazards` are the words of each board's design: a board or piece that must not be worked on is left alone.
+    `restock` says how many pieces of a supply the drawers lack beyond the jobs (below the reorder level, or
+    often wanted): they are suggested on boards that are opened anyway.
+    """
+    from_donors = [take for take in takes if take.tier == Tier.DONOR]
+    free: list[Piece] = []
+    blocked: list[tuple[Piece, Caution]] = []
+    for piece in pieces:
+        words = (hazards or {}).get(piece.board, ())
+        in_the_way = [*blocks(words), *(caution for caution in of_part(piece.spec) if caution.blocked)]
+        if in_the_way:
+            blocked.append((piece, in_the_way[0]))
+        else:
+            free.append(piece)
+
+    wanted: Counter[Any] = Counter()
+    for take in from_donors:
+        wanted[take.supply] += take.quantity
+    chosen = _chosen(wanted, free)
+    lifts: defaultdict[Any, list[Lift]] = defaultdict(list)
+    for take in from_donors:
+        queue = chosen[take.supply]
+        for _ in range(min(take.quantity, len(queue))):
+            piece = queue.popleft()
+            lifts[piece.board].append(Lift(piece, take.demand, take.fit, stage_of(piece), worth_of(piece)))
+            wanted[take.supply] -= 1
+    extras = _extras(lifts, free, Counter(restock or {}))
+    return Harvest(
+        boards=tuple(
+            BoardWork(
+                board,
+                tuple(sorted(at_board, key=lambda lift: lifting_order(lift.piece))),
+                extras[board],
+                lifting((hazards or {}).get(board, ()), [lift.piece.spec for lift in at_board]),
+            )
+            for board, at_board in lifts.items()
+        ),
+        blocked=tuple(blocked),
+        out_of_reach=+wanted,
+    )
+
+
+def _chosen(wanted: Mapping[Any, int], free: list[Piece]) -> defaultdict[Any, deque[Piece]]:
+    """Pieces of each wanted supply on few boards, as many as are wanted or are there."""
+    on_board: defaultdict[Any, defaultdict[Any, list[Piece]]] = defaultdict(lambda: defaultdict(list))
+    for piece in sorted(free, key=lambda piece: (piece.board, *lifting_order(piece))):
+        if piece.supply in wanted:
+            on_board[piece.board][piece.supply].append(piece)
+    boards = _few_boards(wanted, {b: {s: len(p) for s, p in held.items()} for b, held in on_board.items()})
+    chosen: defaultdict[Any, deque[Piece]] = defaultdict(deque)
+    for board in boards:
+        for supply, there in on_board[board].items():
+            chosen[supply].extend(there[: wanted[supply] - len(chosen[supply])])
+    return chosen
+
+
+def _few_boards(wanted: Mapping[Any, int], held: Mapping[Any, Mapping[Any, int]]) -> list[Any]:
+    """Boards that together hold as much of what is wanted as all do, none of them needless."""
+    left = dict(wanted)
+
+    def serves(board: Any) -> int:
+        return sum(min(count, left[supply]) for supply, count in held[board].items())
+
+    # What a board still serves only falls while others are taken, so a stale figure is an upper bound.
+    line = [(-serves(board), board) for board in held]
+    heapify(line)
+    boards: list[Any] = []
+    while line:
+        _, board = heappop(line)
+        served = serves(board)
+        if served and (not line or (-served, board) <= line[0]):
+            boards.append(board)
+            for supply, count in held[board].items():
+                left[supply] -= min(count, left[supply])
+        elif served:
+            heappush(line, (-served, board))
+    there: Counter[Any] = Counter()
+    for board in boards:
+        there.update(held[board])
+    for board in reversed(boards):
+        spare = {supply: there[supply] - (wanted[supply] - left[supply]) for supply in held[board]}
+        if all(count <= spare[supply] for supply, count in held[board].items()):
+            boards = [other for other in boards if other != board]
+            there.subtract(held[board])
+    return boards
+
+
+def _extras(
+    lifts: Mapping[Any, list[Lift]], free: list[Piece], restock: Counter[Any]
+) -> dict[Any, tuple[Lift, ...]]:
+    taken = {lift.piece.id for at_board in lifts.values() for lift in at_board}
+    found: dict[Any, list[Lift]] = {board: [] for board in lifts}
+    for piece in sorted(free, key=lifting_order):
+        if piece.board in found and piece.id not in taken and restock[piece.supply] > 0:
+            worth = worth_of(piece)
+            if worth.verdict != "no":
+                restock[piece.supply] -= 1
+                found[piece.board].append(Lift(piece, None, None, stage_of(piece), worth))
+    return {board: tuple(extras) for board, extras in found.items()}
