@@ -28,9 +28,10 @@ from heapq import nsmallest
 from operator import attrgetter
 from typing import Any, TypeVar
 
-from inventory.spec import GRADES, UNKNOWN, Fit, Reason, Spec, fits
+from inventory.spec import GRADES, Fit, Reason, Spec, fits
 from repairs.planning.candidates import Judge, Market, Offer, Recorded
 from repairs.planning.network import Arc, Stock, allot
+from repairs.planning.refusals import BORROWED, SUSPECT, Refusal, in_the_way, lowered
 
 CONDITIONS = ("good", "untested", "suspect", "faulty")
 """Like pieces are used in this order. Suspect lowers the grade to ask, faulty is never offered."""
@@ -86,22 +87,6 @@ class Take:
     fit: Fit
 
 
-@dataclass(frozen=True, slots=True)
-class Refusal:
-    """A free supply that was not planned for a short demand, and why not."""
-
-    supply: Any
-    fit: Fit
-
-    @property
-    def settled_by(self) -> str:
-        """What would turn this into a yes or a clear no: "look" at the piece, "test" it; else ""."""
-        in_the_way = [reason for reason in self.fit.reasons if reason.grade in ("ask", "no")]
-        if any(reason is not _SUSPECT and reason.offered != UNKNOWN for reason in in_the_way):
-            return ""
-        return "test" if _SUSPECT in in_the_way else "look"
-
-
 @dataclass(frozen=True)
 class Plan:
     """Takes in order of the jobs' rank; for short demands, by id, pieces short and nearest misses."""
@@ -136,11 +121,11 @@ def plan(
     groups = list(dict.fromkeys(group for _, group in line))
 
     planned = GRADES[: GRADES.index("ask") + allow_ask]
-    settled = [stock.doubt is None or (allow_ask and stock.doubt is _SUSPECT) for stock in stocks]
+    settled = [stock.doubt is None or (allow_ask and stock.doubt is SUSPECT) for stock in stocks]
     for group in groups:
         for fit, indices in market.offers(group.spec, group.at):
             if fit.grade in planned:
-                group.choices.update((i, stocks[i].judged(fit)) for i in indices if settled[i])
+                group.choices.update((i, lowered(fit, stocks[i].doubt)) for i in indices if settled[i])
     drawn = allot(
         [list(group.wanted.items()) for group in groups],
         [Stock(stock.quantity, stock.tier) for stock in stocks],
@@ -151,7 +136,7 @@ def plan(
     refused: dict[Any, tuple[Refusal, ...]] = {}
     for group in dict.fromkeys(group for demand, group in line if demand.id in short):
         offers = market.offers(group.spec, group.at, neighbours=True)
-        passed_over = [(stocks[i], fit) for fit, indices in offers for i in indices if i not in group.choices]
+        passed_over = ((stocks[i], fit) for fit, indices in offers for i in indices if i not in group.choices)
         nearest = _nearest(passed_over, misses)
         refused.update((demand.id, nearest) for demand in group.demands if demand.id in short)
     return Plan(takes, short, refused)
@@ -175,13 +160,6 @@ class _Class:
         in_use = sorted(self.supplies, key=lambda supply: (CONDITIONS.index(supply.condition), supply.id))
         return deque((supply.id, supply.quantity) for supply in in_use)
 
-    def judged(self, fit: Fit) -> Fit:
-        """The fit of the part, lowered by what is known of these pieces."""
-        if self.doubt is None:
-            return fit
-        grade = max(fit.grade, self.doubt.grade, key=GRADES.index)
-        return Fit(grade, (*fit.reasons, self.doubt), fit.closeness)
-
 
 @dataclass(slots=True, eq=False)
 class _Group:
@@ -194,12 +172,6 @@ class _Group:
     choices: dict[int, Fit] = field(default_factory=dict)
 
 
-_SUSPECT = Reason(
-    "condition", "good or untested", "suspect", "a suspect piece is tested before it is used", "ask"
-)
-_BORROWED = Reason(
-    "tier", "a free piece", "in a working board", "borrowing is planned only when asked", "ask"
-)
 _Request = TypeVar("_Request", Demand, Supply)
 
 
@@ -232,7 +204,7 @@ def _alike(supplies: list[Supply], *, borrow: bool) -> list[_Class]:
     return [
         _Class(
             supplies=alike[tier, key, measured, suspect],
-            doubt=_BORROWED if tier == Tier.BORROW and not borrow else _SUSPECT if suspect else None,
+            doubt=BORROWED if tier == Tier.BORROW and not borrow else SUSPECT if suspect else None,
             quantity=sum(supply.quantity for supply in alike[tier, key, measured, suspect]),
         )
         for tier, key, measured, suspect in sorted(alike)
@@ -295,16 +267,8 @@ def _draw(queue: deque[tuple[Any, int]], wanted: int) -> Iterator[tuple[Any, int
         yield whence, taken
 
 
-def _nearest(refused: list[tuple[_Class, Fit]], misses: int) -> tuple[Refusal, ...]:
-    """Refusals with the least in the way: better grade, fewer reasons for it, nearer, closer."""
-
-    def in_the_way(miss: tuple[_Class, Fit]) -> tuple[int, int, int, int]:
-        stock, fit = miss
-        grade = stock.judged(fit).grade
-        return GRADES.index(grade), sum(r.grade == grade for r in fit.reasons), stock.tier, fit.closeness
-
-    left = [(stock, fit) for stock, fit in refused if stock.pieces]
-    return tuple(
-        Refusal(stock.pieces[0][0], stock.judged(fit))
-        for stock, fit in nsmallest(misses, left, key=in_the_way)
-    )
+def _nearest(passed_over: Iterable[tuple[_Class, Fit]], misses: int) -> tuple[Refusal, ...]:
+    """The nearest to a yes of what is left, and of equals the nearer."""
+    left = [(stock, lowered(fit, stock.doubt)) for stock, fit in passed_over if stock.pieces]
+    nearest = nsmallest(misses, left, key=lambda miss: (*in_the_way(miss[1]), miss[0].tier))
+    return tuple(Refusal(stock.pieces[0][0], fit) for stock, fit in nearest)

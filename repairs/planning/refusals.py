@@ -1,0 +1,44 @@
+"""Why a free piece was not planned, which refusals are nearest to a yes, and what would settle them."""
+
+from dataclasses import dataclass
+from typing import Any
+
+from inventory.spec import GRADES, UNKNOWN, Fit, Reason
+
+SUSPECT = Reason(
+    "condition", "good or untested", "suspect", "a suspect piece is tested before it is used", "ask"
+)
+BORROWED = Reason("tier", "a free piece", "in a working board", "borrowing is planned only when asked", "ask")
+
+
+@dataclass(frozen=True, slots=True)
+class Refusal:
+    """A free supply that was not planned for a short demand, and why not."""
+
+    supply: Any
+    fit: Fit
+
+    @property
+    def settled_by(self) -> str:
+        """What would turn this into a yes or a clear no: "look" at the piece, "test" it; else ""."""
+        open_questions = [reason for reason in self.fit.reasons if reason.grade in ("ask", "no")]
+        if any(reason != SUSPECT and reason.offered != UNKNOWN for reason in open_questions):
+            return ""
+        return "test" if SUSPECT in open_questions else "look"
+
+
+def lowered(fit: Fit, doubt: Reason | None) -> Fit:
+    """The fit of the part, lowered by what is doubtful of the piece; reasons worst first."""
+    if doubt is None:
+        return fit
+    reasons = sorted((doubt, *fit.reasons), key=lambda reason: -GRADES.index(reason.grade))
+    return Fit(reasons[0].grade, tuple(reasons), fit.closeness)
+
+
+def in_the_way(fit: Fit) -> tuple[int, int, int]:
+    """Sorts refusals, the nearest to a yes first: better grade, fewer reasons for it, closer rating."""
+    return (
+        GRADES.index(fit.grade),
+        sum(reason.grade == fit.grade for reason in fit.reasons),
+        fit.closeness,
+    )
