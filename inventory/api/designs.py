@@ -78,9 +78,16 @@ class PositionSerializer(FlatSpecSerializer):
         return designs.Drawn(**read)
 
 
+class EntryField(serializers.JSONField):
+    """An entry of a drawing, as it was sent: `inventory.designs` says what is wrong with it."""
+
+    def to_internal_value(self, data: Any) -> Any:
+        return data
+
+
 def _entries(about: str) -> serializers.ListField:
     return serializers.ListField(
-        child=serializers.JSONField(), required=False, max_length=designs.MOST_ENTRIES, help_text=about
+        child=EntryField(), required=False, max_length=designs.MOST_ENTRIES, help_text=about
     )
 
 

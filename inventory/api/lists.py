@@ -6,10 +6,11 @@ This module imports no viewset, so that settings and viewsets may name it.
 from collections.abc import Collection, Iterable, Mapping, Sequence
 from typing import Any, ClassVar
 
+from django import forms
 from django.core.exceptions import FieldDoesNotExist
 from django.db.models import F, Model, Q, QuerySet
 from django.db.models.expressions import OrderBy
-from django_filters import MultipleChoiceFilter
+from django_filters import BooleanFilter, MultipleChoiceFilter
 from django_filters.rest_framework import DjangoFilterBackend
 from rest_framework.exceptions import ErrorDetail
 from rest_framework.filters import BaseFilterBackend
@@ -103,6 +104,21 @@ class Filters(DjangoFilterBackend):  # type: ignore[misc]
 
 def _told(errors: Iterable[Any]) -> list[ErrorDetail]:
     return [ErrorDetail(text, error.code or "invalid") for error in errors for text in error.messages]
+
+
+class _YesOrNo(forms.NullBooleanField):
+    widget = forms.TextInput
+
+    def to_python(self, value: Any) -> bool | None:
+        if value in (None, "", "true", "false"):
+            return value == "true" if value else None
+        raise forms.ValidationError("want true or false", code="unreadable")
+
+
+class YesNoFilter(BooleanFilter):  # type: ignore[misc]
+    """`true` or `false`; the framework's own takes any other word for no filter at all."""
+
+    field_class = _YesOrNo
 
 
 class Sorting(BaseFilterBackend):

@@ -7,7 +7,7 @@ from typing import Any
 
 from django.db.models import Exists, F, OuterRef, Prefetch, Q, QuerySet
 from django.shortcuts import get_object_or_404
-from django_filters import BooleanFilter, ModelChoiceFilter, MultipleChoiceFilter
+from django_filters import ModelChoiceFilter, MultipleChoiceFilter
 from drf_spectacular.types import OpenApiTypes
 from drf_spectacular.utils import OpenApiExample, extend_schema, extend_schema_field, extend_schema_serializer
 from rest_framework import serializers
@@ -18,6 +18,7 @@ from rest_framework.response import Response
 
 from inventory import lots
 from inventory.api.fields import PartField, RefField, RowField, SpecSerializer, StrictSerializer, kept_part
+from inventory.api.lists import YesNoFilter
 from inventory.api.movement_lines import LINE, MovementLineSerializer
 from inventory.api.origins import OriginField
 from inventory.api.spec_filters import SpecFilters
@@ -189,7 +190,7 @@ class LotFilters(SpecFilters):
     place = ModelChoiceFilter(
         queryset=Place.objects.all(), method="held_in", help_text="In this place or anywhere within it."
     )
-    free = BooleanFilter(method="with_free", help_text="Has pieces that may be promised.")
+    free = YesNoFilter(method="with_free", help_text="Has pieces that may be promised.")
 
     class Meta:
         model = Lot

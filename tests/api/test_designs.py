@@ -1,0 +1,250 @@
+"""Designs: drawn whole or not at all, with links, rails and banks that make sense, and compared by reference."""
+
+import json
+from pathlib import Path
+from typing import Any
+
+import pytest
+
+from inventory.api.designs import SENT
+from inventory.designs import HAZARDS, problems_with_drawing
+from inventory.models import Design, Position, StoredSpec
+from inventory.refs import split_ref
+from tests.api.test_problems import pointers, refused
+from tests.factories import BoardFactory, DesignFactory, spec
+
+DESIGNS = "/api/v1/designs/"
+R1 = {"ref": "R1", "kind": "resistor", "value": "4k7"}
+C1 = {"ref": "C1", "kind": "capacitor", "value": "100n", "socketed": False, "note": "bypass", "x": "0.25", "y": "0.5"}
+U1 = {"ref": "U1", "kind": "ic", "number": "2114", "socketed": True}
+U2 = {"ref": "U2", "kind": "ic", "number": "2114", "socketed": True}
+
+
+def test_a_design_is_drawn_with_all_its_positions(bench: Any) -> None:
+    answer = bench.post(DESIGNS, {"name": "Plover", "revision": "A", "positions": [R1, C1, U1]})
+    assert answer.status_code == 201, answer.content
+    design = answer.json()
+    assert bench.get(answer.headers["Location"]).json() == design
+    assert [position["ref"] for position in design["positions"]] == ["R1", "C1", "U1"]
+    told = design["positions"][1]
+    assert {name: told[name] for name in ("value_text", "note", "x", "y", "side", "socketed")} == {
+        "value_text": "100n", "note": "bypass", "x": "0.25", "y": "0.5", "side": "", "socketed": False,
+    }  # fmt: skip
+    assert design["positions"][2]["socketed"] is True
+
+
+def test_the_documented_example_is_a_design(bench: Any) -> None:
+    assert bench.post(DESIGNS, SENT).status_code == 201
+
+
+def test_one_wrong_position_keeps_the_whole_design_out(bench: Any) -> None:
+    wrong = [R1, {**C1, "value": "100x"}, {"kind": "resistor"}, {**U1, "x": "far", "pins": 18}]
+    body = refused(bench.post(DESIGNS, {"name": "Plover", "positions": wrong}), 400)
+    assert pointers(body) == {
+        "#/positions/1/value", "#/positions/2/ref", "#/positions/3/x", "#/positions/3/pins",
+    }  # fmt: skip
+    assert not Design.objects.exists()
+    assert not StoredSpec.objects.exists()
+
+
+@pytest.mark.parametrize("ref", ["", " ", "R1-R4", "R1, R2", "R1 R2", "R" * 33, "-R1", "R\n1", None, 7.5, {}])
+def test_a_position_has_one_readable_reference(bench: Any, ref: Any) -> None:
+    body = refused(bench.post(DESIGNS, {"name": "Plover", "positions": [{**R1, "ref": ref}]}), 400)
+    assert pointers(body) == {"#/positions/0/ref"}
+
+
+def test_a_reference_is_drawn_once(bench: Any) -> None:
+    body = refused(bench.post(DESIGNS, {"name": "Plover", "positions": [R1, C1, R1]}), 400)
+    assert [(error["pointer"], error["code"]) for error in body["errors"]] == [("#/positions/2/ref", "repeated")]
+
+
+def test_a_revision_of_a_name_is_there_once(bench: Any) -> None:
+    bench.post(DESIGNS, {"name": "Plover", "revision": "A"})
+    body = refused(bench.post(DESIGNS, {"name": "Plover", "revision": "A"}), 409)
+    assert pointers(body) == {"#/name", "#/revision"}
+    assert bench.post(DESIGNS, {"name": "Plover", "revision": "B"}).status_code == 201
+
+
+def test_positions_are_redrawn_whole_and_what_stays_is_the_same_row(bench: Any) -> None:
+    design = bench.post(DESIGNS, {"name": "Plover", "positions": [R1, C1]}).json()
+    kept = Position.objects.get(ref="R1").pk
+    here = f"{DESIGNS}{design['id']}/"
+    answer = bench.patch(here, {"positions": [{**R1, "value": "10k"}, U1]}, headers={"If-Match": '"1"'})
+    assert answer.status_code == 200, answer.content
+    assert {position["ref"]: position["spec_text"] for position in answer.json()["positions"]} == {
+        "R1": "10k resistor", "U1": "2114 IC",
+    }  # fmt: skip
+    assert Position.objects.get(ref="R1").pk == kept
+    assert answer.json()["version"] == 2
+
+
+def test_a_redrawn_position_forgets_what_is_not_said_again(bench: Any) -> None:
+    design = bench.post(DESIGNS, {"name": "Plover", "positions": [C1]}).json()
+    answer = bench.patch(f"{DESIGNS}{design['id']}/", {"positions": [{"ref": "C1", "kind": "capacitor"}]})
+    told = answer.json()["positions"][0]
+    assert (told["value"], told["note"], told["x"]) == (None, "", None)
+
+
+def test_a_patch_of_the_note_leaves_the_positions_alone(bench: Any) -> None:
+    design = bench.post(DESIGNS, {"name": "Plover", "positions": [R1, C1]}).json()
+    answer = bench.patch(f"{DESIGNS}{design['id']}/", {"note": "cracked near J2"})
+    assert answer.json()["positions"] == design["positions"]
+
+
+@pytest.mark.parametrize("positions", [[R1, {"kind": "lamp"}], [R1, R1], [{**R1, "value": "?"}], "all", [7]])
+def test_a_wrong_redrawing_leaves_the_old_one(bench: Any, positions: Any) -> None:
+    design = bench.post(DESIGNS, {"name": "Plover", "positions": [R1, C1]}).json()
+    here = f"{DESIGNS}{design['id']}/"
+    refused(bench.patch(here, {"positions": positions}), 400)
+    refused(bench.put(here, {"name": "Plover", "positions": positions}), 400)
+    assert bench.get(here).json() == design
+
+
+def test_a_design_that_boards_are_made_to_is_kept(owner: Any) -> None:
+    design = BoardFactory(design=DesignFactory()).design
+    assert refused(owner.delete(f"{DESIGNS}{design.pk}/"), 409)["used_by"] == {"board": 1}
+
+
+# --- links, rails, banks, hazards
+
+
+LINK = {"name": "LK1", "settings": ["1-2", "2-3"], "rules": [{"setting": "1-2", "when": {"ref": "U1", "make": "Intel"}}]}
+RAIL = {"name": "+5V", "nominal": "5", "low": "4.75", "high": "5.25"}
+BANK = {"name": "RAM", "refs": ["U1", "U2"], "equal": ["make"], "counts": [2]}
+
+
+@pytest.mark.parametrize(
+    ("drawing", "pointer"),
+    [
+        ({"hazards": ["mains", "ghosts"]}, "#/hazards/1"),
+        ({"hazards": "mains"}, "#/hazards"),
+        ({"links": [{"name": "LK1"}]}, "#/links/0/settings"),
+        ({"links": [{"name": "LK1", "settings": []}]}, "#/links/0/settings"),
+        ({"links": [{**LINK, "colour": "red"}]}, "#/links/0/colour"),
+        ({"links": [LINK, LINK]}, "#/links/1/name"),
+        ({"links": ["LK1"]}, "#/links/0"),
+        ({"links": [{**LINK, "rules": [{"setting": "3-4", "when": {"ref": "U1", "make": "x"}}]}]},
+         "#/links/0/rules/0/setting"),
+        ({"links": [{**LINK, "rules": [{"setting": "1-2", "when": {"ref": "U9", "make": "x"}}]}]},
+         "#/links/0/rules/0/when/ref"),
+        ({"links": [{**LINK, "rules": [{"setting": "1-2", "when": {"bank": "ROM", "make": "x"}}]}]},
+         "#/links/0/rules/0/when/bank"),
+        ({"links": [{**LINK, "rules": [{"setting": "1-2", "when": {"ref": "U1"}}]}]}, "#/links/0/rules/0/when"),
+        ({"links": [{**LINK, "rules": [{"setting": "1-2", "when": {"make": "x"}}]}]}, "#/links/0/rules/0/when"),
+        ({"links": [{**LINK, "rules": [{"setting": "1-2", "when": {"ref": "U1", "make": []}}]}]},
+         "#/links/0/rules/0/when/make"),
+        ({"links": [{**LINK, "rules": [{"setting": "1-2", "when": {"ref": "U1", "count": "2"}}]}]},
+         "#/links/0/rules/0/when/count"),
+        ({"rails": [{**RAIL, "low": "5.5"}]}, "#/rails/0/low"),
+        ({"rails": [{**RAIL, "nominal": "five"}]}, "#/rails/0/nominal"),
+        ({"rails": [{**RAIL, "nominal": 5.0}]}, "#/rails/0/nominal"),
+        ({"rails": [{**RAIL, "nominal": "NaN"}]}, "#/rails/0/nominal"),
+        ({"rails": [{**RAIL, "high": "1e99"}]}, "#/rails/0/high"),
+        ({"rails": [{**RAIL, "high": True}]}, "#/rails/0/high"),
+        ({"rails": [{**RAIL, "protects": ["U7"]}]}, "#/rails/0/protects/0"),
+        ({"rails": [{**RAIL, "order": "first"}]}, "#/rails/0/order"),
+        ({"banks": [{**BANK, "refs": ["U1", "U3"]}]}, "#/banks/0/refs/1"),
+        ({"banks": [{**BANK, "equal": ["colour"]}]}, "#/banks/0/equal/0"),
+        ({"banks": [{**BANK, "counts": [-1]}]}, "#/banks/0/counts/0"),
+        ({"banks": [{**BANK, "map": [{"start": "0", "end": "xyz", "bits": {"D0": "U1"}}]}]}, "#/banks/0/map/0/end"),
+        ({"banks": [{**BANK, "map": [{"start": "0", "end": "F", "bits": {"D0/1": "R1"}}]}]},
+         "#/banks/0/map/0/bits/D0~11"),
+        ({"banks": [{**BANK, "map": [{"start": "0", "end": "F", "bits": ["U1"]}]}]}, "#/banks/0/map/0/bits"),
+    ],
+)  # fmt: skip
+def test_a_drawing_that_makes_no_sense_is_refused_with_the_place(
+    bench: Any, drawing: dict[str, Any], pointer: str
+) -> None:
+    answer = bench.post(DESIGNS, {"name": "Plover", "positions": [R1, U1, U2], **drawing})
+    assert pointers(refused(answer, 400)) == {pointer}
+    assert not Design.objects.exists()
+
+
+def test_links_follow_the_positions_they_speak_of(bench: Any) -> None:
+    sent = {"name": "Plover", "positions": [R1, U1, U2], "links": [LINK], "banks": [BANK], "rails": [RAIL]}
+    design = bench.post(DESIGNS, sent).json()
+    here = f"{DESIGNS}{design['id']}/"
+    body = refused(bench.patch(here, {"positions": [R1, U2]}), 400)
+    assert pointers(body) == {"#/links/0/rules/0/when/ref", "#/banks/0/refs/0"}
+    without = {"positions": [R1, U2], "links": [], "banks": [{**BANK, "refs": ["U2"]}]}
+    assert bench.patch(here, without).status_code == 200
+
+
+@pytest.mark.parametrize("file", sorted(Path("fixtures/designs").glob("*.json")), ids=lambda file: file.stem)
+def test_the_drawings_of_the_demo_workshop_make_sense(file: Path) -> None:
+    """Every reference that they name is taken to be drawn; the rest is checked."""
+    drawing = json.loads(file.read_text())
+    named: set[str] = set()
+    for bank in drawing["banks"]:
+        named |= set(bank["refs"])
+    for rail in drawing["rails"]:
+        named |= set(rail.get("protects", []))
+    named |= {rule["when"]["ref"] for link in drawing["links"] for rule in link["rules"] if "ref" in rule["when"]}
+    assert problems_with_drawing(drawing, named) == []
+    assert set(drawing["hazards"]) <= set(HAZARDS)
+
+
+# --- compared
+
+
+def test_two_revisions_are_compared_by_reference(viewer: Any) -> None:
+    old = DesignFactory(
+        name="Plover", revision="A",
+        positions={"R1": spec("resistor", "4k7"), "R2": spec("resistor", "10k"), "C1": spec("capacitor", "100n")},
+    )  # fmt: skip
+    new = DesignFactory(
+        name="Plover", revision="B",
+        positions={"R1": spec("resistor", "4k7"), "R2": spec("resistor", "22k"), "U1": spec("ic", None, number="2114")},
+    )  # fmt: skip
+    told = viewer.get(f"{DESIGNS}{old.pk}/compare/?with={new.pk}").json()
+    assert (told["from"], told["to"]) == (old.pk, new.pk)
+    assert told["same"] == [{"ref": "R1", "spec_text": "4k7 resistor"}]
+    assert told["added"] == [{"ref": "U1", "spec_text": "2114 IC"}]
+    assert told["removed"] == [{"ref": "C1", "spec_text": "100n capacitor"}]
+    changed = told["changed"][0]
+    assert {name: changed[name] for name in ("ref", "was", "now", "properties", "grade")} == {
+        "ref": "R2", "was": "10k resistor", "now": "22k resistor", "properties": ["value"], "grade": "no",
+    }  # fmt: skip
+    assert changed["reasons"][0]["property"] == "value"
+
+
+def test_a_design_is_the_same_as_itself_in_natural_order(viewer: Any) -> None:
+    refs = ["R10", "R2", "C1", "R1"]
+    design = DesignFactory(positions={ref: spec("resistor", "4k7") for ref in refs})
+    told = viewer.get(f"{DESIGNS}{design.pk}/compare/?with={design.pk}").json()
+    assert [each["ref"] for each in told["same"]] == sorted(refs, key=split_ref) == ["C1", "R1", "R2", "R10"]
+    assert told["changed"] == told["added"] == told["removed"] == []
+
+
+def test_a_position_that_gets_a_socket_has_changed(viewer: Any) -> None:
+    old = DesignFactory(positions={"U1": spec("ic", None, number="2114")})
+    new = DesignFactory(positions={"U1": spec("ic", None, number="2114")})
+    Position.objects.filter(design=new).update(socketed=True)
+    changed = viewer.get(f"{DESIGNS}{old.pk}/compare/?with={new.pk}").json()["changed"]
+    assert [(each["ref"], each["properties"], each["grade"]) for each in changed] == [("U1", ["socketed"], "same")]
+
+
+@pytest.mark.parametrize("query", ["", "?with=", "?with=x", "?with=999", "?with=0", "?with=1&with=1", "?with=1&a=1"])
+def test_a_comparison_needs_another_design(viewer: Any, query: str) -> None:
+    refused(viewer.get(f"{DESIGNS}{DesignFactory().pk}/compare/{query}"), 400)
+
+
+def test_designs_are_found(viewer: Any) -> None:
+    DesignFactory(name="Plover timer", revision="A")
+    DesignFactory(name="Plover timer", revision="B")
+    DesignFactory(name="Dunlin", revision="A")
+
+    def found(query: str) -> list[str]:
+        return [f"{row['name']} {row['revision']}" for row in viewer.get(f"{DESIGNS}?{query}").json()["results"]]
+
+    assert found("name=plover%20timer&revision=b") == ["Plover timer B"]
+    assert found("q=plover") == ["Plover timer A", "Plover timer B"]
+    assert found("ordering=name,-revision") == ["Dunlin A", "Plover timer B", "Plover timer A"]
+
+
+def test_a_list_of_designs_takes_a_constant_number_of_queries(viewer: Any, django_assert_max_num_queries: Any) -> None:
+    for number in range(8):
+        DesignFactory(positions={f"R{n}": spec("resistor", f"{n + 1}{number}k") for n in range(9)})
+    with django_assert_max_num_queries(6):
+        rows = viewer.get(DESIGNS).json()["results"]
+    assert [len(row["positions"]) for row in rows] == [9] * 8
