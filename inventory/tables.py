@@ -2,6 +2,7 @@
 
 import sys
 from collections.abc import Iterable, Sequence
+from io import StringIO
 from typing import TextIO
 
 from rich import box
@@ -12,22 +13,23 @@ from rich.text import Text
 NUMBERS = frozenset({"needed", "fitted", "promised", "in drawers", "on order", "short", "pieces"})
 
 
-def console(out: TextIO) -> Console:
-    """A console on this stream; away from a terminal it is wide, without colour and without wrapping."""
-    on_terminal = getattr(out, "isatty", lambda: False)()
-    return Console(
-        file=out, width=None if on_terminal else 200, no_color=not on_terminal, highlight=False, markup=False
-    )
-
-
 def show(out: TextIO, title: str, headings: Sequence[str], rows: Iterable[Sequence[str]]) -> None:
-    """Print a table; numbers stand to the right.  What people typed is printed as it is, never as markup."""
+    """Print a table; numbers stand to the right.  What people typed is printed as it is, never as markup.
+
+    Away from a terminal the table is wide and without colour.
+    """
     table = Table(title=Text(title), title_justify="left", box=box.SIMPLE_HEAD, pad_edge=False)
     for heading in headings:
         table.add_column(heading, justify="right" if heading in NUMBERS else "left", overflow="fold")
     for row in rows:
         table.add_row(*(Text(cell) for cell in row))
-    console(out).print(table)
+    if getattr(out, "isatty", lambda: False)():
+        Console(file=out, highlight=False, markup=False).print(table)
+        return
+    kept = Console(file=StringIO(), width=200, no_color=True, highlight=False, markup=False)
+    with kept.capture() as plain:
+        kept.print(table)
+    out.writelines(f"{line.rstrip()}\n" for line in plain.get().splitlines())
 
 
 def stream_of(command_output: object) -> TextIO:
