@@ -1,4 +1,5 @@
-"""From a faint, partial or ambiguous marking to ranked, explained readings. Pure: no Django, no files, no clock.
+"""From a faint, partial or ambiguous marking to ranked, explained readings. Pure: no Django, no files, no
+clock.
 
 >>> answer = decode(Question(marking="104K 100V", kind="capacitor"))
 >>> [(reading.value, str(reading.tolerance_percent), str(reading.volts)) for reading in answer.readings[:1]]

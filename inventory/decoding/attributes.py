@@ -1,4 +1,6 @@
-"""What the other words of a marking may be: volts, tolerance, characteristic, date, power, safety class, or nothing."""
+"""What the other words of a marking may be: volts, tolerance, characteristic, date, power, safety class, or
+nothing.
+"""
 
 from __future__ import annotations
 
@@ -14,7 +16,7 @@ from .temperature import characteristic
 
 
 class Attribute(NamedTuple):
-    """One role a word may play beside the value: `role` names the field, `amount` fills it, `text` says it."""
+    """One role a word may play beside the value: `role` names the field, `amount` fills it."""
 
     role: str  # volts, letter, tolerance, temperature, date, trait, nothing
     amount: Any
@@ -23,14 +25,25 @@ class Attribute(NamedTuple):
 
 
 NUMBER = r"[0-9]{1,5}(?:[.,][0-9]{1,2})?"
-VOLTS = re.compile(rf"(?:DC|AC|=|~)?({NUMBER})(kV|KV|V|v|WV|VW|Volts?|volts?|VOLTS?)(DCW?|dc|AC|ac|~|-|=|W)?\.?")
+VOLTS = re.compile(
+    rf"(?:DC|AC|=|~)?({NUMBER})(kV|KV|V|v|WV|VW|Volts?|volts?|VOLTS?)(DCW?|dc|AC|ac|~|-|=|W)?\.?"
+)
 VOLTS_BEFORE = re.compile(rf"(?:DC|AC|WV|V)({NUMBER})")
 PERCENT = re.compile(r"(?:±|\+/-|\+-|\+/−)?([0-9]{1,2}(?:[.,][0-9]{1,3})?)%")
 LOPSIDED = re.compile(r"\+([0-9]{1,3})%?/?-([0-9]{1,3})%?|-([0-9]{1,3})%?/?\+([0-9]{1,3})%?")
 WATTS = re.compile(r"([0-9]{1,3}(?:/[0-9]{1,2}|[.,][0-9]{1,3})?)(?:W|w|Watts?|watts?)")
 CELSIUS = re.compile(r"[-+]?([0-9]{2,3})(?:°C|℃|°|C)")
 SAFETY = re.compile(r"[XY][123](?:[XY][123])?")
-FILM = {"MKT": "film", "MKP": "film", "MKS": "film", "MKC": "film", "FKP": "film", "KP": "film", "MKPX2": "film", "PP": "film"}
+FILM = {
+    "MKT": "film",
+    "MKP": "film",
+    "MKS": "film",
+    "MKC": "film",
+    "FKP": "film",
+    "KP": "film",
+    "MKPX2": "film",
+    "PP": "film",
+}
 BIPOLAR = frozenset(("BP", "NP", "BI-POLAR", "BIPOLAR", "NPOL", "N.P."))
 
 NOTHING_LETTERS = Attribute("nothing", None, "", 0.3)
@@ -55,7 +68,9 @@ def attributes(word: Word, era: int | None) -> list[Attribute]:
         found.extend(marked(text))
     for each in dates_in(text, era):
         found.append(Attribute("date", each, each.words, each.weight * (0.25 if len(text) == 4 else 0.04)))
-    nothing = NOTHING_DIGITS if digits else NOTHING_LETTERS if text.isalpha() and len(text) > 1 else NOTHING_MIXED
+    nothing = (
+        NOTHING_DIGITS if digits else NOTHING_LETTERS if text.isalpha() and len(text) > 1 else NOTHING_MIXED
+    )
     if any(each.weight >= 0.9 for each in found):
         nothing = NOTHING_UNLIKELY
     found.append(nothing)
@@ -102,14 +117,25 @@ def marked(text: str) -> list[Attribute]:
         match = CELSIUS.fullmatch(text)
         if match:
             limit = f"{match[1]} °C"
-            found.append(Attribute("trait", {"upper_temperature": limit}, f"rated to {limit}", 0.5 if "°" not in text else 0.9))
+            found.append(
+                Attribute(
+                    "trait",
+                    {"upper_temperature": limit},
+                    f"rated to {limit}",
+                    0.5 if "°" not in text else 0.9,
+                )
+            )
     if text in EIA_VOLTS:
         volts = EIA_VOLTS[text]
         found.append(Attribute("volts", volts, f"{volts:f} V by voltage code", 0.5))
     if len(text) <= 5:
         temperature = characteristic(text)
         if temperature is not None:
-            found.append(Attribute("temperature", temperature, "temperature characteristic", 0.9 if len(text) > 2 else 0.4))
+            found.append(
+                Attribute(
+                    "temperature", temperature, "temperature characteristic", 0.9 if len(text) > 2 else 0.4
+                )
+            )
     if SAFETY.fullmatch(text):
         found.append(Attribute("trait", {"safety_class": text}, f"safety class {text}", 0.9))
     if text in FILM:
@@ -126,7 +152,24 @@ def partial(word: Word) -> list[Attribute]:
     if last is None or "V" not in last or len(cells) < 2 or len(cells) > 6:
         return []
     found = []
-    for volts in ("4", "6.3", "10", "16", "25", "35", "50", "63", "100", "160", "200", "250", "400", "450", "630", "1000"):
+    for volts in (
+        "4",
+        "6.3",
+        "10",
+        "16",
+        "25",
+        "35",
+        "50",
+        "63",
+        "100",
+        "160",
+        "200",
+        "250",
+        "400",
+        "450",
+        "630",
+        "1000",
+    ):
         if len(volts) == len(cells) - 1 and all(
             seen is None or figure in seen for figure, seen in zip(volts, cells[:-1], strict=True)
         ):

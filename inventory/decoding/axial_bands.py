@@ -1,8 +1,8 @@
 """Colour bands on inductors (EIA, MIL, one choke family) and on diodes (the figures of the 1N number).
 
-Sources: tutorial on EIA and MIL inductor codes (learnabout-electronics), inductor reference (rfcafe), maker's page (token),
-coil32 page (choke family with the point between the figures); diode bands: forum answer and article with 1N4148;
-suffix letters beyond C: from memory.
+Sources: tutorial on EIA and MIL inductor codes (learnabout-electronics), inductor reference (rfcafe), maker's
+page (token), coil32 page (choke family with the point between the figures); diode bands: forum answer and
+article with 1N4148; suffix letters beyond C: from memory.
 """
 
 from __future__ import annotations
@@ -28,7 +28,8 @@ TOLERANCE = table(
     **{
         colour: Entry(percent(amount), f"±{amount} %", weight)
         for colour, amount, weight in (
-            ("gold", "5", 1.0), ("silver", "10", 1.0), ("black", "20", 0.7), ("none", "20", 0.5), ("brown", "1", 0.15),
+            ("gold", "5", 1.0), ("silver", "10", 1.0), ("black", "20", 0.7), ("none", "20", 0.5), ("brown",
+            "1", 0.15),
             ("red", "2", 0.15), ("orange", "3", 0.1), ("yellow", "4", 0.05),
         )
     }
@@ -37,12 +38,22 @@ MARKER = table(silver=Entry(None, "military part; the start"))
 POINT = table(gold=Entry(None, "decimal point"))
 GOLD_MULTIPLIER = table(
     gold=(
-        Entry((MICROHENRY, 100), "x0.01 µH", 0.05, "one page counts gold here as x0.01; by the MIL rule gold cannot stand here"),
-        Entry((MICROHENRY, 10), "x0.1 µH", 0.02, "gold here is illegal by the MIL rule; x0.1 as in the EIA code"),
+        Entry(
+            (MICROHENRY, 100),
+            "x0.01 µH",
+            0.05,
+            "one page counts gold here as x0.01; by the MIL rule gold cannot stand here",
+        ),
+        Entry(
+            (MICROHENRY, 10), "x0.1 µH", 0.02, "gold here is illegal by the MIL rule; x0.1 as in the EIA code"
+        ),
     )
 )
 MIL_MULTIPLIER = table(
-    **{colour: Entry((MICROHENRY * 10**power, 1), f"x10^{power} µH") for power, colour in enumerate(DIGIT_COLOURS[:5])}
+    **{
+        colour: Entry((MICROHENRY * 10**power, 1), f"x10^{power} µH")
+        for power, colour in enumerate(DIGIT_COLOURS[:5])
+    }
 )
 
 first, figure = Place("figure", FIRST_FIGURE), Place("figure", FIGURES)
@@ -50,7 +61,9 @@ multiplier, tolerance = Place("multiplier", MULTIPLIER), Place("tolerance", TOLE
 marker, point = Place("mark", MARKER), Place("mark", POINT)
 
 
-def pointed(row: list[Entry], weight: float, used: tuple[tuple[str, str], ...], scheme: Scheme) -> Candidate | None:
+def pointed(
+    row: list[Entry], weight: float, used: tuple[tuple[str, str], ...], scheme: Scheme
+) -> Candidate | None:
     """Military bands with a gold band as the point: below 10 µH."""
     number = "".join("." if each.amount is None else str(each.amount) for each in row[1:4])
     whole, _, fraction = number.partition(".")
@@ -73,19 +86,27 @@ INDUCTOR_SCHEMES = (
     Scheme(MIL, (marker, first, figure, Place("multiplier", GOLD_MULTIPLIER), tolerance), either_end=False),
     Scheme(CHOKE, (first, figure, multiplier), 0.3, missing_tolerance=percent("20"), point_after_first=True,
            keywords=("es24", "choke", "point after")),
-    Scheme(CHOKE, (first, figure, multiplier, tolerance), point_after_first=True, keywords=("es24", "choke", "point after")),
+    Scheme(CHOKE, (first, figure, multiplier, tolerance), point_after_first=True, keywords=("es24", "choke",
+    "point after")),
 )  # fmt: skip
 
 SUFFIX = table(
     black=Entry("", "no suffix", 0.5),
     **{
-        colour: Entry(letter, f"suffix {letter}", 0.5 if letter in "ABC" else 0.05, "" if letter in "ABC" else "suffix from memory")
+        colour: Entry(
+            letter,
+            f"suffix {letter}",
+            0.5 if letter in "ABC" else 0.05,
+            "" if letter in "ABC" else "suffix from memory",
+        )
         for colour, letter in zip(DIGIT_COLOURS[1:], "ABCDEFGHJ", strict=True)
     },
 )
 
 
-def type_number(row: list[Entry], weight: float, used: tuple[tuple[str, str], ...], scheme: Scheme) -> Candidate:
+def type_number(
+    row: list[Entry], weight: float, used: tuple[tuple[str, str], ...], scheme: Scheme
+) -> Candidate:
     number = "1N" + "".join(str(each.amount) for each in row)
     cautions = (
         *(each.caution for each in row if each.caution),

@@ -17,19 +17,28 @@ DIGIT_COLOURS = ("black", "brown", "red", "orange", "yellow", "green", "blue", "
 COLOURS = (*DIGIT_COLOURS, "gold", "silver", "pink", "none")
 # Other spellings, and the two-letter names of IEC 60757 (from memory; resistor_bands.csv lists them).
 SPELLINGS = {each: each for each in COLOURS} | {
-    "gray": "grey", "purple": "violet", "lilac": "violet", "golden": "gold", "rose": "pink", "missing": "none",
-    "absent": "none", "bk": "black", "bn": "brown", "rd": "red", "og": "orange", "ye": "yellow", "gn": "green",
+    "gray": "grey", "purple": "violet", "lilac": "violet", "golden": "gold", "rose": "pink",
+    "missing": "none",
+    "absent": "none", "bk": "black", "bn": "brown", "rd": "red", "og": "orange", "ye": "yellow",
+    "gn": "green",
     "bu": "blue", "vt": "violet", "gy": "grey", "wh": "white", "gd": "gold", "sr": "silver", "pk": "pink",
 }  # fmt: skip
-COLOUR_WORD = re.compile(r"\b(?:%s)\b" % "|".join(sorted((each for each in SPELLINGS if len(each) > 2), key=len, reverse=True)))
+LONG_SPELLINGS = sorted((each for each in SPELLINGS if len(each) > 2), key=len, reverse=True)
+COLOUR_WORD = re.compile(rf"\b(?:{'|'.join(LONG_SPELLINGS)})\b")
 
-# Colours mistaken for each other (practice.md section 4; body and reading rule R18: from bench practice, memory).
+# Colours mistaken for each other (practice.md section 4; body and reading rule R18: from bench practice,
+# memory).
 CONFUSED_GROUPS = (
-    ("brown", "red", "orange"), ("orange", "yellow"), ("violet", "blue"), ("grey", "white", "silver"), ("green", "blue"),
+    ("brown", "red", "orange"), ("orange", "yellow"), ("violet", "blue"), ("grey", "white", "silver"),
+    ("green", "blue"),
     ("black", "brown"), ("gold", "brown", "yellow"), ("pink", "white", "grey", "red"),
 )  # fmt: skip
 CONFUSED: dict[str, tuple[str, ...]] = {
-    colour: tuple(dict.fromkeys(other for group in CONFUSED_GROUPS if colour in group for other in group if other != colour))
+    colour: tuple(
+        dict.fromkeys(
+            other for group in CONFUSED_GROUPS if colour in group for other in group if other != colour
+        )
+    )
     for colour in COLOURS
 }
 
@@ -37,7 +46,9 @@ Bands = tuple[tuple[str, ...] | None, ...]
 
 
 class Entry(NamedTuple):
-    """What one colour means at one place: `amount` by the place's role, words for it, likelihood, years, caution."""
+    """What one colour means at one place: `amount` by the place's role, words for it, likelihood, years,
+    caution.
+    """
 
     amount: Any
     text: str
@@ -51,7 +62,9 @@ Table = Mapping[str, tuple[Entry, ...]]
 
 
 class Place(NamedTuple):
-    """One band or dot: its role (figure, multiplier, tolerance, small tolerance, volts, temperature, trait, suffix, mark) and its colours."""
+    """One band or dot: its role (figure, multiplier, tolerance, small tolerance, volts, temperature, trait,
+    suffix, mark) and its colours.
+    """
 
     role: str
     table: Table
@@ -87,13 +100,17 @@ FIGURES: Table = {colour: (Entry(figure, str(figure)),) for figure, colour in en
 FIRST_FIGURE: Table = {colour: entries for colour, entries in FIGURES.items() if colour != "black"}
 
 RARE_ENTRY = 0.015
-"""With two and more bands unreadable, meanings rarer than this are not tried, and the answer says it is cut."""
+"""With two and more bands unreadable, rarer meanings are left out, and the answer says it is cut."""
 OTHER_END = 0.12
 """Weight of reading bands from the end the person did not start at."""
 
 
-def read(bands: Bands, scheme: Scheme, era: int | None, budget: Budget, most: int = 1500) -> Iterator[Candidate]:
-    """Every reading of these bands by this scheme, from the given end and, where the scheme has no marked end, the other."""
+def read(
+    bands: Bands, scheme: Scheme, era: int | None, budget: Budget, most: int = 1500
+) -> Iterator[Candidate]:
+    """Every reading of these bands by this scheme, from the given end and, where the scheme has no marked
+    end, the other.
+    """
     if len(bands) != len(scheme.places):
         return
     yield from read_one_way(bands, scheme, era, budget, most, 1.0)
@@ -134,7 +151,9 @@ def read_one_way(
 Row = Sequence[tuple[str, Entry]]
 
 
-def candidate_of(row: Row, scheme: Scheme, era: int | None, weight: float, cautions: tuple[str, ...]) -> Candidate | None:
+def candidate_of(
+    row: Row, scheme: Scheme, era: int | None, weight: float, cautions: tuple[str, ...]
+) -> Candidate | None:
     for _, entry in row:
         weight *= entry.weight
         if entry.caution:
@@ -166,9 +185,7 @@ def candidate_of(row: Row, scheme: Scheme, era: int | None, weight: float, cauti
     traits: Mapping[str, Any] = NOTHING
     for index in at.get("trait", ()):
         traits = {**traits, **row[index][1].amount}
-    return Candidate(
-        scheme.notation, value, row, weight, tolerance, volts, cautions, (), temperature, traits
-    )
+    return Candidate(scheme.notation, value, row, weight, tolerance, volts, cautions, (), temperature, traits)
 
 
 def used_of(row: Row) -> tuple[tuple[str, str], ...]:
@@ -176,7 +193,9 @@ def used_of(row: Row) -> tuple[tuple[str, str], ...]:
 
 
 def colours_of(words: Sequence[str]) -> Bands:
-    """Colour cells of a list of bands; `?` any, `red|orange` or `[red orange]` either. MalformedMarking gives the index."""
+    """Colour cells of a list of bands; `?` any, `red|orange` or `[red orange]` either. MalformedMarking gives
+    the index.
+    """
     cells: list[tuple[str, ...] | None] = []
     for index, word in enumerate(words):
         text = word.strip().lower()
@@ -190,17 +209,23 @@ def colours_of(words: Sequence[str]) -> Bands:
             elif each in SPELLINGS:
                 options.append(SPELLINGS[each])
             elif each not in NOTING:
-                raise MalformedMarking(f"Band {index + 1}: “{each[:40]}” is not a colour this code uses.", index)
+                raise MalformedMarking(
+                    f"Band {index + 1}: “{each[:40]}” is not a colour this code uses.", index
+                )
         if not options and not anything:
             raise MalformedMarking(f"Band {index + 1}: no colour is named.", index)
         cells.append(None if anything else tuple(dict.fromkeys(options)))
     return tuple(cells)
 
 
-NOTING = frozenset("wide double band stripe spot dot end body tip lower upper first last the dark light pale".split())
+_NOTING = """
+    wide double band stripe spot dot end body tip lower upper first last the dark light pale
+"""
+NOTING = frozenset(_NOTING.split())
 
 PLACE_WORDS = (
-    "body", "tip", "dot", "spot", "top", "bottom", "wide", "double", "stripe", "band", "bands", "end", "voltage",
+    "body", "tip", "dot", "spot", "top", "bottom", "wide", "double", "stripe", "band", "bands", "end",
+    "voltage",
     "tolerance", "left", "middle", "right", "lower", "upper",
 )  # fmt: skip
 
@@ -216,9 +241,11 @@ TOKEN = re.compile(r"\?|[a-z]+(?:\|[a-z?]+)*|\d+")
 
 
 def described(text: str) -> Described | None:
-    """“tantalum bead: blue-grey-grey spot”, “body green, tip brown, dot yellow”: bands and scheme; None if no colours.
+    """“tantalum bead: blue-grey-grey spot”, “body green, tip brown, dot yellow”: bands and scheme; None if no
+    colours.
 
-    A sentence naming a bottom row with no corners is taken left to right and turned into reading order (mica dots).
+    A sentence naming a bottom row with no corners is taken left to right and turned into reading order (mica
+    dots).
     """
     low = text.lower()
     if COLOUR_WORD.search(low) is None:

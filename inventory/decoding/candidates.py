@@ -1,4 +1,6 @@
-"""The decoder's working form of a reading: light, mutable, made by the thousand and turned into a Reading only if shown."""
+"""The decoder's working form of a reading: light, mutable, made by the thousand and turned into a Reading
+only if shown.
+"""
 
 from __future__ import annotations
 
@@ -13,7 +15,9 @@ DIGITS = "0123456789"
 
 
 class Tolerance(NamedTuple):
-    """One tolerance as printed: symmetric per cent, or low/high per cent, or an absolute amount in smallest units."""
+    """One tolerance as printed: symmetric per cent, or low/high per cent, or an absolute amount in smallest
+    units.
+    """
 
     percent: Decimal | None = None
     low: Decimal | None = None
@@ -21,7 +25,9 @@ class Tolerance(NamedTuple):
     absolute: int | None = None
     text: str = ""
     spread: float = 0.1
-    """Half-width as a fraction, for weighing a measurement; for an absolute amount it is worked out per value."""
+    """Half-width as a fraction, for weighing a measurement; for an absolute amount it is worked out per
+    value.
+    """
 
 
 def percent(amount: str) -> Tolerance:
@@ -47,7 +53,8 @@ def nanohenries(amount: str) -> Tolerance:
 class Notation(NamedTuple):
     """A way of marking: what it is called, what fixes it, and how often it is met (see scoring.py).
 
-    `favours` multiplies the prior on bodies of a class, `since` and `until` bound the years of its common use.
+    `favours` multiplies the prior on bodies of a class, `since` and `until` bound the years of its common
+    use.
     """
 
     name: str
@@ -60,10 +67,11 @@ class Notation(NamedTuple):
 
 
 class Candidate:
-    """A possible reading with its weight so far. `used` lists (characters, meaning) in printed order; a band's
-    meaning stays its table entry until it is shown.
+    """A possible reading with its weight so far. `used` lists (characters, meaning) in printed order; a
+    band's meaning stays its table entry until it is shown.
 
-    `usual` is the tolerance that goes with the code when none is printed; it does not make a meaning of its own.
+    `usual` is the tolerance that goes with the code when none is printed; it does not make a meaning of its
+    own.
     """
 
     __slots__ = ("kind", "value", "tolerance", "volts", "number", "traits", "temperature", "date", "notation",
@@ -133,7 +141,9 @@ class Candidate:
             score,
             reasons,
             cautions,
-            tuple([(seen, meaning if isinstance(meaning, str) else meaning.text) for seen, meaning in self.used]),
+            tuple(
+                [(seen, meaning if isinstance(meaning, str) else meaning.text) for seen, meaning in self.used]
+            ),
         )
 
 

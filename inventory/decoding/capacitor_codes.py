@@ -1,8 +1,10 @@
-"""Digits and letters on capacitors: three digits in pF, plain pF, EIA-198 pairs, ERIE letters, codes joined to volts.
+"""Digits and letters on capacitors: three digits in pF, plain pF, EIA-198 pairs, ERIE letters, codes joined
+to volts.
 
-Sources: capacitor code and EIA voltage table page (oriedza); a textbook (Grob 11e) for 8 and 9 as multipliers; ERIE
-reference page; a table of four-digit codes (antentop). The EIA-198 pair table: figures of the standard, from memory,
-checked against published pairs (S3, A9, N4, E6, a2, U5). Third digit 7 as x0.001 on very old charts: from memory.
+Sources: capacitor code and EIA voltage table page (oriedza); a textbook (Grob 11e) for 8 and 9 as
+multipliers; ERIE reference page; a table of four-digit codes (antentop). The EIA-198 pair table: figures of
+the standard, from memory, checked against published pairs (S3, A9, N4, E6, a2, U5). Third digit 7 as x0.001
+on very old charts: from memory.
 """
 
 from __future__ import annotations
@@ -24,30 +26,51 @@ from .ratings import (
 from .temperature import ERIE, of_slope
 
 CERAMIC_OR_FILM = {"electrolytic": 0.02, "old": 0.3, "disc": 1.5, "film": 1.5, "tubular": 0.2}
-DIGIT_CODE = Notation("three-digit code, pF", "IEC 60062, EIA-198", "capacitor", 1.0, CERAMIC_OR_FILM, since=1960)
+DIGIT_CODE = Notation(
+    "three-digit code, pF", "IEC 60062, EIA-198", "capacitor", 1.0, CERAMIC_OR_FILM, since=1960
+)
 FOUR_DIGIT_CODE = Notation("four-digit code, pF", "IEC 60062", "capacitor", 0.05, {"film": 3, "mica": 3})
-PLAIN_PICOFARADS = Notation("plain picofarads", "makers' practice", "capacitor", 1.0, {"electrolytic": 0.01, "chip": 0.3})
+PLAIN_PICOFARADS = Notation(
+    "plain picofarads", "makers' practice", "capacitor", 1.0, {"electrolytic": 0.01, "chip": 0.3}
+)
 OLD_PICOFARADS = Notation(
     "plain picofarads, three digits and more", "old ceramics and micas", "capacitor", 0.08,
     {"old": 25, "tubular": 120, "mica": 20, "electrolytic": 0.01, "chip": 0.1}, until=1985,
 )  # fmt: skip
-ERIE_CODE = Notation("ERIE letters", "ERIE, old tubular ceramics", "capacitor", 0.5, {"tubular": 20, "old": 10}, until=1980)
-PAIR = Notation("two-character code", "EIA-198", "capacitor", 0.5, {"chip": 4, "axial": 0.05, "old": 0.1}, since=1985)
-JOINED = Notation("digit code with voltage code", "IEC 60062, EIA voltage code", "capacitor", 1.0, {"electrolytic": 0.1})
+ERIE_CODE = Notation(
+    "ERIE letters", "ERIE, old tubular ceramics", "capacitor", 0.5, {"tubular": 20, "old": 10}, until=1980
+)
+PAIR = Notation(
+    "two-character code", "EIA-198", "capacitor", 0.5, {"chip": 4, "axial": 0.05, "old": 0.1}, since=1985
+)
+JOINED = Notation(
+    "digit code with voltage code", "IEC 60062, EIA voltage code", "capacitor", 1.0, {"electrolytic": 0.1}
+)
 PLAIN_MICROFARADS = Notation(
-    "plain microfarads", "makers' practice", "capacitor", 0.06, {"electrolytic": 60, "tantalum": 20, "chip": 0.2, "disc": 0.02}
+    "plain microfarads",
+    "makers' practice",
+    "capacitor",
+    0.06,
+    {"electrolytic": 60, "tantalum": 20, "chip": 0.2, "disc": 0.02},
 )
 MICRO_CODE = Notation(
     "exponent code counted in µF", "electrolytic makers' practice", "capacitor", 0.008,
     {"electrolytic": 60, "tantalum": 3, "disc": 0.02},
 )  # fmt: skip
 TANTALUM_CODE = Notation(
-    "digit code with voltage letter", "chip tantalum makers' practice", "capacitor", 1.0, {"tantalum": 3, "chip": 2}, since=1980
+    "digit code with voltage letter",
+    "chip tantalum makers' practice",
+    "capacitor",
+    1.0,
+    {"tantalum": 3, "chip": 2},
+    since=1980,
 )
 
 FIGURES = {
-    "A": 10, "B": 11, "C": 12, "D": 13, "E": 15, "F": 16, "G": 18, "H": 20, "J": 22, "K": 24, "L": 27, "M": 30, "N": 33,
-    "P": 36, "Q": 39, "R": 43, "S": 47, "T": 51, "U": 56, "V": 62, "W": 68, "X": 75, "Y": 82, "Z": 91, "a": 25, "b": 35,
+    "A": 10, "B": 11, "C": 12, "D": 13, "E": 15, "F": 16, "G": 18, "H": 20, "J": 22, "K": 24, "L": 27,
+    "M": 30, "N": 33,
+    "P": 36, "Q": 39, "R": 43, "S": 47, "T": 51, "U": 56, "V": 62, "W": 68, "X": 75, "Y": 82, "Z": 91,
+    "a": 25, "b": 35,
     "d": 40, "e": 45, "f": 50, "m": 60, "n": 70, "t": 80, "y": 90,
 }  # fmt: skip
 
@@ -58,7 +81,8 @@ def femtofarads(figures: int, third: str) -> int:
         return figures * PICO // 100
     if third == "9":
         return figures * PICO // 10
-    return figures * PICO * 10 ** int(third)
+    scale: int = 10 ** int(third)
+    return figures * PICO * scale
 
 
 def factor_text(third: str) -> str:
@@ -74,7 +98,7 @@ def code_candidate(code: str, notation: Notation = DIGIT_CODE) -> Candidate | No
 
 
 def micro_code_value(code: str) -> int | None:
-    """Femtofarads of an exponent code counted in µF: 471, 4R7, R47; 010 is plain 1 µF on some makers' parts."""
+    """Femtofarads of an exponent code counted in µF: 471, 4R7, R47. None for a leading zero."""
     if "R" in code:
         return pointed(code, code.index("R"), MICRO)
     return int(code[:2]) * 10 ** int(code[2]) * MICRO if code[0] != "0" else None
@@ -104,7 +128,9 @@ def plain_numbers(word: str) -> Iterator[Candidate]:
     number = int(word)
     short = len(word) < 3
     cautions = () if short else ("old ceramics print plain pF, newer parts a digit code: measure",)
-    yield Candidate(PLAIN_PICOFARADS if short else OLD_PICOFARADS, number * PICO, ((word, "pF"),), 1.0, cautions=cautions)
+    yield Candidate(
+        PLAIN_PICOFARADS if short else OLD_PICOFARADS, number * PICO, ((word, "pF"),), 1.0, cautions=cautions
+    )
     caution = "a bare number counts µF only on an electrolytic or tantalum body"
     yield Candidate(PLAIN_MICROFARADS, number * MICRO, ((word, "µF"),), 1.0, cautions=(caution,))
 
@@ -129,7 +155,9 @@ def code_and_letter(word: str) -> Iterator[Candidate]:
 
 
 def code_and_volt_letter(code: str, letter: str, candidate: Candidate) -> Iterator[Candidate]:
-    """107C: a tantalum's letter for rated volts. Likely from 0.1 µF up, and where the letter is no common tolerance."""
+    """107C: a tantalum's letter for rated volts. Likely from 0.1 µF up, and where the letter is no common
+    tolerance.
+    """
     value = candidate.value or 0
     for volts in LETTER_VOLTS.get(letter, ()):
         weight = (1.0 if value >= MICRO // 10 else 0.002) * (0.1 if letter in "JF" else 1.0)
@@ -188,12 +216,18 @@ def volts_then_code(word: str) -> Iterator[Candidate]:
     if volts is None:
         return
     code, letter = word[2:5], word[5:]
-    cautions = ("this voltage code follows the series but was seen in no stored source",) if word[:2] in FROM_LOGIC else ()
+    cautions = (
+        ("this voltage code follows the series but was seen in no stored source",)
+        if word[:2] in FROM_LOGIC
+        else ()
+    )
     volt_used = ((word[:2], f"{volts:f} V"),)
     candidate = code_candidate(code, JOINED) if code.isdigit() else None
     if candidate is not None:
         weight = candidate.weight * (1.0 if letter else 0.15)
-        whole = Candidate(JOINED, candidate.value, volt_used + candidate.used, weight, None, volts, cautions)
+        whole = Candidate(
+            JOINED, candidate.value, (*volt_used, *candidate.used), weight, None, volts, cautions
+        )
         if letter:
             yield from with_tolerance(whole, letter, capacitor_tolerances(letter, whole.value or 0))
         else:
@@ -217,7 +251,11 @@ def code_then_volts(word: str) -> Iterator[Candidate]:
         return
     letter = word[3:-2]
     whole = Candidate(JOINED, candidate.value, candidate.used, candidate.weight * 0.5, None, volts)
-    found = with_tolerance(whole, letter, capacitor_tolerances(letter, whole.value or 0)) if letter else iter((whole,))
+    found = (
+        with_tolerance(whole, letter, capacitor_tolerances(letter, whole.value or 0))
+        if letter
+        else iter((whole,))
+    )
     for each in found:
         each.used = (*each.used, (word[-2:], f"{volts:f} V"))
         yield each

@@ -1,9 +1,11 @@
-"""Colour codes of capacitors: polyester, tantalum bead and dipped, mica, tubular ceramic, ceramic ends, generic EIA.
+"""Colour codes of capacitors: polyester, tantalum bead and dipped, mica, tubular ceramic, ceramic ends,
+generic EIA.
 
-Sources, by scheme: polyester and tubular ceramic: tutorial table (electronicsbasics1) and an engineering article; tantalum
-bead: a maker's page (Suntan); dipped tantalum and voltage columns: encyclopaedia capacitor table and a textbook (Grob
-11e); mica: US Army ordnance text, AN 16-40BC224-2 as quoted on a mailing list, a chart (vcomp); ceramic ends: capinfo text
-file. Columns K above 300 V, M and N were rebuilt from a flattened text. Six-band tubular ceramics: from memory.
+Sources, by scheme: polyester and tubular ceramic: tutorial table (electronicsbasics1) and an engineering
+article; tantalum bead: a maker's page (Suntan); dipped tantalum and voltage columns: encyclopaedia capacitor
+table and a textbook (Grob 11e); mica: US Army ordnance text, AN 16-40BC224-2 as quoted on a mailing list, a
+chart (vcomp); ceramic ends: capinfo text file. Columns K above 300 V, M and N were rebuilt from a flattened
+text. Six-band tubular ceramics: from memory.
 """
 
 from __future__ import annotations
@@ -11,27 +13,53 @@ from __future__ import annotations
 from collections.abc import Mapping
 from decimal import Decimal
 
-from .bands import DIGIT_COLOURS, FIGURES, FIRST_FIGURE, Entry, Place, Scheme, Table, table
+from .bands import DIGIT_COLOURS, Entry, Scheme, Table, table
 from .candidates import Candidate, Notation, Tolerance, lopsided, percent, picofarads
 from .temperature import of_class, of_slope
 
 PICO, MICRO = 10**3, 10**9
-TROPICAL = Notation("polyester colour bands", "C280 style, makers' practice", "capacitor", 0.6, {"film": 8, "disc": 0.1}, 1960, 1990)
+TROPICAL = Notation(
+    "polyester colour bands",
+    "C280 style, makers' practice",
+    "capacitor",
+    0.6,
+    {"film": 8, "disc": 0.1},
+    1960,
+    1990,
+)
 BEAD = Notation("tantalum bead colours", "makers' practice", "capacitor", 0.3, {"tantalum": 10}, 1960, 1985)
 DIPPED = Notation("dipped tantalum colours", "EIA, column J", "capacitor", 0.2, {"tantalum": 8}, 1960, 1990)
-ELECTROLYTIC = Notation("electrolytic colours", "EIA, columns M and N", "capacitor", 0.03, {"electrolytic": 10}, 1950, 1985)
-LEAD_END = Notation("electrolytic colours, lead end", "one country's practice", "capacitor", 0.01, {"electrolytic": 3})
+ELECTROLYTIC = Notation(
+    "electrolytic colours", "EIA, columns M and N", "capacitor", 0.03, {"electrolytic": 10}, 1950, 1985
+)
+LEAD_END = Notation(
+    "electrolytic colours, lead end", "one country's practice", "capacitor", 0.01, {"electrolytic": 3}
+)
 GENERIC = Notation("generic capacitor colours", "EIA", "capacitor", 0.3)
-SIX_DOT = Notation("mica six dots", "AWS, JAN, MIL-C-5 and EIA RS-153", "capacitor", 0.5, {"mica": 10, "paper": 5}, 1935, 1970)
+SIX_DOT = Notation(
+    "mica six dots",
+    "AWS, JAN, MIL-C-5 and EIA RS-153",
+    "capacitor",
+    0.5,
+    {"mica": 10, "paper": 5},
+    1935,
+    1970,
+)
 RMA = Notation("mica dots, RMA", "RMA", "capacitor", 0.3, {"mica": 10}, 1935, 1965)
-TUBULAR = Notation("tubular ceramic colours", "RMA / EIA, IEC 62", "capacitor", 0.4, {"tubular": 10, "disc": 3}, 1940, 1980)
+TUBULAR = Notation(
+    "tubular ceramic colours", "RMA / EIA, IEC 62", "capacitor", 0.4, {"tubular": 10, "disc": 3}, 1940, 1980
+)
 PLATE_END = Notation("single-plate ceramic end colour", "IEC 62", "capacitor", 0.3, {"disc": 3})
 
 
 def multipliers(unit: int, powers: Mapping[str, int], symbol: str, weights: Mapping[str, float]) -> Table:
     return table(
         **{
-            colour: Entry((unit * 10 ** max(power, 0), 10 ** max(-power, 0)), f"x10^{power} {symbol}", weights.get(colour, 1.0))
+            colour: Entry(
+                (unit * 10 ** max(power, 0), 10 ** max(-power, 0)),
+                f"x10^{power} {symbol}",
+                weights.get(colour, 1.0),
+            )
             for colour, power in powers.items()
         }
     )
@@ -66,42 +94,63 @@ def tolerances(**amounts: str | tuple[tuple[str, str, float], ...]) -> Table:
     )
 
 
-first, figure = Place("figure", FIRST_FIGURE), Place("figure", FIGURES)
-picofarad_multiplier = Place("multiplier", multipliers(PICO, powers(7), "pF", {"blue": 0.3, "black": 0.5}))
+PICOFARAD_MULTIPLIER = multipliers(PICO, powers(7), "pF", {"blue": 0.3, "black": 0.5})
 
 TROPICAL_TOLERANCE = tolerances(black="20", white="10", green="5", red="2", brown="1")
 TROPICAL_VOLTS = volts(brown="100", red="250", yellow="400", blue="630")
 
 UNSURE_VOLTS = "tantalum colours have at least three voltage lists; take the lowest that fits as the safe one"
-BEAD_MULTIPLIER = multipliers(MICRO, {"black": 0, "brown": 1, "red": 2, "grey": -2, "white": -1}, "µF", {"red": 0.3})
+BEAD_MULTIPLIER = multipliers(
+    MICRO, {"black": 0, "brown": 1, "red": 2, "grey": -2, "white": -1}, "µF", {"red": 0.3}
+)
 BEAD_VOLTS = volts(
     yellow=(("6.3", UNSURE_VOLTS, 1.0),),
     black=(("10", UNSURE_VOLTS, 1.0),),
     green=(("16", UNSURE_VOLTS, 1.0),),
     blue=(("20", UNSURE_VOLTS, 1.0),),
     grey=(("25", UNSURE_VOLTS, 1.0),),
-    white=(("3", "white is 3 V on most charts, 30 V on one: take 3 V", 0.6), ("30", "white is 3 V on most charts", 0.1)),
+    white=(
+        ("3", "white is 3 V on most charts, 30 V on one: take 3 V", 0.6),
+        ("30", "white is 3 V on most charts", 0.1),
+    ),
     pink=(("35", "faded pink can look white, grey or red", 1.0),),
 )
 DIPPED_VOLTS = volts(
-    black="4", brown="6", red="10", orange="15", yellow="20", green="25", blue=(("35", UNSURE_VOLTS, 1.0),), violet="50", white="3"
+    black="4",
+    brown="6",
+    red="10",
+    orange="15",
+    yellow="20",
+    green="25",
+    blue=(("35", UNSURE_VOLTS, 1.0),),
+    violet="50",
+    white="3",
 )
 DIPPED_TOLERANCE = tolerances(silver="10", gold="5", black="20", none="20")
-COLUMN_M = volts(black="10", brown="1.6", red="4", orange="40", yellow="6.3", green="16", grey="25", white="2.5")
+COLUMN_M = volts(
+    black="10", brown="1.6", red="4", orange="40", yellow="6.3", green="16", grey="25", white="2.5"
+)
 COLUMN_N = volts(black="10", red="35", yellow="6", green="15", blue="20", grey="25", white="3")
 LEAD_END_VOLTS = volts(
     black="4", brown="6.3", red="10", orange="16", yellow="25", green="32", blue="40", violet="50", grey="63"
 )
 COLUMN_K = volts(
-    black="100", brown="200", red="300", orange="400", yellow="500", green="600", blue="700", violet="800", grey="900",
+    black="100", brown="200", red="300", orange="400", yellow="500", green="600", blue="700", violet="800",
+    grey="900",
     white="1000", gold="2000",
 )  # fmt: skip
 GENERIC_VOLTS = volts(brown="100", orange="300", green="500", gold="1000")
 
 GREEN = "green is 0.5 % in the generic table, 5 % in ceramic and polyester tables"
-GENERIC_MULTIPLIER = Place("multiplier", multipliers(PICO, powers(5), "pF", {}))
+GENERIC_MULTIPLIER = multipliers(PICO, powers(5), "pF", {})
 GENERIC_TOLERANCE = tolerances(
-    black="20", brown="1", red="2", green=(("5", GREEN, 0.6), ("0.5", GREEN, 0.3)), gold="5", silver="10", white="10"
+    black="20",
+    brown="1",
+    red="2",
+    green=(("5", GREEN, 0.6), ("0.5", GREEN, 0.3)),
+    gold="5",
+    silver="10",
+    white="10",
 )
 
 CHARACTERISTIC = {
@@ -110,17 +159,22 @@ CHARACTERISTIC = {
 }  # fmt: skip
 CHARACTERISTICS = table(
     **{
-        colour: Entry({"code": letter, "drift": drift, "standard": "MIL-C-5"}, f"characteristic {letter}: {drift}")
+        colour: Entry(
+            {"code": letter, "drift": drift, "standard": "MIL-C-5"}, f"characteristic {letter}: {drift}"
+        )
         for colour, (letter, drift) in CHARACTERISTIC.items()
     }
 )
-NO_CHARACTERISTIC = table(**{**dict.fromkeys(("black",), Entry({}, "no characteristic", 0.3))})
+NO_CHARACTERISTIC = table(**dict.fromkeys(("black",), Entry({}, "no characteristic", 0.3)))
 TEMPERATURE_RANGE = table(
-    black=Entry({"operating": "-55 to +70 °C"}, "-55 to +70 °C"), red=Entry({"operating": "-55 to +85 °C"}, "-55 to +85 °C"),
-    yellow=Entry({"operating": "-55 to +125 °C"}, "-55 to +125 °C"), blue=Entry({"operating": "-55 to +150 °C"}, "-55 to +150 °C"),
+    black=Entry({"operating": "-55 to +70 °C"}, "-55 to +70 °C"), red=Entry({"operating": "-55 to +85 °C"},
+    "-55 to +85 °C"),
+    yellow=Entry({"operating": "-55 to +125 °C"}, "-55 to +125 °C"),
+    blue=Entry({"operating": "-55 to +150 °C"}, "-55 to +150 °C"),
 )  # fmt: skip
 VIBRATION = table(
-    black=Entry({"vibration": "10 to 55 Hz"}, "10 to 55 Hz"), yellow=Entry({"vibration": "10 to 2000 Hz"}, "10 to 2000 Hz"),
+    black=Entry({"vibration": "10 to 55 Hz"}, "10 to 55 Hz"), yellow=Entry({"vibration": "10 to 2000 Hz"},
+    "10 to 2000 Hz"),
     white=Entry({}, "EIA part"),
 )  # fmt: skip
 SIX_DOT_TYPE = table(
@@ -141,7 +195,9 @@ SIX_DOT_TOLERANCE = tolerances(
 )  # fmt: skip
 
 
-def six_dot(row: list[Entry], weight: float, used: tuple[tuple[str, str], ...], scheme: Scheme) -> Candidate | None:
+def six_dot(
+    row: list[Entry], weight: float, used: tuple[tuple[str, str], ...], scheme: Scheme
+) -> Candidate | None:
     """AWS three-arrow micas carry no voltage dot: 500 V below 6800 pF, 300 V up to 10 nF."""
     kind, one, two, multiplier, tolerance = row[:5]
     scale, divisor = multiplier.amount
@@ -159,12 +215,14 @@ def six_dot(row: list[Entry], weight: float, used: tuple[tuple[str, str], ...], 
 
 
 RMA_VOLTS = volts(
-    brown="100", red="200", orange="300", yellow="400", green="500", blue="600", violet="700", grey="800", white="900",
+    brown="100", red="200", orange="300", yellow="400", green="500", blue="600", violet="700", grey="800",
+    white="900",
     gold=(("1000", "the gold and silver cells of this chart were rebuilt by order", 1.0),),
     silver=(("2000", "the gold and silver cells of this chart were rebuilt by order", 1.0),), none="500",
 )  # fmt: skip
 RMA_TOLERANCE = tolerances(
-    brown="1", red="2", orange="3", yellow="4", green="5", blue="6", violet="7", grey="8", white="9", gold="5", silver="10",
+    brown="1", red="2", orange="3", yellow="4", green="5", blue="6", violet="7", grey="8", white="9",
+    gold="5", silver="10",
     none="20",
 )  # fmt: skip
 RMA_MULTIPLIER = table(
@@ -176,7 +234,9 @@ RMA_MULTIPLIER = table(
 RMA_DEFAULTS = "missing dots mean 500 V and 20 %"
 
 
-def three_dot(row: list[Entry], weight: float, used: tuple[tuple[str, str], ...], scheme: Scheme) -> Candidate | None:
+def three_dot(
+    row: list[Entry], weight: float, used: tuple[tuple[str, str], ...], scheme: Scheme
+) -> Candidate | None:
     one, two, multiplier = row[:3]
     value = (one.amount * 10 + two.amount) * multiplier.amount[0]
     if not value:
@@ -189,17 +249,31 @@ def three_dot(row: list[Entry], weight: float, used: tuple[tuple[str, str], ...]
 
 
 BROWN_END = "brown is -33 ppm/K on banded tubular parts, -150 ppm/K on coloured ends of plates"
-SLOPES = {"black": 0, "brown": -33, "red": -75, "orange": -150, "yellow": -220, "green": -330, "blue": -470, "violet": -750}
+SLOPES = {
+    "black": 0,
+    "brown": -33,
+    "red": -75,
+    "orange": -150,
+    "yellow": -220,
+    "green": -330,
+    "blue": -470,
+    "violet": -750,
+}
 COEFFICIENT = table(
     **{
-        colour: Entry(of_slope(ppm), "NP0" if ppm == 0 else f"{ppm} ppm/K", 1.0, BROWN_END if colour == "brown" else "")
+        colour: Entry(
+            of_slope(ppm), "NP0" if ppm == 0 else f"{ppm} ppm/K", 1.0, BROWN_END if colour == "brown" else ""
+        )
         for colour, ppm in SLOPES.items()
     },
     gold=Entry(of_slope(100), "+100 ppm/K", 0.2),
     grey=Entry(of_slope(30), "+30 ppm/K", 0.1, "elsewhere grey marks general purpose or high K"),
 )
 TUBULAR_MULTIPLIER = multipliers(
-    PICO, {**powers(7), "grey": -2, "white": -1, "gold": -1, "silver": -2}, "pF", {"gold": 0.3, "silver": 0.3, "blue": 0.1}
+    PICO,
+    {**powers(7), "grey": -2, "white": -1, "gold": -1, "silver": -2},
+    "pF",
+    {"gold": 0.3, "silver": 0.3, "blue": 0.1},
 )
 
 
@@ -218,18 +292,20 @@ TUBULAR_TOLERANCE = table(
     white=by_size(percent("10"), picofarads("1.0")), grey=by_size(lopsided("-20", "80"), None, 0.5),
     gold=by_size(percent("5"), None, 0.3), silver=by_size(percent("10"), None, 0.3),
 )  # fmt: skip
-TUBULAR_SMALL = Place("small tolerance", TUBULAR_TOLERANCE)
 STEEP_FIGURE = table(**{colour: Entry(colour, "first figure of the slope") for colour in DIGIT_COLOURS[1:]})
 STEEP_FACTOR = table(**{colour: Entry(colour, "multiplier of the slope") for colour in DIGIT_COLOURS[:5]})
 
 PLATE_ENDS = table(
-    green=Entry(of_class("high K"), "high K"), yellow=Entry(of_class("medium K"), "medium K"), black=Entry(of_slope(0), "NP0"),
+    green=Entry(of_class("high K"), "high K"), yellow=Entry(of_class("medium K"), "medium K"),
+    black=Entry(of_slope(0), "NP0"),
     brown=Entry(of_slope(-150), "-150 ppm/K", 1.0, BROWN_END), violet=Entry(of_slope(-750), "-750 ppm/K"),
 )  # fmt: skip
 TWO_COLOUR_ENDS = {("red", "violet"): 100, ("brown", "red"): -1500}
 
 
-def two_colour_end(row: list[Entry], weight: float, used: tuple[tuple[str, str], ...], scheme: Scheme) -> Candidate | None:
+def two_colour_end(
+    row: list[Entry], weight: float, used: tuple[tuple[str, str], ...], scheme: Scheme
+) -> Candidate | None:
     ppm = TWO_COLOUR_ENDS.get((used[0][0], used[1][0]))
     if ppm is None:
         return None
@@ -238,59 +314,3 @@ def two_colour_end(row: list[Entry], weight: float, used: tuple[tuple[str, str],
 
 
 ANY_COLOUR = table(**{colour: Entry(colour, "end colour") for colour in DIGIT_COLOURS})
-POLARITY_BEAD = "with the spot facing you the positive lead is on the right; never fit a tantalum reversed"
-bead_multiplier = Place("multiplier", BEAD_MULTIPLIER)
-
-BEAD_WORDS, DIPPED_WORDS = ("bead",), ("dipped", "type j")
-SIX_WORDS, RMA_WORDS = ("mica six", "six-dot", "six dot", "6-dot", "mica top"), ("rma", "three-dot", "three dot", "3-dot", "mica")
-TUBULAR_WORDS, END_WORDS = ("tubular", "ceramic"), ("plate", "ceramic end", "end colour", "coloured end")
-GENERIC_WORDS, ELECTROLYTIC_WORDS = ("generic", "4-band", "5-band", "eia capacitor"), ("electrolytic",)
-
-SCHEMES = (
-    Scheme(TROPICAL, (first, figure, picofarad_multiplier, Place("tolerance", TROPICAL_TOLERANCE), Place("volts", TROPICAL_VOLTS)),
-           either_end=False, keywords=("polyester", "c280", "tropical", "film")),
-    Scheme(TROPICAL, (first, figure, picofarad_multiplier, Place("tolerance", TROPICAL_TOLERANCE)), 0.5, either_end=False,
-           keywords=("polyester", "c280", "tropical", "film")),
-    Scheme(BEAD, (first, figure, bead_multiplier), either_end=False, cautions=(POLARITY_BEAD,), keywords=BEAD_WORDS),
-    Scheme(BEAD, (first, figure, bead_multiplier, Place("volts", BEAD_VOLTS)), either_end=False, cautions=(POLARITY_BEAD,),
-           keywords=BEAD_WORDS),
-    Scheme(DIPPED, (first, figure, picofarad_multiplier), either_end=False, keywords=DIPPED_WORDS),
-    Scheme(DIPPED, (first, figure, picofarad_multiplier, Place("volts", DIPPED_VOLTS)), either_end=False, keywords=DIPPED_WORDS),
-    Scheme(DIPPED, (first, figure, picofarad_multiplier, Place("volts", DIPPED_VOLTS), Place("tolerance", DIPPED_TOLERANCE)),
-           either_end=False, keywords=DIPPED_WORDS),
-    Scheme(ELECTROLYTIC, (first, figure, bead_multiplier, Place("volts", COLUMN_M)), either_end=False,
-           cautions=(UNSURE_VOLTS,), keywords=ELECTROLYTIC_WORDS),
-    Scheme(ELECTROLYTIC, (first, figure, bead_multiplier, Place("volts", COLUMN_N)), 0.8, either_end=False,
-           cautions=(UNSURE_VOLTS,), keywords=ELECTROLYTIC_WORDS),
-    Scheme(LEAD_END, (first, figure, bead_multiplier, Place("volts", LEAD_END_VOLTS)), either_end=False,
-           cautions=(UNSURE_VOLTS,), keywords=(*ELECTROLYTIC_WORDS, "lead end")),
-    Scheme(GENERIC, (first, figure, GENERIC_MULTIPLIER), 0.3, keywords=GENERIC_WORDS),
-    Scheme(GENERIC, (first, figure, GENERIC_MULTIPLIER, Place("tolerance", GENERIC_TOLERANCE)), keywords=GENERIC_WORDS),
-    Scheme(GENERIC, (first, figure, GENERIC_MULTIPLIER, Place("tolerance", GENERIC_TOLERANCE), Place("volts", GENERIC_VOLTS)),
-           0.5, keywords=GENERIC_WORDS),
-    Scheme(GENERIC, (first, figure, GENERIC_MULTIPLIER, Place("tolerance", GENERIC_TOLERANCE), Place("volts", COLUMN_K)), 0.3,
-           keywords=(*GENERIC_WORDS, "type k", "mica")),
-    Scheme(SIX_DOT, (Place("trait", SIX_DOT_TYPE), figure, figure, Place("multiplier", SIX_DOT_MULTIPLIER),
-           Place("tolerance", SIX_DOT_TOLERANCE)), either_end=False, keywords=SIX_WORDS, make=six_dot),
-    Scheme(SIX_DOT, (Place("trait", SIX_DOT_TYPE), figure, figure, Place("multiplier", SIX_DOT_MULTIPLIER),
-           Place("tolerance", SIX_DOT_TOLERANCE), Place("temperature", {**CHARACTERISTICS, **NO_CHARACTERISTIC})),
-           either_end=False, keywords=SIX_WORDS, make=six_dot),
-    Scheme(SIX_DOT, (Place("trait", SIX_DOT_TYPE), figure, figure, Place("multiplier", SIX_DOT_MULTIPLIER),
-           Place("tolerance", SIX_DOT_TOLERANCE), Place("temperature", {**CHARACTERISTICS, **NO_CHARACTERISTIC}),
-           Place("volts", GENERIC_VOLTS), Place("trait", TEMPERATURE_RANGE), Place("trait", VIBRATION)),
-           either_end=False, keywords=SIX_WORDS),
-    Scheme(RMA, (figure, figure, Place("multiplier", RMA_MULTIPLIER)), either_end=False, keywords=RMA_WORDS, make=three_dot),
-    Scheme(RMA, (figure, figure, Place("multiplier", RMA_MULTIPLIER), Place("volts", RMA_VOLTS), Place("tolerance", RMA_TOLERANCE)),
-           either_end=False, keywords=RMA_WORDS),
-    Scheme(RMA, (figure, figure, figure, Place("volts", RMA_VOLTS), Place("tolerance", RMA_TOLERANCE),
-           Place("multiplier", RMA_MULTIPLIER)), 0.3, either_end=False, keywords=RMA_WORDS,
-           cautions=("the exact dot order of the six-dot RMA form is not confirmed",)),
-    Scheme(TUBULAR, (Place("temperature", COEFFICIENT), figure, figure, Place("multiplier", TUBULAR_MULTIPLIER), TUBULAR_SMALL),
-           keywords=TUBULAR_WORDS),
-    Scheme(TUBULAR, (Place("mark", STEEP_FIGURE), Place("mark", STEEP_FACTOR), figure, figure,
-           Place("multiplier", TUBULAR_MULTIPLIER), TUBULAR_SMALL), 0.2, keywords=TUBULAR_WORDS,
-           cautions=("six-band tubular ceramics: the two slope bands are from memory and not computed",)),
-    Scheme(PLATE_END, (Place("temperature", PLATE_ENDS),), either_end=False, keywords=END_WORDS),
-    Scheme(PLATE_END, (Place("mark", ANY_COLOUR), Place("mark", ANY_COLOUR)), either_end=False, keywords=END_WORDS,
-           make=two_colour_end),
-)  # fmt: skip

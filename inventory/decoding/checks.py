@@ -53,7 +53,9 @@ def next_check(readings: Sequence[Reading], bands: bool, measured: bool) -> str:
         if gain > best + 0.02:
             best, words = gain, said
     if not words:
-        return "look again with light across the face: the remaining readings differ only in tolerance or rating"
+        return (
+            "look again with light across the face: the remaining readings differ only in tolerance or rating"
+        )
     return words
 
 
@@ -101,9 +103,7 @@ def meter_range(kind: str, units: int) -> str:
 def by_glance(readings: Sequence[Reading], bands: bool) -> tuple[float, str]:
     """The one band or character whose reading differs most among what is left."""
     size = len(readings[0].used)
-    rows = [
-        (each, [seen for seen, _ in each.used]) for each in readings if each.kind == readings[0].kind
-    ]
+    rows = [(each, [seen for seen, _ in each.used]) for each in readings if each.kind == readings[0].kind]
     if not bands:
         texts = [("".join(seen), each) for each, seen in rows]
         length = len(texts[0][0])
@@ -133,4 +133,6 @@ def by_date(readings: Sequence[Reading]) -> tuple[float, str]:
     for each in readings:
         shares[each.date] = shares.get(each.date, 0.0) + each.score
     dates = [each for each in sorted(shares, key=lambda name: -shares[name]) if each][:3]
-    return entropy(shares.values()) * 0.5, f"give the era of the equipment: {' or '.join(dates)} remain" if len(dates) > 1 else ""
+    return entropy(
+        shares.values()
+    ) * 0.5, f"give the era of the equipment: {' or '.join(dates)} remain" if len(dates) > 1 else ""

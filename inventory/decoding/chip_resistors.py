@@ -1,8 +1,10 @@
-"""Digits on chip resistors: three and four digits, EIA-96, zero links, shunts with an implied point, plain ohms.
+"""Digits on chip resistors: three and four digits, EIA-96, zero links, shunts with an implied point, plain
+ohms.
 
-Sources: encyclopaedia article on resistors (SMT, precision and EIA-96 sections); a thick-film maker's data sheet (RND 155,
-2016); a shunt maker's marking page. The popular swap of R and S in EIA-96: from memory (NOTES.md item 1). Military and
-industrial type strings: encyclopaedia article on resistors, section industrial type designation; body codes from memory.
+Sources: encyclopaedia article on resistors (SMT, precision and EIA-96 sections); a thick-film maker's data
+sheet (RND 155, 2016); a shunt maker's marking page. The popular swap of R and S in EIA-96: from memory
+(NOTES.md item 1). Military and industrial type strings: encyclopaedia article on resistors, section
+industrial type designation; body codes from memory.
 """
 
 from __future__ import annotations
@@ -16,27 +18,47 @@ from .ratings import RESISTOR_TOLERANCE, TOLERANCE_LETTERS, USUAL_TOLERANCE_LETT
 from .series import E96
 
 CHIP = {"chip": 4.0, "network": 2.0, "axial": 0.05, "old": 0.02}
-THREE_DIGITS = Notation("three-digit code, ohms", "IEC 60062, EIA practice", "resistor", 1.0, CHIP, since=1975)
+THREE_DIGITS = Notation(
+    "three-digit code, ohms", "IEC 60062, EIA practice", "resistor", 1.0, CHIP, since=1975
+)
 FOUR_DIGITS = Notation("four-digit code, ohms", "IEC 60062, EIA practice", "resistor", 1.0, CHIP, since=1980)
 EIA96 = Notation("EIA-96", "EIA-96 / IEC 60062:2016 Annex A", "resistor", 1.0, CHIP, since=1990)
 ZERO = Notation("zero-ohm link", "makers' practice", "resistor", 1.0, CHIP)
 IMPLIED_POINT = Notation(
-    "three digits after an implied R, ohms", "shunt makers' practice", "resistor", 0.3, {"shunt": 20, "chip": 2}, since=1995
+    "three digits after an implied R, ohms",
+    "shunt makers' practice",
+    "resistor",
+    0.3,
+    {"shunt": 20, "chip": 2},
+    since=1995,
 )
 PLAIN_OHMS = Notation("plain ohms", "makers' practice", "resistor", 0.3)
-TYPE_STRING = Notation("industrial type designation", "RMA/EIA practice", "resistor", 1.0, {"chip": 0.1}, until=1990)
-PRINTED_CODE = Notation("digit code with tolerance letter, ohms", "IEC 60062", "resistor", 0.15, {"network": 8})
+TYPE_STRING = Notation(
+    "industrial type designation", "RMA/EIA practice", "resistor", 1.0, {"chip": 0.1}, until=1990
+)
+PRINTED_CODE = Notation(
+    "digit code with tolerance letter, ohms", "IEC 60062", "resistor", 0.15, {"network": 8}
+)
 
 EIA96_MULTIPLIER: dict[str, tuple[tuple[int, float, str], ...]] = {
     # letter: (µΩ per unit of the three figures, weight, caution), the IEC pairing first
     "Z": ((OHM // 1000, 0.2, ""),),
     "Y": ((OHM // 100, 0.7, ""),),
     "X": ((OHM // 10, 1.0, ""),),
-    "S": ((OHM // 100, 0.1, "S is x0.01 by IEC 60062, x0.1 in popular tables"), (OHM // 10, 0.03, "popular tables, not IEC")),
-    "R": ((OHM // 10, 0.1, "R is x0.1 by IEC 60062, x0.01 in popular tables"), (OHM // 100, 0.03, "popular tables, not IEC")),
+    "S": (
+        (OHM // 100, 0.1, "S is x0.01 by IEC 60062, x0.1 in popular tables"),
+        (OHM // 10, 0.03, "popular tables, not IEC"),
+    ),
+    "R": (
+        (OHM // 10, 0.1, "R is x0.1 by IEC 60062, x0.01 in popular tables"),
+        (OHM // 100, 0.03, "popular tables, not IEC"),
+    ),
     "A": ((OHM, 1.0, ""),),
     "B": ((OHM * 10, 1.0, ""),),
-    "H": ((OHM * 10, 0.3, "H is x10 by IEC 60062, 10^7 in one maker's sheet"), (OHM * 10**7, 0.002, "one maker's sheet")),
+    "H": (
+        (OHM * 10, 0.3, "H is x10 by IEC 60062, 10^7 in one maker's sheet"),
+        (OHM * 10**7, 0.002, "one maker's sheet"),
+    ),
     "C": ((OHM * 100, 1.0, ""),),
     "D": ((OHM * 1000, 1.0, ""),),
     "E": ((OHM * 10**4, 0.8, ""),),
@@ -49,14 +71,16 @@ def three_digits(word: str) -> Iterator[Candidate]:
     if word == "000":
         yield from zero(word)
     elif word[0] == "0":
-        used = ((word, f"R{word}, the R not printed"),)
+        whole = ((word, f"R{word}, the R not printed"),)
         caution = "a leading zero is legal only on shunts with an implied R; try the part the other way up"
-        yield Candidate(IMPLIED_POINT, int(word) * OHM // 1000, used, 1.0, cautions=(caution,))
+        yield Candidate(IMPLIED_POINT, int(word) * OHM // 1000, whole, 1.0, cautions=(caution,))
     else:
         value = int(word[:2]) * 10 ** int(word[2]) * OHM
-        caution = ("often misread as plain ohms: the last digit is the number of zeros",) if word[2] == "0" else ()
+        cautions = (
+            ("often misread as plain ohms: the last digit is the number of zeros",) if word[2] == "0" else ()
+        )
         used = ((word[:2], "figures"), (word[2], f"x10^{word[2]} Ω"))
-        yield Candidate(THREE_DIGITS, value, used, 1.0, cautions=caution, usual=FIVE_PERCENT)
+        yield Candidate(THREE_DIGITS, value, used, 1.0, cautions=cautions, usual=FIVE_PERCENT)
 
 
 def four_digits(word: str) -> Iterator[Candidate]:
@@ -89,7 +113,8 @@ def eia96(word: str) -> Iterator[Candidate]:
         used = ((word[:2], f"figure {place} of E96: {figures}"), (word[2], f"x{Decimal(units) / OHM:f} Ω"))
         cautions = (caution,) if caution else ()
         weight = weight if word[2].isupper() else weight * 0.2
-        # Every EIA-96 value is in E96, which the value prior would punish against E24: that is partly undone here.
+        # Every EIA-96 value is in E96, which the value prior would punish against E24: that is partly undone
+        # here.
         yield Candidate(EIA96, figures * units, used, weight * 1.5, ONE_PERCENT, None, cautions)
 
 
@@ -112,13 +137,19 @@ def industrial_type(word: str) -> Iterator[Candidate]:
         return
     tolerance = TOLERANCE_FIGURE[figure]
     value = int(code[:2]) * 10 ** int(code[2]) * OHM
-    used = ((body, BODY_WATTS[body]), (code[:2], "figures"), (code[2], f"x10^{code[2]} Ω"), (figure, tolerance.text))
+    used = (
+        (body, BODY_WATTS[body]),
+        (code[:2], "figures"),
+        (code[2], f"x10^{code[2]} Ω"),
+        (figure, tolerance.text),
+    )
     yield Candidate(TYPE_STRING, value, used, 1.0, tolerance, traits={"rated_power": BODY_WATTS[body]})
 
 
 def shapes() -> Iterator[Shape]:
     tolerance = cell(
-        "".join(each for each in TOLERANCE_LETTERS if each in RESISTOR_TOLERANCE), USUAL_TOLERANCE_LETTERS.replace("Z", "")
+        "".join(each for each in TOLERANCE_LETTERS if each in RESISTOR_TOLERANCE),
+        USUAL_TOLERANCE_LETTERS.replace("Z", ""),
     )
     yield Shape((DIGIT,) * 3, "resistor", three_digits)
     yield Shape((DIGIT,) * 4, "resistor", four_digits)

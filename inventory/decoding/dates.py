@@ -1,7 +1,8 @@
 """Date codes: IEC 60062 letter year and month, four digits, three digits, with all years that fit.
 
-Sources: encyclopaedia articles on electrolytic capacitors and on IEC 60062 (year letters R 2003 to F 2015, months, YYWW);
-the letters before 2003 and after 2015 continue the same 20-year cycle, three digits and WWYY: from memory.
+Sources: encyclopaedia articles on electrolytic capacitors and on IEC 60062 (year letters R 2003 to F 2015,
+months, YYWW); the letters before 2003 and after 2015 continue the same 20-year cycle, three digits and WWYY:
+from memory.
 """
 
 from __future__ import annotations
@@ -11,10 +12,12 @@ from typing import NamedTuple
 
 YEAR_LETTERS = "ABCDEFHJKLMNPRSTUVWX"  # A = 1970, 1990, 2010: twenty letters without G I O Q Y Z
 MONTHS = {str(month): month for month in range(1, 10)} | {"O": 10, "N": 11, "D": 12}
-MONTH_NAMES = ("January", "February", "March", "April", "May", "June", "July", "August", "September", "October",
+MONTH_NAMES = ("January", "February", "March", "April", "May", "June", "July", "August", "September",
+"October",
                "November", "December")  # fmt: skip
 FIRST_YEAR, LAST_YEAR = 1948, 2030
-# With no era given: the middle and spread of the years that salvaged, date-coded parts come from (common practice, no source).
+# With no era given: the middle and spread of the years that salvaged, date-coded parts come from (common
+# practice, no source).
 USUAL_YEAR, USUAL_SPREAD = 2004, 14.0
 ERA_SPREAD = 6.0
 
@@ -43,17 +46,25 @@ def week_date(year: int, week: int, weight: float, system: str) -> DateReading:
 
 
 def dates_in(word: str, era: int | None, *, year_letter: bool = False) -> list[DateReading]:
-    """Every date the word may stand for. A lone letter counts only with `year_letter`, the person having said so."""
+    """Every date the word may stand for. A lone letter counts only with `year_letter`, the person having said
+    so.
+    """
     found: list[DateReading] = []
     if len(word) == 4 and word.isascii() and word.isdigit():
         first, second = int(word[:2]), int(word[2:])
-        if 1 <= second <= 53 and FIRST_YEAR <= century(first):
-            found.append(week_date(century(first), second, likely(century(first), era), "year and week, YYWW"))
-        if 1 <= first <= 53 and FIRST_YEAR <= century(second):
-            found.append(week_date(century(second), first, 0.2 * likely(century(second), era), "week and year, WWYY"))
+        if 1 <= second <= 53 and century(first) >= FIRST_YEAR:
+            found.append(
+                week_date(century(first), second, likely(century(first), era), "year and week, YYWW")
+            )
+        if 1 <= first <= 53 and century(second) >= FIRST_YEAR:
+            found.append(
+                week_date(century(second), first, 0.2 * likely(century(second), era), "week and year, WWYY")
+            )
     elif len(word) == 3 and word.isascii() and word.isdigit() and 1 <= int(word[1:]) <= 53:
         for year in range(1960 + int(word[0]), 2010, 10):
-            found.append(week_date(year, int(word[1:]), 0.3 * likely(year, era), "last digit of the year and week"))
+            found.append(
+                week_date(year, int(word[1:]), 0.3 * likely(year, era), "last digit of the year and week")
+            )
     elif len(word) == 3 and word[0] in YEAR_LETTERS and word[1:].isascii() and word[1:].isdigit():
         if 1 <= int(word[1:]) <= 53:
             for year in years_of(word[0]):
@@ -63,7 +74,9 @@ def dates_in(word: str, era: int | None, *, year_letter: bool = False) -> list[D
         if word[0] in YEAR_LETTERS:
             for year in years_of(word[0]):
                 words = f"{MONTH_NAMES[month - 1]} {year}"
-                found.append(DateReading(f"{year}-{month:02d}", words, likely(year, era), "IEC 60062 year and month"))
+                found.append(
+                    DateReading(f"{year}-{month:02d}", words, likely(year, era), "IEC 60062 year and month")
+                )
         elif word[0].isascii() and word[0].isdigit():
             for year in range(1970 + int(word[0]), 2030, 10):
                 words = f"{MONTH_NAMES[month - 1]} {year}"

@@ -4,8 +4,9 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Sequence
 from itertools import product
+from typing import Any
 
-from . import axial_bands, capacitor_colours, lines, resistor_bands
+from . import axial_bands, capacitor_schemes, lines, resistor_bands
 from .bands import CONFUSED as CONFUSED_COLOURS
 from .bands import Bands, Scheme, colours_of, described, read
 from .candidates import Candidate
@@ -27,14 +28,16 @@ MOST_BANDS = 9
 BAND_SCHEMES: tuple[Scheme, ...] = (
     *resistor_bands.SCHEMES,
     *axial_bands.INDUCTOR_SCHEMES,
-    *capacitor_colours.SCHEMES,
+    *capacitor_schemes.SCHEMES,
     *axial_bands.DIODE_SCHEMES,
 )
 NAMED_ONLY = frozenset((resistor_bands.BODY.name,))
 
 
 def decode(question: Question) -> Answer:
-    """Every meaning that fits, best first. MalformedMarking for a question that cannot be read, and for nothing else."""
+    """Every meaning that fits, best first. MalformedMarking for a question that cannot be read, and for
+    nothing else.
+    """
     if question.limit < 1:
         raise MalformedMarking("At least one reading must be asked for.", 0)
     if question.bands:
@@ -91,16 +94,23 @@ def variants_of(marking: str) -> tuple[list[str], bool]:
     return rows, size > MOST_VARIANTS or len(marking) > LONGEST_TEXT
 
 
-def widened_readings(words: list[Word], notes: list[str], question: Question, budget: Budget) -> Iterable[Candidate]:
+def widened_readings(
+    words: list[Word], notes: list[str], question: Question, budget: Budget
+) -> Iterable[Candidate]:
     """Readings with every character free to be one it is mistaken for, the last resort."""
     changed = [Word(doubted(word.cells), word.printed, "") for word in words[:4]]
     for candidate in lines.readings(changed, notes, question.kind, question.era, budget):
         candidate.weight *= DOUBT * DOUBT
-        candidate.cautions = (*candidate.cautions, "takes more than one character for another it is mistaken for")
+        candidate.cautions = (
+            *candidate.cautions,
+            "takes more than one character for another it is mistaken for",
+        )
         yield candidate
 
 
-def doubtful_readings(words: list[Word], notes: list[str], question: Question, budget: Budget) -> Iterable[Candidate]:
+def doubtful_readings(
+    words: list[Word], notes: list[str], question: Question, budget: Budget
+) -> Iterable[Candidate]:
     """Readings with exactly one character taken for another it is often mistaken for."""
     unreadable = any(seen is None for word in words for seen in word.cells)
     tries = FEW_DOUBTS if unreadable else max(FEW_DOUBTS, MOST_DOUBTS // len(words)) if words else 0
@@ -144,8 +154,12 @@ def bands_answer(question: Question, words: Sequence[str], scheme: str) -> Answe
     return answer_of(found, question, evidence, budget.spent_out, bands=True)
 
 
-def band_readings(bands: Bands, question: Question, described_as: str, named: bool, budget: Budget) -> Iterable[Candidate]:
-    """All schemes of this many bands; a scheme named by the person goes before the rest, and alone when it fits."""
+def band_readings(
+    bands: Bands, question: Question, described_as: str, named: bool, budget: Budget
+) -> Iterable[Candidate]:
+    """All schemes of this many bands; a scheme named by the person goes before the rest, and alone when it
+    fits.
+    """
     fitting = [each for each in BAND_SCHEMES if len(each.places) == len(bands)]
     kind = question.kind
     if kind:
@@ -154,7 +168,9 @@ def band_readings(bands: Bands, question: Question, described_as: str, named: bo
     if chosen:
         longest = max(len(word) for each in chosen for word in each.keywords if word in described_as)
         fitting = [
-            each for each in chosen if any(len(word) == longest for word in each.keywords if word in described_as)
+            each
+            for each in chosen
+            if any(len(word) == longest for word in each.keywords if word in described_as)
         ]
     else:
         fitting = [each for each in fitting if each.notation.name not in NAMED_ONLY or "body" in described_as]
@@ -168,15 +184,17 @@ def answer_of(
     found: list[Candidate], question: Question, evidence: Evidence, truncated: bool, *, bands: bool
 ) -> Answer:
     """Weigh, join what means the same, rank, cut at the limit, and put the reasons into words."""
-    merged: dict[object, Candidate] = {}
-    weights: dict[object, float] = {}
-    best: dict[object, float] = {}
+    merged: dict[tuple[Any, ...], Candidate] = {}
+    weights: dict[tuple[Any, ...], float] = {}
+    best: dict[tuple[Any, ...], float] = {}
     for candidate in found:
         if evidence.supposing:
             evidence.suppose(candidate)
         weight = evidence.weigh(candidate)
         value = candidate.value
-        if weight <= 0 or (value is not None and (value > LARGEST or (value == 0 and candidate.kind != "resistor"))):
+        if weight <= 0 or (
+            value is not None and (value > LARGEST or (value == 0 and candidate.kind != "resistor"))
+        ):
             continue
         key = candidate.key()
         if key not in merged:
@@ -209,6 +227,8 @@ def hints(question: Question, bands: bool) -> tuple[str, ...]:
         found.append("try the other schemes for colours, and put a ? for any band you are not sure of")
     else:
         found.append("put a ? for each character you cannot read, or [38] where it is one of two")
-        found.append("light from the side, a wipe with chalk and a look from both ways up often bring a marking out")
+        found.append(
+            "light from the side, a wipe with chalk and a look from both ways up often bring a marking out"
+        )
     found.append("measure the part: the meter settles most of it")
     return tuple(found)

@@ -1,4 +1,6 @@
-"""Digits on inductors: µH on power parts, nH on some RF chips (TDK inductor questions page; two RF chip data sheets)."""
+"""Digits on inductors: µH on power parts, nH on some RF chips (TDK inductor questions page; two RF chip data
+sheets).
+"""
 
 from __future__ import annotations
 
@@ -10,7 +12,9 @@ from .ratings import INDUCTOR_TOLERANCE
 
 MICROHENRY, NANOHENRY = 10**6, 10**3
 MICRO_CODE = Notation("three-digit code, µH", "makers' practice", "inductor", 1.0, {"rf": 0.05})
-NANO_CODE = Notation("three-digit code, nH", "RF chip makers' practice", "inductor", 0.1, {"rf": 10, "chip": 1.5}, since=1985)
+NANO_CODE = Notation(
+    "three-digit code, nH", "RF chip makers' practice", "inductor", 0.1, {"rf": 10, "chip": 1.5}, since=1985
+)
 PLAIN_MICROHENRIES = Notation("plain microhenries", "makers' practice", "inductor", 0.1)
 
 

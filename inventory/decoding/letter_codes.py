@@ -1,8 +1,8 @@
 """Letter-for-point codes (IEC 60062 "RKM"): 4k7, R33, 470R, 4n7, 6p8, 8N2, with a tolerance letter behind.
 
-Sources: encyclopaedia article on the RKM code; a summary of IEC 60062 (letter L for milliohm); a shunt maker's marking
-page (m as the point in milliohm); a table of capitals on capacitors (repeater-builder); inductor makers (R µH, N nH).
-T, E for R and µ on inductors: from memory.
+Sources: encyclopaedia article on the RKM code; a summary of IEC 60062 (letter L for milliohm); a shunt
+maker's marking page (m as the point in milliohm); a table of capitals on capacitors (repeater-builder);
+inductor makers (R µH, N nH). T, E for R and µ on inductors: from memory.
 """
 
 from __future__ import annotations
@@ -27,38 +27,58 @@ RESISTOR_CODE = Notation("letter code, ohms", IEC, "resistor", 1.0, {"chip": 1.5
 CAPACITOR_CODE = Notation("letter code, farads", IEC, "capacitor", 1.0)
 CAPITAL_CODE = Notation("letter code in capitals, farads", IEC, "capacitor", 0.7)
 INDUCTOR_CODE = Notation("letter code, henries", "makers' practice", "inductor", 1.0)
-RPOINT_PICOFARADS = Notation("R as the point, pF", "EIA-198, makers' practice", "capacitor", 0.6, {"electrolytic": 0.02})
+RPOINT_PICOFARADS = Notation(
+    "R as the point, pF", "EIA-198, makers' practice", "capacitor", 0.6, {"electrolytic": 0.02}
+)
 RPOINT_MICROFARADS = Notation(
     "R as the point, µF", "makers' practice", "capacitor", 0.1, {"electrolytic": 20, "tantalum": 6, "film": 3}
 )
 KILO_PICOFARADS = Notation(
-    "kilo-picofarads", "old print, no standard", "capacitor", 0.12, {"old": 12, "film": 2, "chip": 0.05}, until=1990
+    "kilo-picofarads",
+    "old print, no standard",
+    "capacitor",
+    0.12,
+    {"old": 12, "film": 2, "chip": 0.05},
+    until=1990,
 )
 VINTAGE_M = Notation("M for microfarads", "old print, no standard", "capacitor", 0.05, {"old": 6}, until=1980)
 SHUNT_M = Notation(
-    "M as the point, milliohms", "one shunt maker's part code", "resistor", 0.02, {"shunt": 4000, "chip": 2}, since=1995
+    "M as the point, milliohms",
+    "one shunt maker's part code",
+    "resistor",
+    0.02,
+    {"shunt": 4000, "chip": 2},
+    since=1995,
 )
-MILLIFARAD_OR_MICRO = Notation("m for microfarads", "old print, no standard", "capacitor", 0.03, {"old": 20}, until=1980)
+MILLIFARAD_OR_MICRO = Notation(
+    "m for microfarads", "old print, no standard", "capacitor", 0.03, {"old": 20}, until=1980
+)
 
 OHM = 10**6
 TWO_FIGURES = 0.5
 # letter: (µΩ per unit, weight, notation)
 RESISTOR_LETTERS: dict[str, tuple[int, float]] = {
-    "R": (OHM, 1.0), "K": (10**3 * OHM, 1.0), "k": (10**3 * OHM, 1.0), "M": (10**6 * OHM, 1.0), "G": (10**9 * OHM, 1.0),
-    "T": (10**12 * OHM, 0.3), "L": (10**3, 0.3), "m": (10**3, 0.5), "E": (OHM, 0.05), "r": (OHM, 0.3), "Ω": (OHM, 0.5),
+    "R": (OHM, 1.0), "K": (10**3 * OHM, 1.0), "k": (10**3 * OHM, 1.0), "M": (10**6 * OHM, 1.0),
+    "G": (10**9 * OHM, 1.0),
+    "T": (10**12 * OHM, 0.3), "L": (10**3, 0.3), "m": (10**3, 0.5), "E": (OHM, 0.05), "r": (OHM, 0.3),
+    "Ω": (OHM, 0.5),
 }  # fmt: skip
 PICO, NANO, MICRO, MILLI, FARAD = 10**3, 10**6, 10**9, 10**12, 10**15
 CAPACITOR_LETTERS: dict[str, tuple[int, float]] = {
-    "p": (PICO, 1.0), "n": (NANO, 1.0), "µ": (MICRO, 1.0), "u": (MICRO, 1.0), "m": (MILLI, 0.2), "F": (FARAD, 0.02),
+    "p": (PICO, 1.0), "n": (NANO, 1.0), "µ": (MICRO, 1.0), "u": (MICRO, 1.0), "m": (MILLI, 0.2),
+    "F": (FARAD, 0.02),
 }  # fmt: skip
 CAPITAL_LETTERS: dict[str, tuple[int, float]] = {"P": (PICO, 1.0), "N": (NANO, 1.0), "U": (MICRO, 1.0)}
 INDUCTOR_LETTERS: dict[str, tuple[int, float]] = {
-    "R": (10**6, 1.0), "N": (10**3, 1.0), "n": (10**3, 1.0), "µ": (10**6, 0.5), "u": (10**6, 0.5), "U": (10**6, 0.1),
+    "R": (10**6, 1.0), "N": (10**3, 1.0), "n": (10**3, 1.0), "µ": (10**6, 0.5), "u": (10**6, 0.5),
+    "U": (10**6, 0.1),
     "m": (10**9, 0.1),
 }  # fmt: skip
 
-NAMES = {"R": "ohms", "K": "kilo", "k": "kilo", "M": "mega", "G": "giga", "T": "tera", "L": "milliohms", "m": "milli",
-         "E": "ohms", "r": "ohms", "Ω": "ohms", "p": "pico", "n": "nano", "µ": "micro", "u": "micro", "F": "farads",
+NAMES = {"R": "ohms", "K": "kilo", "k": "kilo", "M": "mega", "G": "giga", "T": "tera", "L": "milliohms",
+"m": "milli",
+         "E": "ohms", "r": "ohms", "Ω": "ohms", "p": "pico", "n": "nano", "µ": "micro", "u": "micro",
+         "F": "farads",
          "P": "pico", "N": "nano", "U": "micro"}  # fmt: skip
 
 
@@ -79,9 +99,7 @@ def used_of(word: str, letter_at: int, name: str) -> tuple[tuple[str, str], ...]
     return ((word, f"{word[letter_at]} is {name} and stands at the decimal point"),)
 
 
-def with_tolerance(
-    candidate: Candidate, letter: str, meanings: Iterable[Meaning]
-) -> Iterator[Candidate]:
+def with_tolerance(candidate: Candidate, letter: str, meanings: Iterable[Meaning]) -> Iterator[Candidate]:
     """The candidate once per meaning of its tolerance letter."""
     for meaning in meanings:
         yield Candidate(
@@ -116,7 +134,8 @@ def resistor_values(word: str, letter_at: int) -> Iterator[Candidate]:
         weight *= 0.1
     if len(word) < 4 and usualness(value) < TWO_FIGURES:
         weight *= 0.1  # a value of E96 is printed with its three figures
-    # Four characters below an ohm are current-sense chips, 1 % parts (thick-film data sheet RND 155, shunt maker's page).
+    # Four characters below an ohm are current-sense chips, 1 % parts (thick-film data sheet RND 155, shunt
+    # maker's page).
     usual = ONE_PERCENT if letter == "m" or (letter_at == 0 and len(word) >= 4) else None
     yield Candidate(RESISTOR_CODE, value, used_of(word, letter_at, NAMES[letter]), weight, usual=usual)
     if letter == "M" and letter_at == 1 and len(word) == 4:
@@ -126,14 +145,20 @@ def resistor_values(word: str, letter_at: int) -> Iterator[Candidate]:
     if letter == "R" and letter_at == 0 and len(word) == 4 and word[1] not in "0":
         value = int(word[1:3]) * 10 ** int(word[3]) * OHM
         caution = "a leading R before three digits is the point; some read it as a mere prefix: measure"
-        yield Candidate(RESISTOR_CODE, value, ((word[0], ""), (word[1:], "three-digit code")), 0.003, cautions=(caution,))
+        yield Candidate(
+            RESISTOR_CODE, value, ((word[0], ""), (word[1:], "three-digit code")), 0.003, cautions=(caution,)
+        )
 
 
 def capacitor_values(word: str, letter_at: int) -> Iterator[Candidate]:
     letter = word[letter_at]
     if misplaced_zero(word, letter_at):
         return
-    table, notation = (CAPACITOR_LETTERS, CAPACITOR_CODE) if letter in CAPACITOR_LETTERS else (CAPITAL_LETTERS, CAPITAL_CODE)
+    table, notation = (
+        (CAPACITOR_LETTERS, CAPACITOR_CODE)
+        if letter in CAPACITOR_LETTERS
+        else (CAPITAL_LETTERS, CAPITAL_CODE)
+    )
     if letter in table:
         units, weight = table[letter]
         value = pointed(word, letter_at, units)
@@ -144,19 +169,21 @@ def capacitor_values(word: str, letter_at: int) -> Iterator[Candidate]:
         if letter == "m":
             value = pointed(word, letter_at, MICRO)
             caution = "m is milli by IEC 60062, micro on old parts"
-            yield Candidate(MILLIFARAD_OR_MICRO, value, used_of(word, letter_at, "micro"), 1.0, cautions=(caution,))
+            yield Candidate(
+                MILLIFARAD_OR_MICRO, value, used_of(word, letter_at, "micro"), 1.0, cautions=(caution,)
+            )
     elif letter in "Rr":
         yield from capacitor_r_point(word, letter_at)
     elif letter in "Kk":
         value = pointed(word, letter_at, NANO)
         if value:
             ends = letter_at == len(word) - 1
-            caution = ("K may also be a 10 % tolerance letter",) if ends else ()
+            cautions = ("K may also be a 10 % tolerance letter",) if ends else ()
             weight = (0.3 if letter_at < 3 else 3.0 if word[:letter_at] == "100" else 0.3) if ends else 1.0
             if ends and letter_at == 1:
                 weight = 2.0
             used = used_of(word, letter_at, "thousands of pF")
-            yield Candidate(KILO_PICOFARADS, value, used, weight, cautions=caution)
+            yield Candidate(KILO_PICOFARADS, value, used, weight, cautions=cautions)
     elif letter == "M":
         value = pointed(word, letter_at, MICRO)
         if value and letter_at < len(word) - 1:
@@ -199,7 +226,9 @@ VALUES: Mapping[str, tuple[Cell, object]] = {
 
 
 def reader(kind: str, letter_at: int, size: int) -> Read:
-    """Reads words of `size` cells with the letter at one place, and a tolerance letter behind when one is left over."""
+    """Reads words of `size` cells with the letter at one place, and a tolerance letter behind when one is
+    left over.
+    """
     values = VALUES[kind][1]
 
     def read(word: str) -> Iterator[Candidate]:
@@ -210,7 +239,9 @@ def reader(kind: str, letter_at: int, size: int) -> Read:
         if letter_at == size - 1 and word[size] in UNIT_ENDINGS.get(word[letter_at], ""):
             return  # 10nF, 330uH: the unit, not a tolerance
         for candidate in found:
-            yield from with_tolerance(candidate, word[size], meanings_of(word[size], kind, candidate.value or 0))
+            yield from with_tolerance(
+                candidate, word[size], meanings_of(word[size], kind, candidate.value or 0)
+            )
 
     return read
 
@@ -221,7 +252,9 @@ def zener_volts(word: str) -> Iterator[Candidate]:
     volts = Decimal(f"{whole}.{fraction or 0}").normalize()
     if not word.startswith("0") and volts:
         used = ((word, f"V stands at the decimal point: {volts:f} V"),)
-        yield Candidate(ZENER, None, used, 1.0, volts=volts, traits={"function": "zener", "zener_volts": f"{volts:f}"})
+        yield Candidate(
+            ZENER, None, used, 1.0, volts=volts, traits={"function": "zener", "zener_volts": f"{volts:f}"}
+        )
 
 
 def shapes() -> Iterator[Shape]:

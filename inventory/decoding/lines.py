@@ -8,20 +8,18 @@ from itertools import product
 
 from . import capacitor_codes, chip_resistors, inductor_codes, letter_codes, order_codes, written
 from .attributes import SAFETY_NOTE, Attribute, attributes
-from .candidates import DIGITS, Candidate, Notation, Shapes
+from .candidates import DIGITS, Candidate, Shapes
 from .capacitor_codes import MICRO_CODE, PLAIN_MICROFARADS
-from .dates import dates_in
 from .letter_codes import MICRO, meanings_of
 from .patterns import Budget, Cells, Word, expand, turned
 from .ratings import EIA_VOLTS
-from .temperature import ALL_CODES, USUAL_CODES, characteristic
+from .temperature import USUAL_CODES
 from .types_in_lines import beside, types
+from .valueless import alone
 
 SHAPES = Shapes(
     (*letter_codes.shapes(), *chip_resistors.shapes(), *capacitor_codes.shapes(), *inductor_codes.shapes())
 )
-DATE = Notation("date code", "IEC 60062 and makers' practice", "other")
-CHARACTERISTIC = Notation("temperature characteristic", "EIA-198", "capacitor", 0.5)
 
 UPSIDE_DOWN = 0.02
 IN_CAPITALS = 0.1
@@ -52,12 +50,21 @@ def values_of(word: Word, kind: str, budget: Budget) -> list[Candidate]:
         for start in range(1, min(4, len(whole) - 2)):
             if not whole[start - 1].isalpha():
                 break
-            found.extend(told_apart(part_of(word, start, len(whole)), kind, budget, STRIPPED, "", ((whole[:start], ""),)))
+            found.extend(
+                told_apart(
+                    part_of(word, start, len(whole)), kind, budget, STRIPPED, "", ((whole[:start], ""),)
+                )
+            )
     return found
 
 
 def told_apart(
-    word: Word, kind: str, budget: Budget, weight: float, caution: str, before: tuple[tuple[str, str], ...] = ()
+    word: Word,
+    kind: str,
+    budget: Budget,
+    weight: float,
+    caution: str,
+    before: tuple[tuple[str, str], ...] = (),
 ) -> Iterator[Candidate]:
     """The word's readings at a lower weight, with what was done to it said."""
     for candidate in (*shaped(word.cells, word.whole, kind, budget), *written.readings(word, budget, kind)):
@@ -101,18 +108,20 @@ def rotated(word: Word, kind: str, budget: Budget) -> Iterator[Candidate]:
     for candidate in shaped((*other, *tail), whole, kind, budget):
         if candidate.kind != "inductor" and not (candidate.used and candidate.used[0][0].startswith("0")):
             candidate.weight *= UPSIDE_DOWN * (0.2 if soft else 1.0)
-            candidate.cautions = (*candidate.cautions, "read upside down: look for a bar, notch or maker's mark for “up”")
+            candidate.cautions = (
+                *candidate.cautions,
+                "read upside down: look for a bar, notch or maker's mark for “up”",
+            )
             yield candidate
 
 
-def readings(words: list[Word], notes: list[str], kind: str, era: int | None, budget: Budget) -> list[Candidate]:
+def readings(
+    words: list[Word], notes: list[str], kind: str, era: int | None, budget: Budget
+) -> list[Candidate]:
     """Every reading of the words as one marking."""
     words = joined([part for word in words for part in split(word)], kind)
     year_letter = any("year" in note for note in notes)
-    if len(words) == 1:
-        found = values_of(words[0], kind, budget)
-    else:
-        found = combined(words, kind, era, budget)
+    found = values_of(words[0], kind, budget) if len(words) == 1 else combined(words, kind, era, budget)
     found.extend(named(words, kind, era, budget))
     found.extend(alone(words, kind, era, year_letter))
     return found
@@ -132,7 +141,7 @@ def named(words: list[Word], kind: str, era: int | None, budget: Budget) -> Iter
 
 
 def split(word: Word) -> list[Word]:
-    """Part a word that runs value, volts or temperature characteristic together: 104K100V, 47n250V, X7R104K."""
+    """Part a word that runs value, volts or characteristic together: 104K100V, 47n250V, X7R104K."""
     whole = word.whole
     if len(word.cells) < 4:
         return [word]
@@ -162,7 +171,9 @@ def split(word: Word) -> list[Word]:
 def ends_with(cells: Cells, ending: str) -> bool:
     if len(cells) <= len(ending):
         return False
-    return all(seen is not None and seen == (c,) for seen, c in zip(cells[-len(ending) :], ending, strict=True))
+    return all(
+        seen is not None and seen == (c,) for seen, c in zip(cells[-len(ending) :], ending, strict=True)
+    )
 
 
 def is_figure(seen: tuple[str, ...] | None) -> bool:
@@ -174,12 +185,14 @@ def part_of(word: Word, start: int, end: int) -> Word:
     if word.whole:
         return Word(cells, word.whole[start:end], word.whole[start:end])
     certain = all(each is not None and len(each) == 1 for each in cells)
-    text = "".join("?" if each is None else each[0] if len(each) == 1 else f"[{''.join(each)}]" for each in cells)
+    text = "".join(
+        "?" if each is None else each[0] if len(each) == 1 else f"[{''.join(each)}]" for each in cells
+    )
     return Word(cells, text, text if certain else "")
 
 
 def joined(words: list[Word], kind: str) -> list[Word]:
-    """Put a number and the unit standing apart from it together: “220 µF”, “.003 MFD”, “4.7 k”; “6.3 V” too."""
+    """Put a number and the unit standing apart from it together: “220 µF”, “.003 MFD”, “6.3 V”."""
     found: list[Word] = []
     for word in words:
         last = found[-1] if found else None
@@ -187,11 +200,20 @@ def joined(words: list[Word], kind: str) -> list[Word]:
             last is not None
             and word.whole
             and is_number(last)
-            and (word.whole in written.JOINING or word.whole in VOLT_ENDINGS or (word.whole in ("K", "M") and kind == "resistor"))
+            and (
+                word.whole in written.JOINING
+                or word.whole in VOLT_ENDINGS
+                or (word.whole in ("K", "M") and kind == "resistor")
+            )
         ):
             whole = last.whole + word.whole if last.whole else ""
             found[-1] = Word(last.cells + word.cells, f"{last.printed} {word.printed}", whole)
-        elif last is not None and word.whole in ("F", "H", "Hz") and last.printed[-1:] in "pnuµmk" and len(last.cells) > 1:
+        elif (
+            last is not None
+            and word.whole in ("F", "H", "Hz")
+            and last.printed[-1:] in "pnuµmk"
+            and len(last.cells) > 1
+        ):
             whole = last.whole + word.whole if last.whole else ""
             found[-1] = Word(last.cells + word.cells, last.printed + word.printed, whole)
         else:
@@ -216,7 +238,9 @@ def combined(words: list[Word], kind: str, era: int | None, budget: Budget) -> l
         if len(values) > MOST_VALUES:
             budget.spent_out = True
             values = sorted(values, key=lambda each: each.weight, reverse=True)[:MOST_VALUES]
-        others = [[(words[other], role) for role in roles[other]] for other in range(len(roles)) if other != place]
+        others = [
+            [(words[other], role) for role in roles[other]] for other in range(len(roles)) if other != place
+        ]
         room = MOST_COMBINATIONS if len(values) < 60 else 4
         rows = sorted(leading(others), key=row_weight, reverse=True)[:room]
         least = row_weight(rows[0]) / 200
@@ -256,7 +280,12 @@ def row_weight(row: Row) -> float:
 def dressed(candidate: Candidate, row: Row, place: int) -> Candidate | None:
     """The candidate with what the other words say; None when two words claim the same thing."""
     weight = candidate.weight
-    tolerance, volts, temperature, traits = candidate.tolerance, candidate.volts, candidate.temperature, candidate.traits
+    tolerance, volts, temperature, traits = (
+        candidate.tolerance,
+        candidate.volts,
+        candidate.temperature,
+        candidate.traits,
+    )
     cautions = candidate.cautions
     date = ""
     before: list[tuple[str, str]] = []
@@ -298,7 +327,8 @@ def dressed(candidate: Candidate, row: Row, place: int) -> Candidate | None:
     if volts is not None and candidate.volts is None:
         weight *= suits_volts(candidate, volts)
     return Candidate(
-        candidate.notation, candidate.value, (*before, *candidate.used, *after), weight, tolerance, volts, cautions,
+        candidate.notation, candidate.value, (*before, *candidate.used, *after), weight, tolerance, volts,
+        cautions,
         candidate.reasons, temperature, traits, candidate.number, date, candidate.kind, candidate.usual,
     )  # fmt: skip
 
@@ -314,60 +344,3 @@ def suits_volts(candidate: Candidate, volts: Decimal) -> float:
     if volts >= 400 and candidate.value > 1000 * MICRO:
         return 0.02
     return 1.0
-
-
-def alone(words: list[Word], kind: str, era: int | None, year_letter: bool) -> list[Candidate]:
-    """Readings without a value: a date code or a temperature characteristic and nothing else."""
-    found: list[Candidate] = []
-    share = 0.01 if kind else 2.5
-    idle = [idleness(word, era) for word in words[:12]] if len(words) > 1 else [1.0]
-    for place, word in enumerate(words[:12]):
-        rest = share
-        for other, weight in enumerate(idle):
-            if other != place:
-                rest *= weight
-        if word.whole:
-            for date in dates_in(word.whole, era, year_letter=year_letter):
-                weight = date.weight * rest * (1.0 if len(word.whole) != 3 else 0.3 if not kind else 0.03)
-                used = ((word.whole, f"{date.words} ({date.system})"),)
-                found.append(
-                    Candidate(DATE, None, used, weight, date=date.iso, kind=kind or "other", reasons=(f"date: {date.words}",))
-                )
-        if kind in ("", "capacitor"):
-            found.extend(characteristics(word, rest / share))
-    return found
-
-
-def idleness(word: Word, era: int | None) -> float:
-    """How likely the word is to mean nothing at all."""
-    return next((each.weight for each in attributes(word, era) if each.role == "nothing"), 0.001)
-
-
-def characteristics(word: Word, share: float) -> Iterator[Candidate]:
-    if word.whole:
-        codes: tuple[str, ...] = (word.whole,)
-    elif 2 <= len(word.cells) <= 5 and sum(each is None for each in word.cells) < len(word.cells):
-        codes = tuple(code for code in ALL_CODES if allows(word.cells, code))
-    else:
-        return
-    for code in codes:
-        temperature = characteristic(code) if len(code) <= 5 else None
-        if temperature is None:
-            continue
-        weight = share * (1.0 if code.upper() in USUAL_CODES or word.whole else 0.05)
-        yield Candidate(CHARACTERISTIC, None, ((code, told(temperature)),), weight, temperature=temperature)
-
-
-def allows(cells: Cells, code: str) -> bool:
-    return len(code) == len(cells) and all(seen is None or c in seen for c, seen in zip(code, cells, strict=True))
-
-
-def told(temperature: object) -> str:
-    facts: dict[str, object] = dict(temperature)  # type: ignore[call-overload]
-    if facts.get("class") == 2 and "low_celsius" in facts:
-        return (
-            f"{facts['low_celsius']} to {facts['high_celsius']} °C, {facts['drift_low_percent']}/+{facts['drift_high_percent']} %"
-        )
-    if "ppm_per_kelvin" in facts:
-        return f"{facts['ppm_per_kelvin']} ±{facts['spread_ppm_per_kelvin']} ppm/K"
-    return "temperature characteristic"

@@ -1,9 +1,10 @@
-"""Makers' order codes that carry value, tolerance and volts inside a longer string, read by form and not by maker.
+"""Makers' order codes that carry value, tolerance and volts inside a longer string, read by form and not by
+maker.
 
-Forms: exponent code in pF + tolerance letter or suffix + three volt digits (chip tantalum makers' ordering information:
-293D107X9010, TAJC106M035, TP3D226K035); EIA volt code, perhaps a tolerance letter, exponent code in µF (electrolytic
-makers' part numbers: EEUFK1V182L); military style
-resistors and capacitors, characteristic + code + tolerance (from memory).
+Forms: exponent code in pF + tolerance letter or suffix + three volt digits (chip tantalum makers' ordering
+information: 293D107X9010, TAJC106M035, TP3D226K035); EIA volt code, perhaps a tolerance letter, exponent code
+in µF (electrolytic makers' part numbers: EEUFK1V182L); military style resistors and capacitors,
+characteristic + code + tolerance (from memory).
 """
 
 from __future__ import annotations
@@ -16,14 +17,20 @@ from .capacitor_codes import MICRO_CODE, code_candidate, micro_code_value
 from .letter_codes import OHM, with_tolerance
 from .ratings import EIA_VOLTS, ORDER_VOLTS, RESISTOR_TOLERANCE, capacitor_tolerances
 
-TANTALUM_ORDER = Notation("order code, pF", "tantalum makers' ordering", "capacitor", 1.0, {"tantalum": 3, "chip": 2}, 1970)
+TANTALUM_ORDER = Notation(
+    "order code, pF", "tantalum makers' ordering", "capacitor", 1.0, {"tantalum": 3, "chip": 2}, 1970
+)
 CAPACITOR_TYPE = Notation("military style capacitor", "MIL style", "capacitor", 1.0)
 STYLE = Notation("military style resistor", "MIL style", "resistor", 1.0)
 
 TANTALUM = re.compile(r"([A-Z0-9]{2,6}?)([1-9][0-9]{2})(X[059]|[KMJ])[-_]?(0[0-9]{2}|6R3|2R5)[A-Z0-9]{0,8}")
-ELECTROLYTIC = re.compile(r"([A-Z]{2,6})([0-3][A-Z])([MKQ]?)([1-9][0-9]{2}|[0-9]R[0-9]|R[0-9]{2})([A-Z0-9]{0,6})")
+ELECTROLYTIC = re.compile(
+    r"([A-Z]{2,6})([0-3][A-Z])([MKQ]?)([1-9][0-9]{2}|[0-9]R[0-9]|R[0-9]{2})([A-Z0-9]{0,6})"
+)
 CAPACITOR_STYLE = re.compile(r"(C[A-Z]{1,3}[0-9]{2}[A-Z]{1,2})([1-9][0-9]{2})([BCDFGJKMZ])[A-Z]?")
-RESISTOR_STYLE = re.compile(r"(R[A-Z]{1,2}[0-9]{2,4}[A-Z]{1,2}?)([1-9][0-9]{2,3}|[0-9]{1,3}R[0-9]{0,2})([BCDFGJKM])[A-Z]?")
+RESISTOR_STYLE = re.compile(
+    r"(R[A-Z]{1,2}[0-9]{2,4}[A-Z]{1,2}?)([1-9][0-9]{2,3}|[0-9]{1,3}R[0-9]{0,2})([BCDFGJKM])[A-Z]?"
+)
 SUFFIX_TOLERANCE = {"X0": percent("20"), "X9": percent("10"), "X5": percent("5")}
 
 
@@ -68,9 +75,16 @@ def electrolytic(text: str) -> Iterator[Candidate]:
     value = micro_code_value(code)
     if volts is None or not value:
         return
-    used = ((series, ""), (volt_code, f"{volts:f} V"), (letter, ""), (code, "exponent code in µF"), (rest, ""))
+    used = (
+        (series, ""),
+        (volt_code, f"{volts:f} V"),
+        (letter, ""),
+        (code, "exponent code in µF"),
+        (rest, ""),
+    )
     told = tuple(each for each in used if each[0])
-    # 1V182 standing alone is weighed the same way in capacitor_codes; here the series letters speak for an electrolytic.
+    # 1V182 standing alone is weighed the same way in capacitor_codes; here the series letters speak for an
+    # electrolytic.
     yield Candidate(MICRO_CODE, value, told, 60.0, None, volts)
     candidate = code_candidate(code) if code.isdigit() else None
     if candidate is not None:
@@ -83,7 +97,9 @@ def capacitor_style(text: str) -> Iterator[Candidate]:
     candidate = code_candidate(match[2]) if match else None
     if match is None or candidate is None:
         return
-    style = Candidate(CAPACITOR_TYPE, candidate.value, ((match[1], "style and characteristic"), *candidate.used), 1.0)
+    style = Candidate(
+        CAPACITOR_TYPE, candidate.value, ((match[1], "style and characteristic"), *candidate.used), 1.0
+    )
     yield from with_tolerance(style, match[3], capacitor_tolerances(match[3], candidate.value or 0))
 
 

@@ -16,7 +16,9 @@ LONGEST = 48
 
 Cells = tuple[tuple[str, ...] | None, ...]
 
-SAME_CHARACTER = str.maketrans({"μ": "µ", "Ω": "Ω", "–": "-", "−": "-", "—": "-", "‐": "-", "’": "'", "⁄": "/"})
+SAME_CHARACTER = str.maketrans(
+    {"μ": "µ", "Ω": "Ω", "–": "-", "−": "-", "—": "-", "‐": "-", "’": "'", "⁄": "/"}
+)
 BESIDE = "®™©*•·;:\"'`#<>{}!^_"
 """Marks that printers and people put beside a word and that mean nothing in any code here."""
 
@@ -55,9 +57,15 @@ class Budget:
 
 
 def words_of(text: str) -> tuple[list[Word], list[str], bool]:
-    """Words, the notes a person put in round brackets, and whether the text was cut. MalformedMarking names the place."""
+    """Words, the notes a person put in round brackets, and whether the text was cut. MalformedMarking names
+    the place.
+    """
     if len(text) <= LONGEST and PLAIN.fullmatch(text):
-        return [Word(tuple([(character,) for character in word]), word, word) for word in text.split()], [], False
+        return (
+            [Word(tuple([(character,) for character in word]), word, word) for word in text.split()],
+            [],
+            False,
+        )
     notes: list[str] = []
     words: list[Word] = []
     cells: list[tuple[str, ...] | None] = []
@@ -117,7 +125,9 @@ def words_of(text: str) -> tuple[list[Word], list[str], bool]:
 
 
 def flat(text: str) -> str:
-    """One spelling for look-alikes that differ only in encoding: full-width forms, the two micro signs, the two ohms."""
+    """One spelling for look-alikes that differ only in encoding: full-width forms, the two micro signs, the
+    two ohms.
+    """
     return text if text.isascii() else unicodedata.normalize("NFKC", text).translate(SAME_CHARACTER)
 
 
@@ -157,7 +167,9 @@ def turned(cells: Cells) -> Cells | None:
 def doubted(cells: Cells) -> Cells:
     """Each certain character widened by those it is mistaken for."""
     return tuple(
-        seen if seen is None else tuple(dict.fromkeys((*seen, *(c for each in seen for c in CONFUSED.get(each, "")))))
+        seen
+        if seen is None
+        else tuple(dict.fromkeys((*seen, *(c for each in seen for c in CONFUSED.get(each, "")))))
         for seen in cells
     )
 

@@ -1,10 +1,10 @@
 """Tolerance letters and voltage codes: our own tables of published facts, with where they clash.
 
-Sources, by table (full addresses in the tests' data): tolerance letters: encyclopaedia article on resistors, section
-industrial type designation; a parameter-table page (3bmdesign); the capinfo text file citing IEC 62 and BS 1852; a
-chip-capacitor maker's part-number sheet; an ERIE reference page; two inductor makers' sheets. E L P W for resistors: from
-memory. Voltage codes: an EIA voltage table page (oriedza) and film makers' sheets; codes that only follow the series
-logic, or only memory, are in FROM_LOGIC.
+Sources, by table (full addresses in the tests' data): tolerance letters: encyclopaedia article on resistors,
+section industrial type designation; a parameter-table page (3bmdesign); the capinfo text file citing IEC 62
+and BS 1852; a chip-capacitor maker's part-number sheet; an ERIE reference page; two inductor makers' sheets.
+E L P W for resistors: from memory. Voltage codes: an EIA voltage table page (oriedza) and film makers'
+sheets; codes that only follow the series logic, or only memory, are in FROM_LOGIC.
 """
 
 from __future__ import annotations
@@ -64,7 +64,9 @@ CAPACITOR_TOLERANCE: dict[str, tuple[Meaning, ...]] = {
     "Q": only(lopsided("-10", "30"), 0.05),
     "T": only(lopsided("-10", "50"), 0.05),
     "P": (
-        Meaning(lopsided("0", "100"), 0.05, "P: +100/-0 in two sources, +80/-0 in another, ±0.02 % by IEC 60062"),
+        Meaning(
+            lopsided("0", "100"), 0.05, "P: +100/-0 in two sources, +80/-0 in another, ±0.02 % by IEC 60062"
+        ),
         Meaning(lopsided("0", "80"), 0.02, CLASH),
         Meaning(percent("0.02"), 0.005, CLASH),
     ),
@@ -91,7 +93,10 @@ CAPACITOR_TOLERANCE: dict[str, tuple[Meaning, ...]] = {
 # Below 10 pF the letters are picofarads; exactly at 10 pF sources differ (NOTES.md item 6).
 SMALL_CAPACITOR_TOLERANCE: dict[str, tuple[Meaning, ...]] = {
     "B": only(picofarads("0.1")),
-    "C": (Meaning(picofarads("0.25"), 1.0), Meaning(picofarads("0.2"), 0.005, "one article prints C as 0.2 pF")),
+    "C": (
+        Meaning(picofarads("0.25"), 1.0),
+        Meaning(picofarads("0.2"), 0.005, "one article prints C as 0.2 pF"),
+    ),
     "D": only(picofarads("0.5")),
     "F": only(picofarads("1"), 0.6),
     "G": only(picofarads("2"), 0.2),
@@ -121,7 +126,10 @@ INDUCTOR_TOLERANCE: dict[str, tuple[Meaning, ...]] = {
     "L": only(percent("15"), 0.05),
     "V": only(percent("25"), 0.05),
     "N": only(percent("30"), 0.2),
-    "B": (Meaning(nanohenries("0.15"), 0.05, "B: 0.15 nH, another maker 0.1 nH"), Meaning(nanohenries("0.1"), 0.02, CLASH)),
+    "B": (
+        Meaning(nanohenries("0.15"), 0.05, "B: 0.15 nH, another maker 0.1 nH"),
+        Meaning(nanohenries("0.1"), 0.02, CLASH),
+    ),
     "C": only(nanohenries("0.2"), 0.05),
     "S": only(nanohenries("0.3"), 0.05),
     "D": only(nanohenries("0.5"), 0.05),
@@ -130,21 +138,35 @@ INDUCTOR_TOLERANCE: dict[str, tuple[Meaning, ...]] = {
 TOLERANCE_LETTERS = "JKMFGZDCBNHSQTPYWRVLEA"
 USUAL_TOLERANCE_LETTERS = "JKMFGZDCB"
 
-R10 = {"A": "1", "B": "1.25", "C": "1.6", "D": "2", "E": "2.5", "F": "3.15", "G": "4", "H": "5", "J": "6.3", "K": "8"}
+R10 = {
+    "A": "1",
+    "B": "1.25",
+    "C": "1.6",
+    "D": "2",
+    "E": "2.5",
+    "F": "3.15",
+    "G": "4",
+    "H": "5",
+    "J": "6.3",
+    "K": "8",
+}
 EXTRA_VOLTS = {
-    "0L": "5.5", "1V": "35", "1N": "75", "2Q": "110", "2T": "150", "2Z": "180", "2P": "220", "2V": "350", "2W": "450",
+    "0L": "5.5", "1V": "35", "1N": "75", "2Q": "110", "2T": "150", "2Z": "180", "2P": "220", "2V": "350",
+    "2W": "450",
     "0V": "3.5", "1W": "45", "3L": "1200", "3Z": "1800", "YA": "35", "YD": "300",
 }  # fmt: skip
-FROM_LOGIC = frozenset(
-    "0A 0B 0C 0D 0E 0F 0V 0H 0K 1B 1D 1F 1G 1W 2K 3L 3B 3C 3Z 3D 3E 3F 3G 3H 3J 3K YA YD".split()
-)
+_FROM_LOGIC = """
+    0A 0B 0C 0D 0E 0F 0V 0H 0K 1B 1D 1F 1G 1W 2K 3L 3B 3C 3Z 3D 3E 3F 3G 3H 3J 3K YA YD
+"""
+FROM_LOGIC = frozenset(_FROM_LOGIC.split())
 EIA_VOLTS: dict[str, Decimal] = {
     f"{power}{letter}": Decimal(figure) * 10**power for power in range(4) for letter, figure in R10.items()
 } | {code: Decimal(volts) for code, volts in EXTRA_VOLTS.items()}
 
 # Letters on chip tantalums and small electrolytics. Only A has a stored source; the rest from memory.
 LETTER_VOLTS: dict[str, tuple[Decimal, ...]] = {
-    "e": (Decimal("2.5"),), "G": (Decimal(4),), "J": (Decimal("6.3"),), "A": (Decimal(10),), "C": (Decimal(16),),
+    "e": (Decimal("2.5"),), "G": (Decimal(4),), "J": (Decimal("6.3"),), "A": (Decimal(10),),
+    "C": (Decimal(16),),
     "D": (Decimal(20),), "E": (Decimal(25),), "V": (Decimal(35),), "T": (Decimal(50),), "H": (Decimal(50),),
     "F": (Decimal("2.5"),),
 }  # fmt: skip
@@ -154,14 +176,13 @@ ORDER_VOLTS = {code: Decimal(int(code)) for code in ("004", "010", "015", "016",
 ORDER_VOLTS |= {"006": Decimal("6.3"), "6R3": Decimal("6.3"), "2R5": Decimal("2.5"), "003": Decimal(3)}
 
 # Rated volts that are printed plainly (preferred ratings of IEC 60063 R10/R5 and those of the tables above).
-PLAIN_VOLTS = frozenset(
-    Decimal(each)
-    for each in (
-        "2.5 3 4 5 6 6.3 7.5 10 12 12.5 15 16 18 20 25 30 31.5 35 40 45 50 60 63 64 70 75 80 90 100 110 125 150 160 180 "
-        "200 220 225 250 275 300 305 310 315 330 350 375 385 400 420 440 450 475 500 525 550 600 630 700 750 800 850 "
-        "900 1000 1200 1250 1500 1600 1800 2000 2500 3000 3150 4000 5000 6000 6300 8000 10000 15000 20000"
-    ).split()
-)
+_PLAIN = """
+    2.5 3 4 5 6 6.3 7.5 10 12 12.5 15 16 18 20 25 30 31.5 35 40 45 50 60 63 64 70 75 80 90
+    100 110 125 150 160 180 200 220 225 250 275 300 305 310 315 330 350 375 385 400 420 440
+    450 475 500 525 550 600 630 700 750 800 850 900 1000 1200 1250 1500 1600 1800 2000 2500
+    3000 3150 4000 5000 6000 6300 8000 10000 15000 20000
+"""
+PLAIN_VOLTS = frozenset(Decimal(each) for each in _PLAIN.split())
 
 
 def plain_volts(digits: str) -> Decimal | None:
@@ -174,14 +195,19 @@ TEN_PICOFARADS = 10_000
 
 
 def capacitor_tolerances(letter: str, femtofarads: int) -> tuple[Meaning, ...]:
-    """What a tolerance letter may mean on a capacitor of this value, () for a letter that means nothing there."""
+    """What a tolerance letter may mean on a capacitor of this value, () for a letter that means nothing
+    there.
+    """
     if femtofarads < TEN_PICOFARADS:
         return SMALL_CAPACITOR_TOLERANCE.get(letter, ())
     if femtofarads == TEN_PICOFARADS and letter in "CDFG":
         caution = "at exactly 10 pF sources differ on whether the letter is pF or per cent"
         by_amount = SMALL_CAPACITOR_TOLERANCE[letter][0].tolerance
         by_percent = CAPACITOR_TOLERANCE[letter][0]
-        return (Meaning(by_amount, 0.6, caution), Meaning(by_percent.tolerance, by_percent.weight * 0.5, caution))
+        return (
+            Meaning(by_amount, 0.6, caution),
+            Meaning(by_percent.tolerance, by_percent.weight * 0.5, caution),
+        )
     meanings = CAPACITOR_TOLERANCE.get(letter, ())
     if femtofarads == TEN_PICOFARADS:  # 5 % and wider are seldom printed on so small a part
         return tuple(each._replace(weight=each.weight * 0.15) for each in meanings)

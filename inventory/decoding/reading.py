@@ -14,7 +14,7 @@ NOTHING: Mapping[str, Any] = MappingProxyType({})
 
 
 class MalformedMarking(ValueError):
-    """The question itself cannot be read: an unclosed bracket, an unknown colour. `position` counts from 0."""
+    """The question itself cannot be read: an unclosed bracket, an unknown colour. `position` is from 0."""
 
     def __init__(self, message: str, position: int) -> None:
         super().__init__(message)
@@ -25,9 +25,9 @@ class MalformedMarking(ValueError):
 class Reading:
     """One possible meaning of a marking, with its evidence.
 
-    `value` and `tolerance_abs` count the kind's smallest unit (µΩ, fF, pH, mHz); tolerances are per cent, `low`
-    and `high` signed (-20, +80). `date` is ISO ("1982-W13", "2012-05", "2003"). `used` says which characters or
-    bands gave what, in the order printed; a meaning of "" means they gave nothing.
+    `value` and `tolerance_abs` count the kind's smallest unit (µΩ, fF, pH, mHz); tolerances are per cent,
+    `low` and `high` signed (-20, +80). `date` is ISO ("1982-W13", "2012-05", "2003"). `used` says which
+    characters or bands gave what, in the order printed; a meaning of "" means they gave nothing.
     """
 
     kind: str
@@ -55,7 +55,9 @@ class Reading:
             "value": None if self.value is None else plain_value(self.kind, self.value),
             "value_text": "" if self.value is None else print_value(self.kind, self.value),
             "tolerance_percent": plain_number(self.tolerance_percent),
-            "tolerance_abs": None if self.tolerance_abs is None else plain_value(self.kind, self.tolerance_abs),
+            "tolerance_abs": None
+            if self.tolerance_abs is None
+            else plain_value(self.kind, self.tolerance_abs),
             "tolerance_low_percent": plain_number(self.tolerance_low_percent),
             "tolerance_high_percent": plain_number(self.tolerance_high_percent),
             "volts": plain_number(self.volts),
@@ -76,11 +78,11 @@ class Reading:
 class Question:
     """A marking or a row of bands, and everything else that is known about the part.
 
-    `marking` as printed, `bands` as colour names; one of the two. `?` is one unreadable character or band, `[38]`
-    either of these, `red|orange` either colour. `measured` and `expected` count the kind's smallest unit; without a
-    `kind` give them as {kind: units}, for the unit read off the meter tells the kind. `measured_tolerance` is the
-    meter's own error in per cent. `wanted` are values that open jobs want, `held` those this bench already holds,
-    each as (kind, units).
+    `marking` as printed, `bands` as colour names; one of the two. `?` is one unreadable character or band,
+    `[38]` either of these, `red|orange` either colour. `measured` and `expected` count the kind's smallest
+    unit; without a `kind` give them as {kind: units}, for the unit read off the meter tells the kind.
+    `measured_tolerance` is the meter's own error in per cent. `wanted` are values that open jobs want, `held`
+    those this bench already holds, each as (kind, units).
     """
 
     marking: str = ""
@@ -100,10 +102,11 @@ class Question:
 
 @dataclass(frozen=True)
 class Answer:
-    """Readings best first, their scores summing to one over everything that fits (so to less when cut by `limit`).
+    """Readings best first, their scores summing to one over everything that fits (so to less when cut by
+    `limit`).
 
-    `truncated`: not every possibility was tried or shown. `hints`: what to do when nothing fits. `next_check`: the
-    measurement or second glance that would settle most, "" when one reading is left.
+    `truncated`: not every possibility was tried or shown. `hints`: what to do when nothing fits.
+    `next_check`: the measurement or second glance that would settle most, "" when one reading is left.
     """
 
     readings: tuple[Reading, ...]

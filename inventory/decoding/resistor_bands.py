@@ -1,8 +1,9 @@
-"""Resistor colours: 3 to 6 bands by IEC 60062:2016, older and high-voltage meanings, body-tip-dot, fusible, reliability.
+"""Resistor colours: 3 to 6 bands by IEC 60062:2016, older and high-voltage meanings, body-tip-dot, fusible,
+reliability.
 
-Sources: EN 60062 colour table (getelectronics.net), IEC 60062:2016 table as summarised at kodekata.net, US Army ordnance
-training text (reliability band), film-resistor examples at tkb-4u.com (white band, high-voltage yellow and grey),
-encyclopaedia article on resistors (body-tip-dot). Grey = 0.01 % since 2016: from memory.
+Sources: EN 60062 colour table (getelectronics.net), IEC 60062:2016 table as summarised at kodekata.net, US
+Army ordnance training text (reliability band), film-resistor examples at tkb-4u.com (white band, high-voltage
+yellow and grey), encyclopaedia article on resistors (body-tip-dot). Grey = 0.01 % since 2016: from memory.
 """
 
 from __future__ import annotations
@@ -18,12 +19,16 @@ THREE = Notation("three-band colour code", STANDARD, "resistor", 0.3, AXIAL)
 FOUR = Notation("four-band colour code", STANDARD, "resistor", 1.0, {**AXIAL, "beige body": 1.5})
 FIVE = Notation("five-band colour code", STANDARD, "resistor", 1.0, {**AXIAL, "blue body": 1.5}, since=1965)
 SIX = Notation("six-band colour code", STANDARD, "resistor", 1.0, AXIAL, since=1975)
-RELIABILITY = Notation("four bands and a reliability band", "MIL-R-39008", "resistor", 0.06, {"military": 20}, until=2005)
+RELIABILITY = Notation(
+    "four bands and a reliability band", "MIL-R-39008", "resistor", 0.06, {"military": 20}, until=2005
+)
 FUSIBLE = Notation("bands with a white fusible band", "makers' practice", "resistor", 0.3, {"fusible": 10})
 BODY = Notation("body, tip and dot", "RMA", "resistor", 1.0, {"old": 2}, until=1955)
 
 SUSPECT = "orange, yellow, grey and white tolerance bands mean different things on old parts: measure"
-HIGH_VOLTAGE = "yellow and grey replace gold and silver on high-voltage types, to keep metal out of the lacquer"
+HIGH_VOLTAGE = (
+    "yellow and grey replace gold and silver on high-voltage types, to keep metal out of the lacquer"
+)
 
 MULTIPLIER = table(
     pink=Entry((10**6, 1000), "x0.001 Ω", 0.02, "pink as a multiplier came with IEC 60062:2016", 2010),
@@ -86,7 +91,8 @@ COEFFICIENT = table(
     **{
         colour: Entry(of_resistor(ppm), f"{ppm} ppm/K", weight)
         for colour, ppm, weight in (
-            ("brown", 100, 1.0), ("red", 50, 1.0), ("yellow", 25, 0.5), ("orange", 15, 0.4), ("blue", 10, 0.2),
+            ("brown", 100, 1.0), ("red", 50, 1.0), ("yellow", 25, 0.5), ("orange", 15, 0.4), ("blue", 10,
+            0.2),
             ("violet", 5, 0.2), ("green", 20, 0.1), ("grey", 1, 0.05), ("black", 250, 0.1),
         )
     }
@@ -98,10 +104,18 @@ RATE = table(
     }
 )
 MILITARY_TOLERANCE = table(
-    gold=tolerance("5", 1.0), silver=tolerance("10", 1.0), red=tolerance("2", 0.02), brown=tolerance("1", 0.01)
+    gold=tolerance("5", 1.0),
+    silver=tolerance("10", 1.0),
+    red=tolerance("2", 0.02),
+    brown=tolerance("1", 0.01),
 )
 WHITE_MARK = table(
-    white=Entry({"fusible": True}, "fusible", 1.0, "a fusible resistor is a safety part: replace only by the same class and rating")
+    white=Entry(
+        {"fusible": True},
+        "fusible",
+        1.0,
+        "a fusible resistor is a safety part: replace only by the same class and rating",
+    )
 )
 ZERO_LINK = table(black=Entry(0, "0 Ω"))
 
@@ -123,12 +137,20 @@ SCHEMES = (
     Scheme(THREE, (first, figure, multiplier), missing_tolerance=percent("20")),
     Scheme(FOUR, (first, figure, multiplier, wide_tolerance)),
     Scheme(FIVE, (first, figure, figure, multiplier, close_tolerance)),
-    Scheme(RELIABILITY, (first, figure, multiplier, Place("tolerance", MILITARY_TOLERANCE), Place("trait", RATE))),
+    Scheme(
+        RELIABILITY, (first, figure, multiplier, Place("tolerance", MILITARY_TOLERANCE), Place("trait", RATE))
+    ),
     Scheme(FUSIBLE, (first, figure, multiplier, wide_tolerance, Place("trait", WHITE_MARK))),
     Scheme(SIX, (first, figure, figure, multiplier, close_tolerance, Place("temperature", COEFFICIENT))),
     Scheme(FUSIBLE, (first, figure, figure, multiplier, close_tolerance, Place("trait", WHITE_MARK))),
     Scheme(
-        BODY, (first, figure, multiplier), either_end=False, missing_tolerance=percent("20"), keywords=("body-tip-dot", "body")
+        BODY,
+        (first, figure, multiplier),
+        either_end=False,
+        missing_tolerance=percent("20"),
+        keywords=("body-tip-dot", "body"),
     ),
-    Scheme(BODY, (first, figure, multiplier, wide_tolerance), either_end=False, keywords=("body-tip-dot", "body")),
+    Scheme(
+        BODY, (first, figure, multiplier, wide_tolerance), either_end=False, keywords=("body-tip-dot", "body")
+    ),
 )

@@ -4,14 +4,15 @@
            x what the notation's own table says of this form or colour      (candidate weight)
            x how usual the figures are: E12, E24, E96, other                (series.usualness)
            x how usual the size is for the kind                             (SIZES)
-           x agreement with the meter: a bell on the log ratio whose width joins the meter's own error, half the
+           x agreement with the meter: a bell on the log ratio whose width joins the meter's own error,
+           half the
              part's tolerance and ageing, plus a floor for in-circuit and faulty parts
            x 60 when it is the value expected at the position, 4 near it
            x 3 when an open job wants the value, 1.5 when the bench already holds it
 
-The same meaning reached through several notations adds up and is shown once. Weights are divided by their sum. The
-constants are judgements of bench practice (common practice, no source) and are checked by the reliability table of
-tests/benchmarks/decoding.py: readings with score s should be right about s of the time.
+The same meaning reached through several notations adds up and is shown once. Weights are divided by their
+sum. The constants are judgements of bench practice (common practice, no source) and are checked by the
+reliability table of tests/benchmarks/decoding.py: readings with score s should be right about s of the time.
 """
 
 from __future__ import annotations
@@ -70,15 +71,51 @@ for _tag, _words in BODY_WORDS.items():
 # By kind, how usual a value of so many decimal digits (in smallest units) is.
 SIZES: Mapping[str, tuple[float, ...]] = {
     # 10^0 µΩ upwards; 10^6 is one ohm
-    "resistor": (0.001, 0.002, 0.01, 0.02, 0.03, 0.12, 0.6, 0.9, 1.0, 1.0, 1.0, 0.9, 0.6, 0.06, 0.004, 0.0005),
+    "resistor": (
+        0.001,
+        0.002,
+        0.01,
+        0.02,
+        0.03,
+        0.12,
+        0.6,
+        0.9,
+        1.0,
+        1.0,
+        1.0,
+        0.9,
+        0.6,
+        0.06,
+        0.004,
+        0.0005,
+    ),
     # 10^0 fF upwards; 10^3 is one picofarad
-    "capacitor": (0.0001, 0.0005, 0.05, 0.35, 0.8, 1.0, 1.0, 1.0, 1.0, 0.7, 0.6, 0.5, 0.25, 0.02, 0.002, 0.0005),
+    "capacitor": (
+        0.0001,
+        0.0005,
+        0.05,
+        0.35,
+        0.8,
+        1.0,
+        1.0,
+        1.0,
+        1.0,
+        0.7,
+        0.6,
+        0.5,
+        0.25,
+        0.02,
+        0.002,
+        0.0005,
+    ),
     # 10^0 pH upwards; 10^6 is one microhenry
     "inductor": (0.0005, 0.001, 0.01, 0.3, 0.3, 0.6, 1.0, 1.0, 1.0, 0.7, 0.2, 0.05, 0.03, 0.005, 0.0005),
 }
 BEYOND = 0.0001
 WHOLE_PICOFARADS = 0.4
-"""Below 10 pF whole and half picofarads are common values, whatever the series says (common practice, no source)."""
+"""Below 10 pF whole and half picofarads are common values, whatever the series says (common practice, no
+source).
+"""
 CLOSE_SERIES = 0.15
 """E96, E192 and old round values are rarer on anything but a resistor."""
 
@@ -106,7 +143,9 @@ class Evidence:
         self.expected = by_kind(question.expected, question.kind)
         self.wanted = question.wanted
         self.held = question.held
-        self.meter = float(question.measured_tolerance) / 100 if question.measured_tolerance is not None else None
+        self.meter = (
+            float(question.measured_tolerance) / 100 if question.measured_tolerance is not None else None
+        )
         self.priors: dict[str, float] = {}
         self.values: dict[tuple[str, int], float] = {}
         self.supposing = bool(self.tags & {"chip", "underlined"})
@@ -131,7 +170,9 @@ class Evidence:
         return prior
 
     def suppose(self, candidate: Candidate) -> None:
-        """The tolerance a chip resistor has when none is printed: two figures 5 %, underlined 1 % (data sheet RND 155)."""
+        """The tolerance a chip resistor has when none is printed: two figures 5 %, underlined 1 % (data sheet
+        RND 155).
+        """
         if candidate.kind == "resistor" and candidate.tolerance is None and candidate.value:
             if candidate.usual is None and "chip" in self.tags and 3 <= len(candidate.used[0][0]) <= 4:
                 candidate.usual = FIVE_PERCENT if len(candidate.used[0][0]) == 3 else ONE_PERCENT
@@ -183,7 +224,9 @@ class Evidence:
         return weight
 
     def agreement(self, candidate: Candidate, value: int) -> float:
-        """Likelihood of the meter's figure if this reading is true, scaled so that a perfect fit of a 5 % part is about 1."""
+        """Likelihood of the meter's figure if this reading is true, scaled so that a perfect fit of a 5 %
+        part is about 1.
+        """
         measured = self.measured.get(candidate.kind) if self.measured else None
         if measured is None:
             return OTHER_KIND
@@ -248,4 +291,4 @@ def by_kind(units: int | Mapping[str, int] | None, kind: str) -> Mapping[str, in
     """A figure whose kind may be known only from its own unit, as {kind: smallest units}."""
     if units is None or isinstance(units, Mapping):
         return units
-    return {kind: units} if kind else {each: units for each in SIZES}
+    return {kind: units} if kind else dict.fromkeys(SIZES, units)

@@ -1,7 +1,8 @@
-"""Preferred numbers, IEC 60063 (as tabulated in the general-purpose package eseries 1.2.1), and how usual a value is.
+"""Preferred numbers, IEC 60063 (as tabulated in the general-purpose package eseries 1.2.1), and how usual a
+value is.
 
-E48 and E96 follow 10^(i/n) rounded to three figures; E192 has 920 where the formula gives 919. E24 and below keep
-the older, hand-rounded figures.
+E48 and E96 follow 10^(i/n) rounded to three figures; E192 has 920 where the formula gives 919. E24 and below
+keep the older, hand-rounded figures.
 """
 
 from __future__ import annotations

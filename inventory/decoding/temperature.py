@@ -1,8 +1,9 @@
 """Temperature characteristics of capacitors: what the code says and how far the value may drift.
 
 EIA-198 class 1 and class 2 letters, industry names (N750), JIS two-letter names and ERIE letters. Sources: a
-parameter-table page (3bmdesign), a parameter note (sharps), TI application note SLAA701B (class 2), a ceramic maker's
-part numbering (JIS), an ERIE reference page; Q, N1000, N220, N3300, N4700 and L (+15/-40 %): from memory.
+parameter-table page (3bmdesign), a parameter note (sharps), TI application note SLAA701B (class 2), a ceramic
+maker's part numbering (JIS), an ERIE reference page; Q, N1000, N220, N3300, N4700 and L (+15/-40 %): from
+memory.
 """
 
 from __future__ import annotations
@@ -12,11 +13,13 @@ from decimal import Decimal
 from functools import cache
 from typing import Any
 
-CLASS1_FIGURE = {"C": "0", "B": "0.3", "L": "0.8", "A": "0.9", "M": "1.0", "P": "1.5", "R": "2.2", "S": "3.3", "T": "4.7",
+CLASS1_FIGURE = {"C": "0", "B": "0.3", "L": "0.8", "A": "0.9", "M": "1.0", "P": "1.5", "R": "2.2",
+"S": "3.3", "T": "4.7",
                  "V": "5.6", "U": "7.5", "Q": "1.0"}  # fmt: skip
 CLASS1_FACTOR = {"0": -1, "1": -10, "2": -100, "3": -1000, "4": 1, "6": 10, "7": 100, "8": 1000}
 CLASS1_SPREAD = {"G": 30, "H": 60, "J": 120, "K": 250, "L": 500, "M": 1000, "N": 2500}
-INDUSTRY_NAME = {"M7G": "P100", "C0G": "NP0", "B2G": "N030", "U1G": "N075", "P2G": "N150", "R2G": "N220", "S2H": "N330",
+INDUSTRY_NAME = {"M7G": "P100", "C0G": "NP0", "B2G": "N030", "U1G": "N075", "P2G": "N150", "R2G": "N220",
+"S2H": "N330",
                  "T2H": "N470", "U2J": "N750", "Q3K": "N1000", "P3K": "N1500", "R3L": "N2200", "S3N": "N3300",
                  "T3M": "N4700"}  # fmt: skip
 EIA_NAME = {industry: eia for eia, industry in INDUSTRY_NAME.items()}
@@ -30,7 +33,8 @@ CLASS2_CHANGE = {
 }  # fmt: skip
 
 JIS = {"CH": (0, 60), "PH": (-150, 60), "RH": (-220, 60), "SH": (-330, 60), "TH": (-470, 60), "CJ": (0, 120)}
-ERIE = {"W": 470, "A": 100, "B": 30, "C": 0, "D": -30, "E": -50, "F": -80, "G": -150, "H": -220, "J": -330, "K": -470,
+ERIE = {"W": 470, "A": 100, "B": 30, "C": 0, "D": -30, "E": -50, "F": -80, "G": -150, "H": -220, "J": -330,
+"K": -470,
         "L": -560, "N": -750}  # fmt: skip
 
 CLASS1_RANGE = (-55, 125)
@@ -45,7 +49,8 @@ def class1(code: str, ppm: Decimal, spread: int, name: str, standard: str) -> di
     return {
         "code": code, "class": 1, "name": name, "standard": standard, "ppm_per_kelvin": ppm,
         "spread_ppm_per_kelvin": spread, "low_celsius": low, "high_celsius": high,
-        "drift_low_percent": min(changes), "drift_high_percent": max(changes), "dielectric": "c0g" if ppm == 0 else "class1",
+        "drift_low_percent": min(changes), "drift_high_percent": max(changes),
+        "dielectric": "c0g" if ppm == 0 else "class1",
     }  # fmt: skip
 
 
@@ -53,8 +58,8 @@ def class1(code: str, ppm: Decimal, spread: int, name: str, standard: str) -> di
 def characteristic(text: str) -> Mapping[str, Any] | None:
     """What a printed temperature characteristic says, None when the text is none.
 
-    Keys: code, class (1 or 2), standard, low_celsius, high_celsius, drift_low_percent, drift_high_percent, dielectric;
-    class 1 adds name, ppm_per_kelvin, spread_ppm_per_kelvin.
+    Keys: code, class (1 or 2), standard, low_celsius, high_celsius, drift_low_percent, drift_high_percent,
+    dielectric; class 1 adds name, ppm_per_kelvin, spread_ppm_per_kelvin.
     """
     code = text.upper()
     if code in ("NP0", "NPO", "COG", "C0G"):
@@ -78,10 +83,16 @@ def characteristic(text: str) -> Mapping[str, Any] | None:
         return class1(code, Decimal(nominal), spread, "", "JIS C 5101 (maker's table)")
     if code == "SL":
         low, high = CLASS1_RANGE
-        ends = [Decimal(slope * (end - REFERENCE_TEMPERATURE)) / 10_000 for slope in (350, -1000) for end in (low, high)]
+        ends = [
+            Decimal(slope * (end - REFERENCE_TEMPERATURE)) / 10_000
+            for slope in (350, -1000)
+            for end in (low, high)
+        ]
         return {
-            "code": "SL", "class": 1, "name": "", "standard": "JIS C 5101 (maker's table)", "low_ppm_per_kelvin": -1000,
-            "high_ppm_per_kelvin": 350, "low_celsius": low, "high_celsius": high, "drift_low_percent": min(ends),
+            "code": "SL", "class": 1, "name": "", "standard": "JIS C 5101 (maker's table)",
+            "low_ppm_per_kelvin": -1000,
+            "high_ppm_per_kelvin": 350, "low_celsius": low, "high_celsius": high,
+            "drift_low_percent": min(ends),
             "drift_high_percent": max(ends), "dielectric": "class1",
         }  # fmt: skip
     return None
@@ -89,7 +100,9 @@ def characteristic(text: str) -> Mapping[str, Any] | None:
 
 @cache
 def of_slope(ppm: int, code: str = "") -> Mapping[str, Any]:
-    """A temperature coefficient known only by its slope (ERIE letter, colour): no spread is published, none assumed."""
+    """A temperature coefficient known only by its slope (ERIE letter, colour): no spread is published, none
+    assumed.
+    """
     name = "NP0" if ppm == 0 else f"{'N' if ppm < 0 else 'P'}{abs(ppm):03d}"
     return class1(code or name, Decimal(ppm), 0, name, "colour or ERIE letter")
 
@@ -113,7 +126,8 @@ ALL_CODES = tuple(
     + list(JIS)
     + ["SL", "NPO", "COG"]
 )
-USUAL_CODES = frozenset(
-    "X7R X5R X6S X7S X8R Y5V Y5U Y5P Y5E Y5F Z5U Z5V NP0 NPO C0G COG CH SL PH RH SH TH CJ N750 N150 N330 N470 N220 "
-    "N1500 U2J P100 P2H S2L".split()
-)
+_USUAL_CODES = """
+    X7R X5R X6S X7S X8R Y5V Y5U Y5P Y5E Y5F Z5U Z5V NP0 NPO C0G COG CH SL PH RH SH TH CJ N750 N150
+    N330 N470 N220 N1500 U2J P100 P2H S2L
+"""
+USUAL_CODES = frozenset(_USUAL_CODES.split())

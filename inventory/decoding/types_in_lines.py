@@ -38,10 +38,14 @@ def candidate_of(reading: Reading) -> Candidate:
     tolerance = None
     if reading.tolerance_percent is not None:
         spread = float(reading.tolerance_percent) / 100
-        tolerance = Tolerance(percent=reading.tolerance_percent, text=f"±{reading.tolerance_percent} %", spread=spread)
+        tolerance = Tolerance(
+            percent=reading.tolerance_percent, text=f"±{reading.tolerance_percent} %", spread=spread
+        )
     return Candidate(
-        Notation(reading.notation, reading.standard, reading.kind), reading.value, reading.used, max(reading.score, 1e-4),
-        tolerance, reading.volts, reading.cautions, reading.reasons, reading.temperature, reading.traits, reading.number,
+        Notation(reading.notation, reading.standard, reading.kind), reading.value, reading.used,
+        max(reading.score, 1e-4),
+        tolerance, reading.volts, reading.cautions, reading.reasons, reading.temperature, reading.traits,
+        reading.number,
         reading.date, reading.kind,
     )  # fmt: skip
 

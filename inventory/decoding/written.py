@@ -1,7 +1,9 @@
-"""A number with its unit written out, in any spelling met on parts: 0.1uF, .01 MFD, 25mmfd, 500 cm, 4.7kΩ, 330µH, 32.768 kHz.
+"""A number with its unit written out, in any spelling met on parts: 0.1uF, .01 MFD, 25mmfd, 500 cm, 4.7kΩ,
+330µH, 32.768 kHz.
 
-Sources: encyclopaedia article on capacitors, historical section; a forum and an answer on old capacitor units; ERIE reference
-page (.01 without a unit is µF). cm on parts: from memory, the value of a statfarad is computed.
+Sources: encyclopaedia article on capacitors, historical section; a forum and an answer on old capacitor
+units; ERIE reference page (.01 without a unit is µF). cm on parts: from memory, the value of a statfarad is
+computed.
 """
 
 from __future__ import annotations
@@ -47,7 +49,12 @@ spell(WRITTEN_C, MICRO, "µF", "µF uF UF uf Uf µ u microfarad microfarads")
 spell(WRITTEN_C, FARAD, "F", "F farad farads Farad", 0.05)
 spell(WRITTEN_C, MILLI, "mF, milli as in SI", "mF", 0.05)
 spell(VINTAGE, MICRO, "microfarads, old spelling", "MFD mfd Mfd MF mf mF Mf mFd MFd mfds MFDS M.F.D.")
-spell(VINTAGE, PICO, "pF, old spelling", "mmf mmF MMF mmfd MMFD MMFd mmFd µµF uuF uuf UUF uufd UUFD µµf µµFd pfd PFD pFd")
+spell(
+    VINTAGE,
+    PICO,
+    "pF, old spelling",
+    "mmf mmF MMF mmfd MMFD MMFd mmFd µµF uuF uuf UUF uufd UUFD µµf µµFd pfd PFD pFd",
+)
 spell(VINTAGE, PICO, "pF, old spelling", "micromicrofarad micromicrofarads")
 spell(VINTAGE, NANO, "thousands of pF", "kpF KPF Kpf kpf KpF kPF")
 spell(VINTAGE, CENTIMETRE, "centimetres, 1.11265 pF each", "cm CM Cm")
@@ -67,7 +74,9 @@ LONGEST_NUMBER = 9
 
 
 def readings(word: Word, budget: Budget, kind: str) -> Iterator[Candidate]:
-    """Number and unit in one word, or a bare decimal; nothing for words without a point or a unit of their own."""
+    """Number and unit in one word, or a bare decimal; nothing for words without a point or a unit of their
+    own.
+    """
     whole = word.whole
     if whole:
         end = 0
@@ -81,8 +90,10 @@ def readings(word: Word, budget: Budget, kind: str) -> Iterator[Candidate]:
         if seen is not None and not any(each in NUMBER_CELL.legal for each in seen):
             return
         tails = list(tails_of(word.cells[end:]))
-        if not tails or not any(each is not None and any(c in POINTS for c in each) for each in word.cells[:end]) and (
-            tails == [""] or all(len(tail) == 1 for tail in tails)
+        if (
+            not tails
+            or not any(each is not None and any(c in POINTS for c in each) for each in word.cells[:end])
+            and (tails == [""] or all(len(tail) == 1 for tail in tails))
         ):
             continue
         shape = Shape((NUMBER_CELL,) * end, kind, lambda _: ())
@@ -104,7 +115,9 @@ def tails_of(cells: Cells) -> Iterator[str]:
     if sum(each is None for each in cells) > 1 or len(cells) < 2:
         return
     for unit in UNITS:
-        if len(unit) == len(cells) and all(seen is None or c in seen for c, seen in zip(unit, cells, strict=True)):
+        if len(unit) == len(cells) and all(
+            seen is None or c in seen for c, seen in zip(unit, cells, strict=True)
+        ):
             yield unit
 
 
@@ -133,7 +146,9 @@ def read(number: str, tail: str, kind: str) -> Iterator[Candidate]:
                 else:
                     told = cautions
                 used = ((number, "number"), (unit, name))
-                candidate = Candidate(notation, rounded, used, weight * (0.3 if caution else 1.0), cautions=told)
+                candidate = Candidate(
+                    notation, rounded, used, weight * (0.3 if caution else 1.0), cautions=told
+                )
                 if letter:
                     yield from with_tolerance(candidate, letter, meanings_of(letter, notation.kind, rounded))
                 else:
@@ -144,9 +159,15 @@ def read(number: str, tail: str, kind: str) -> Iterator[Candidate]:
             yield from bare(number, amount, tail, kind, cautions)
 
 
-def bare(number: str, amount: Fraction, letter: str, kind: str, cautions: tuple[str, ...]) -> Iterator[Candidate]:
+def bare(
+    number: str, amount: Fraction, letter: str, kind: str, cautions: tuple[str, ...]
+) -> Iterator[Candidate]:
     """A decimal without a unit: µF on a capacitor, ohms on a resistor, µH on an inductor."""
-    forms = ((DECIMAL_MICROFARADS, MICRO, "µF"), (PLAIN_OHMS, OHM, "Ω"), (PLAIN_MICROHENRIES, MICROHENRY, "µH"))
+    forms = (
+        (DECIMAL_MICROFARADS, MICRO, "µF"),
+        (PLAIN_OHMS, OHM, "Ω"),
+        (PLAIN_MICROHENRIES, MICROHENRY, "µH"),
+    )
     for notation, units, name in forms:
         if kind and notation.kind != kind:
             continue

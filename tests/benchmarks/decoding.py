@@ -1,7 +1,8 @@
 """Speed of the decoder and how far its scores can be trusted. Run: python -m tests.benchmarks.decoding
 
-Times are processor time of one process, so that other work on the machine does not count. The generated cases are those of
-tests/decoding/generated.py: E24 values in six decades, parts hidden; the truth is what was hidden.
+Times are processor time of one process, so that other work on the machine does not count. The generated cases
+are those of tests/decoding/generated.py: E24 values in six decades, parts hidden; the truth is what was
+hidden.
 """
 
 from __future__ import annotations
@@ -15,11 +16,26 @@ from inventory.decoding import Answer, Question, decode
 from tests.decoding.generated import Whole, hidden, question, wholes
 
 COMPLETE = (
-    "104K", "473J", "4k7", "2n2", "R33", "01B", "1002", "472", "100", "2A474J", "n47", "S3", "A475", "8N2", "N750", "4R7J",
+    "104K", "473J", "4k7", "2n2", "R33", "01B", "1002", "472", "100", "2A474J", "n47", "S3", "A475", "8N2",
+    "N750", "4R7J",
     "104K 100V", "µPx 104K 100V 8213", "4u7K 63", "SN74LS04N 8213", "BC547B", "0.1µF 250V",
 )  # fmt: skip
-COMPLETE_BANDS = ("yellow violet red gold", "yellow violet black brown brown", "brown black black red brown brown")
-HARD = ("????????", "????", "?" * 50, "[0123456789KMJ]" * 8, "1|2|3|4|5|6|7|8|9 " * 6, "x" * 50, "104K " * 10, "BC5??", "9" * 400)
+COMPLETE_BANDS = (
+    "yellow violet red gold",
+    "yellow violet black brown brown",
+    "brown black black red brown brown",
+)
+HARD = (
+    "????????",
+    "????",
+    "?" * 50,
+    "[0123456789KMJ]" * 8,
+    "1|2|3|4|5|6|7|8|9 " * 6,
+    "x" * 50,
+    "104K " * 10,
+    "BC5??",
+    "9" * 400,
+)
 ERROR_PER_CENT = 5
 
 
@@ -42,8 +58,13 @@ def speed() -> None:
     for form in ("4-band", "5-band", "chip code", "capacitor code", "letter code"):
         chosen = [each for each in wholes() if each.form == form][::12]
         for count in (1, 2):
-            taken = [seconds(question(whole, parts), 3) * 1e3 for whole in chosen for parts in hidden(whole, count)]
-            print(f"  {form + f', {count} hidden':38}{median(taken):9.2f} ms median, {max(taken):7.2f} ms slowest (aim 5)")
+            taken = [
+                seconds(question(whole, parts), 3) * 1e3 for whole in chosen for parts in hidden(whole, count)
+            ]
+            print(
+                f"  {form + f', {count} hidden':38}{median(taken):9.2f} ms median, "
+                f"{max(taken):7.2f} ms slowest (aim 5)"
+            )
     for text in HARD:
         for doubtful in (False, True):
             milli = seconds(Question(marking=text, doubtful=doubtful), 3) * 1e3
@@ -53,7 +74,14 @@ def speed() -> None:
 
 
 def rank(answer: Answer, whole: Whole) -> int | None:
-    return next((at for at, each in enumerate(answer.readings) if (each.kind, each.value) == (whole.kind, whole.value)), None)
+    return next(
+        (
+            at
+            for at, each in enumerate(answer.readings)
+            if (each.kind, each.value) == (whole.kind, whole.value)
+        ),
+        None,
+    )
 
 
 def cases(count: int) -> Iterator[tuple[Whole, tuple[str, ...]]]:
@@ -64,7 +92,10 @@ def cases(count: int) -> Iterator[tuple[Whole, tuple[str, ...]]]:
 
 def recovery() -> None:
     chance = random.Random(60062)
-    print("\none part hidden: share of cases      among  first  first, measured within 5 %  first, nearest legal E24  first, expected")
+    print(
+        "\none part hidden, cases; then: truth among the readings, first, first if measured within 5 %, "
+        "nearest legal E24 value to that measurement, first with the value expected"
+    )
     legal: dict[tuple[str, tuple[str, ...]], list[int]] = {}
     totals: dict[str, list[int]] = {}
     for whole, parts in cases(1):
@@ -88,8 +119,12 @@ def recovery() -> None:
     for form in ("4-band", "5-band", "capacitor code", "letter code", "chip code"):
         chosen = [(whole, parts) for whole, parts in cases(2) if whole.form == form][::3]
         few = sum(rank(decode(question(whole, parts)), whole) is not None for whole, parts in chosen)
-        many = sum(rank(decode(question(whole, parts, limit=500)), whole) is not None for whole, parts in chosen)
-        print(f"  {form:18}{len(chosen):6}{100 * few / len(chosen):14.1f} %{100 * many / len(chosen):10.1f} %")
+        many = sum(
+            rank(decode(question(whole, parts, limit=500)), whole) is not None for whole, parts in chosen
+        )
+        print(
+            f"  {form:18}{len(chosen):6}{100 * few / len(chosen):14.1f} %{100 * many / len(chosen):10.1f} %"
+        )
 
 
 def reliability() -> None:
@@ -102,8 +137,9 @@ def reliability() -> None:
                 continue
             more = {"measured": round(whole.value * chance.gauss(1, 0.02))} if measured_too else {}
             shares: dict[tuple[str, int | None], float] = {}
-            for each in decode(question(whole, parts, limit=500, **more)).readings:
-                shares[each.kind, each.value] = shares.get((each.kind, each.value), 0) + each.score
+            for reading in decode(question(whole, parts, limit=500, **more)).readings:
+                meant = (reading.kind, reading.value)
+                shares[meant] = shares.get(meant, 0) + reading.score
             for meaning, score in shares.items():
                 row = bins[min(int(score * 10), 9)]
                 row[0] += 1
@@ -111,9 +147,12 @@ def reliability() -> None:
                 row[2] += meaning == (whole.kind, whole.value)
     print("\nreliability: of readings with such a score, so many were right")
     print("  score         readings   mean score   right")
-    for each, (number, total, right) in bins.items():
+    for tenth, (number, total, right) in bins.items():
         if number:
-            print(f"  {each / 10:.1f} to {each / 10 + 0.1:.1f}{int(number):12}{total / number:12.3f}{right / number:9.3f}")
+            print(
+                f"  {tenth / 10:.1f} to {tenth / 10 + 0.1:.1f}{int(number):12}"
+                f"{total / number:12.3f}{right / number:9.3f}"
+            )
     number = sum(row[0] for row in bins.values())
     error = sum(abs(row[1] - row[2]) for row in bins.values()) / number
     print(f"  mean distance of score and share right, by readings: {error:.4f}")

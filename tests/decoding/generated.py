@@ -43,12 +43,18 @@ def wholes() -> Iterator[Whole]:
         for figures in E24:
             first, second = (COLOURS[int(digit)] for digit in str(figures))
             value = figures * 10**power
-            yield Whole("4-band", "resistor", "", (first, second, COLOURS[power], "gold"), True, value * OHM, 5)
+            yield Whole(
+                "4-band", "resistor", "", (first, second, COLOURS[power], "gold"), True, value * OHM, 5
+            )
             multiplier = COLOURS[power - 1] if power else "gold"
-            yield Whole("5-band", "resistor", "", (first, second, "black", multiplier, "brown"), True, value * OHM, 1)
+            yield Whole(
+                "5-band", "resistor", "", (first, second, "black", multiplier, "brown"), True, value * OHM, 1
+            )
             code = f"{figures}{power}"
             yield Whole("capacitor code", "capacitor", "", tuple(f"{code}K"), False, value * PICOFARAD, 10)
-            yield Whole("letter code", "resistor", "", tuple(letter_code(figures, power)), False, value * OHM, None)
+            yield Whole(
+                "letter code", "resistor", "", tuple(letter_code(figures, power)), False, value * OHM, None
+            )
             yield Whole("chip code", "resistor", "chip", tuple(code), False, value * OHM, None)
 
 

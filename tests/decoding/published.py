@@ -38,4 +38,6 @@ def values(readings: Iterable[Reading], kind: str) -> list[int | None]:
 
 def matching(answer: Answer, **facts: Any) -> list[Reading]:
     """Readings that have all these facts."""
-    return [each for each in answer.readings if all(getattr(each, name) == fact for name, fact in facts.items())]
+    return [
+        each for each in answer.readings if all(getattr(each, name) == fact for name, fact in facts.items())
+    ]

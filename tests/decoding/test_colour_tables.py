@@ -1,4 +1,6 @@
-"""Every row of the published colour tables of capacitors, inductors and diodes. The source stands in each row."""
+"""Every row of the published colour tables of capacitors, inductors and diodes. The source stands in each
+row.
+"""
 
 from __future__ import annotations
 
@@ -17,22 +19,36 @@ CAPACITORS = rows("capacitor_colour_codes")
 SCHEMES = {
     "polyester": ("polyester", "yellow violet orange white red", {"1": 0, "2": 1, "3": 2, "4": 3, "5": 4}),
     "tantalum bead": ("tantalum bead", "yellow violet black black", {"1": 0, "2": 1, "3": 2, "4": 3}),
-    "dipped tantalum": ("dipped tantalum", "yellow violet blue blue silver", {"1": 0, "2": 1, "3": 2, "v": 3, "t": 4}),
+    "dipped tantalum": (
+        "dipped tantalum",
+        "yellow violet blue blue silver",
+        {"1": 0, "2": 1, "3": 2, "v": 3, "t": 4},
+    ),
     'mica voltage column "Type K"': ("type k", "yellow violet brown gold red", {"v": 4}),
     'electrolytic 4-band voltage column "Type M"': ("electrolytic", "yellow violet black black", {"v": 3}),
     'electrolytic 3-band voltage column "Type N"': ("electrolytic", "yellow violet black black", {"v": 3}),
     "small electrolytic": ("lead end electrolytic", "yellow violet black black", {"n": 3}),
     "generic EIA": ("generic", "yellow violet brown gold brown", {"d": 0, "m": 2, "t": 3, "v": 4}),
-    "moulded mica / paper": ("mica six", "black yellow violet brown gold red", {"1": 0, "2": 1, "3": 2, "4": 3, "5": 4, "6": 5}),
+    "moulded mica / paper": (
+        "mica six",
+        "black yellow violet brown gold red",
+        {"1": 0, "2": 1, "3": 2, "4": 3, "5": 4, "6": 5},
+    ),
     "moulded mica RMA": ("rma", "yellow violet brown green gold", {"A": 0, "B": 1, "C": 2, "D": 3, "E": 4}),
-    "tubular": ("tubular ceramic", "black yellow violet brown white", {"1": 0, "2": 1, "3": 2, "4": 3, "5": 4}),
+    "tubular": (
+        "tubular ceramic",
+        "black yellow violet brown white",
+        {"1": 0, "2": 1, "3": 2, "4": 3, "5": 4},
+    ),
     "single-plate": ("ceramic end colour", "black", {"e": 0}),
 }
 LEADING_ZERO = {"1 (top)", "digit"}
 CASES = [
     row
     for row in CAPACITORS
-    if row["colour"] and row["value"] and "/" not in row["colour"]
+    if row["colour"]
+    and row["value"]
+    and "/" not in row["colour"]
     and not (row["colour"] == "black" and row["meaning"] == "digit" and row["position"] in LEADING_ZERO)
 ]
 
@@ -50,13 +66,21 @@ def asked(row: dict[str, str]) -> tuple[Answer, dict[int, str]]:
 
 
 @pytest.mark.parametrize(
-    "row", CASES, ids=[f"{row['scheme'][:22]} {row['position']} {row['colour']} {row['value']}" for row in CASES]
+    "row",
+    CASES,
+    ids=[f"{row['scheme'][:22]} {row['position']} {row['colour']} {row['value']}" for row in CASES],
 )
 def test_every_colour_of_every_capacitor_scheme(row: dict[str, str]) -> None:
     meaning, value, source = row["meaning"], row["value"], row["source"]
     if row["position"] in ("temperature range", "vibration"):
         nine = "black yellow violet brown gold red brown {} {}"
-        bands = nine.format(*((row["colour"], "black") if row["position"] == "temperature range" else ("black", row["colour"])))
+        bands = nine.format(
+            *(
+                (row["colour"], "black")
+                if row["position"] == "temperature range"
+                else ("black", row["colour"])
+            )
+        )
         told = [dict(each.traits) for each in read_bands(bands, kind="capacitor", scheme="mica six").readings]
         wanted = value if row["unit"] else ""
         assert any(wanted in str(each).replace(" °C", "") for each in told), source
@@ -71,7 +95,8 @@ def test_every_colour_of_every_capacitor_scheme(row: dict[str, str]) -> None:
         usual = read_bands(colours, kind="capacitor", scheme=scheme).readings[0].value or 0
         first_place = min(at for at, colour in enumerate(colours.split()) if colour == "yellow")
         pair = (bands_at[first_place], bands_at[first_place + 1])
-        assert COLOUR_DIGIT[row["colour"]] == int(value) and row["colour"] in pair
+        assert COLOUR_DIGIT[row["colour"]] == int(value)
+        assert row["colour"] in pair
         figures = COLOUR_DIGIT[pair[0]] * 10 + COLOUR_DIGIT[pair[1]]
         assert usual // 47 * figures in [each.value for each in found], source
     elif meaning in ("multiplier", "number of zeros"):
@@ -84,7 +109,9 @@ def test_every_colour_of_every_capacitor_scheme(row: dict[str, str]) -> None:
             assert int(Decimal(amount) * 1000) in [each.tolerance_abs for each in found], source
         elif "/" in amount:
             high, low = amount.split("/")
-            assert (Decimal(high), Decimal(low)) in [(e.tolerance_high_percent, e.tolerance_low_percent) for e in found], source
+            assert (Decimal(high), Decimal(low)) in [
+                (e.tolerance_high_percent, e.tolerance_low_percent) for e in found
+            ], source
         else:
             assert Decimal(amount) in [each.tolerance_percent for each in found], source
     elif meaning == "voltage":
@@ -108,7 +135,9 @@ def test_every_colour_of_every_capacitor_scheme(row: dict[str, str]) -> None:
 
 COLOUR_DIGIT = {
     colour: digit
-    for digit, colour in enumerate("black brown red orange yellow green blue violet grey white".split())
+    for digit, colour in enumerate(
+        ["black", "brown", "red", "orange", "yellow", "green", "blue", "violet", "grey", "white"]
+    )
 }
 
 
@@ -120,7 +149,9 @@ def test_a_leading_black_band_is_no_figure_of_a_printed_value() -> None:
         assert not any(each.used[0] == ("black", "0") and not each.cautions for each in found)
 
 
-@pytest.mark.parametrize("ends", [row for row in CAPACITORS if "/" in row["colour"]], ids=lambda row: row["colour"])
+@pytest.mark.parametrize(
+    "ends", [row for row in CAPACITORS if "/" in row["colour"]], ids=lambda row: row["colour"]
+)
 def test_two_coloured_ends_of_a_ceramic_plate(ends: dict[str, str]) -> None:
     answer = read(f"ceramic end colour {ends['colour'].replace('/', ' ')}", kind="capacitor")
     assert answer.readings[0].temperature["ppm_per_kelvin"] == int(ends["value"]), ends["source"]
@@ -170,12 +201,18 @@ INDUCTORS = [
     row
     for row in rows("inductor_bands")
     if row["scheme"] != "numeric code"
-    and not (row["scheme"].startswith("EIA") and row["position"] == "1" and row["colour_or_symbol"] == "black")
+    and not (
+        row["scheme"].startswith("EIA") and row["position"] == "1" and row["colour_or_symbol"] == "black"
+    )
 ]
 
 
 @pytest.mark.parametrize(
-    "row", INDUCTORS, ids=[f"{row['scheme'][:8]} {row['position']} {row['colour_or_symbol']} {row['value']}" for row in INDUCTORS]
+    "row",
+    INDUCTORS,
+    ids=[
+        f"{row['scheme'][:8]} {row['position']} {row['colour_or_symbol']} {row['value']}" for row in INDUCTORS
+    ],
 )
 def test_every_colour_of_the_inductor_bands(row: dict[str, str]) -> None:
     colour, value, source = row["colour_or_symbol"], row["value"], row["source"]
@@ -193,7 +230,9 @@ def test_every_colour_of_the_inductor_bands(row: dict[str, str]) -> None:
         elif row["meaning"] == "multiplier":
             assert int(47 * Decimal(value) * henry) in [each.value for each in found], source
         else:
-            assert Decimal(value) in [each.tolerance_percent for each in found if each.value == 470 * henry], source
+            assert Decimal(value) in [
+                each.tolerance_percent for each in found if each.value == 470 * henry
+            ], source
     else:
         military(row, colour, value, henry)
 
@@ -201,7 +240,9 @@ def test_every_colour_of_the_inductor_bands(row: dict[str, str]) -> None:
 def military(row: dict[str, str], colour: str, value: str, henry: int) -> None:
     source = row["source"]
     if row["position"] == "1":
-        assert read("wide silver-red-red-brown-gold", kind="inductor").readings[0].value == 220 * henry, source
+        assert read("wide silver-red-red-brown-gold", kind="inductor").readings[0].value == 220 * henry, (
+            source
+        )
         return
     bands = ["silver", "yellow", "violet", "brown", "gold"]
     place = int(row["position"]) - 1
@@ -240,16 +281,21 @@ def test_the_fourth_military_inductor_band_is_a_multiplier_without_gold(power: i
 
 NUMERIC = [row for row in rows("inductor_bands") if row["scheme"] == "numeric code"]
 CODES = {
-    "AB0": ("100", "10e-6"), "ABC": ("101", "100e-6"), "xRy": ("4R7", "4.7e-6"), "Rxy": ("R47", "0.47e-6"), "xNy": ("8N2", "8.2e-9"),
+    "AB0": ("100", "10e-6"), "ABC": ("101", "100e-6"), "xRy": ("4R7", "4.7e-6"), "Rxy": ("R47", "0.47e-6"),
+    "xNy": ("8N2", "8.2e-9"),
     "ABC on RF chip series": ("100", "10e-9"), "xxN": ("22N", "22e-9"),
 }  # fmt: skip
 
 
-@pytest.mark.parametrize("row", NUMERIC, ids=[f"{row['position']} {row['colour_or_symbol']}" for row in NUMERIC])
+@pytest.mark.parametrize(
+    "row", NUMERIC, ids=[f"{row['position']} {row['colour_or_symbol']}" for row in NUMERIC]
+)
 def test_every_digit_code_of_the_inductors(row: dict[str, str]) -> None:
     if row["position"] in CODES:
         marking, value = CODES[row["position"]]
-        assert units("inductor", value) in values(read(marking, kind="inductor").readings, "inductor"), row["source"]
+        assert units("inductor", value) in values(read(marking, kind="inductor").readings, "inductor"), row[
+            "source"
+        ]
         return
     amount, unit = row["value"].split()
     found = read(f"102{row['colour_or_symbol']}", kind="inductor").readings

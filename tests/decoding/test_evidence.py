@@ -26,7 +26,9 @@ def test_a_measurement_decides_between_two_conventions() -> None:
 
 def test_an_unsure_meter_weighs_less() -> None:
     sure = read("100", kind="capacitor", measured=units("capacitor", "80e-12"), measured_tolerance=Decimal(1))
-    unsure = read("100", kind="capacitor", measured=units("capacitor", "80e-12"), measured_tolerance=Decimal(30))
+    unsure = read(
+        "100", kind="capacitor", measured=units("capacitor", "80e-12"), measured_tolerance=Decimal(30)
+    )
 
     def share(answer: object) -> float:
         return sum(each.score for each in answer.readings if each.value == HUNDRED)  # type: ignore[attr-defined]
@@ -91,7 +93,8 @@ def test_the_era_rules_out_what_did_not_exist() -> None:
 def test_the_next_check_names_the_values_that_a_meter_would_part() -> None:
     answer = read("100", kind="capacitor")
     assert answer.next_check.startswith("measure on the ")
-    assert "10 pF" in answer.next_check and "100 pF" in answer.next_check
+    assert "10 pF" in answer.next_check
+    assert "100 pF" in answer.next_check
 
 
 def test_the_next_check_asks_for_a_second_look_where_that_parts_more() -> None:
@@ -108,7 +111,11 @@ def test_a_settled_reading_needs_no_check() -> None:
 
 
 @settings(max_examples=100, deadline=None)
-@given(st.integers(1, 10**13), st.sampled_from(["resistor", "capacitor", "inductor"]), st.decimals(0, 50, places=1))
+@given(
+    st.integers(1, 10**13),
+    st.sampled_from(["resistor", "capacitor", "inductor"]),
+    st.decimals(0, 50, places=1),
+)
 def test_no_measurement_breaks_the_scores(measured: int, kind: str, error: Decimal) -> None:
     answer = decode(Question(marking="4?3", kind=kind, measured=measured, measured_tolerance=error))
     assert abs(sum(each.score for each in answer.readings) - 1) < 1e-6
@@ -117,6 +124,8 @@ def test_no_measurement_breaks_the_scores(measured: int, kind: str, error: Decim
 
 def test_two_readings_of_one_meaning_are_shown_once() -> None:
     found = values(read("47?", kind="resistor", limit=100).readings, "resistor")
-    without_tolerance = [each for each in read("47?", kind="resistor", limit=100).readings if each.value == 47 * OHM]
+    without_tolerance = [
+        each for each in read("47?", kind="resistor", limit=100).readings if each.value == 47 * OHM
+    ]
     assert len({(each.value, each.tolerance_percent) for each in without_tolerance}) == len(without_tolerance)
     assert 47 * OHM in found

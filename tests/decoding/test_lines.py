@@ -1,7 +1,7 @@
 """Whole marking lines as found on parts: which characters gave what, and which gave nothing.
 
-Lines are put together from codes of IEC 60062, EIA-198 and the tables in data/; the way of putting them together is common
-practice, no source, except where named.
+Lines are put together from codes of IEC 60062, EIA-198 and the tables in data/; the way of putting them
+together is common practice, no source, except where named.
 """
 
 from __future__ import annotations
@@ -67,8 +67,12 @@ LINES = [
 ]
 
 
-@pytest.mark.parametrize(("marking", "kind", "value", "tolerance", "volts"), LINES, ids=[each[0] for each in LINES])
-def test_lines_as_printed(marking: str, kind: str, value: str, tolerance: int | None, volts: int | None) -> None:
+@pytest.mark.parametrize(
+    ("marking", "kind", "value", "tolerance", "volts"), LINES, ids=[each[0] for each in LINES]
+)
+def test_lines_as_printed(
+    marking: str, kind: str, value: str, tolerance: int | None, volts: int | None
+) -> None:
     reading = best(marking)
     assert (reading.kind, reading.value) == (kind, units(kind, value))
     assert (reading.tolerance_percent, reading.volts) == (tolerance, volts)

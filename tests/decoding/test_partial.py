@@ -1,4 +1,4 @@
-"""Partial markings generated from E24 (IEC 60063) in the forms of IEC 60062: what was hidden is found again."""
+"""Partial markings generated from E24 (IEC 60063) in the forms of IEC 60062: the hidden is found again."""
 
 from __future__ import annotations
 
@@ -41,21 +41,27 @@ def complete(answer: Answer, whole: Whole) -> bool:
 
 @pytest.mark.parametrize("form", FORMS)
 def test_the_truth_is_always_among_the_readings_of_a_marking_with_one_part_hidden(form: str) -> None:
-    missing = [parts for whole, parts in cases(form, 1) if not complete(decode(question(whole, parts)), whole)]
+    missing = [
+        parts for whole, parts in cases(form, 1) if not complete(decode(question(whole, parts)), whole)
+    ]
     assert missing == []
 
 
 @pytest.mark.parametrize("form", FORMS)
 def test_the_truth_is_among_the_readings_with_two_parts_hidden_when_all_are_asked_for(form: str) -> None:
     missing = [
-        parts for whole, parts in cases(form, 2, every=5) if not complete(decode(question(whole, parts, limit=500)), whole)
+        parts
+        for whole, parts in cases(form, 2, every=5)
+        if not complete(decode(question(whole, parts, limit=500)), whole)
     ]
     assert missing == []
 
 
 @pytest.mark.parametrize("form", FORMS)
 def test_the_expected_value_comes_first_in_at_least_95_of_100(form: str) -> None:
-    found = Counter(place(decode(question(whole, parts, expected=whole.value)), whole) for whole, parts in cases(form, 1))
+    found = Counter(
+        place(decode(question(whole, parts, expected=whole.value)), whole) for whole, parts in cases(form, 1)
+    )
     assert found[0] >= 0.95 * found.total()
 
 
@@ -71,7 +77,9 @@ def test_a_measurement_three_per_cent_off_puts_the_truth_first_in_at_least_99_of
 
 
 def nearest_of_e24(whole: Whole, parts: tuple[str, ...], measured: int) -> int:
-    """What a judge would say who knows that the value is of E24 and of this form, and looks only at the meter."""
+    """What a judge would say who knows that the value is of E24 and of this form, and looks only at the
+    meter.
+    """
     legal = [
         each.value for each in wholes()
         if each.form == whole.form and len(each.parts) == len(parts)

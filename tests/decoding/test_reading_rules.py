@@ -1,4 +1,6 @@
-"""The published rules for reading bodies, one by one (body_and_reading_rules.csv; the rule's number is named)."""
+"""The published rules for reading bodies, one by one (body_and_reading_rules.csv; the rule's number is
+named).
+"""
 
 from __future__ import annotations
 
@@ -16,8 +18,12 @@ def test_gold_or_silver_at_the_first_end_means_the_other_end_was_meant() -> None
 
 def test_gold_and_silver_in_the_third_band_multiply_below_one() -> None:
     # R04.
-    assert read_bands("yellow violet gold gold", kind="resistor").readings[0].value == units("resistor", "4.7")
-    assert read_bands("yellow violet silver gold", kind="resistor").readings[0].value == units("resistor", "0.47")
+    assert read_bands("yellow violet gold gold", kind="resistor").readings[0].value == units(
+        "resistor", "4.7"
+    )
+    assert read_bands("yellow violet silver gold", kind="resistor").readings[0].value == units(
+        "resistor", "0.47"
+    )
 
 
 def test_brown_at_both_ends_gives_both_values_and_asks_for_a_measurement() -> None:
@@ -25,7 +31,8 @@ def test_brown_at_both_ends_gives_both_values_and_asks_for_a_measurement() -> No
     answer = read_bands("brown red black black brown", kind="resistor")
     assert [each.value for each in answer.readings][:2] == [120 * OHM, 10_000 * OHM]
     assert answer.next_check.startswith("measure")
-    assert "120 Ω" in answer.next_check and "10 kΩ" in answer.next_check
+    assert "120 Ω" in answer.next_check
+    assert "10 kΩ" in answer.next_check
 
 
 def test_the_end_that_gives_a_preferred_value_is_believed() -> None:
@@ -144,8 +151,12 @@ def test_k_behind_figures_is_ten_per_cent_or_kilo_picofarads() -> None:
 
 def test_figures_on_an_electrolytic_count_microfarads() -> None:
     # R27.
-    assert read("471", kind="capacitor", body="electrolytic").readings[0].value == units("capacitor", "470e-6")
-    assert read("100", kind="capacitor", body="electrolytic can").readings[0].value == units("capacitor", "100e-6")
+    assert read("471", kind="capacitor", body="electrolytic").readings[0].value == units(
+        "capacitor", "470e-6"
+    )
+    assert read("100", kind="capacitor", body="electrolytic can").readings[0].value == units(
+        "capacitor", "100e-6"
+    )
 
 
 def test_the_scheme_dot_of_a_mica_is_no_figure() -> None:

@@ -1,4 +1,6 @@
-"""Every row of the published resistor tables, read by the decoder. The source stands in each row and is shown on failure."""
+"""Every row of the published resistor tables, read by the decoder. The source stands in each row and is shown
+on failure.
+"""
 
 from __future__ import annotations
 
@@ -22,12 +24,16 @@ def test_every_cell_of_the_resistor_colour_table(row: dict[str, str]) -> None:
         assert colours_of([row["iec60757_letters"]]) == ((colour,),), source
     if row["digit"]:
         figure = int(row["digit"])
-        assert (10 + figure) * OHM in values(read_bands(f"brown {colour} black gold", kind="resistor").readings, "resistor"), source
+        assert (10 + figure) * OHM in values(
+            read_bands(f"brown {colour} black gold", kind="resistor").readings, "resistor"
+        ), source
         first = values(read_bands(f"{colour} red black gold", kind="resistor").readings, "resistor")
         assert ((figure * 10 + 2) * OHM in first) == (row["first_digit_ok"] == "yes"), source
     if row["multiplier_exp10"]:
         expected = units("resistor", f"10e{row['multiplier_exp10']}")
-        assert expected in values(read_bands(f"brown black {colour} gold", kind="resistor").readings, "resistor"), source
+        assert expected in values(
+            read_bands(f"brown black {colour} gold", kind="resistor").readings, "resistor"
+        ), source
     if row["tolerance_pct_iec2016"]:
         answer = read_bands(f"yellow violet black brown {colour}", kind="resistor")
         if colour == "none":
@@ -36,7 +42,9 @@ def test_every_cell_of_the_resistor_colour_table(row: dict[str, str]) -> None:
         assert matching(answer, value=value, tolerance_percent=Decimal(row["tolerance_pct_iec2016"])), source
     if row["tcr_ppm_per_K"]:
         answer = read_bands(f"brown black black red brown {colour}", kind="resistor")
-        slopes = [each.temperature.get("ppm_per_kelvin") for each in answer.readings if each.value == 10_000 * OHM]
+        slopes = [
+            each.temperature.get("ppm_per_kelvin") for each in answer.readings if each.value == 10_000 * OHM
+        ]
         assert int(row["tcr_ppm_per_K"]) in slopes, source
     if row["mil_fail_rate_pct_per_1000h"]:
         answer = read_bands(f"brown black orange gold {colour}", kind="resistor")
@@ -62,7 +70,9 @@ RKM = [
 KIND = {"resistance": "resistor", "capacitance": "capacitor", "inductance": "inductor"}
 
 
-@pytest.mark.parametrize(("row", "example", "value"), RKM, ids=[f"{row['quantity']} {example}" for row, example, _ in RKM])
+@pytest.mark.parametrize(
+    ("row", "example", "value"), RKM, ids=[f"{row['quantity']} {example}" for row, example, _ in RKM]
+)
 def test_every_letter_of_the_letter_codes(row: dict[str, str], example: str, value: str) -> None:
     answer = read(example)
     if row["quantity"] == "voltage":
@@ -84,7 +94,10 @@ def test_every_chip_resistor_notation(row: dict[str, str]) -> None:
             continue  # a bar for milliohms: maker dependent, from memory, and cannot be typed
         found = [each for each in answer.readings if each.value == units("resistor", value)]
         assert found, row["source"]
-        if row["usual_tolerance_pct"] in ("1", "5") and row["notation"] in ("three-digit zero exponent", "m decimal"):
+        if row["usual_tolerance_pct"] in ("1", "5") and row["notation"] in (
+            "three-digit zero exponent",
+            "m decimal",
+        ):
             assert found[0].tolerance_percent == Decimal(row["usual_tolerance_pct"])
             assert any("no tolerance is printed" in caution for caution in found[0].cautions)
 

@@ -1,4 +1,5 @@
-"""Published worked examples: the stated meaning comes first, and where a second reading is legal it is there too.
+"""Published worked examples: the stated meaning comes first, and where a second reading is legal it is there
+too.
 
 Each row of data/worked_examples.csv carries its own source; it is printed when a row fails.
 """
@@ -53,7 +54,11 @@ def agrees(reading: Reading, example: dict[str, str]) -> bool:
     elif example["tol_pct"] and reading.tolerance_percent != Decimal(example["tol_pct"]):
         return False
     code = example["tempchar"].replace("NP0", "C0G")
-    if code and reading.temperature.get("code") != code and reading.temperature.get("name") != example["tempchar"]:
+    if (
+        code
+        and reading.temperature.get("code") != code
+        and reading.temperature.get("name") != example["tempchar"]
+    ):
         return False
     if example["tcr_ppm_per_K"] and kind == "resistor":
         return bool(reading.temperature.get("ppm_per_kelvin") == int(example["tcr_ppm_per_K"]))
@@ -114,7 +119,9 @@ def test_a_second_legal_reading_is_shown_too(row: tuple[str, str, str, dict[str,
 def test_a_grey_tolerance_band_lists_what_it_meant_before_and_after_2016() -> None:
     # X054: EN 60062 colour table (getelectronics.net); 0.01 % from memory.
     answer = read("brown black blue grey", kind="resistor")
-    assert [str(each.tolerance_percent) for each in answer.readings if each.value == units("resistor", "1e7")][:3] == [
+    assert [
+        str(each.tolerance_percent) for each in answer.readings if each.value == units("resistor", "1e7")
+    ][:3] == [
         "10",
         "0.05",
         "0.01",
@@ -125,7 +132,9 @@ def test_a_military_fifth_band_may_also_be_a_tolerance() -> None:
     # X055: US Army ordnance training text.
     answer = read("brown black orange gold yellow", kind="resistor")
     assert answer.readings[0].traits["failure_rate_percent_per_1000_h"] == "0.001"
-    assert (units("resistor", "10.3"), Decimal("0.02")) in [(each.value, each.tolerance_percent) for each in answer.readings]
+    assert (units("resistor", "10.3"), Decimal("0.02")) in [
+        (each.value, each.tolerance_percent) for each in answer.readings
+    ]
 
 
 @pytest.mark.parametrize(
