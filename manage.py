@@ -18,7 +18,7 @@ PYTHON = VENV / ("Scripts/python.exe" if os.name == "nt" else "bin/python")
 
 
 def install(extra: str) -> None:
-    """Install Rehome with an extra into .venv, unless this very pyproject.toml was installed with it before."""
+    """Install Rehome with an extra into .venv, unless this very pyproject.toml was installed so before."""
     mark = VENV / f".installed-{extra or 'core'}"
     state = hashlib.sha256((HERE / "pyproject.toml").read_bytes()).hexdigest()
     if mark.exists() and mark.read_text() == state:
@@ -51,7 +51,7 @@ def run_tests(arguments: list[str]) -> int:
 def main() -> int:
     arguments = sys.argv[1:]
     extra = "test" if arguments[:1] == ["test"] else ""
-    if sys.version_info < (3, 11):
+    if sys.version_info < (3, 11):  # noqa: UP036  this is what tells the person
         print("Rehome needs Python 3.11 or newer", file=sys.stderr)
         return 2
     own = Path(sys.prefix).resolve() == VENV.resolve()
@@ -68,10 +68,20 @@ def main() -> int:
     os.environ.setdefault("DJANGO_SETTINGS_MODULE", "config.settings")
     try:
         from django.core.management import execute_from_command_line
+        from django.db import OperationalError, ProgrammingError
     except ImportError:
         print('Rehome is not installed in this environment: pip install -e "."', file=sys.stderr)
         return 1
-    execute_from_command_line(sys.argv)
+    try:
+        execute_from_command_line(sys.argv)
+        sys.stdout.flush()
+    except (OperationalError, ProgrammingError) as error:
+        reason = str(error).splitlines()[0]
+        print(f"the database refuses: {reason}; is it up to date? python3 manage.py migrate", file=sys.stderr)
+        return 1
+    except BrokenPipeError:  # the reader of our output has seen enough
+        os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())
+        return 141
     return 0
 
 

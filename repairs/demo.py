@@ -1,4 +1,4 @@
-"""The demo workshop: sheets through the same import as a person's, and the rest by names (`fixtures/README.md`)."""
+"""The demo workshop: sheets through a person's import, the rest by names (`fixtures/README.md`)."""
 
 import json
 from collections.abc import Mapping

@@ -30,8 +30,8 @@ NAME = "robin"
 
 class Command(BaseCommand):
     help = (
-        "Make the database, load the demo workshop where it is empty, print what its open jobs lack and the life of\n"
-        "one salvaged part, and serve it.  Run again, it keeps what you have changed.\n\nExamples:\n"
+        "Make the database, load the demo workshop where it is empty, print what its open jobs lack and the\n"
+        "life of one salvaged part, and serve it.  Run again, it keeps what you have changed.\n\nExamples:\n"
         "  python3 manage.py demo\n"
         "  python3 manage.py demo --no-serve --fresh --yes"
     )

@@ -64,8 +64,9 @@ def print_shortages(out: TextIO, rows: Sequence[Row]) -> None:
     show(out, "Shortages across open jobs", HEADINGS, map(_cells, rows))
     sums = totals(rows)
     print(
-        f"{len(rows)} requirements: {sums['needed']} pieces needed, {sums['fitted']} fitted, {sums['promised']} promised, "
-        f"{sums['free']} in drawers, {sums['on_donors']} on donors, {sums['on_order']} on order, {sums['short']} short",
+        f"{len(rows)} requirements: {sums['needed']} pieces needed, {sums['fitted']} fitted, "
+        f"{sums['promised']} promised, {sums['free']} in drawers, {sums['on_donors']} on donors, "
+        f"{sums['on_order']} on order, {sums['short']} short",
         file=out,
     )
 
