@@ -14,6 +14,7 @@ from inventory.spec.quantities import (
 )
 from inventory.spec.spec import Spec, SpecError
 from inventory.spec.traits import KINDS, TRAITS
+from inventory.spec.values import value_window
 
 __all__ = [
     "GRADES",
@@ -32,5 +33,6 @@ __all__ = [
     "parse_value",
     "plain_value",
     "print_value",
+    "value_window",
     "values_in_text",
 ]

@@ -67,6 +67,7 @@ _SAME_WORD = {
     "x1_y1": "x1y1",
     "x1_y2": "x1y2",
 }
+POLARISED_DIELECTRICS = frozenset(("aluminium", "tantalum", "aluminium_polymer", "double_layer", "niobium"))
 _CLASS_2_CODE = re.compile(r"[xyz][2-9][a-fprstuv]")
 
 

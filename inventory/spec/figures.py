@@ -3,6 +3,8 @@
 import re
 from decimal import Decimal
 
+from inventory.spec.quantities import SAME_CHARACTER
+
 LONGEST_TEXT = 40
 
 _FIGURE = re.compile(r"([+-]?)([0-9]*)(?:([.,])([0-9]+)|/([0-9]+))?\s*([A-Za-zµΩ%°]*)")
@@ -54,7 +56,7 @@ def _as_decimal(given: object, unit: str) -> Decimal | None:
         return _as_decimal(Decimal(repr(given)), unit)
     if not isinstance(given, str) or len(given) > LONGEST_TEXT:
         return None
-    found = _FIGURE.fullmatch(given.translate(_SAME_CHARACTER).strip())
+    found = _FIGURE.fullmatch(given.translate(SAME_CHARACTER).translate(_FRACTIONS).strip())
     if found is None:
         return None
     sign, whole, _point, fraction, divisor, word = found.groups()

@@ -8,7 +8,7 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 from typing import Any
 
-from inventory.spec.judging import GRADES, Case, Reason, Rule, plainly, shown, shown_value
+from inventory.spec.judging import GRADES, Case, Reason, Rule, plainly, shown
 from inventory.spec.known_types import said_by_number
 from inventory.spec.rules_capacitor import CAPACITOR
 from inventory.spec.rules_hardware import CONNECTOR, LAMP, OTHER, SOCKET, SWITCH
@@ -94,11 +94,7 @@ def _nothing_else(case: Case) -> None:
         if name == "value" and case.measured is not None:
             found = case.measured
         if wanted is not None and wanted != found:
-            units = name == "value"
-            case.say(
-                name,
-                "no",
-                "this place takes nothing else",
-                required=shown_value(case.requirement.kind, wanted) if units else shown(name, wanted, ""),
-                offered=shown_value(case.offer.kind, found) if units else None,
-            )
+            required, offered = shown(name, wanted, ""), None
+            if name == "value":
+                required, offered = case.requirement.value_text, case.offer.value_text or None
+            case.say(name, "no", "this place takes nothing else", required=required, offered=offered)

@@ -1,11 +1,11 @@
 """What every rule of fits() is built from: the case before the judge, and comparisons that kinds share."""
 
+import re
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass
 from decimal import Decimal
 from typing import Any
 
-from inventory.spec.quantities import print_value
 from inventory.spec.spec import Spec
 
 GRADES = ("same", "drop_in", "with_note", "ask", "no")
@@ -102,10 +102,6 @@ def shown(name: str, fact: object, otherwise: str) -> str:
         joint = "x" if name == "organisation" else ", "
         return joint.join(f"{each:f}" if isinstance(each, Decimal) else str(each) for each in fact)
     return str(fact)
-
-
-def shown_value(kind: str, units: int | None) -> str | None:
-    return None if units is None else print_value(kind, units)
 
 
 def excess(rated: Decimal, least: Decimal, most: int) -> int:
@@ -224,84 +220,10 @@ def _package(case: Case, grade: str, rule: str) -> None:
         return
     if found is None:
         case.unknown("package")
-    elif plainly(wanted) != plainly(found):
+    elif plainly(wanted) != plainly(found) and _words(wanted) != _words(found):
         case.say("package", grade, rule)
 
 
-# ── Value ────────────────────────────────────────────────────────────────────────────────────────
-
-WHOLE = 10**6
-"""Deviations are counted in millionths, which is what four decimals of a percent come to."""
-
-
-def millionths(percent: Decimal) -> int:
-    return int(percent * 10_000)
-
-
-def deviation(nominal: int, actual: int) -> int:
-    """Millionths of nominal, cut towards nominal only below one millionth."""
-    return (actual - nominal) * WHOLE // nominal if nominal else (0 if actual == nominal else WHOLE**2)
-
-
-def is_marked_so(case: Case) -> bool:
-    """The common end of it: the value required is the value marked, or no value is required."""
-    wanted = case.need.get("value")
-    return wanted is None or (case.measured is None and wanted == case.have.get("value"))
-
-
-def judge_value(
-    case: Case, window: tuple[int, int] | None, spread: tuple[int, int] | None, *, likely: int
-) -> None:
-    """A value that is not marked so, against the requirement's window and the offer's spread, in millionths.
-
-    Without a window only the same marked value passes, and up to `likely` is a question; a measured value
-    within `likely` passes with a note. A measured part is never better than with_note.
-    """
-    wanted: int = case.need["value"]
-    kind = case.requirement.kind
-    marked: int | None = case.have.get("value")
-    actual = marked if case.measured is None else case.measured
-    if actual is None:
-        case.unknown("value")
-        return
-    off = deviation(wanted, actual)
-    case.far += min(300, abs(off) // 1000)
-    low, high = window or (-likely, likely)
-    inside = low * wanted <= (actual - wanted) * WHOLE <= high * wanted
-    required, offered = case.requirement.value_text, shown_value(kind, actual)
-    if case.measured is not None:
-        grade = "with_note" if inside else "no"
-        rule = "measured inside the tolerance" if inside else "measured outside the tolerance"
-        offered = f"{offered} measured, marked {shown_value(kind, marked) or UNKNOWN}"
-        case.say("value", grade, rule, required=required, offered=offered)
-    elif not inside:
-        case.say("value", "no", "outside the tolerance", required=required, offered=offered)
-    elif window is None:
-        rule = "near, but the requirement states no tolerance"
-        case.say("value", "no" if case.safety else "ask", rule, required=required, offered=offered)
-    elif spread is not None and _spread_inside(wanted, actual, spread, window):
-        case.say("value", "drop_in", "inside the tolerance at its worst", required=required, offered=offered)
-    else:
-        rule = "inside the tolerance as marked: measure it in"
-        case.say("value", "with_note", rule, required=required, offered=offered)
-
-
-def _spread_inside(wanted: int, actual: int, spread: tuple[int, int], window: tuple[int, int]) -> bool:
-    lowest, highest = actual * (WHOLE + spread[0]), actual * (WHOLE + spread[1])
-    return wanted * (WHOLE + window[0]) <= lowest and highest <= wanted * (WHOLE + window[1])
-
-
-def judge_tolerance(case: Case) -> None:
-    """Tighter serves, looser must be measured in; a part measured already is judged by its reading."""
-    allowed, found = case.need.get("tolerance_percent"), case.have.get("tolerance_percent")
-    if allowed is None or found == allowed or case.measured is not None:
-        return
-    if found is None:
-        case.unknown("tolerance_percent")
-    elif found < allowed:
-        case.say("tolerance_percent", "drop_in", "tighter serves")
-        case.far += min(30, int(allowed / found))
-    elif case.need.get("value") == case.have.get("value"):
-        grade = "no" if case.safety else "with_note"
-        case.say("tolerance_percent", grade, "looser: measure it in")
-        case.far += 10
+def _words(text: str) -> set[str]:
+    """What a package is called, in whatever order: "5 mm screw terminal", "screw terminal, 5 mm"."""
+    return set(re.findall(r"[a-z0-9.]+", text.lower()))

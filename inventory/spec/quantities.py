@@ -16,6 +16,8 @@ UNITS: dict[str, tuple[str, int]] = {
 }
 """Kind -> (unit, smallest units in one unit): µΩ, fF, pH, mHz."""
 
+SAME_CHARACTER = str.maketrans({"\u2126": "Ω", "\u03bc": "µ", "\u00a0": " ", "\u202f": " ", "\u2009": " "})
+"""Ohm sign and Greek mu to the one spelling that is kept, unusual spaces to the usual one."""
 MOST = 2**63 - 1  # what a BigInteger column holds
 LONGEST_TEXT = 40
 LONGEST_SEARCH = 200
@@ -189,7 +191,6 @@ _NOTATIONS = {
 _NUMBER = re.compile(r"([0-9]*)(?:([.,])([0-9]+))?")
 _AT_POINT = re.compile(r"([^0-9]+)([0-9]+)([^0-9]*)")
 _POWER_OF_TEN = re.compile(r"[eE]([+-]?)([0-9]{1,2})([^0-9]*)")
-_SAME_CHARACTER = str.maketrans({"\u2126": "Ω", "\u03bc": "µ", "\u00a0": " ", "\u202f": " ", "\u2009": " "})
 
 
 def _notation(kind: str) -> _Notation:
@@ -204,7 +205,7 @@ def _readings(kind: str, text: str) -> list[int]:
     notation = _notation(kind)
     if len(text) > LONGEST_TEXT:
         raise UnreadableValue(text[:LONGEST_TEXT], f"longer than {LONGEST_TEXT} characters")
-    written = text.translate(_SAME_CHARACTER).strip()
+    written = text.translate(SAME_CHARACTER).strip()
     candidates = list(_candidates(kind, notation, written))
     if not candidates:
         hint = ", without thousands separators" if sum(map(written.count, ",.'")) > 1 else ""

@@ -3,21 +3,9 @@
 from collections.abc import Mapping
 from typing import Any
 
-from inventory.spec.judging import (
-    WHOLE,
-    Case,
-    Rule,
-    deviation,
-    excess,
-    is_marked_so,
-    judge_tolerance,
-    judge_value,
-    millionths,
-    not_less,
-    not_more,
-    shape_of_two_legs,
-    shown_value,
-)
+from inventory.spec.fields import POLARISED_DIELECTRICS
+from inventory.spec.judging import Case, Rule, excess, not_less, not_more, shape_of_two_legs
+from inventory.spec.values import tolerance_fits, value_fits
 
 # ── Dielectrics ──────────────────────────────────────────────────────────────────────────────────
 
@@ -28,7 +16,6 @@ _FAMILY = {
     "polycarbonate": "film",
     "glass": "mica",
 }
-_POLARISED = frozenset(("aluminium", "tantalum", "aluminium_polymer", "double_layer", "niobium"))
 _STABLE = frozenset(("c0g", "class1", "film", "mica"))
 _CERAMIC_THAT_DRIFTS = frozenset(("class2", "class3", "ceramic"))
 _PLACES_THAT_KEEP_TIME = frozenset(("timing", "oscillator", "tuned"))
@@ -159,7 +146,7 @@ def _bias(case: Case) -> None:
 def _is_polarised(facts: Mapping[str, Any]) -> bool | None:
     told: bool | None = facts.get("polarised")
     if told is None and "dielectric" in facts:
-        return facts["dielectric"] in _POLARISED
+        return facts["dielectric"] in POLARISED_DIELECTRICS
     return told
 
 
@@ -172,61 +159,6 @@ def _polarity(case: Case) -> None:
         case.unknown("polarised")
     elif case.need.get("polarised") and found is False:
         case.say("polarised", "drop_in", "unpolarised for polarised serves", offered=False)
-
-
-# ── Value ────────────────────────────────────────────────────────────────────────────────────────
-
-_FILTER_WINDOW = (-200_000, 1_000_000)
-_FILTER_NEAR = 200_000
-
-
-def _is_filter(case: Case) -> bool:
-    """Aluminium stores charge unless the place says that it does something else."""
-    use = case.need.get("use")
-    return use == "filter" or (
-        use is None and case.need.get("dielectric") in ("aluminium", "aluminium_polymer")
-    )
-
-
-def _spread(facts: Mapping[str, Any]) -> tuple[int, int] | None:
-    """Tolerance as (low, high) in millionths."""
-    both = facts.get("tolerance_percent")
-    low, high = facts.get("tolerance_low_percent", both), facts.get("tolerance_high_percent", both)
-    return None if low is None or high is None else (-millionths(low), millionths(high))
-
-
-def _value(case: Case) -> None:
-    if is_marked_so(case):
-        return
-    if _is_filter(case):
-        _filter_value(case)
-    elif case.need.get("use") == "bypass" and case.need.get("tolerance_percent") is None:
-        judge_value(case, None, None, likely=200_000)
-    else:
-        judge_value(case, _spread(case.need), _spread(case.have), likely=100_000)
-
-
-def _filter_value(case: Case) -> None:
-    """−20 % to +100 %, the nearest best; much larger strains the rectifier."""
-    wanted, actual = case.need["value"], case.have.get("value")
-    if actual is None or case.measured is not None:
-        judge_value(case, _FILTER_WINDOW, None, likely=0)
-        return
-    off = deviation(wanted, actual)
-    texts = {"required": case.requirement.value_text, "offered": shown_value("capacitor", actual)}
-    case.far += min(300, abs(off) // 1000)
-    low, high = _FILTER_WINDOW
-    if not low * wanted <= (actual - wanted) * WHOLE <= high * wanted:
-        case.say("value", "no", "a supply filter takes −20 % to +100 %", **texts)
-    elif abs(off) <= _FILTER_NEAR:
-        case.say("value", "drop_in", "near enough for a supply filter", **texts)
-    else:
-        case.say("value", "with_note", "larger: strains the rectifier at switch-on, check it", **texts)
-
-
-def _tolerance(case: Case) -> None:
-    if not _is_filter(case):
-        judge_tolerance(case)
 
 
 # ── Ratings ──────────────────────────────────────────────────────────────────────────────────────
@@ -336,8 +268,8 @@ def _mains_class(case: Case) -> None:
 
 
 CAPACITOR: tuple[Rule, ...] = (
-    _value,
-    _tolerance,
+    value_fits,
+    tolerance_fits,
     _volts,
     _mains_class,
     _dielectric,

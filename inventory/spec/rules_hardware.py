@@ -47,10 +47,37 @@ LAMP: tuple[Rule, ...] = (
     _number,
     shape_of_two_legs,
 )
+
+
+def _other_number(case: Case) -> None:
+    wanted, found = case.need.get("number"), case.have.get("number")
+    if wanted is None:
+        return
+    if found is None:
+        case.unknown("number")
+    elif plainly(wanted) != plainly(found):
+        case.say("number", "no", "another thing")
+
+
+def _other_figure(name: str) -> Rule:
+    """Nobody knows whether more is better: a relay coil wants its own volts."""
+
+    def rule(case: Case) -> None:
+        wanted, found = case.need.get(name), case.have.get(name)
+        if wanted is None or wanted == found:
+            return
+        if found is None:
+            case.unknown(name)
+        elif found < wanted:
+            case.say(name, "no", "less than required")
+        else:
+            case.say(name, "ask", "another figure: what it means is not known")
+
+    return rule
+
+
 OTHER: tuple[Rule, ...] = (
-    _number,
-    not_less("volts"),
-    not_less("watts"),
-    not_less("amps"),
+    _other_number,
+    *map(_other_figure, ("volts", "watts", "amps", "speed_ns", "tolerance_percent")),
     shape_of_many_legs,
 )

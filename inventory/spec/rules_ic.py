@@ -1,5 +1,7 @@
 """Integrated circuits: logic, memories and the rest."""
 
+import re
+
 from inventory.spec.judging import UNKNOWN, Case, Rule, exact, not_less, not_more, shape_of_many_legs
 from inventory.spec.rules_semiconductor import another_type
 
@@ -10,7 +12,7 @@ _SPEED = {
     "cmos_4000_ub": 0,
     "c": 0,
     "l": 1,
-    "std": 2,
+    "std": 3,
     "ls": 3,
     "hc": 3,
     "hct": 3,
@@ -155,8 +157,14 @@ def _content(case: Case) -> None:
         case.say("content", "no", "other content")
 
 
+_SHARED_PINS = frozenset(
+    ("op_amp", "dual_op_amp", "quad_op_amp", "comparator", "dual_comparator", "quad_comparator", "timer")
+)
+"""Functions of which many types share one arrangement of legs; which do must be looked up."""
+
+
 def _pins(case: Case) -> None:
-    """Logic of one function and memories of one organisation share their pins; others must be looked up."""
+    """Logic of one function and memories of one organisation share their pins; of others few types do."""
     wanted, found = case.need.get("pin_order"), case.have.get("pin_order")
     if wanted is not None and found is not None:
         if wanted != found:
@@ -166,7 +174,22 @@ def _pins(case: Case) -> None:
     elif wanted is not None:
         case.unknown("pin_order")
     elif "number" in case.need and "family" not in case.need and "organisation" not in case.need:
-        case.say("pin_order", "ask", "compare the pins in the data sheets")
+        _another_chip(case)
+
+
+def _another_chip(case: Case) -> None:
+    ours, theirs = case.need["number"], case.have.get("number")
+    if theirs is None or _figures(ours) == _figures(theirs):
+        case.say("pin_order", "ask", "the same figures: compare the data sheets of the makers")
+    elif case.need.get("function") in _SHARED_PINS:
+        case.say("pin_order", "ask", "compare pins and figures in the data sheets")
+    elif "function" in case.need:
+        case.say("number", "no", "another chip")
+
+
+def _figures(number: str) -> str:
+    """The longest run of figures: 6850 of MC6850P."""
+    return max(re.findall("[0-9]+", number), key=len, default=number)
 
 
 IC: tuple[Rule, ...] = (

@@ -3,24 +3,11 @@
 from collections.abc import Mapping
 from typing import Any
 
-from inventory.spec.judging import (
-    UNKNOWN,
-    Case,
-    Rule,
-    exact,
-    is_marked_so,
-    judge_tolerance,
-    judge_value,
-    millionths,
-    not_less,
-    not_more,
-    plainly,
-    shape_of_two_legs,
-)
+from inventory.spec.judging import UNKNOWN, Case, Rule, exact, not_less, not_more, plainly, shape_of_two_legs
+from inventory.spec.values import tolerance_fits, value_fits
 
 # ── Resistors ────────────────────────────────────────────────────────────────────────────────────
 
-_LIKELY = 100_000  # a tenth: what goes as "the old value for the new" (50 k for 47 k)
 _FILMS = ("foil", "metal_film", "thin_film", "metal_oxide", "thick_film", "cermet", "carbon_film")
 """The quietest and steadiest first (practice of the trade)."""
 _MARKS = ("fusible", "flameproof")
@@ -62,16 +49,6 @@ def _safety_marks(facts: Mapping[str, Any]) -> frozenset[str]:
     return frozenset({mark for mark in _MARKS if facts.get(mark)}.union(told.split("_") if told else ()))
 
 
-def _resistor_value(case: Case) -> None:
-    if is_marked_so(case):
-        return
-    allowed = case.need.get("tolerance_percent")
-    own = case.have.get("tolerance_percent")
-    window = None if allowed is None else (-millionths(allowed), millionths(allowed))
-    spread = None if own is None else (-millionths(own), millionths(own))
-    judge_value(case, window, spread, likely=_LIKELY)
-
-
 def _resistor_watts(case: Case) -> None:
     least, rated = case.need.get("watts"), case.have.get("watts")
     if least is not None and rated is not None and rated > least:
@@ -110,29 +87,30 @@ def _resistor_technology(case: Case) -> None:
             case.say("technology", "with_note", "the film may be noisier and drift more")
 
 
+def _resistor_build(case: Case) -> None:
+    """A network or a variable resistor is said to be one; what is not said to be is a single fixed one."""
+    for name, otherwise in (("elements", "no"), ("taper", "ask")):
+        wanted, found = case.need.get(name), case.have.get(name)
+        if wanted != found:
+            grade = otherwise if wanted is not None and found is not None else "no"
+            rule = "single, network and variable resistors do not stand in for each other"
+            case.say(name, grade, rule, required=wanted or "none", offered=found or "none")
+
+
 RESISTOR: tuple[Rule, ...] = (
-    _resistor_value,
-    judge_tolerance,
+    value_fits,
+    tolerance_fits,
     _resistor_watts,
     not_less("volts"),
     _resistor_marks,
     _resistor_technology,
     not_more("tcr_ppm"),
     not_less("temp_max_c", weight=50),
-    exact("elements", "another number of resistors"),
-    exact("taper", "another law", otherwise="ask"),
+    _resistor_build,
     shape_of_two_legs,
 )
 
 # ── Inductors and transformers ───────────────────────────────────────────────────────────────────
-
-
-def _inductor_value(case: Case) -> None:
-    if is_marked_so(case):
-        return
-    allowed = case.need.get("tolerance_percent")
-    window = None if allowed is None else (-millionths(allowed), millionths(allowed))
-    judge_value(case, window, None, likely=_LIKELY)
 
 
 def _winding(case: Case) -> None:
@@ -147,8 +125,8 @@ def _winding(case: Case) -> None:
 
 
 INDUCTOR: tuple[Rule, ...] = (
-    _inductor_value,
-    judge_tolerance,
+    value_fits,
+    tolerance_fits,
     not_less("amps"),
     not_less("saturation_amps"),
     not_less("volts"),
@@ -173,19 +151,8 @@ TRANSFORMER: tuple[Rule, ...] = (
 # ── Crystals ─────────────────────────────────────────────────────────────────────────────────────
 
 
-def _crystal_value(case: Case) -> None:
-    """The frequency inside the parts per million, or percent, that the place allows."""
-    if is_marked_so(case):
-        return
-    ppm, percent = case.need.get("ppm"), case.need.get("tolerance_percent")
-    most = int(ppm) if ppm is not None else None if percent is None else millionths(percent)
-    own = case.have.get("ppm")
-    spread = None if own is None else (-int(own), int(own))
-    judge_value(case, None if most is None else (-most, most), spread, likely=100)
-
-
 CRYSTAL: tuple[Rule, ...] = (
-    _crystal_value,
+    value_fits,
     exact("overtone", "another overtone starts at another frequency"),
     exact("resonance", "series and parallel cut differ in frequency in the circuit", otherwise="ask"),
     exact("load_pf", "another load capacitance shifts the frequency", otherwise="ask"),

@@ -123,8 +123,16 @@ def _reverse_volts(case: Case) -> None:
 
 _REVERSE_VOLTS = not_less("volts")
 
+_CORE = {"zener": ("zener_volts",), "led": ("colour",)}
+
+
+def _another_diode(case: Case) -> None:
+    core = _CORE.get(case.need.get("function", ""), ("function", "volts"))
+    another_type(*core)(case)
+
+
 DIODE: tuple[Rule, ...] = (
-    another_type("function", "volts"),
+    _another_diode,
     _function,
     _diode_material,
     _zener_volts,

@@ -12,6 +12,7 @@ from functools import lru_cache
 from typing import Any
 
 from inventory.spec.figures import plain, read_figure, short
+from inventory.spec.quantities import SAME_CHARACTER
 
 KINDS: tuple[str, ...] = (
     "resistor",
@@ -45,14 +46,11 @@ def token(given: object) -> str:
     return word
 
 
-_SAME_CHARACTER = str.maketrans({"\u2126": "Ω", "\u03bc": "µ"})
-
-
 def line(given: object, longest: int) -> str:
     """One line of printable text with single spaces, or ValueError."""
     if not isinstance(given, str):
         raise ValueError(f"want text, found {short(given)}")
-    text = " ".join(given.translate(_SAME_CHARACTER).split()) if len(given) <= 10 * longest else given
+    text = " ".join(given.translate(SAME_CHARACTER).split()) if len(given) <= 10 * longest else given
     if len(text) > longest:
         raise ValueError(f"at most {longest} characters, found {len(text)}")
     if not text.isprintable():

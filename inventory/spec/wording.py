@@ -6,6 +6,7 @@ from collections.abc import Callable, Iterator, Mapping
 from decimal import Decimal
 from typing import TYPE_CHECKING, Any
 
+from inventory.spec.fields import POLARISED_DIELECTRICS
 from inventory.spec.figures import plain
 
 if TYPE_CHECKING:
@@ -26,6 +27,7 @@ _AS_WRITTEN = {
     "smd": "SMD",
     "dip": "DIP",
     "led": "LED",
+    "schottky": "Schottky",
     "rf": "RF",
     "dram": "DRAM",
     "sram": "SRAM",
@@ -40,11 +42,20 @@ def one_line(spec: Spec) -> str:
     """Value or number first, then ratings, nature and shape, in the order that the trade says them."""
     facts = spec.facts
     first = [spec.value_text, spec.number, *_said(facts, _FUSE_FIGURES if spec.kind == "fuse" else _FIGURES)]
-    first += [_word(facts[name]) for name in _NATURE if name in facts]
-    if "dielectric" not in facts:
+    first += [_word(facts[name]) for name in _NATURE if name in facts and not facts[name].isdigit()]
+    if "dielectric" not in facts and facts.get("function") != "led":
         first.append(_NOUN.get(spec.kind, spec.kind))
-    shape = [*_said(facts, _SHAPE), *_said(facts, _PLACE)]
+    shape = [*_poles(spec), *_said(facts, _SHAPE), *_said(facts, _PLACE)]
     return ", ".join(filter(None, [" ".join(filter(None, first)) or spec.kind, *shape]))
+
+
+def _poles(spec: Spec) -> Iterator[str]:
+    """Said of a capacitor where it cannot be taken for granted."""
+    if spec.kind == "capacitor" and spec.polarised is not None:
+        if spec.polarised and spec.dielectric not in POLARISED_DIELECTRICS:
+            yield "polarised"
+        if not spec.polarised and (spec.dielectric in POLARISED_DIELECTRICS or not spec.dielectric):
+            yield "unpolarised"
 
 
 def _said(facts: Mapping[str, Any], pieces: Mapping[str, Callable[[Any], str]]) -> Iterator[str]:
@@ -99,7 +110,6 @@ _NATURE = ("safety_class", "technology", "dielectric", "material", "polarity", "
 """What sort of the kind it is, said before the kind's own name."""
 _AS_WRITTEN |= {mark: mark.upper() for mark in ("x1", "x2", "x3", "y1", "y2", "y3", "y4", "x1y1", "x1y2")}
 _SHAPE: dict[str, Callable[[Any], str]] = {
-    "polarised": lambda polarised: "polarised" if polarised else "unpolarised",
     "lead_style": _word,
     "pitch_mm": _in("mm"),
     "package": str,

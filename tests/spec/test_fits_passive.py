@@ -7,7 +7,7 @@ from typing import Any
 
 import pytest
 
-from inventory.spec import UNKNOWN, Spec, fits, parse_value
+from inventory.spec import UNKNOWN, Spec, fits, parse_value, value_window
 
 
 def grade(required: dict[str, Any], offered: dict[str, Any], **more: Any) -> str:
@@ -20,7 +20,8 @@ def stands_in_the_way(required: dict[str, Any], offered: dict[str, Any]) -> list
 
 
 def resistor(**data: Any) -> dict[str, Any]:
-    traits = {name: data.pop(name) for name in ("technology", "use", "fusible") if name in data}
+    names = {"technology", "use", "fusible", "elements", "taper"} & data.keys()
+    traits = {name: data.pop(name) for name in sorted(names)}
     return {"kind": "resistor", "value": "4k7", **data, "traits": traits}
 
 
@@ -74,6 +75,12 @@ def capacitor(dielectric: str | None = None, value: str = "100n", **data: Any) -
         ({"technology": "carbon_film"}, {"technology": "metal_film"}, "drop_in"),
         ({"technology": "film"}, {"technology": "carbon_film"}, "same"),
         ({"technology": "carbon_film"}, {"technology": "wirewound"}, "with_note"),
+        # a network or a preset is no single fixed resistor
+        ({"elements": 8}, {}, "no"),
+        ({"elements": 8}, {"elements": 8}, "same"),
+        ({}, {"elements": 8}, "no"),
+        ({"taper": "linear"}, {}, "no"),
+        ({"taper": "linear"}, {"taper": "log"}, "ask"),
         # practice: the same class and rating only, higher watts also no, for it must open
         ({"safety_class": "fusible", "watts": "0.5"}, {"fusible": True, "watts": "0.5"}, "same"),
         ({"fusible": True, "watts": "0.5"}, {"safety_class": "fusible", "watts": "0.5"}, "same"),
@@ -100,6 +107,26 @@ def test_an_aged_resistor_is_judged_by_what_it_measures() -> None:
 def test_an_unmarked_resistor_that_was_measured_serves_with_a_note() -> None:
     measured = parse_value("resistor", "4k68")
     assert grade(resistor(tolerance_percent=5), {"kind": "resistor"}, measured=measured) == "with_note"
+
+
+@pytest.mark.parametrize(
+    ("required", "lowest", "highest"),
+    [
+        (resistor(tolerance_percent=5), "4k465", "4k935"),
+        (resistor(), "4k23", "5k17"),
+        (capacitor("aluminium", "50u"), "40u", "100u"),
+        (capacitor(None, "22u", tolerance_percent=20), "17.6u", "26.4u"),  # letter M (dummies.com)
+        (capacitor("class2", tolerance_low_percent=20, tolerance_high_percent=80), "80n", "180n"),
+        (capacitor("class2", use="bypass"), "80n", "120n"),
+        ({"kind": "crystal", "value": "10 MHz", "traits": {"ppm": 50}}, "9.9995 MHz", "10.0005 MHz"),
+        (resistor(tolerance_percent=5) | {"traits": {"exact": ["value"]}}, "4k7", "4k7"),
+    ],
+)
+def test_a_requirement_says_which_values_are_worth_a_look(
+    required: dict[str, Any], lowest: str, highest: str
+) -> None:
+    expected = parse_value(required["kind"], lowest), parse_value(required["kind"], highest)
+    assert value_window(Spec.from_dict(required)) == expected
 
 
 # ── Capacitors ───────────────────────────────────────────────────────────────────────────────────

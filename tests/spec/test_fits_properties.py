@@ -7,7 +7,7 @@ import pytest
 from hypothesis import assume, given, settings
 from hypothesis import strategies as st
 
-from inventory.spec import GRADES, KINDS, UNKNOWN, Fit, Spec, fits
+from inventory.spec import GRADES, KINDS, UNITS, UNKNOWN, Fit, Spec, fits, value_window
 from tests.spec.strategies import spec_data, specs
 
 MEASURED = st.none() | st.integers(0, 2**63 - 1)
@@ -96,6 +96,28 @@ def test_forgetting_a_rating_of_a_part_never_improves_it(part: Spec, data: st.Da
 def test_a_measured_part_is_never_better_than_with_a_note(requirement: Spec, offer: Spec, units: int) -> None:
     assume(requirement.value is not None and "value" not in requirement.traits.get("any", ()))
     assert badness(fits(requirement, offer, measured=units)) >= GRADES.index("with_note")
+
+
+@given(st.sampled_from(sorted(UNITS)).flatmap(specs), st.integers(1, 2**63 - 1), st.booleans())
+def test_outside_its_window_a_value_is_refused_and_inside_it_is_not(
+    requirement: Spec, other: int, measured: bool
+) -> None:
+    window = value_window(requirement)
+    if window is None:
+        assert requirement.value is None or "value" in requirement.traits["any"]
+        return
+    assert requirement.value is not None
+    for units in (other, window[0], window[0] - 1, window[1], window[1] + 1, requirement.value):
+        if not 1 <= units <= 2**63 - 1:
+            continue
+        offer = replace(requirement, value=None if measured else units)
+        fit = fits(requirement, offer, measured=units if measured else None)
+        refused = [reason for reason in fit.reasons if reason.property == "value" and reason.grade == "no"]
+        near_a_safety_part = requirement.safety_class or requirement.traits.get("fusible")
+        if not window[0] <= units <= window[1]:
+            assert refused
+        elif not (near_a_safety_part or requirement.traits.get("flameproof")):
+            assert not refused
 
 
 @given(st.sampled_from(["capacitor", "resistor"]), st.data())
