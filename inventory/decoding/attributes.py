@@ -12,7 +12,7 @@ from .candidates import Tolerance, lopsided, percent
 from .dates import dates_in
 from .patterns import Word
 from .ratings import CAPACITOR_TOLERANCE, EIA_VOLTS, RESISTOR_TOLERANCE, TOLERANCE_LETTERS, plain_volts
-from .temperature import characteristic
+from .temperature import USUAL_CODES, characteristic
 
 
 class Attribute(NamedTuple):
@@ -24,6 +24,7 @@ class Attribute(NamedTuple):
     weight: float
 
 
+NOT_PRINTED = ", the V not printed"
 NUMBER = r"[0-9]{1,5}(?:[.,][0-9]{1,2})?"
 VOLTS = re.compile(
     rf"(?:DC|AC|=|~)?({NUMBER})(kV|KV|V|v|WV|VW|Volts?|volts?|VOLTS?)(DCW?|dc|AC|ac|~|-|=|W)?\.?"
@@ -48,6 +49,7 @@ BIPOLAR = frozenset(("BP", "NP", "BI-POLAR", "BIPOLAR", "NPOL", "N.P."))
 
 NOTHING_LETTERS = Attribute("nothing", None, "", 0.3)
 NOTHING_MIXED = Attribute("nothing", None, "", 0.03)
+NOTHING_SINGLE = Attribute("nothing", None, "", 0.05)
 NOTHING_UNLIKELY = Attribute("nothing", None, "", 0.002)
 NOTHING_DIGITS = Attribute("nothing", None, "", 0.003)
 SAFETY_NOTE = "X and Y capacitors are safety parts on the mains: replace only by the same class or better"
@@ -63,7 +65,7 @@ def attributes(word: Word, era: int | None) -> list[Attribute]:
     if digits:
         volts = plain_volts(text) if len(text) <= 5 else None
         if volts is not None and len(text) > 1:
-            found.append(Attribute("volts", volts, f"{volts:f} V, the V not printed", 0.3))
+            found.append(Attribute("volts", volts, f"{volts:f} V{NOT_PRINTED}", 0.3))
     else:
         found.extend(marked(text))
     for each in dates_in(text, era):
@@ -71,7 +73,9 @@ def attributes(word: Word, era: int | None) -> list[Attribute]:
     nothing = (
         NOTHING_DIGITS if digits else NOTHING_LETTERS if text.isalpha() and len(text) > 1 else NOTHING_MIXED
     )
-    if any(each.weight >= 0.9 for each in found):
+    if len(text) == 1:
+        nothing = NOTHING_SINGLE
+    elif any(each.weight >= 0.9 for each in found):
         nothing = NOTHING_UNLIKELY
     found.append(nothing)
     found.sort(key=weight_of, reverse=True)
@@ -131,11 +135,8 @@ def marked(text: str) -> list[Attribute]:
     if len(text) <= 5:
         temperature = characteristic(text)
         if temperature is not None:
-            found.append(
-                Attribute(
-                    "temperature", temperature, "temperature characteristic", 0.9 if len(text) > 2 else 0.4
-                )
-            )
+            likely = 0.9 if text.upper() in USUAL_CODES and len(text) > 2 else 0.3
+            found.append(Attribute("temperature", temperature, "temperature characteristic", likely))
     if SAFETY.fullmatch(text):
         found.append(Attribute("trait", {"safety_class": text}, f"safety class {text}", 0.9))
     if text in FILM:

@@ -70,7 +70,7 @@ def marking_answer(question: Question) -> Answer:
     if question.doubtful or not found:
         for words in parsed:
             found.extend(doubtful_readings(words, notes, question, budget))
-            if not found:
+            if not found and len(words) == 1:
                 found.extend(widened_readings(words, notes, question, budget))
     return answer_of(found, question, evidence, truncated or budget.spent_out, bands=False)
 

@@ -2,12 +2,13 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Iterator
 from decimal import Decimal
 from itertools import product
 
 from . import capacitor_codes, chip_resistors, inductor_codes, letter_codes, order_codes, written
-from .attributes import SAFETY_NOTE, Attribute, attributes
+from .attributes import NOT_PRINTED, SAFETY_NOTE, Attribute, attributes
 from .candidates import DIGITS, Candidate, Shapes
 from .capacitor_codes import MICRO_CODE, PLAIN_MICROFARADS
 from .letter_codes import MICRO, meanings_of
@@ -26,10 +27,20 @@ IN_CAPITALS = 0.1
 WITHOUT_CAPITALS = frozenset("mµ")  # m and M differ by nine decades
 STRIPPED = 0.2
 """Leading letters taken for a maker's: only when the word reads as nothing with them."""
+CLAIM = {
+    "volts": "volts",
+    "letter": "tolerance",
+    "tolerance": "tolerance",
+    "temperature": "temperature",
+    "date": "date",
+}
 MOST_VALUES = 120
 MOST_COMBINED = 1500
 MOST_COMBINATIONS = 24
+WATTS_FIRST = re.compile(r"([0-9]{1,2}W)(?=[0-9R.]).+")  # 10W0.22ΩJ
+VOLTS_BEHIND = re.compile(r"([0-9]{0,3}[pnuµ][0-9]{0,2}[JKM])[0-9]{2,4}")  # 22nK100
 VOLT_ENDS = frozenset((("V",), ("C",), ("~",), ("-",)))
+VOLTS_APART = frozenset(("V", "v", "KV", "kV", "VDC", "VAC", "WV", "volts", "Volts", "VOLTS"))
 VOLT_ENDINGS = ("VDC", "VAC", "V~", "V-", "WV", "V")
 
 
@@ -47,7 +58,7 @@ def values_of(word: Word, kind: str, budget: Budget) -> list[Candidate]:
             if candidate.notation.name not in as_printed:
                 found.append(candidate)
     if not found and whole and len(whole) > 3:
-        for start in range(1, min(4, len(whole) - 2)):
+        for start in range(1, min(3 if kind else 2, len(whole) - 2)):
             if not whole[start - 1].isalpha():
                 break
             found.extend(
@@ -156,6 +167,9 @@ def split(word: Word) -> list[Word]:
                 return [part_of(word, 0, start), part_of(word, start, len(word.cells))]
             return [word]
     if whole and len(whole) > 4:
+        run_on = WATTS_FIRST.fullmatch(whole) or VOLTS_BEHIND.fullmatch(whole)
+        if run_on:
+            return [part_of(word, 0, run_on.end(1)), part_of(word, run_on.end(1), len(whole))]
         if whole[:3] in USUAL_CODES and whole[3] in DIGITS:
             return [part_of(word, 0, 3), part_of(word, 3, len(whole))]
         if whole[-3:] in USUAL_CODES and whole[0] in DIGITS:
@@ -202,7 +216,7 @@ def joined(words: list[Word], kind: str) -> list[Word]:
             and is_number(last)
             and (
                 word.whole in written.JOINING
-                or word.whole in VOLT_ENDINGS
+                or word.whole in VOLTS_APART
                 or (word.whole in ("K", "M") and kind == "resistor")
             )
         ):
@@ -242,7 +256,7 @@ def combined(words: list[Word], kind: str, era: int | None, budget: Budget) -> l
             [(words[other], role) for role in roles[other]] for other in range(len(roles)) if other != place
         ]
         room = MOST_COMBINATIONS if len(values) < 60 else 4
-        rows = sorted(leading(others), key=row_weight, reverse=True)[:room]
+        rows = sorted(filter(agreeing, leading(others)), key=row_weight, reverse=True)[:room]
         least = row_weight(rows[0]) / 200
         rows = [row for row in rows if row_weight(row) >= least]
         if len(found) > MOST_COMBINED:
@@ -268,6 +282,12 @@ def leading(others: list[list[tuple[Word, Attribute]]]) -> Iterator[Row]:
     """Combinations of roles; with many words only the likeliest roles of each are combined."""
     depth = 5 if len(others) <= 2 else 3 if len(others) <= 4 else 2 if len(others) <= 7 else 1
     return product(*(each[:depth] for each in others))
+
+
+def agreeing(row: Row) -> bool:
+    """No two words claim the same thing."""
+    claims = [CLAIM.get(attribute.role) for _, attribute in row]
+    return all(claims.count(claim) == 1 for claim in claims if claim is not None)
 
 
 def row_weight(row: Row) -> float:
@@ -297,6 +317,8 @@ def dressed(candidate: Candidate, row: Row, place: int) -> Candidate | None:
             if volts is not None:
                 return None
             volts = amount
+            if index < place and text.endswith(NOT_PRINTED):
+                weight *= 0.2  # printers put the value before bare volts
             if candidate.kind != "capacitor":
                 weight *= 0.05
         elif role == "letter":
@@ -339,8 +361,8 @@ def suits_volts(candidate: Candidate, volts: Decimal) -> float:
         return 1.0
     if candidate.notation is PLAIN_MICROFARADS or candidate.notation is MICRO_CODE:
         return 20.0 if volts <= 100 else 2.0 if volts <= 500 else 0.01
-    if volts <= 16 and candidate.value < MICRO // 10:
-        return 0.05
+    if volts <= 35 and candidate.value < MICRO // 10:
+        return 0.05 if volts <= 16 else 0.3
     if volts >= 400 and candidate.value > 1000 * MICRO:
         return 0.02
     return 1.0
