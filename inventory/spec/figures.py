@@ -9,9 +9,7 @@ LONGEST_TEXT = 40
 
 _FIGURE = re.compile(r"([+-]?)([0-9]*)(?:([.,])([0-9]+)|/([0-9]+))?\s*([A-Za-zµΩ%°]*)")
 _SCALES = {"": 0, "k": 3, "K": 3, "M": 6, "m": -3, "µ": -6, "u": -6, "n": -9}
-_SAME_CHARACTER = str.maketrans(
-    {"\u2126": "Ω", "\u03bc": "µ", "\u00a0": " ", "\u202f": " ", "½": "1/2", "¼": "1/4"}
-)
+_FRACTIONS = str.maketrans({"½": "1/2", "¼": "1/4", "⅛": "1/8"})
 
 
 def read_figure(

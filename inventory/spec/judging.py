@@ -184,19 +184,15 @@ _ONE_HOLE = Decimal("2.54")
 def shape_of_two_legs(case: Case) -> None:
     """Lead style, pitch and body of parts whose legs can be formed."""
     wanted, found = case.need.get("lead_style"), case.have.get("lead_style")
-    formed = False
-    if wanted is not None and wanted != found:
-        if found is None:
-            case.unknown("lead_style")
-        else:
-            note = _FOLDED.get((wanted, found))
-            formed = note is not None
-            case.say(
-                "lead_style", "with_note" if note else "ask", note or "another shape: must be made to fit"
-            )
-            case.far += 20
+    if wanted is not None and found is None:
+        case.unknown("lead_style")
+    elif wanted is not None and found is not None and wanted != found:
+        folded = _FOLDED.get((wanted, found))
+        grade, rule = ("with_note", folded) if folded else ("ask", "another shape: must be made to fit")
+        case.say("lead_style", grade, rule)
+        case.far += 20
     pitch, apart = case.need.get("pitch_mm"), case.have.get("pitch_mm")
-    if pitch is not None and pitch != apart and not formed:
+    if pitch is not None and pitch != apart and (wanted, found) not in _FOLDED:
         if apart is None:
             case.unknown("pitch_mm")
         elif abs(pitch - apart) <= _ONE_HOLE:

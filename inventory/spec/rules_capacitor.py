@@ -57,22 +57,16 @@ _OTHER_DIELECTRIC = {  # required, offered -> grade, rule; where no source is gi
     ("ceramic", "class1"): ("ask", "the class that the place wants is not known"),
     ("ceramic", "class2"): ("ask", "the class that the place wants is not known"),
     ("aluminium", "aluminium_bipolar"): ("drop_in", "bipolar for polarised serves"),
-    ("aluminium", "aluminium_polymer"): (
-        "with_note",
-        "polymer: much lower series resistance, check the place",
-    ),
+    ("aluminium", "aluminium_polymer"): ("with_note", "much lower series resistance: check the place"),
     ("aluminium", "film"): _BETTER,
     ("aluminium", "class2"): _LOSSIER,
     ("aluminium_polymer", "aluminium"): ("ask", "polymer is chosen for its low series resistance"),
     ("aluminium_polymer", "tantalum"): ("ask", "polymer is chosen for its low series resistance"),
     ("aluminium_bipolar", "film"): _BETTER,
     ("aluminium_bipolar", "class2"): _LOSSIER,
-    ("tantalum", "aluminium"): (
-        "with_note",
-        "use a low-resistance grade, same value; can marks −, bead marks +",
-    ),
+    ("tantalum", "aluminium"): ("with_note", "low-resistance grade, same value; can marks −, bead marks +"),
     ("tantalum", "aluminium_polymer"): ("with_note", "same value; can marks the minus, bead the plus"),
-    ("tantalum", "aluminium_bipolar"): ("with_note", "use a low-resistance grade, same value"),
+    ("tantalum", "aluminium_bipolar"): ("with_note", "low-resistance grade, same value"),
     ("tantalum", "film"): _BETTER,
     ("tantalum", "class2"): _LOSSIER,
 }
@@ -93,9 +87,8 @@ def _dielectric(case: Case) -> None:
     wanted_family, family = _FAMILY.get(wanted, wanted), _FAMILY.get(found, found)
     if use in _PLACES_THAT_KEEP_TIME and family not in _STABLE:
         grade = "no" if family in _CERAMIC_THAT_DRIFTS else "ask"
-        case.say(
-            "dielectric", grade, "a place that keeps time wants C0G, film or mica", required=wanted or use
-        )
+        rule = "a place that keeps time wants C0G, film or mica"
+        case.say("dielectric", grade, rule, required=wanted or use)
     elif not wanted:
         return
     elif wanted_family == family:

@@ -17,14 +17,12 @@ def _sort_of(technology: str) -> str:
     return "film" if technology in _FILMS else technology
 
 
+_A_COIL = ("with_note", "a wirewound part is a coil: not where frequency matters")
 _OTHER_TECHNOLOGY = {  # required, offered -> grade, rule; practice of the trade, no source
     ("carbon_composition", "film"): ("drop_in", "film for composition where nothing surges"),
-    ("carbon_composition", "wirewound"): (
-        "with_note",
-        "a wirewound part is a coil: not where frequency matters",
-    ),
+    ("carbon_composition", "wirewound"): _A_COIL,
     ("film", "carbon_composition"): ("with_note", "composition is noisier and drifts: measure it in"),
-    ("film", "wirewound"): ("with_note", "a wirewound part is a coil: not where frequency matters"),
+    ("film", "wirewound"): _A_COIL,
     ("wirewound", "film"): ("ask", "wirewound is chosen for surges and heat"),
     ("wirewound", "carbon_composition"): ("ask", "wirewound is chosen for surges and heat"),
 }
@@ -37,9 +35,10 @@ def _resistor_marks(case: Case) -> None:
         required, offered = ", ".join(sorted(wanted)), ", ".join(sorted(found)) or "ordinary"
         rule = "a safety part is never replaced by an ordinary one"
         case.say("safety_class", "no", rule, required=required, offered=offered)
-    elif not wanted and "fusible" in found:
+    elif "fusible" in found - wanted:
         rule = "it opens on overload: not where current surges"
-        case.say("safety_class", "with_note", rule, required="ordinary", offered="fusible")
+        required = ", ".join(sorted(wanted)) or "ordinary"
+        case.say("safety_class", "with_note", rule, required=required, offered="fusible")
         case.far += 50
 
 
@@ -149,7 +148,6 @@ TRANSFORMER: tuple[Rule, ...] = (
 )
 
 # ── Crystals ─────────────────────────────────────────────────────────────────────────────────────
-
 
 CRYSTAL: tuple[Rule, ...] = (
     value_fits,

@@ -149,12 +149,13 @@ class Text:
 
     about: str
     longest: int = 64
+    capitals: bool = False
 
     def read(self, given: object) -> str:
         text = line(given, self.longest)
         if not text:
             raise ValueError("empty")
-        return text
+        return line(text.upper(), self.longest) if self.capitals else text
 
 
 @dataclass(frozen=True)
@@ -230,7 +231,7 @@ TRAITS: dict[str, dict[str, Trait]] = {
             "what the place asks",
             "filter timing oscillator tuned bypass coupling switching_output rf surge general",
         ),
-        "temperature_char": Text("temperature code: X7R, N750", 12),
+        "temperature_char": Text("temperature code: X7R, N750", 12, capitals=True),
         "temp_max_c": _TEMPERATURE,
         "rail_volts": Number("volts the place really carries", "V"),
         "ac_volts": Number("rated AC volts", "V"),

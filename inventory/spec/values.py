@@ -79,7 +79,10 @@ def value_window(requirement: Spec) -> tuple[int, int] | None:
 def value_fits(case: Case) -> None:
     """Marked so is the same; else by the window. A measured part is never better than with_note."""
     wanted, marked = case.need.get("value"), case.have.get("value")
-    if wanted is None or (wanted == marked and case.measured is None):
+    if wanted is None:
+        _named_only(case)
+        return
+    if wanted == marked and case.measured is None:
         return
     actual = marked if case.measured is None else case.measured
     if actual is None:
@@ -106,6 +109,12 @@ def value_fits(case: Case) -> None:
     else:
         grade, rule = _in_window(wanted, actual, window, spread(case.have))
     case.say("value", grade, rule, required=case.requirement.value_text, offered=offered)
+
+
+def _named_only(case: Case) -> None:
+    """A place that is known by a type number alone."""
+    if "number" in case.need and case.requirement.value is None and not case.same_type:
+        case.say("number", "ask", "the requirement states no value: compare the types")
 
 
 def _measured(inside: bool) -> tuple[str, str]:

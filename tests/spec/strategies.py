@@ -39,6 +39,8 @@ def trait_values(trait: Trait) -> st.SearchStrategy[Any]:
             return st.permutations(["E", "B", "C"]).map("-".join)
         case Organisation():
             return st.sampled_from(["16Kx1", "64Kx1", "64Kx4", "8Kx8", "16Kx8"])
+        case Text(capitals=True):
+            return st.sampled_from(["X7R", "Y5V", "N750", "SL"])
         case Text(longest=longest):
             return lines.map(lambda text: text[:longest])
 

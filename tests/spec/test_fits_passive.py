@@ -88,6 +88,10 @@ def capacitor(dielectric: str | None = None, value: str = "100n", **data: Any) -
         ({"safety_class": "fusible", "watts": "0.5"}, {"safety_class": "fusible", "watts": 1}, "no"),
         ({"safety_class": "fusible", "watts": "0.5"}, {"safety_class": "fusible"}, "no"),
         ({"safety_class": "flameproof"}, {"safety_class": "fusible"}, "no"),
+        ({"safety_class": "flameproof"}, {"safety_class": "fusible flameproof"}, "with_note"),
+        # a place that is known by a type number alone
+        ({"value": None, "number": "RN55"}, {"number": "RN 55"}, "same"),
+        ({"value": None, "number": "RN55"}, {"number": "RN60"}, "ask"),
         ({}, {"safety_class": "fusible"}, "with_note"),
     ],
 )
@@ -201,6 +205,7 @@ def test_the_old_32_microfarads_are_replaced_by_33() -> None:
         (capacitor("X5R"), capacitor("X7R"), "drop_in"),
         (capacitor("X7R"), capacitor("Y5V"), "ask"),
         (capacitor("X7R"), capacitor("c0g"), "drop_in"),
+        (capacitor("X7R"), capacitor("class2", temperature_char="x7r"), "same"),
         (capacitor("X7R"), capacitor("class2"), "ask"),
         # practice: aluminium and tantalum
         (capacitor("aluminium", "10u", volts=16), capacitor("tantalum", "10u", volts=35), "ask"),
