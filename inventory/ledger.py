@@ -12,7 +12,7 @@ from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, field
 from typing import Any
 
-from django.contrib.auth.models import AbstractBaseUser
+from django.contrib.auth.models import User
 from django.db import IntegrityError, transaction
 from django.db.models import F, Q, QuerySet, Sum
 from django.db.models.functions import Coalesce
@@ -21,7 +21,7 @@ from inventory.models import Board, Holding, Lot, Movement, Part, Place
 from inventory.spec import fits
 
 Kind = Movement.Kind
-By = AbstractBaseUser | None
+By = User | None
 
 
 class Refused(Exception):

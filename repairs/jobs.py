@@ -4,15 +4,18 @@ from collections.abc import Sequence
 from typing import Any
 
 from django.db import transaction
-from django.db.models import F, Q
+from django.db.models import F, Q, QuerySet
 from django.utils import timezone
 
-from inventory.ledger import By, Refused, open_loans
-from inventory.models import Board, Holding, Position
+from inventory.ledger import By, NotEnough, Refused, open_loans
+from inventory.models import Board, Holding, Position, StoredSpec
+from inventory.refs import split_ref
+from inventory.spec import Spec
 from repairs.models import Job, Need, Reservation
 from repairs.reservations import release
 
 Status = Job.Status
+CLOSED = (Status.DONE, Status.ABANDONED)
 
 
 @transaction.atomic
@@ -31,6 +34,7 @@ def open_job(*, refs: str | Sequence[str] = (), by: By, **columns: Any) -> Job:
 @transaction.atomic
 def add_needs(job: Job, refs: str | Sequence[str], *, by: By) -> list[Need]:
     """Needs for positions of the job's board; Refused where there is no such position."""
+    _refuse_closed(job)
     if job.board is None or job.board.design is None:
         raise Refused("no_design", f"{job.name} has no board with a design: give its needs one by one")
     positions = {position.ref: position for position in job.board.design.positions.select_related("spec")}
@@ -40,15 +44,39 @@ def add_needs(job: Job, refs: str | Sequence[str], *, by: By) -> list[Need]:
         raise Refused(
             "unknown_position", f"{job.board.design} has no position {', '.join(unknown)}", refs=unknown
         )
-    clash = set(job.needs.filter(ref__in=wanted).values_list("ref", flat=True))
-    if clash:
-        raise Refused(
-            "need_exists", f"{job.name} needs {', '.join(sorted(clash))} already", refs=sorted(clash)
-        )
+    _refuse_known(job, wanted)
     needs = Need.objects.bulk_create([_need(job, positions[ref]) for ref in wanted], batch_size=500)
     if refs == "all":
         _count_filled(job.board, needs, by)
     return needs
+
+
+@transaction.atomic
+def add_need(job: Job, *, spec: Spec, ref: str = "", quantity: int = 1, note: str = "") -> Need:
+    """A need with a Spec of its own, whatever the design says: at a position of the job's board, or loose."""
+    _refuse_closed(job)
+    if ref:
+        design = job.board.design if job.board is not None else None
+        if design is not None and not design.positions.filter(ref=ref).exists():
+            raise Refused("unknown_position", f"{design} has no position {ref}", refs=[ref])
+        _refuse_known(job, [ref])
+    return Need.objects.create(job=job, spec=StoredSpec.keep(spec), ref=ref, quantity=quantity, note=note)
+
+
+def _refuse_closed(job: Job) -> None:
+    if job.status in CLOSED:
+        raise Refused("job_closed", f"{job.name} is {job.status}: open it first", status=job.status)
+
+
+def _refuse_known(job: Job, refs: Sequence[str]) -> None:
+    known = dict(job.needs.filter(ref__in=refs).values_list("ref", "status"))
+    if known:
+        told = [ref if status == Need.Status.OPEN else f"{ref} ({status})" for ref, status in known.items()]
+        raise Refused(
+            "need_exists",
+            f"{job.name} has a need for {', '.join(told)} already",
+            refs=sorted(known, key=split_ref),
+        )
 
 
 def _need(job: Job, position: Position) -> Need:
@@ -78,7 +106,7 @@ def _count_filled(board: Board, needs: Sequence[Need], by: By) -> None:
 def set_status(job: Job, status: str) -> Job:
     """Park, reopen, finish or abandon a job.  Finishing is refused while a loan for it is open."""
     job = Job.objects.select_for_update().get(pk=job.pk)
-    if status in (Status.DONE, Status.ABANDONED):
+    if status in CLOSED:
         owed = list(
             open_loans()
             .filter(Q(loan__job=job) | Q(borrow=True, to_place__board__jobs=job) | _fitted_to(job))
@@ -99,7 +127,7 @@ def set_status(job: Job, status: str) -> Job:
             .order_by("holding_id")
         ):
             release(reservation)
-    closed = timezone.now() if status in (Status.DONE, Status.ABANDONED) else None
+    closed = timezone.now() if status in CLOSED else None
     Job.objects.filter(pk=job.pk).update(status=status, closed=closed, version=F("version") + 1)
     job.refresh_from_db()
     return job
@@ -123,3 +151,54 @@ def drop_need(need: Need) -> None:
     ):
         release(reservation)
     Need.objects.filter(pk=need.pk).update(status=Need.Status.DROPPED, version=F("version") + 1)
+
+
+def refuse_need_change(need: Need, **columns: Any) -> None:
+    """Refused where what is said anew of a need, locked by the caller, would belie what it was given."""
+    held = need.promised + need.fitted
+    given = f"{need.job} {need}: {need.promised} promised and {need.fitted} fitted"
+    if columns.get("quantity", need.quantity) < held:
+        raise NotEnough("need_is_met", f"{given}: it wants {held} or more", available=held)
+    changed = [name for name in ("spec", "ref") if name in columns and columns[name] != getattr(need, name)]
+    if changed and held:
+        raise Refused(
+            "need_is_met",
+            f"{given} for what it says now: release or remove them first",
+            promised=need.promised,
+            fitted=need.fitted,
+        )
+    if "ref" in changed and columns["ref"]:
+        _refuse_known(need.job, [columns["ref"]])
+
+
+def refuse_board_change(job: Job, board: Board | None) -> None:
+    """Refused where pieces were fitted for a job, locked by the caller, on the board that it has now."""
+    if board != job.board and job.needs.filter(fitted__gt=0).exists():
+        raise Refused(
+            "board_in_use", f"{job.board} has pieces that were fitted for {job.name}", board=job.board_id
+        )
+
+
+@transaction.atomic
+def forget_job(job: Job) -> None:
+    """Delete a job that nothing was done for yet; one with a history is abandoned instead."""
+    _refuse_history(job, job.needs.all(), lent=job.loans.count(), instead="abandon")
+    job.delete()
+
+
+@transaction.atomic
+def forget_need(need: Need) -> None:
+    """Delete a need that nothing was given to yet; one with a history is dropped instead."""
+    _refuse_history(need, Need.objects.filter(pk=need.pk), lent=0, instead="drop")
+    need.delete()
+
+
+def _refuse_history(row: Job | Need, needs: QuerySet[Need], *, lent: int, instead: str) -> None:
+    given = Reservation.objects.filter(need__in=needs).count()
+    if given or lent:
+        raise Refused(
+            "has_a_history",
+            f"{row} has a history of {given} promises and {lent} loans: {instead} it instead",
+            reservations=given,
+            loans=lent,
+        )

@@ -8,7 +8,7 @@ from django.db.models import Case, F, IntegerField, Q, QuerySet, Sum, Value, Whe
 from django.db.models.functions import Coalesce
 
 from inventory import ledger
-from inventory.ledger import By, Spot
+from inventory.ledger import By, Refused, Spot
 from inventory.models import Board, Holding, Lot, Movement, Place
 from repairs import reservations
 from repairs.models import Job, Loan, Reservation
@@ -61,20 +61,30 @@ def give_back(
     quantity: int | None = None,
     note: str = "",
 ) -> Movement:
-    """Return the piece, or a like one.  A piece fitted elsewhere is taken from there, and its need is open again."""
+    """Return the piece, or a like one.
+
+    The borrowed piece is taken from the board that it was fitted to, and its need is open again; a like one is
+    lifted first.
+    """
     giving = lot or loan.movement.lot
-    if loan.movement.borrow and source is None:
-        here = giving.holdings.select_related("place").filter(quantity__gt=0).order_by("id").first()
+    if loan.movement.borrow:
+        held = giving.holdings.select_related("place__board").filter(quantity__gt=0).order_by("id")
+        if source is not None:
+            held = held.filter(place_id=source.place_id, ref=source.ref)
+        here = held.first()
         if here is not None:
             source = Spot(here.place_id, here.ref)
-            _leave_the_board(here)
-    if source is not None:
-        _release_promises(giving, source)
+            _leave_the_board(here, borrowed=giving == loan.movement.lot)
+            _release_promises(giving, source)
     return ledger.give_back(loan.movement, by=by, lot=lot, source=source, to=to, quantity=quantity, note=note)
 
 
-def _leave_the_board(here: Holding) -> None:
-    if here.place.type == Place.Type.BOARD and here.ref:
+def _leave_the_board(here: Holding, *, borrowed: bool) -> None:
+    if here.place.type != Place.Type.BOARD:
+        return
+    if not borrowed:
+        raise Refused("still_on_a_board", f"{here.lot} is on {here.place}: lift it first", lot=here.lot_id)
+    if here.ref:
         reservations.unfit(here.place.board, here.ref, here.lot)
 
 

@@ -1,5 +1,7 @@
 """Buying: wanted, ordered, received; what is received becomes a lot."""
 
+from typing import Any
+
 from django.db import transaction
 from django.db.models import F
 
@@ -47,3 +49,27 @@ def receive(purchase: Purchase, to: Spot, *, by: By, quantity: int | None = None
     )
     purchase.refresh_from_db()
     return purchase
+
+
+def refuse_change(purchase: Purchase, **columns: Any) -> None:
+    """Refused where what is said anew would belie the lot that a purchase became; price and note may change."""
+    fixed = [
+        name
+        for name in ("part", "quantity", "state", "bought_from")
+        if name in columns and columns[name] != getattr(purchase, name)
+    ]
+    if purchase.state == State.RECEIVED and fixed:
+        raise Refused(
+            "received_already",
+            f"{purchase} was received as lot {purchase.lot_id}: {', '.join(fixed)} cannot change any more",
+            lot=purchase.lot_id,
+        )
+
+
+def cancel(purchase: Purchase) -> None:
+    """Take a purchase that was not received off the list."""
+    if purchase.state == State.RECEIVED:
+        raise Refused(
+            "received_already", f"{purchase} was received as lot {purchase.lot_id}", lot=purchase.lot_id
+        )
+    purchase.delete()

@@ -103,7 +103,7 @@ def release(reservation: Reservation) -> Reservation:
 
 @transaction.atomic
 def free_up(holding: Holding, quantity: int) -> list[Reservation]:
-    """Give up the latest promises on a holding until so many of its pieces are free; answers those given up."""
+    """Give up the latest promises on a holding until so many pieces are free; answers those given up."""
     given_up: list[Reservation] = []
     free = holding.quantity - holding.promised
     for promise in (
@@ -275,7 +275,7 @@ def lift(board: Board, refs: Sequence[str], to: Spot, *, by: By, **how: object) 
 def reverse(line: Movement, *, by: By, note: str = "") -> Movement:
     """Undo a movement, and what it did to promises.
 
-    A fitted promise is held again (given up where its job is closed); a need whose piece is back is met again.
+    A fitted promise is held again, or given up where its job is closed; a need whose piece is back is met.
     """
     fitted = line.reservations.select_related("need__job", "holding").filter(status=Status.FITTED).first()
     if fitted is not None:

@@ -24,8 +24,8 @@ def record(
 ) -> Trial:
     """Write a trial down.  Out of circuit, a verdict becomes the lot's condition.
 
-    `quantity` pieces `at` a spot judged apart from the rest become a lot of their own.  Promises of pieces found
-    faulty are given up.
+    `quantity` pieces `at` a spot judged apart from the rest become a lot of their own.  Promises of pieces
+    found faulty are given up.
     """
     condition = CONDITIONS.get(columns["verdict"])
     if lot is not None and condition is not None and not columns.get("in_circuit"):

@@ -1,0 +1,233 @@
+"""`shortages/`: what open jobs still lack after the best use of everything free."""
+
+from collections.abc import Sequence
+from typing import Any
+
+from drf_spectacular.utils import OpenApiExample, OpenApiParameter, extend_schema, extend_schema_serializer
+from rest_framework import serializers
+from rest_framework.request import Request
+from rest_framework.response import Response
+
+from inventory.api.designs import ReasonSerializer
+from inventory.api.fields import SpecSerializer
+from inventory.api.lists import Pages, bad_query
+from inventory.api.viewsets import Conventions
+from inventory.spec import GRADES, Fit, Spec
+from repairs.api.fields import reasons
+from repairs.models import Job
+from repairs.planning import Tier
+from repairs.shortages import COUNTS, Row, shortages, totals
+
+TIERS = [tier.name.lower() for tier in Tier]
+TRUTHS = {"true": True, "1": True, "false": False, "0": False}
+
+_FILM = Spec.from_dict({"kind": "capacitor", "value": "100n", "volts": "63", "dielectric": "film"}).to_dict()
+_HIGHER = {
+    "property": "volts",
+    "required": "63",
+    "offered": "100",
+    "rule": "volts not less",
+    "grade": "drop_in",
+}
+_LESS = {"property": "volts", "required": "63", "offered": "16", "rule": "volts not less", "grade": "no"}
+_SUMS = {
+    "needed": 4, "fitted": 1, "promised": 0, "free": 0, "on_donors": 1, "on_order": 0, "borrowed": 0,
+    "short": 2,
+}  # fmt: skip
+ANSWERED = {
+    "totals": {"rows": 1, "jobs": 1, **_SUMS},
+    "count": 1, "next": None, "previous": None,
+    "results": [
+        {
+            "spec": _FILM, "spec_text": _FILM["spec_text"], **_SUMS,
+            "jobs": [
+                {
+                    "job": 4, "name": "Plover C rebuild", "refs": ["C7", "C8", "C9", "C12"],
+                    "needed": 4, "fitted": 1, "promised": 0, "short": 2,
+                }
+            ],
+            "take": [
+                {
+                    "job": 4, "lot": 8, "place": 40, "place_name": "Plover donor", "ref": "C3",
+                    "tier": "donor", "quantity": 1, "grade": "drop_in", "reasons": [_HIGHER],
+                }
+            ],
+            "refused": [
+                {
+                    "lot": 9, "place": 12, "place_name": "Drawer 7", "ref": "", "tier": "drawer",
+                    "grade": "no", "reasons": [_LESS],
+                }
+            ],
+        }
+    ],
+}  # fmt: skip
+
+
+class WaitingJobSerializer(serializers.Serializer[Any]):
+    job = serializers.IntegerField()
+    name = serializers.CharField()
+    refs = serializers.ListField(child=serializers.CharField())
+    needed = serializers.IntegerField()
+    fitted = serializers.IntegerField()
+    promised = serializers.IntegerField()
+    short = serializers.IntegerField()
+
+
+class RefusedSerializer(serializers.Serializer[Any]):
+    """Pieces that were not planned, nearest miss first.  What is on order has no lot and no place yet."""
+
+    lot = serializers.IntegerField(allow_null=True)
+    place = serializers.IntegerField(allow_null=True)
+    place_name = serializers.CharField(allow_blank=True)
+    ref = serializers.CharField(allow_blank=True)
+    tier = serializers.ChoiceField(TIERS)
+    grade = serializers.ChoiceField(GRADES)
+    reasons = ReasonSerializer(many=True)
+
+
+class TakeSerializer(RefusedSerializer):
+    """Pieces that the plan takes for a job."""
+
+    job = serializers.IntegerField()
+    quantity = serializers.IntegerField()
+
+
+class CountsSerializer(serializers.Serializer[Any]):
+    """needed = fitted + promised + free + on_donors + on_order + short."""
+
+    needed = serializers.IntegerField(help_text="Pieces of open needs, with those promised or fitted.")
+    fitted = serializers.IntegerField()
+    promised = serializers.IntegerField()
+    free = serializers.IntegerField(help_text="Taken from drawers and trays.")
+    on_donors = serializers.IntegerField(help_text="Taken off boards.")
+    on_order = serializers.IntegerField(help_text="Taken from what is on order.")
+    borrowed = serializers.IntegerField(help_text="The part of `on_donors` that comes off working boards.")
+    short = serializers.IntegerField()
+
+
+class RowSerializer(CountsSerializer):
+    """One requirement."""
+
+    spec = SpecSerializer()
+    spec_text = serializers.CharField()
+    jobs = WaitingJobSerializer(many=True)
+    take = TakeSerializer(many=True)
+    refused = RefusedSerializer(many=True)
+
+
+class TotalsSerializer(CountsSerializer):
+    rows = serializers.IntegerField()
+    jobs = serializers.IntegerField()
+
+
+@extend_schema_serializer(examples=[OpenApiExample("One requirement", ANSWERED, response_only=True)])
+class ShortagesSerializer(serializers.Serializer[Any]):
+    totals = TotalsSerializer()
+    count = serializers.IntegerField()
+    next = serializers.URLField(allow_null=True)
+    previous = serializers.URLField(allow_null=True)
+    results = RowSerializer(many=True)
+
+
+class Shortages(Conventions):
+    """What open jobs still lack, by requirement, and what the best plan takes from where.
+
+    The plan is always over all open jobs; `job` only chooses what is shown.  All rows are answered at once
+    unless `page` or `page_size` is given.
+    """
+
+    query_parameters = (
+        OpenApiParameter("job", int, many=True, description="Only these jobs. May be repeated."),
+        OpenApiParameter("borrow", bool, description="Also draw on working boards."),
+        OpenApiParameter("ask", bool, description="Also draw on pieces that a person must decide on."),
+        OpenApiParameter("format", str, enum=["json"]),
+        OpenApiParameter("page", {"type": "integer", "minimum": 1}),
+        OpenApiParameter("page_size", {"type": "integer", "minimum": 1, "maximum": Pages.max_page_size}),
+    )
+
+    @extend_schema(responses=ShortagesSerializer, operation_id="shortages_list")
+    def get(self, request: Request) -> Response:
+        if request.query_params.get("format", "json") != "json":
+            raise bad_query("format", "want json; as a spreadsheet it is at exports/", "invalid_choice")
+        rows = shortages(_jobs(request), borrow=_truth(request, "borrow"), ask=_truth(request, "ask"))
+        if not request.query_params.keys() & {"page", "page_size"}:
+            return Response(as_json(rows))
+        pages = Pages()
+        page = pages.paginate_queryset(rows, request)
+        told = pages.get_paginated_response(rows_as_json(page or [])).data
+        return Response({"totals": _totals(rows), **told})
+
+
+def as_json(rows: Sequence[Row]) -> dict[str, Any]:
+    """All rows with their totals, as the API answers them."""
+    return {
+        "totals": _totals(rows), "count": len(rows), "next": None, "previous": None,
+        "results": rows_as_json(rows),
+    }  # fmt: skip
+
+
+def _totals(rows: Sequence[Row]) -> dict[str, int]:
+    return {"rows": len(rows), "jobs": len({job.job for row in rows for job in row.jobs}), **totals(rows)}
+
+
+def rows_as_json(rows: Sequence[Row]) -> list[dict[str, Any]]:
+    """Plain dicts: thousands of rows with their pieces would keep serializers busy for seconds."""
+    said: dict[int, list[dict[str, str]]] = {}
+
+    def why(fit: Fit) -> list[dict[str, str]]:
+        told = said.get(id(fit))
+        if told is None:
+            told = said[id(fit)] = reasons(fit)
+        return told
+
+    def row_as_json(row: Row) -> dict[str, Any]:
+        spec = row.spec.to_dict()
+        return {
+            "spec": spec,
+            "spec_text": spec["spec_text"],
+            **{name: getattr(row, name) for name in COUNTS},
+            "jobs": [
+                {
+                    "job": job.job, "name": job.name, "refs": job.refs, "needed": job.needed,
+                    "fitted": job.fitted, "promised": job.promised, "short": job.short,
+                }
+                for job in row.jobs
+            ],
+            "take": [
+                {
+                    "job": job, "lot": piece.lot, "place": piece.place, "place_name": piece.place_name,
+                    "ref": piece.ref, "tier": TIERS[tier], "quantity": quantity, "grade": fit.grade,
+                    "reasons": why(fit),
+                }
+                for piece, job, tier, quantity, fit in row.take
+            ],
+            "refused": [
+                {
+                    "lot": piece.lot, "place": piece.place, "place_name": piece.place_name, "ref": piece.ref,
+                    "tier": TIERS[tier], "grade": fit.grade, "reasons": why(fit),
+                }
+                for piece, tier, fit in row.refused
+            ],
+        }  # fmt: skip
+
+    return [row_as_json(row) for row in rows]
+
+
+def _truth(request: Request, name: str) -> bool:
+    text = request.query_params.get(name, "false").lower()
+    if text not in TRUTHS:
+        raise bad_query(name, "want true or false")
+    return TRUTHS[text]
+
+
+def _jobs(request: Request) -> list[int] | None:
+    sent = request.query_params.getlist("job")
+    if not sent:
+        return None
+    wanted = {int(text) for text in sent if text.isascii() and text.isdigit() and len(text) <= 18}
+    if len(wanted) < len(set(sent)):
+        raise bad_query("job", "want the number of a job")
+    known = set(Job.objects.filter(pk__in=wanted).values_list("id", flat=True))
+    if unknown := sorted(wanted - known):
+        raise bad_query("job", f"there is no job {', '.join(map(str, unknown))}", "invalid_choice")
+    return sorted(wanted)

@@ -1,0 +1,256 @@
+"""What open needs lack and what is free for them, as `repairs.planning` takes it.
+
+Needs are grouped by requirement and job, free pieces by part, condition, reading and tier.  Nothing is loaded
+as rows of a model, and only holdings that a plan draws on are looked up by name.
+"""
+
+from collections.abc import Collection, Iterable, Iterator, Mapping
+from dataclasses import dataclass, field
+from datetime import date
+from typing import NamedTuple, Self
+
+from django.db.models import F, Sum
+
+from inventory.models import Board, Holding, Lot, Part, Place, StoredSpec
+from inventory.spec import Spec
+from repairs import planning
+from repairs.models import Job, Need, Purchase
+from repairs.planning import Demand, Plan, Supply, Take, Tier
+
+CHUNK = 5000
+MOST_SPECS_KEPT = 50_000
+NOT_MEASURED = -1
+
+
+class Line(NamedTuple):
+    """What one job requires of one Spec: the key of a demand."""
+
+    spec: int
+    job: int
+
+
+class Alike(NamedTuple):
+    """Pieces between which a plan sees no difference: the key of a supply."""
+
+    tier: int
+    part: int
+    condition: str
+    measured: int
+
+
+@dataclass(slots=True)
+class Wanting:
+    """One job's share of a requirement, in pieces."""
+
+    job: int
+    name: str
+    refs: list[str] = field(default_factory=list)
+    needed: int = 0
+    fitted: int = 0
+    promised: int = 0
+    short: int = 0
+
+    @property
+    def lacking(self) -> int:
+        return self.needed - self.fitted - self.promised
+
+
+@dataclass(slots=True)
+class Shelf:
+    """Alike pieces: their holdings, oldest first, and in step how many are free at each; none on order."""
+
+    free: int = 0
+    holdings: list[int] = field(default_factory=list)
+    pieces: list[int] = field(default_factory=list)
+
+    def after(self, taken: int) -> int | None:
+        """The holding of the next piece when so many are taken."""
+        for holding, pieces in zip(self.holdings, self.pieces, strict=True):
+            if taken < pieces:
+                return holding
+            taken -= pieces
+        return None
+
+
+class Piece(NamedTuple):
+    """Free pieces of one lot at one place; no lot and no place where they are still on order."""
+
+    holding: int | None
+    lot: int | None
+    place: int | None
+    place_name: str
+    ref: str
+
+
+@dataclass(frozen=True)
+class SupplyAndDemand:
+    jobs: Mapping[int, tuple[str, int, date | None]]
+    """Open jobs: name, priority, due."""
+    lines: Mapping[Line, Wanting]
+    shelves: Mapping[Alike, Shelf]
+    spec_of: Mapping[int, int]
+    """Part -> its Spec's row."""
+    specs: Mapping[int, Spec]
+
+    @classmethod
+    def load(cls, *, borrow: bool = False) -> Self:
+        """Read it, in a constant number of queries.  `borrow` also offers pieces in working boards."""
+        jobs = {
+            pk: (name, priority, due)
+            for pk, name, priority, due in Job.objects.filter(status=Job.Status.OPEN).values_list(
+                "id", "name", "priority", "due"
+            )
+        }
+        lines = _lines({job: name for job, (name, _, _) in jobs.items()})
+        shelves = _shelves(borrow=borrow)
+        ordered = (
+            Purchase.objects.filter(state=Purchase.State.ORDERED)
+            .values_list("part")
+            .annotate(Sum("quantity"))
+        )
+        for part, quantity in ordered:
+            shelves[Alike(Tier.ON_ORDER, part, Lot.Condition.UNTESTED, NOT_MEASURED)] = Shelf(quantity)
+        offered = {alike.part for alike in shelves}
+        spec_of = {part: spec for part, spec in Part.objects.values_list("id", "spec_id") if part in offered}
+        specs = read_specs({*spec_of.values(), *(line.spec for line in lines)})
+        return cls(jobs, lines, shelves, spec_of, specs)
+
+    def plan(self, *, borrow: bool = False, ask: bool = False) -> Plan:
+        return planning.plan(self.demands(), self.supplies(), borrow=borrow, allow_ask=ask)
+
+    def demands(self) -> list[Demand]:
+        demands = []
+        for line, wanting in self.lines.items():
+            if lacking := wanting.lacking:
+                _, priority, due = self.jobs[line.job]
+                demands.append(Demand(line, self.specs[line.spec], lacking, line.job, priority, due))
+        return demands
+
+    def supplies(self) -> list[Supply]:
+        return [
+            Supply(
+                alike,
+                self.specs[self.spec_of[alike.part]],
+                shelf.free,
+                Tier(alike.tier),
+                alike.condition,
+                None if alike.measured == NOT_MEASURED else alike.measured,
+            )
+            for alike, shelf in self.shelves.items()
+        ]
+
+    def handed_out(self, takes: Iterable[Take]) -> Iterator[tuple[Take, int | None, int]]:
+        """Each take as (take, holding, pieces), the oldest holding first; on order there is no holding."""
+        begun: dict[Alike, tuple[int, int]] = {}  # shelf -> which holding is next, pieces gone from it
+        for take in takes:
+            shelf, wanted = self.shelves[take.supply], take.quantity
+            if take.tier == Tier.ON_ORDER:
+                yield take, None, wanted
+                continue
+            index, gone = begun.get(take.supply, (0, 0))
+            while wanted:
+                given = min(wanted, shelf.pieces[index] - gone)
+                yield take, shelf.holdings[index], given
+                wanted, gone = wanted - given, gone + given
+                if gone == shelf.pieces[index]:
+                    index, gone = index + 1, 0
+            begun[take.supply] = index, gone
+
+
+def _lines(names: Mapping[int, str]) -> dict[Line, Wanting]:
+    lines: dict[Line, Wanting] = {}
+    for spec, job, ref, quantity, fitted, promised in (
+        Need.objects.filter(status=Need.Status.OPEN, job__in=list(names))
+        .order_by("id")
+        .values_list("spec_id", "job_id", "ref", "quantity", "fitted", "promised")
+        .iterator(chunk_size=CHUNK)
+    ):
+        key = Line(spec, job)
+        line = lines.get(key)
+        if line is None:
+            line = lines[key] = Wanting(job, names[job])
+        line.needed += quantity
+        line.fitted += fitted
+        line.promised += promised
+        if ref:
+            line.refs.append(ref)
+    return lines
+
+
+def _tiers(*, borrow: bool) -> dict[int, int]:
+    """Place -> tier, of every place whose pieces may be planned: never people, scrap or boards in use."""
+    at_hand = Place.objects.filter(type__in=[Place.Type.DRAWER, Place.Type.TRAY])
+    tiers = {place: int(Tier.DRAWER) for place in at_hand.values_list("id", flat=True)}
+    of_board: dict[str, Tier] = {Board.Purpose.DONOR: Tier.DONOR, Board.Purpose.SCRAPPED: Tier.DONOR}
+    if borrow:
+        of_board[Board.Purpose.WORKING] = Tier.BORROW
+    for place, purpose in Board.objects.filter(purpose__in=of_board).values_list("place_id", "purpose"):
+        tiers[place] = int(of_board[purpose])
+    return tiers
+
+
+def _shelves(*, borrow: bool) -> dict[Alike, Shelf]:
+    tiers = _tiers(borrow=borrow)
+    shelves: dict[Alike, Shelf] = {}
+    # One pass over plain tuples: quicker than to let the database group them and then look for the pieces.
+    for holding, place, quantity, promised, part, condition, measured in (
+        Holding.objects.filter(quantity__gt=F("promised"))
+        .exclude(lot__condition=Lot.Condition.FAULTY)
+        .order_by("id")
+        .values_list(
+            "id", "place_id", "quantity", "promised", "lot__part_id", "lot__condition", "lot__measured"
+        )
+        .iterator(chunk_size=CHUNK)
+    ):
+        tier = tiers.get(place)
+        if tier is None:
+            continue
+        key = Alike(tier, part, condition, NOT_MEASURED if measured is None else measured)
+        shelf = shelves.get(key)
+        if shelf is None:
+            shelf = shelves[key] = Shelf()
+        shelf.free += quantity - promised
+        shelf.holdings.append(holding)
+        shelf.pieces.append(quantity - promised)
+    return shelves
+
+
+_SPECS: dict[str, Spec] = {}
+"""Specs read before in this process, by the hash of what they say: a stored Spec never changes."""
+
+
+def read_specs(rows: Collection[int]) -> dict[int, Spec]:
+    """The Specs of these rows of StoredSpec."""
+    if len(_SPECS) > MOST_SPECS_KEPT:
+        _SPECS.clear()
+    found: dict[int, Spec] = {}
+    for chunk in _chunks(rows):
+        missing = []
+        for pk, key in StoredSpec.objects.filter(pk__in=chunk).values_list("id", "key_hash"):
+            known = _SPECS.get(key)
+            if known is None:
+                missing.append(pk)
+            else:
+                found[pk] = known
+        if missing:
+            for row in StoredSpec.objects.filter(pk__in=missing):
+                found[row.pk] = _SPECS[row.key_hash] = row.spec
+    return found
+
+
+def read_pieces(holdings: Iterable[int | None]) -> dict[int | None, Piece]:
+    """What these holdings are, for people; None is what is on order."""
+    wanted = {holding for holding in holdings if holding is not None}
+    found: dict[int | None, Piece] = {None: Piece(None, None, None, "", "")}
+    for chunk in _chunks(wanted):
+        named = Holding.objects.filter(pk__in=chunk).values_list(
+            "id", "lot_id", "place_id", "place__name", "ref"
+        )
+        found.update((piece[0], Piece(*piece)) for piece in named)
+    return found
+
+
+def _chunks(rows: Collection[int]) -> Iterator[list[int]]:
+    ordered = sorted(rows)
+    for start in range(0, len(ordered), CHUNK):
+        yield ordered[start : start + CHUNK]
