@@ -45,6 +45,7 @@ FILM = {
     "MKPX2": "film",
     "PP": "film",
 }
+SECTION = re.compile(r"(?:[-+][0-9.]{1,5}){1,3}")
 BIPOLAR = frozenset(("BP", "NP", "BI-POLAR", "BIPOLAR", "NPOL", "N.P."))
 
 NOTHING_LETTERS = Attribute("nothing", None, "", 0.3)
@@ -141,6 +142,8 @@ def marked(text: str) -> list[Attribute]:
         found.append(Attribute("trait", {"safety_class": text}, f"safety class {text}", 0.9))
     if text in FILM:
         found.append(Attribute("trait", {"dielectric": "film"}, "film", 0.7))
+    if SECTION.fullmatch(text):
+        found.append(Attribute("trait", {"further_sections": text}, "further sections of the same can", 0.9))
     if text in BIPOLAR:
         found.append(Attribute("trait", {"polarised": False}, "bipolar", 0.6))
     return found

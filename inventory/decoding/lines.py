@@ -37,7 +37,8 @@ CLAIM = {
 MOST_VALUES = 120
 MOST_COMBINED = 1500
 MOST_COMBINATIONS = 24
-WATTS_FIRST = re.compile(r"([0-9]{1,2}W)(?=[0-9R.]).+")  # 10W0.22ΩJ
+WATTS_FIRST = re.compile(r"([0-9]{1,2}W)(?=[0-9]*[R.Ω]).+")  # 10W0.22ΩJ
+SECTIONS = re.compile(r"([0-9.]{1,5})(?:[-+][0-9.]{1,5}){1,3}")
 VOLTS_BEHIND = re.compile(r"([0-9]{0,3}[pnuµ][0-9]{0,2}[JKM])[0-9]{2,4}")  # 22nK100
 VOLT_ENDS = frozenset((("V",), ("C",), ("~",), ("-",)))
 VOLTS_APART = frozenset(("V", "v", "KV", "kV", "VDC", "VAC", "WV", "volts", "Volts", "VOLTS"))
@@ -210,7 +211,17 @@ def joined(words: list[Word], kind: str) -> list[Word]:
     found: list[Word] = []
     for word in words:
         last = found[-1] if found else None
-        if (
+        sections = (
+            SECTIONS.fullmatch(last.whole) if last is not None and word.whole in written.JOINING else None
+        )
+        if last is not None and sections is not None:  # 50-50 MFD: one can, several capacitors
+            first = part_of(last, 0, sections.end(1))
+            whole = first.whole + word.whole
+            found[-1:] = [
+                Word(first.cells + word.cells, whole, whole),
+                part_of(last, sections.end(1), len(last.whole)),
+            ]
+        elif (
             last is not None
             and word.whole
             and is_number(last)
