@@ -68,7 +68,10 @@ def export_urls() -> list[URLPattern]:
     """The addresses of all that can be exported, and of the empty sheets."""
     urls = []
     for name, export in sheets.EXPORTS.items():
-        options = [OpenApiParameter(option, str, description=about) for option, about in export.options.items()]
+        options = [
+            OpenApiParameter(each, str, description=said.about, required=said.needed, many=said.many)
+            for each, said in export.options.items()
+        ]
         for form, view in (("xlsx", WorkbookView), ("csv", TextTableView)):
             found = view.as_view(export=name, query_parameters=options)
             urls.append(path(f"exports/{name}.{form}", found, name=f"export-{name}-{form}"))

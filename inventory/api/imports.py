@@ -1,6 +1,5 @@
 """`imports/`: a spreadsheet comes in, whole or not at all."""
 
-from collections.abc import Mapping
 from typing import Any, cast
 
 from drf_spectacular.utils import OpenApiExample, OpenApiResponse, extend_schema
@@ -18,11 +17,7 @@ REPORT = {
     "as": "stock", "dry_run": False, "rows": 351, "created": 12, "updated": 3, "unchanged": 336,
     "unknown_columns": ["Colour"], "notes": ["Places made: Cabinet A / Row 3 / Drawer 12."],
 }  # fmt: skip
-BAD_CELL = {
-    "sheet": "Drawers", "row": 17, "column": "Qty", "found": "a few",
-    "detail": "want a whole number from 0 to 1,000,000,000",
-}  # fmt: skip
-_BAD_CELLS = "bad_cells"
+BAD_CELL = sheets.BadCell("Drawers", 17, "Qty", "a few", "want a whole number from 0 to 1,000,000,000")
 
 
 class ImportSerializer(StrictSerializer):
@@ -44,7 +39,9 @@ class ReportSerializer(serializers.Serializer[Any]):
     created = serializers.IntegerField()
     updated = serializers.IntegerField()
     unchanged = serializers.IntegerField()
-    unknown_columns = serializers.ListField(child=serializers.CharField(), help_text="Headings that were not read.")
+    unknown_columns = serializers.ListField(
+        child=serializers.CharField(), help_text="Headings that were not read."
+    )
     notes = serializers.ListField(child=serializers.CharField(), help_text="What the person should know.")
 
     def get_fields(self) -> dict[str, Any]:
@@ -71,10 +68,9 @@ class BadCellsSerializer(serializers.Serializer[Any]):
     errors_total = serializers.IntegerField(required=False)
 
 
-def _bad_cells(errors: list[Mapping[str, Any]], total: int) -> Problem:
-    what = "1 cell is" if total == 1 else f"{total:,} cells are"
-    facts = {"errors_total": total}
-    return Problem(422, f"{what} not accepted; nothing is kept", _BAD_CELLS, errors, facts)
+def _problem(bad: sheets.BadRows) -> Problem:
+    cells = [cell.as_dict() for cell in bad.errors]
+    return Problem(422, str(bad), "bad_cells", cells, {"errors_total": bad.total})
 
 
 class ImportView(Conventions):
@@ -94,7 +90,10 @@ class ImportView(Conventions):
             OpenApiExample("A stock sheet", {"file": "drawers.xlsx", "as": "stock"}, request_only=True),
             OpenApiExample("A stock sheet", REPORT, response_only=True, status_codes=["200"]),
             OpenApiExample(
-                "A bad cell", _bad_cells([BAD_CELL], 1).body(), response_only=True, status_codes=["422"]
+                "A bad cell",
+                _problem(sheets.BadRows([BAD_CELL], 1)).body(),
+                response_only=True,
+                status_codes=["422"],
             ),
         ],
         responses={
@@ -105,9 +104,9 @@ class ImportView(Conventions):
     def post(self, request: Request) -> Response:
         """Import a spreadsheet.  A dry run does everything, reports it, and takes it back."""
         try:
-            report = sheets.land(self.sheet, by=request.user, dry_run=self.asked["dry_run"])
+            report = sheets.land(self.sheet, by=self.person, dry_run=self.asked["dry_run"])
         except sheets.BadRows as bad:
-            raise _Refused(_bad_cells([cell.as_dict() for cell in bad.errors], bad.total)) from None
+            raise _Refused(_problem(bad)) from None
         return Response(report.as_dict())
 
 

@@ -5,20 +5,32 @@
 - out: `EXPORTS` by name (other apps add theirs), `export`, and the empty `template` of each kind.
 """
 
+from inventory.sheets.exports import EXPORTS, FORMS, BadOption, Export, Option, export
 from inventory.sheets.grid import LIMITS, Limits, UnreadableFile
 from inventory.sheets.importing import IMPORTS, ReadSheet, import_sheet, land, read_sheet
 from inventory.sheets.report import BadCell, BadRows, Report
+from inventory.sheets.templates import template
+from inventory.sheets.xlsx_out import ColumnOut, SheetOut
 
 __all__ = [
+    "EXPORTS",
+    "FORMS",
     "IMPORTS",
     "LIMITS",
     "BadCell",
+    "BadOption",
     "BadRows",
+    "ColumnOut",
+    "Export",
     "Limits",
+    "Option",
     "ReadSheet",
     "Report",
+    "SheetOut",
     "UnreadableFile",
+    "export",
     "import_sheet",
     "land",
     "read_sheet",
+    "template",
 ]

@@ -19,7 +19,8 @@ class BadCell:
 
     def __str__(self) -> str:
         found = f" {self.as_dict()['found']!r}" if self.found else ""
-        return f"{self.sheet}, row {self.row}, {self.column}{found}: {self.detail}"
+        column = f", {self.column}" if self.column else ""
+        return f"{self.sheet}, row {self.row}{column}{found}: {self.detail}"
 
     def as_dict(self) -> dict[str, Any]:
         long = len(self.found) > _LONGEST_FOUND
@@ -37,7 +38,8 @@ class BadRows(Exception):
 
     def __init__(self, errors: list[BadCell], total: int) -> None:
         self.errors, self.total = errors, total
-        super().__init__(f"{total} cells are not accepted; nothing is kept")
+        what = "1 cell is" if total == 1 else f"{total:,} cells are"
+        super().__init__(f"{what} not accepted; nothing is kept")
 
 
 class Errors:

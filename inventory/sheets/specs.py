@@ -52,8 +52,8 @@ SPEC_COLUMNS = (
     ),
     Column(
         "dielectric", "Dielectric", "Dielectric type, Capacitor type, Cap type",
-        f"Of a capacitor: {', '.join(_DIELECTRICS)}, or another word.",
-        width=12,
+        "Of a capacitor: choose, or write another word.",
+        choices=_DIELECTRICS, others=True, width=12,
     ),
     Column(
         "package", "Package", "Case, Body, Case style, Outline, Footprint, Housing",
@@ -62,8 +62,8 @@ SPEC_COLUMNS = (
     ),
     Column(
         "lead_style", "Lead style", "Leads, Lead type, Legs, Mounting, Mounting style",
-        f"How it is mounted: {', '.join(_LEAD_STYLES)}, or another word.",
-        width=11, example="axial",
+        "How it is mounted: choose, or write another word.",
+        choices=_LEAD_STYLES, others=True, width=11, example="axial",
     ),
     Column(
         "pitch_mm", "Pitch mm", "Pitch, Lead pitch, Lead spacing, Spacing, Pin pitch",
@@ -190,7 +190,7 @@ def write_traits(spec: Spec) -> str:
     words = {True: "yes", False: "no"}
     told = {
         name: " ".join(kept)
-        if isinstance(kept, list)
+        if isinstance(kept, list | tuple)
         else words.get(kept, kept)
         if isinstance(kept, bool)
         else kept

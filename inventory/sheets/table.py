@@ -8,6 +8,7 @@ from itertools import chain, islice
 from inventory.sheets.grid import Book, Odd, Sheet
 from inventory.sheets.report import BadCell, Errors
 
+NOTES = "notes"  # the sheet of a workbook that is for people to read
 _HEADINGS_WITHIN = 10  # rows: people write a title above them
 
 Progress = Callable[[str, int], None]
@@ -33,6 +34,7 @@ class Column:
     figure: bool = False
     rare: bool = False
     choices: tuple[str, ...] = ()
+    others: bool = False  # words beyond the choices will do
     width: int = 12
     example: str = ""
 
@@ -133,7 +135,7 @@ def read_tables(
     found = Found({table.sheet: [] for table in tables}, notes=list(book.notes))
     first = True
     for number, sheet in enumerate(book.sheets):
-        if sheet.hidden:
+        if sheet.hidden or (plain(sheet.name) == NOTES and len(book.sheets) > 1):
             continue
         named = [table for table in tables if table.sheet and plain(table.sheet) == plain(sheet.name)]
         _read_sheet(

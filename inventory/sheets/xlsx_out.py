@@ -34,6 +34,7 @@ class ColumnOut:
     width: int = 12
     text: bool = True
     choices: tuple[str, ...] = ()
+    others: bool = False
     hint: str = ""
 
 
@@ -121,7 +122,7 @@ def _said(column: ColumnOut, cells: str) -> DataValidation:
     if column.choices:
         rule.type, rule.formula1 = "list", f'"{",".join(column.choices)}"'
         rule.errorTitle, rule.error = column.heading[:32], f"Want one of: {', '.join(column.choices)}"[:255]
-        rule.showErrorMessage = True
+        rule.showErrorMessage = not column.others
     if column.hint:
         rule.promptTitle, rule.prompt, rule.showInputMessage = column.heading[:32], column.hint[:255], True
     return rule

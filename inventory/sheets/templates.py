@@ -1,0 +1,62 @@
+"""Empty workbooks to fill in: headings, drop-downs, and a sheet of notes that says what goes where."""
+
+from collections.abc import Iterator
+
+from inventory.sheets.exports import column_out, written
+from inventory.sheets.importing import IMPORTS
+from inventory.sheets.table import Table
+from inventory.sheets.xlsx_out import CellOut, ColumnOut, SheetOut
+
+_TITLES = {"stock": "Stock", "design": "Parts", "donor": "Survey"}
+_NOTES = (
+    ColumnOut("On sheet", 10), ColumnOut("Heading there", 16), ColumnOut("Must be there", 12),
+    ColumnOut("What goes in", 70), ColumnOut("Words to choose from", 40), ColumnOut("Like this", 26),
+    ColumnOut("Read just as well", 50),
+)  # fmt: skip
+_GENERAL = (
+    "Blank rows do not matter.  Columns may stand in any order, and those that you do not need may be "
+    "deleted.  Cells for markings and numbers are set to Text: 0805, 103 and 1E3 stay as they are typed.",
+    "Try it first: a preview does everything that the import would do, says what would change and what is "
+    "wrong, and takes it back.  An import is kept whole or not at all.",
+)
+
+
+def template(kind: str) -> Iterator[bytes]:
+    """An empty workbook of a kind (stock, design, donor), as pieces of its file."""
+    tables = IMPORTS[kind].tables
+    empty = [
+        SheetOut(
+            name=table.sheet or _TITLES[kind],
+            columns=[
+                column_out(column, hint=True)
+                for column in table.columns
+                if _is_asked(column.key, column.rare)
+            ],
+            rows=(),
+        )
+        for table in tables
+    ]
+    notes = SheetOut("Notes", _NOTES, list(_notes(kind, tables)), wrapped=True)
+    return written([*empty, notes], "xlsx")
+
+
+def _is_asked(key: str, rare: bool) -> bool:
+    """Columns that only an export fills in are not asked for."""
+    return not rare and key not in ("lot", "promised", "written")
+
+
+def _notes(kind: str, tables: tuple[Table, ...]) -> Iterator[list[CellOut]]:
+    for text in _GENERAL:
+        yield ["", "", "", text, "", "", ""]
+    for table in tables:
+        for column in table.columns:
+            if _is_asked(column.key, column.rare):
+                yield [
+                    table.sheet or _TITLES[kind],
+                    column.heading,
+                    "yes" if column.needed else "",
+                    column.about,
+                    ", ".join(column.choices),
+                    column.example,
+                    column.also,
+                ]
