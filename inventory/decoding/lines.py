@@ -8,7 +8,7 @@ from decimal import Decimal
 from itertools import product
 
 from . import capacitor_codes, chip_resistors, inductor_codes, letter_codes, order_codes, written
-from .attributes import NOT_PRINTED, SAFETY_NOTE, Attribute, attributes
+from .attributes import NOT_PRINTED, NOTHING_UNLIKELY, SAFETY_NOTE, Attribute, attributes
 from .candidates import DIGITS, Candidate, Shapes
 from .capacitor_codes import MICRO_CODE, PLAIN_MICROFARADS
 from .letter_codes import MICRO, meanings_of
@@ -268,6 +268,7 @@ def combined(words: list[Word], kind: str, era: int | None, budget: Budget) -> l
         ]
         room = MOST_COMBINATIONS if len(values) < 60 else 4
         rows = sorted(filter(agreeing, leading(others)), key=row_weight, reverse=True)[:room]
+        rows = rows or [in_turn(others)]
         least = row_weight(rows[0]) / 200
         rows = [row for row in rows if row_weight(row) >= least]
         if len(found) > MOST_COMBINED:
@@ -299,6 +300,22 @@ def agreeing(row: Row) -> bool:
     """No two words claim the same thing."""
     claims = [CLAIM.get(attribute.role) for _, attribute in row]
     return all(claims.count(claim) == 1 for claim in claims if claim is not None)
+
+
+def in_turn(others: list[list[tuple[Word, Attribute]]]) -> Row:
+    """Each word's likeliest role that no earlier word has claimed; of a second rating nothing is made."""
+    claimed: set[str] = set()
+    row: list[tuple[Word, Attribute]] = []
+    for choices in others:
+        for word, attribute in choices:
+            claim = CLAIM.get(attribute.role)
+            if claim is None or claim not in claimed:
+                claimed.update((claim,) if claim else ())
+                row.append((word, attribute))
+                break
+        else:
+            row.append((choices[0][0], NOTHING_UNLIKELY))
+    return tuple(row)
 
 
 def row_weight(row: Row) -> float:

@@ -21,7 +21,8 @@ def types(text: str, kind: str, era: int | None, budget: Budget) -> Iterator[tup
         return
     unreadable = text.count("?")
     if unreadable:
-        if unreadable > MOST_UNREADABLE or budget.partial_types <= 0:
+        most = MOST_UNREADABLE if text.count(" ") < 2 else 1
+        if unreadable > most or budget.partial_types <= 0:
             budget.spent_out = True
             return
         budget.partial_types -= 1

@@ -59,6 +59,15 @@ LINES = [
     ("4k7 5%", "resistor", "4700", 5, None),
     ("1/4W 4k7±5%", "resistor", "4700", 5, None),
     ("5W 10R J", "resistor", "10", 5, None),
+    ("10W0.22ΩJ", "resistor", "0.22", 5, None),
+    ("22nK100", "capacitor", "22e-9", 10, 100),
+    ("u1K 250", "capacitor", "0.1e-6", 10, 250),
+    ("224 J 1 KV", "capacitor", "220e-9", 5, 1000),
+    ("47 25V", "capacitor", "47e-6", None, 25),
+    ("220 16", "capacitor", "220e-6", None, 16),
+    ("CBB22 104J 400V", "capacitor", "100e-9", 5, 400),
+    ("107 16V", "capacitor", "100e-6", None, 16),
+    ("2W104J", "capacitor", "100e-9", 5, 450),
     ("2,2k", "resistor", "2200", None, None),
     ("4.7 kΩ", "resistor", "4700", None, None),
     ("330uH", "inductor", "330e-6", None, None),
@@ -132,6 +141,12 @@ def test_order_codes_carry_their_value_inside(marking: str, kind: str, value: st
     assert best(marking).value == units(kind, value)
 
 
+def test_a_can_with_several_sections_names_the_others() -> None:
+    reading = best("50-50 MFD 150V")
+    assert (reading.value, reading.volts) == (units("capacitor", "50e-6"), 150)
+    assert reading.traits["further_sections"] == "-50"
+
+
 def test_old_and_modern_meanings_of_a_unit_are_both_given() -> None:
     found = values(read("8 mF", kind="capacitor").readings, "capacitor")
     assert found[:2] == [units("capacitor", "8e-6"), units("capacitor", "8e-3")]
@@ -164,3 +179,9 @@ def test_the_json_shape_holds_plain_text() -> None:
     assert (told["tolerance_percent"], told["volts"]) == ("10", "100")
     assert told["used"][2] == {"characters": "K", "meaning": "±10 %"}
     assert best("6p8D").to_dict()["tolerance_abs"] == "0.0000000000005"
+
+
+def test_of_two_ratings_that_disagree_the_second_is_set_aside() -> None:
+    reading = best("104K 100V 50V 63V")
+    assert (reading.value, reading.volts) == (units("capacitor", "100e-9"), 100)
+    assert reading.used[-1] == ("63V", "")
