@@ -115,6 +115,7 @@ USE_TZ = True
 
 STATIC_URL = "/static/"
 STATIC_ROOT = HOME / "static"
+STATIC_ROOT.mkdir(exist_ok=True)
 WHITENOISE_USE_FINDERS = True  # served straight from the packages: no collectstatic step to forget
 MEDIA_ROOT = HOME / "pictures"
 
