@@ -8,6 +8,7 @@ they can have come, forwards only through spots to which they can have gone, eac
 from collections import defaultdict
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, field
+from typing import NamedTuple
 
 from django.db.models import Prefetch, Q
 
@@ -21,7 +22,7 @@ Spot = tuple[int, int, str]
 
 @dataclass(frozen=True)
 class Whereabouts:
-    """Pieces that are somewhere now.  `mixed`: in a lot that they joined, with pieces that came otherwise."""
+    """Pieces that are somewhere now.  `mixed`: in a lot that they joined, where others can be among them."""
 
     holding: Holding
     mixed: bool
@@ -42,22 +43,21 @@ def trace_lot(lot: Lot) -> LotTrace:
         .select_related("from_place", "to_place", "by")
         .order_by("id")
     )
-    told = {line.pk for line in lines if lot.pk in (line.lot_id, line.to_lot_id)}
-    told |= _before(lot, lines)
-    later, spots, mixed = _after(lot, lines)
-    told |= later
+    steps = _steps(lines)
+    own = {line.pk for line in lines if lot.pk in (line.lot_id, line.to_lot_id)}
+    later, reached, mixed = _after(lot, steps)
+    told = own | _before(lot, steps) | later
     held = (
-        Holding.objects.filter(lot__in=kin, quantity__gt=0)
-        .select_related("place", "lot")
-        .order_by("lot_id", "id")
+        Holding.objects.filter(lot__in=kin, quantity__gt=0).select_related("place").order_by("lot_id", "id")
     )
     return LotTrace(
         lot=lot,
         movements=[line for line in lines if line.pk in told],
         now=[
-            Whereabouts(holding, mixed=_spot(holding) in mixed)
+            Whereabouts(holding, mixed=spot in mixed and holding.lot_id != lot.pk)
             for holding in held
-            if holding.lot_id == lot.pk or _spot(holding) in spots
+            if (spot := (holding.lot_id, holding.place_id, holding.ref)) in reached
+            or holding.lot_id == lot.pk
         ],
     )
 
@@ -74,51 +74,66 @@ def _kin(lot: Lot) -> set[int]:
     return kin
 
 
-def _spot(holding: Holding) -> Spot:
-    return holding.lot_id, holding.place_id, holding.ref
+class _Step(NamedTuple):
+    """Pieces that went between two spots; None is outside.  It emptied the one, or found the other empty."""
+
+    line: int
+    source: Spot | None
+    target: Spot | None
+    empties: bool
+    fills: bool
 
 
-def _source(line: Movement) -> Spot:
-    return line.lot_id, line.from_place_id, line.from_ref
+def _steps(lines: Sequence[Movement]) -> list[_Step]:
+    held: dict[Spot | None, int] = defaultdict(int)
+    steps = []
+    for line in lines:
+        outside = line.from_place.type == Place.Type.OUTSIDE, line.to_place.type == Place.Type.OUTSIDE
+        source = None if outside[0] else (line.lot_id, line.from_place_id, line.from_ref)
+        target = None if outside[1] else (line.to_lot_id or line.lot_id, line.to_place_id, line.to_ref)
+        found = held[target]
+        held[source] -= line.quantity
+        held[target] += line.quantity
+        if line.quantity:
+            steps.append(_Step(line.pk, source, target, empties=not held[source], fills=not found))
+    return steps
 
 
-def _target(line: Movement) -> Spot:
-    return line.to_lot_id or line.lot_id, line.to_place_id, line.to_ref
-
-
-def _before(lot: Lot, lines: Sequence[Movement]) -> set[int]:
-    """Lines of other lots by which pieces came to this one."""
+def _before(lot: Lot, steps: Sequence[_Step]) -> set[int]:
+    """Lines of other lots by which pieces came to this one; an empty spot has no past."""
     told: set[int] = set()
     spots: set[Spot] = set()
-    for line in reversed(lines):
-        source, target = _source(line), _target(line)
-        joins = target[0] == lot.pk != source[0]
-        if target in spots:
-            told.add(line.pk)
-        if (joins or target in spots) and line.from_place.type != Place.Type.OUTSIDE:
-            spots.add(source)
+    for step in reversed(steps):
+        if step.target is None:
+            continue
+        came = step.target in spots
+        if came:
+            told.add(step.line)
+        if step.source is not None and (came or (step.target[0] == lot.pk != step.source[0])):
+            spots.add(step.source)
+        if step.fills:
+            spots.discard(step.target)
     return told
 
 
-def _after(lot: Lot, lines: Sequence[Movement]) -> tuple[set[int], set[Spot], set[Spot]]:
-    """Lines of other lots by which pieces went on; the spots they reached; and those that hold others too."""
+def _after(lot: Lot, steps: Sequence[_Step]) -> tuple[set[int], set[Spot], set[Spot]]:
+    """Lines of other lots by which pieces went on, where they can be now, and where others can be too."""
     told: set[int] = set()
-    spots: set[Spot] = set()
-    mixed: set[Spot] = set()
-    others: set[Spot] = set()  # spots to which pieces came that never were of this lot
-    for line in lines:
-        source, target = _source(line), _target(line)
-        of_ours = source[0] == lot.pk or source in spots
-        if source in spots:
-            told.add(line.pk)
-        if target[0] != lot.pk:
-            if of_ours and line.to_place.type != Place.Type.OUTSIDE:
-                spots.add(target)
-            if not of_ours or source in mixed:
-                others.add(target)
-            if target in spots and target in others:
-                mixed.add(target)
-    return told, spots, mixed
+    ours: set[Spot] = set()
+    others: set[Spot] = set()
+    for step in steps:
+        from_ours = step.source is not None and (step.source[0] == lot.pk or step.source in ours)
+        if step.source in ours:
+            told.add(step.line)
+        if step.target is not None and step.target[0] != lot.pk:
+            if from_ours:
+                ours.add(step.target)
+            if step.source is None or step.source in others:
+                others.add(step.target)
+        if step.source is not None and step.empties:
+            ours.discard(step.source)
+            others.discard(step.source)
+    return told, ours, ours & others
 
 
 # --- boards

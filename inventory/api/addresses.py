@@ -8,8 +8,7 @@ from django.http import HttpRequest, HttpResponse, HttpResponseRedirect, JsonRes
 from django.urls import URLPattern, URLResolver, resolve
 from django.utils.http import urlencode
 from django.views.decorators.http import require_safe
-from drf_spectacular.types import OpenApiTypes
-from drf_spectacular.utils import extend_schema
+from drf_spectacular.utils import OpenApiExample, extend_schema
 from drf_spectacular.views import SpectacularJSONAPIView, SpectacularSwaggerSplitView
 from rest_framework.exceptions import NotAuthenticated, NotFound
 from rest_framework.request import Request
@@ -31,7 +30,11 @@ class Index(Conventions):
 
     patterns: Sequence[URLPattern | URLResolver] = ()
 
-    @extend_schema(responses=OpenApiTypes.OBJECT, operation_id="index")
+    @extend_schema(
+        responses={(200, "application/json"): {"type": "object", "additionalProperties": {"type": "string"}}},
+        operation_id="index",
+        examples=[OpenApiExample("Some of it", {"parts/": "http://localhost:8000/api/v1/parts/"})],
+    )
     def get(self, request: Request) -> Response:
         here = request.build_absolute_uri(request.path)
         return Response({name: f"{here}{name}" for name in sorted(set(_plain_routes(self.patterns)))})

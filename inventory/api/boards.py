@@ -14,7 +14,7 @@ from rest_framework.response import Response
 
 from inventory import boards
 from inventory.api.fields import RowField, StrictSerializer
-from inventory.api.lots import WHERE, WhereaboutsSerializer, where
+from inventory.api.lots import WHERE, PlacedSerializer, where
 from inventory.api.origins import OriginField
 from inventory.api.versions import claim
 from inventory.api.viewsets import NounViewSet
@@ -55,7 +55,7 @@ class CameOffSerializer(serializers.Serializer[Any]):
     lot = serializers.IntegerField()
     spec_text = serializers.CharField()
     condition = serializers.ChoiceField(Lot.Condition.choices)
-    now = WhereaboutsSerializer(many=True)
+    now = PlacedSerializer(many=True)
 
 
 class FittedSerializer(serializers.Serializer[Any]):

@@ -84,7 +84,7 @@ class Pages(PageNumberPagination):
         described = super().get_paginated_response_schema(schema)
         described["properties"]["count"]["example"] = 1
         for name in ("next", "previous"):
-            described["properties"][name]["example"] = None
+            described["properties"][name] = {"type": ["string", "null"], "format": "uri", "example": None}
         described["required"] = ["count", "next", "previous", "results"]
         return described
 

@@ -133,7 +133,9 @@ class LotChangeSerializer(StrictSerializer):
     note = serializers.CharField(required=False, allow_blank=True, max_length=4000)
 
 
-class WhereaboutsSerializer(serializers.Serializer[Any]):
+class PlacedSerializer(serializers.Serializer[Any]):
+    """Pieces that are somewhere now."""
+
     lot = serializers.IntegerField()
     place = serializers.IntegerField()
     place_name = serializers.CharField()
@@ -141,7 +143,12 @@ class WhereaboutsSerializer(serializers.Serializer[Any]):
     ref = serializers.CharField(allow_blank=True)
     quantity = serializers.IntegerField()
     promised = serializers.IntegerField()
-    mixed = serializers.BooleanField(help_text="They joined another lot, among pieces that came otherwise.")
+
+
+class WhereaboutsSerializer(PlacedSerializer):
+    mixed = serializers.BooleanField(
+        help_text="They are in a lot that they joined; others can be among them."
+    )
 
 
 SALVAGED = {"source": "board", "board": 3, "board_name": "Plover donor", "ref": "C7", "from": ""}

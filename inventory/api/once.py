@@ -45,7 +45,7 @@ def once(request: Request, run: Callable[[], Response]) -> Response:
     with transaction.atomic(durable=True):
         call = _call(request, key) if key is not None else None
         if call is not None and call.status is not None:
-            return Response(call.body, status=call.status, headers=call.headers)
+            return Response(json.loads(call.body), status=call.status, headers=call.headers)
         response = run()
         if response.status_code >= 400:
             transaction.set_rollback(True)
@@ -68,7 +68,8 @@ def _call(request: Request, key: str) -> ApiCall:
 
 def _store(call: ApiCall, response: Response) -> None:
     call.status = response.status_code
-    call.body = json.loads(JSONRenderer().render(response.data)) if response.data is not None else None
+    # As text: PostgreSQL would sort the members, and the answer is to be the very same.
+    call.body = JSONRenderer().render(response.data).decode() or "null"
     call.headers = {name: response[name] for name in STORED_HEADERS if name in response}
     call.save(update_fields=["status", "body", "headers"])
 

@@ -1,4 +1,4 @@
-"""Lists: pages that never overlap, filters that are never ignored, and words that are understood as values."""
+"""Lists: pages that never overlap, filters that are never ignored, words that are understood as values."""
 
 from typing import Any
 

@@ -73,8 +73,16 @@ def test_a_bought_lot_says_from_whom(bench: Any, drawer: Place) -> None:
 
 def test_a_salvaged_piece_says_from_which_board_and_position(bench: Any, drawer: Place) -> None:
     board = BoardFactory(name="Plover 1")
-    lot = bench.post(LOTS, {"part": FILM, "place": drawer.pk, "origin": {"board": board.pk, "ref": "C7"}}).json()
-    assert lot["origin"] == {"source": "board", "board": board.pk, "board_name": "Plover 1", "ref": "C7", "from": ""}
+    lot = bench.post(
+        LOTS, {"part": FILM, "place": drawer.pk, "origin": {"board": board.pk, "ref": "C7"}}
+    ).json()
+    assert lot["origin"] == {
+        "source": "board",
+        "board": board.pk,
+        "board_name": "Plover 1",
+        "ref": "C7",
+        "from": "",
+    }
     found = bench.get(f"{LOTS}?board={board.pk}").json()["results"]
     assert [row["id"] for row in found] == [lot["id"]]
 
@@ -155,7 +163,10 @@ def test_a_wrong_lot_is_refused_with_the_place(
 def test_where_the_pieces_are_is_said_once(
     bench: Any, drawer: Place, holdings: Any, more: dict[str, Any], pointer: str
 ) -> None:
-    sent: dict[str, Any] = {"part": FILM, **{name: drawer.pk if told == "here" else told for name, told in more.items()}}
+    sent: dict[str, Any] = {
+        "part": FILM,
+        **{name: drawer.pk if told == "here" else told for name, told in more.items()},
+    }
     if holdings is not None:
         sent["holdings"] = [
             {name: drawer.pk if told == "here" else told for name, told in held.items()} for held in holdings
@@ -224,7 +235,9 @@ def test_what_was_bought_stays_what_was_bought(bench: Any) -> None:
 
 
 @pytest.mark.parametrize("change", [{"condition": "faulty"}, {"part": FILM}])
-def test_promised_pieces_do_not_change_under_whoever_was_promised_them(bench: Any, change: dict[str, Any]) -> None:
+def test_promised_pieces_do_not_change_under_whoever_was_promised_them(
+    bench: Any, change: dict[str, Any]
+) -> None:
     from repairs.reservations import release, reserve
 
     holding = stock(5)
@@ -290,7 +303,9 @@ def test_lots_are_found(viewer: Any, workshop: dict[str, Any], query: str, found
     assert [row["id"] for row in answer.json()["results"]] == [workshop[name] for name in found]
 
 
-@pytest.mark.parametrize("query", ["place=999", "board=x", "at_board=999", "part=0", "condition=fine", "free=maybe", "source=x"])
+@pytest.mark.parametrize(
+    "query", ["place=999", "board=x", "at_board=999", "part=0", "condition=fine", "free=maybe", "source=x"]
+)
 def test_a_filter_that_names_nothing_known_is_refused(viewer: Any, query: str) -> None:
     refused(viewer.get(f"{LOTS}?{query}"), 400)
 
@@ -344,8 +359,8 @@ def test_a_trace_tells_every_movement_oldest_first_and_where_it_is_now(bench: An
     ]
     assert told["now"] == [
         {
-            "lot": line.lot_id, "place": target.place_id, "place_name": "Plover 2", "type": "board", "ref": "C3",
-            "quantity": 1, "promised": 0, "mixed": False,
+            "lot": line.lot_id, "place": target.place_id, "place_name": "Plover 2", "type": "board",
+            "ref": "C3", "quantity": 1, "promised": 0, "mixed": False,
         }
     ]  # fmt: skip
 

@@ -87,7 +87,12 @@ def test_a_wrong_part_is_refused_with_the_place(bench: Any, sent: dict[str, Any]
 def test_a_patch_of_one_rating_leaves_the_rest(bench: Any) -> None:
     part = PartFactory(of=spec("capacitor", "100n", dielectric="film"), name="bypass")
     answer = bench.patch(f"{PARTS}{part.pk}/", {"volts": "63"}).json()
-    assert (answer["volts"], answer["dielectric"], answer["value_text"], answer["name"]) == ("63", "film", "100n", "bypass")
+    assert (answer["volts"], answer["dielectric"], answer["value_text"], answer["name"]) == (
+        "63",
+        "film",
+        "100n",
+        "bypass",
+    )
 
 
 def test_a_figure_is_taken_back_with_null(bench: Any) -> None:
@@ -150,7 +155,10 @@ def test_an_owner_removes_a_part_that_nothing_is_kept_of(owner: Any) -> None:
 
 
 @settings(max_examples=40, deadline=None, suppress_health_check=[HealthCheck.function_scoped_fixture])
-@given(units=st.integers(min_value=1, max_value=10**15), kind=st.sampled_from(["resistor", "capacitor", "inductor"]))
+@given(
+    units=st.integers(min_value=1, max_value=10**15),
+    kind=st.sampled_from(["resistor", "capacitor", "inductor"]),
+)
 def test_what_is_answered_goes_back_in_unchanged(bench: Any, units: int, kind: str) -> None:
     """The plain decimal and the trade text both name the very same number of units."""
     part = PartFactory(of=spec(kind, None).__class__(kind=kind, value=units))

@@ -22,11 +22,13 @@ def refused(answer: Any, status: int) -> dict[str, Any]:
     assert answer.headers["Content-Type"] == MEDIA_TYPE
     body: dict[str, Any] = answer.json()
     assert body["status"] == status
-    assert body["type"] and body["title"]
+    assert body["type"]
+    assert body["title"]
     assert isinstance(body["detail"], str)
     for error in body.get("errors", []):
         assert error["pointer"].startswith("#")
-        assert error["code"] and error["detail"]
+        assert error["code"]
+        assert error["detail"]
     return body
 
 
@@ -113,9 +115,9 @@ QUERIES = [
     "%00=1", "q=%00", "kind=%00", "value=%00", "number=%00", "ordering=%00", "page=%00", "page_size=%00",
     "value=%FF", "value=" + "9" * 400, "value_min=1", "kind=resistor&kind=nonsense", "place=" + "9" * 400,
     "page=0", "page=-1", "page=1.5", "page=x", "page=" + "9" * 40, "page=%D9%A1", "page=last",
-    "page_size=0", "page_size=501", "page_size=-5", "page_size=x", "page=", "kind=", "ordering=", "ordering=,",
-    "ordering=--id", "ordering=pk", "ordering=spec__value", "ordering=id;drop", "q=" + "x" * 201,
-    "q=" + "a%20" * 11, "format=json", "search=x", "page=1&page=2", "number=a&number=b", "__proto__=1", "=1",
+    "page_size=0", "page_size=501", "page_size=-5", "page_size=x", "page=", "kind=", "ordering=",
+    "ordering=,", "ordering=--id", "ordering=pk", "ordering=spec__value", "ordering=id;drop",
+    "q=" + "x" * 201, "q=" + "a%20" * 11, "format=json", "search=x", "page=1&page=2", "number=a&number=b", "__proto__=1", "=1",
 ]  # fmt: skip
 
 
@@ -236,8 +238,10 @@ ANY_JSON = st.recursive(
     lambda inner: st.lists(inner, max_size=4) | st.dictionaries(st.text(max_size=12), inner, max_size=4),
     max_leaves=12,
 )
-NAMES = ["kind", "value", "part", "origin", "holdings", "place", "quantity", "measured", "within", "type", "name",
-         "positions", "links", "rails", "banks", "hazards", "design", "purpose", "survey", "traits", "note", "ref"]  # fmt: skip
+NAMES = [
+    "kind", "value", "part", "origin", "holdings", "place", "quantity", "measured", "within", "type", "name",
+    "positions", "links", "rails", "banks", "hazards", "design", "purpose", "survey", "traits", "note", "ref",
+]  # fmt: skip
 WORDS = st.sampled_from(["resistor", "4k7", "donor", "board", "R1", "mains", 1, 2, True, None])
 
 

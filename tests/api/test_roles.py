@@ -204,7 +204,7 @@ def test_every_address_of_the_inventory_is_in_the_table() -> None:
     listed = {(method, path.split("?")[0]) for method, path, *_rest in MAY}
     for prefix, viewset, basename in router.registry:
         for route in router.get_routes(viewset):
-            lookup = "{%s}" % basename
+            lookup = f"{{{basename}}}"
             path = f"/api/v1/{route.url[1:-1].format(prefix=prefix, lookup=lookup, trailing_slash='/')}"
             for method in router.get_method_map(viewset, route.mapping):
                 if method in viewset.http_method_names:
