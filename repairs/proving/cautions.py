@@ -1,0 +1,133 @@
+"""Cautions at the step where they matter, and what the bench does not do at all.
+
+They are reminders for whoever has the training.  Local codes and licensed practice come first.
+"""
+
+from collections.abc import Collection
+from dataclasses import dataclass
+from decimal import Decimal
+
+from inventory.spec import Spec
+
+DEFER = "Follow local codes; mains and high-voltage work is for licensed or competent people."
+
+
+@dataclass(frozen=True)
+class Caution:
+    """What to mind at a step; a blocked one is not an advice: the step is refused."""
+
+    step: str
+    text: str
+    blocked: bool = False
+
+
+_DISCHARGE = (
+    "Unplug first. Stored charge: discharge through a resistor, not a screwdriver, wait five time constants "
+    "(0.7 % is left), then measure."
+)
+_BY_HAZARD: dict[str, Caution] = {
+    "mains": Caution("mains", f"{_DISCHARGE} Class X and Y capacitors, fuses and insulation by "
+                              "their class only."),
+    "high_voltage": Caution("high_voltage", f"{_DISCHARGE} One hand; nobody works alone."),
+    "stored_charge": Caution("stored_charge", _DISCHARGE),
+    "crt": Caution("crt", "A picture tube holds tens of kilovolts for long and can implode: leave "
+                          "it to the competent."),
+    "lithium": Caution("lithium", "Do not solder to, charge or open a primary lithium cell; "
+                                  "take it out first."),
+    "nicd": Caution("nicd", "A leaked NiCd cell is alkaline: gloves and eyes, mild acid, rinse, dry."),
+    "lead_acid": Caution("lead_acid", "Lead-acid cells vent hydrogen and short hard: no flame, "
+                                      "no loose tools."),
+    "mercury": Caution("mercury", "Mercury: do not open, heat or salvage; keep it whole for the "
+                                  "collection point."),
+    "asbestos": Caution("asbestos", "Asbestos pads: do not cut, file or lift; leave them wet and whole, "
+                                    "or leave the board."),
+    "selenium": Caution("selenium", "A selenium rectifier gives poisonous fume when it burns: do not "
+                                    "heat or salvage it."),
+    "laser": Caution("laser", "A laser blinds before one blinks: never run it open."),
+    "hot": Caution("hot", "Heatsinks and valves stay hot: let them cool."),
+    "microwave": Caution("microwave", "Microwave ovens kill: nothing is salvaged from one or "
+                                      "repaired in one here.", True),
+    "sealed_high_voltage": Caution("sealed_high_voltage", "Sealed high-voltage parts are not opened, tested "
+                                                          "or salvaged here.", True),
+    "pcb_oil": Caution("pcb_oil", "Oil capacitors of the PCB years are not opened, heated or "
+                                  "salvaged here.", True),
+    "beryllia": Caution("beryllia", "Beryllia ceramic must not be broken, filed or heated: it is "
+                                    "not salvaged here.", True),
+}  # fmt: skip
+
+SOLDERING = Caution(
+    "soldering",
+    "Draw the fume away (rosin is an asthma sensitiser), wash hands after lead, "
+    "shield the eyes when clipping.",
+)
+SOLVENTS = Caution("solvents", "Solvents: ventilate, no flame.")
+FIRST_POWER = Caution(
+    "first_power",
+    "Current-limited supply, hand on the switch, eyes covered; power off before each chip goes in.",
+)
+REFORMING = Caution(
+    "reforming",
+    "Reform through 1 kΩ at the rated volts for 30 to 60 minutes, behind a cover; "
+    "discharge and measure after.",
+)
+
+TOUCHABLE_VOLTS = Decimal(50)
+LARGE_FARADS = Decimal("0.001")
+
+
+def of_hazards(hazards: Collection[str]) -> tuple[Caution, ...]:
+    """The cautions of what a design says of itself, blocked ones first; a word that nobody knows is a caution
+    too.
+    """
+    found = [
+        _BY_HAZARD.get(
+            word, Caution(word, f"{word.replace('_', ' ')}: find out what it asks before going on.")
+        )
+        for word in dict.fromkeys(hazards)
+    ]
+    return tuple(sorted(found, key=lambda caution: not caution.blocked))
+
+
+def blocks(hazards: Collection[str]) -> tuple[Caution, ...]:
+    """Those hazards for which the work is refused; empty where it may go on."""
+    return tuple(caution for caution in of_hazards(hazards) if caution.blocked)
+
+
+def of_part(spec: Spec) -> tuple[Caution, ...]:
+    """What a part asks before it is lifted or tested."""
+    told = f"{spec.number} {spec.package} {spec.dielectric} {spec.traits.get('material', '')}".lower()
+    found = [
+        _BY_HAZARD[word]
+        for word in ("selenium", "mercury", "asbestos", "lithium", "beryllia")
+        if word in told
+    ]
+    if "oil" in spec.dielectric.split("_"):
+        found.append(_BY_HAZARD["pcb_oil"])
+    if "nicd" in told:
+        found.append(_BY_HAZARD["nicd"])
+    if spec.kind == "capacitor" and spec.value is not None:
+        large = spec.value >= int(LARGE_FARADS * 10**15)
+        if large or (spec.volts is not None and spec.volts > TOUCHABLE_VOLTS and spec.value >= 10**9):
+            found.append(_BY_HAZARD["stored_charge"])
+    return tuple(found)
+
+
+def lifting(hazards: Collection[str], specs: Collection[Spec] = ()) -> tuple[Caution, ...]:
+    """Before pieces come off a board: of the board, of the pieces, and of the iron.  Blocked ones first."""
+    found = [*of_hazards(hazards), *(caution for spec in specs for caution in of_part(spec)), SOLDERING]
+    return tuple(sorted(dict.fromkeys(found), key=lambda caution: not caution.blocked))
+
+
+# --- stored charge
+
+
+def seconds_to_fall(volts: Decimal, to: Decimal, farads: Decimal, ohms: Decimal) -> Decimal:
+    """How long a capacitor takes to fall from `volts` to `to` through a resistor: R C ln(V/v)."""
+    if to <= 0 or volts <= to:
+        return Decimal(0)
+    return ohms * farads * (volts / to).ln()
+
+
+def left_after(time_constants: Decimal) -> Decimal:
+    """The fraction of the volts that is left after so many time constants."""
+    return (-time_constants).exp()

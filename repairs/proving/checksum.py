@@ -1,0 +1,145 @@
+"""Checksums of a memory's image, and comparison with those on a label or in a list.
+
+Sum: the bytes added up, last 16 bits.  XOR: the bytes exclusive-or'ed.  CRC-32: as in ISO 3309 and zip files.
+"""
+
+import re
+import zlib
+from collections.abc import Iterable
+from dataclasses import dataclass
+from functools import reduce
+from operator import xor
+
+from repairs.proving.verdict import COMMON, FAULTY, GOOD, INCONCLUSIVE, Judgement, Reason
+
+LARGEST = 4 * 1024 * 1024
+LONGEST = 400
+_WIDTH = {"sum": 4, "xor": 2, "crc32": 8}
+_CALLED = {
+    "sum": "sum",
+    "checksum": "sum",
+    "sum16": "sum",
+    "xor": "xor",
+    "crc": "crc32",
+    "crc32": "crc32",
+    "crc-32": "crc32",
+}
+_WRITTEN = re.compile(
+    r"(?P<name>sum16|checksum|sum|xor|crc-?32|crc)\s*[:=]?\s*(?:0x|\$|&)?(?P<figures>[0-9A-Fa-f]{1,8})H?\b",
+    re.IGNORECASE,
+)
+
+
+class UnreadableChecksum(ValueError):
+    """The text names no checksum; the message says how one is written."""
+
+
+@dataclass(frozen=True)
+class Checksums:
+    """All three of one image, with its size in bytes."""
+
+    size: int
+    sum: int
+    xor: int
+    crc32: int
+
+    def written(self) -> dict[str, str]:
+        """As they stand on labels: hexadecimal, full width."""
+        return {name: f"{getattr(self, name):0{width}X}" for name, width in _WIDTH.items()}
+
+    @property
+    def text(self) -> str:
+        return ", ".join(f"{name} {figures}" for name, figures in self.written().items())
+
+
+def checksums(image: bytes) -> Checksums:
+    """The checksums of an image.
+
+    >>> checksums(b"123456789").text
+    'sum 01DD, xor 31, crc32 CBF43926'
+    """
+    return Checksums(len(image), sum(image) & 0xFFFF, reduce(xor, image, 0), zlib.crc32(image))
+
+
+def read_checksums(text: str) -> dict[str, int]:
+    """What a label or a note says: `sum 9C41`, `CRC-32: 1a2b3c4d`.  UnreadableChecksum where it says none."""
+    if len(text) > LONGEST:
+        raise UnreadableChecksum(f"at most {LONGEST} characters")
+    found: dict[str, int] = {}
+    for match in _WRITTEN.finditer(text):
+        name, figures = _CALLED[match["name"].lower()], match["figures"]
+        if len(figures.lstrip("0")) > _WIDTH[name]:
+            raise UnreadableChecksum(f"{name} has {_WIDTH[name]} hexadecimal figures, found {figures}")
+        found[name] = int(figures, 16)
+    if not found:
+        raise UnreadableChecksum("want a checksum such as sum 9C41, xor 5A or crc32 1A2B3C4D")
+    return found
+
+
+def compare(found: dict[str, int], expected: dict[str, int]) -> Judgement:
+    """Every checksum that both have must agree."""
+    shared = [name for name in _WIDTH if name in found and name in expected]
+    if not shared:
+        told = "nothing to compare with: give the checksum on the label or in a list"
+        return Judgement(INCONCLUSIVE, (Reason("no_list", told),))
+    reasons = tuple(
+        Reason(
+            "matches" if found[name] == expected[name] else "differs",
+            f"{name} {found[name]:0{_WIDTH[name]}X}, listed {expected[name]:0{_WIDTH[name]}X}",
+            COMMON,
+        )
+        for name in shared
+    )
+    differs = any(reason.code == "differs" for reason in reasons)
+    return Judgement(FAULTY if differs else GOOD, reasons)
+
+
+def looked_through(image: bytes) -> tuple[Reason, ...]:
+    """What an image says of itself before any list: blank, all low, halves alike, an odd size."""
+    found = []
+    size = len(image)
+    if image and not image.strip(b"\xff"):
+        found.append(Reason("blank", "every byte is FF: erased, or not selected when it was read", COMMON))
+    elif image and not image.strip(b"\x00"):
+        found.append(Reason("all_low", "every byte is 00: check supply and select", COMMON))
+    elif size >= 2 and size % 2 == 0 and image[: size // 2] == image[size // 2 :]:
+        found.append(
+            Reason(
+                "halves_alike",
+                "both halves are alike: the top address line may be stuck or not joined",
+                COMMON,
+            )
+        )
+    stuck = _stuck_bits(image)
+    if stuck and not found:
+        found.append(Reason("stuck_bits", f"{stuck} never change: a data line may be stuck", COMMON))
+    if size & (size - 1):
+        found.append(Reason("odd_size", f"{size} bytes is no power of two: was all of it read?", COMMON))
+    return tuple(found)
+
+
+def _stuck_bits(image: bytes) -> str:
+    if len(image) < 64:
+        return ""
+    ever, always = (
+        reduce(lambda kept, byte: kept | byte, image, 0),
+        reduce(lambda kept, byte: kept & byte, image, 0xFF),
+    )
+    return ", ".join(f"D{bit}" for bit in range(8) if not ever >> bit & 1 or always >> bit & 1)
+
+
+@dataclass(frozen=True)
+class Listed:
+    """One line of a list of known images."""
+
+    name: str
+    checksums: dict[str, int]
+
+
+def matches(found: Checksums, listed: Iterable[Listed]) -> tuple[str, ...]:
+    """Names of the known images that agree in every checksum listed."""
+    return tuple(
+        line.name
+        for line in listed
+        if line.checksums and all(getattr(found, name) == figure for name, figure in line.checksums.items())
+    )

@@ -1,0 +1,121 @@
+"""Which way round each polarised or keyed part goes, and what a substitute changes about it.
+
+Polarity goes by the sign of the rail, not by the print, which can be wrong (common practice).
+"""
+
+import re
+from dataclasses import dataclass
+
+from inventory.spec import Spec
+
+AS_DRAWN, TURNED_ROUND, LEGS_CROSSED = "as_drawn", "turned_round", "legs_crossed"
+WAYS = (AS_DRAWN, TURNED_ROUND, LEGS_CROSSED)
+
+
+@dataclass(frozen=True)
+class Expected:
+    """What must be seen: the mark to look for, where it goes, and which way a substitute goes in.
+
+    `way` is None where the pin order of the one or the other is not known: look it up before confirming.
+    """
+
+    mark: str
+    text: str
+    way: str | None = AS_DRAWN
+
+
+_TO_GROUND = re.compile(r"plus(?:\s+end)?\s+to\s+(0\s*V|ground|earth)", re.IGNORECASE)
+_NEGATIVE_RAIL = re.compile(r"(?<![\w.])[-−]\s?\d+(?:\.\d+)?\s*V", re.IGNORECASE)
+_DUAL = re.compile(r"dip|sil|sip|plcc|soic|so-?\d", re.IGNORECASE)
+_KEYED_KINDS = ("ic", "diode", "transistor", "regulator")
+
+
+def expected(required: Spec, piece: Spec | None, note: str = "") -> Expected | None:
+    """How a part goes into a position that requires `required`; None where it has no way round.
+
+    `note` is the drawing's note on the position: `plus to 0 V` is believed against the print.
+    """
+    kind = required.kind
+    if kind == "capacitor":
+        return _capacitor(required, piece, note)
+    if kind == "diode":
+        return _diode(required)
+    if kind in ("transistor", "regulator"):
+        return _legs(required, piece)
+    package = (piece.package if piece else "") or required.package
+    lead_style = (piece.lead_style if piece else "") or required.lead_style
+    if kind == "ic" or (kind != "connector" and (lead_style == "dip" or _DUAL.match(package))):
+        return Expected(
+            "pin 1",
+            "notch or dot at pin 1 of the drawing; the socket's notch the same way",
+            _pins(required, piece),
+        )
+    if kind == "resistor" and required.facts.get("elements", 1) > 1:
+        return Expected("dot", "the dot (common leg) at pin 1 of the drawing")
+    if required.polarised or (piece is not None and piece.polarised):
+        return Expected("plus", "plus to the plus of the drawing, by the sign of the rail")
+    return None
+
+
+def _capacitor(required: Spec, piece: Spec | None, note: str) -> Expected | None:
+    if piece is not None and piece.polarised is False:
+        return None
+    dielectric = (piece.dielectric if piece else "") or required.dielectric
+    wet = dielectric.startswith("aluminium") and dielectric != "aluminium_bipolar"
+    if not (required.polarised or wet or dielectric == "tantalum" or (piece is not None and piece.polarised)):
+        return None
+    if dielectric == "aluminium_bipolar":
+        return None
+    marked = "the can's stripe marks minus" if wet else "a bead's stripe or cross marks plus"
+    if _TO_GROUND.search(note):
+        return Expected("plus", f"plus to 0 V, whatever the print says (a minus rail); {marked}")
+    if _NEGATIVE_RAIL.search(note):
+        return Expected("plus", f"a minus rail: plus to 0 V unless the drawing shows otherwise; {marked}")
+    return Expected("plus", f"plus to the rail, by its sign, not by the print; {marked}")
+
+
+def _diode(required: Spec) -> Expected:
+    if required.known.get("function") == "led":
+        return Expected("flat", "the flat, or the short leg, is the cathode")
+    if required.known.get("function") == "bridge":
+        return Expected("plus", "plus, minus and the two waves at their marks")
+    return Expected("band", "the band is the cathode: to the bar of the drawing")
+
+
+def _legs(required: Spec, piece: Spec | None) -> Expected:
+    way = _pins(required, piece)
+    tab = "the tab" if required.lead_style == "to_flat" and required.package != "TO-92" else "the flat or tab"
+    if piece is None:
+        return Expected("legs", f"{tab} as drawn")
+    theirs, ours = str(piece.known.get("pin_order", "")), str(required.known.get("pin_order", ""))
+    if way == TURNED_ROUND:
+        return Expected("legs", f"legs are {theirs} where the drawing wants {ours}: turned round", way)
+    if way == LEGS_CROSSED:
+        return Expected(
+            "legs", f"legs are {theirs} where the drawing wants {ours}: cross and sleeve them", way
+        )
+    if way is None:
+        return Expected(
+            "legs", "the pin order is not known on both sides: look it up, the same type exists with two", way
+        )
+    return Expected("legs", f"{tab} as drawn: {ours}", way)
+
+
+def _pins(required: Spec, piece: Spec | None) -> str | None:
+    """Which way a piece goes in whose legs carry what they carry."""
+    if piece is None:
+        return AS_DRAWN
+    ours, theirs = required.known.get("pin_order"), piece.known.get("pin_order")
+    if ours == theirs and ours is not None:
+        return AS_DRAWN
+    if ours is None or theirs is None:
+        return AS_DRAWN if required.kind not in ("transistor", "regulator") else None
+    if list(reversed(str(ours).split("-"))) == str(theirs).split("-"):
+        return TURNED_ROUND
+    return LEGS_CROSSED
+
+
+def said_at_fitting(required: Spec, piece: Spec, note: str = "") -> str:
+    """What to tell whoever fits this piece there; "" where there is nothing to watch."""
+    told = expected(required, piece, note)
+    return "" if told is None else f"{told.mark}: {told.text}"

@@ -1,0 +1,202 @@
+"""Trials of diodes, transistors, zeners and regulators.
+
+A junction that is open both ways is believed in circuit too; one that is low or shorted there is not: a
+winding across it reads the same.
+"""
+
+from inventory.spec import Spec
+from repairs.proving import windows
+from repairs.proving.meter import Measurement, UnreadableReading, read_meter
+from repairs.proving.passive import LIFT_A_LEG, only
+from repairs.proving.verdict import COMMON, FAULTY, GOOD, INCONCLUSIVE, SUSPECT, Judgement, Reason, together
+from repairs.proving.windows import JUNCTION_SOURCE, SHORTED, Window
+
+Pair = tuple[str, str]
+OPEN_FAULT = Reason(
+    "open", "open where it should conduct: no path beside it could hide that", JUNCTION_SOURCE
+)
+
+
+def _drops(text: str) -> tuple[Measurement, ...]:
+    """Diode-range readings in volts; meters that show millivolts show three figures without a point."""
+    found = []
+    for reading in read_meter(text, bare="volts"):
+        if reading.quantity == "volts" and reading.amount is not None and reading.amount >= 100:
+            reading = Measurement(
+                "volts", reading.amount / 1000, reading.between, reading.at_least, reading.both_ways
+            )
+        if reading.quantity != "volts":
+            raise UnreadableReading(
+                "want the drops that the diode range shows, in volts, and OL where it is open"
+            )
+        found.append(reading)
+    return tuple(found)
+
+
+def diode_range_of_diode(spec: Spec, text: str, *, in_circuit: bool) -> Judgement:
+    """`0.62, OL`: the first is taken as forward where none is named."""
+    forward, reverse = _forward_and_reverse(_drops(text))
+    return _junction(windows.junction(spec), "", forward, reverse, in_circuit)
+
+
+_FORWARD, _REVERSE = ("forward", "a-k"), ("reverse", "k-a", "back")
+
+
+def _forward_and_reverse(readings: tuple[Measurement, ...]) -> tuple[Measurement | None, Measurement | None]:
+    if len(readings) == 1 and readings[0].both_ways:
+        return readings[0], readings[0]
+    forward = next((reading for reading in readings if reading.between in _FORWARD), None)
+    reverse = next((reading for reading in readings if reading.between in _REVERSE), None)
+    left = [reading for reading in readings if reading not in (forward, reverse)]
+    if len(left) > 2 or (forward and reverse and left):
+        raise UnreadableReading("want two readings: forward, and with the leads turned round")
+    if forward is None and reverse is None and len(left) == 2 and left[0].is_open and not left[1].is_open:
+        left.reverse()
+    if forward is None and left:
+        forward = left.pop(0)
+    if reverse is None and left:
+        reverse = left.pop(0)
+    return forward, reverse
+
+
+def _junction(
+    window: Window, name: str, forward: Measurement | None, reverse: Measurement | None, in_circuit: bool
+) -> Judgement:
+    """One junction from its two readings."""
+    at = f"{name}: " if name else ""
+    both = [reading for reading in (forward, reverse) if reading is not None]
+    low = [reading for reading in both if reading.amount is not None and abs(reading.amount) < SHORTED]
+    if low:
+        short = Reason("shorted", f"{at}{low[0].text} is a short", JUNCTION_SOURCE)
+        return Judgement(INCONCLUSIVE, (short, LIFT_A_LEG)) if in_circuit else Judgement(FAULTY, (short,))
+    if len(both) == 2 and all(reading.is_open for reading in both):
+        return Judgement(FAULTY, (Reason("open", f"{at}{OPEN_FAULT.detail}", JUNCTION_SOURCE),))
+    if forward is None or reverse is None:
+        told = Reason(
+            "not_taken",
+            f"{at}want it both ways: the drop, and open with the leads turned round",
+            JUNCTION_SOURCE,
+        )
+        return Judgement(INCONCLUSIVE, (told,))
+    if forward.amount is None:
+        turned = (
+            f"{at}open forward and conducting in reverse: the leads, or the part, are the other way round"
+        )
+        return Judgement(INCONCLUSIVE, (Reason("turned_round", turned, JUNCTION_SOURCE),))
+    if not reverse.is_open and not reverse.at_least:
+        leaks = Reason("conducts_back", f"{at}{reverse.text} in reverse, should be open", JUNCTION_SOURCE)
+        return Judgement(INCONCLUSIVE, (leaks, LIFT_A_LEG)) if in_circuit else Judgement(FAULTY, (leaks,))
+    if window.holds(forward.amount):
+        return Judgement(
+            GOOD, (Reason("inside", f"{at}{forward.text} is inside {window.text}", window.source),)
+        )
+    outside = Reason("outside", f"{at}{forward.text} is outside {window.text}", window.source)
+    if in_circuit and window.low is not None and forward.amount < window.low:
+        return Judgement(INCONCLUSIVE, (outside, LIFT_A_LEG))
+    return Judgement(SUSPECT, (outside,))
+
+
+_JUNCTIONS: dict[str, tuple[Pair, Pair]] = {"npn": (("b", "e"), ("b", "c")), "pnp": (("e", "b"), ("c", "b"))}
+
+
+def diode_range_of_transistor(spec: Spec, text: str, *, in_circuit: bool) -> Judgement:
+    """`b-e 0.66, b-c 0.65, rest open`: plus lead first; `both ways` gives two at once."""
+    polarity = str(spec.known.get("polarity", ""))
+    taken, rest = _pairs(_drops(text))
+    window = windows.junction(spec)
+    parts = []
+    for plus, minus in _JUNCTIONS.get(polarity, _either_way(taken)):
+        forward, reverse = taken.get((plus, minus), rest), taken.get((minus, plus), rest)
+        parts.append(_junction(window, f"{plus}-{minus}", forward, reverse, in_circuit))
+    parts.append(_across(taken.get(("c", "e"), rest), taken.get(("e", "c"), rest), in_circuit))
+    return together(parts)
+
+
+def _pairs(readings: tuple[Measurement, ...]) -> tuple[dict[Pair, Measurement], Measurement | None]:
+    taken: dict[Pair, Measurement] = {}
+    rest = None
+    for reading in readings:
+        if reading.between == "rest":
+            if not reading.is_open:
+                raise UnreadableReading("the rest of a transistor is open, or is named leg by leg")
+            rest = reading
+            continue
+        plus, dash, minus = reading.between.partition("-")
+        if not dash or {plus, minus} - set("bce") or plus == minus:
+            raise UnreadableReading(
+                "want each reading with its two legs, plus lead first: b-e 0.66, b-c 0.65, c-e OL"
+            )
+        taken[plus, minus] = reading
+        if reading.both_ways:
+            taken[minus, plus] = reading
+    return taken, rest
+
+
+def _either_way(taken: dict[Pair, Measurement]) -> tuple[Pair, Pair]:
+    """Which way the junctions lie where nobody knows the polarity: the way in which one conducts."""
+    pnp = any(
+        (reading := taken.get(pair)) is not None and reading.amount is not None for pair in _JUNCTIONS["pnp"]
+    )
+    return _JUNCTIONS["pnp" if pnp else "npn"]
+
+
+def _across(one: Measurement | None, other: Measurement | None, in_circuit: bool) -> Judgement:
+    """Collector to emitter: open both ways."""
+    taken = [reading for reading in (one, other) if reading is not None]
+    conducts = [reading for reading in taken if not reading.is_open and not reading.at_least]
+    if conducts:
+        told = Reason("shorted", f"c-e: {conducts[0].text}, should be open", JUNCTION_SOURCE)
+        return Judgement(INCONCLUSIVE, (told, LIFT_A_LEG)) if in_circuit else Judgement(FAULTY, (told,))
+    if not taken:
+        return Judgement(
+            INCONCLUSIVE, (Reason("not_taken", "c-e: not taken, should be open", JUNCTION_SOURCE),)
+        )
+    return Judgement(GOOD, (Reason("inside", "c-e is open", JUNCTION_SOURCE),))
+
+
+def gain(spec: Spec, text: str, *, in_circuit: bool) -> Judgement:
+    if in_circuit:
+        return Judgement(INCONCLUSIVE, (Reason("lift_a_leg", "gain is taken out of circuit", COMMON),))
+    reading = only(read_meter(text, bare="gain"), "gain")
+    window = windows.current_gain(spec)
+    if reading.amount is None or window is None:
+        return Judgement(INCONCLUSIVE, (Reason("no_range", "the type's gain range is not known"),))
+    if window.holds(reading.amount):
+        return Judgement(GOOD, (Reason("inside", f"{reading.text} is inside {window.text}", window.source),))
+    if reading.amount < 5:
+        return Judgement(FAULTY, (Reason("no_gain", f"{reading.text}: it does not amplify", COMMON),))
+    told = f"{reading.text} is outside {window.text}; a meter tests at its own current"
+    return Judgement(SUSPECT, (Reason("outside", told, window.source),))
+
+
+def volts_through_resistor(spec: Spec, text: str, *, in_circuit: bool) -> Judgement:
+    """A zener on a supply through a series resistor."""
+    return _volts(windows.regulating_volts(spec), text, in_circuit)
+
+
+def light_load(spec: Spec, text: str, *, in_circuit: bool) -> Judgement:
+    """A regulator on a supply, into a light load."""
+    return _volts(windows.output_volts(spec), text, in_circuit)
+
+
+def _volts(window: Window | None, text: str, in_circuit: bool) -> Judgement:
+    reading = only(read_meter(text, bare="volts")[:1], "volts")
+    if window is None or window.low is None or window.high is None:
+        return Judgement(
+            INCONCLUSIVE, (Reason("no_window", "its volts are not known: nothing to compare with"),)
+        )
+    if reading.amount is None:
+        return Judgement(INCONCLUSIVE, (Reason("no_reading", "no volts: check the set-up first", COMMON),))
+    if window.holds(reading.amount):
+        return Judgement(GOOD, (Reason("inside", f"{reading.text} is inside {window.text}", window.source),))
+    outside = Reason("outside", f"{reading.text} is outside {window.text}", window.source)
+    middle = (window.low + window.high) / 2
+    if reading.amount * middle < 0:
+        told = Reason("turned_round", "the sign is wrong: check the meter's leads and the legs", COMMON)
+        return Judgement(INCONCLUSIVE, (outside, told))
+    if in_circuit:
+        told = Reason("load", "in circuit the load may pull it there: try it alone", COMMON)
+        return Judgement(INCONCLUSIVE, (outside, told))
+    half = (window.high - window.low) / 2
+    near = abs(reading.amount - middle) <= 2 * half
+    return Judgement(SUSPECT if near else FAULTY, (outside,))

@@ -1,0 +1,126 @@
+"""What a failure proves, and what it does not.
+
+Two rules that save evenings: a failure seen while a link, a rail or an orientation of that board is open or
+in conflict condemns no part; and where a known good part fails at the same position, the suspect is acquitted
+and the position is suspected: links, socket, tracks, neighbours (common practice).
+"""
+
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+
+from repairs.proving.verdict import FAULTY, GOOD, SUSPECT
+
+
+@dataclass(frozen=True)
+class Unsettled:
+    """An item that was open or a stop when a failure was seen."""
+
+    check: str
+    subject: str
+    state: str
+    reason: str = ""
+
+
+@dataclass(frozen=True)
+class Now:
+    """The same item today: its state, and whether it was ever found wrong since."""
+
+    state: str
+    found_wrong_since: bool = False
+
+
+def still_unsettled(then: Sequence[Unsettled], now: Mapping[tuple[str, str], Now]) -> tuple[Unsettled, ...]:
+    """What keeps a failure from being believed: still open, or known to have been wrong when it was seen.
+
+    An item that was open and passes today without ever having been found wrong stood right all along.
+    """
+    left = []
+    for item in then:
+        today = now.get((item.check, item.subject))
+        stood_right = (
+            item.state == "open"
+            and today is not None
+            and today.state == "pass"
+            and not today.found_wrong_since
+        )
+        if not stood_right:
+            left.append(item)
+    return tuple(left)
+
+
+@dataclass(frozen=True)
+class Outcome:
+    """One part tried at one position of one board, in the order of time."""
+
+    trial: int
+    lot: int
+    ref: str
+    passed: bool
+    known_good: bool
+    credible: bool = True
+
+
+@dataclass(frozen=True)
+class Weighed:
+    """Trials whose failure is no longer held against the part, by the trial that acquits it; positions
+    suspected.
+    """
+
+    acquitted: Mapping[int, int]
+    suspected: tuple[str, ...]
+
+
+def weigh(outcomes: Sequence[Outcome]) -> Weighed:
+    """Weigh all trials on one board against each other, oldest first.
+
+    Failures at a position count together until something passes there: two parts that fail one after the
+    other, one of them known good, point at the position and at neither of them.
+    """
+    acquitted: dict[int, int] = {}
+    suspected: dict[str, bool] = {}
+    for ref in dict.fromkeys(outcome.ref for outcome in outcomes):
+        run: list[Outcome] = []
+        for outcome in (each for each in outcomes if each.ref == ref):
+            if outcome.passed:
+                run, suspected[ref] = [], False
+                continue
+            run.append(outcome)
+            found = _explained(run)
+            acquitted.update(found)
+            suspected[ref] = suspected.get(ref, False) or bool(found)
+    return Weighed(acquitted, tuple(ref for ref, is_so in suspected.items() if is_so))
+
+
+def _explained(run: Sequence[Outcome]) -> dict[int, int]:
+    """Failures in an unbroken run that a known good part's failure explains, each by that trial."""
+    found: dict[int, int] = {}
+    for outcome in run:
+        for other in run:
+            believed = other.credible or not outcome.credible
+            if other.lot != outcome.lot and (other.known_good or outcome.known_good) and believed:
+                found[outcome.trial] = other.trial
+    return found
+
+
+@dataclass(frozen=True)
+class Tried:
+    """A trial of one lot as its condition sees it."""
+
+    verdict: str
+    in_circuit: bool
+    credible: bool = True
+    acquitted: bool = False
+    before: str = "untested"
+
+
+def condition_of(trials: Sequence[Tried]) -> str | None:
+    """The condition that the trials of a lot (oldest first) come to; None where they say nothing.
+
+    The latest trial out of circuit counts; one that is not believed, or from which the part was acquitted,
+    counts for nothing, and what stood before the first of them stands again.
+    """
+    out = [trial for trial in trials if not trial.in_circuit and trial.verdict in (GOOD, SUSPECT, FAULTY)]
+    for trial in reversed(out):
+        if trial.verdict == GOOD or (trial.credible and not trial.acquitted):
+            return trial.verdict
+    return out[0].before if out else None

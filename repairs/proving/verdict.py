@@ -1,0 +1,44 @@
+"""What a judgement is made of: reasons as data, and the verdict that they come to."""
+
+from collections.abc import Iterable
+from dataclasses import dataclass
+
+GOOD, SUSPECT, FAULTY, INCONCLUSIVE = "good", "suspect", "faulty", "inconclusive"
+VERDICTS = (GOOD, SUSPECT, FAULTY, INCONCLUSIVE)
+_WEIGHT = (GOOD, INCONCLUSIVE, SUSPECT, FAULTY)
+
+COMMON = "common practice, no source"
+MEMORY = "from memory: confirm in the data sheet"
+
+
+@dataclass(frozen=True)
+class Reason:
+    """Why: a stable word for programs, a sentence for people, and where the figure comes from."""
+
+    code: str
+    detail: str
+    source: str = ""
+
+
+@dataclass(frozen=True)
+class Judgement:
+    """A verdict with its reasons.
+
+    `measured` is the part's value in its kind's smallest units, where the reading is outside the marking and
+    the part goes by its reading from now on.
+    """
+
+    verdict: str
+    reasons: tuple[Reason, ...]
+    measured: int | None = None
+
+
+def together(parts: Iterable[Judgement]) -> Judgement:
+    """Several judgements of one part: the gravest verdict, all reasons, the one measured value.
+
+    A fault found outweighs what could not be told; what could not be told outweighs a pass.
+    """
+    judged = list(parts)
+    verdict = max((part.verdict for part in judged), key=_WEIGHT.index)
+    measured = next((part.measured for part in judged if part.measured is not None), None)
+    return Judgement(verdict, tuple(reason for part in judged for reason in part.reasons), measured)

@@ -1,0 +1,206 @@
+"""The window that a reading must fall in, computed from a Spec.  Exact decimals in Ω, F, H, Hz and V."""
+
+from dataclasses import dataclass
+from decimal import Decimal
+from typing import Any
+
+from inventory.spec import UNITS, Spec
+from repairs.proving.meter import Measurement, spoken
+from repairs.proving.verdict import COMMON, MEMORY
+
+QUANTITY = {"resistor": "ohms", "capacitor": "farads", "inductor": "henries", "crystal": "hertz"}
+PI = Decimal("3.14159265358979323846")
+
+JUNCTION_SOURCE = "Component test procedure, https://wegwil.com/post/component-testing"
+SCHOTTKY_SOURCE = "testmultimeter.com, How to identify silicon diode or Schottky diode, 2021"
+REGULATOR_SOURCE = "distributor's page of a 7805 type: 4.80 to 5.20 V (4 %), futureelectronics.com"
+ELECTROLYTIC_SOURCE = "film capacitor maker's page on tolerance: +100 -20 %, wima.com/EN/tolerance.htm"
+ESR_SOURCE = (
+    "loss angle of standard types from data sheets (from memory), fitted to a published table of typical ESR"
+)
+DRIFT_SOURCE = "Boatanchors list 2018: old stock reads 7 to 22 % high, discarded at 30 %"
+
+DRIFTED = Decimal(30)
+"""Percent off at which a resistor is thrown away instead of going by its reading."""
+
+
+@dataclass(frozen=True)
+class Window:
+    """From `low` to `high` of a quantity; None leaves that side open."""
+
+    quantity: str
+    low: Decimal | None
+    high: Decimal | None
+    source: str
+    assumed: str = ""
+
+    def holds(self, amount: Decimal) -> bool:
+        return (self.low is None or amount >= self.low) and (self.high is None or amount <= self.high)
+
+    @property
+    def text(self) -> str:
+        if self.low is None:
+            return f"at most {spoken(self.high or Decimal(0), self.quantity)}"
+        if self.high is None:
+            return f"at least {spoken(self.low, self.quantity)}"
+        return f"{spoken(self.low, self.quantity)} to {spoken(self.high, self.quantity)}"
+
+
+def amount_of(spec: Spec) -> Decimal | None:
+    """The value in Ω, F, H or Hz."""
+    return None if spec.value is None else Decimal(spec.value) / UNITS[spec.kind][1]
+
+
+def units_of(spec: Spec, reading: Measurement) -> int | None:
+    """A reading in the kind's smallest units, where it is of the kind's own quantity."""
+    if reading.amount is None or reading.at_least or QUANTITY.get(spec.kind) != reading.quantity:
+        return None
+    units = int((reading.amount * UNITS[spec.kind][1]).to_integral_value())
+    return units if 0 < units < 2**63 else None
+
+
+def around(
+    quantity: str, nominal: Decimal, below: Decimal, above: Decimal, source: str, assumed: str = ""
+) -> Window:
+    """So many percent below and above a nominal amount, whatever its sign."""
+    ends = sorted((nominal * (1 - below / 100), nominal * (1 + above / 100)))
+    return Window(quantity, ends[0], ends[1], source, assumed)
+
+
+def resistance(spec: Spec) -> Window | None:
+    nominal = amount_of(spec)
+    if nominal is None:
+        return None
+    if nominal == 0:
+        return Window("ohms", None, Decimal("0.5"), COMMON)
+    percent = spec.tolerance_percent
+    if percent is None:
+        return around(
+            "ohms", nominal, Decimal(20), Decimal(20), "IEC 60062: no tolerance band is 20 %", "20 %"
+        )
+    return around("ohms", nominal, percent, percent, "the marked tolerance")
+
+
+_LONG_STORED = 2  # film and ceramic: twice the delivery tolerance after long storage
+
+
+def capacitance(spec: Spec) -> Window | None:
+    nominal = amount_of(spec)
+    if nominal is None:
+        return None
+    low, high = spec.facts.get("tolerance_low_percent"), spec.facts.get("tolerance_high_percent")
+    percent = spec.tolerance_percent
+    wet = spec.dielectric.startswith("aluminium")
+    if low is not None and high is not None:
+        return around("farads", nominal, low, high, "the marked tolerance")
+    if wet:
+        if percent is None:
+            return around("farads", nominal, Decimal(20), Decimal(100), ELECTROLYTIC_SOURCE, "-20 +100 %")
+        return around("farads", nominal, percent, percent, "the marked tolerance")
+    assumed = "" if percent is not None else "20 %"
+    wide = min((percent if percent is not None else Decimal(20)) * _LONG_STORED, Decimal(100))
+    return around(
+        "farads", nominal, wide, wide, f"twice the marked tolerance after long storage; {COMMON}", assumed
+    )
+
+
+_LOSS = (
+    (Decimal("6.3"), Decimal("0.22")), (Decimal(10), Decimal("0.19")), (Decimal(16), Decimal("0.16")),
+    (Decimal(25), Decimal("0.14")), (Decimal(35), Decimal("0.12")), (Decimal(50), Decimal("0.10")),
+    (Decimal(63), Decimal("0.09")), (Decimal(100), Decimal("0.08")), (Decimal(250), Decimal("0.15")),
+)  # fmt: skip
+"""Rated volts from which, highest loss angle at 120 Hz of a standard aluminium type (data sheets, from
+memory).
+"""
+_TYPICAL = Decimal("0.75")  # of the highest: what the published table of typical values comes to
+SCREEN = 2
+"""Published ESR tables differ two to one: below twice the typical value nothing can be said."""
+
+
+def typical_esr(spec: Spec) -> Decimal | None:
+    """ESR in Ω that a standard aluminium electrolytic has when new: loss angle / (2π × 120 Hz × C).
+
+    None for other sorts, and where the value or the rated volts are not known.
+    """
+    nominal = amount_of(spec)
+    if nominal is None or spec.volts is None or spec.dielectric not in ("aluminium", "aluminium_bipolar"):
+        return None
+    loss = next((loss for volts, loss in reversed(_LOSS) if spec.volts >= volts), _LOSS[0][1])
+    loss += Decimal("0.02") * max(int(nominal * 1000) - 1, 0)  # 0.02 more for each 1000 µF above the first
+    return _TYPICAL * loss / (2 * PI * 120 * nominal)
+
+
+def series_resistance(spec: Spec) -> Window | None:
+    """What ESR is not suspicious: the data sheet's highest where it is known, twice the typical value
+    otherwise.
+    """
+    stated: Decimal | None = spec.facts.get("esr_ohm")
+    if stated is not None:
+        return Window("ohms", None, stated, "the data sheet's highest ESR")
+    typical = typical_esr(spec)
+    return None if typical is None else Window("ohms", None, typical * SCREEN, ESR_SOURCE)
+
+
+def inductance(spec: Spec) -> Window | None:
+    nominal = amount_of(spec)
+    if nominal is None:
+        return None
+    percent = spec.tolerance_percent
+    if percent is None:
+        return around("henries", nominal, Decimal(20), Decimal(20), "no tolerance marked", "20 %")
+    return around("henries", nominal, percent, percent, "the marked tolerance")
+
+
+def frequency(spec: Spec) -> Window | None:
+    nominal, ppm = amount_of(spec), spec.facts.get("ppm")
+    if nominal is None:
+        return None
+    percent = Decimal(ppm) / 10_000 if ppm is not None else Decimal("0.02")
+    assumed = "" if ppm is not None else "200 ppm"
+    return around(
+        "hertz", nominal, percent, percent, "the marked tolerance" if ppm is not None else COMMON, assumed
+    )
+
+
+SILICON = Window("volts", Decimal("0.5"), Decimal("0.8"), JUNCTION_SOURCE)
+GERMANIUM = Window("volts", Decimal("0.15"), Decimal("0.4"), f"about 0.3 V; {MEMORY}")
+SCHOTTKY = Window("volts", Decimal("0.1"), Decimal("0.45"), SCHOTTKY_SOURCE)
+LIGHT = Window("volts", Decimal("1.4"), Decimal("3.6"), f"red from 1.6 V, blue to 3.5 V; {MEMORY}")
+SHORTED = Decimal("0.1")
+"""Volts on the diode range below which a junction is a short."""
+
+
+def junction(spec: Spec) -> Window:
+    """The drop of one junction on a meter's diode range."""
+    known: Any = spec.known
+    if known.get("material") == "germanium":
+        return GERMANIUM
+    if known.get("function") == "schottky":
+        return SCHOTTKY
+    if known.get("function") == "led":
+        return LIGHT
+    return SILICON
+
+
+def regulating_volts(spec: Spec) -> Window | None:
+    volts = spec.facts.get("zener_volts")
+    if volts is None:
+        return None
+    percent = spec.tolerance_percent if spec.tolerance_percent is not None else Decimal(10)
+    assumed = "" if spec.tolerance_percent is not None else "10 %"
+    return around(
+        "volts", volts, percent, percent, "the marked tolerance" if not assumed else MEMORY, assumed
+    )
+
+
+def output_volts(spec: Spec) -> Window | None:
+    volts = spec.known.get("output_volts")
+    if volts is None:
+        return None
+    percent = spec.tolerance_percent if spec.tolerance_percent is not None else Decimal(4)
+    return around("volts", volts, percent, percent, REGULATOR_SOURCE)
+
+
+def current_gain(spec: Spec) -> Window | None:
+    least, most = spec.facts.get("gain_min"), spec.facts.get("gain_max")
+    return None if least is None and most is None else Window("gain", least, most, "the type's gain range")

@@ -1,0 +1,90 @@
+"""Which way round: pin orders and polarity marks."""
+
+import pytest
+
+from repairs.proving.orientation import LEGS_CROSSED, TURNED_ROUND, expected, said_at_fitting
+from tests.proving.boards import part
+
+
+def transistor(pin_order: str | None, number: str = "") -> object:
+    return part("transistor", number=number, traits={"pin_order": pin_order} if pin_order else {})
+
+
+def test_the_two_to_92_families_are_each_others_reverse() -> None:
+    """2N3904 is E-B-C and BC54x C-B-E, flat facing, legs down: utilitiesbunker.com, transistor pinouts."""
+    told = expected(transistor("E-B-C"), transistor("C-B-E"))  # type: ignore[arg-type]
+    assert told is not None
+    assert told.way == TURNED_ROUND
+
+
+def test_the_same_type_with_two_pin_orders_is_a_conflict_of_legs() -> None:
+    """MJE2955: board EBC, new part BCE: vintage-radio.net thread 123253."""
+    told = expected(transistor("E-B-C", "MJE2955"), transistor("B-C-E", "MJE2955"))  # type: ignore[arg-type]
+    assert told is not None
+    assert told.way == LEGS_CROSSED
+    assert "cross and sleeve" in said_at_fitting(transistor("E-B-C"), transistor("B-C-E"))  # type: ignore[arg-type]
+
+
+def test_an_unknown_pin_order_is_looked_up_not_assumed() -> None:
+    told = expected(transistor("E-B-C", "MJE2955"), transistor(None, "MJE2955"))  # type: ignore[arg-type]
+    assert told is not None
+    assert told.way is None
+
+
+def test_a_negative_regulator_for_a_positive_one_has_its_legs_elsewhere() -> None:
+    """The sheet that calls 7905 an equivalent of 7805 is wrong (components101.com): another pin order at
+    least.
+    """
+    drawn = part("regulator", number="7805", traits={"pin_order": "in-gnd-out"})
+    told = expected(drawn, part("regulator", number="7905", traits={"pin_order": "gnd-in-out"}))
+    assert told is not None
+    assert told.way == LEGS_CROSSED
+
+
+def test_a_can_marks_minus_and_a_bead_marks_plus() -> None:
+    """Common practice, no source."""
+    can = expected(part("capacitor", dielectric="aluminium", polarised=True), None)
+    bead = expected(part("capacitor", dielectric="tantalum", polarised=True), None)
+    assert can is not None
+    assert bead is not None
+    assert "stripe marks minus" in can.text
+    assert "marks plus" in bead.text
+
+
+@pytest.mark.parametrize("note", ["the -12 V output: plus to 0 V", "minus raw supply: plus end to 0 V"])
+def test_polarity_goes_by_the_rail_not_by_the_print(note: str) -> None:
+    told = expected(part("capacitor", dielectric="tantalum", polarised=True), None, note)
+    assert told is not None
+    assert "plus to 0 V" in told.text
+    assert "print" in told.text
+
+
+@pytest.mark.parametrize(
+    ("spec", "mark"),
+    [
+        (part("diode", number="1N4148"), "band"),
+        (part("diode", traits={"function": "led"}), "flat"),
+        (part("ic", package="dip14"), "pin 1"),
+        (part("switch", package="dip8", lead_style="dip"), "pin 1"),
+        (part("resistor", value="1k", traits={"elements": "8"}), "dot"),
+        (part("other", number="NiCd pack", polarised=True), "plus"),
+    ],
+)
+def test_every_polarised_or_keyed_part_has_a_mark(spec: object, mark: str) -> None:
+    told = expected(spec, None)  # type: ignore[arg-type]
+    assert told is not None
+    assert told.mark == mark
+
+
+@pytest.mark.parametrize(
+    "spec",
+    [
+        part("resistor", value="1k"),
+        part("capacitor", value="100n", dielectric="film"),
+        part("capacitor", dielectric="aluminium_bipolar"),
+        part("fuse"),
+        part("crystal"),
+    ],
+)
+def test_a_part_without_a_way_round_asks_for_nothing(spec: object) -> None:
+    assert expected(spec, None) is None  # type: ignore[arg-type]

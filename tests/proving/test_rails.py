@@ -1,0 +1,96 @@
+"""Rails in the order of proving (common practice, no source); windows of 5 V TTL are 4.75 to 5.25 V."""
+
+from dataclasses import replace
+from decimal import Decimal
+
+from repairs.proving import rails
+from repairs.proving.rails import AT_PINS, CHIPS_OUT, OHMS, Bench, RailFinding, RailReading, check_rails
+from tests.proving.boards import drawing
+
+TERN = drawing("tern-tr6-a").rails  # -5 V first: it protects three-rail memory
+EMPTY = Bench(frozenset(), {}, stamp=0)
+OHMS_TAKEN = [RailReading(rail.name, OHMS, Decimal(220), 0) for rail in TERN]
+
+
+def volts(rail: str, amount: str, stage: str = CHIPS_OUT, **more: object) -> RailReading:
+    return replace(RailReading(rail, stage, Decimal(amount), 0), **more)  # type: ignore[arg-type]
+
+
+GOOD = [volts("-5V", "-5.02"), volts("+5V", "4.98"), volts("+12V", "12.1"), volts("-12V", "-11.9")]
+
+
+def states(found: tuple[RailFinding, ...], stage: str) -> dict[str, str]:
+    return {each.rail: each.state for each in found if each.stage == stage}
+
+
+def test_nothing_measured_is_open_in_the_order_of_the_drawing() -> None:
+    found = check_rails(TERN, [], EMPTY)
+    assert [each.rail for each in found if each.stage == CHIPS_OUT] == ["-5V", "+5V", "+12V", "-12V"]
+    assert {each.state for each in found if each.stage != AT_PINS} == {"open"}
+
+
+def test_all_rails_pass_after_ohms_and_volts() -> None:
+    found = check_rails(TERN, [*OHMS_TAKEN, *GOOD], EMPTY)
+    assert {each.state for each in found} == {"pass"}
+
+
+def test_volts_before_ohms_do_not_count() -> None:
+    found = check_rails(TERN, GOOD, EMPTY)
+    assert set(states(found, CHIPS_OUT).values()) == {"open"}
+
+
+def test_a_shorted_rail_stops_and_condemns_no_part() -> None:
+    short = RailReading("+5V", OHMS, Decimal("0.4"), 0)
+    found = check_rails(TERN, [*OHMS_TAKEN, short], EMPTY)
+    stopped = next(each for each in found if each.state == "stop")
+    assert (stopped.stage, stopped.rail) == (OHMS, "+5V")
+    assert "condemns no part" in stopped.reason
+
+
+def test_a_missing_negative_rail_says_which_chips_must_stay_out() -> None:
+    missing = [*OHMS_TAKEN, volts("-5V", "0.1"), *GOOD[1:]]
+    found = {each.rail: each for each in check_rails(TERN, missing, EMPTY) if each.stage == CHIPS_OUT}
+    assert found["-5V"].state == "stop"
+    assert "IC10, IC11" in found["-5V"].reason
+    assert found["+5V"].state == "open"  # it waits for the rail that comes first
+
+
+def test_a_chip_that_is_in_before_its_rail_is_a_stop() -> None:
+    early = Bench(frozenset({"IC10"}), {}, stamp=0)
+    found = next(
+        each
+        for each in check_rails(TERN, OHMS_TAKEN, early)
+        if each.stage == CHIPS_OUT and each.rail == "-5V"
+    )
+    assert found.state == "stop"
+    assert "must not be fitted" in found.reason
+
+
+def test_a_rail_measured_with_the_chips_in_was_not_measured_with_the_chips_out() -> None:
+    readings = [*OHMS_TAKEN, volts("-5V", "-5.02", filled=("IC10",)), *GOOD[1:]]
+    found = check_rails(TERN, readings, EMPTY)
+    assert states(found, CHIPS_OUT)["-5V"] == "open"
+
+
+def test_a_changed_part_opens_ohms_and_volts_again() -> None:
+    found = check_rails(TERN, [*OHMS_TAKEN, *GOOD], replace(EMPTY, stamp=1))
+    assert set(states(found, OHMS).values()) == {"open"}
+    assert set(states(found, CHIPS_OUT).values()) == {"open"}
+
+
+def test_pins_are_measured_for_each_chip_that_is_in_since_it_was_last_out() -> None:
+    bench = Bench(frozenset({"IC10"}), {"IC10": 2}, stamp=0)
+    readings = [*OHMS_TAKEN, *GOOD]
+    assert states(check_rails(TERN, readings, bench), AT_PINS)["-5V"] == "open"
+    readings.append(volts("-5V", "-5.0", AT_PINS, ref="IC10", departures=1))
+    assert states(check_rails(TERN, readings, bench), AT_PINS)["-5V"] == "open"
+    readings.append(volts("-5V", "-5.0", AT_PINS, ref="IC10", departures=2))
+    assert states(check_rails(TERN, readings, bench), AT_PINS)["-5V"] == "pass"
+    readings.append(volts("-5V", "-4.1", AT_PINS, ref="IC10", departures=2))
+    assert states(check_rails(TERN, readings, bench), AT_PINS)["-5V"] == "stop"
+
+
+def test_the_ttl_window_holds_at_its_ends() -> None:
+    five = next(rail for rail in TERN if rail.name == "+5V")
+    judged = [rails.judge_volts(five, Decimal(text))[0] for text in ("4.74", "4.75", "5.25", "5.26")]
+    assert judged == ["stop", "pass", "pass", "stop"]
