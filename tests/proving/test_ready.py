@@ -236,8 +236,8 @@ def apply(history: History, step: tuple[Any, ...]) -> None:
 
 
 SUBJECTS = (
-    *(("position", ref) for ref in REFS), *(("condition", ref) for ref in REFS), *(("fit", ref) for ref in REFS),
-    *(("orientation", ref) for ref in REFS), ("bank", "memory"), ("link", "LK1"), ("ohms", "-5V"), ("rail", "-5V"),
+    *((check, ref) for check in ("position", "condition", "fit", "orientation") for ref in REFS),
+    ("bank", "memory"), ("link", "LK1"), ("ohms", "-5V"), ("rail", "-5V"),
     ("pins", "-5V"), ("inspection", ""), ("supply", ""), ("hazards", ""), ("drawing", ""),
 )  # fmt: skip
 STEPS = st.one_of(

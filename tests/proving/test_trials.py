@@ -285,7 +285,7 @@ def test_a_free_method_wants_a_persons_verdict() -> None:
 
 @given(
     st.sampled_from([R_4K7, C_22U, NPN, part("diode"), STATIC_MEMORY, part("crystal", value="4M")]),
-    st.sampled_from(["ohms", "capacitance and ESR", "diode range", "gain", "soak", "checksum", "frequency", "?"]),
+    st.sampled_from(["ohms", "capacitance and ESR", "diode range", "gain", "soak", "checksum", "?"]),
     st.text(max_size=210),
     st.booleans(),
 )  # fmt: skip
