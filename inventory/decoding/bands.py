@@ -99,6 +99,7 @@ def table(**entries: Entry | tuple[Entry, ...]) -> Table:
 FIGURES: Table = {colour: (Entry(figure, str(figure)),) for figure, colour in enumerate(DIGIT_COLOURS)}
 FIRST_FIGURE: Table = {colour: entries for colour, entries in FIGURES.items() if colour != "black"}
 
+MOST_ROWS = 1500
 RARE_ENTRY = 0.015
 """With two and more bands unreadable, rarer meanings are left out, and the answer says it is cut."""
 OTHER_END = 0.12
@@ -106,24 +107,29 @@ OTHER_END = 0.12
 
 
 def read(
-    bands: Bands, scheme: Scheme, era: int | None, budget: Budget, most: int = 1500
+    bands: Bands, scheme: Scheme, era: int | None, budget: Budget, rarest: float = RARE_ENTRY
 ) -> Iterator[Candidate]:
-    """Every reading of these bands by this scheme, from the given end and, where the scheme has no marked
-    end, the other.
-    """
+    """Every reading of these bands by this scheme, from either end unless one is marked."""
     if len(bands) != len(scheme.places):
         return
-    yield from read_one_way(bands, scheme, era, budget, most, 1.0)
+    yield from read_one_way(bands, scheme, era, budget, MOST_ROWS, 1.0, rarest)
     if scheme.either_end and len(bands) > 1:
-        yield from read_one_way(bands[::-1], scheme, era, budget, most, OTHER_END)
+        yield from read_one_way(bands[::-1], scheme, era, budget, MOST_ROWS, OTHER_END, rarest)
 
 
 def read_one_way(
-    bands: Bands, scheme: Scheme, era: int | None, budget: Budget, most: int, weight: float
+    bands: Bands,
+    scheme: Scheme,
+    era: int | None,
+    budget: Budget,
+    most: int,
+    weight: float,
+    rarest: float = RARE_ENTRY,
 ) -> Iterator[Candidate]:
     choices: list[list[tuple[str, Entry]]] = []
     size = 1
-    least = RARE_ENTRY if sum(seen is None for seen in bands) > 1 else 0.0
+    likely = weight
+    least = rarest if sum(seen is None for seen in bands) > 1 else 0.0
     for seen, place in zip(bands, scheme.places, strict=True):
         colours = place.table if seen is None else [each for each in seen if each in place.table]
         options = [(colour, entry) for colour in colours for entry in place.table[colour]]
@@ -133,8 +139,12 @@ def read_one_way(
             options = usual
         if not options:
             return
+        likely *= max(entry.weight for _, entry in options)
         size *= len(options)
         choices.append(options)
+    if likely < least:
+        budget.spent_out = True
+        return
     if size > most or size > budget.left:
         budget.spent_out = True
     room = min(size, most, budget.left)

@@ -8,7 +8,7 @@ from typing import Any
 
 from . import axial_bands, capacitor_schemes, lines, resistor_bands
 from .bands import CONFUSED as CONFUSED_COLOURS
-from .bands import Bands, Scheme, colours_of, described, read
+from .bands import RARE_ENTRY, Bands, Scheme, colours_of, described, read
 from .candidates import Candidate
 from .checks import next_check
 from .patterns import CONFUSED, Budget, Word, doubted, tidy, words_of
@@ -140,14 +140,16 @@ def bands_answer(question: Question, words: Sequence[str], scheme: str) -> Answe
     budget = Budget(EXPANSIONS)
     low = f"{scheme} {question.body}".lower()
     evidence = Evidence(question, [scheme])
-    found = list(band_readings(bands, question, low, bool(scheme.strip()), budget))
+    found = list(band_readings(bands, question, low, bool(scheme.strip()), evidence, budget))
     if question.doubtful or not found:
         for place, seen in enumerate(bands):
             if seen is None or len(seen) != 1:
                 continue
             for other in CONFUSED_COLOURS[seen[0]]:
                 changed = (*bands[:place], (other,), *bands[place + 1 :])
-                for candidate in band_readings(changed, question, low, bool(scheme.strip()), budget):
+                for candidate in band_readings(
+                    changed, question, low, bool(scheme.strip()), evidence, budget
+                ):
                     candidate.weight *= DOUBT
                     candidate.cautions = (*candidate.cautions, f"takes the {seen[0]} band for {other}")
                     found.append(candidate)
@@ -155,11 +157,9 @@ def bands_answer(question: Question, words: Sequence[str], scheme: str) -> Answe
 
 
 def band_readings(
-    bands: Bands, question: Question, described_as: str, named: bool, budget: Budget
+    bands: Bands, question: Question, described_as: str, named: bool, evidence: Evidence, budget: Budget
 ) -> Iterable[Candidate]:
-    """All schemes of this many bands; a scheme named by the person goes before the rest, and alone when it
-    fits.
-    """
+    """All schemes of this many bands; one that the person named goes alone when it fits."""
     fitting = [each for each in BAND_SCHEMES if len(each.places) == len(bands)]
     kind = question.kind
     if kind:
@@ -176,7 +176,9 @@ def band_readings(
         fitting = [each for each in fitting if each.notation.name not in NAMED_ONLY or "body" in described_as]
     found: list[Candidate] = []
     for scheme in fitting:
-        found.extend(read(bands, scheme, question.era, budget))
+        # With the kind unknown, a scheme seldom met is read only in its usual colours.
+        prior = 1.0 if kind or chosen else evidence.prior(scheme.notation, scheme.notation.kind)
+        found.extend(read(bands, scheme, question.era, budget, RARE_ENTRY / min(max(prior, 1e-6), 1.0)))
     return found
 
 
