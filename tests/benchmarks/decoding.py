@@ -65,6 +65,9 @@ def speed() -> None:
                 f"  {form + f', {count} hidden':38}{median(taken):9.2f} ms median, "
                 f"{max(taken):7.2f} ms slowest (aim 5)"
             )
+    for text in ("yellow violet ? ?", "? ? black brown brown", "yellow ? black ? brown"):
+        milli = seconds(Question(bands=tuple(text.split())), 5) * 1e3
+        print(f"  {text + ', no kind':38}{milli:9.2f} ms (aim 5)")
     for text in HARD:
         for doubtful in (False, True):
             milli = seconds(Question(marking=text, doubtful=doubtful), 3) * 1e3
