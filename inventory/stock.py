@@ -7,25 +7,33 @@ from django.db.models import Count, F, IntegerField, OuterRef, Q, QuerySet, Subq
 from django.db.models.functions import Coalesce
 
 from inventory.models import Board, Holding, Lot, Part, Place
-from inventory.places import tree
 
-PROMISABLE = (
-    Q(place__type__in=[Place.Type.DRAWER, Place.Type.TRAY])
-    | Q(place__board__purpose__in=[Board.Purpose.DONOR, Board.Purpose.SCRAPPED])
-) & ~Q(lot__condition=Lot.Condition.FAULTY)
-"""Holdings whose pieces may be promised.  People, scrap, outside and boards in use never."""
+
+def _at_hand(path: str = "") -> Q:
+    """Places from which pieces may be promised: never from people, scrap, outside or a board in use."""
+    drawers = Q(**{f"{path}type__in": [Place.Type.DRAWER, Place.Type.TRAY]})
+    return drawers | Q(**{f"{path}board__purpose__in": [Board.Purpose.DONOR, Board.Purpose.SCRAPPED]})
 
 
 def with_totals(parts: QuerySet[Part]) -> QuerySet[Part]:
     """Parts with `free` and `promised`, the pieces over all their lots."""
     held = Holding.objects.filter(lot__part=OuterRef("pk")).order_by().values("lot__part")
-    free = held.filter(PROMISABLE).annotate(pieces=Sum(F("quantity") - F("promised"))).values("pieces")
+    promisable = held.filter(_at_hand("place__")).exclude(lot__condition=Lot.Condition.FAULTY)
+    free = promisable.annotate(pieces=Sum(F("quantity") - F("promised"))).values("pieces")
     promised = held.annotate(pieces=Sum("promised")).values("pieces")
     return parts.annotate(free=_or_none(free), promised=_or_none(promised))
 
 
 def _or_none(pieces: Any) -> Coalesce:
     return Coalesce(Subquery(pieces, output_field=IntegerField()), 0)
+
+
+def with_free(lots: QuerySet[Lot], wanted: bool = True) -> QuerySet[Lot]:
+    """Lots that have free pieces, or those that have none."""
+    # The places are read once, as a list of their own: a join of all holdings takes twice as long.
+    held = Holding.objects.filter(place__in=Place.objects.filter(_at_hand()), quantity__gt=F("promised"))
+    free = Q(pk__in=held.order_by().values("lot")) & ~Q(condition=Lot.Condition.FAULTY)
+    return lots.filter(free if wanted else ~free)
 
 
 @dataclass(frozen=True)
@@ -45,11 +53,11 @@ def held_within() -> dict[int, Held]:
         .annotate(lots=Count("lot_id", distinct=True), pieces=Sum("quantity"))
     )
     here = {place_id: Held(lots, pieces) for place_id, lots, pieces in rows}
-    places, _contents = tree()
-    totals = dict.fromkeys(places, Held())
+    above_of = dict(Place.objects.order_by().values_list("id", "within_id"))
+    totals = dict.fromkeys(above_of, Held())
     for place_id, held in here.items():
         above: int | None = place_id
         while above is not None:
             totals[above] = Held(totals[above].lots + held.lots, totals[above].pieces + held.pieces)
-            above = places[above].within_id
+            above = above_of[above]
     return totals

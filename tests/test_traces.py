@@ -126,7 +126,7 @@ def test_a_trace_tells_what_can_have_happened_and_nothing_else(
 
 @pytest.mark.django_db
 def test_pieces_that_left_before_a_spot_was_filled_anew_have_no_part_in_it() -> None:
-    """All three go to a tray, two more are found in the drawer: what is split off those never saw the tray."""
+    """All three go to a tray, two more turn up in the drawer: what is split off those never saw the tray."""
     held = stock(3)
     tray = PlaceFactory()
     ledger.move(held.lot, Spot(held.place_id), Spot(tray.pk), 3, by=None)

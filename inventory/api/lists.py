@@ -109,7 +109,7 @@ def _told(errors: Iterable[Any]) -> list[ErrorDetail]:
 class _YesOrNo(forms.NullBooleanField):
     widget = forms.TextInput
 
-    def to_python(self, value: Any) -> bool | None:
+    def to_python(self, value: Any) -> bool | None:  # type: ignore[override]
         if value in (None, "", "true", "false"):
             return value == "true" if value else None
         raise forms.ValidationError("want true or false", code="unreadable")

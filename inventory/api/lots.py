@@ -5,7 +5,7 @@ from decimal import Decimal
 from functools import cached_property
 from typing import Any
 
-from django.db.models import Exists, F, OuterRef, Prefetch, Q, QuerySet
+from django.db.models import Prefetch, QuerySet
 from django.shortcuts import get_object_or_404
 from django_filters import ModelChoiceFilter, MultipleChoiceFilter
 from drf_spectacular.types import OpenApiTypes
@@ -28,7 +28,7 @@ from inventory.ledger import Origin
 from inventory.models import Board, Holding, Lot, Part, Place
 from inventory.places import paths, within
 from inventory.spec import UNITS, Spec, UnreadableValue, parse_value, plain_value, print_value
-from inventory.stock import PROMISABLE
+from inventory.stock import with_free
 from inventory.traces import trace_lot
 
 MOST_PIECES = 1_000_000_000
@@ -197,7 +197,7 @@ class LotFilters(SpecFilters):
     place = ModelChoiceFilter(
         queryset=Place.objects.all(), method="held_in", help_text="In this place or anywhere within it."
     )
-    free = YesNoFilter(method="with_free", help_text="Has pieces that may be promised.")
+    free = YesNoFilter(method="has_free", help_text="Has pieces that may be promised.")
 
     class Meta:
         model = Lot
@@ -205,19 +205,19 @@ class LotFilters(SpecFilters):
 
     @extend_schema_field(OpenApiTypes.INT)
     def held_at(self, rows: QuerySet[Lot], name: str, board: Board) -> QuerySet[Lot]:
-        return rows.filter(Exists(_held(place=board.place_id)))
+        return rows.filter(pk__in=_lots_held(place=board.place_id))
 
     @extend_schema_field(OpenApiTypes.INT)
     def held_in(self, rows: QuerySet[Lot], name: str, place: Place) -> QuerySet[Lot]:
-        return rows.filter(Exists(_held(place__in=within([place.pk]))))
+        return rows.filter(pk__in=_lots_held(place__in=within([place.pk])))
 
-    def with_free(self, rows: QuerySet[Lot], name: str, wanted: bool) -> QuerySet[Lot]:
-        free = Exists(_held(PROMISABLE, quantity__gt=F("promised")))
-        return rows.filter(free if wanted else ~free)
+    def has_free(self, rows: QuerySet[Lot], name: str, wanted: bool) -> QuerySet[Lot]:
+        return with_free(rows, wanted)
 
 
-def _held(*conditions: Q, **columns: Any) -> QuerySet[Holding]:
-    return Holding.objects.filter(*conditions, lot=OuterRef("pk"), quantity__gt=0).filter(**columns)
+def _lots_held(**where: Any) -> QuerySet[Any]:
+    """The lots that are held there, as a subquery that the database reads once."""
+    return Holding.objects.filter(quantity__gt=0, **where).order_by().values("lot")
 
 
 class LotViewSet(NounViewSet):

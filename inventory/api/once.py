@@ -45,7 +45,7 @@ def once(request: Request, run: Callable[[], Response]) -> Response:
     with transaction.atomic(durable=True):
         call = _call(request, key) if key is not None else None
         if call is not None and call.status is not None:
-            return Response(json.loads(call.body), status=call.status, headers=call.headers)
+            return Response(json.loads(str(call.body)), status=call.status, headers=call.headers)
         response = run()
         if response.status_code >= 400:
             transaction.set_rollback(True)

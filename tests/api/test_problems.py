@@ -117,7 +117,8 @@ QUERIES = [
     "page=0", "page=-1", "page=1.5", "page=x", "page=" + "9" * 40, "page=%D9%A1", "page=last",
     "page_size=0", "page_size=501", "page_size=-5", "page_size=x", "page=", "kind=", "ordering=",
     "ordering=,", "ordering=--id", "ordering=pk", "ordering=spec__value", "ordering=id;drop",
-    "q=" + "x" * 201, "q=" + "a%20" * 11, "format=json", "search=x", "page=1&page=2", "number=a&number=b", "__proto__=1", "=1",
+    "q=" + "x" * 201, "q=" + "a%20" * 11, "format=json", "search=x", "page=1&page=2",
+    "number=a&number=b", "__proto__=1", "=1",
 ]  # fmt: skip
 
 
