@@ -19,7 +19,7 @@ EXPANSIONS = 3000
 DOUBT = 0.06
 """Weight of a reading that needs one character or colour to be another than what was seen."""
 MOST_VARIANTS = 16
-MOST_DOUBTS, FEW_DOUBTS = 60, 6
+MOST_DOUBTS, FEW_DOUBTS, MOST_DOUBTED = 60, 6, 4
 LONGEST_TEXT = 300
 LARGEST = 2**63 - 1
 """Smallest units that a column holds; a larger value is no part."""
@@ -68,7 +68,8 @@ def marking_answer(question: Question) -> Answer:
         if words:
             found.extend(lines.readings(words, notes, question.kind, question.era, budget))
     if question.doubtful or not found:
-        for words in parsed:
+        budget.spent_out = budget.spent_out or len(parsed) > MOST_DOUBTED
+        for words in parsed[:MOST_DOUBTED]:
             found.extend(doubtful_readings(words, notes, question, budget))
             if not found and len(words) == 1:
                 found.extend(widened_readings(words, notes, question, budget))
