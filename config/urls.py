@@ -1,20 +1,14 @@
 """Every address that Rehome answers."""
 
-from importlib.util import find_spec
-
 from django.contrib.auth.views import LoginView, LogoutView
 from django.urls import URLPattern, URLResolver, include, path, re_path
 from django.views.generic import RedirectView
 
 from inventory.api.addresses import Document, DocumentPage, Index, NoSuchAddress, healthz
 from inventory.api.urls import urlpatterns as inventory
+from repairs.api.urls import urlpatterns as repairs
 
-nouns: list[URLPattern | URLResolver] = [*inventory]
-if find_spec("repairs.api.urls"):
-    from repairs.api.urls import urlpatterns as repairs
-
-    nouns += repairs
-
+nouns: list[URLPattern | URLResolver] = [*inventory, *repairs]
 api: list[URLPattern | URLResolver] = [
     *nouns,
     path("openapi.json", Document.as_view(), name="openapi"),

@@ -16,6 +16,7 @@ from drf_spectacular.views import SpectacularSwaggerSplitView
 from rest_framework.exceptions import NotAuthenticated, NotFound
 from rest_framework.request import Request
 from rest_framework.response import Response
+from rest_framework.views import APIView
 
 from inventory.api.viewsets import Conventions
 
@@ -100,8 +101,8 @@ class DocumentPage(Conventions, SpectacularSwaggerSplitView):
     schema = None
     url_name = "openapi"
 
-    def known_parameters(self) -> tuple[set[str], set[str]]:
-        return {"script"}, set()
+    def initial(self, request: Request, *args: Any, **kwargs: Any) -> None:
+        APIView.initial(self, request, *args, **kwargs)  # it asks for its own script by an empty parameter
 
     def handle_exception(self, exc: Exception) -> Any:
         if isinstance(exc, NotAuthenticated) and "text/html" in self.request.headers.get("Accept", ""):
