@@ -9,4 +9,4 @@ class RepairsConfig(AppConfig):
     def ready(self) -> None:
         # A plan makes some hundred thousand small objects that all live until it is answered.  At the
         # default threshold of 700 the collector walks them again and again: 40 % of a large plan's time.
-        gc.set_threshold(50_000, 10, 10)
+        gc.set_threshold(50_000, 5, 5)

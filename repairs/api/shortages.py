@@ -1,8 +1,11 @@
 """`shortages/`: what open jobs still lack after the best use of everything free."""
 
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
+from json import JSONEncoder
 from typing import Any
 
+from django.http import HttpResponse
+from django.http.response import HttpResponseBase
 from drf_spectacular.utils import OpenApiExample, OpenApiParameter, extend_schema, extend_schema_serializer
 from rest_framework import serializers
 from rest_framework.request import Request
@@ -12,24 +15,18 @@ from inventory.api.designs import ReasonSerializer
 from inventory.api.fields import SpecSerializer
 from inventory.api.lists import Pages, bad_query
 from inventory.api.viewsets import Conventions
-from inventory.spec import GRADES, Fit, Spec
+from inventory.spec import GRADES, Spec, fits
 from repairs.api.fields import reasons
 from repairs.models import Job
 from repairs.planning import Tier
 from repairs.shortages import COUNTS, Row, shortages, totals
 
 TIERS = [tier.name.lower() for tier in Tier]
-TRUTHS = {"true": True, "1": True, "false": False, "0": False}
 
-_FILM = Spec.from_dict({"kind": "capacitor", "value": "100n", "volts": "63", "dielectric": "film"}).to_dict()
-_HIGHER = {
-    "property": "volts",
-    "required": "63",
-    "offered": "100",
-    "rule": "volts not less",
-    "grade": "drop_in",
-}
-_LESS = {"property": "volts", "required": "63", "offered": "16", "rule": "volts not less", "grade": "no"}
+_FILM, _HIGHER, _LOWER = (
+    Spec.from_dict({"kind": "capacitor", "value": "100n", "volts": volts, "dielectric": "film"})
+    for volts in ("63", "100", "16")
+)
 _SUMS = {
     "needed": 4, "fitted": 1, "promised": 0, "free": 0, "on_donors": 1, "on_order": 0, "borrowed": 0,
     "short": 2,
@@ -39,7 +36,7 @@ ANSWERED = {
     "count": 1, "next": None, "previous": None,
     "results": [
         {
-            "spec": _FILM, "spec_text": _FILM["spec_text"], **_SUMS,
+            "spec": _FILM.to_dict(), "spec_text": _FILM.text, **_SUMS,
             "jobs": [
                 {
                     "job": 4, "name": "Plover C rebuild", "refs": ["C7", "C8", "C9", "C12"],
@@ -49,13 +46,14 @@ ANSWERED = {
             "take": [
                 {
                     "job": 4, "lot": 8, "place": 40, "place_name": "Plover donor", "ref": "C3",
-                    "tier": "donor", "quantity": 1, "grade": "drop_in", "reasons": [_HIGHER],
+                    "tier": "donor", "quantity": 1, "grade": "drop_in",
+                    "reasons": reasons(fits(_FILM, _HIGHER)),
                 }
             ],
             "refused": [
                 {
                     "lot": 9, "place": 12, "place_name": "Drawer 7", "ref": "", "tier": "drawer",
-                    "grade": "no", "reasons": [_LESS],
+                    "grade": "no", "reasons": reasons(fits(_FILM, _LOWER)),
                 }
             ],
         }
@@ -146,43 +144,46 @@ class Shortages(Conventions):
     )
 
     @extend_schema(responses=ShortagesSerializer, operation_id="shortages_list")
-    def get(self, request: Request) -> Response:
+    def get(self, request: Request) -> HttpResponseBase:
         if request.query_params.get("format", "json") != "json":
             raise bad_query("format", "want json; as a spreadsheet it is at exports/", "invalid_choice")
         rows = shortages(_jobs(request), borrow=_truth(request, "borrow"), ask=_truth(request, "ask"))
         if not request.query_params.keys() & {"page", "page_size"}:
-            return Response(as_json(rows))
+            return HttpResponse(_text(rows), content_type="application/json")
         pages = Pages()
         page = pages.paginate_queryset(rows, request)
-        told = pages.get_paginated_response(rows_as_json(page or [])).data
+        told = pages.get_paginated_response([*_rows_as_json(page or [])]).data
         return Response({"totals": _totals(rows), **told})
 
 
 def as_json(rows: Sequence[Row]) -> dict[str, Any]:
     """All rows with their totals, as the API answers them."""
-    return {
-        "totals": _totals(rows), "count": len(rows), "next": None, "previous": None,
-        "results": rows_as_json(rows),
-    }  # fmt: skip
+    return {**_head(rows), "results": [*_rows_as_json(rows)]}
+
+
+def _text(rows: Sequence[Row]) -> str:
+    """`as_json` as text, written row by row: the whole as dicts would take several times the memory."""
+    write = JSONEncoder(ensure_ascii=False, separators=(",", ":")).encode
+    return f'{write(_head(rows))[:-1]},"results":[{",".join(map(write, _rows_as_json(rows)))}]}}'
+
+
+def _head(rows: Sequence[Row]) -> dict[str, Any]:
+    return {"totals": _totals(rows), "count": len(rows), "next": None, "previous": None}
 
 
 def _totals(rows: Sequence[Row]) -> dict[str, int]:
     return {"rows": len(rows), "jobs": len({job.job for row in rows for job in row.jobs}), **totals(rows)}
 
 
-def rows_as_json(rows: Sequence[Row]) -> list[dict[str, Any]]:
+def _rows_as_json(rows: Sequence[Row]) -> Iterator[dict[str, Any]]:
     """Plain dicts: thousands of rows with their pieces would keep serializers busy for seconds."""
-    said: dict[int, list[dict[str, str]]] = {}
-
-    def why(fit: Fit) -> list[dict[str, str]]:
-        told = said.get(id(fit))
-        if told is None:
-            told = said[id(fit)] = reasons(fit)
-        return told
-
-    def row_as_json(row: Row) -> dict[str, Any]:
+    for row in rows:
+        why = {
+            id(fit): reasons(fit)
+            for fit in {id(each.fit): each.fit for each in (*row.take, *row.refused)}.values()
+        }
         spec = row.spec.to_dict()
-        return {
+        yield {
             "spec": spec,
             "spec_text": spec["spec_text"],
             **{name: getattr(row, name) for name in COUNTS},
@@ -197,27 +198,25 @@ def rows_as_json(rows: Sequence[Row]) -> list[dict[str, Any]]:
                 {
                     "job": job, "lot": piece.lot, "place": piece.place, "place_name": piece.place_name,
                     "ref": piece.ref, "tier": TIERS[tier], "quantity": quantity, "grade": fit.grade,
-                    "reasons": why(fit),
+                    "reasons": why[id(fit)],
                 }
                 for piece, job, tier, quantity, fit in row.take
             ],
             "refused": [
                 {
                     "lot": piece.lot, "place": piece.place, "place_name": piece.place_name, "ref": piece.ref,
-                    "tier": TIERS[tier], "grade": fit.grade, "reasons": why(fit),
+                    "tier": TIERS[tier], "grade": fit.grade, "reasons": why[id(fit)],
                 }
                 for piece, tier, fit in row.refused
             ],
         }  # fmt: skip
 
-    return [row_as_json(row) for row in rows]
-
 
 def _truth(request: Request, name: str) -> bool:
-    text = request.query_params.get(name, "false").lower()
-    if text not in TRUTHS:
+    said = request.query_params.get(name, "false")
+    if said not in ("true", "false"):
         raise bad_query(name, "want true or false")
-    return TRUTHS[text]
+    return said == "true"
 
 
 def _jobs(request: Request) -> list[int] | None:

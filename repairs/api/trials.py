@@ -3,12 +3,13 @@
 from typing import Any
 
 from django.db.models import QuerySet
-from django_filters import BooleanFilter, FilterSet, ModelChoiceFilter, MultipleChoiceFilter
+from django_filters import FilterSet, ModelChoiceFilter, MultipleChoiceFilter
 from drf_spectacular.utils import OpenApiExample, extend_schema_serializer
 from rest_framework import serializers
 from rest_framework.exceptions import ErrorDetail, ValidationError
 
 from inventory.api.fields import RefField, RowField, StrictSerializer
+from inventory.api.lists import YesNoFilter
 from inventory.api.viewsets import NounViewSet
 from inventory.models import Board, Lot, Part, Place
 from repairs import trials
@@ -84,7 +85,7 @@ class TrialFilters(FilterSet):  # type: ignore[misc]
     part = ModelChoiceFilter(field_name="lot__part", queryset=Part.objects.all())
     board = ModelChoiceFilter(queryset=Board.objects.all())
     verdict = MultipleChoiceFilter(choices=Trial.Verdict.choices)
-    in_circuit = BooleanFilter()
+    in_circuit = YesNoFilter()
 
     class Meta:
         model = Trial

@@ -13,18 +13,17 @@ from inventory.api.designs import ReasonSerializer
 from inventory.api.lists import Pages
 from inventory.api.viewsets import Conventions
 from inventory.models import Lot
-from inventory.spec import GRADES
+from inventory.spec import GRADES, Spec, fits
 from repairs import wanted
+from repairs.api.fields import reasons
 
+_FILM, _HIGHER = (
+    Spec.from_dict({"kind": "capacitor", "value": "100n", "volts": volts, "dielectric": "film"})
+    for volts in ("63", "100")
+)
 ANSWERED = {
     "need": 32, "job": 4, "job_name": "Plover C rebuild", "priority": 2, "due": "2026-12-20", "ref": "C7",
-    "spec_text": "100n 63 V film", "lacking": 1, "grade": "drop_in",
-    "reasons": [
-        {
-            "property": "volts", "required": "63", "offered": "100", "rule": "volts not less",
-            "grade": "drop_in",
-        }
-    ],
+    "spec_text": _FILM.text, "lacking": 1, "grade": "drop_in", "reasons": reasons(fits(_FILM, _HIGHER)),
 }  # fmt: skip
 
 

@@ -1,0 +1,275 @@
+"""GET shortages/ on a large workshop, against the bare solver and the raw SQL that reads the same rows.
+
+    python -m tests.benchmarks.shortages [--keep FOLDER]
+
+Builds 200 open jobs x 150 needs over 5,000 parts, 100,000 lots and 500 donor boards in a temporary
+REHOME_HOME (or once in FOLDER), then measures in a fresh process and prints seconds, the ratio and the peak
+memory.  The first request also reads the Specs and judges what fits what; later ones remember both.
+"""
+
+import argparse
+import json
+import os
+import random
+import resource
+import statistics
+import subprocess
+import sys
+import tempfile
+import time
+from collections.abc import Callable, Iterator
+from decimal import Decimal
+from typing import Any
+
+JOBS, NEEDS, PARTS, LOTS, DONORS = 200, 150, 5000, 100_000, 500
+REPEATS = 5
+SECONDS, RATIO, MEGABYTES = 2.0, 3.0, 400
+
+
+def start_django(home: str) -> None:
+    os.environ["REHOME_HOME"] = home
+    os.environ.setdefault("DJANGO_SETTINGS_MODULE", "config.settings")
+    import django
+
+    django.setup()
+
+
+# --- the workshop ---------------------------------------------------------------------------------------
+
+E12 = (100, 120, 150, 180, 220, 270, 330, 390, 470, 560, 680, 820)
+E24 = tuple(sorted((*E12, 110, 130, 160, 200, 240, 300, 360, 430, 510, 620, 750, 910)))
+MAKES = ("", "Alder")
+
+
+def part_specs() -> Iterator[Any]:
+    """Kinds, values and ratings in about the mix of an old board, each unmarked and of one make."""
+    from inventory.spec import Spec
+
+    for make in MAKES:
+        for step in range(1, 7):
+            for figure in E24:
+                for tolerance, watts in ((5, "0.25"), (5, "0.5"), (1, "0.25"), (2, "0.5"), (5, "1")):
+                    yield Spec(
+                        kind="resistor", value=figure * 10**step * 10**4, tolerance_percent=Decimal(tolerance),
+                        watts=Decimal(watts), lead_style="axial", make=make,
+                    )  # fmt: skip
+        for step in range(6):
+            for figure in E12:
+                for volts, dielectric in (
+                    (50, "class2"),
+                    (100, "film"),
+                    (63, "c0g"),
+                    (250, "film"),
+                    (400, "film"),
+                ):
+                    yield Spec(
+                        kind="capacitor", value=figure * 10**step * 100, tolerance_percent=Decimal(10),
+                        volts=Decimal(volts), dielectric=dielectric, lead_style="radial", polarised=False, make=make,
+                    )  # fmt: skip
+        for figure in (
+            100,
+            220,
+            330,
+            470,
+            1000,
+            2200,
+            3300,
+            4700,
+            10_000,
+            22_000,
+            33_000,
+            47_000,
+            100_000,
+            220_000,
+        ):
+            for volts in (10, 16, 25, 35, 50, 63):
+                yield Spec(
+                    kind="capacitor", value=figure * 10**7, tolerance_percent=Decimal(20), volts=Decimal(volts),
+                    dielectric="aluminium", lead_style="radial", polarised=True, make=make,
+                )  # fmt: skip
+        for number in range(750):
+            yield Spec(kind="ic", number=f"K{1000 + number}", package="DIP-14", make=make)
+        for number in range(420):
+            yield Spec(kind="transistor", number=f"T{100 + number}", package="TO-92", make=make)
+        for number in range(190):
+            yield Spec(kind="diode", number=f"D{100 + number}", lead_style="axial", make=make)
+
+
+def requirement(spec: Any) -> Any:
+    """What a drawing says of such a part: never the make, seldom a tighter rating than needed."""
+    from dataclasses import replace
+
+    return replace(spec, make="")
+
+
+def build(home: str) -> None:
+    """Write the workshop straight into the tables: what is measured is the reading."""
+    start_django(home)
+    from django.core.management import call_command
+    from django.db import connection, transaction
+
+    from inventory.models import Board, Holding, Lot, Part, Place, StoredSpec
+    from repairs.models import Job, Need
+
+    call_command("migrate", verbosity=0)
+    dice = random.Random(1)
+    specs = list(part_specs())
+    dice.shuffle(specs)
+    specs = specs[:PARTS]
+    assert len(specs) == PARTS
+    with transaction.atomic():
+        rows = StoredSpec.keep_all(specs + [requirement(spec) for spec in specs])
+        parts = Part.objects.bulk_create(
+            [Part(spec=rows[spec], name=spec.text) for spec in specs], batch_size=500
+        )
+        drawers = Place.objects.bulk_create([Place(name=f"Drawer {n}", type="drawer") for n in range(1000)])
+        places = Place.objects.bulk_create([Place(name=f"Donor {n}", type="board") for n in range(DONORS)])
+        donors = Board.objects.bulk_create(
+            [Board(name=place.name, purpose="donor", place=place) for place in places]
+        )
+        lots, where = [], []
+        # Common parts are common: a few hundred values make up half of what lies about.
+        weights = [1 / (rank + 20) for rank in range(PARTS)]
+        for number, part in enumerate(dice.choices(parts, weights, k=LOTS)):
+            condition = dice.choices(("untested", "good", "suspect", "faulty"), (60, 30, 5, 5))[0]
+            if number < LOTS // 2:
+                board, ref = donors[number % DONORS], f"X{number // DONORS}"
+                lots.append(
+                    Lot(
+                        part=part,
+                        origin_source="board",
+                        origin_board=board,
+                        origin_ref=ref,
+                        condition=condition,
+                    )
+                )
+                where.append((board.place_id, ref, 1))
+            else:
+                lots.append(Lot(part=part, condition=condition))
+                where.append((dice.choice(drawers).pk, "", dice.choice((1, 1, 1, 2, 5, 10))))
+        lots = Lot.objects.bulk_create(lots, batch_size=1000)
+        Holding.objects.bulk_create(
+            [
+                Holding(lot=lot, place_id=place, ref=ref, quantity=quantity)
+                for lot, (place, ref, quantity) in zip(lots, where, strict=True)
+            ],
+            batch_size=1000,
+        )
+        jobs = Job.objects.bulk_create(
+            [Job(name=f"Repair {n}", priority=1 + n % 5) for n in range(JOBS)], batch_size=500
+        )
+        dice.shuffle(specs)
+        wanted = [rows[requirement(spec)] for spec in specs]
+        needs = [
+            Need(job=job, ref=f"X{number}", spec=spec)
+            for job in jobs
+            for number, spec in enumerate(dice.choices(wanted, weights, k=NEEDS))
+        ]
+        Need.objects.bulk_create(needs, batch_size=1000)
+    with connection.cursor() as cursor:
+        cursor.execute("ANALYZE")
+
+
+# --- the measurement ------------------------------------------------------------------------------------
+
+
+def seconds(call: Callable[[], Any]) -> float:
+    """The median of a few runs."""
+    taken = []
+    for _ in range(REPEATS):
+        start = time.perf_counter()
+        call()
+        taken.append(time.perf_counter() - start)
+    return statistics.median(taken)
+
+
+RAW = (
+    "SELECT id, name, priority, due FROM repairs_job WHERE status = 'open'",
+    "SELECT n.id, n.spec_id, n.job_id, n.ref, n.quantity, n.fitted, n.promised FROM repairs_need n"
+    " JOIN repairs_job j ON j.id = n.job_id WHERE n.status = 'open' AND j.status = 'open'",
+    "SELECT * FROM inventory_storedspec",
+    "SELECT h.id, h.lot_id, h.place_id, p.name, h.ref, h.quantity, h.promised, l.condition, l.measured,"
+    " t.spec_id, p.type, b.purpose FROM inventory_holding h JOIN inventory_lot l ON l.id = h.lot_id"
+    " JOIN inventory_part t ON t.id = l.part_id JOIN inventory_place p ON p.id = h.place_id"
+    " LEFT JOIN inventory_board b ON b.place_id = p.id"
+    " WHERE h.quantity > h.promised AND l.condition <> 'faulty'",
+    "SELECT part_id, quantity FROM repairs_purchase WHERE state = 'ordered'",
+)
+
+
+def read_raw() -> None:
+    from django.db import connection
+
+    with connection.cursor() as cursor:
+        for statement in RAW:
+            cursor.execute(statement)
+            cursor.fetchall()
+
+
+def measure(home: str) -> dict[str, Any]:
+    start_django(home)
+    from django.contrib.auth import get_user_model
+    from django.test import Client
+    from rest_framework.authtoken.models import Token
+
+    from inventory.roles import give_role
+    from repairs.planning import plan
+    from repairs.supply_and_demand import SupplyAndDemand
+
+    person, _made = get_user_model().objects.get_or_create(username="bench")
+    give_role(person, "viewer")
+    key = Token.objects.get_or_create(user=person)[0].key
+    client = Client(headers={"Authorization": f"Token {key}"})
+
+    def request() -> Any:
+        answer = client.get("/api/v1/shortages/")
+        assert answer.status_code == 200, answer.content[:500]
+        return answer
+
+    start = time.perf_counter()
+    body = json.loads(request().content)
+    first = time.perf_counter() - start
+    whole = seconds(request)
+    peak = resource.getrusage(resource.RUSAGE_SELF).ru_maxrss // 1024
+    loaded = SupplyAndDemand.load()
+    demands, supplies = loaded.demands(), loaded.supplies()
+    solver = seconds(lambda: plan(demands, supplies))
+    raw = seconds(read_raw)
+    return {
+        "rows": len(body["results"]), "totals": body["totals"], "bytes": len(request().content),
+        "demands": len(demands), "supplies": len(supplies),
+        "first request": first, "request": whole, "solver": solver, "raw SQL": raw,
+        "ratio": whole / (solver + raw), "peak MB": peak,
+    }  # fmt: skip
+
+
+def main() -> int:
+    parser = argparse.ArgumentParser(
+        description=__doc__, formatter_class=argparse.RawDescriptionHelpFormatter
+    )
+    parser.add_argument("--keep", metavar="FOLDER", help="build the workshop there once and use it again")
+    parser.add_argument("--step", choices=("build", "measure"), help=argparse.SUPPRESS)
+    options = parser.parse_args()
+    if options.step == "build":
+        build(options.keep)
+        return 0
+    if options.step == "measure":
+        print(json.dumps(measure(options.keep)))
+        return 0
+    with tempfile.TemporaryDirectory(prefix="rehome-benchmark-") as temporary:
+        home = options.keep or temporary
+        again = [sys.executable, "-m", "tests.benchmarks.shortages", "--keep", home, "--step"]
+        if not os.path.exists(os.path.join(home, "rehome.sqlite3")):
+            subprocess.run([*again, "build"], check=True)
+        found = json.loads(
+            subprocess.run([*again, "measure"], check=True, stdout=subprocess.PIPE, text=True).stdout
+        )
+    for name, figure in found.items():
+        print(f"{name:>14}: {figure:.3f}" if isinstance(figure, float) else f"{name:>14}: {figure}")
+    kept = found["request"] <= SECONDS and found["ratio"] <= RATIO and found["peak MB"] <= MEGABYTES
+    print(f"target: {SECONDS} s, ratio {RATIO}, {MEGABYTES} MB: {'kept' if kept else 'MISSED'}")
+    return 0 if kept else 1
+
+
+if __name__ == "__main__":
+    sys.exit(main())
