@@ -16,11 +16,12 @@ from typing import Any, NamedTuple, Protocol
 
 from inventory.spec import UNITS, Fit, Spec
 
-LIKELY_PERCENT = 10
-BYPASS_PERCENT = 20
-FILTER_PERCENT = 100
+LIKELY_PERCENT = Decimal(10)
+BYPASS_PERCENT = Decimal(20)
 """How far an offer may be from the required value where the requirement states no tolerance."""
-NEIGHBOUR_PERCENT = 25
+FILTER_PERCENT = (Decimal(20), Decimal(100))
+"""Below and above, for a capacitor that filters a supply."""
+NEIGHBOUR_PERCENT = Decimal(25)
 """How far a nearest miss may be from the required value."""
 MOST_FITS_KEPT = 100_000
 
@@ -195,15 +196,19 @@ def _group(spec: Spec) -> tuple[str, Any] | None:
     return ("group", "rom" if fact in READ_ONLY_MEMORIES else fact)
 
 
+def tolerated(requirement: Spec) -> tuple[Decimal, Decimal]:
+    """How far below and above the required value an offer may be, in percent."""
+    known = requirement.known
+    use, dielectric = known.get("use"), known.get("dielectric")
+    if use == "filter" or (use is None and dielectric in ("aluminium", "aluminium_polymer")):
+        return FILTER_PERCENT
+    both = known.get("tolerance_percent", BYPASS_PERCENT if use == "bypass" else LIKELY_PERCENT)
+    return known.get("tolerance_low_percent", both), known.get("tolerance_high_percent", both)
+
+
 def _window(requirement: Spec, neighbours: bool) -> tuple[int, int]:
     """Lowest and highest value (units) worth judging."""
     assert requirement.value is not None
-    known = requirement.known
-    use, dielectric = known.get("use"), known.get("dielectric")
-    likely = BYPASS_PERCENT if use == "bypass" else LIKELY_PERCENT
-    both = known.get("tolerance_percent", Decimal(likely))
-    below = max(both, known.get("tolerance_low_percent", both), NEIGHBOUR_PERCENT if neighbours else likely)
-    above = max(both, known.get("tolerance_high_percent", both), NEIGHBOUR_PERCENT if neighbours else likely)
-    if use == "filter" or (use is None and dielectric in ("aluminium", "aluminium_polymer")):
-        below, above = max(below, BYPASS_PERCENT), max(above, FILTER_PERCENT)
+    least = NEIGHBOUR_PERCENT if neighbours else LIKELY_PERCENT
+    below, above = (max(percent, least) for percent in tolerated(requirement))
     return int(requirement.value * (100 - below) / 100), int(requirement.value * (100 + above) / 100) + 1

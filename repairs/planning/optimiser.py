@@ -18,9 +18,9 @@ Needs with one requirement are planned as one, pieces of one part, reading and t
 with distinct parts. A caller with very many lots passes one supply for each such class.
 """
 
-from collections import defaultdict, deque
+from collections import Counter, defaultdict, deque
 from collections.abc import Hashable, Iterable, Iterator, Mapping
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from datetime import date
 from enum import IntEnum
 from functools import cached_property
@@ -94,6 +94,14 @@ class Plan:
     takes: tuple[Take, ...]
     short: Mapping[Any, int]
     refused: Mapping[Any, tuple[Refusal, ...]]
+
+    def spare(self, supplies: Iterable[Supply]) -> list[Supply]:
+        """What the plan leaves of these supplies."""
+        taken: Counter[Any] = Counter()
+        for take in self.takes:
+            taken[take.supply] += take.quantity
+        left = (replace(supply, quantity=supply.quantity - taken[supply.id]) for supply in supplies)
+        return [supply for supply in left if supply.quantity]
 
 
 def plan(

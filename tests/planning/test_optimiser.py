@@ -190,6 +190,16 @@ def test_a_substitution_refuted_at_a_position_is_never_offered_there_again() -> 
     assert result.refused["here"][0].fit == REFUTED
 
 
+def test_what_the_plan_does_not_take_is_spare() -> None:
+    supplies = [
+        Supply("all", R, 2, Tier.DRAWER),
+        Supply("some", R, 3, Tier.DONOR),
+        Supply("none", OTHER, 1, Tier.DRAWER),
+    ]
+    spare = plan([Demand("need", R, 4, "A")], supplies).spare(supplies)
+    assert [(supply.id, supply.quantity) for supply in spare] == [("some", 1), ("none", 1)]
+
+
 # ── What is refused ──────────────────────────────────────────────────────────────────────────────
 
 
