@@ -83,9 +83,13 @@ def _western(data: bytes) -> tuple[str, str]:
 
 
 def _separator_of(text: str) -> str:
-    """The separator that stands most often outside quotes in the first lines; a comma where there is none."""
-    lines = _QUOTED.sub("", "".join(islice(io.StringIO(text[:200_000], newline=""), 20)))
-    return max(SEPARATORS, key=lambda sign: (lines.count(sign), sign == ","))
+    """The separator that stands outside quotes in most of the first lines; a comma where there is none."""
+    lines = _QUOTED.sub("", "".join(islice(io.StringIO(text[:200_000], newline=""), 20))).splitlines()
+
+    def likely(sign: str) -> tuple[int, int, bool]:
+        return sum(sign in line for line in lines), sum(line.count(sign) for line in lines), sign == ","
+
+    return max(SEPARATORS, key=likely)
 
 
 def _rows(text: str, separator: str, name: str, limits: Limits) -> Iterator[tuple[int, Sequence[str]]]:

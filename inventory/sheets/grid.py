@@ -41,11 +41,10 @@ class Limits:
     columns: int = 200
     cell: int = 32_767  # what one cell of an xlsx sheet can hold
     sheets: int = 50
-    members: int = 1_000
+    members: int = 1_000  # parts of the zip
     inflated: int = 256 * 1024 * 1024
-    strings: int = 64 * 1024 * 1024
-    other_part: int = 8 * 1024 * 1024
-    row_text: int = 8 * 1024 * 1024
+    short_part: int = 4 * 1024 * 1024  # one that is read whole
+    bomb: int = 1024 * 1024  # a part above it may unpack to so many times its packed size at most:
     ratio: int = 200
 
 

@@ -21,7 +21,8 @@ from openpyxl.utils import get_column_letter
 from openpyxl.worksheet.datavalidation import DataValidation
 
 from inventory.sheets.grid import Limits
-from inventory.sheets.xlsx import LAST_ROW, escaped
+from inventory.sheets.xlsx_stream import LAST_ROW
+from inventory.sheets.xlsx_text import escaped
 
 CellOut = str | int | Decimal | None
 

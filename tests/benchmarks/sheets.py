@@ -1,0 +1,152 @@
+"""Import of 50,000 stock rows from xlsx, as a ratio to the bare read of the same file; again; and out.
+
+    python3 -m tests.benchmarks.sheets [ROWS]
+
+The floor is openpyxl's read-only walk over every cell of a file with shared strings, as most programs save
+it. The import is that of `import_sheet`: reading, checking and writing parts, lots, holdings and movements
+to a new SQLite database.  Targets: at most twice the floor, at most 500 MB.  Each runs in its own process,
+so that the peak of memory is its own; processor time is given beside the clock, since other work on the
+machine does not count there.
+"""
+
+import json
+import os
+import random
+import resource
+import subprocess
+import sys
+import tempfile
+import time
+from io import BytesIO
+from pathlib import Path
+
+ROWS = 50_000
+HEADINGS = (
+    "Kind", "Number", "Value", "Tolerance", "Volts", "Watts", "Amps", "Dielectric", "Package", "Lead style",
+    "Pitch mm", "Polarised", "Safety class", "Speed ns", "Make", "Traits", "Quantity", "Place", "Condition",
+    "Marking", "Source", "From", "Price", "Pack size", "Reorder at", "Note",
+)  # fmt: skip
+E24 = (
+    "10", "11", "12", "13", "15", "16", "18", "20", "22", "24", "27", "30", "33", "36", "39", "43", "47",
+    "51", "56", "62", "68", "75", "82", "91",
+)  # fmt: skip
+STEPS = {
+    "bare read": "read", "import": "import", "bare read again": "read", "the same again": "import",
+    "export": "export",
+}  # fmt: skip
+
+
+def rows(count: int) -> list[list[object]]:
+    """Invented stock: some 2,000 different parts in 600 drawers, each row with its own marking."""
+    chance = random.Random(7)
+    made: list[list[object]] = []
+    for number in range(count):
+        row: dict[str, object] = dict.fromkeys(HEADINGS)
+        digits = chance.choice(E24)
+        if number % 2:
+            value = f"{digits[0]}{chance.choice(('R', 'k', 'M'))}{digits[1]}"
+            row |= {"Kind": "resistor", "Value": value, "Tolerance": chance.choice((1, 2, 5, 10))}
+            row |= {"Watts": chance.choice((0.25, 0.5, 1)), "Lead style": "axial"}
+            row |= {"Traits": f"technology={chance.choice(('carbon_film', 'metal_film'))}"}
+        else:
+            row |= {"Kind": "capacitor", "Value": f"{digits}{chance.choice('pn')}", "Tolerance": 10}
+            row |= {"Volts": chance.choice((50, 63, 100)), "Dielectric": chance.choice(("film", "class2"))}
+            row |= {"Lead style": "radial", "Pitch mm": 5, "Polarised": "no"}
+        row |= {
+            "Quantity": chance.randrange(1, 200),
+            "Place": f"Cabinet {'ABCDEF'[number % 6]} / Row {number % 10} / Drawer {number % 600}",
+            "Condition": chance.choice(("good", "untested")),
+            "Marking": f"{digits} {number:05d}",
+            "Source": "bought",
+            "From": chance.choice(("Lodestar Components", "Slack Tide Components")),
+            "Note": f"strip {number % 997}",
+        }
+        made.append(list(row.values()))
+    return made
+
+
+def write(path: str, count: int = ROWS) -> None:
+    from openpyxl import Workbook
+
+    from tests.sheets.books import with_shared_strings
+
+    book = Workbook(write_only=True)
+    sheet = book.create_sheet("Stock")
+    for row in (HEADINGS, *rows(count)):
+        sheet.append(row)
+    file = BytesIO()
+    book.save(file)
+    Path(path).write_bytes(with_shared_strings(file).getvalue())
+
+
+def bare_read(path: str) -> int:
+    from openpyxl import load_workbook
+
+    book = load_workbook(path, read_only=True, data_only=True)
+    return sum(1 for _row in book.worksheets[0].iter_rows(values_only=True))
+
+
+def whole_import(path: str) -> object:
+    from inventory import sheets
+
+    with open(path, "rb") as file:
+        report = sheets.import_sheet(file, name="stock.xlsx", kind="stock", by=None)
+    return f"{report.created:,} created, {report.unchanged:,} unchanged"
+
+
+def whole_export(path: str) -> int:
+    from inventory import sheets
+
+    return sum(map(len, sheets.export("stock", "xlsx")))
+
+
+TASKS = {"write": write, "read": bare_read, "import": whole_import, "export": whole_export}
+
+
+def run(task: str, path: str, *more: str) -> dict[str, float]:
+    """Run a task in a process of its own."""
+    command = [sys.executable, "-m", "tests.benchmarks.sheets", "--task", task, path, *more]
+    answer = subprocess.run(command, capture_output=True, text=True)
+    if answer.returncode:
+        raise SystemExit(answer.stderr)
+    told: dict[str, float] = json.loads(answer.stdout.splitlines()[-1])
+    return told
+
+
+def here(task: str, path: str, *more: str) -> None:
+    if task != "read":
+        os.environ.setdefault("DJANGO_SETTINGS_MODULE", "config.settings")
+        import django
+
+        django.setup()
+    clock, processor = time.perf_counter(), time.process_time()
+    result = TASKS[task](path, *map(int, more))
+    told = {"clock": time.perf_counter() - clock, "processor": time.process_time() - processor}
+    peak = resource.getrusage(resource.RUSAGE_SELF).ru_maxrss / 1024
+    print(json.dumps({**told, "peak": peak, "result": result}))
+
+
+def main(count: int) -> None:
+    with tempfile.TemporaryDirectory() as home:
+        os.environ["REHOME_HOME"] = home
+        os.environ.pop("DATABASE_URL", None)
+        subprocess.run([sys.executable, "manage.py", "migrate", "-v0"], check=True)
+        path = str(Path(home) / "stock.xlsx")
+        run("write", path, str(count))
+        told = {name: run(task, path) for name, task in STEPS.items()}
+    print(f"{count:,} rows of stock, {len(HEADINGS)} columns")
+    for name, each in told.items():
+        clock, processor, peak = each["clock"], each["processor"], each["peak"]
+        print(f"  {name:16}{clock:7.1f} s{processor:7.1f} s of processor{peak:7.0f} MB  {each['result']}")
+    for measure in ("clock", "processor"):
+        floor = (told["bare read"][measure] + told["bare read again"][measure]) / 2
+        ratio = told["import"][measure] / floor
+        print(f"  the import takes {ratio:.2f} times as long as the bare read by {measure} (target 2.00)")
+    print(f"  the import takes {told['import']['peak']:.0f} MB at its peak (target 500)")
+
+
+if __name__ == "__main__":
+    if sys.argv[1:2] == ["--task"]:
+        here(*sys.argv[2:])
+    else:
+        main(int(sys.argv[1]) if len(sys.argv) > 1 else ROWS)
