@@ -4,9 +4,7 @@ The trade rules stand by kind in rules_*.py, each small and named; the verdict i
 not known is a question, or a refusal where people rely on the part to fail safely.
 """
 
-from collections.abc import Mapping
 from dataclasses import dataclass
-from typing import Any
 
 from inventory.spec.judging import GRADES, Case, Reason, Rule, plainly, shown
 from inventory.spec.known_types import said_by_number
@@ -56,11 +54,7 @@ def fits(requirement: Spec, offer: Spec, *, measured: int | None = None) -> Fit:
         reason = Reason("kind", requirement.kind, offer.kind, "another kind of part", "no")
         return Fit("no", (reason,), FARTHEST)
     case = Case(requirement, offer, measured)
-    case.safety = _is_safety_place(requirement.kind, case.need)
     case.same_type = _is_same_type(requirement, offer)
-    indifferent = case.need.get("any")
-    if indifferent:
-        case.need = {name: fact for name, fact in case.need.items() if name not in indifferent}
     for rule in RULES[requirement.kind]:
         rule(case)
     if "exact" in case.need:
@@ -70,10 +64,6 @@ def fits(requirement: Spec, offer: Spec, *, measured: int | None = None) -> Fit:
         return Fit("same", (reason,), min(case.far, FARTHEST))
     reasons = sorted(case.reasons, key=lambda reason: -_BADNESS[reason.grade])
     return Fit(reasons[0].grade, tuple(reasons), min(case.far, FARTHEST))
-
-
-def _is_safety_place(kind: str, need: Mapping[str, Any]) -> bool:
-    return kind == "fuse" or "safety_class" in need or bool(need.get("fusible") or need.get("flameproof"))
 
 
 def _is_same_type(requirement: Spec, offer: Spec) -> bool:

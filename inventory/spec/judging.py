@@ -63,11 +63,11 @@ class Case:
         self.requirement = requirement
         self.offer = offer
         self.measured = measured
-        self.need: Mapping[str, Any] = requirement.known
+        self.need: Mapping[str, Any] = need_of(requirement)
         self.have: Mapping[str, Any] = offer.known
         self.reasons: list[Reason] = []
         self.far = 0
-        self.safety = False
+        self.safety = is_safety_place(requirement)
         self.same_type = False
 
     def say(
@@ -87,6 +87,30 @@ class Case:
 
 
 Rule = Callable[[Case], None]
+
+
+def is_safety_place(requirement: Spec) -> bool:
+    """Whether people rely on the part to fail safely."""
+    need = requirement.known
+    return (
+        requirement.kind == "fuse"
+        or "safety_class" in need
+        or bool(need.get("fusible") or need.get("flameproof"))
+    )
+
+
+def need_of(requirement: Spec) -> Mapping[str, Any]:
+    """The facts that are required: without those that the place does not mind.
+
+    A safety place may leave open only how the part is mounted and who made it.
+    """
+    known = requirement.known
+    if "any" not in known:
+        return known
+    open_to = set(known["any"])
+    if is_safety_place(requirement):
+        open_to &= {"lead_style", "pitch_mm", "make"}
+    return {name: fact for name, fact in known.items() if name not in open_to}
 
 
 def shown(name: str, fact: object, otherwise: str) -> str:

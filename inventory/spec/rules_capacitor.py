@@ -207,7 +207,7 @@ def _class_2_code(code: str) -> tuple[int, int, int] | None:
 
 def _series_resistance(case: Case) -> None:
     """A switching supply wants little series resistance, some regulators neither too much nor too little."""
-    if case.need.get("use") == "switching_output" or case.need.get("low_esr"):
+    if case.need.get("low_esr", case.need.get("use") == "switching_output"):
         low = case.have.get("low_esr")
         if low is None and case.have.get("esr_ohm") is None:
             case.unknown("low_esr")

@@ -4,7 +4,7 @@ from collections.abc import Callable, Mapping
 from decimal import Decimal
 from typing import Any, NamedTuple
 
-from inventory.spec.judging import UNKNOWN, Case
+from inventory.spec.judging import UNKNOWN, Case, need_of
 from inventory.spec.quantities import MOST, print_value
 from inventory.spec.spec import Spec
 
@@ -64,9 +64,9 @@ _WINDOWS: dict[str, Callable[[Facts], Window]] = {
 
 def value_window(requirement: Spec) -> tuple[int, int] | None:
     """Lowest and highest value, in units, that fits() does not refuse as such; None where any will do."""
-    need = requirement.known
-    wanted = requirement.value
-    if wanted is None or "value" in need.get("any", ()):
+    need = need_of(requirement)
+    wanted: int | None = need.get("value")
+    if wanted is None:
         return None
     window = _WINDOWS[requirement.kind](need)
     low, high = wanted - wanted * -window.low // WHOLE, wanted + wanted * window.high // WHOLE

@@ -309,6 +309,17 @@ def test_across_the_mains_what_is_not_known_is_refused_not_asked() -> None:
     assert grade(place, capacitor("film", "10n", volts=275, safety_class="X2")) == "drop_in"
 
 
+def test_a_safety_place_cannot_be_told_not_to_mind() -> None:
+    place = capacitor("film", "10n", volts=250, safety_class="X2", any=["volts", "value", "lead_style"])
+    part = capacitor("film", "10n", volts=250, safety_class="X2")
+    assert grade(place, part) == "same"
+    assert grade(place, {**part, "volts": 160}) == "no"
+    assert grade(place, {**part, "value": "1n"}) == "no"
+    assert grade({**place, "lead_style": "radial"}, {**part, "lead_style": "axial"}) == "same"
+    minds_nothing = {**fuse(), "traits": {"speed": "slow", "any": ["amps"]}}
+    assert grade(minds_nothing, fuse("2")) == "no"
+
+
 def test_a_refusal_names_property_required_offered_and_rule_worst_first() -> None:
     place = capacitor("film", volts=63, lead_style="radial", tolerance_percent=10)
     part = capacitor("film", volts=50, lead_style="radial", tolerance_percent=5)

@@ -8,7 +8,7 @@ from hypothesis import assume, given, settings
 from hypothesis import strategies as st
 
 from inventory.spec import GRADES, KINDS, UNITS, UNKNOWN, Fit, Spec, fits, value_window
-from tests.spec.strategies import spec_data, specs
+from tests.spec.strategies import figures, spec_data, specs
 
 MEASURED = st.none() | st.integers(0, 2**63 - 1)
 
@@ -37,12 +37,12 @@ def test_another_kind_never_fits(requirement: Spec, offer: Spec) -> None:
 @settings(max_examples=300)
 @given(specs())
 def test_a_part_is_the_same_as_itself_unless_something_was_left_open(part: Spec) -> None:
+    assume("any" not in part.traits)
     fit = fits(part, part)
     left_open = {reason.property for reason in fit.reasons if reason.offered == UNKNOWN}
     assert left_open <= {"pin_order", "amps", "low_esr", "esr_ohm", "volts", "dielectric", "technology"}
     assert fit.grade in ("ask", "no") if left_open else fit.grade == "same"
-    if "any" not in part.traits:
-        assert fit.closeness == 0
+    assert fit.closeness == 0
 
 
 @given(st.data())
@@ -78,24 +78,22 @@ def test_fewer_watts_than_required_never_fit(requirement: Spec, offer: Spec, wat
 
 
 @given(st.sampled_from(KINDS).flatmap(specs), st.data())
-def test_forgetting_a_rating_of_a_part_never_improves_it(part: Spec, data: st.DataObject) -> None:
-    requirement = data.draw(specs(part.kind))
-    named = [
-        name for name in ("volts", "watts", "amps", "tolerance_percent") if getattr(part, name) is not None
-    ]
-    assume(named)
-    name = data.draw(st.sampled_from(named))
+def test_forgetting_a_rating_that_is_required_never_improves_a_part(bare: Spec, data: st.DataObject) -> None:
+    name = data.draw(st.sampled_from(["volts", "watts", "amps", "tolerance_percent"]))
+    part = replace(bare, number="", traits={}, **{name: data.draw(figures)})
+    requirement = replace(data.draw(specs(bare.kind)), traits={}, **{name: data.draw(figures)})
     known, forgotten = fits(requirement, part), fits(requirement, replace(part, **{name: None}))
-    if known.grade in ("ask", "no") or getattr(requirement, name) is None:
-        return
-    if not (requirement.number and requirement.number == part.number):
+    if known.grade != "no":
         assert badness(forgotten) >= badness(known)
 
 
-@given(specs("resistor"), specs("resistor"), st.integers(1, 10**12))
-def test_a_measured_part_is_never_better_than_with_a_note(requirement: Spec, offer: Spec, units: int) -> None:
-    assume(requirement.value is not None and "value" not in requirement.traits.get("any", ()))
-    assert badness(fits(requirement, offer, measured=units)) >= GRADES.index("with_note")
+@given(specs("resistor"), specs("resistor"), st.integers(1, 10**12), st.integers(1, 10**12))
+def test_a_measured_part_is_never_better_than_with_a_note(
+    wanted: Spec, offer: Spec, units: int, measured: int
+) -> None:
+    requirement = replace(wanted, value=units, traits={})
+    for reading in (measured, units):
+        assert badness(fits(requirement, offer, measured=reading)) >= GRADES.index("with_note")
 
 
 @given(st.sampled_from(sorted(UNITS)).flatmap(specs), st.integers(1, 2**63 - 1), st.booleans())
