@@ -42,42 +42,56 @@ def read(data: bytes, name: str, limits: Limits) -> Book:
     return Book([Sheet(name, _rows(body, separator, name, limits))], notes)
 
 
+_MARKS = (
+    (b"\xef\xbb\xbf", "utf-8-sig"),
+    (b"\xff\xfe\x00\x00", "utf-32"),
+    (b"\x00\x00\xfe\xff", "utf-32"),
+    (b"\xff\xfe", "utf-16"),
+    (b"\xfe\xff", "utf-16"),
+)
+"""Byte order marks; the longer one first where one starts as another does."""
+
+
 def _decoded(data: bytes) -> tuple[str, list[str]]:
     """The text, and a note where the encoding had to be guessed."""
-    notes: list[str] = []
-    if data.startswith((b"\xff\xfe\x00\x00", b"\x00\x00\xfe\xff")):
-        encoding = "utf-32"
-    elif data.startswith((b"\xff\xfe", b"\xfe\xff")):
-        encoding = "utf-16"
-    elif b"\0" in data[:1000]:
-        # Text in a Western alphabet as UTF-16 without its mark: every second byte is nought.
-        first, second = data[0:1000:2].count(0), data[1:1000:2].count(0)
-        if max(first, second) < len(data[:1000]) // 4:
-            raise UnreadableFile(415, "this is neither a workbook (.xlsx) nor a text table (.csv)")
-        encoding = "utf-16-be" if first > second else "utf-16-le"
-    else:
-        encoding = "utf-8-sig"
+    marked = next((encoding for mark, encoding in _MARKS if data.startswith(mark)), None)
+    encoding = marked or _guessed(data)
     try:
         text = data.decode(encoding)
     except UnicodeDecodeError as error:
-        if encoding != "utf-8-sig":
+        if encoding != "utf-8":
             raise UnreadableFile(
-                422, f"the text is damaged: {encoding.upper()} breaks off at byte {error.start:,}"
+                422, f"the text is damaged at byte {error.start:,}: it is no {encoding}"
             ) from None
-        text, said = _western(data)
-        notes.append(
-            f"The file is not in UTF-8 and was read as {said}: look at letters such as µ, and save it as "
-            "UTF-8 or xlsx if they are wrong."
-        )
+        text, encoding = _western(data)
     start = text[:4000]
-    if sum(sign < " " and sign not in "\t\r\n\f\v" for sign in start) > len(start) // 50:
-        raise UnreadableFile(415, "this is neither a workbook (.xlsx) nor a text table (.csv)")
-    return text, notes
+    if not marked and sum(sign < " " and sign not in "\t\r\n\f\v" for sign in start) > len(start) // 50:
+        raise _no_table()
+    if encoding.startswith("utf"):
+        return text, []
+            detail = f"the text is damaged at byte {error.start:,}: it is no {encoding}"
+            raise UnreadableFile(422, detail) from None
+    return text, [f"{note}or xlsx if they are wrong."]
+
+
+def _no_table() -> UnreadableFile:
+    return UnreadableFile(415, "this is neither a workbook (.xlsx) nor a text table (.csv)")
+
+
+def _guessed(data: bytes) -> str:
+    """UTF-8, or UTF-16 where every second byte is nought, as in text of a Western alphabet."""
+    start = data[:1000]
+    if b"\0" not in start:
+        return "utf-8"
+    first, second = start[0::2].count(0), start[1::2].count(0)
+    if max(first, second) < len(start) // 4:
+        raise _no_table()
+    return "utf-16-be" if first > second else "utf-16-le"
 
 
 def _western(data: bytes) -> tuple[str, str]:
     try:
-        return data.decode("cp1252"), "Windows Latin-1"
+        return data.decode("cp1252"), "Windows-1252 (Latin-1)"
     except UnicodeDecodeError:  # five bytes that Windows leaves undefined
         return data.decode("latin-1"), "Latin-1"
 
@@ -97,7 +111,8 @@ def _rows(text: str, separator: str, name: str, limits: Limits) -> Iterator[tupl
     lines = csv.reader(io.StringIO(text, newline=""), delimiter=separator, strict=True)
     try:
         # A line break inside a cell makes no new row, and a blank line is one: as spreadsheets count.
-        for number, cells in enumerate(lines, start=1):
+        for number, written in enumerate(lines, start=1):
+            cells = [as_typed(cell) for cell in written]
             if not any(map(str.strip, cells)):
                 continue
             filled += 1
@@ -105,7 +120,7 @@ def _rows(text: str, separator: str, name: str, limits: Limits) -> Iterator[tupl
                 raise too_many_rows(limits)
             if len(cells) > limits.columns and any(map(str.strip, cells[limits.columns :])):
                 raise too_many_columns(name, limits)
-            yield number, [as_typed(cell) for cell in cells]
+            yield number, cells
     except csv.Error as error:
         what = {
             "unexpected end of data": 'a quote (") is opened and never closed',
