@@ -69,9 +69,8 @@ def _decoded(data: bytes) -> tuple[str, list[str]]:
         raise _no_table()
     if encoding.startswith("utf"):
         return text, []
-            detail = f"the text is damaged at byte {error.start:,}: it is no {encoding}"
-            raise UnreadableFile(422, detail) from None
-    return text, [f"{note}or xlsx if they are wrong."]
+    note = f"The file is not in UTF-8 and was read as {encoding}: look at letters such as µ, and save it as "
+    return text, [f"{note}UTF-8 or xlsx if they are wrong."]
 
 
 def _no_table() -> UnreadableFile:
