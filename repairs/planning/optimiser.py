@@ -95,6 +95,12 @@ class Plan:
     short: Mapping[Any, int]
     refused: Mapping[Any, tuple[Refusal, ...]]
 
+    def lacking(self, demands: Iterable[Demand]) -> list[Demand]:
+        """The demands that stay short, with what they lack."""
+        return [
+            replace(demand, quantity=self.short[demand.id]) for demand in demands if demand.id in self.short
+        ]
+
     def spare(self, supplies: Iterable[Supply]) -> list[Supply]:
         """What the plan leaves of these supplies."""
         taken: Counter[Any] = Counter()
