@@ -26,9 +26,15 @@ def read_figure(
     if not (least < figure or (figure == least and not above_least)) or figure > most:
         bound = "above" if above_least else "from"
         raise ValueError(f"want a number {bound} {plain(least)} to {plain(most)}, found {short(given)}")
-    if len(figure.as_tuple().digits) > 25 or figure != round(figure, places):
+    if len(figure.as_tuple().digits) > 25 or _places(figure) > places:
         raise ValueError(f"at most {places} decimal places are kept, found {short(given)}")
     return Decimal(plain(figure))
+
+
+def _places(figure: Decimal) -> int:
+    exponent = figure.normalize().as_tuple().exponent
+    assert isinstance(exponent, int)  # a finite figure has one
+    return -exponent
 
 
 def plain(figure: Decimal) -> str:

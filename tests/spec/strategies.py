@@ -93,3 +93,22 @@ def _agree(data: dict[str, Any]) -> None:
 def specs(kind: str | None = None) -> st.SearchStrategy[Spec]:
     """Any valid Spec, of one kind if it is named."""
     return spec_data(kind).map(lambda data: Spec(**data))
+
+
+@st.composite
+def near_pairs(draw: st.DrawFn, kind: str | None = None) -> tuple[dict[str, Any], dict[str, Any]]:
+    """Two descriptions of one kind that agree in most of what they say, as Spec's keyword arguments."""
+    wanted = draw(spec_data(kind))
+    other = draw(spec_data(wanted["kind"]))
+    offered, traits = {**wanted}, {**wanted["traits"]}
+    for theirs, ours in ((other, offered), (other["traits"], traits)):
+        changeable = sorted({*theirs, *ours} - {"kind", "traits"})
+        for name in (
+            draw(st.lists(st.sampled_from(changeable), unique=True, max_size=2)) if changeable else ()
+        ):
+            ours.pop(name, None)
+            if name in theirs:
+                ours[name] = theirs[name]
+    offered["traits"] = traits
+    _agree(offered)
+    return wanted, offered

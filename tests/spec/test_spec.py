@@ -150,6 +150,8 @@ def test_an_unknown_trait_is_answered_with_the_known_ones() -> None:
         ({"kind": "resistor", "value": True}, "/value", "unreadable"),
         ({"kind": "resistor", "value": float("nan")}, "/value", "unreadable"),
         ({"kind": "resistor", "value": 10**30}, "/value", "unreadable"),
+        ({"kind": "resistor", "value": 1e18}, "/value", "unreadable"),
+        ({"kind": "resistor", "value": 1e-30}, "/value", "unreadable"),
         ({"kind": "resistor", "dielectric": "film"}, "/dielectric", "not_of_kind"),
         ({"kind": "resistor", "volts": 0}, "/volts", "unreadable"),
         ({"kind": "resistor", "volts": -5}, "/volts", "unreadable"),
