@@ -1,0 +1,21 @@
+"""The ledger: the only code that writes movements and holdings.
+
+Every piece is in exactly one place.  A movement takes pieces from one holding and puts them in another in
+one transaction, by conditional updates that the database decides; what cannot be done is refused with a
+reason and the facts, and nothing is changed.  A mistake is undone by a reversing line.
+"""
+
+from inventory.ledger.arrivals import Arrival, Origin, receive, receive_all
+from inventory.ledger.boards import fit, lift, remove
+from inventory.ledger.holdings import Spot, piece_at, promise, refuse_taken, release, spot_of
+from inventory.ledger.loans import give_back, lend, open_loans
+from inventory.ledger.movements import By, count, merge, move, reverse, scrap, split
+from inventory.ledger.recount import differences, fold
+from inventory.ledger.refusals import Gone, KnownPiece, NotEnough, PositionTaken, Refused
+
+__all__ = [
+    "Arrival", "By", "Gone", "KnownPiece", "NotEnough", "Origin", "PositionTaken", "Refused", "Spot",
+    "count", "differences", "fit", "fold", "give_back", "lend", "lift", "merge", "move", "open_loans",
+    "piece_at", "promise", "receive", "receive_all", "refuse_taken", "release", "remove", "reverse", "scrap",
+    "split", "spot_of",
+]  # fmt: skip

@@ -1,0 +1,201 @@
+"""The movements between places, and their mirror images.
+
+Each takes pieces from one holding and puts them in another, in one transaction; what cannot be done is
+refused and nothing is changed.
+"""
+
+from typing import Any
+
+from django.contrib.auth.models import User
+from django.db import IntegrityError, transaction
+
+from inventory.ledger.holdings import Spot, holdings_at, lock, put, stays_single, take
+from inventory.ledger.refusals import NotEnough, Refused
+from inventory.models import Lot, Movement, Place
+
+Kind = Movement.Kind
+By = User | None
+
+
+def record(
+    kind: str, lot: Lot, source: Spot, target: Spot, quantity: int, *, by: By, note: str = "", **more: Any
+) -> Movement:
+    return Movement.objects.create(
+        kind=kind,
+        lot=lot,
+        quantity=quantity,
+        from_place_id=source.place_id,
+        from_ref=source.ref,
+        to_place_id=target.place_id,
+        to_ref=target.ref,
+        by=by,
+        note=note,
+        **more,
+    )
+
+
+def shift(
+    kind: str,
+    lot: Lot,
+    source: Spot,
+    target: Spot,
+    quantity: int,
+    *,
+    by: By,
+    note: str = "",
+    promised_out: int = 0,
+    promised_in: int = 0,
+    to_lot: Lot | None = None,
+    **more: Any,
+) -> Movement:
+    """Move pieces between two holdings and write the line; the caller is in a transaction."""
+    if quantity < 1:
+        raise Refused("quantity", f"a movement moves at least one piece, not {quantity}")
+    arriving = to_lot or lot
+    if source == target and arriving == lot:
+        raise Refused("same_place", f"{lot} is there already")
+    lock((lot.pk, source), (arriving.pk, target))
+    take(lot, source, quantity, promised_out)
+    put(arriving, target, quantity, promised_in)
+    return record(kind, lot, source, target, quantity, by=by, note=note, to_lot=to_lot, **more)
+
+
+def no_board(*spots: Spot, instead: str) -> None:
+    """Pieces come to a board by fitting and leave it by lifting, so that needs and debts are kept."""
+    board = Place.objects.filter(pk__in=[spot.place_id for spot in spots], type=Place.Type.BOARD).first()
+    if board is not None:
+        raise Refused("a_board", f"{board.name} is a board: {instead}", place=board.pk)
+
+
+@transaction.atomic
+def move(
+    lot: Lot,
+    source: Spot,
+    target: Spot,
+    quantity: int,
+    *,
+    by: By,
+    note: str = "",
+    promised: int = 0,
+) -> Movement:
+    """Move pieces to another place that is no board; `promised` of them keep their promise."""
+    no_board(source, target, instead="pieces are lifted from it and fitted to it, not moved")
+    return shift(
+        Kind.MOVE,
+        lot,
+        source,
+        target,
+        quantity,
+        by=by,
+        note=note,
+        promised_out=promised,
+        promised_in=promised,
+    )
+
+
+@transaction.atomic
+def split(lot: Lot, at: Spot, quantity: int, *, condition: str, by: By, note: str = "") -> Movement:
+    """Part of a lot becomes a lot of its own, with its own condition and the same origin."""
+    apart = Lot.objects.create(
+        part=lot.part,
+        origin_source=lot.origin_source,
+        origin_board=lot.origin_board,
+        origin_ref=lot.origin_ref,
+        origin_from=lot.origin_from,
+        split_from=lot,
+        condition=condition,
+        marking=lot.marking,
+        measured=lot.measured,
+        note=lot.note,
+    )
+    return shift(Kind.MOVE, lot, at, at, quantity, by=by, note=note, to_lot=apart)
+
+
+@transaction.atomic
+def merge(
+    lot: Lot, into: Lot, source: Spot, target: Spot, quantity: int, *, by: By, note: str = ""
+) -> Movement:
+    """Pieces join another lot of the same part, origin and condition."""
+    same = ("part_id", "condition", "origin_source", "origin_board_id", "origin_ref", "origin_from")
+    differing = [name.removesuffix("_id") for name in same if getattr(lot, name) != getattr(into, name)]
+    if differing:
+        raise Refused(
+            "lots_differ",
+            f"{lot} and {into} differ in {', '.join(differing)}: merged, they forget where they came from",
+            differing=differing,
+        )
+    no_board(source, target, instead="pieces are lifted from it and fitted to it, not merged")
+    return shift(Kind.MOVE, lot, source, target, quantity, by=by, note=note, to_lot=into)
+
+
+@transaction.atomic
+def scrap(lot: Lot, source: Spot, quantity: int, *, by: By, note: str = "") -> Movement:
+    """Put free pieces in the scrap bin."""
+    no_board(source, instead="lift the piece first")
+    return shift(Kind.SCRAP, lot, source, Spot(Place.scrap().pk), quantity, by=by, note=note)
+
+
+@transaction.atomic
+def count(lot: Lot, at: Spot, quantity: int, *, by: By, note: str = "") -> Movement:
+    """A stock-take: so many are really there.  The line carries the difference, to or from outside."""
+    if quantity < 0:
+        raise Refused("quantity", f"a count is at least nought, not {quantity}")
+    lock((lot.pk, at))
+    here = holdings_at(lot.pk, at).first()
+    held, kept = (here.quantity, here.promised) if here else (0, 0)
+    if quantity < kept:
+        raise NotEnough(
+            "promised", f"{lot}: {quantity} counted, {kept} are promised: release them first",
+            available=held - kept, held=held, promised=kept,
+        )  # fmt: skip
+    outside = Spot(Place.outside().pk)
+    if quantity >= held:
+        if quantity > held:
+            put(lot, at, quantity - held)
+            stays_single(lot)
+        return record(Kind.COUNT, lot, outside, at, quantity - held, by=by, note=note)
+    take(lot, at, held - quantity)
+    return record(Kind.COUNT, lot, at, outside, held - quantity, by=by, note=note)
+
+
+@transaction.atomic
+def reverse(line: Movement, *, by: By, note: str = "", promised: int = 0) -> Movement:
+    """Undo a movement by its mirror image.  `promised` of the pieces come back promised."""
+    if line.kind == Kind.REVERSE:
+        raise Refused(
+            "is_a_reversal", "a reversal is not reversed: make the movement again", movement=line.pk
+        )
+    list(Movement.objects.select_for_update().filter(pk=line.pk).values_list("id", flat=True))
+    if Movement.objects.filter(reverses=line).exists():
+        raise Refused("reversed_already", f"movement {line.pk} was reversed before", movement=line.pk)
+    if Movement.objects.filter(settles=line, reversed_by=None).exists():
+        raise Refused(
+            "settled",
+            f"movement {line.pk} is a loan that was returned: reverse the return first",
+            movement=line.pk,
+        )
+    outside = Place.outside().pk
+    arrived = line.to_lot or line.lot
+    source, target = Spot(line.to_place_id, line.to_ref), Spot(line.from_place_id, line.from_ref)
+    carried = 0
+    if line.quantity:
+        lock((arrived.pk, source), (line.lot_id, target))
+        if line.kind == Kind.LIFT:  # a promise made on the piece goes back with it
+            here = holdings_at(arrived.pk, source).first()
+            carried = min(here.promised, line.quantity) if here else 0
+        if source.place_id != outside:
+            take(arrived, source, line.quantity, carried)
+        if target.place_id != outside:
+            put(line.lot, target, line.quantity, carried or promised)
+        if source.place_id == outside:
+            stays_single(line.lot)
+    try:
+        with transaction.atomic():
+            return record(
+                Kind.REVERSE, arrived, source, target, line.quantity,
+                by=by, note=note, reverses=line, to_lot=line.lot if line.to_lot_id else None,
+            )  # fmt: skip
+    except IntegrityError:
+        raise Refused(
+            "reversed_already", f"movement {line.pk} was reversed before", movement=line.pk
+        ) from None
