@@ -56,6 +56,13 @@ class WantedRefsField(RefsField):
         return value
 
 
+@extend_schema_serializer(
+    examples=[
+        OpenApiExample(
+            "Finished", {"status": "done", "cause": "C7 had dried out, C8 and C9 too"}, request_only=True
+        )
+    ]
+)
 class JobChangeSerializer(StrictSerializer):
     """What may be said anew of a job.  Its needs are changed at `needs/`."""
 
@@ -84,7 +91,7 @@ class JobSerializer(JobChangeSerializer):
         help_text='`"all"`, a list or text. Makes a need at each of these positions of the board\'s design.',
     )
     opened = serializers.DateTimeField(read_only=True)
-    closed = serializers.DateTimeField(read_only=True)
+    closed = serializers.DateTimeField(read_only=True, allow_null=True)
     needed = serializers.IntegerField(read_only=True, help_text="Pieces of all its open needs.")
     fitted = serializers.IntegerField(read_only=True)
     promised = serializers.IntegerField(read_only=True)

@@ -33,6 +33,7 @@ from repairs.models import Job
 TOLD = {**LINE, "spec_text": "100n 63 V film, radial", "loan": None, "reversed_by": None}
 
 
+@extend_schema_serializer(examples=[OpenApiExample("A lift", TOLD, response_only=True)])
 class MovementSerializer(MovementLineSerializer):
     spec_text = serializers.CharField(source="lot.part.spec.text", read_only=True)
     loan = serializers.IntegerField(source="loan.pk", read_only=True, default=None, allow_null=True)

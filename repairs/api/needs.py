@@ -41,6 +41,7 @@ class _NeedSerializer(FlatSpecSerializer):
         return attrs
 
 
+@extend_schema_serializer(examples=[OpenApiExample("A higher rating", {"volts": "100"}, request_only=True)])
 class NeedChangeSerializer(_NeedSerializer):
     """What may be said anew of a need; dropping it gives its promises up."""
 

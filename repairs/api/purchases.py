@@ -31,7 +31,6 @@ ANSWERED = {
 @extend_schema_serializer(
     examples=[
         OpenApiExample("Four, ordered", SENT, request_only=True),
-        OpenApiExample("Arrived", {"state": "received", "to": 12}, request_only=True),
         OpenApiExample("Four, ordered", ANSWERED, response_only=True),
     ]
 )
@@ -79,6 +78,13 @@ class PurchaseSerializer(StrictSerializer):
         return attrs
 
 
+@extend_schema_serializer(
+    examples=[OpenApiExample("Arrived", {"state": "received", "to": 12}, request_only=True)]
+)
+class PurchaseChangeSerializer(PurchaseSerializer):
+    """What may be said anew.  Of what was received only price and note."""
+
+
 class PurchaseFilters(SpecFilters):
     spec_path = "part__spec__"
 
@@ -96,6 +102,7 @@ class PurchaseViewSet(NounViewSet):
     model = Purchase
     http_method_names = ["get", "head", "post", "patch", "delete"]
     serializer_class = PurchaseSerializer
+    change_serializer_class = PurchaseChangeSerializer
     filterset_class = PurchaseFilters
     search_texts = ("part__name", "part__spec__text", "bought_from", "note")
     search_spec = "part__spec__"

@@ -1,0 +1,101 @@
+"""Who may do what across the repairs, as a table: a missing row fails the last test of the file."""
+
+from typing import Any
+
+import pytest
+
+from inventory.ledger import Spot
+from inventory.models import Movement
+from inventory.roles import ROLES
+from repairs import loans, reservations
+from repairs.models import Loan, Purchase, Trial
+from tests.api.test_problems import refused
+from tests.factories import BoardFactory, DesignFactory, NeedFactory, PlaceFactory, spec, stock
+
+# method, path, body; then the status for owner, bench, viewer and for nobody
+MAY: list[tuple[str, str, dict[str, Any] | None, tuple[int, int, int, int]]] = [
+    ("get", "/api/v1/jobs/", None, (200, 200, 200, 401)),
+    ("post", "/api/v1/jobs/", {"name": "Mend the Tern"}, (201, 201, 403, 401)),
+    ("get", "/api/v1/jobs/{job}/", None, (200, 200, 200, 401)),
+    ("patch", "/api/v1/jobs/{job}/", {"note": "x"}, (200, 200, 403, 401)),
+    ("delete", "/api/v1/jobs/{job}/", None, (409, 403, 403, 401)),
+    ("post", "/api/v1/jobs/{job}/reserve/", None, (200, 200, 403, 401)),
+    ("get", "/api/v1/needs/", None, (200, 200, 200, 401)),
+    ("post", "/api/v1/needs/", {"job": "{job}", "kind": "lamp"}, (201, 201, 403, 401)),
+    ("get", "/api/v1/needs/{need}/", None, (200, 200, 200, 401)),
+    ("patch", "/api/v1/needs/{need}/", {"note": "x"}, (200, 200, 403, 401)),
+    ("delete", "/api/v1/needs/{need}/", None, (409, 403, 403, 401)),
+    ("get", "/api/v1/reservations/", None, (200, 200, 200, 401)),
+    ("post", "/api/v1/reservations/", {"need": "{need}", "lot": "{lot}"}, (201, 201, 403, 401)),
+    ("get", "/api/v1/reservations/{reservation}/", None, (200, 200, 200, 401)),
+    ("delete", "/api/v1/reservations/{reservation}/", None, (204, 204, 403, 401)),
+    ("get", "/api/v1/movements/", None, (200, 200, 200, 401)),
+    ("post", "/api/v1/movements/", {"kind": "count", "lot": "{lot}", "quantity": 8}, (201, 201, 403, 401)),
+    ("get", "/api/v1/movements/{movement}/", None, (200, 200, 200, 401)),
+    ("put", "/api/v1/movements/{movement}/", {}, (405, 405, 403, 401)),
+    ("patch", "/api/v1/movements/{movement}/", {}, (405, 405, 403, 401)),
+    ("delete", "/api/v1/movements/{movement}/", None, (405, 405, 403, 401)),
+    ("get", "/api/v1/purchases/", None, (200, 200, 200, 401)),
+    ("post", "/api/v1/purchases/", {"part": {"kind": "lamp"}, "quantity": 1}, (201, 201, 403, 401)),
+    ("get", "/api/v1/purchases/{purchase}/", None, (200, 200, 200, 401)),
+    ("patch", "/api/v1/purchases/{purchase}/", {"note": "x"}, (200, 200, 403, 401)),
+    ("delete", "/api/v1/purchases/{purchase}/", None, (204, 403, 403, 401)),
+    ("get", "/api/v1/loans/", None, (200, 200, 200, 401)),
+    ("get", "/api/v1/loans/{loan}/", None, (200, 200, 200, 401)),
+    ("patch", "/api/v1/loans/{loan}/", {"reason": "x"}, (200, 200, 403, 401)),
+    ("get", "/api/v1/trials/", None, (200, 200, 200, 401)),
+    ("post", "/api/v1/trials/", {"lot": "{lot}", "method": "look", "verdict": "good"}, (201, 201, 403, 401)),
+    ("get", "/api/v1/trials/{trial}/", None, (200, 200, 200, 401)),
+    ("get", "/api/v1/shortages/", None, (200, 200, 200, 401)),
+    ("post", "/api/v1/shortages/", {}, (405, 405, 403, 401)),
+    ("get", "/api/v1/lots/{lot}/wanted/", None, (200, 200, 200, 401)),
+]
+NOUNS = ("job", "need", "reservation", "movement", "purchase", "loan")
+
+
+@pytest.fixture
+def there(db: None) -> dict[str, int]:
+    """One of each."""
+    here, need = stock(5), NeedFactory(quantity=2)
+    lender = BoardFactory(purpose="working", design=DesignFactory(positions={"R1": spec()}))
+    [lifted] = loans.borrow(lender, ["R1"], Spot(PlaceFactory().pk), by=None)
+    return {
+        "job": need.job_id,
+        "need": need.pk,
+        "lot": here.lot_id,
+        "reservation": reservations.reserve(need, here, 1, by=None).pk,
+        "movement": Movement.objects.earliest("id").pk,
+        "purchase": Purchase.objects.create(part=here.lot.part, quantity=3).pk,
+        "loan": Loan.objects.get(movement=lifted).pk,
+        "trial": Trial.objects.create(lot=here.lot, method="look", verdict="good").pk,
+    }
+
+
+@pytest.mark.parametrize("role", [*ROLES, "stranger"])
+@pytest.mark.parametrize(("method", "path", "body", "statuses"), MAY)
+def test_each_person_may_do_what_the_table_says(
+    request: pytest.FixtureRequest, there: dict[str, int], role: str, method: str, path: str, body: Any,
+    statuses: tuple[int, ...],
+) -> None:  # fmt: skip
+    expected = dict(zip([*ROLES, "stranger"], statuses, strict=True))[role]
+    sent = {name: there[told[1:-1]] if told == f"{{{name}}}" else told for name, told in (body or {}).items()}
+    client = request.getfixturevalue(role)
+    answer = getattr(client, method)(path.format(**there), sent if body is not None else None)
+    assert answer.status_code == expected, answer.content
+    if expected >= 400:
+        refused(answer, expected)
+
+
+def test_every_address_of_the_nouns_is_in_the_table() -> None:
+    from repairs.api.urls import router
+
+    listed = {(method, path) for method, path, *_rest in MAY}
+    for prefix, viewset, basename in router.registry:
+        if basename not in NOUNS:
+            continue
+        for route in router.get_routes(viewset):
+            lookup = f"{{{basename}}}"
+            path = f"/api/v1/{route.url[1:-1].format(prefix=prefix, lookup=lookup, trailing_slash='/')}"
+            for method in router.get_method_map(viewset, route.mapping):
+                if method in viewset.http_method_names:
+                    assert (method, path) in listed
