@@ -15,7 +15,7 @@ from rest_framework.request import Request
 from rest_framework.response import Response
 
 from inventory import designs
-from inventory.api.fields import FlatSpecSerializer, RefField, StrictSerializer, by_member
+from inventory.api.fields import FlatSpecSerializer, RefField, StrictSerializer, by_member, told_together
 from inventory.api.lists import bad_query, whole_number
 from inventory.api.versions import claim
 from inventory.api.viewsets import NounViewSet
@@ -67,14 +67,8 @@ class PositionSerializer(FlatSpecSerializer):
         problems: dict[str, Any] = {}
         if isinstance(data, Mapping) and "ref" not in data:
             problems["ref"] = [ErrorDetail("This field is required.", "required")]
-        try:
+        with told_together(problems):
             read = super().to_internal_value(data)
-        except ValidationError as wrong:
-            if not isinstance(wrong.detail, dict):
-                raise
-            raise ValidationError({**problems, **wrong.detail}) from None
-        if problems:
-            raise ValidationError(problems)
         return designs.Drawn(**read)
 
 
@@ -228,7 +222,12 @@ class DesignViewSet(NounViewSet):
     @action(
         detail=True,
         query_parameters=(
-            OpenApiParameter("with", int, required=True, description="The design to compare this one with."),
+            OpenApiParameter(
+                "with",
+                {"type": "integer", "minimum": 1},
+                required=True,
+                description="The design to compare this one with.",
+            ),
         ),
     )
     def compare(self, request: Request, pk: str) -> Response:

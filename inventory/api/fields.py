@@ -1,6 +1,7 @@
 """Fields that every noun shares: a Spec flat or nested, a row by its id, a body that refuses the unknown."""
 
-from collections.abc import Iterable, Mapping
+from collections.abc import Iterable, Iterator, Mapping
+from contextlib import contextmanager
 from typing import Any
 
 from drf_spectacular.extensions import OpenApiSerializerFieldExtension
@@ -16,6 +17,11 @@ FIGURE = r"^[0-9]{1,5}(\.[0-9]{1,4})?$"
 
 class RowField(serializers.PrimaryKeyRelatedField[Any]):
     """A row by its id: a whole number, nothing that only turns into one."""
+
+    default_error_messages = {
+        "does_not_exist": "there is none with the id {pk_value}",
+        "incorrect_type": "want an id, found {data_type}",
+    }
 
     def to_internal_value(self, data: Any) -> Any:
         digits = isinstance(data, str) and data.isascii() and data.isdigit()
@@ -39,20 +45,25 @@ class RefField(serializers.CharField):
         return ref
 
 
+@contextmanager
+def told_together(problems: Mapping[str, Any]) -> Iterator[None]:
+    """What is wrong already is told with whatever else is found wrong."""
+    try:
+        yield
+    except ValidationError as wrong:
+        if not isinstance(wrong.detail, dict):
+            raise
+        raise ValidationError({**problems, **wrong.detail}) from None
+    if problems:
+        raise ValidationError(dict(problems))
+
+
 class StrictSerializer(serializers.Serializer[Any]):
     """A body whose unknown members are refused; what is only read may be sent back and is passed over."""
 
     def to_internal_value(self, data: Any) -> Any:
-        problems = self.unknown_members(data) if isinstance(data, Mapping) else {}
-        try:
-            read = super().to_internal_value(data)
-        except ValidationError as wrong:
-            if not isinstance(wrong.detail, dict):
-                raise
-            raise ValidationError({**wrong.detail, **problems}) from None
-        if problems:
-            raise ValidationError(problems)
-        return read
+        with told_together(self.unknown_members(data) if isinstance(data, Mapping) else {}):
+            return super().to_internal_value(data)
 
     def unknown_members(self, data: Mapping[str, Any]) -> dict[str, list[ErrorDetail]]:
         return {
@@ -125,14 +136,8 @@ class FlatSpecSerializer(SpecFields, StrictSerializer):
                 spec = self._spec({name: data[name] for name in SPEC_NAMES if name in data})
             except SpecError as wrong:
                 problems = by_member(wrong.problems)
-        try:
+        with told_together(problems):
             read = super().to_internal_value(data)
-        except ValidationError as wrong:
-            if not isinstance(wrong.detail, dict):
-                raise
-            raise ValidationError({**problems, **wrong.detail}) from None
-        if problems:
-            raise ValidationError(problems)
         if spec is not None:
             read["spec"] = spec
         return read

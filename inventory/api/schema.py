@@ -6,6 +6,7 @@ from drf_spectacular.openapi import AutoSchema
 from drf_spectacular.utils import OpenApiExample, OpenApiParameter, OpenApiResponse
 from rest_framework import serializers
 
+from inventory.api.fields import SpecSerializer, StrictSerializer
 from inventory.api.once import HEADER, KEPT, LONGEST_KEY
 from inventory.api.permissions import needed_role
 from inventory.api.problems import MEDIA_TYPE, Problem
@@ -86,6 +87,20 @@ class BenchSchema(AutoSchema):
         if self._is_create_operation():
             parameters.append(LOCATION)
         return parameters
+
+    def _get_parameters(self) -> list[dict[str, Any]]:
+        parameters: list[dict[str, Any]] = super()._get_parameters()
+        for parameter in parameters:
+            text = parameter["in"] == "query" and parameter["schema"].get("type") == "string"
+            if text and parameter["name"] != "q":
+                parameter["schema"].setdefault("minLength", 1)
+        return parameters
+
+    def _postprocess_serializer_schema(self, schema: Any, serializer: Any, direction: str) -> Any:
+        described = super()._postprocess_serializer_schema(schema, serializer, direction)
+        if direction == "request" and isinstance(serializer, StrictSerializer | SpecSerializer):
+            described["additionalProperties"] = False
+        return described
 
     def get_request_serializer(self) -> Any:
         form = getattr(self.view, "change_serializer_class", None)

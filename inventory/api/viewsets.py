@@ -33,6 +33,8 @@ class Conventions(APIView):
     `query_parameters` both admits and documents; an action gives its own to `@action`.
     """
 
+    # Without `trace`: it is the name of an action, and the framework would take it for the method TRACE.
+    http_method_names = ["get", "head", "post", "put", "patch", "delete"]
     write_role: str = BENCH
     delete_role: str = OWNER
     query_parameters: Sequence[OpenApiParameter] = ()

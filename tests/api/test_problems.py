@@ -154,7 +154,13 @@ def test_an_address_without_its_last_stroke_is_sent_on_with_its_method(bench: An
 def test_a_method_that_is_not_there_is_405_and_says_which_are(bench: Any) -> None:
     answer = bench.put(PARTS, {})
     refused(answer, 405)
-    assert answer.headers["Allow"] == "GET, POST, HEAD, OPTIONS"
+    assert answer.headers["Allow"] == "GET, HEAD, POST"
+
+
+@pytest.mark.parametrize("method", ["TRACE", "OPTIONS", "CONNECT", "PROPFIND", "NONSENSE"])
+@pytest.mark.parametrize("path", ["/api/v1/lots/", "/api/v1/boards/1/", "/api/v1/lots/1/trace/", "/api/v1/"])
+def test_an_odd_method_is_405(bench: Any, path: str, method: str) -> None:
+    refused(bench.generic(method, path), 405)
 
 
 def test_too_many_requests_are_429_with_the_time_to_wait(
