@@ -104,6 +104,12 @@ def test_only_what_the_plan_cannot_give_is_bought() -> None:
     assert bought(buy_list(result.lacking(demands), [OnSale("can", CAN)])) == [("can", 2, 2, 0)]
 
 
+def test_a_large_family_is_served_too() -> None:
+    volts = (16, 20, 25, 30, 35, 40, 45, 50)
+    short = [Demand(n, replace(CAN, volts=Decimal(each)), 1, "A") for n, each in enumerate(volts)]
+    assert bought(buy_list(short, [OnSale("can", CAN, Decimal("0.10"))])) == [("can", 8, 8, 0)]
+
+
 def test_a_pack_of_nothing_is_refused() -> None:
     with pytest.raises(ValueError, match="at least one piece"):
         buy_list([], [OnSale("can", CAN, pack_size=0)])
