@@ -80,13 +80,17 @@ def plain(heading: str) -> str:
 
 @dataclass(frozen=True)
 class Layout:
-    """Where the columns of a table stand on one sheet: key -> cell, and the heading as written there."""
+    """Where the columns of a table stand on one sheet: key -> cell, and the heading as written there.
+
+    `missing` are the needed ones that are not there; that is said once and not again for each row.
+    """
 
     table: Table
     sheet: str
     sheet_number: int
     at: dict[str, int]
     written: dict[str, str]
+    missing: set[str]
 
 
 class Row:
@@ -110,6 +114,8 @@ class Row:
     def bad(self, key: str, detail: str) -> None:
         """Name this row's cell as not accepted."""
         self.sound = False
+        if key in self.layout.missing:
+            return
         heading = self.layout.written.get(key) or self.layout.table[key].heading
         at = (self.layout.sheet_number, self.number, self.layout.at.get(key, -1))
         self.errors.add(at, BadCell(self.layout.sheet, self.number, heading, self[key], detail))
@@ -184,7 +190,7 @@ def _laid_out(
     table: Table, sheet: str, number: int, headings: tuple[int, Sequence[str]], errors: Errors, found: Found
 ) -> Layout:
     row_number, cells = headings
-    layout = Layout(table, sheet, number, {}, {})
+    layout = Layout(table, sheet, number, {}, {}, set())
 
     def bad(at: int, heading: str, detail: str) -> None:
         errors.add(
@@ -204,6 +210,7 @@ def _laid_out(
             layout.at[column.key], layout.written[column.key] = at, heading
     for order, column in enumerate(table.columns):
         if column.needed and column.key not in layout.at and column.unless not in layout.at:
+            layout.missing.add(column.key)
             also = f" (or {column.also})" if column.also else ""
             bad(
                 order - len(table.columns),
