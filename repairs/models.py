@@ -7,6 +7,7 @@ from django.db import models
 from django.db.models import F, Q
 
 from inventory.models import REF_LENGTH, Board, Holding, Lot, Movement, Part, Place, StoredSpec
+from repairs import proving_models  # noqa: F401  more models of this app
 
 
 class Job(models.Model):

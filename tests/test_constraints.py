@@ -33,6 +33,7 @@ from tests.factories import (
     spec,
     stock,
 )  # fmt: skip
+from tests.proving.broken import BROKEN as OF_WHAT_IS_PROVEN
 
 pytestmark = [pytest.mark.both_databases, pytest.mark.django_db]
 
@@ -160,6 +161,7 @@ BROKEN: dict[str, Callable[[], object]] = {
         part=PartFactory(), quantity=1, state="received"
     ),
     "trial_is_of_a_lot_or_of_a_board": lambda: Trial.objects.create(method="ohms", verdict="good"),
+    **OF_WHAT_IS_PROVEN,
 }
 
 

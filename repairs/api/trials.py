@@ -1,24 +1,37 @@
 """`trials/`: tests of lots and boards.  A trial stays on record; a new one says otherwise."""
 
-from typing import Any
+from decimal import Decimal, localcontext
+from typing import Any, NoReturn
 
 from django.db.models import QuerySet
+from django.shortcuts import get_object_or_404
 from django_filters import FilterSet, ModelChoiceFilter, MultipleChoiceFilter
-from drf_spectacular.utils import OpenApiExample, extend_schema_serializer
+from drf_spectacular.utils import (
+    OpenApiExample,
+    OpenApiParameter,
+    extend_schema,
+    extend_schema_field,
+    extend_schema_serializer,
+)
 from rest_framework import serializers
+from rest_framework.decorators import action
 from rest_framework.exceptions import ErrorDetail, ValidationError
+from rest_framework.request import Request
+from rest_framework.response import Response
 
 from inventory.api.fields import RefField, RowField, StrictSerializer
-from inventory.api.lists import YesNoFilter
+from inventory.api.lists import YesNoFilter, bad_query, whole_number
 from inventory.api.viewsets import NounViewSet
 from inventory.models import Board, Lot, Part, Place
 from repairs import trials
 from repairs.api.fields import PiecesField, spot_in, wrong
 from repairs.models import Trial
+from repairs.proving import methods
+from repairs.proving.cautions import DEFER
+from repairs.proving.meter import UnreadableReading
+from repairs.proving.windows import Window
 
-SENT = {
-    "lot": 5, "method": "capacitance", "in_circuit": False, "reading": "98 nF", "verdict": "good",
-}  # fmt: skip
+SENT = {"lot": 5, "method": "capacitance", "in_circuit": False, "reading": "98 nF"}
 SOME = {
     "lot": 5, "quantity": 3, "place": 12, "method": "capacitance", "reading": "0.2 nF", "verdict": "faulty",
     "note": "dried out",
@@ -26,18 +39,48 @@ SOME = {
 OF_A_BOARD = {
     "board": 9, "ref": "U12", "method": "soak", "in_circuit": True, "reading": "8 hours", "verdict": "good",
 }  # fmt: skip
-ANSWERED = {
-    "id": 14, "lot": 5, "board": None, "ref": "", "method": "capacitance", "in_circuit": False,
-    "reading": "98 nF", "verdict": "good", "note": "", "by": "robin",
-    "at": "2026-11-20T20:15:00Z", "version": 1,
+IN_A_BOARD = {
+    "lot": 17, "method": "checksum", "reading": "sum 9C41", "expected": "sum 9C41", "fixture": 4,
+    "fixture_ref": "IC10",
 }  # fmt: skip
+ANSWERED: dict[str, Any] = {
+    "id": 14, "lot": 5, "board": None, "ref": "", "method": "capacitance", "in_circuit": False,
+    "reading": "98 nF", "verdict": "good", "note": "", "expected": "", "fixture": None, "computed": True,
+    "windows": ["60 nF to 140 nF"],
+    "reasons": [
+        {
+            "code": "inside", "detail": "98 nF is inside 60 nF to 140 nF",
+            "source": "twice the marked tolerance after long storage; common practice, no source",
+        }
+    ],
+    "stage": "after_removal", "known_good": False, "tried": {}, "credible": True, "unsettled": [],
+    "acquitted": {}, "by": "robin", "at": "2026-11-20T20:15:00Z", "version": 1,
+}  # fmt: skip
+
+
+class TrialReasonSerializer(serializers.Serializer[Any]):
+    code = serializers.CharField()
+    detail = serializers.CharField()
+
+    def get_fields(self) -> dict[str, Any]:
+        # Not declared above: `source` is a field's own name for where it reads from.
+        source = serializers.CharField(allow_blank=True, help_text="Where the figure comes from.")
+        return {**super().get_fields(), "source": source}
+
+
+class UnsettledSerializer(serializers.Serializer[Any]):
+    check = serializers.CharField()
+    subject = serializers.CharField(allow_blank=True)
+    state = serializers.CharField()
+    reason = serializers.CharField(allow_blank=True)
 
 
 @extend_schema_serializer(
     examples=[
-        OpenApiExample("A lot", SENT, request_only=True),
+        OpenApiExample("A lot, judged by its window", SENT, request_only=True),
         OpenApiExample("Some pieces of a lot", SOME, request_only=True),
         OpenApiExample("A position of a board", OF_A_BOARD, request_only=True),
+        OpenApiExample("A ROM read in a known board", IN_A_BOARD, request_only=True),
         OpenApiExample("A lot", ANSWERED, response_only=True),
     ]
 )
@@ -45,39 +88,157 @@ class TrialSerializer(StrictSerializer):
     """Of a lot or of a board.  Out of circuit the verdict becomes the lot's condition.
 
     `quantity` pieces judged apart from the rest become a lot of their own, which is the `lot` of the answer.
+    Without a verdict the reading is judged by the window of its method, see `trials/methods/`.
     """
 
     id = serializers.IntegerField(read_only=True)
     lot = RowField(queryset=Lot.objects.select_related("part__spec"), required=False, allow_null=True)
-    board = RowField(queryset=Board.objects.all(), required=False, allow_null=True)
+    board = RowField(
+        queryset=Board.objects.select_related("design", "place"), required=False, allow_null=True
+    )
     ref = RefField(required=False, help_text="The position that was tried, on a board.")
     method = serializers.CharField(max_length=120)
     in_circuit = serializers.BooleanField(default=False)
     reading = serializers.CharField(required=False, allow_blank=True, max_length=200)
-    verdict = serializers.ChoiceField(Trial.Verdict.choices)
+    verdict = serializers.ChoiceField(
+        Trial.Verdict.choices, required=False, help_text="Left out: computed from the reading."
+    )
+    expected = serializers.CharField(
+        required=False, allow_blank=True, max_length=400, default="", source="record.expected",
+        help_text="The checksum on the label or in the list.",
+    )  # fmt: skip
+    fixture = RowField(
+        queryset=Board.objects.select_related("design", "place"), required=False, allow_null=True,
+        source="record.board", default=None, help_text="The board in which a lot was tried.",
+    )  # fmt: skip
+    fixture_ref = RefField(
+        required=False, write_only=True, help_text="With `fixture`: the position it was in."
+    )
     note = serializers.CharField(required=False, allow_blank=True, max_length=4000)
     quantity = PiecesField(write_only=True, required=False, help_text="Of a lot: how many pieces; else all.")
     place = RowField(
         queryset=Place.objects.all(), write_only=True, required=False,
         help_text="With `quantity`: where they are; may be left out where the lot is in one place only.",
     )  # fmt: skip
+    computed = serializers.BooleanField(source="record.computed", read_only=True, default=False)
+    windows = serializers.ListField(
+        child=serializers.CharField(), source="record.windows", read_only=True, default=list
+    )
+    reasons = TrialReasonSerializer(many=True, source="record.reasons", read_only=True, default=list)
+    stage = serializers.CharField(
+        source="record.stage", read_only=True, default="",
+        help_text="before_removal or after_removal of a salvaged piece; else blank.",
+    )  # fmt: skip
+    known_good = serializers.BooleanField(
+        source="record.known_good", read_only=True, default=False, help_text="It was good before this trial."
+    )
+    tried = serializers.DictField(
+        child=serializers.IntegerField(), source="record.tried", read_only=True, default=dict,
+        help_text="Position -> lot, on the board where it was seen.",
+    )  # fmt: skip
+    credible = serializers.BooleanField(
+        source="record.credible", read_only=True, default=True,
+        help_text="false: something on the board was open or in conflict; it condemns no part.",
+    )  # fmt: skip
+    unsettled = UnsettledSerializer(many=True, source="record.unsettled", read_only=True, default=list)
+    acquitted = serializers.DictField(
+        child=serializers.IntegerField(), source="record.acquitted", read_only=True, default=dict,
+        help_text="Position -> the trial in which a known good part failed there too.",
+    )  # fmt: skip
     by = serializers.CharField(source="by.username", read_only=True, default=None, allow_null=True)
     at = serializers.DateTimeField(read_only=True)
     version = serializers.IntegerField(read_only=True)
 
     def validate(self, attrs: dict[str, Any]) -> dict[str, Any]:
+        told = attrs.pop("record", {})
+        attrs |= {"expected": told.get("expected", ""), "fixture": told.get("board")}
         lot, board = attrs.get("lot"), attrs.get("board")
         if (lot is None) == (board is None):
             raise wrong("lot", "say either the lot or the board that was tried", "required")
-        misplaced = {"quantity", "place"} if lot is None else {"ref"}
-        if sent := sorted(misplaced & {name for name, told in attrs.items() if told != ""}):
+        misplaced = {"quantity", "place", "fixture", "fixture_ref"} if lot is None else {"ref"}
+        if sent := sorted(misplaced & {name for name, said in attrs.items() if said not in ("", None)}):
             raise ValidationError(
                 {
                     name: [ErrorDetail(f"not of a {'board' if lot is None else 'lot'}", "contradiction")]
                     for name in sent
                 }
             )
+        if attrs.get("fixture_ref") and attrs["fixture"] is None:
+            raise wrong("fixture", "say the board that has this position", "required")
+        if attrs["fixture"] is not None and attrs["in_circuit"]:
+            raise wrong(
+                "in_circuit", "what is tried in a known board is out of its own circuit", "contradiction"
+            )
         return attrs
+
+
+METHOD = {
+    "name": "ohms",
+    "connect": "One leg free. Short the leads first and take their ohms off below 10 Ω.",
+    "expect": "Inside the tolerance. Old carbon composition reads high, 10 to 20 % is usual.",
+    "write": "4.68 k, or OL",
+    "windows": [
+        {
+            "quantity": "ohms", "low": "4465", "high": "4935", "text": "4.465 kΩ to 4.935 kΩ", "assumed": "",
+            "source": "the marked tolerance",
+        }
+    ],
+    "cautions": [],
+}  # fmt: skip
+METHODS = {"lot": 5, "spec_text": "4k7 5 % resistor", "methods": [METHOD], "caution": DEFER}
+LOT = OpenApiParameter("lot", int, required=True, description="The lot that is to be tried.")
+
+
+class WindowSerializer(serializers.Serializer[Any]):
+    """In Ω, F, H, Hz, V, or as a bare gain."""
+
+    quantity = serializers.CharField()
+    low = serializers.SerializerMethodField()
+    high = serializers.SerializerMethodField()
+    text = serializers.CharField()
+    assumed = serializers.CharField(allow_blank=True, help_text="The tolerance taken where none is marked.")
+
+    def get_fields(self) -> dict[str, Any]:
+        return {**super().get_fields(), "source": serializers.CharField()}
+
+    @extend_schema_field({"type": ["string", "null"]})
+    def get_low(self, window: Window) -> str | None:
+        return None if window.low is None else _plainly(window.low)
+
+    @extend_schema_field({"type": ["string", "null"]})
+    def get_high(self, window: Window) -> str | None:
+        return None if window.high is None else _plainly(window.high)
+
+
+def _plainly(amount: Decimal) -> str:
+    """At most nine figures, without an exponent."""
+    with localcontext(prec=9):
+        return f"{(+amount).normalize():f}"
+
+
+class TrialCautionSerializer(serializers.Serializer[Any]):
+    step = serializers.CharField()
+    text = serializers.CharField()
+    blocked = serializers.BooleanField(help_text="It is not done here at all.")
+
+
+class MethodSerializer(serializers.Serializer[Any]):
+    name = serializers.CharField()
+    connect = serializers.CharField()
+    expect = serializers.CharField()
+    write = serializers.CharField(help_text="How the reading is written down.")
+    windows = WindowSerializer(many=True)
+    cautions = TrialCautionSerializer(many=True)
+
+
+@extend_schema_serializer(examples=[OpenApiExample("A resistor", METHODS, response_only=True)])
+class MethodsSerializer(serializers.Serializer[Any]):
+    """Most telling first."""
+
+    lot = serializers.IntegerField()
+    spec_text = serializers.CharField()
+    methods = MethodSerializer(many=True)
+    caution = serializers.CharField()
 
 
 class TrialFilters(FilterSet):  # type: ignore[misc]
@@ -105,10 +266,32 @@ class TrialViewSet(NounViewSet):
     default_ordering = ("-id",)
 
     def get_queryset(self) -> QuerySet[Trial]:
-        return Trial.objects.select_related("by")
+        return Trial.objects.select_related("by", "board", "record__board")
 
     def make(self, data: dict[str, Any]) -> Trial:
         lot, quantity = data.get("lot"), data.pop("quantity", None)
         at = spot_in(data, lot, "place", "ref") if lot is not None and quantity is not None else None
         data.pop("place", None)
-        return trials.record(by=self.person, quantity=quantity, at=at, **data)
+        try:
+            return trials.record(by=self.person, quantity=quantity, at=at, **data)
+        except methods.NotJudged as unjudged:
+            raise wrong("verdict", str(unjudged), "required") from None
+        except UnreadableReading as unread:
+            raise wrong("reading", str(unread), "unreadable") from None
+
+    @extend_schema(
+        responses=MethodsSerializer, operation_id="trials_methods", parameters=[LOT], filters=False
+    )
+    @action(detail=False, query_parameters=[LOT], pagination_class=None)
+    def methods(self, request: Request) -> Response:
+        """The trials that a lot can have: what to connect, what to expect, and the pass windows."""
+        lot = get_object_or_404(
+            Lot.objects.select_related("part__spec"), pk=whole_number(request, "lot", 0) or _which_lot()
+        )
+        spec = lot.part.spec.spec
+        offered = [MethodSerializer(method).data for method in methods.methods_for(spec)]
+        return Response({"lot": lot.pk, "spec_text": spec.text, "methods": offered, "caution": DEFER})
+
+
+def _which_lot() -> NoReturn:
+    raise bad_query("lot", "say the lot that is to be tried", "required")

@@ -7,6 +7,7 @@ from repairs.api.jobs import JobViewSet
 from repairs.api.loans import LoanViewSet
 from repairs.api.movements import MovementViewSet
 from repairs.api.needs import NeedViewSet
+from repairs.api.proving_urls import urlpatterns as proving
 from repairs.api.purchases import PurchaseViewSet
 from repairs.api.reservations import ReservationViewSet
 from repairs.api.shortages import Shortages
@@ -24,6 +25,7 @@ router.register("trials", TrialViewSet, "trial")
 
 urlpatterns = [
     *router.urls,
+    *proving,
     re_path(r"^lots/(?P<pk>[0-9]{1,18})/wanted/\Z", LotWanted.as_view(), name="lot-wanted"),
     path("shortages/", Shortages.as_view(), name="shortages"),
 ]

@@ -67,7 +67,8 @@ class Accepted:
 class BoardFacts:
     """Everything that is known of one board; lists are oldest first.
 
-    `loose` counts movements on the board at no drawn position; `runs`: it works as it is, with its chips in.
+    `loose` counts movements on the board at no drawn position.  `works`: it is kept as a working board;
+    `runs`: and nothing of it is out, so that it works as it is, with its chips in.
     """
 
     drawing: Drawing | None
@@ -77,6 +78,7 @@ class BoardFacts:
     readings: tuple[RailReading, ...] = ()
     exceptions: tuple[Accepted, ...] = ()
     loose: int = 0
+    works: bool = False
     runs: bool = False
     undrawn: tuple[str, ...] = ()
 

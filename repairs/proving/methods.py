@@ -228,6 +228,31 @@ def judge(spec: Spec, method: str, reading: str, *, in_circuit: bool, expected: 
     return judged
 
 
+def named(spec: Spec, method: str) -> Method | None:
+    """The trial of that name for this part."""
+    chosen = _by_name(spec, method)
+    return chosen.of(spec) if chosen is not None else None
+
+
+def measures_value(spec: Spec, method: str) -> bool:
+    """Whether this trial reads the part's own value, so that a pass takes back an earlier reading."""
+    chosen = _by_name(spec, method)
+    return chosen is not None and chosen.judge in _OF_VALUE
+
+
+_OF_VALUE: tuple[Judge, ...] = (
+    passive.ohms_of_resistor,
+    passive.capacitance,
+    passive.capacitance_and_esr,
+    passive.inductance,
+    passive.frequency,
+)
+
+
 def _by_name(spec: Spec, method: str) -> _Method | None:
+    """By its name or another that people use; failing that, by one that stands within what was written."""
     wanted = " ".join(method.lower().split())
-    return next((each for each in _suited(spec) if wanted == each.name.lower() or wanted in each.also), None)
+    suited = list(_suited(spec))
+    exact = (each for each in suited if wanted == each.name.lower() or wanted in each.also)
+    within = (each for each in suited if any(name in wanted for name in (each.name.lower(), *each.also)))
+    return next(exact, None) or next(within, None)

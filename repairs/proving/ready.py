@@ -57,13 +57,18 @@ class Readiness:
 
 def judge(facts: BoardFacts) -> Readiness:
     """The verdict: ready only where there is something to check and every item passes."""
-    items = _grouped(_with_exceptions(facts, list(_findings(facts))))
+    items = _grouped(findings(facts))
     states = {item.state for item in items}
     verdict = STOP if STOP in states else OPEN if OPEN in states or not items else READY
     hazards = facts.drawing.hazards if facts.drawing else ()
     told = [caution.text for caution in cautions.of_hazards(hazards)]
     told += [cautions.FIRST_POWER.text, cautions.DEFER]
     return Readiness(verdict, tuple(items), tuple(told))
+
+
+def findings(facts: BoardFacts) -> list[Item]:
+    """Every check of every position, link and rail by itself, exceptions taken into account."""
+    return _with_exceptions(facts, list(_findings(facts)))
 
 
 def _findings(facts: BoardFacts) -> Iterable[Item]:
@@ -87,12 +92,7 @@ def _findings(facts: BoardFacts) -> Iterable[Item]:
     yield from (item for item in rail_findings if item.check == "ohms")
     yield from _orientation(facts)
     yield from _links(facts, facts.drawing)
-    hot = [
-        position.ref
-        for position in facts.positions
-        if position.piece is not None and needs_heatsink(position.required)
-    ]
-    if hot:
+    if hot := heatsinks(facts):
         told = "heatsinks on, washers and paste, and the tab not shorted to it"
         yield replace(_personal(facts, "heatsink", facts.touches(hot), told), refs=tuple(hot))
     yield from (item for item in rail_findings if item.check != "ohms")
@@ -168,6 +168,15 @@ def _condition(position: Position, piece: Piece) -> Item:
         return Item("condition", position.ref, STOP, "found faulty: take it out", (position.ref,))
     told = {"suspect": "suspect: test it", "untested": "not tested"}[piece.condition]
     return Item("condition", position.ref, OPEN, told, (position.ref,))
+
+
+def heatsinks(facts: BoardFacts) -> list[str]:
+    """Filled positions whose part is bolted to something cold."""
+    return [
+        position.ref
+        for position in facts.positions
+        if position.piece is not None and needs_heatsink(position.required)
+    ]
 
 
 def needs_heatsink(required: Spec) -> bool:
@@ -310,10 +319,15 @@ def _with_exceptions(facts: BoardFacts, found: list[Item]) -> list[Item]:
     return [_excepted(facts, item, latest.get((item.check, item.subject))) for item in found]
 
 
+def may_be_accepted(item: Item) -> bool:
+    """Whether a person may accept this item as it is."""
+    if item.final or item.check in NEVER_ACCEPTED:
+        return False
+    return item.state == OPEN or item.check in MAY_BE_ACCEPTED
+
+
 def _excepted(facts: BoardFacts, item: Item, accepted: Accepted | None) -> Item:
-    if accepted is None or item.state == PASS or item.check in NEVER_ACCEPTED or item.final:
-        return item
-    if item.state == STOP and item.check not in MAY_BE_ACCEPTED:
+    if accepted is None or item.state == PASS or not may_be_accepted(item):
         return item
     if accepted.stamp != stamp_for(facts, item.check, item.subject):
         return replace(
@@ -353,7 +367,7 @@ def unsettled(facts: BoardFacts) -> tuple[Item, ...]:
     On a board that runs, only what is known to be wrong counts: that it passes its baseline is proof of the
     rest.
     """
-    found = _with_exceptions(facts, list(_findings(facts)))
+    found = findings(facts)
     bad = (STOP,) if facts.runs else (STOP, OPEN)
     return tuple(
         item

@@ -6,7 +6,7 @@ and the position is suspected: links, socket, tracks, neighbours (common practic
 """
 
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from repairs.proving.verdict import FAULTY, GOOD, SUSPECT
 
@@ -21,29 +21,18 @@ class Unsettled:
     reason: str = ""
 
 
-@dataclass(frozen=True)
-class Now:
-    """The same item today: its state, and whether it was ever found wrong since."""
+def settle(then: Sequence[Unsettled], now: Mapping[tuple[str, str], str]) -> tuple[Unsettled, ...]:
+    """What still keeps a failure from being believed, by the states of the same items today.
 
-    state: str
-    found_wrong_since: bool = False
-
-
-def still_unsettled(then: Sequence[Unsettled], now: Mapping[tuple[str, str], Now]) -> tuple[Unsettled, ...]:
-    """What keeps a failure from being believed: still open, or known to have been wrong when it was seen.
-
-    An item that was open and passes today without ever having been found wrong stood right all along.
+    An item that was open and passes today stood right all along: it is settled.  One that is a stop today, or
+    was one, was wrong when the failure was seen: it never settles, the trial is repeated instead.
     """
     left = []
     for item in then:
-        today = now.get((item.check, item.subject))
-        stood_right = (
-            item.state == "open"
-            and today is not None
-            and today.state == "pass"
-            and not today.found_wrong_since
-        )
-        if not stood_right:
+        today = now.get((item.check, item.subject), "open")
+        if item.state == "stop" or today == "stop":
+            left.append(replace(item, state="stop"))
+        elif today != "pass":
             left.append(item)
     return tuple(left)
 

@@ -208,8 +208,8 @@ def test_each_fault_of_a_drawing_is_named_where_it_stands(part: str, entry: obje
 
 
 NAMES = [
-    "name", "settings", "rules", "setting", "when", "ref", "bank", "make", "count", "map", "bits", "start", "end",
-    "nominal", "low", "high", "order", "protects", "refs", "equal", "counts", "x",
+    "name", "settings", "rules", "setting", "when", "ref", "bank", "make", "count", "map", "bits", "start",
+    "end", "nominal", "low", "high", "order", "protects", "refs", "equal", "counts", "x",
 ]  # fmt: skip
 JUNK = st.recursive(
     st.none() | st.booleans() | st.integers() | st.text(max_size=8),

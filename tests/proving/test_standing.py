@@ -3,7 +3,7 @@
 from hypothesis import given
 from hypothesis import strategies as st
 
-from repairs.proving.standing import Now, Outcome, Tried, Unsettled, condition_of, still_unsettled, weigh
+from repairs.proving.standing import Outcome, Tried, Unsettled, condition_of, settle, weigh
 from repairs.proving.swaps import BASELINE, SUSPECT_IN, OutOfTurn, Step, refuse_out_of_turn, results
 
 OPEN_LINK = Unsettled("link", "LK1", "open")
@@ -11,15 +11,14 @@ WRONG_LINK = Unsettled("link", "LK1", "stop")
 
 
 def test_a_failure_counts_once_what_was_open_proves_to_have_been_right() -> None:
-    assert still_unsettled([OPEN_LINK], {("link", "LK1"): Now("open")}) == (OPEN_LINK,)
-    assert still_unsettled([OPEN_LINK], {("link", "LK1"): Now("pass")}) == ()
+    assert settle([OPEN_LINK], {("link", "LK1"): "open"}) == (OPEN_LINK,)
+    assert settle([OPEN_LINK], {("link", "LK1"): "pass"}) == ()
 
 
 def test_a_failure_under_a_wrong_link_never_counts_later() -> None:
-    assert still_unsettled([WRONG_LINK], {("link", "LK1"): Now("pass")}) == (WRONG_LINK,)
-    assert still_unsettled([OPEN_LINK], {("link", "LK1"): Now("pass", found_wrong_since=True)}) == (
-        OPEN_LINK,
-    )
+    assert settle([WRONG_LINK], {("link", "LK1"): "pass"}) == (WRONG_LINK,)
+    found_wrong = settle([OPEN_LINK], {("link", "LK1"): "stop"})
+    assert settle(found_wrong, {("link", "LK1"): "pass"}) == (WRONG_LINK,)
 
 
 def fails(trial: int, lot: int, *, good: bool = False, ref: str = "IC12", credible: bool = True) -> Outcome:

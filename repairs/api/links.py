@@ -1,0 +1,93 @@
+"""`boards/{id}/links/`: what each link must be, how it stands, and the evidence."""
+
+from typing import Any
+
+from drf_spectacular.utils import OpenApiExample, extend_schema, extend_schema_serializer
+from rest_framework import serializers
+from rest_framework.request import Request
+from rest_framework.response import Response
+
+from inventory.api.fields import StrictSerializer
+from repairs import bringing_up, readiness
+from repairs.api.of_board import OfBoard, one_of
+from repairs.proving import links as rules
+from repairs.proving import ready
+
+STATES = (rules.AGREES, rules.CONFLICT, rules.UNDECIDED, rules.FREE, rules.UNSAID, rules.CONTRADICTION)
+LINK = {
+    "link": "LK1", "purpose": "EPROM pin 21", "settings": ["1-2", "2-3"], "state": "conflict",
+    "required": "1-2", "present": "2-3", "refs": ["IC10", "IC11"],
+    "reason": "1-2 is required: IC10 is Texas Instruments 2716; it stands at 2-3",
+    "evidence": ["IC10 is Texas Instruments 2716 (marked TMS2716JL-45 8145)"],
+}  # fmt: skip
+SENT = {"settings": {"LK1": "1-2", "LK2": "1-2"}, "note": "moved to suit the TMS parts"}
+
+
+class LinkSerializer(serializers.Serializer[Any]):
+    link = serializers.CharField()
+    purpose = serializers.CharField(allow_blank=True)
+    settings = serializers.ListField(child=serializers.CharField())
+    state = one_of(STATES)
+    present = serializers.CharField(allow_blank=True, help_text="Blank: nobody wrote it down.")
+    refs = serializers.ListField(child=serializers.CharField())
+    reason = serializers.CharField()
+    evidence = serializers.ListField(child=serializers.CharField())
+
+    def get_fields(self) -> dict[str, Any]:
+        # Not declared above: `required` is a field's own name for something else.
+        required = serializers.CharField(
+            allow_blank=True, help_text="Blank: nothing is asked, or it cannot be told."
+        )
+        return {**super().get_fields(), "required": required}
+
+
+@extend_schema_serializer(
+    examples=[OpenApiExample("Set for another make", {"board": 9, "links": [LINK]}, response_only=True)]
+)
+class LinksSerializer(serializers.Serializer[Any]):
+    board = serializers.IntegerField()
+    links = LinkSerializer(many=True)
+
+
+@extend_schema_serializer(examples=[OpenApiExample("Two links", SENT, request_only=True)])
+class SettingsSerializer(StrictSerializer):
+    """How links stand now: link -> setting, of those that the drawing has."""
+
+    settings = serializers.DictField(child=serializers.CharField(max_length=120))
+    note = serializers.CharField(required=False, allow_blank=True, max_length=400)
+
+    def validate_settings(self, settings: dict[str, str]) -> dict[str, str]:
+        if not 0 < len(settings) <= 200:
+            raise serializers.ValidationError("want 1 to 200 links", "required")
+        return settings
+
+
+class BoardLinks(OfBoard):
+    @extend_schema(responses=LinksSerializer, operation_id="boards_links_list")
+    def get(self, request: Request, pk: int) -> Response:
+        """Each link of the board's drawing: required and present setting, conflict, and why."""
+        return Response(self.told())
+
+    @extend_schema(
+        request=SettingsSerializer, responses={201: LinksSerializer}, operation_id="boards_links_create"
+    )
+    def post(self, request: Request, pk: int) -> Response:
+        """Write down how links stand; answered with what each must be."""
+        read = SettingsSerializer(data=request.data)
+        read.is_valid(raise_exception=True)
+        data = read.validated_data
+        bringing_up.set_links(self.board, data["settings"], by=self.person, note=data.get("note", ""))
+        return Response(self.told(), status=201)
+
+    def told(self) -> dict[str, Any]:
+        facts = readiness.facts_of(self.board)
+        drawn = {link.name: link for link in facts.drawing.links} if facts.drawing else {}
+        links = [
+            {
+                **vars(found),
+                "purpose": drawn[found.link].purpose,
+                "settings": drawn[found.link].settings,
+            }
+            for found in ready.link_findings(facts)
+        ]
+        return {"board": self.board.pk, "links": LinkSerializer(links, many=True).data}

@@ -1,0 +1,69 @@
+"""What the addresses under one board share: the board, and how a judgement and its items are answered."""
+
+from collections.abc import Iterable
+from functools import cached_property
+from typing import Any
+
+from django.shortcuts import get_object_or_404
+from rest_framework import serializers
+from rest_framework.exceptions import ErrorDetail, ValidationError
+
+from inventory.api.viewsets import Conventions
+from inventory.models import Board
+from repairs.proving.meter import Measurement, UnreadableReading, read_meter
+from repairs.proving.ready import CHECKS, Item
+
+STATES = ("pass", "open", "stop")
+
+
+def one_of(words: Iterable[str], **options: Any) -> serializers.CharField:
+    """A word of an answer; `ChoiceField` is for what is sent."""
+    return serializers.CharField(help_text=f"One of: {', '.join(words)}.", **options)
+
+
+class OfBoard(Conventions):
+    """An address under one board."""
+
+    @cached_property
+    def board(self) -> Board:
+        return get_object_or_404(Board.objects.select_related("design", "place"), pk=self.kwargs["pk"])
+
+
+class FactSerializer(serializers.Serializer[Any]):
+    """What every fact of a board says beside itself."""
+
+    id = serializers.IntegerField(read_only=True)
+    note = serializers.CharField(read_only=True)
+    by = serializers.CharField(source="by.username", read_only=True, default=None, allow_null=True)
+    at = serializers.DateTimeField(read_only=True)
+
+
+class ItemSerializer(serializers.Serializer[Any]):
+    check = one_of(CHECKS)
+    subject = serializers.CharField(
+        help_text="The link, rail, bank or reference; blank for several, or none."
+    )
+    state = one_of(STATES)
+    reason = serializers.CharField()
+    refs = serializers.ListField(child=serializers.CharField())
+    caution = serializers.CharField(help_text="What to mind at this step.")
+    evidence = serializers.ListField(child=serializers.CharField())
+    accepted_by = serializers.CharField(help_text="Who accepted it as an exception; else blank.")
+    why = serializers.CharField(help_text="Why it was accepted.")
+
+
+def item(told: Item) -> dict[str, Any]:
+    return {name: fact for name, fact in vars(told).items() if name != "final"}
+
+
+def one_reading(text: str, quantity: str) -> Measurement:
+    """The one figure in a text, of that quantity."""
+    try:
+        found = read_meter(text, bare=quantity)
+    except UnreadableReading as wrong:
+        raise ValidationError([ErrorDetail(str(wrong), "unreadable")]) from None
+    if len(found) != 1 or found[0].quantity != quantity:
+        raise ValidationError([ErrorDetail(f"want one reading in {quantity}", "unreadable")])
+    if found[0].amount is not None and abs(found[0].amount) >= 10**11:
+        raise ValidationError([ErrorDetail("larger than what is kept", "out_of_range")])
+    return found[0]

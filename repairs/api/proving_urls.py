@@ -1,0 +1,51 @@
+"""Addresses of what is proven: boards brought up, swap tests, lenders, checksums and the bench log."""
+
+from django.urls import URLPattern, URLResolver, path, re_path
+from rest_framework.routers import SimpleRouter
+
+from repairs.api.benchlog import DesignSeen, EntryViewSet, JobClose, JobLog, JobReport, JobReportPage
+from repairs.api.checksums import ChecksumsView
+from repairs.api.links import BoardLinks
+from repairs.api.loan_proofs import LoanProofs
+from repairs.api.memory import BoardMemory, BoardSuspects
+from repairs.api.of_board import OfBoard
+from repairs.api.orientation import BoardOrientation
+from repairs.api.rails import BoardRails
+from repairs.api.ready import BoardChecks, BoardException, BoardExceptions, BoardReady
+from repairs.api.swaps import SwapTestViewSet
+
+router = SimpleRouter()
+router.register("swaps", SwapTestViewSet, "swap")
+router.register("log-entries", EntryViewSet, "log-entry")
+
+_BOARD: dict[str, type[OfBoard]] = {
+    "ready": BoardReady,
+    "links": BoardLinks,
+    "rails": BoardRails,
+    "orientation": BoardOrientation,
+    "checks": BoardChecks,
+    "exceptions": BoardExceptions,
+    "memory": BoardMemory,
+    "suspects": BoardSuspects,
+}
+_ID = "[0-9]{1,18}"
+
+urlpatterns: list[URLPattern | URLResolver] = [
+    *router.urls,
+    *(
+        re_path(rf"^boards/(?P<pk>{_ID})/{name}/\Z", view.as_view(), name=f"board-{name}")
+        for name, view in _BOARD.items()
+    ),
+    re_path(
+        rf"^boards/(?P<pk>{_ID})/exceptions/(?P<exception>{_ID})/\Z",
+        BoardException.as_view(),
+        name="board-exception",
+    ),
+    re_path(rf"^loans/(?P<pk>{_ID})/proofs/\Z", LoanProofs.as_view(), name="loan-proofs"),
+    re_path(rf"^jobs/(?P<pk>{_ID})/log/\Z", JobLog.as_view(), name="job-log"),
+    re_path(rf"^jobs/(?P<pk>{_ID})/close/\Z", JobClose.as_view(), name="job-close"),
+    re_path(rf"^jobs/(?P<pk>{_ID})/report/\Z", JobReport.as_view(), name="job-report"),
+    re_path(rf"^jobs/(?P<pk>{_ID})/report\.html\Z", JobReportPage.as_view(), name="job-report-page"),
+    re_path(rf"^designs/(?P<pk>{_ID})/seen/\Z", DesignSeen.as_view(), name="design-seen"),
+    path("checksums/", ChecksumsView.as_view(), name="checksums"),
+]

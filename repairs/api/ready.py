@@ -1,0 +1,197 @@
+"""`boards/{id}/ready/`: is it safe to switch on; and the confirmations and exceptions that it rests on."""
+
+from typing import Any
+
+from django.shortcuts import get_object_or_404
+from drf_spectacular.utils import OpenApiExample, extend_schema, extend_schema_serializer
+from rest_framework import serializers
+from rest_framework.request import Request
+from rest_framework.response import Response
+
+from inventory.api.fields import StrictSerializer
+from repairs import bringing_up, readiness
+from repairs.api.fields import wrong
+from repairs.api.of_board import FactSerializer, ItemSerializer, OfBoard, item, one_of
+from repairs.proving.ready import CHECKS, NEVER_ACCEPTED, PERSONAL
+from repairs.proving_models import Confirmation, Exemption
+
+ITEM = {
+    "check": "link", "subject": "LK1", "state": "stop",
+    "reason": "1-2 is required: IC10 is Texas Instruments 2716; it stands at 2-3", "refs": ["IC10", "IC11"],
+    "caution": "", "evidence": ["IC10 is Texas Instruments 2716 (marked TMS2716JL-45 8145)"],
+    "accepted_by": "", "why": "",
+}  # fmt: skip
+READY = {
+    "board": 9, "verdict": "stop", "items": [ITEM],
+    "cautions": ["Follow local codes; mains and high-voltage work is for licensed or competent people."],
+}  # fmt: skip
+
+
+@extend_schema_serializer(examples=[OpenApiExample("A link set for another make", READY, response_only=True)])
+class ReadySerializer(serializers.Serializer[Any]):
+    """`ready` only where every item passes; items in the order of bringing up."""
+
+    board = serializers.IntegerField()
+    verdict = one_of(("ready", "open", "stop"))
+    items = ItemSerializer(many=True)
+    cautions = serializers.ListField(child=serializers.CharField())
+
+
+class BoardReady(OfBoard):
+    @extend_schema(responses=ReadySerializer, operation_id="boards_ready")
+    def get(self, request: Request, pk: int) -> Response:
+        """Whether the board is safe to switch on, and why not.  Never ready by default."""
+        judged = readiness.judge(self.board)
+        return Response(
+            {
+                "board": self.board.pk,
+                "verdict": judged.verdict,
+                "items": [item(told) for told in judged.items],
+                "cautions": list(judged.cautions),
+            }
+        )
+
+
+# --- checks of the whole board
+
+SAID = {"check": "inspection", "right": True, "note": "both sides, lamp from the edge"}
+SEEN = {
+    "id": 31, "check": "inspection", "right": True, "note": "both sides, lamp from the edge", "by": "robin",
+    "at": "2026-11-21T18:30:00Z",
+}  # fmt: skip
+
+
+@extend_schema_serializer(
+    examples=[
+        OpenApiExample("Looked over", SAID, request_only=True),
+        OpenApiExample("Looked over", SEEN, response_only=True),
+    ]
+)
+class CheckSerializer(StrictSerializer, FactSerializer):
+    """Looked over (`inspection`), supply proven alone on a dummy load (`supply`), `heatsink` on."""
+
+    right = serializers.BooleanField(help_text="false: found wrong, which is a stop.")
+    note = serializers.CharField(required=False, allow_blank=True, max_length=400)
+
+    def get_fields(self) -> dict[str, Any]:
+        # Not declared above: `check` would be taken for a method of the class.
+        return {**super().get_fields(), "check": serializers.ChoiceField(PERSONAL, source="item")}
+
+
+class ChecksSerializer(serializers.Serializer[Any]):
+    """What was confirmed of the whole board, oldest first."""
+
+    board = serializers.IntegerField()
+    checks = CheckSerializer(many=True)
+
+
+class BoardChecks(OfBoard):
+    @extend_schema(
+        responses=ChecksSerializer,
+        operation_id="boards_checks_list",
+        examples=[OpenApiExample("Looked over", {"board": 9, "checks": [SEEN]}, response_only=True)],
+    )
+    def get(self, request: Request, pk: int) -> Response:
+        """What was confirmed of the whole board, oldest first."""
+        rows = Confirmation.objects.filter(board=self.board, ref="").select_related("by")
+        return Response({"board": self.board.pk, "checks": CheckSerializer(rows, many=True).data})
+
+    @extend_schema(
+        request=CheckSerializer, responses={201: CheckSerializer}, operation_id="boards_checks_create"
+    )
+    def post(self, request: Request, pk: int) -> Response:
+        """Confirm a check of the whole board, or say that it was found wrong."""
+        read = CheckSerializer(data=request.data)
+        read.is_valid(raise_exception=True)
+        data = read.validated_data
+        made = bringing_up.confirm(
+            self.board, data["item"], by=self.person, right=data["right"], note=data.get("note", "")
+        )
+        return Response(CheckSerializer(made).data, status=201)
+
+
+# --- exceptions
+
+MAY_BE_NAMED = tuple(name for name in CHECKS if name not in NEVER_ACCEPTED)
+ACCEPTED = {"check": "position", "subjects": ["IC29", "IC30"], "why": "2 K is enough; LK6 is set for it"}
+STANDING = {
+    "id": 4, "check": "position", "subject": "IC29", "why": "2 K is enough; LK6 is set for it", "note": "",
+    "withdrawn": None, "by": "robin", "at": "2026-11-21T18:40:00Z",
+}  # fmt: skip
+
+
+@extend_schema_serializer(examples=[OpenApiExample("Left out on purpose", ACCEPTED, request_only=True)])
+class AcceptSerializer(StrictSerializer):
+    """Which open items are accepted as they are, and why.  Lapses when the part is changed."""
+
+    subjects = serializers.ListField(
+        child=serializers.CharField(max_length=120, allow_blank=True), max_length=500, required=False,
+        help_text="References, or the name of the link, rail or bank; left out for a "
+                  "check of the whole board.",
+    )  # fmt: skip
+    why = serializers.CharField(max_length=400)
+    note = serializers.CharField(required=False, allow_blank=True, max_length=400)
+
+    def get_fields(self) -> dict[str, Any]:
+        return {"check": one_of(MAY_BE_NAMED, source="item"), **super().get_fields()}
+
+    def validate(self, attrs: dict[str, Any]) -> dict[str, Any]:
+        if attrs["item"] not in MAY_BE_NAMED:
+            raise wrong("check", f"want one of {', '.join(MAY_BE_NAMED)}", "invalid_choice")
+        return attrs
+
+
+class ExemptionSerializer(FactSerializer):
+    subject = serializers.CharField()
+    why = serializers.CharField()
+    withdrawn = serializers.DateTimeField(allow_null=True)
+
+    def get_fields(self) -> dict[str, Any]:
+        return {**super().get_fields(), "check": one_of(CHECKS, source="item")}
+
+
+@extend_schema_serializer(
+    examples=[OpenApiExample("Left out", {"board": 9, "exceptions": [STANDING]}, response_only=True)]
+)
+class ExemptionsSerializer(serializers.Serializer[Any]):
+    """Who accepted what, and why, oldest first; withdrawn ones too."""
+
+    board = serializers.IntegerField()
+    exceptions = ExemptionSerializer(many=True)
+
+
+class BoardExceptions(OfBoard):
+    @extend_schema(responses=ExemptionsSerializer, operation_id="boards_exceptions_list")
+    def get(self, request: Request, pk: int) -> Response:
+        """Who accepted what as it is, and why."""
+        rows = self.board.exemptions.select_related("by").order_by("id")
+        return Response(self.told(rows))
+
+    @extend_schema(
+        request=AcceptSerializer,
+        responses={201: ExemptionsSerializer},
+        operation_id="boards_exceptions_create",
+    )
+    def post(self, request: Request, pk: int) -> Response:
+        """Accept open items as they are.  What is wrong is put right, not accepted: 409."""
+        read = AcceptSerializer(data=request.data)
+        read.is_valid(raise_exception=True)
+        data = read.validated_data
+        made = bringing_up.accept(
+            self.board, data["item"], data.get("subjects") or [""], data["why"],
+            by=self.person, note=data.get("note", ""),
+        )  # fmt: skip
+        return Response(self.told(made), status=201)
+
+    def told(self, rows: Any) -> dict[str, Any]:
+        return {"board": self.board.pk, "exceptions": ExemptionSerializer(rows, many=True).data}
+
+
+class BoardException(OfBoard):
+    delete_role = "bench"
+
+    @extend_schema(responses={204: None}, operation_id="boards_exceptions_destroy")
+    def delete(self, request: Request, pk: int, exception: int) -> Response:
+        """Withdraw an exception; it stays on record."""
+        bringing_up.withdraw(get_object_or_404(Exemption, pk=exception, board=self.board))
+        return Response(status=204)

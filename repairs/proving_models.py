@@ -1,0 +1,281 @@
+"""What was seen, measured and accepted on a board, and what was done to prove a part: facts, written once.
+
+Whether a fact still holds follows from the movements: each is stamped with how many movements had touched
+what it is about, and counts only while that number is the same.
+"""
+
+from typing import Any, ClassVar
+
+from django.conf import settings
+from django.db import models
+from django.db.models import Q
+
+from inventory.models import REF_LENGTH, Board, Lot
+from repairs.proving import orientation, rails, ready, swaps
+from repairs.proving.meter import spoken
+
+NAME_LENGTH = 120
+
+
+def choices(words: tuple[str, ...]) -> list[tuple[str, str]]:
+    return [(word, word.replace("_", " ")) for word in words]
+
+
+class Fact(models.Model):
+    """Who said it, when, and whatever else there is to say."""
+
+    note = models.CharField(max_length=400, blank=True)
+    by = models.ForeignKey(
+        settings.AUTH_USER_MODEL, on_delete=models.PROTECT, null=True, blank=True, related_name="+"
+    )
+    at = models.DateTimeField(auto_now_add=True)
+
+    class Meta:
+        abstract = True
+        ordering: ClassVar = ["id"]
+
+    @property
+    def person(self) -> str:
+        return said_of(self.by)
+
+
+class LinkSetting(Fact):
+    """How a link of a board stands."""
+
+    board = models.ForeignKey(Board, on_delete=models.CASCADE, related_name="link_settings")
+    link = models.CharField(max_length=NAME_LENGTH)
+    setting = models.CharField(max_length=NAME_LENGTH)
+    stamp = models.PositiveIntegerField()
+
+    class Meta(Fact.Meta):
+        constraints: ClassVar = [
+            models.CheckConstraint(condition=~Q(link="") & ~Q(setting=""), name="link_setting_says_both"),
+        ]
+
+    def __str__(self) -> str:
+        return f"{self.link} at {self.setting}"
+
+
+class Confirmation(Fact):
+    """What a person saw: which way round a part is, or one of the checks of the whole board."""
+
+    ITEMS = ("orientation", *ready.PERSONAL)
+
+    board = models.ForeignKey(Board, on_delete=models.CASCADE, related_name="confirmations")
+    item = models.CharField(max_length=16, choices=choices(ITEMS))
+    ref = models.CharField(max_length=REF_LENGTH, blank=True, default="")
+    lot = models.ForeignKey(Lot, on_delete=models.PROTECT, null=True, blank=True, related_name="+")
+    right = models.BooleanField()
+    way = models.CharField(max_length=16, choices=choices(orientation.WAYS), default=orientation.AS_DRAWN)
+    stamp = models.PositiveIntegerField()
+
+    class Meta(Fact.Meta):
+        constraints: ClassVar = [
+            models.CheckConstraint(
+                condition=(Q(item="orientation", lot__isnull=False) & ~Q(ref=""))
+                | (~Q(item="orientation") & Q(ref="", lot=None)),
+                name="confirmation_is_of_a_piece_or_of_the_board",
+            ),
+        ]
+
+    def __str__(self) -> str:
+        return f"{self.item} {self.ref}: {'right' if self.right else 'wrong'}".replace(" :", ":")
+
+
+class RailReading(Fact):
+    """Ohms or volts on a rail; no amount is open, over range."""
+
+    board = models.ForeignKey(Board, on_delete=models.CASCADE, related_name="rail_readings")
+    rail = models.CharField(max_length=NAME_LENGTH)
+    stage = models.CharField(max_length=16, choices=choices(rails.STAGES))
+    ref = models.CharField(max_length=REF_LENGTH, blank=True, default="")
+    amount = models.DecimalField(max_digits=18, decimal_places=6, null=True, blank=True)
+    stamp = models.PositiveIntegerField()
+    departures = models.PositiveIntegerField(default=0)
+    filled = models.JSONField(default=list)
+
+    class Meta(Fact.Meta):
+        constraints: ClassVar = [
+            models.CheckConstraint(
+                condition=(Q(stage="at_pins") & ~Q(ref="")) | (~Q(stage="at_pins") & Q(ref="")),
+                name="rail_reading_at_pins_names_the_position",
+            ),
+            models.CheckConstraint(
+                condition=Q(amount__isnull=False) | Q(stage="ohms"), name="rail_reading_only_ohms_are_open"
+            ),
+        ]
+
+    def __str__(self) -> str:
+        return f"{self.rail} {self.stage.replace('_', ' ')} {self.ref}".rstrip() + f": {self.said}"
+
+    @property
+    def said(self) -> str:
+        """The reading as one says it."""
+        if self.amount is None:
+            return "open"
+        return spoken(self.amount, "ohms" if self.stage == rails.OHMS else "volts")
+
+
+class Exemption(Fact):
+    """An open item that a person accepts as it is, and why; withdrawn ones stay on record."""
+
+    board = models.ForeignKey(Board, on_delete=models.CASCADE, related_name="exemptions")
+    item = models.CharField(max_length=16, choices=choices(ready.CHECKS))
+    subject = models.CharField(max_length=NAME_LENGTH, blank=True)
+    why = models.CharField(max_length=400)
+    stamp = models.PositiveIntegerField()
+    withdrawn = models.DateTimeField(null=True, blank=True)
+
+    class Meta(Fact.Meta):
+        constraints: ClassVar = [
+            models.CheckConstraint(condition=~Q(why=""), name="exemption_says_why"),
+        ]
+
+    def __str__(self) -> str:
+        return f"{self.item} {self.subject}: {self.why}"
+
+
+class TrialRecord(models.Model):
+    """What the rules made of a trial: reasons, where it was seen, and whether it is held against the part.
+
+    `tried` maps positions of `board` to the lots that were in them; `acquitted` maps those of them whose
+    failure is explained to the trial that explains it; `unsettled` is what was open or in conflict when a
+    failure was seen.
+    """
+
+    class Stage(models.TextChoices):
+        BEFORE = "before_removal"
+        AFTER = "after_removal"
+        NEITHER = "", "neither"
+
+    class Outcome(models.TextChoices):
+        PASS = "pass"
+        FAIL = "fail"
+        NEITHER = "", "neither"
+
+    trial = models.OneToOneField("repairs.Trial", on_delete=models.CASCADE, related_name="record")
+    board = models.ForeignKey(
+        Board, on_delete=models.PROTECT, null=True, blank=True, related_name="trial_records"
+    )
+    stage = models.CharField(max_length=16, choices=Stage, blank=True, default="")
+    computed = models.BooleanField(default=False)
+    expected = models.CharField(max_length=400, blank=True)
+    reasons = models.JSONField(default=list)
+    windows = models.JSONField(default=list)
+    measured = models.BigIntegerField(null=True, blank=True)
+    condition_before = models.CharField(max_length=8, blank=True, default="")
+    known_good = models.BooleanField(default=False)
+    outcome = models.CharField(max_length=4, choices=Outcome, blank=True, default="")
+    tried = models.JSONField(default=dict)
+    unsettled = models.JSONField(default=list)
+    credible = models.BooleanField(default=True)
+    acquitted = models.JSONField(default=dict)
+
+    class Meta:
+        constraints: ClassVar = [
+            models.CheckConstraint(
+                condition=Q(credible=True) | Q(board__isnull=False), name="trial_record_is_doubted_on_a_board"
+            ),
+        ]
+
+    def __str__(self) -> str:
+        return f"record of trial {self.trial_id}"
+
+
+class SwapTest(Fact):
+    """Chips tried one by one in a position of a known good board, whose own part is out on loan meanwhile."""
+
+    board = models.ForeignKey(Board, on_delete=models.PROTECT, related_name="swap_tests")
+    ref = models.CharField(max_length=REF_LENGTH)
+    loan = models.OneToOneField(
+        "repairs.Loan", on_delete=models.PROTECT, null=True, blank=True, related_name="swap_test"
+    )
+    job = models.ForeignKey(
+        "repairs.Job", on_delete=models.SET_NULL, null=True, blank=True, related_name="swap_tests"
+    )
+    closed = models.DateTimeField(null=True, blank=True)
+    version = models.PositiveIntegerField(default=1)
+
+    class Meta(Fact.Meta):
+        constraints: ClassVar = [
+            models.CheckConstraint(condition=~Q(ref=""), name="swap_test_names_the_position"),
+            models.UniqueConstraint(
+                fields=["board", "ref"], condition=Q(closed=None), name="swap_test_one_open_per_position"
+            ),
+        ]
+
+    def __str__(self) -> str:
+        return f"swap test at {self.board} {self.ref}"
+
+
+class SwapStep(Fact):
+    """A baseline with the board's own part, or a suspect in its place."""
+
+    test = models.ForeignKey(SwapTest, on_delete=models.CASCADE, related_name="steps")
+    what = models.CharField(max_length=8, choices=choices((swaps.BASELINE, swaps.SUSPECT_IN)))
+    lot = models.ForeignKey(Lot, on_delete=models.PROTECT, null=True, blank=True, related_name="swap_steps")
+    passed = models.BooleanField()
+    reading = models.CharField(max_length=200, blank=True)
+    trial = models.OneToOneField(
+        "repairs.Trial", on_delete=models.PROTECT, null=True, blank=True, related_name="swap_step"
+    )
+
+    class Meta(Fact.Meta):
+        constraints: ClassVar = [
+            models.CheckConstraint(
+                condition=Q(what="suspect", lot__isnull=False) | Q(what="baseline", lot=None, trial=None),
+                name="swap_step_is_a_baseline_or_a_suspect",
+            ),
+        ]
+
+    def __str__(self) -> str:
+        return f"{self.what}: {'passed' if self.passed else 'failed'}"
+
+
+class LoanProof(Fact):
+    """That the lender passed, before the piece was taken out or after it, or a like one, went back."""
+
+    class When(models.TextChoices):
+        BEFORE = "before"
+        AFTER = "after"
+
+    loan = models.ForeignKey("repairs.Loan", on_delete=models.CASCADE, related_name="proofs")
+    when = models.CharField(max_length=8, choices=When)
+    passed = models.BooleanField()
+    reading = models.CharField(max_length=200, blank=True)
+
+    def __str__(self) -> str:
+        return f"{self.when}: {'passed' if self.passed else 'failed'}"
+
+
+class BenchEntry(Fact):
+    """A line of a job's bench log: a note, or a thing to do that is no part."""
+
+    class Kind(models.TextChoices):
+        NOTE = "note"
+        TASK = "task"
+
+    job = models.ForeignKey("repairs.Job", on_delete=models.CASCADE, related_name="entries")
+    kind = models.CharField(max_length=4, choices=Kind, default=Kind.NOTE)
+    text = models.CharField(max_length=2000)
+    done = models.DateTimeField(null=True, blank=True)
+    done_by = models.ForeignKey(
+        settings.AUTH_USER_MODEL, on_delete=models.PROTECT, null=True, blank=True, related_name="+"
+    )
+    version = models.PositiveIntegerField(default=1)
+
+    class Meta(Fact.Meta):
+        constraints: ClassVar = [
+            models.CheckConstraint(condition=~Q(text=""), name="bench_entry_says_something"),
+            models.CheckConstraint(
+                condition=Q(done=None) | Q(kind="task"), name="bench_entry_only_a_task_is_done"
+            ),
+        ]
+
+    def __str__(self) -> str:
+        return self.text[:60]
+
+
+def said_of(person: Any) -> str:
+    """Whoever said a fact, by name."""
+    return str(person.get_username()) if person is not None else "someone"

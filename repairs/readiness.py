@@ -1,0 +1,148 @@
+"""Whether a board is safe to switch on: loads what is known of it and has `repairs.proving` judge."""
+
+from collections import Counter
+from collections.abc import Iterable, Mapping
+from dataclasses import replace
+
+from django.db.models import Count
+
+from inventory import ledger
+from inventory.models import Board, Holding, Lot, Movement
+from inventory.refs import split_ref
+from repairs.proving import orientation, ready
+from repairs.proving.board import Accepted, BoardFacts, Confirmation, LinkSetting, Position
+from repairs.proving.drawing import Drawing, read_drawing
+from repairs.proving.fitted import Piece
+from repairs.proving.rails import RailReading
+from repairs.proving.ready import Item, Readiness
+from repairs.proving_models import said_of
+
+
+def judge(board: Board) -> Readiness:
+    """The verdict on a board with every item and its reason."""
+    return ready.judge(facts_of(board))
+
+
+def unsettled(board: Board, piece: Piece | None = None) -> tuple[Item, ...]:
+    """What is open or in conflict on a board, with another piece in a position for the length of a trial."""
+    return ready.unsettled(trying(facts_of(board), piece))
+
+
+def trying(facts: BoardFacts, piece: Piece | None) -> BoardFacts:
+    """The board with a piece in a position for the length of a trial: its own part may be out for that."""
+    if piece is None:
+        return facts
+    elsewhere = [position.ref for position in facts.positions if position.lent and position.ref != piece.ref]
+    return replace(facts.with_piece(piece), runs=facts.works and not elsewhere)
+
+
+def piece_of(lot: Lot, ref: str) -> Piece:
+    """A lot as the checks see it in a position."""
+    return Piece(ref, lot.pk, lot.part.spec.spec, lot.marking, lot.condition)
+
+
+def facts_of(board: Board) -> BoardFacts:
+    """Everything that is known of a board, in a constant number of queries."""
+    lent = _lent(board)
+    drawing = _drawing(board)
+    held = {
+        holding.ref: holding
+        for holding in Holding.objects.filter(place_id=board.place_id, quantity__gt=0)
+        .exclude(ref="")
+        .select_related("lot__part__spec")
+    }
+    arrivals, departures = _touches(board)
+    drawn = board.design.positions.select_related("spec") if board.design else ()
+    positions = []
+    for row in sorted(drawn, key=lambda row: split_ref(row.ref)):
+        holding = held.pop(row.ref, None)
+        positions.append(
+            Position(
+                ref=row.ref,
+                required=row.spec.spec,
+                piece=piece_of(holding.lot, row.ref) if holding else None,
+                socketed=row.socketed,
+                note=row.note,
+                touches=arrivals[row.ref] + departures[row.ref],
+                departures=departures[row.ref],
+                measured=holding.lot.measured if holding else None,
+                lent=lent.get(row.ref, ""),
+            )
+        )
+    known = {position.ref for position in positions}
+    return BoardFacts(
+        drawing=drawing,
+        positions=tuple(positions),
+        settings=tuple(
+            LinkSetting(row.link, row.setting, row.stamp) for row in board.link_settings.order_by("id")
+        ),
+        confirmations=tuple(_confirmations(board)),
+        readings=tuple(
+            RailReading(
+                row.rail, row.stage, row.amount, row.stamp, row.ref, row.departures, tuple(row.filled)
+            )
+            for row in board.rail_readings.order_by("id")
+        ),
+        exceptions=tuple(
+            Accepted(row.item, row.subject, row.stamp, said_of(row.by), row.why)
+            for row in board.exemptions.filter(withdrawn=None).select_related("by").order_by("id")
+        ),
+        loose=sum(count for ref, count in (arrivals + departures).items() if ref not in known),
+        works=board.purpose == Board.Purpose.WORKING,
+        runs=board.purpose == Board.Purpose.WORKING and not lent,
+        undrawn=tuple(sorted(held, key=split_ref)),
+    )
+
+
+def _drawing(board: Board) -> Drawing | None:
+    if board.design is None:
+        return None
+    design = board.design
+    told = {name: getattr(design, name) for name in ("links", "rails", "banks", "hazards")}
+    return read_drawing(told, set(design.positions.values_list("ref", flat=True)))
+
+
+def _touches(board: Board) -> tuple[Counter[str], Counter[str]]:
+    """How many movements there were to and from each position."""
+    to = Movement.objects.filter(to_place=board.place_id).order_by().values_list("to_ref")
+    off = Movement.objects.filter(from_place=board.place_id).order_by().values_list("from_ref")
+    return Counter(dict(to.annotate(Count("id")))), Counter(dict(off.annotate(Count("id"))))
+
+
+def _lent(board: Board) -> dict[str, str]:
+    """Where the board's own pieces are that are out on loan, by position."""
+    owed = (
+        ledger.open_loans()
+        .filter(from_place=board.place_id, borrow=True)
+        .select_related("loan__job", "to_place")
+    )
+    return {line.from_ref: _whither(line) for line in owed}
+
+
+def _whither(line: Movement) -> str:
+    loan = getattr(line, "loan", None)
+    job = f" for {loan.job}" if loan is not None and loan.job is not None else ""
+    return f"out on loan{job}"
+
+
+def _confirmations(board: Board) -> Iterable[Confirmation]:
+    for row in board.confirmations.select_related("by").order_by("id"):
+        yield Confirmation(
+            row.item, row.ref, row.right, row.stamp, row.lot_id, row.way, said_of(row.by), row.note
+        )
+
+
+def said_at_fitting(board: Board, ref: str, lot: Lot) -> Mapping[str, str]:
+    """What to tell whoever fits this lot there: how it goes in, and the links that will want looking at."""
+    facts = facts_of(board)
+    position = next((position for position in facts.positions if position.ref == ref), None)
+    if position is None:
+        return {}
+    told = {}
+    if way := orientation.said_at_fitting(position.required, lot.part.spec.spec, position.note):
+        told["orientation"] = way
+    there = facts.with_piece(piece_of(lot, ref))
+    links = [found for found in ready.link_findings(there) if ref in found.refs and found.state != "agrees"]
+    if links:
+        told["links"] = "; ".join(f"{found.link}: {found.reason}" for found in links)
+    return told

@@ -1,0 +1,126 @@
+"""The report of a repair: what was done, with which parts, at what cost, what was measured and accepted."""
+
+from collections.abc import Iterable, Sequence
+from dataclasses import dataclass
+from decimal import Decimal
+
+from inventory import ledger
+from inventory.models import Holding, Lot, Movement
+from repairs import readiness
+from repairs.benchlog import Line, time_line, trials_of
+from repairs.models import Job, Reservation, Trial
+from repairs.proving.ready import Readiness
+from repairs.proving_models import BenchEntry, Exemption, RailReading
+
+
+@dataclass(frozen=True)
+class UsedPart:
+    """A piece that was fitted: where, what it is, where it came from, what one costs, and the note that goes
+    with it.
+    """
+
+    ref: str
+    wanted: str
+    fitted: str
+    origin: str
+    salvaged: bool
+    price: Decimal | None
+    quantity: int
+    note: str
+
+
+@dataclass(frozen=True)
+class Report:
+    """`spent` is what bought pieces cost, `saved` what salvaged and donated ones would have cost; pieces
+    without a
+    price are counted in `unpriced` and in neither sum."""
+
+    job: Job
+    parts: Sequence[UsedPart]
+    spent: Decimal
+    saved: Decimal
+    unpriced: int
+    readings: Sequence[RailReading]
+    exceptions: Sequence[Exemption]
+    trials: Sequence[Trial]
+    tasks: Sequence[BenchEntry]
+    readiness: Readiness | None
+    isolated: Sequence[str]
+    lines: Sequence[Line]
+
+
+def report(job: Job) -> Report:
+    """Everything that the report of a job says."""
+    parts = [_used(promise) for promise in _fitted(job)]
+    board = job.board
+    return Report(
+        job=job,
+        parts=parts,
+        spent=_sum(part for part in parts if not part.salvaged),
+        saved=_sum(part for part in parts if part.salvaged),
+        unpriced=sum(part.quantity for part in parts if part.price is None),
+        readings=list(board.rail_readings.select_related("by")) if board else [],
+        exceptions=list(board.exemptions.filter(withdrawn=None).select_related("by")) if board else [],
+        trials=list(trials_of(job)),
+        tasks=list(job.entries.filter(kind=BenchEntry.Kind.TASK)),
+        readiness=readiness.judge(board) if board else None,
+        isolated=isolated(job),
+        lines=time_line(job),
+    )
+
+
+def isolated(job: Job) -> list[str]:
+    """Positions whose fault was proven with a borrowed part that is still in: isolated, not fixed."""
+    if job.board is None:
+        return []
+    owed = ledger.open_loans().filter(borrow=True).values("lot_id")
+    here = Holding.objects.filter(place_id=job.board.place_id, quantity__gt=0, lot__in=owed).exclude(ref="")
+    return sorted(here.values_list("ref", flat=True))
+
+
+def _fitted(job: Job) -> Sequence[Reservation]:
+    return list(
+        Reservation.objects.filter(need__job=job, status=Reservation.Status.FITTED, movement__isnull=False)
+        .select_related(
+            "need__spec",
+            "holding__lot__part__spec",
+            "holding__lot__origin_board",
+            "movement",
+            "holding__lot__purchase",
+        )
+        .order_by("need__ref", "id")
+    )
+
+
+def _used(promise: Reservation) -> UsedPart:
+    lot = promise.holding.lot
+    movement: Movement | None = promise.movement
+    notes = [movement.note if movement is not None else "", promise.need.note]
+    return UsedPart(
+        ref=promise.need.ref,
+        wanted=promise.need.spec.text,
+        fitted=lot.part.spec.text,
+        origin=_origin(lot),
+        salvaged=lot.origin_source != Lot.Source.BOUGHT,
+        price=_price(lot),
+        quantity=promise.quantity,
+        note="; ".join(dict.fromkeys(filter(None, notes))),
+    )
+
+
+def _origin(lot: Lot) -> str:
+    if lot.origin_board is not None:
+        return f"{lot.origin_board} {lot.origin_ref}".rstrip()
+    return f"{lot.origin_source} {lot.origin_from}".rstrip()
+
+
+def _price(lot: Lot) -> Decimal | None:
+    """What one piece cost, or would: the purchase's price, or the part's."""
+    purchase = getattr(lot, "purchase", None)
+    if purchase is not None and purchase.price is not None:
+        return Decimal(purchase.price)
+    return lot.part.price
+
+
+def _sum(parts: Iterable[UsedPart]) -> Decimal:
+    return sum((part.price * part.quantity for part in parts if part.price is not None), Decimal(0))
