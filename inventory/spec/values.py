@@ -93,7 +93,7 @@ def value_fits(case: Case) -> None:
     off = (actual - wanted) * WHOLE
     case.far += min(300, abs(off) * 1000 // (wanted * WHOLE)) if wanted else 300
     inside = window.low * wanted <= off <= window.high * wanted
-    offered = print_value(kind, actual) if 0 <= actual <= MOST else str(actual)
+    offered = print_value(kind, actual) if 0 < actual <= MOST else "0" if not actual else "beyond measure"
     if case.measured is not None:
         grade, rule = _measured(inside)
         offered = f"{offered} measured, marked {case.offer.value_text or UNKNOWN}"
