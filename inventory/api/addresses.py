@@ -81,7 +81,9 @@ def _is_there(path: str) -> bool:
 @cache
 def _document() -> dict[str, Any]:
     """Made once: it says the same to everybody."""
-    made: dict[str, Any] = SchemaGenerator().get_schema(request=None, public=True)
+    made: dict[str, Any] = SchemaGenerator().get_schema(  # type: ignore[no-untyped-call]
+        request=None, public=True
+    )
     return made
 
 

@@ -97,7 +97,9 @@ class BenchSchema(AutoSchema):
         return parameters
 
     def _postprocess_serializer_schema(self, schema: Any, serializer: Any, direction: str) -> Any:
-        described = super()._postprocess_serializer_schema(schema, serializer, direction)
+        described = super()._postprocess_serializer_schema(  # type: ignore[no-untyped-call]
+            schema, serializer, direction
+        )
         if direction == "request" and isinstance(serializer, StrictSerializer | SpecSerializer):
             described["additionalProperties"] = False
         return described
