@@ -92,6 +92,7 @@ class ImportView(Conventions):
             OpenApiExample(
                 "A bad cell",
                 _problem(sheets.BadRows([BAD_CELL], 1)).body(),
+                media_type=MEDIA_TYPE,
                 response_only=True,
                 status_codes=["422"],
             ),

@@ -14,6 +14,7 @@ from tests.api.test_problems import pointers, refused
 from tests.factories import BoardFactory, DesignFactory, spec
 
 DESIGNS = "/api/v1/designs/"
+DEMO = sorted((Path(__file__).parents[2] / "fixtures" / "designs").glob("*.json"))
 R1 = {"ref": "R1", "kind": "resistor", "value": "4k7"}
 C1 = {
     "ref": "C1",
@@ -192,7 +193,7 @@ def test_links_follow_the_positions_they_speak_of(bench: Any) -> None:
     assert bench.patch(here, without).status_code == 200
 
 
-@pytest.mark.parametrize("file", sorted(Path("fixtures/designs").glob("*.json")), ids=lambda file: file.stem)
+@pytest.mark.parametrize("file", DEMO, ids=lambda file: file.stem)
 def test_the_drawings_of_the_demo_workshop_make_sense(file: Path) -> None:
     """Every reference that they name is taken to be drawn; the rest is checked."""
     drawing = json.loads(file.read_text())
