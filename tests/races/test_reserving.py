@@ -1,0 +1,81 @@
+"""Several jobs reserve the plan at the same moment, in real processes: no piece is promised twice."""
+
+import json
+
+import pytest
+from rest_framework.authtoken.models import Token
+
+from inventory.models import Holding
+from inventory.roles import give_role
+from repairs.audit import audit
+from repairs.models import Job, Need, Reservation
+from tests.factories import JobFactory, NeedFactory, PartFactory, PersonFactory, spec, stock
+from tests.races.test_races import race
+
+pytestmark = [pytest.mark.both_databases, pytest.mark.django_db(transaction=True, serialized_rollback=True)]
+
+VALUES = ("1k", "2k2", "4k7")
+
+
+@pytest.fixture
+def token(settings: object) -> str:
+    person = PersonFactory()
+    give_role(person, "bench")
+    return str(Token.objects.create(user=person).key)
+
+
+def reserving(token: str, job: Job) -> tuple[object, ...]:
+    return ("post_one", token, f"/api/v1/jobs/{job.pk}/reserve/", "{}", f"press {job.pk}")
+
+
+def wanting(priority: int, quantity: int) -> Job:
+    job = JobFactory(priority=priority)
+    for ohms in VALUES:
+        NeedFactory(job=job, of=spec("resistor", ohms), quantity=quantity)
+    return job
+
+
+def pieces(job: Job) -> int:
+    return sum(Reservation.objects.filter(need__job=job, status="held").values_list("quantity", flat=True))
+
+
+def test_jobs_that_reserve_together_share_out_what_there_is(token: str) -> None:
+    jobs = [wanting(priority, 4) for priority in (1, 2, 3)]
+    for ohms in VALUES:
+        for _ in range(3):
+            stock(2, part=PartFactory(of=spec("resistor", ohms)))
+    answers = race(*(reserving(token, job) for job in jobs))
+    assert [answer[:3] for answer in answers] == ["200"] * 3
+    assert [pieces(job) for job in jobs] == [12, 6, 0], "each gets what the plan over all jobs gives it"
+    assert audit() == []
+
+
+def test_a_reserving_job_and_people_who_promise_by_hand_never_promise_a_piece_twice(token: str) -> None:
+    job, other = wanting(5, 10), JobFactory(priority=1)
+    drawers = [stock(8, part=PartFactory(of=spec("resistor", ohms))) for ohms in VALUES]
+    answers = race(
+        reserving(token, job),
+        *(("promise_many", other.pk, drawer.pk, 6) for drawer in drawers),
+    )
+    assert answers[0][:3] == "200"
+    told = json.loads(answers[0][4:])
+    assert sum(each["quantity"] for each in told["promised"]) == pieces(job)
+    held = Holding.objects.filter(pk__in=[drawer.pk for drawer in drawers])
+    assert sum(held.values_list("promised", flat=True)) == pieces(job) + pieces(other)
+    assert audit() == []
+
+
+def test_reserving_and_releasing_do_not_deadlock(token: str) -> None:
+    job = wanting(3, 4)
+    for ohms in VALUES:
+        stock(4, part=PartFactory(of=spec("resistor", ohms)))
+    assert race(reserving(token, job))[0].startswith("200")
+    needs = Need.objects.filter(job=job)
+    promises = list(Reservation.objects.filter(need__in=needs).values_list("id", flat=True))
+    outcomes = race(
+        ("post_one", token, f"/api/v1/jobs/{job.pk}/reserve/", "{}", "again"),
+        *(("release_one", promise) for promise in promises),
+    )
+    assert outcomes[0].startswith("200")
+    assert outcomes[1:] == ["released"] * len(promises)
+    assert audit() == []
