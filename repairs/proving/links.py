@@ -89,16 +89,19 @@ def _check_link(drawing: Drawing, link: Link, fitted: Mapping[str, Piece], prese
         choices = " or ".join(dict.fromkeys([*wanted, *(outcome.rule.setting for outcome in doubtful)]))
         told = [line for outcome in doubtful for line in outcome.evidence]
         return found(UNDECIDED, "", f"{choices}: {doubtful[0].why}", [*evidence, *told])
+    concerned = [piece for piece in there if _is_concerned(drawing, link, piece)]
     if not wanted:
         if not there:
             return found(FREE, "", f"nothing that it concerns is fitted ({', '.join(refs)})")
         named = [piece.text for piece in there]
+        if not concerned:
+            return found(FREE, "", "no rule asks anything of the types that are fitted", named)
         return found(
             UNDECIDED, "", "no rule of the design says what this asks: look it up in the data sheet", named
         )
     required = wanted[0]
     why = f"{required} is required: {_because(holding[0])}" + _noted(holding[0])
-    uncovered = [piece for piece in there if not _covered(drawing, piece, outcomes)]
+    uncovered = [piece for piece in concerned if not _covered(drawing, piece, outcomes)]
     if uncovered:
         missing = f"no rule of the design covers {uncovered[0].text}: look it up in the data sheet"
         return found(UNDECIDED, required, missing, [*evidence, *(piece.text for piece in uncovered)])
@@ -122,6 +125,19 @@ def _one_for_each(outcomes: Sequence[_Outcome]) -> Iterable[_Outcome]:
     for outcome in outcomes:
         seen.setdefault(outcome.rule.setting, outcome)
     return seen.values()
+
+
+def _is_concerned(drawing: Drawing, link: Link, piece: Piece) -> bool:
+    """Whether some rule is about such a type; one of another number is a matter of what fits there."""
+    for rule in link.rules:
+        bank = drawing.bank(rule.bank) if rule.bank else None
+        if rule.ref != piece.ref and (bank is None or piece.ref not in bank.refs):
+            continue
+        numbers = dict(rule.wants).get("number", ())
+        known = piece.properties["number"]
+        if not numbers or not known or any(is_number(known, each) for each in numbers):
+            return True
+    return False
 
 
 def _covered(drawing: Drawing, piece: Piece, outcomes: Sequence[_Outcome]) -> bool:

@@ -171,4 +171,6 @@ def _at_pins(rail: Rail, readings: Sequence[RailReading], bench: Bench) -> RailF
     if missing:
         told = "not measured at the pins: chip by chip, power off each time"
         return RailFinding(AT_PINS, rail.name, OPEN, told, tuple(missing))
-    return RailFinding(AT_PINS, rail.name, PASS, "good at the pins of every chip that is in", rail.protects)
+    there = tuple(ref for ref in rail.protects if ref in bench.filled)
+    told = "good at the pins of every chip that is in" if there else "no chip that it protects is in yet"
+    return RailFinding(AT_PINS, rail.name, PASS, told, there)

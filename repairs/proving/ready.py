@@ -278,7 +278,7 @@ def _rails(facts: BoardFacts, drawn: Sequence[Rail]) -> list[Item]:
         filled=frozenset(facts.fitted),
         departures={position.ref: position.departures for position in facts.positions},
         stamp=facts.supply_touches,
-        runs=facts.runs,
+        runs=facts.works,
     )
     found = []
     for finding in rails.check_rails(drawn, facts.readings, bench):

@@ -59,6 +59,12 @@ def test_a_make_that_no_rule_covers_leaves_the_link_undecided() -> None:
     assert "Toshiba" in found.reason
 
 
+def test_a_link_asks_nothing_of_a_type_that_its_rules_are_not_about() -> None:
+    three_rails = {"IC6": chip("IC6", "2708", "Intel", "B2708 7939")}
+    assert link("LK3", three_rails, on=GANNET, LK3="1-2").state == links.FREE
+    assert link("LK1", three_rails, on=GANNET, LK1="1-2").state == links.AGREES
+
+
 def test_a_bank_that_is_only_partly_of_the_rules_make_is_mixed() -> None:
     fitted = {**RAM, "IC13": chip("IC13", "2114", "Synertek")}
     assert link("LK5", fitted, LK5="1-2").state == links.CONTRADICTION

@@ -441,14 +441,16 @@ def test_a_board_that_runs_is_proof_of_what_nobody_confirmed_but_not_of_what_is_
     history = History()
     for step in [("fit", "U1", "Hitachi"), ("fit", "U2", "Hitachi"), ("fit", "C1"), ("fit", "R1")]:
         apply(history, step)
-    runs = replace(history.facts(), runs=True)
+    runs = replace(history.facts(), works=True, runs=True)
     assert ready.unsettled(runs) == ()
     history.set_link("2-3")
-    assert {item.check for item in ready.unsettled(replace(history.facts(), runs=True))} == {"link"}
+    assert {item.check for item in ready.unsettled(replace(history.facts(), works=True, runs=True))} == {
+        "link"
+    }
 
 
 def test_the_rails_of_a_running_board_are_not_called_too_early() -> None:
     history = History()
     history.fit("U1", "Hitachi")
-    item = next(item for item in judge(replace(history.facts(), runs=True)).items if item.check == "rail")
+    item = next(item for item in judge(replace(history.facts(), works=True)).items if item.check == "rail")
     assert item.state == rails.OPEN
