@@ -234,10 +234,10 @@ def _exact_units(kind: str, mantissa: int, power: int) -> int:
 
 
 def _check_range(kind: str, units: int) -> None:
+    if kind not in UNITS:
+        raise ValueError(f"a {kind} has no value")
     smallest = 0 if kind == "resistor" else 1  # a zero-ohm link is a part
-    if kind not in UNITS or not smallest <= units <= MOST:
-        if kind not in UNITS:
-            raise ValueError(f"a {kind} has no value")
+    if not smallest <= units <= MOST:
         unit, least, most = UNITS[kind][0], plain_value(kind, 1), plain_value(kind, MOST)
         raise ValueError(f"outside what can be kept, {least} {unit} to {most} {unit}")
 
@@ -260,13 +260,19 @@ def _candidates(kind: str, notation: _Notation, written: str) -> Iterator[tuple[
             yield from _three_figure_code(kind, whole)
     elif not any(c in "0123456789" for c in rest):
         word = "".join(rest.split())
-        for meant in notation.words.get(word) or notation.words.get(word.lower(), ()):
+        powers = notation.words.get(word) or notation.words.get(word.lower(), ())
+        for meant in powers:
             for mantissa, power in _mantissas(whole, separator, fraction):
                 yield mantissa, power + meant
+        if powers and word in _TOLERANCE_OR_SCALE and not separator:
+            yield from _three_figure_code(kind, whole)
     else:
         yield from _power_of_ten(notation, whole, fraction, separator, rest)
         if not separator:
             yield from _letter_at_point(notation, whole, rest)
+
+
+_TOLERANCE_OR_SCALE = ("K", "k", "M")  # 104K is 100 nF, 10 %
 
 
 def _mantissas(whole: str, separator: str | None, fraction: str) -> Iterator[tuple[int, int]]:
@@ -311,7 +317,7 @@ def _bare_powers(kind: str, whole: str, fraction: str) -> tuple[int, ...]:
         return (0, 3, 6)
     if kind == "inductor":
         return (0,) if written_small and leading_zeros >= 1 else (0, -6)
-    if written_small and (leading_zeros >= 2 or (leading_zeros == 1 and fraction[1] in "12")):
+    if written_small and (leading_zeros >= 2 or (leading_zeros == 1 and fraction[1:2] in ("1", "2"))):
         return (0,)  # below 30 000 µF
     return (0, -6, -12) if whole.strip("0") else (0, -6)
 

@@ -252,7 +252,7 @@ TRAITS: dict[str, dict[str, Trait]] = {
         "function": Word(
             "what it is for",
             "rectifier fast_rectifier signal schottky zener detector bridge led varicap"
-            " suppressor photodiode thyristor diac",
+            " suppressor photodiode thyristor triac diac tunnel",
         ),
         "material": Word("semiconductor", "silicon germanium selenium"),
         "vr": Number("reverse volts", "V"),
