@@ -32,6 +32,7 @@ class _Plan:
     """What a book says of one design."""
 
     design: Design
+    made: bool
     known: dict[str, Position]
     drawn: dict[str, Drawn] = field(default_factory=dict)
     drawn_in: dict[str, Row] = field(default_factory=dict)
@@ -74,13 +75,14 @@ class _Plans:
         if not row.sound and not name:
             return None
         design = self.designs.get(name, revision)
+        made = design is None
         if design is None:
             design = Design.objects.create(name=name, revision=revision)
             self.designs.add(design)
             self.report.notes.append(f"Design made: {design}.")
         if design.pk not in self.by_design:
             known = {position.ref: position for position in design.positions.select_related("spec")}
-            self.by_design[design.pk] = _Plan(design, known)
+            self.by_design[design.pk] = _Plan(design, made, known)
         return self.by_design[design.pk]
 
     def draw(self, row: Row) -> None:
@@ -135,7 +137,10 @@ class _Plans:
             if changed:
                 plan.design.note = note
                 plan.changed.append("note")
-            self.report.count(changed=changed)
+            if plan.made:
+                self.report.created += 1
+            else:
+                self.report.count(changed=changed)
 
     def carry_out(self) -> None:
         for plan in self.by_design.values():

@@ -93,9 +93,8 @@ class Survey:
         self.report.updated += outcomes.count(_UPDATED)
         self.report.unchanged += outcomes.count(_UNCHANGED)
         if self.left_alone:
-            self.report.notes.append(
-                f"{self.left_alone} pieces are known otherwise by now and were left as they are."
-            )
+            many = "1 piece is" if self.left_alone == 1 else f"{self.left_alone} pieces are"
+            self.report.notes.append(f"{many} known otherwise by now: what is known was kept.")
         if self.places.made:
             self.report.notes.append(f"Places made: {'; '.join(self.places.made[:20])}.")
 
