@@ -48,6 +48,7 @@ LIGHTNESS_COUNTS: Final = 0.6
 # benchmark (python -m tests.benchmarks.pictures).
 ALSO_WITHIN: Final = 9.0
 MOST_COLOURS: Final = 4
+TINTED: Final = 1.7  # in linear light: more than daylight or a white lamp tints white paper
 
 
 class BadLine(ValueError):
@@ -100,7 +101,7 @@ def propose_bands(data: bytes, start: tuple[float, float], end: tuple[float, flo
         bands=bands[:MOST_BANDS],
         body=_srgb_of(profile[min(range(COLUMNS), key=lambda at: difference(labs[at], body))]),
         white_found=white is not None,
-        cautions=_cautions(bands, white_found=white is not None),
+        cautions=_cautions(bands, white),
     )
 
 
@@ -281,10 +282,14 @@ def _srgb_of(linear: tuple[float, float, float]) -> tuple[int, int, int]:
     return red, green, blue
 
 
-def _cautions(bands: Sequence[Band], *, white_found: bool) -> tuple[str, ...]:
+def _cautions(bands: Sequence[Band], white: tuple[float, float, float] | None) -> tuple[str, ...]:
     cautions = []
-    if not white_found:
+    if white is None:
         cautions.append("No white paper round the part: the colour of the lamp is in these colours.")
+    elif max(white) > TINTED * min(white):
+        cautions.append(
+            "The ground looks coloured: right for white paper under a coloured lamp, wrong for card."
+        )
     if not 3 <= len(bands) <= 6:
         cautions.append(
             f"{len(bands)} bands found, which is no usual number: check the two ends, and the focus."

@@ -18,7 +18,7 @@ from PIL import Image, ImageChops, ImageCms, ImageFilter, ImageOps, ImageStat
 MAX_BYTES: Final = 30 * 2**20
 MAX_PIXELS: Final = 64_000_000  # above what phones take (50 Mpx), below Pillow's own warning at 89 Mpx
 KEPT_SIDE: Final = 4800  # px; a 12-Mpx picture is kept as it is, larger ones are brought down to this
-MAX_ENLARGED_PIXELS: Final = 12_000_000
+MAX_ENLARGED_PIXELS: Final = 8_000_000
 CHANNELS: Final = ("", "grey", "red", "green", "blue")
 
 # What made blurred, low-contrast text 12 px high readable: the settings to offer first.
@@ -240,7 +240,7 @@ def _turned_box(
     image: Image.Image, box: tuple[int, int, int, int], rotate: float, scale: float, local_contrast: float
 ) -> Image.Image:
     """The box, turned about its centre into the rectangle that holds all of it, and scaled."""
-    x, y, w, h = box
+    x, y, w, h = (float(length) for length in box)
     angle = math.radians(rotate)
     width, height = _span(w, h, angle)
     out = (max(1, round(width * scale)), max(1, round(height * scale)))
@@ -248,6 +248,11 @@ def _turned_box(
         raise BadEnlargement(
             [("scale", f"gives {out[0]} x {out[1]} pixels: at most {MAX_ENLARGED_PIXELS // 10**6} million")]
         )
+    if scale < 1:  # the rest then costs by the pixels asked for, not by those of the whole picture
+        small = (max(1, round(image.width * scale)), max(1, round(image.height * scale)))
+        image = image.resize(small, Image.Resampling.LANCZOS, reducing_gap=2)
+        x, y, w, h, width, height = (length * scale for length in (x, y, w, h, width, height))
+        scale = 1
     # What the turned rectangle sees of the source, so that its corners show the surroundings and not a blank.
     seen_w, seen_h = (math.ceil(side) + 2 for side in _span(width, height, angle))
     left, top = round(x + w / 2 - seen_w / 2), round(y + h / 2 - seen_h / 2)

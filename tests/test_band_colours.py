@@ -128,6 +128,15 @@ def test_without_paper_it_says_that_the_lamp_is_in_the_colours() -> None:
     assert any("white paper" in caution for caution in proposal.cautions)
 
 
+def test_a_coloured_ground_is_named_since_card_and_a_warm_lamp_look_alike() -> None:
+    for scene in ({"paper": (186, 150, 112)}, {"lamp": "warm"}):
+        assert any(
+            "coloured" in caution for caution in propose_bands(*drawn("red red red gold", **scene)).cautions
+        )
+    for lamp in ("white", "cool"):
+        assert propose_bands(*drawn("red red red gold", lamp=lamp)).cautions == ()
+
+
 def test_a_bare_body_has_no_bands_and_says_so() -> None:
     data, start, end = drawn("red red red red")
     image = Image.open(io.BytesIO(data))

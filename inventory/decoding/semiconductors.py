@@ -25,12 +25,26 @@ from inventory.decoding.chip_types import (
 from inventory.decoding.dates import dates_in
 from inventory.decoding.patterns import Cells, Word, words_of
 from inventory.decoding.reading import Reading
+from inventory.decoding.semiconductor_types import FAMILIES
 from inventory.decoding.type_names import PRO_ELECTRON, jedec, jis, makers_series, old_european, pro_electron
 from inventory.decoding.type_strings import Found
 
 MOST_TRIED = 1500
 """Spellings of one partly unreadable word that are tried; a word that allows more gives no reading."""
 MOST_GIVEN = 100
+
+# How often a family is met, against the commonest (common practice, no source): tells 74LS04 from 74AS04.
+COMMONNESS = dict.fromkeys(FAMILIES.values(), 0.2) | {
+    "ls": 1.0,
+    "std": 0.9,
+    "hc": 0.9,
+    "hct": 0.8,
+    "cmos_4000": 1.0,
+    "s": 0.5,
+    "f": 0.4,
+    "als": 0.4,
+    "ac": 0.3,
+}
 
 _ANY = "0123456789ABCDEFGHIJKLMNOPQRSTUVWXYZ"
 
@@ -109,9 +123,11 @@ def _read_cells(cells: Cells, printed: str) -> list[Found]:
                 if each.reading.score < 0.5:  # of many spellings only those that a list or a system confirms
                     continue
                 note = f"{word} is one of the spellings that {printed} may stand for"
-                each = each._replace(
-                    reading=replace(each.reading, reasons=(note, *each.reading.reasons)), bare=each.bare
+                usual = COMMONNESS.get(str(each.reading.traits.get("family", "")), 1.0)
+                likelier = replace(
+                    each.reading, score=each.reading.score * usual, reasons=(note, *each.reading.reasons)
                 )
+                each = each._replace(reading=likelier)
             found.append(each)
     return found
 

@@ -473,6 +473,11 @@ def test_a_partly_unreadable_type_has_the_true_one_among_its_readings(marking: s
     assert any("spellings" in reason for reason in readings[0].reasons)
 
 
+def test_of_families_that_fit_the_commonest_comes_first() -> None:
+    """Common practice, no source: LS is met far more often than AS."""
+    assert [reading.number for reading in read("SN74?S04N")][0] == "74LS04"
+
+
 @pytest.mark.parametrize(
     ("marking", "number"),
     [
