@@ -1,0 +1,208 @@
+"""`imports/`: a spreadsheet comes in, whole or not at all."""
+
+from io import BytesIO
+from typing import Any
+
+import pytest
+from django.core.files.uploadedfile import SimpleUploadedFile
+from django.test import override_settings
+
+from inventory.models import Board, Design, Lot, Movement
+from tests.sheets.books import workbook
+from tests.sheets.importing import RESISTOR, book_of, exported, stock_csv
+
+PATH = "/api/v1/imports/"
+SURVEY = {"Board": "Plover donor", "Ref": "R1", "Kind": "resistor", "Value": "4k7"}
+PARTS = {"Design": "Plover", "Revision": "A", "Ref": "R1-R4", "Kind": "resistor", "Value": "4k7"}
+
+
+def sent(
+    client: Any, file: BytesIO | bytes, kind: str = "stock", name: str = "drawers.csv", **more: Any
+) -> Any:
+    headers = more.pop("headers", {})
+    data = file if isinstance(file, bytes) else file.getvalue()
+    body = {"file": SimpleUploadedFile(name, data), "as": kind, **more}
+    return client.post(PATH, body, format="multipart", headers=headers)
+
+
+def test_a_stock_sheet_comes_in_and_is_reported(bench: Any) -> None:
+    answer = sent(bench, stock_csv(RESISTOR, RESISTOR | {"Value": "10k", "Colour": "red"}))
+    assert answer.status_code == 200
+    assert answer.data == {
+        "as": "stock", "dry_run": False, "rows": 2, "created": 2, "updated": 0, "unchanged": 0,
+        "unknown_columns": ["Colour"], "notes": ["Places made: Cabinet A; Cabinet A / Drawer 7."],
+    }  # fmt: skip
+    assert Movement.objects.filter(by=bench.person).count() == 2
+
+
+@pytest.mark.parametrize(("kind", "line"), [("stock", RESISTOR), ("design", PARTS), ("donor", SURVEY)])
+@pytest.mark.parametrize("form", ["xlsx", "csv"])
+def test_every_kind_comes_in_as_xlsx_and_csv(bench: Any, kind: str, line: dict[str, str], form: str) -> None:
+    file = book_of(line) if form == "xlsx" else stock_csv(line)
+    answer = sent(bench, file, kind, f"sheet.{form}")
+    assert (answer.status_code, answer.data["created"]) == (200, 1)
+    assert {"stock": Lot, "design": Design, "donor": Board}[kind].objects.exists()
+
+
+def test_the_kind_of_file_is_told_by_what_is_in_it_not_by_its_name(bench: Any) -> None:
+    assert sent(bench, book_of(RESISTOR), name="drawers.csv").data["created"] == 1
+    assert sent(bench, stock_csv(RESISTOR), name="drawers.xlsx").data["unchanged"] == 1
+
+
+@pytest.mark.parametrize("said", ["true", "1", "yes", True])
+def test_a_dry_run_keeps_nothing(bench: Any, said: Any) -> None:
+    answer = sent(bench, stock_csv(RESISTOR), dry_run=said)
+    assert (answer.data["dry_run"], answer.data["created"]) == (True, 1)
+    assert not Lot.objects.exists()
+
+
+def test_bad_cells_are_422_and_all_named(bench: Any) -> None:
+    answer = sent(
+        bench, book_of(RESISTOR, RESISTOR | {"Quantity": "a few", "Kind": "thing"}, sheet="Drawers")
+    )
+    assert answer.status_code == 422
+    assert answer["Content-Type"] == "application/problem+json"
+    kind, quantity = answer.data["errors"]
+    assert quantity == {
+        "sheet": "Drawers", "row": 3, "column": "Quantity", "found": "a few",
+        "detail": "want a whole number from 0 to 1,000,000,000",
+    }  # fmt: skip
+    assert (kind["row"], kind["column"], kind["found"]) == (3, "Kind", "thing")
+    assert answer.data["errors_total"] == 2
+    assert answer.data["detail"] == "2 cells are not accepted; nothing is kept"
+    assert not Lot.objects.exists()
+
+
+def test_the_list_of_bad_cells_is_bounded(bench: Any) -> None:
+    answer = sent(bench, stock_csv(*(RESISTOR | {"Quantity": "x"} for _ in range(1200))))
+    assert (len(answer.data["errors"]), answer.data["errors_total"]) == (1000, 1200)
+
+
+@pytest.mark.parametrize(
+    ("data", "status", "said"),
+    [
+        (b"", 422, "empty"),
+        (b"\xd0\xcf\x11\xe0" + bytes(600), 415, "old .xls"),
+        (b"PK\x03\x04 broken", 422, "damaged"),
+        (b"<html></html>", 415, "web page"),
+        (b"\x89PNG\r\n\x1a\n" + bytes(60), 415, "neither"),
+        (b'Kind,"Quantity\n', 422, "quote"),
+        (b"a,b\n1,2\n", 422, "not accepted"),
+    ],
+)
+def test_a_file_that_is_no_table_is_refused_with_the_reason(
+    bench: Any, data: bytes, status: int, said: str
+) -> None:
+    answer = sent(bench, data)
+    assert answer.status_code == status
+    assert answer["Content-Type"] == "application/problem+json"
+    assert said in answer.data["detail"]
+
+
+def test_a_workbook_that_unpacks_to_gigabytes_is_413(bench: Any) -> None:
+    from tests.sheets.test_workbooks import changed
+
+    bomb = changed(workbook([["x"]]), "xl/worksheets/sheet1.xml", lambda old: old + b" " * 30_000_000)
+    answer = sent(bench, bomb)
+    assert (answer.status_code, answer.data["code"]) == (413, "too_large")
+
+
+def test_a_file_above_the_limit_is_413(bench: Any) -> None:
+    with override_settings(UPLOAD_BYTES=2_000):
+        answer = sent(bench, b"x" * 3_000)
+    assert (answer.status_code, answer["Content-Type"]) == (413, "application/problem+json")
+
+
+@pytest.mark.parametrize(
+    ("body", "pointer"),
+    [
+        ({"as": "stock"}, "#/file"),
+        ({"file": True}, "#/as"),
+        ({"file": True, "as": "photos"}, "#/as"),
+        ({"file": True, "as": "stock", "dry_run": "perhaps"}, "#/dry_run"),
+        ({"file": True, "as": "stock", "colour": "red"}, "#/colour"),
+        ({"file": "no file", "as": "stock"}, "#/file"),
+    ],
+)
+def test_a_wrong_request_is_400_and_says_where(bench: Any, body: dict[str, Any], pointer: str) -> None:
+    if body.get("file") is True:
+        body = body | {"file": SimpleUploadedFile("x.csv", stock_csv(RESISTOR).getvalue())}
+    answer = bench.post(PATH, body, format="multipart")
+    assert answer.status_code == 400
+    assert pointer in [error["pointer"] for error in answer.data["errors"]]
+    assert not Lot.objects.exists()
+
+
+def test_json_is_no_upload(bench: Any) -> None:
+    assert bench.post(PATH, {"as": "stock"}, format="json").status_code == 415
+
+
+def test_a_body_that_is_no_multipart_is_400(bench: Any) -> None:
+    answer = bench.post(PATH, b"--x\r\nbroken", content_type="multipart/form-data; boundary=y")
+    assert answer.status_code == 400
+    assert bench.post(PATH, b"", content_type="multipart/form-data").status_code == 400
+
+
+def test_an_unknown_parameter_is_400(bench: Any) -> None:
+    file = SimpleUploadedFile("x.csv", stock_csv(RESISTOR).getvalue())
+    answer = bench.post(f"{PATH}?dryrun=1", {"file": file, "as": "stock"}, format="multipart")
+    assert answer.status_code == 400
+    assert not Lot.objects.exists()
+
+
+def test_what_the_ledger_refuses_is_named_by_its_cell(bench: Any) -> None:
+    from repairs import reservations
+    from tests.factories import NeedFactory
+
+    sent(bench, stock_csv(RESISTOR))
+    lot = Lot.objects.get()
+    need = NeedFactory(of=lot.part.spec.spec, quantity=3)
+    reservations.reserve(need, lot.holdings.get(), 3, by=None)
+    answer = sent(bench, stock_csv({"Lot": lot.pk, "Quantity": 2}))
+    assert answer.status_code == 422
+    assert "3 are promised" in answer.data["errors"][0]["detail"]
+
+
+# --- again
+
+
+def test_a_retried_import_happens_once(bench: Any) -> None:
+    key = {"Idempotency-Key": '"drawers-1"'}
+    first = sent(bench, stock_csv(RESISTOR), headers=key)
+    again = sent(bench, stock_csv(RESISTOR), headers=key)
+    assert first.data == again.data
+    assert again.data["created"] == 1
+    assert Lot.objects.count() == 1
+    assert sent(bench, stock_csv(RESISTOR | {"Value": "1k"}), headers=key).status_code == 422
+
+
+def test_a_refused_import_leaves_its_key_free(bench: Any) -> None:
+    key = {"Idempotency-Key": "drawers-2"}
+    assert sent(bench, stock_csv(RESISTOR | {"Quantity": "x"}), headers=key).status_code == 422
+    assert sent(bench, stock_csv(RESISTOR), headers=key).status_code == 200
+
+
+def test_an_export_goes_back_in_unchanged(bench: Any) -> None:
+    sent(bench, stock_csv(RESISTOR, RESISTOR | {"Value": "10k", "Marking": "=x"}))
+    for form in ("xlsx", "csv"):
+        answer = sent(bench, exported(form))
+        assert (answer.data["rows"], answer.data["unchanged"]) == (2, 2)
+
+
+# --- who
+
+
+def test_the_owner_may_import_and_a_viewer_or_stranger_may_not(
+    owner: Any, viewer: Any, stranger: Any
+) -> None:
+    assert sent(owner, stock_csv(RESISTOR)).status_code == 200
+    assert sent(viewer, stock_csv(RESISTOR | {"Value": "1k"})).status_code == 403
+    assert sent(stranger, stock_csv(RESISTOR | {"Value": "1k"})).status_code == 401
+    assert Lot.objects.count() == 1
+
+
+def test_imports_are_only_posted(owner: Any) -> None:
+    for method in (owner.get, owner.put, owner.patch, owner.delete):
+        answer = method(PATH)
+        assert answer.status_code == 405
+        assert "POST" in answer["Allow"]
