@@ -25,7 +25,11 @@ def judge(board: Board) -> Readiness:
 
 def unsettled(board: Board, piece: Piece | None = None) -> tuple[Item, ...]:
     """What is open or in conflict on a board, with another piece in a position for the length of a trial."""
-    return ready.unsettled(trying(facts_of(board), piece))
+    found = ready.unsettled(trying(facts_of(board), piece))
+    if piece is None:
+        return found
+    # How a visitor sits in the socket is on nobody's record: whoever tries it sees to that.
+    return tuple(item for item in found if (item.check, item.subject) != ("orientation", piece.ref))
 
 
 def trying(facts: BoardFacts, piece: Piece | None) -> BoardFacts:

@@ -360,17 +360,21 @@ def _grouped(found: Sequence[Item]) -> list[Item]:
 _BY_POSITION = ("position", "fit", "condition", "orientation", "drawing")
 
 
+_UNSETTLING = ("bank", "link", "ohms", "orientation", "rail", "pins")
+
+
 def unsettled(facts: BoardFacts) -> tuple[Item, ...]:
     """Links, banks, rails and orientations that are open or in conflict: while there are any, a failure seen
     on the board condemns no part.
 
-    On a board that runs, only what is known to be wrong counts: that it passes its baseline is proof of the
-    rest.
+    On a board that runs, only what is known to be wrong counts, or cannot be told of what is in it now: that
+    it passes its baseline is proof of the rest.
     """
-    found = findings(facts)
-    bad = (STOP,) if facts.runs else (STOP, OPEN)
-    return tuple(
-        item
-        for item in found
-        if item.check in ("bank", "link", "ohms", "orientation", "rail", "pins") and item.state in bad
-    )
+    found = [item for item in findings(facts) if item.check in _UNSETTLING and item.state != PASS]
+    if not facts.runs:
+        return tuple(found)
+    untold = {("link", told.link) for told in link_findings(facts) if told.state == links.UNDECIDED}
+    if facts.drawing is not None:
+        banks = links.check_banks(facts.drawing, facts.fitted)
+        untold |= {("bank", told.bank) for told in banks if told.state == links.UNKNOWN_PIECES}
+    return tuple(item for item in found if item.state == STOP or (item.check, item.subject) in untold)

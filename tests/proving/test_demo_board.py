@@ -1,4 +1,5 @@
-"""The demo's Gannet goes from stop to ready through the API: wrong links, a mixed bank, a reversed part and a missing
+"""The demo's Gannet goes from stop to ready through the API: wrong links, a mixed bank, a reversed part and a
+missing
 rail are each caught on the way (boards and readings are invented)."""
 
 from typing import Any
@@ -70,8 +71,8 @@ class Bench:
 
 
 SPEC = (
-    "kind", "number", "value", "tolerance_percent", "volts", "watts", "amps", "dielectric", "package", "lead_style",
-    "pitch_mm", "polarised", "safety_class", "speed_ns", "make", "traits",
+    "kind", "number", "value", "tolerance_percent", "volts", "watts", "amps", "dielectric", "package",
+    "lead_style", "pitch_mm", "polarised", "safety_class", "speed_ns", "make", "traits",
 )  # fmt: skip
 RAILS = {"-5V": "-5.02 V", "+5V": "4.98 V", "+12V": "12.1 V", "-12V": "-11.9 V", "+180V": "184 V"}
 IN_SOCKETS = {"IC4", "IC5", "IC6"}
@@ -148,7 +149,7 @@ def test_the_gannet_goes_from_stop_to_ready(bench: Any) -> None:
     assert {item["check"] for item in gannet.items("open")} >= {"inspection", "ohms", "rail"}
     chips = {ref: gannet.take_out(ref) for ref in sorted(IN_SOCKETS)}
     gannet.post(f"{gannet.here}checks/", {"check": "heatsink", "right": True})
-    for rail, volts in RAILS.items():
+    for rail in RAILS:
         gannet.rail(rail, "ohms", "1k2")
     for rail, volts in RAILS.items():
         gannet.rail(rail, "chips_out", volts)

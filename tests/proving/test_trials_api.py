@@ -1,0 +1,437 @@
+"""Trials through the API: verdicts computed, conditions that follow, and failures that condemn no part."""
+
+from decimal import Decimal
+from typing import Any
+
+import pytest
+
+from inventory.models import Board, Design, Holding, Lot, Place
+from repairs import reservations
+from repairs.models import Need, Trial
+from tests.api.test_problems import pointers, refused
+from tests.factories import (
+    BoardFactory,
+    DesignFactory,
+    JobFactory,
+    NeedFactory,
+    PartFactory,
+    PlaceFactory,
+    spec,
+    stock,
+)
+
+API = "/api/v1/"
+R_100K = spec("resistor", "100k", tolerance_percent=Decimal(10), watts=Decimal("0.5"), lead_style="axial")
+RAM = spec(
+    "ic", None, number="2114", package="dip18", lead_style="dip", make="Hitachi", traits={"function": "sram"}
+)
+PLAIN_RAM = spec("ic", None, number="2114", package="dip18", lead_style="dip", traits={"function": "sram"})
+MEMORY = {
+    "links": [
+        {
+            "name": "LK1",
+            "settings": ["1-2", "2-3"],
+            "rules": [
+                {"setting": "1-2", "when": {"bank": "RAM", "make": "Hitachi"}},
+                {"setting": "2-3", "when": {"bank": "RAM", "make": "NEC"}},
+            ],
+        }
+    ],
+    "banks": [
+        {
+            "name": "RAM",
+            "refs": ["U1", "U2"],
+            "counts": [2],
+            "map": [{"start": "0000", "end": "03FF", "bits": {"D0-D3": "U1", "D4-D7": "U2"}}],
+        }
+    ],
+}
+
+
+def try_it(client: Any, status: int = 201, **body: Any) -> dict[str, Any]:
+    answer = client.post(f"{API}trials/", body)
+    assert answer.status_code == status, answer.content
+    told: dict[str, Any] = answer.json()
+    return told
+
+
+def condition(lot: int) -> str:
+    return str(Lot.objects.get(pk=lot).condition)
+
+
+def machine(purpose: str = "working", settings: str = "1-2") -> Board:
+    """A board with two sockets of memory, both filled and good, its link set."""
+    from repairs import bringing_up
+
+    design = DesignFactory(positions={"U1": PLAIN_RAM, "U2": PLAIN_RAM})
+    Design.objects.filter(pk=design.pk).update(**MEMORY)
+    design.positions.update(socketed=True)
+    design.refresh_from_db()
+    board = BoardFactory(design=design, purpose=purpose)
+    for ref in ("U1", "U2"):
+        stock(part=PartFactory(of=RAM), place=board.place, ref=ref)
+    if settings:
+        bringing_up.set_links(board, {"LK1": settings}, by=None)
+    return board
+
+
+def memory(condition: str = "untested", make: str = "Hitachi") -> int:
+    part = PartFactory(of=spec("ic", None, **{**_fields(RAM), "make": make}))
+    return int(stock(part=part, condition=condition).lot_id)
+
+
+def _fields(of: Any) -> dict[str, Any]:
+    return {
+        name: getattr(of, name) for name in ("number", "package", "lead_style", "make")
+    } | {"traits": dict(of.traits)}  # fmt: skip
+
+
+# --- the window judges where no verdict is sent
+
+
+def test_a_reading_is_judged_by_its_window_and_says_why(bench: Any) -> None:
+    lot = stock(part=PartFactory(of=R_100K), condition="untested").lot_id
+    told = try_it(bench, lot=lot, method="ohms", reading="98.2 k")
+    assert (told["verdict"], told["computed"], told["windows"]) == ("good", True, ["90 kΩ to 110 kΩ"])
+    assert told["reasons"][0]["code"] == "inside"
+    assert condition(lot) == "good"
+
+
+def test_an_aged_resistor_is_wanted_elsewhere_by_its_reading(bench: Any) -> None:
+    """Old 100 k stock reads 107 to 122 k (Boatanchors list 2018)."""
+    here = stock(part=PartFactory(of=R_100K), condition="untested")
+    need = NeedFactory(of=spec("resistor", "120k", tolerance_percent=Decimal(5)))
+    assert bench.get(f"{API}lots/{here.lot_id}/wanted/").json()["count"] == 0
+    told = try_it(bench, lot=here.lot_id, method="ohms", reading="122 k")
+    assert told["verdict"] == "suspect"
+    [wanted] = bench.get(f"{API}lots/{here.lot_id}/wanted/").json()["results"]
+    value = next(reason for reason in wanted["reasons"] if reason["property"] == "value")
+    assert (wanted["need"], value["grade"]) == (need.pk, "with_note")
+    assert value["offered"] == "122k measured, marked 100k"
+
+
+def test_a_promise_that_the_reading_does_not_serve_is_given_up(bench: Any) -> None:
+    here, need = stock(part=PartFactory(of=R_100K)), NeedFactory(of=R_100K)
+    reservations.reserve(need, here, 1, by=None)
+    try_it(bench, lot=here.lot_id, method="ohms", reading="122 k")
+    assert Need.objects.get(pk=need.pk).promised == 0
+
+
+def test_a_reading_inside_the_marking_takes_an_earlier_one_back(bench: Any) -> None:
+    lot = stock(part=PartFactory(of=R_100K)).lot_id
+    try_it(bench, lot=lot, method="ohms", reading="122 k")
+    assert Lot.objects.get(pk=lot).measured is not None
+    try_it(bench, lot=lot, method="ohms", reading="99 k")
+    assert (Lot.objects.get(pk=lot).measured, condition(lot)) == (None, "good")
+
+
+def test_one_piece_of_many_that_reads_otherwise_becomes_a_lot_of_its_own(bench: Any) -> None:
+    here = stock(5, part=PartFactory(of=R_100K), condition="untested")
+    told = try_it(bench, lot=here.lot_id, quantity=1, place=here.place_id, method="ohms", reading="122 k")
+    apart = Lot.objects.get(pk=told["lot"])
+    assert (apart.condition, apart.measured) == ("suspect", 122_000 * 10**6)
+    assert Holding.objects.get(pk=here.pk).quantity == 4
+    assert Lot.objects.get(pk=here.lot_id).measured is None
+
+
+@pytest.mark.parametrize("reading", ["2 Ω", "0", "51 k"])
+def test_an_in_circuit_low_reading_only_asks_to_lift_a_leg(bench: Any, reading: str) -> None:
+    lot = stock(part=PartFactory(of=R_100K), condition="untested").lot_id
+    told = try_it(bench, lot=lot, method="ohms", reading=reading, in_circuit=True)
+    assert told["verdict"] == "inconclusive"
+    assert "lift_a_leg" in {reason["code"] for reason in told["reasons"]}
+    assert condition(lot) == "untested"
+
+
+def test_a_persons_verdict_stands_and_the_window_is_told(bench: Any) -> None:
+    lot = stock(part=PartFactory(of=R_100K)).lot_id
+    told = try_it(bench, lot=lot, method="ohms", reading="99 k", verdict="faulty", note="crackles")
+    assert (told["verdict"], told["computed"]) == ("faulty", False)
+    assert "by the window it is good" in told["reasons"][0]["detail"]
+    assert condition(lot) == "faulty"
+
+
+def test_what_no_window_judges_asks_for_a_verdict(bench: Any) -> None:
+    lot = stock(part=PartFactory(of=R_100K)).lot_id
+    told = refused(bench.post(f"{API}trials/", {"lot": lot, "method": "tapped it", "reading": "quiet"}), 400)
+    assert pointers(told) == {"#/verdict"}
+    told = refused(bench.post(f"{API}trials/", {"lot": lot, "method": "ohms", "reading": "quiet"}), 400)
+    assert pointers(told) == {"#/reading"}
+    board = BoardFactory().pk
+    told = refused(bench.post(f"{API}trials/", {"board": board, "method": "soak", "reading": "2 h"}), 400)
+    assert pointers(told) == {"#/verdict"}
+    assert not Trial.objects.exists()
+
+
+def test_before_and_after_removal_are_kept_apart(bench: Any) -> None:
+    donor = BoardFactory(design=DesignFactory(positions={"R1": R_100K}))
+    lot = stock(part=PartFactory(of=R_100K), place=donor.place, ref="R1", source="board", board=donor).lot_id
+    Lot.objects.filter(pk=lot).update(origin_ref="R1")
+    before = try_it(bench, lot=lot, method="ohms", reading="100 k", in_circuit=True)
+    body = {"kind": "lift", "board": donor.pk, "refs": ["R1"], "to": PlaceFactory().pk}
+    assert bench.post(f"{API}movements/", body).status_code == 201
+    after = try_it(bench, lot=lot, method="ohms", reading="OL")
+    assert (before["stage"], after["stage"]) == ("before_removal", "after_removal")
+
+
+def test_the_methods_of_a_lot_say_what_to_connect_and_the_window(bench: Any) -> None:
+    lot = stock(part=PartFactory(of=R_100K)).lot_id
+    told = bench.get(f"{API}trials/methods/?lot={lot}").json()
+    first = told["methods"][0]
+    assert (first["name"], first["windows"][0]["low"], first["windows"][0]["high"]) == (
+        "ohms",
+        "90000",
+        "110000",
+    )
+    assert "local codes" in told["caution"]
+    refused(bench.get(f"{API}trials/methods/"), 400)
+    refused(bench.get(f"{API}trials/methods/?lot=x"), 400)
+    refused(bench.get(f"{API}trials/methods/?lot=999999"), 404)
+    refused(bench.get(f"{API}trials/methods/?lot={lot}&colour=red"), 400)
+
+
+# --- a failure while something is unsettled condemns no part
+
+
+def fails(client: Any, board: Board, lot: int, ref: str = "U1") -> dict[str, Any]:
+    return try_it(
+        client,
+        lot=lot,
+        method="memory soak",
+        reading="01C0: wrote 00, read 04",
+        fixture=board.pk,
+        fixture_ref=ref,
+    )
+
+
+def test_a_failure_in_a_known_good_board_condemns_the_part(bench: Any) -> None:
+    lot = memory()
+    told = fails(bench, machine(), lot)
+    assert (told["verdict"], told["credible"], told["tried"]) == ("faulty", True, {"U1": lot})
+    assert condition(lot) == "faulty"
+
+
+def test_a_link_set_for_another_make_takes_the_blame(bench: Any) -> None:
+    lot = memory(make="NEC")
+    told = fails(bench, machine(), lot)  # LK1 is set for Hitachi
+    assert (told["verdict"], told["credible"]) == ("faulty", False)
+    assert told["unsettled"][0]["check"] == "link"
+    assert condition(lot) == "untested"
+
+
+def test_a_failure_is_believed_once_what_was_open_proves_right(bench: Any) -> None:
+    board, lot = machine(purpose="under_repair", settings=""), memory()
+    told = fails(bench, board, lot)
+    assert {item["check"] for item in told["unsettled"]} == {"link", "orientation"}
+    bench.post(f"{API}boards/{board.pk}/links/", {"settings": {"LK1": "1-2"}})
+    assert condition(lot) == "untested"
+    bench.post(f"{API}boards/{board.pk}/orientation/", {"refs": ["U1", "U2"], "right": True})
+    assert bench.get(f"{API}trials/{told['id']}/").json()["credible"] is True
+    assert condition(lot) == "faulty"
+    bench.post(f"{API}boards/{board.pk}/links/", {"settings": {"LK1": "2-3"}})
+    assert bench.get(f"{API}trials/{told['id']}/").json()["credible"] is True  # settled is settled
+
+
+def test_a_failure_under_a_link_that_was_found_wrong_is_never_believed(bench: Any) -> None:
+    board, lot = machine(settings="2-3"), memory()
+    told = fails(bench, board, lot)
+    assert told["credible"] is False
+    bench.post(f"{API}boards/{board.pk}/links/", {"settings": {"LK1": "1-2"}})
+    assert bench.get(f"{API}trials/{told['id']}/").json()["credible"] is False
+    assert condition(lot) == "untested"
+
+
+def test_a_bad_checksum_in_a_board_with_a_wrong_link_condemns_no_rom(bench: Any) -> None:
+    board = machine(settings="2-3")
+    part = PartFactory(of=spec("ic", None, number="2716", traits={"function": "eprom"}))
+    lot = stock(part=part, condition="untested").lot_id
+    told = try_it(
+        bench,
+        lot=lot,
+        method="checksum",
+        reading="sum 9C41",
+        expected="sum 9C42",
+        fixture=board.pk,
+        fixture_ref="U1",
+    )
+    assert (told["verdict"], told["credible"]) == ("faulty", False)
+    assert condition(lot) == "untested"
+
+
+# --- a known good part that fails at the same position acquits the suspect
+
+
+def test_a_known_good_part_that_fails_there_too_acquits_the_suspect(bench: Any) -> None:
+    board, suspect, good = machine(), memory(), memory(condition="good")
+    first = fails(bench, board, suspect)
+    assert condition(suspect) == "faulty"
+    second = fails(bench, board, good)
+    assert second["known_good"] is True
+    assert bench.get(f"{API}trials/{first['id']}/").json()["acquitted"] == {"U1": second["id"]}
+    assert (condition(suspect), condition(good)) == ("untested", "good")
+    [position] = [
+        found for found in bench.get(f"{API}boards/{board.pk}/suspects/").json()["suspects"]
+        if found["kind"] == "position"
+    ]  # fmt: skip
+    assert position["subject"] == "U1"
+    assert len(position["tried"]) == 2
+
+
+def test_after_the_position_is_mended_a_failure_counts_again(bench: Any) -> None:
+    board, suspect, good = machine(), memory(), memory(condition="good")
+    fails(bench, board, suspect)
+    fails(bench, board, good)
+    try_it(bench, lot=good, method="memory soak", reading="no fault", fixture=board.pk, fixture_ref="U1")
+    fails(bench, board, suspect)
+    assert (condition(suspect), condition(good)) == ("faulty", "good")
+    assert all(
+        found["kind"] != "position"
+        for found in bench.get(f"{API}boards/{board.pk}/suspects/").json()["suspects"]
+    )
+
+
+# --- memory tests of a board
+
+
+def test_a_memory_fault_points_at_a_position_and_condemns_no_part(bench: Any) -> None:
+    board = machine()
+    there = Holding.objects.get(place=board.place, ref="U2", quantity=1).lot_id
+    answer = bench.post(f"{API}boards/{board.pk}/memory/", {"faults": "01C0: wrote 00, read 10"})
+    assert answer.status_code == 201, answer.content
+    told = answer.json()
+    assert told["pointed"] == [{"ref": "U2", "bits": [4], "faults": 1, "first": "01C0"}]
+    assert [(found["kind"], found["subject"]) for found in told["suspects"]] == [("part", "U2")]
+    assert condition(there) == "good"
+    trial = bench.get(f"{API}trials/{told['trial']}/").json()
+    assert (trial["verdict"], trial["tried"]) == ("inconclusive", {"U2": there})
+
+
+def test_all_bits_suspect_the_rails_first(bench: Any) -> None:
+    board = machine()
+    Design.objects.filter(pk=board.design_id).update(
+        rails=[{"name": "+5V", "nominal": "5", "low": "4.75", "high": "5.25", "order": 1}]
+    )
+    told = bench.post(f"{API}boards/{board.pk}/memory/", {"faults": "0000 00 FF\n0001 FF 00"}).json()
+    assert told["suspect_a_rail"] is True
+    assert [found["kind"] for found in told["suspects"]][0] == "rail"
+
+
+def test_a_known_good_chip_that_fails_the_memory_test_too_points_at_the_socket(bench: Any) -> None:
+    board = machine(purpose="under_repair")
+    tray, good = PlaceFactory(), memory(condition="good")
+    bench.post(f"{API}boards/{board.pk}/memory/", {"faults": "01C0 00 10"})
+    body = {"kind": "remove", "board": board.pk, "ref": "U2", "to": tray.pk}
+    assert bench.post(f"{API}movements/", body).status_code == 201
+    body = {"kind": "fit", "lot": good, "board": board.pk, "ref": "U2"}
+    assert bench.post(f"{API}movements/", body).status_code == 201
+    told = bench.post(f"{API}boards/{board.pk}/memory/", {"faults": "01C0 00 10"}).json()
+    assert told["credible"] is False  # orientation and link are open on this board, and so they were before
+    assert "position" in {found["kind"] for found in told["suspects"]}
+    passed = bench.post(f"{API}boards/{board.pk}/memory/", {"passed": True}).json()
+    assert "position" not in {found["kind"] for found in passed["suspects"]}
+
+
+@pytest.mark.parametrize(
+    "body",
+    [
+        {},
+        {"faults": ""},
+        {"faults": "hello"},
+        {"faults": "01C0 00 04", "passed": True},
+        {"colour": 1},
+        {"faults": 7},
+    ],
+)
+def test_what_is_no_memory_test_is_named(bench: Any, body: dict[str, Any]) -> None:
+    refused(bench.post(f"{API}boards/{machine().pk}/memory/", body), 400)
+
+
+def test_a_board_whose_drawing_maps_no_memory_says_so(bench: Any) -> None:
+    board = BoardFactory(design=DesignFactory(positions={"R1": R_100K}))
+    refused(bench.post(f"{API}boards/{board.pk}/memory/", {"faults": "01C0 00 04"}), 409)
+
+
+# --- swap tests
+
+
+def open_swap(client: Any, board: Board, **more: Any) -> Any:
+    answer = client.post(f"{API}swaps/", {"board": board.pk, "ref": "U1", "to": PlaceFactory().pk, **more})
+    assert answer.status_code == 201, answer.content
+    return answer.json()
+
+
+def step(client: Any, swap: Any, status: int = 201, **body: Any) -> Any:
+    answer = client.post(f"{API}swaps/{swap['id']}/steps/", body)
+    assert answer.status_code == status, answer.content
+    return answer.json()
+
+
+def measured(client: Any, lot: int) -> int:
+    try_it(client, lot=lot, method="ohms, supply to ground", reading="12 k", verdict="inconclusive")
+    return lot
+
+
+def test_a_row_of_chips_is_judged_between_baselines_and_the_good_one_goes_home(bench: Any) -> None:
+    board, job = machine(), JobFactory()
+    own = Holding.objects.get(place=board.place, ref="U1", quantity=1).lot_id
+    swap = open_swap(bench, board, job=job.pk)
+    assert bench.get(f"{API}loans/{swap['loan']}/").json()["status"] == "open"
+    good, bad = measured(bench, memory()), measured(bench, memory())
+    step(bench, swap, what="baseline", passed=True)
+    step(bench, swap, what="suspect", lot=good, passed=True, reading="no fault in 2 h")
+    told = step(bench, swap, what="suspect", lot=bad, passed=False, reading="01C0: wrote 00, read 04")
+    assert [row["verdict"] for row in told["results"]] == ["inconclusive", "inconclusive"]
+    assert condition(bad) == "untested"
+    told = step(bench, swap, what="baseline", passed=True)
+    assert [(row["lot"], row["verdict"]) for row in told["results"]] == [(good, "good"), (bad, "faulty")]
+    assert (condition(good), condition(bad)) == ("good", "faulty")
+    closed = bench.post(f"{API}swaps/{swap['id']}/close/")
+    assert closed.status_code == 200, closed.content
+    assert Holding.objects.get(place=board.place, ref="U1", quantity=1).lot_id == own
+    lender = bench.get(f"{API}loans/{swap['loan']}/proofs/").json()
+    assert (lender["state"], [proof["when"] for proof in lender["proofs"]]) == ("proven", ["before", "after"])
+
+
+def test_what_may_be_shorted_stays_out_of_the_good_board(bench: Any) -> None:
+    swap = open_swap(bench, machine())
+    step(bench, swap, what="baseline", passed=True)
+    lot = memory()
+    told = refused(
+        bench.post(f"{API}swaps/{swap['id']}/steps/", {"what": "suspect", "lot": lot, "passed": True}), 409
+    )
+    assert told["code"] == "ohms_first"
+    try_it(bench, lot=lot, method="ohms, supply to ground", reading="0.4 Ω", verdict="faulty")
+    Lot.objects.filter(pk=lot).update(condition="suspect")
+    assert step(bench, swap, 409, what="suspect", lot=lot, passed=True)["code"] == "ohms_first"
+
+
+def test_steps_out_of_turn_are_refused(bench: Any) -> None:
+    swap = open_swap(bench, machine())
+    lot = memory(condition="good")
+    assert step(bench, swap, 409, what="suspect", lot=lot, passed=True)["code"] == "baseline_first"
+    step(bench, swap, what="baseline", passed=True)
+    step(bench, swap, what="suspect", lot=lot, passed=True)
+    assert refused(bench.post(f"{API}swaps/{swap['id']}/close/"), 409)["code"] == "baseline_after"
+    step(bench, swap, what="baseline", passed=False)
+    assert step(bench, swap, 409, what="suspect", lot=lot, passed=True)["code"] == "baseline_failed"
+    assert condition(lot) == "good"  # the fixture failed: nothing is said of the suspect
+    bench.post(f"{API}swaps/{swap['id']}/close/")
+    assert step(bench, swap, 409, what="baseline", passed=True)["code"] == "swap_closed"
+    for body in ({"what": "suspect", "passed": True}, {"what": "baseline", "passed": True, "lot": lot}, {}):
+        refused(bench.post(f"{API}swaps/{swap['id']}/steps/", body), 400)
+
+
+def test_only_a_socket_of_a_working_board_is_a_fixture(bench: Any) -> None:
+    def code(board: Board, ref: str) -> str:
+        body = {"board": board.pk, "ref": ref, "to": Place.objects.filter(type="drawer").first().pk}  # type: ignore[union-attr]
+        return str(refused(bench.post(f"{API}swaps/", body), 409)["code"])
+
+    PlaceFactory()
+    assert code(machine(purpose="under_repair"), "U1") == "not_a_fixture"
+    soldered = machine()
+    soldered.design.positions.update(socketed=False)  # type: ignore[union-attr]
+    assert code(soldered, "U1") == "not_socketed"
+    assert code(machine(), "U9") == "not_socketed"
+    board = machine()
+    open_swap(bench, board)
+    assert code(board, "U1") in ("empty_position", "lent_already")
