@@ -6,7 +6,7 @@ from typing import Any
 import pytest
 
 from inventory.models import Design
-from tests.factories import DesignFactory, spec
+from tests.factories import DesignFactory, NeedFactory, spec
 from tests.sheets.importing import RESISTOR, lines_of, stock_csv, take_in
 
 XLSX = "application/vnd.openxmlformats-officedocument.spreadsheetml.sheet"
@@ -55,6 +55,14 @@ def test_the_ledger_is_sent(viewer: Any) -> None:
     take_in(stock_csv(RESISTOR))
     for form in ("xlsx", "csv"):
         assert [line["Kind"] for line in lines_of(fetched(viewer, f"ledger.{form}").file)] == ["receive"]
+
+
+def test_shortages_are_sent(viewer: Any) -> None:
+    need = NeedFactory(of=spec("resistor", "4k7"))
+    for form in ("xlsx", "csv"):
+        answer = fetched(viewer, f"shortages.{form}?job={need.job_id}&borrow=true")
+        assert [line["Short"] for line in lines_of(answer.file)] == ["1"]
+    assert fetched(viewer, "shortages.csv?job=999999").status_code == 400
 
 
 @pytest.mark.parametrize("kind", ["stock", "design", "donor"])
