@@ -1,8 +1,25 @@
 """The WSGI application that the server runs."""
 
 import os
+from typing import Any
 
-from django.core.wsgi import get_wsgi_application
+import django
+from django.core.handlers.wsgi import WSGIHandler, WSGIRequest
+from django.utils.http import parse_header_parameters
 
 os.environ.setdefault("DJANGO_SETTINGS_MODULE", "config.settings")
-application = get_wsgi_application()
+
+
+class Utf8Request(WSGIRequest):
+    """Queries and forms are UTF-8, whatever charset a header names: some are no text encodings."""
+
+    def _set_content_type_params(self, meta: dict[str, Any]) -> None:
+        self.content_type, self.content_params = parse_header_parameters(meta.get("CONTENT_TYPE", ""))
+
+
+class Application(WSGIHandler):
+    request_class = Utf8Request
+
+
+django.setup(set_prefix=False)
+application = Application()

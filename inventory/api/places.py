@@ -18,12 +18,11 @@ from inventory.api.problems import Refusal
 from inventory.api.versions import claim
 from inventory.api.viewsets import NounViewSet
 from inventory.models import Place
-from inventory.places import paths, put_within, tree, within
+from inventory.places import DEEPEST, paths, put_within, tree, within
 from inventory.stock import Held, held_within
 
 KEPT = (Place.Type.DRAWER, Place.Type.TRAY)
 MADE_HERE = (*KEPT, Place.Type.PERSON)
-DEEPEST = 20
 
 SENT = {"name": "Drawer 7", "within": 3, "type": "drawer", "note": "small film capacitors"}
 ANSWERED = {
