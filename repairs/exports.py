@@ -50,18 +50,10 @@ def _shortages(options: Options) -> Sequence[SheetOut]:
 
 def _wanted(rows: Sequence[Row]) -> Iterator[Sequence[CellOut]]:
     for row in rows:
-        waiting = (
-            f"{job.name} {write_refs(job.refs)}".rstrip() for job in row.jobs if job.needed > job.fitted
-        )
+        waiting = (f"{job.name} {write_refs(job.refs)}".rstrip() for job in row.jobs if job.lacking)
         counts = (getattr(row, name) for name in COUNTS)
-        yield (
-            row.spec.text,
-            row.spec.kind,
-            row.spec.number,
-            row.spec.value_text,
-            *counts,
-            "; ".join(waiting),
-        )
+        spec = row.spec
+        yield (spec.text, spec.kind, spec.number, spec.value_text, *counts, "; ".join(waiting))
 
 
 def _taken(rows: Sequence[Row]) -> Iterator[Sequence[CellOut]]:
