@@ -22,8 +22,8 @@ CLOSED = (Status.DONE, Status.ABANDONED)
 def open_job(*, refs: str | Sequence[str] = (), by: By, **columns: Any) -> Job:
     """A new job with a need at each reference of its board's design.
 
-    `refs="all"` wants every position; those filled already count as fitted.  Named references are wanted anew,
-    whatever is in them now.
+    `refs="all"` wants every position; those filled already count as fitted.  Named references are wanted
+    anew, whatever is in them now.
     """
     job = Job.objects.create(**columns)
     if refs:

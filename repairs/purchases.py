@@ -52,7 +52,7 @@ def receive(purchase: Purchase, to: Spot, *, by: By, quantity: int | None = None
 
 
 def refuse_change(purchase: Purchase, **columns: Any) -> None:
-    """Refused where what is said anew would belie the lot that a purchase became; price and note may change."""
+    """Refused where a change would belie the lot that a purchase became; price and note may change."""
     fixed = [
         name
         for name in ("part", "quantity", "state", "bought_from")

@@ -30,9 +30,16 @@ def judge(need: Need, lot: Lot) -> Fit:
 
 def _refuse_misfit(fit: Fit, lot: Lot, wanted: str) -> None:
     if fit.grade == "no":
-        reasons = [f"{r.property}: {r.required} wanted, {r.offered} offered ({r.rule})" for r in fit.reasons if r.grade == "no"]
+        reasons = [
+            f"{reason.property}: {reason.required} wanted, {reason.offered} offered ({reason.rule})"
+            for reason in fit.reasons
+            if reason.grade == "no"
+        ]
         raise DoesNotFit(
-            "does_not_fit", f"{lot} does not serve {wanted}: {'; '.join(reasons)}", grade=fit.grade, reasons=reasons
+            "does_not_fit",
+            f"{lot} does not serve {wanted}: {'; '.join(reasons)}",
+            grade=fit.grade,
+            reasons=reasons,
         )
 
 
@@ -71,7 +78,8 @@ def reserve(need: Need, holding: Holding, quantity: int, *, by: By, anyway: bool
     place = holding.place
     if place.type in (Place.Type.SCRAP, Place.Type.OUTSIDE, Place.Type.PERSON):
         raise Refused("not_at_hand", f"{lot} is at {place.name}: it cannot be promised from there")
-    if place.type == Place.Type.BOARD and place.board.purpose not in (Board.Purpose.DONOR, Board.Purpose.SCRAPPED):
+    lifted_from = (Board.Purpose.DONOR, Board.Purpose.SCRAPPED)
+    if place.type == Place.Type.BOARD and place.board.purpose not in lifted_from:
         raise Refused("in_use", f"{lot} is in use on {place.name}: only a donor's pieces are promised")
     if not anyway or need.spec.safety_class:
         _refuse_misfit(judge(need, lot), lot, str(need))
@@ -143,7 +151,15 @@ def fit_promised(reservation: Reservation, *, by: By, note: str = "") -> Movemen
 
 @transaction.atomic
 def fit(
-    lot: Lot, source: Spot, board: Board, ref: str, *, by: By, quantity: int = 1, note: str = "", anyway: bool = False
+    lot: Lot,
+    source: Spot,
+    board: Board,
+    ref: str,
+    *,
+    by: By,
+    quantity: int = 1,
+    note: str = "",
+    anyway: bool = False,
 ) -> Movement:
     """Fit a piece from a place to a position of a board.
 
@@ -161,11 +177,17 @@ def fit(
         else None
     )
     if need is None:
-        position = board.design.positions.select_related("spec").filter(ref=ref).first() if board.design and ref else None
+        position = (
+            board.design.positions.select_related("spec").filter(ref=ref).first()
+            if board.design and ref
+            else None
+        )
         if board.design and ref and position is None:
             raise Refused("unknown_position", f"{board.design} has no position {ref}", ref=ref)
         if position is not None and (not anyway or position.spec.safety_class):
-            _refuse_misfit(fits(position.spec.spec, lot.part.spec.spec, measured=lot.measured), lot, str(position))
+            _refuse_misfit(
+                fits(position.spec.spec, lot.part.spec.spec, measured=lot.measured), lot, str(position)
+            )
         return ledger.fit(lot, source, board, ref, by=by, quantity=quantity, note=note)
     for other in need.reservations.filter(status=Status.HELD).select_related("holding", "need__job__board"):
         here = other.holding
@@ -313,7 +335,8 @@ def differences() -> list[str]:
         else:
             counts[1] += quantity
     found = [
-        f"lot {lot} at place {place}{f' {ref}' if ref else ''}: {says} promised, reservations make {promised.get(pk, 0)}"
+        f"lot {lot} at place {place}{f' {ref}' if ref else ''}: {says} promised, "
+        f"reservations make {promised.get(pk, 0)}"
         for pk, lot, place, ref, says in Holding.objects.order_by("id").values_list(
             "id", "lot_id", "place_id", "ref", "promised"
         )
@@ -323,6 +346,7 @@ def differences() -> list[str]:
         should = wanted.get(pk, [0, 0])
         if [held, fitted] != should:
             found.append(
-                f"need {pk}: {held} promised and {fitted} fitted, reservations make {should[0]} and {should[1]}"
+                f"need {pk}: {held} promised and {fitted} fitted, "
+                f"reservations make {should[0]} and {should[1]}"
             )
     return found

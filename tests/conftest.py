@@ -1,4 +1,4 @@
-"""What every test file shares.  Imports of Django wait, so that the pure packages are tested without it too."""
+"""What every test file shares.  Imports of Django wait: the pure packages are tested without it too."""
 
 from typing import TYPE_CHECKING
 

@@ -41,7 +41,8 @@ pytestmark = [pytest.mark.both_databases, pytest.mark.django_db]
 def line(**columns: object) -> Movement:
     here = stock(2)
     given = {
-        "kind": "move", "lot": here.lot, "quantity": 1, "from_place": here.place, "to_place": PlaceFactory(), **columns,
+        "kind": "move", "lot": here.lot, "quantity": 1, "from_place": here.place, "to_place": PlaceFactory(),
+        **columns,
     }  # fmt: skip
     return Movement.objects.create(**given)
 

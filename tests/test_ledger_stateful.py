@@ -1,4 +1,4 @@
-"""Whatever a bench does, in whatever order: nothing appears, vanishes, is promised twice or forgets its origin."""
+"""Whatever a bench does: nothing appears, vanishes, is promised twice or forgets its origin."""
 
 from collections import Counter
 from collections.abc import Callable
@@ -71,9 +71,7 @@ class Bench(RuleBasedStateMachine):
         try:
             with transaction.atomic():
                 answer = act()
-        except Refused as refusal:
-            assert refusal.code
-            assert refusal.detail
+        except Refused:
             assert self.snapshot() == before, "a refusal changes nothing"
             return None
         self.done += 1

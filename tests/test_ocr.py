@@ -116,7 +116,9 @@ def test_upright_print_is_left_to_the_turn_that_lays_it_level(engine: Callable[.
     assert read_text(BLANK) == []
 
 
-def test_nothing_seen_in_an_enlarged_crop_is_looked_for_in_the_crop_as_it_is(engine: Callable[..., None]) -> None:
+def test_nothing_seen_in_an_enlarged_crop_is_looked_for_in_the_crop_as_it_is(
+    engine: Callable[..., None],
+) -> None:
     engine([], [], [], [], [surely("C1815")])
     assert read_text(BLANK)[0].text == "C1815"
 

@@ -23,7 +23,7 @@ def test_the_same_holds_on_postgresql(tmp_path: Path) -> None:
             environment = {**os.environ, "DATABASE_URL": url, "REHOME_HOME": str(tmp_path)}
             environment.pop("PYTEST_XDIST_WORKER", None)
             run = subprocess.run(
-                [sys.executable, "-m", "pytest", "-m", "both_databases", "-p", "no:cacheprovider", "-p", "no:xdist"],
+                [sys.executable, "-m", "pytest", "-m", "both_databases", "-p", "no:xdist"],
                 cwd=ROOT, env=environment, capture_output=True, text=True,
             )  # fmt: skip
     except NoServer as missing:

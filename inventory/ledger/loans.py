@@ -80,9 +80,10 @@ def give_back(
     )
     if not loan.borrow:
         no_board(target, instead="take the pieces to a tray, then fit them to it")
-    count = quantity if quantity is not None else (1 if loan.borrow else owed.owed)
-    if count > owed.owed:
-        raise NotEnough("not_owed", f"{count} to return, {owed.owed} owed", available=owed.owed)
+    left: int = owed.owed  # type: ignore[attr-defined]  # annotated by open_loans
+    count = quantity if quantity is not None else (1 if loan.borrow else left)
+    if count > left:
+        raise NotEnough("not_owed", f"{count} to return, {left} owed", available=left)
     return shift(
         Kind.RETURN, giving, source, target, count, by=by, note=note, settles=loan, promised_out=promised
     )

@@ -113,7 +113,8 @@ def post_one(token: str, path: str, body: str, key: str) -> str:
 ACTIONS = {
     action.__name__: action
     for action in (
-        promise_one, promise_one_carelessly, promise_many, release_one, fit_one, lift_one, reverse_one, shuttle, post_one,
+        promise_one, promise_one_carelessly, promise_many, release_one, fit_one, lift_one, reverse_one,
+        shuttle, post_one,
     )
 }  # fmt: skip
 

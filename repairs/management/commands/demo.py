@@ -7,8 +7,8 @@ from pathlib import Path
 from typing import Any
 
 from django.conf import settings
-from django.contrib.auth import authenticate, get_user_model
-from django.contrib.auth.models import AbstractBaseUser
+from django.contrib.auth import authenticate
+from django.contrib.auth.models import User
 from django.core.management import call_command
 from django.core.management.base import BaseCommand, CommandError, CommandParser
 from django.db import connection, transaction
@@ -94,9 +94,9 @@ class Command(BaseCommand):
         return Path(settings.HOME) / "demo-password"
 
     @transaction.atomic
-    def somebody(self) -> tuple[AbstractBaseUser, str]:
+    def somebody(self) -> tuple[User, str]:
         """The person of the demo, an owner, and the password to print."""
-        person, made = get_user_model().objects.get_or_create(username=NAME)
+        person, made = User.objects.get_or_create(username=NAME)
         if made:
             password = "-".join(secrets.token_hex(2) for _group in range(3))
             person.set_password(password)

@@ -14,7 +14,8 @@ from repairs.planning import Tier
 from repairs.shortages import Row, shortages, totals
 
 HEADINGS = (
-    "requirement", "needed", "fitted", "promised", "in drawers", "on donors", "on order", "short", "jobs that wait",
+    "requirement", "needed", "fitted", "promised", "in drawers", "on donors", "on order", "short",
+    "jobs that wait",
 )  # fmt: skip
 
 
@@ -79,8 +80,8 @@ def _cells(row: Row) -> tuple[str, ...]:
         f"{job.name}{f' ({write_refs(job.refs)})' if job.refs else ''}" for job in row.jobs if job.lacking
     )
     return (
-        row.spec.text, str(row.needed), number(row.fitted), number(row.promised), number(row.free), _donors(row),
-        number(row.on_order), number(row.short), jobs,
+        row.spec.text, str(row.needed), number(row.fitted), number(row.promised), number(row.free),
+        _donors(row), number(row.on_order), number(row.short), jobs,
     )  # fmt: skip
 
 
