@@ -1,0 +1,367 @@
+"""Bringing a board up through the API: who may, what is refused, exceptions, and lenders."""
+
+import re
+from typing import Any
+
+import pytest
+
+from inventory.ledger import Spot
+from inventory.models import Board, Design, Holding, Movement
+from inventory.roles import ROLES
+from repairs import loans
+from repairs.models import Loan
+from repairs.proving_models import BenchEntry, Confirmation, Exemption, LinkSetting, RailReading, SwapTest
+from tests.api.test_problems import pointers, refused
+from tests.factories import BoardFactory, DesignFactory, JobFactory, PartFactory, PlaceFactory, spec, stock
+
+API = "/api/v1/"
+CHIP = spec("ic", None, number="4116", package="dip16", lead_style="dip", make="Hitachi")
+BEAD = spec("capacitor", "10u", dielectric="tantalum", polarised=True)
+DRAWN = {
+    "links": [
+        {
+            "name": "LK1", "purpose": "memory", "settings": ["1-2", "2-3"],
+            "rules": [{"setting": "1-2", "when": {"ref": "U1", "make": "Hitachi"}, "note": "no hold"}],
+        }
+    ],
+    "rails": [
+        {"name": "-5V", "nominal": "-5", "low": "-5.25", "high": "-4.75", "order": 1, "protects": ["U1"]},
+        {"name": "+180V", "nominal": "180", "low": "160", "high": "200", "order": 2},
+    ],
+}  # fmt: skip
+
+
+def board(purpose: str = "under_repair", filled: bool = True, **drawn: Any) -> Board:
+    design = DesignFactory(positions={"U1": CHIP, "C1": BEAD, "R1": spec()})
+    Design.objects.filter(pk=design.pk).update(**{**DRAWN, **drawn})
+    design.positions.filter(ref="U1").update(socketed=True)
+    design.refresh_from_db()
+    made: Board = BoardFactory(design=design, purpose=purpose)
+    if filled:
+        for ref, of in (("U1", CHIP), ("C1", BEAD), ("R1", spec())):
+            stock(part=PartFactory(of=of), place=made.place, ref=ref)
+    return made
+
+
+def items(client: Any, made: Board, check: str) -> dict[str, str]:
+    told = client.get(f"{API}boards/{made.pk}/ready/").json()
+    found = {}
+    for item in told["items"]:
+        for subject in item["refs"] if item["subject"] == "" and item["refs"] else [item["subject"]]:
+            if item["check"] == check:
+                found[subject] = item["state"]
+    return found
+
+
+# --- who may
+
+
+@pytest.fixture
+def there(db: None) -> dict[str, int]:
+    made, lender = board(), board("working")
+    [line] = loans.borrow(lender, ["U1"], Spot(PlaceFactory().pk), by=None)
+    job = JobFactory(board=made, symptom="dead")
+    exception = Exemption.objects.create(board=made, item="condition", subject="R1", why="x", stamp=0)
+    swap = SwapTest.objects.create(board=made, ref="U1")
+    return {
+        "board": made.pk, "job": job.pk, "loan": Loan.objects.get(movement=line).pk,
+        "exception": exception.pk,
+        "design": made.design_id or 0, "lot": line.lot_id, "swap": swap.pk, "place": PlaceFactory().pk,
+        "entry": BenchEntry.objects.create(job=job, text="look").pk,
+        "lender": board("working").pk,
+    }  # fmt: skip
+
+
+READS = (200, 200, 200, 401)
+WRITES = (201, 201, 403, 401)
+MAY: list[tuple[str, str, dict[str, Any] | None, tuple[int, int, int, int]]] = [
+    ("get", "boards/{board}/ready/", None, READS),
+    ("post", "boards/{board}/ready/", {}, (405, 405, 403, 401)),
+    ("get", "boards/{board}/links/", None, READS),
+    ("post", "boards/{board}/links/", {"settings": {"LK1": "1-2"}}, WRITES),
+    ("get", "boards/{board}/rails/", None, READS),
+    ("post", "boards/{board}/rails/", {"rail": "-5V", "stage": "ohms", "reading": "1k2"}, WRITES),
+    ("get", "boards/{board}/orientation/", None, READS),
+    ("post", "boards/{board}/orientation/", {"refs": ["U1", "C1"], "right": True}, WRITES),
+    ("get", "boards/{board}/checks/", None, READS),
+    ("post", "boards/{board}/checks/", {"check": "supply", "right": True}, WRITES),
+    ("get", "boards/{board}/exceptions/", None, READS),
+    ("post", "boards/{board}/exceptions/", {"check": "inspection", "why": "seen before"}, WRITES),
+    ("delete", "boards/{board}/exceptions/{exception}/", None, (204, 204, 403, 401)),
+    ("get", "boards/{board}/suspects/", None, READS),
+    ("post", "boards/{board}/memory/", {"faults": "0 0 1"}, (409, 409, 403, 401)),
+    ("get", "trials/methods/?lot={lot}", None, READS),
+    ("post", "checksums/", {}, (415, 415, 403, 401)),
+    ("get", "swaps/", None, READS),
+    ("post", "swaps/", {"board": "{lender}", "ref": "U1", "to": "{place}"}, WRITES),
+    ("get", "swaps/{swap}/", None, READS),
+    ("post", "swaps/{swap}/steps/", {"what": "baseline", "passed": True}, WRITES),
+    ("post", "swaps/{swap}/close/", {}, (200, 200, 403, 401)),
+    ("get", "loans/{loan}/proofs/", None, READS),
+    ("post", "loans/{loan}/proofs/", {"when": "before", "passed": True}, WRITES),
+    ("get", "log-entries/", None, READS),
+    ("post", "log-entries/", {"job": "{job}", "text": "a heatsink", "kind": "task"}, WRITES),
+    ("get", "log-entries/{entry}/", None, READS),
+    ("patch", "log-entries/{entry}/", {"text": "look again"}, (200, 200, 403, 401)),
+    ("delete", "log-entries/{entry}/", None, (204, 204, 403, 401)),
+    ("get", "jobs/{job}/log/", None, READS),
+    ("get", "jobs/{job}/report/", None, READS),
+    ("get", "jobs/{job}/report.html", None, READS),
+    ("post", "jobs/{job}/close/", {"cause": "C1"}, (200, 200, 403, 401)),
+    ("get", "designs/{design}/seen/", None, READS),
+]
+
+
+@pytest.mark.parametrize("role", [*ROLES, "stranger"])
+@pytest.mark.parametrize(("method", "path", "body", "statuses"), MAY)
+def test_each_person_may_do_what_the_table_says(
+    request: pytest.FixtureRequest, there: dict[str, int], role: str, method: str, path: str, body: Any,
+    statuses: tuple[int, ...],
+) -> None:  # fmt: skip
+    expected = dict(zip([*ROLES, "stranger"], statuses, strict=True))[role]
+    sent = {
+        name: there[told[1:-1]] if isinstance(told, str) and told.startswith("{") else told
+        for name, told in (body or {}).items()
+    }
+    answer = getattr(request.getfixturevalue(role), method)(
+        API + path.format(**there), sent if body is not None else None
+    )
+    assert answer.status_code == expected, answer.content
+    if expected >= 400:
+        refused(answer, expected)
+
+
+def test_every_address_of_what_is_proven_is_in_the_table() -> None:
+    from repairs.api.proving_urls import urlpatterns
+
+    listed = {(method, re.sub(r"\{\w+\}", "{}", path.split("?")[0])) for method, path, *_rest in MAY}
+    there = set()
+    for pattern in urlpatterns:
+        text = re.sub(r"\(\?P<\w+>[^)]*\)", "{}", str(pattern.pattern))
+        path = text.removeprefix("^").removesuffix("$").removesuffix("\\Z").replace("\\", "")
+        view = pattern.callback  # type: ignore[union-attr]
+        actions = getattr(view, "actions", None) or dict.fromkeys(("get", "post", "delete", "patch"))
+        for method in actions.keys() - {"head"}:
+            if method in view.cls.http_method_names and (
+                hasattr(view, "actions") or hasattr(view.cls, method)
+            ):
+                there.add((method, path))
+    assert there - listed == set()
+    assert len(there) > 30
+
+
+# --- what is refused
+
+
+@pytest.mark.parametrize(
+    ("path", "body", "status", "code"),
+    [
+        ("links/", {"settings": {"LK9": "1-2"}}, 409, "unknown_link"),
+        ("links/", {"settings": {"LK1": "9"}}, 409, "unknown_setting"),
+        ("rails/", {"rail": "+9V", "stage": "ohms", "reading": "1k"}, 409, "unknown_rail"),
+        (
+            "rails/",
+            {"rail": "+180V", "stage": "at_pins", "reading": "180", "refs": ["U1"]},
+            409,
+            "unknown_position",
+        ),
+        ("orientation/", {"refs": ["R1"], "right": True}, 409, "no_way_round"),
+        ("orientation/", {"refs": ["U9"], "right": True}, 409, "unknown_position"),
+        ("exceptions/", {"check": "fit", "subjects": ["R1"], "why": "x"}, 409, "nothing_to_accept"),
+        ("exceptions/", {"check": "rail", "subjects": ["-5V"], "why": "x"}, 409, "not_accepted"),
+    ],
+)
+def test_what_the_board_does_not_have_is_refused(
+    bench: Any, path: str, body: dict[str, Any], status: int, code: str
+) -> None:
+    answer = bench.post(f"{API}boards/{board().pk}/{path}", body)
+    assert refused(answer, status)["code"] == code
+    assert not LinkSetting.objects.exists()
+    assert not RailReading.objects.exists()
+    assert not Confirmation.objects.exists()
+
+
+@pytest.mark.parametrize(
+    ("path", "body", "wrong"),
+    [
+        ("links/", {}, {"#/settings"}),
+        ("links/", {"settings": []}, {"#/settings"}),
+        ("links/", {"settings": {}}, {"#/settings"}),
+        ("links/", {"settings": {"LK1": 7, "LK2": None}}, {"#/settings/LK2"}),
+        ("links/", {"settings": {"LK1": "1-2"}, "colour": "red"}, {"#/colour"}),
+        ("rails/", {"rail": "-5V", "stage": "soon", "reading": "x"}, {"#/stage"}),
+        ("rails/", {"rail": "-5V", "stage": "ohms", "reading": "quiet"}, {"#/reading"}),
+        ("rails/", {"rail": "-5V", "stage": "ohms", "reading": "5 V"}, {"#/reading"}),
+        ("rails/", {"rail": "-5V", "stage": "chips_out", "reading": "OL"}, {"#/reading"}),
+        ("rails/", {"rail": "-5V", "stage": "chips_out", "reading": "999999999999999 V"}, {"#/reading"}),
+        ("rails/", {"rail": "-5V", "stage": "at_pins", "reading": "-5 V"}, {"#/refs"}),
+        ("rails/", {"rail": "-5V", "stage": "ohms", "reading": "1k", "refs": ["U1"]}, {"#/refs"}),
+        ("orientation/", {"refs": "U1-", "right": True}, {"#/refs"}),
+        ("orientation/", {"refs": ["U1"], "right": "perhaps", "way": "sideways"}, {"#/right", "#/way"}),
+        ("checks/", {"check": "weather", "right": True}, {"#/check"}),
+        ("checks/", {"check": "supply"}, {"#/right"}),
+        ("exceptions/", {"check": "hazards", "why": "careful"}, {"#/check"}),
+        ("exceptions/", {"check": "position", "why": ""}, {"#/why"}),
+        ("exceptions/", {"check": "position", "why": "x", "subjects": "U1"}, {"#/subjects"}),
+    ],
+)
+def test_what_cannot_be_read_is_named(bench: Any, path: str, body: dict[str, Any], wrong: set[str]) -> None:
+    assert wrong <= pointers(refused(bench.post(f"{API}boards/{board().pk}/{path}", body), 400))
+
+
+@pytest.mark.parametrize(
+    "body", [[], 7, "x", None, {"settings": {"\x00": "1"}}, {"refs": [["U1"]], "right": {}}]
+)
+@pytest.mark.parametrize("path", ["links/", "rails/", "orientation/", "checks/", "exceptions/", "memory/"])
+def test_hostile_bodies_are_refused_in_words(bench: Any, path: str, body: Any) -> None:
+    answer = bench.post(f"{API}boards/{board().pk}/{path}", body)
+    assert answer.status_code in (400, 409), answer.content
+    assert answer.json()["detail"]
+
+
+@pytest.mark.parametrize(
+    "path", ["ready/", "links/", "rails/", "orientation/", "checks/", "exceptions/", "suspects/"]
+)
+def test_no_board_and_no_parameter_is_made_up(bench: Any, path: str) -> None:
+    refused(bench.get(f"{API}boards/999999/{path}"), 404)
+    refused(bench.get(f"{API}boards/{board().pk}/{path}?colour=red"), 400)
+
+
+def test_a_repeated_confirmation_is_written_once(bench: Any) -> None:
+    made = board()
+    for _time in range(2):
+        answer = bench.post(
+            f"{API}boards/{made.pk}/links/", {"settings": {"LK1": "1-2"}}, headers={"Idempotency-Key": "k1"}
+        )
+        assert answer.status_code == 201
+    assert LinkSetting.objects.count() == 1
+
+
+# --- what holds, and what opens again
+
+
+def test_a_refit_opens_orientation_and_link_again(bench: Any) -> None:
+    made = board()
+    bench.post(f"{API}boards/{made.pk}/links/", {"settings": {"LK1": "1-2"}})
+    bench.post(f"{API}boards/{made.pk}/orientation/", {"refs": ["U1"], "right": True})
+    assert (items(bench, made, "link")["LK1"], items(bench, made, "orientation")["U1"]) == ("pass", "pass")
+    tray = PlaceFactory().pk
+    lot = Holding.objects.get(place=made.place, ref="U1", quantity=1).lot_id
+    for body in (
+        {"kind": "remove", "board": made.pk, "ref": "U1", "to": tray},
+        {"kind": "fit", "lot": lot, "from": tray, "board": made.pk, "ref": "U1"},
+    ):
+        assert bench.post(f"{API}movements/", body).status_code == 201
+    assert (items(bench, made, "link")["LK1"], items(bench, made, "orientation")["U1"]) == ("open", "open")
+
+
+def test_a_reversed_movement_opens_it_again_too(bench: Any) -> None:
+    made = board(filled=False)
+    lot = stock(part=PartFactory(of=BEAD))
+    body = {"kind": "fit", "lot": lot.lot_id, "board": made.pk, "ref": "C1"}
+    line = bench.post(f"{API}movements/", body).json()["id"]
+    bench.post(f"{API}boards/{made.pk}/orientation/", {"refs": ["C1"], "right": True})
+    bench.post(f"{API}movements/", {"kind": "reverse", "movement": line})
+    bench.post(f"{API}movements/", body)
+    assert items(bench, made, "orientation")["C1"] == "open"
+    assert Movement.objects.filter(to_place=made.place).count() == 2
+
+
+def test_an_exception_says_who_and_why_and_can_be_withdrawn(bench: Any) -> None:
+    made = board(filled=False)
+    answer = bench.post(
+        f"{API}boards/{made.pk}/exceptions/",
+        {"check": "position", "subjects": ["R1", "C1"], "why": "left out in this model"},
+    )
+    assert answer.status_code == 201, answer.content
+    told = bench.get(f"{API}boards/{made.pk}/ready/").json()
+    accepted = next(item for item in told["items"] if item["accepted_by"])
+    assert (accepted["refs"], accepted["accepted_by"], accepted["why"]) == (
+        ["C1", "R1"], "bench", "left out in this model",
+    )  # fmt: skip
+    first = answer.json()["exceptions"][0]["id"]
+    assert bench.delete(f"{API}boards/{made.pk}/exceptions/{first}/").status_code == 204
+    refused(bench.delete(f"{API}boards/{made.pk}/exceptions/{first}/"), 409)
+    refused(bench.delete(f"{API}boards/{board().pk}/exceptions/{first}/"), 404)
+    assert items(bench, made, "position")["R1"] == "open"
+    kept = bench.get(f"{API}boards/{made.pk}/exceptions/").json()["exceptions"]
+    assert [row["withdrawn"] is not None for row in kept] == [True, False]
+
+
+def test_readings_are_told_with_what_they_mean(bench: Any) -> None:
+    made = board(filled=False)
+    here = f"{API}boards/{made.pk}/rails/"
+    for rail in ("-5V", "+180V"):
+        bench.post(here, {"rail": rail, "stage": "ohms", "reading": "1k2"})
+    told = bench.post(here, {"rail": "-5V", "stage": "chips_out", "reading": "-4.1 V", "note": "cold"}).json()
+    five, high = told["rails"]
+    assert [(step["stage"], step["state"]) for step in five["steps"]] == [
+        ("ohms", "pass"), ("chips_out", "stop"), ("at_pins", "pass"),
+    ]  # fmt: skip
+    assert [(row["reading"], row["note"], row["by"]) for row in five["readings"]] == [
+        ("1.2 kΩ", "", "bench"), ("-4.1 V", "cold", "bench"),
+    ]  # fmt: skip
+    assert "not a screwdriver" in high["steps"][1]["caution"]
+
+
+def test_blocked_work_is_refused_not_advised_on(bench: Any) -> None:
+    made = board(hazards=["microwave"])
+    body = {"rail": "-5V", "stage": "ohms", "reading": "1k2"}
+    assert refused(bench.post(f"{API}boards/{made.pk}/rails/", body), 409)["code"] == "blocked"
+    assert bench.get(f"{API}boards/{made.pk}/ready/").json()["verdict"] == "stop"
+
+
+def test_a_drawing_that_cannot_be_read_is_a_stop_and_no_error(bench: Any) -> None:
+    made = board(links=[{"name": "LK1"}, 7], rails={"x": 1}, banks=[{"refs": 7}])
+    told = bench.get(f"{API}boards/{made.pk}/ready/").json()
+    assert told["verdict"] == "stop"
+    assert "cannot be read" in told["items"][0]["reason"]
+    for path in ("links/", "rails/", "orientation/", "suspects/"):
+        assert bench.get(f"{API}boards/{made.pk}/{path}").status_code == 200
+
+
+def test_reading_a_board_takes_a_constant_number_of_queries(
+    bench: Any, django_assert_max_num_queries: Any
+) -> None:
+    made = board()
+    for _time in range(5):
+        bench.post(f"{API}boards/{made.pk}/links/", {"settings": {"LK1": "1-2"}})
+    with django_assert_max_num_queries(18):
+        bench.get(f"{API}boards/{made.pk}/ready/")
+
+
+# --- lenders
+
+
+def test_a_lender_is_incomplete_and_proven_again_when_the_piece_is_back(bench: Any) -> None:
+    lender, tray = board("working"), PlaceFactory()
+    body = {
+        "kind": "lift", "board": lender.pk, "refs": ["U1"], "to": tray.pk, "borrow": True,
+        "reason": "to prove U1",
+    }  # fmt: skip
+    line = bench.post(f"{API}movements/", body).json()
+    proofs = f"{API}loans/{line['loan']}/proofs/"
+    assert bench.post(proofs, {"when": "before", "passed": True, "reading": "ran all day"}).status_code == 201
+    assert bench.get(proofs).json()["state"] == "out"
+    lent = next(
+        item
+        for item in bench.get(f"{API}boards/{lender.pk}/ready/").json()["items"]
+        if item["refs"] == ["U1"]
+    )
+    assert "out on loan" in lent["reason"]
+    assert refused(bench.post(proofs, {"when": "after", "passed": True}), 409)["code"] == "still_out"
+    assert refused(bench.post(f"{API}movements/", body), 409)["code"] == "lent_already"
+    assert bench.post(f"{API}movements/", {"kind": "return", "loan": line["loan"]}).status_code == 201
+    assert bench.get(proofs).json()["state"] == "unproven"
+    assert (
+        bench.post(proofs, {"when": "after", "passed": False, "reading": "no trace"}).json()["state"]
+        == "failed"
+    )
+    assert bench.post(proofs, {"when": "after", "passed": True}).json()["state"] == "proven"
+
+
+def test_a_person_is_no_board_to_prove(bench: Any) -> None:
+    here, person = stock(2), PlaceFactory(type="person")
+    line = loans.lend(here.lot, Spot(here.place_id), person, 1, by=None)
+    told = bench.post(f"{API}loans/{line.loan.pk}/proofs/", {"when": "before", "passed": True})
+    assert refused(told, 409)["code"] == "not_a_board"
