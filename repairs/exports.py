@@ -61,8 +61,8 @@ def _taken(rows: Sequence[Row]) -> Iterator[Sequence[CellOut]]:
         names = {job.job: job.name for job in row.jobs}
         for piece, job, tier, quantity, fit in row.take:
             yield (
-                row.spec.text, names.get(job, ""), quantity, _tier(tier), piece.place_name, piece.ref, piece.lot,
-                fit.grade, _why(fit),
+                row.spec.text, names.get(job, ""), quantity, _tier(tier), piece.place_name, piece.ref,
+                piece.lot, fit.grade, _why(fit),
             )  # fmt: skip
 
 

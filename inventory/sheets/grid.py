@@ -8,6 +8,8 @@ from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, field
 from typing import BinaryIO
 
+LAST_ROW = 1_048_576  # of an xlsx sheet
+
 
 class UnreadableFile(Exception):
     """The file as a whole cannot be taken in.

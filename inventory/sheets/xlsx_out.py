@@ -9,20 +9,12 @@ import zipfile
 from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass
 from decimal import Decimal
-from io import BytesIO
-from typing import IO, Any, cast
+from typing import IO, cast
 from xml.sax.saxutils import escape
 from zipfile import ZipFile
 
-from openpyxl import Workbook
-from openpyxl.cell import WriteOnlyCell
-from openpyxl.styles import Alignment, Font, PatternFill
-from openpyxl.utils import get_column_letter
-from openpyxl.worksheet.datavalidation import DataValidation
-
-from inventory.sheets.grid import Limits
-from inventory.sheets.xlsx_stream import LAST_ROW
-from inventory.sheets.xlsx_text import escaped
+from inventory.sheets.grid import LAST_ROW, Limits
+from inventory.sheets.xlsx_escapes import escaped
 
 CellOut = str | int | Decimal | None
 
@@ -51,10 +43,9 @@ class SheetOut:
 
 def write(sheets: Sequence[SheetOut], limits: Limits) -> Iterator[bytes]:
     """A workbook as pieces of bytes, in the memory of a few rows, however long the sheets are."""
-    skeleton = Workbook(write_only=True)
-    styles = [_prepared(skeleton.create_sheet(sheet.name), sheet) for sheet in sheets]
-    prepared = BytesIO()
-    skeleton.save(prepared)
+    from inventory.sheets.xlsx_skeleton import skeleton  # openpyxl takes a quarter of a second to import
+
+    prepared, columns = skeleton(sheets)
     sink = _Sink()
     with ZipFile(prepared) as source, ZipFile(cast(IO[bytes], sink), "w", zipfile.ZIP_DEFLATED) as archive:
         for name in source.namelist():
@@ -66,7 +57,7 @@ def write(sheets: Sequence[SheetOut], limits: Limits) -> Iterator[bytes]:
                 which = int(found[1]) - 1
                 before, end, after = source.read(name).partition(b"</sheetData>")
                 part.write(before)
-                for text in _row_texts(sheets[which], styles[which], limits):
+                for text in _row_texts(sheets[which], columns[which], limits):
                     part.write(text.encode())
                     yield sink.taken()
                 part.write(end + after)
@@ -93,49 +84,15 @@ class _Sink:
 
 
 _SHEET_PART = re.compile(r"xl/worksheets/sheet([0-9]+)\.xml")
-_HEAD_FONT = Font(bold=True)
-_HEAD_FILL = PatternFill("solid", start_color="DDE6E4")
 
 
-def _prepared(out: Any, sheet: SheetOut) -> list[int]:
-    """Give the sheet its headings, widths and drop-downs; answer the style number of each column's cells."""
-    out.freeze_panes = "A2"
-    heads, styles = [], []
-    for index, column in enumerate(sheet.columns, start=1):
-        letter = get_column_letter(index)
-        out.column_dimensions[letter].width = column.width
-        head, cell = WriteOnlyCell(out, column.heading), WriteOnlyCell(out)
-        head.font, head.fill = _HEAD_FONT, _HEAD_FILL
-        cell.alignment = Alignment(vertical="top", wrap_text=sheet.wrapped)
-        if column.text:
-            cell.number_format = out.column_dimensions[letter].number_format = "@"
-        if column.choices or column.hint:
-            out.data_validations.append(_said(column, f"{letter}2:{letter}{LAST_ROW}"))
-        heads.append(head)
-        styles.append(cell.style_id)
-    out.append(heads)
-    return styles
-
-
-def _said(column: ColumnOut, cells: str) -> DataValidation:
-    """The drop-down of a column, and what is shown when a cell is chosen."""
-    rule = DataValidation(sqref=cells, allow_blank=True)
-    if column.choices:
-        rule.type, rule.formula1 = "list", f'"{",".join(column.choices)}"'
-        rule.errorTitle, rule.error = column.heading[:32], f"Want one of: {', '.join(column.choices)}"[:255]
-        rule.showErrorMessage = not column.others
-    if column.hint:
-        rule.promptTitle, rule.prompt, rule.showInputMessage = column.heading[:32], column.hint[:255], True
-    return rule
-
-
-def _row_texts(sheet: SheetOut, styles: Sequence[int], limits: Limits) -> Iterator[str]:
-    """The rows as XML, some hundred at a time."""
-    letters = [get_column_letter(index) for index in range(1, len(styles) + 1)]
+def _row_texts(sheet: SheetOut, columns: Sequence[tuple[str, int]], limits: Limits) -> Iterator[str]:
+    """The rows as XML, some hundred at a time; what a sheet cannot hold is left to csv, and that is said."""
     pieces: list[str] = []
     for number, row in enumerate(sheet.rows, start=2):
+        values = row if number < LAST_ROW else (_FULL,)
         pieces.append(f'<row r="{number}">')
-        for letter, style, value in zip(letters, styles, row, strict=True):
+        for (letter, style), value in zip(columns, values, strict=number < LAST_ROW):
             if isinstance(value, str):
                 if value:
                     text = escape(escaped(value[: limits.cell]))
@@ -146,7 +103,12 @@ def _row_texts(sheet: SheetOut, styles: Sequence[int], limits: Limits) -> Iterat
             elif value is not None:
                 pieces.append(f'<c r="{letter}{number}" s="{style}"><v>{value}</v></c>')
         pieces.append("</row>")
+        if number == LAST_ROW:
+            break
         if number % 500 == 0:
             yield "".join(pieces)
             pieces.clear()
     yield "".join(pieces)
+
+
+_FULL = "A sheet holds no more rows: the rest is in the csv."

@@ -9,10 +9,10 @@ from collections.abc import Iterator, Sequence
 from typing import IO
 from xml.parsers import expat
 
-from inventory.sheets.grid import Limits, UnreadableFile, too_many_columns, too_many_rows
-from inventory.sheets.xlsx_text import NO_RESULT, date_as_shown, error_as_shown, number_as_shown, unescaped
+from inventory.sheets.grid import LAST_ROW, Limits, UnreadableFile, too_many_columns, too_many_rows
+from inventory.sheets.xlsx_escapes import unescaped
+from inventory.sheets.xlsx_text import NO_RESULT, date_as_shown, error_as_shown, number_as_shown
 
-LAST_ROW = 1_048_576  # of the format
 _CHUNK = 64 * 1024
 _DEEPEST = 64
 _REMEMBERED = 20_000
