@@ -16,7 +16,7 @@ from inventory.models import Board, Design, Holding, Lot, Part, Place, StoredSpe
 from inventory.places import find_or_make, names_in
 from inventory.refs import parse_refs
 from inventory.spec import Spec
-from repairs import jobs, loans, reservations, trials
+from repairs import bringing_up, jobs, loans, reservations, trials
 from repairs.models import Job, Need, Purchase
 
 FIXTURES = Path(settings.BASE_DIR) / "fixtures"
@@ -76,6 +76,8 @@ def load(*, by: By) -> None:
         )
     for entry in workshop["trials"]:
         _record_trial(entry, by)
+    for entry in workshop["settings"]:
+        bringing_up.set_links(_board(entry["board"]), entry["links"], by=by, note=entry.get("note", ""))
 
 
 def _read(path: Path, kind: str, by: By) -> None:

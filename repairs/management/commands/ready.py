@@ -1,0 +1,66 @@
+"""`manage.py ready`: is a board safe to switch on?"""
+
+import json
+import sys
+from argparse import RawDescriptionHelpFormatter
+from typing import Any, TextIO
+
+from django.core.management.base import BaseCommand, CommandError, CommandParser
+
+from inventory.models import Board
+from inventory.refs import write_refs
+from inventory.tables import show, stream_of
+from repairs import readiness
+from repairs.proving.ready import READY, Item, Readiness
+
+HEADINGS = ("check", "of", "state", "why")
+
+
+class Command(BaseCommand):
+    help = (
+        "Show whether a board is safe to switch on, in the order of bringing it up.\n"
+        "Exit status 1 where it is not ready.\n\nExamples:\n"
+        '  python3 manage.py ready "Gannet, from the Merlin"\n'
+        '  python3 manage.py ready "Tern C, bare board" --all --json'
+    )
+
+    def create_parser(self, prog_name: str, subcommand: str, **kwargs: Any) -> CommandParser:
+        return super().create_parser(
+            prog_name, subcommand, formatter_class=RawDescriptionHelpFormatter, **kwargs
+        )
+
+    def add_arguments(self, parser: CommandParser) -> None:
+        parser.add_argument("board", metavar="BOARD", help="the name of the board, or its number")
+        parser.add_argument("--all", action="store_true", help="also what passes")
+        parser.add_argument("--json", action="store_true", help="print as JSON")
+
+    def handle(self, *args: Any, **options: Any) -> None:
+        board = self.wanted(options["board"])
+        judged = readiness.judge(board)
+        items = [item for item in judged.items if options["all"] or item.state != "pass"]
+        if options["json"]:
+            told = [{name: fact for name, fact in vars(item).items() if name != "final"} for item in items]
+            self.stdout.write(json.dumps({"board": board.name, "verdict": judged.verdict, "items": told}))
+        else:
+            print_ready(stream_of(self.stdout), board, judged, items)
+        if judged.verdict != READY:
+            sys.exit(1)
+
+    def wanted(self, named: str) -> Board:
+        boards = Board.objects.select_related("design")
+        found = boards.filter(name=named).first()
+        if found is None and named.isascii() and named.isdigit() and len(named) <= 18:
+            found = boards.filter(pk=int(named)).first()
+        if found is None:
+            known = ", ".join(Board.objects.order_by("name").values_list("name", flat=True)[:20])
+            raise CommandError(f"no board is named {named}; boards: {known or 'none'}")
+        return found
+
+
+def print_ready(out: TextIO, board: Board, judged: Readiness, items: list[Item]) -> None:
+    """The items as a table, then the verdict and what to mind."""
+    rows = [(item.check, item.subject or write_refs(item.refs), item.state, item.reason) for item in items]
+    show(out, f"{board.name}: ready to power?", HEADINGS, rows)
+    print(f"{board.name}: {judged.verdict}", file=out)
+    for caution in judged.cautions:
+        print(f"- {caution}", file=out)

@@ -1,0 +1,33 @@
+"""`manage.py ready`: the same verdict at a terminal."""
+
+import json
+
+import pytest
+from django.core.management import CommandError, call_command
+
+from repairs import bringing_up
+from tests.factories import BoardFactory, DesignFactory, spec
+
+pytestmark = pytest.mark.django_db
+
+
+def test_it_tells_what_is_open_and_its_exit_status(capsys: pytest.CaptureFixture[str]) -> None:
+    board = BoardFactory(name="Plover bare", design=DesignFactory(positions={"R1": spec()}))
+    with pytest.raises(SystemExit) as left:
+        call_command("ready", "Plover bare")
+    assert left.value.code == 1
+    told = capsys.readouterr().out
+    assert "R1" in told
+    assert "Plover bare: open" in told
+    assert "local codes" in told
+    for check in ("inspection", "supply"):
+        bringing_up.confirm(board, check, by=None, right=True)
+    bringing_up.accept(board, "position", ["R1"], "left out", by=None)
+    call_command("ready", str(board.pk), "--json", "--all")
+    assert json.loads(capsys.readouterr().out)["verdict"] == "ready"
+
+
+@pytest.mark.parametrize("named", ["Plover", "999999", "9" * 30, "", "²"])
+def test_a_board_that_is_not_there_is_said_in_one_line(named: str) -> None:
+    with pytest.raises(CommandError, match="no board is named"):
+        call_command("ready", named)
