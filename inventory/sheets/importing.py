@@ -78,8 +78,7 @@ def land(sheet: ReadSheet, *, by: By, dry_run: bool = False, progress: Progress 
     )
     try:
         with transaction.atomic():
-            # One import at a time (SQLite locked everything at BEGIN): two of the same file are not both new.
-            Place.objects.select_for_update(no_key=True).get(type=Place.Type.OUTSIDE)
+            _one_at_a_time()
             IMPORTS[sheet.kind].land(found.rows, by=by, report=report, progress=progress)
             sheet.errors.raise_any()
             if dry_run:
@@ -87,6 +86,15 @@ def land(sheet: ReadSheet, *, by: By, dry_run: bool = False, progress: Progress 
     except _TakenBack:
         pass
     return report
+
+
+def _one_at_a_time() -> None:
+    """Wait for an import that is running (SQLite locked everything at BEGIN): the same file twice is not
+    new twice.
+
+    Pieces come and go meanwhile: this lock does not hold up those who only refer to the place.
+    """
+    Place.objects.select_for_update(no_key=True).get(type=Place.Type.OUTSIDE)
 
 
 def import_sheet(
