@@ -9,7 +9,7 @@ from django.db.models.functions import Coalesce
 
 from inventory import ledger
 from inventory.ledger import By, Refused, Spot
-from inventory.models import Board, Holding, Lot, Movement, Place
+from inventory.models import Board, Holding, Lot, Movement, Part, Place
 from repairs import reservations
 from repairs.models import Job, Loan, Reservation
 
@@ -25,9 +25,14 @@ def borrow(
     reason: str = "",
     due: date | None = None,
     note: str = "",
+    condition: str | None = None,
+    part: Part | None = None,
 ) -> list[Movement]:
-    """Lift pieces from a working board; each is owed back to its position."""
-    lines = reservations.lift(board, refs, to, by=by, borrow=True, note=note)
+    """Lift pieces from a working board; each is owed back to its position.
+
+    `condition` and `part` say what they are, as for any lift.
+    """
+    lines = reservations.lift(board, refs, to, by=by, borrow=True, note=note, condition=condition, part=part)
     Loan.objects.bulk_create([Loan(movement=line, job=job, reason=reason, due=due) for line in lines])
     return lines
 
@@ -63,8 +68,8 @@ def give_back(
 ) -> Movement:
     """Return the piece, or a like one.
 
-    The borrowed piece is taken from the board that it was fitted to, and its need is open again; a like one is
-    lifted first.
+    The borrowed piece is taken from the board that it was fitted to, and its need is open again; a like
+    one is lifted first.
     """
     giving = lot or loan.movement.lot
     if loan.movement.borrow:

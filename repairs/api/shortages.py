@@ -178,10 +178,8 @@ def _totals(rows: Sequence[Row]) -> dict[str, int]:
 def _rows_as_json(rows: Sequence[Row]) -> Iterator[dict[str, Any]]:
     """Plain dicts: thousands of rows with their pieces would keep serializers busy for seconds."""
     for row in rows:
-        why = {
-            id(fit): reasons(fit)
-            for fit in {id(each.fit): each.fit for each in (*row.take, *row.refused)}.values()
-        }
+        fits_told = {id(fit): fit for fit in (*(t.fit for t in row.take), *(m.fit for m in row.refused))}
+        why = {key: reasons(fit) for key, fit in fits_told.items()}
         spec = row.spec.to_dict()
         yield {
             "spec": spec,

@@ -1,6 +1,7 @@
 """The ledger through the API: every kind of movement, what it refuses and why; nothing is ever edited."""
 
-from collections.abc import Iterator
+import random
+from collections.abc import Iterator, Sequence
 from decimal import Decimal
 from typing import Any
 
@@ -8,7 +9,7 @@ import pytest
 from django.db import connection
 from django.test.utils import CaptureQueriesContext
 
-from inventory.models import Board, Holding, Lot, Movement, Place, StoredSpec
+from inventory.models import Board, Holding, Lot, Movement, Part, Place, StoredSpec
 from repairs import jobs, reservations
 from repairs.audit import audit
 from repairs.models import Job, Loan, Need, Reservation
@@ -659,3 +660,57 @@ def test_a_job_with_an_open_loan_is_not_closed(bench: Any, working: Board, tray:
     moved(bench, kind="return", loan=lifted["loan"])
     assert bench.patch(f"/api/v1/jobs/{job.pk}/", {"status": "done"}).json()["status"] == "done"
     assert Loan.objects.count() == 1
+
+
+# --- whatever is sent
+
+SAID: dict[str, Sequence[Any]] = {
+    "quantity": range(4), "ref": ["R1", "R2", "C4", "R9", ""], "refs": ["R1", "R2, C4", ["C5"], "C4"],
+    "condition": ["good", "faulty", "suspect"], "borrow": [True, False], "anyway": [True, False],
+}  # fmt: skip
+ROWS: dict[str, Any] = {
+    "lot": Lot, "into": Lot, "from": Place, "to": Place, "at": Place, "board": Board,
+    "reservation": Reservation, "loan": Loan, "movement": Movement, "job": Job, "part": Part,
+}  # fmt: skip
+SHAPES = (
+    "receive part to quantity condition", "receive part to origin", "lift board refs to",
+    "lift board refs to borrow condition part", "lift board refs to borrow job", "fit reservation",
+    "fit lot board ref anyway", "fit lot from board ref quantity", "move lot to", "move lot from to quantity",
+    "move lot quantity condition", "move lot into", "remove board ref to", "remove board lot to",
+    "lend lot to", "return loan", "return loan lot", "scrap lot", "scrap lot from quantity",
+    "count lot quantity", "count lot at ref quantity", "reverse movement",
+)  # fmt: skip
+JUNK = [None, "", "x", -1, 0, 10**12, 10**40, True, [], {}, "R1", ["R1", "C4"], "\x00", "\u2028", 1.5]
+
+
+def some_body(dice: random.Random) -> dict[str, Any]:
+    """A body that could be meant, with members left out and one spoilt now and then."""
+    rows = {name: [*model.objects.values_list("id", flat=True), 0] for name, model in ROWS.items()}
+    origins = [{"source": "bought"}, {"board": dice.choice(rows["board"]), "ref": "R1"}]
+    said = {**SAID, **rows, "origin": origins, "part": [*rows["part"], {"kind": "lamp"}]}
+    kind, *members = dice.choice(SHAPES).split()
+    body = {"kind": kind} | {name: dice.choice(said[name]) for name in members if dice.random() < 0.95}
+    if dice.random() < 0.1:
+        body[dice.choice(sorted(said))] = dice.choice(JUNK)
+    return body
+
+
+@pytest.mark.parametrize("seed", range(4))
+def test_whatever_is_sent_is_written_or_refused_and_everything_adds_up(
+    bench: Any, donor: Board, working: Board, job: Job, tray: Place, seed: int
+) -> None:
+    for of in (RESISTOR, FILM):
+        here = stock(3, part=PartFactory(of=of), place=tray)
+        reservations.reserve(job.needs.filter(spec=here.lot.part.spec)[0], here, 1, by=None)
+    PlaceFactory(type="person")
+    dice, written = random.Random(seed), 0
+    for _ in range(100):
+        body = some_body(dice)
+        answer = bench.post(MOVEMENTS, body)
+        assert answer.status_code in (201, 400, 409), (body, answer.content)
+        if answer.status_code == 201:
+            written += 1
+        else:
+            refused(answer, answer.status_code)
+        assert audit() == [], body
+    assert written > 3, "some of it could be meant"
