@@ -12,8 +12,8 @@ from django.utils import timezone
 
 from inventory.ledger import By, Refused
 from inventory.models import Board
-from repairs import readiness, trials
-from repairs.proving import cautions, rails, ready
+from repairs import hazards, readiness, trials
+from repairs.proving import rails, ready
 from repairs.proving.board import BoardFacts
 from repairs.proving.drawing import Drawing, Link, Rail
 from repairs.proving.orientation import AS_DRAWN
@@ -127,8 +127,7 @@ def read_rail(
     """
     facts = _locked(board)
     drawn = _rail(_drawing(facts), rail)
-    if blocked := cautions.blocks(_drawing(facts).hazards):
-        raise Refused("blocked", blocked[0].text, hazards=[caution.step for caution in blocked])
+    hazards.refuse_blocked(board, [])
     positions = {position.ref: position for position in facts.positions}
     unknown = [ref for ref in refs if ref not in drawn.protects]
     if unknown:

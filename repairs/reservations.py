@@ -14,6 +14,7 @@ from inventory import ledger
 from inventory.ledger import By, NotEnough, Refused, Spot
 from inventory.models import Board, Holding, Lot, Movement, Place
 from inventory.spec import Fit, fits
+from repairs import hazards
 from repairs.models import Job, Need, Reservation
 
 Status = Reservation.Status
@@ -282,7 +283,11 @@ def _follow(old: Holding, lot: Lot, target: Spot) -> None:
 
 @transaction.atomic
 def lift(board: Board, refs: Sequence[str], to: Spot, *, by: By, **how: object) -> list[Movement]:
-    """Lift pieces off a board; a promise made while the piece was still on it follows the piece."""
+    """Lift pieces off a board; a promise made while the piece was still on it follows the piece.
+
+    Refused where the board, or a piece, is not worked on here at all.
+    """
+    hazards.refuse_blocked(board, refs)
     lines = ledger.lift(board, refs, to, by=by, **how)  # type: ignore[arg-type]
     for line in lines:
         for old in Holding.objects.filter(

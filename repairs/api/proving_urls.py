@@ -5,6 +5,7 @@ from rest_framework.routers import SimpleRouter
 
 from repairs.api.benchlog import DesignSeen, EntryViewSet, JobClose, JobLog, JobReport, JobReportPage
 from repairs.api.checksums import ChecksumsView
+from repairs.api.fitting import BoardCautions, BoardFitting
 from repairs.api.links import BoardLinks
 from repairs.api.loan_proofs import LoanProofs
 from repairs.api.memory import BoardMemory, BoardSuspects
@@ -27,6 +28,8 @@ _BOARD: dict[str, type[OfBoard]] = {
     "exceptions": BoardExceptions,
     "memory": BoardMemory,
     "suspects": BoardSuspects,
+    "cautions": BoardCautions,
+    "fitting": BoardFitting,
 }
 _ID = "[0-9]{1,18}"
 

@@ -89,6 +89,8 @@ MAY: list[tuple[str, str, dict[str, Any] | None, tuple[int, int, int, int]]] = [
     ("post", "boards/{board}/exceptions/", {"check": "inspection", "why": "seen before"}, WRITES),
     ("delete", "boards/{board}/exceptions/{exception}/", None, (204, 204, 403, 401)),
     ("get", "boards/{board}/suspects/", None, READS),
+    ("get", "boards/{board}/cautions/?refs=C1,R1", None, READS),
+    ("get", "boards/{board}/fitting/?ref=U1&lot={lot}", None, READS),
     ("post", "boards/{board}/memory/", {"faults": "0 0 1"}, (409, 409, 403, 401)),
     ("get", "trials/methods/?lot={lot}", None, READS),
     ("post", "checksums/", {}, (415, 415, 403, 401)),
@@ -309,6 +311,45 @@ def test_blocked_work_is_refused_not_advised_on(bench: Any) -> None:
     body = {"rail": "-5V", "stage": "ohms", "reading": "1k2"}
     assert refused(bench.post(f"{API}boards/{made.pk}/rails/", body), 409)["code"] == "blocked"
     assert bench.get(f"{API}boards/{made.pk}/ready/").json()["verdict"] == "stop"
+
+
+def test_cautions_come_before_the_lift_and_blocked_work_is_not_done(bench: Any) -> None:
+    mains = board(hazards=["mains"])
+    told = bench.get(f"{API}boards/{mains.pk}/cautions/?refs=C1").json()
+    assert (told["blocked"], told["cautions"][0]["step"]) == (False, "mains")
+    assert "local codes" in told["defer"]
+    oven = board(hazards=["microwave"])
+    assert bench.get(f"{API}boards/{oven.pk}/cautions/").json()["blocked"] is True
+    body = {"kind": "lift", "board": oven.pk, "refs": ["R1"], "to": PlaceFactory().pk}
+    told = refused(bench.post(f"{API}movements/", body), 409)
+    assert (told["code"], told["hazards"]) == ("blocked", ["microwave"])
+    assert Holding.objects.get(place=oven.place, ref="R1").quantity == 1
+    refused(bench.get(f"{API}boards/{oven.pk}/cautions/?refs=R9-R1"), 400)
+
+
+def test_a_substitute_that_turns_round_says_so_before_it_goes_in(bench: Any) -> None:
+    drawn = spec("transistor", None, number="BC337", traits={"polarity": "npn", "pin_order": "CBE"})
+    other = spec("transistor", None, number="2N4401", traits={"polarity": "npn", "pin_order": "EBC"})
+    made = BoardFactory(design=DesignFactory(positions={"TR1": drawn}), purpose="under_repair")
+    lot = stock(part=PartFactory(of=other)).lot_id
+    told = bench.get(f"{API}boards/{made.pk}/fitting/?ref=TR1&lot={lot}").json()
+    assert "turned round" in told["orientation"]
+    for query in ("", f"?lot={lot}", "?ref=TR1", f"?ref=TR9&lot={lot}", f"?ref=%00&lot={lot}"):
+        refused(bench.get(f"{API}boards/{made.pk}/fitting/{query}"), 400)
+    refused(bench.get(f"{API}boards/{made.pk}/fitting/?ref=TR1&lot=999999"), 404)
+
+
+def test_a_part_confirmed_as_drawn_that_must_be_turned_round_is_a_stop(bench: Any) -> None:
+    drawn = spec("transistor", None, number="BC337", traits={"polarity": "npn", "pin_order": "CBE"})
+    other = spec("transistor", None, number="2N4401", traits={"polarity": "npn", "pin_order": "EBC"})
+    made = BoardFactory(design=DesignFactory(positions={"TR1": drawn}), purpose="under_repair")
+    stock(part=PartFactory(of=other), place=made.place, ref="TR1")
+    here = f"{API}boards/{made.pk}/orientation/"
+    assert bench.get(here).json()["positions"][0]["way"] == "turned_round"
+    bench.post(here, {"refs": ["TR1"], "right": True})
+    assert items(bench, made, "orientation")["TR1"] == "stop"
+    bench.post(here, {"refs": ["TR1"], "right": True, "way": "turned_round"})
+    assert items(bench, made, "orientation")["TR1"] == "pass"
 
 
 def test_a_drawing_that_cannot_be_read_is_a_stop_and_no_error(bench: Any) -> None:

@@ -1,0 +1,34 @@
+"""Cautions before pieces come off a board, and the work that is refused: not an advice."""
+
+from collections.abc import Sequence
+
+from inventory.ledger import Refused
+from inventory.models import Board, Holding
+from inventory.spec import Spec
+from repairs.proving import cautions
+from repairs.proving.cautions import Caution
+
+
+def before_lifting(board: Board, refs: Sequence[str] = ()) -> tuple[Caution, ...]:
+    """What to mind before pieces come off: of the board, of the pieces at these positions, of the iron."""
+    said = board.design.hazards if board.design else []
+    hazards = [word for word in said if isinstance(word, str)] if isinstance(said, list) else []
+    return cautions.lifting(hazards, _specs(board, refs))
+
+
+def refuse_blocked(board: Board, refs: Sequence[str]) -> None:
+    """Refused where what the board or a piece is made of is not worked on here at all."""
+    blocked = [caution for caution in before_lifting(board, refs) if caution.blocked]
+    if blocked:
+        raise Refused("blocked", blocked[0].text, hazards=[caution.step for caution in blocked])
+
+
+def _specs(board: Board, refs: Sequence[str]) -> list[Spec]:
+    """What is at these positions, or what the drawing wants there."""
+    wanted = list(refs)
+    held = Holding.objects.filter(place_id=board.place_id, ref__in=wanted, quantity__gt=0)
+    found = {row.ref: row.lot.part.spec.spec for row in held.select_related("lot__part__spec")}
+    if board.design is not None:
+        drawn = board.design.positions.filter(ref__in=[ref for ref in wanted if ref not in found])
+        found |= {row.ref: row.spec.spec for row in drawn.select_related("spec")}
+    return list(found.values())
