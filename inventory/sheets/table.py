@@ -10,6 +10,7 @@ from inventory.sheets.report import BadCell, Errors
 
 NOTES = "notes"  # the sheet of a workbook that is for people to read
 _HEADINGS_WITHIN = 10  # rows: people write a title above them
+_LONGEST_NAME = 100
 
 Progress = Callable[[str, int], None]
 """Told what is being done and how many rows of it are done."""
@@ -151,8 +152,13 @@ def read_tables(
     if not found.count and not errors.total:
         needed = ", ".join(column.heading for column in tables[0].columns if column.needed)
         detail = f"nothing to import: want a row of headings ({needed} and others) and rows below it"
-        errors.add((0, 1, 0), BadCell(book.sheets[0].name if book.sheets else "", 1, "", "", detail))
+        errors.add((0, 1, 0), BadCell(_tidy(book.sheets[0].name) if book.sheets else "", 1, "", "", detail))
     return found
+
+
+def _tidy(name: str) -> str:
+    """A heading or the name of a sheet as it is told to the person: one line of bounded length."""
+    return "".join(sign if sign.isprintable() else "?" for sign in " ".join(name.split()))[:_LONGEST_NAME]
 
 
 def _read_sheet(
@@ -170,9 +176,9 @@ def _read_sheet(
     best = max(range(len(top)), key=lambda at: matched[at], default=0)
     if not top or matched[best] < (1 if meant else 3):
         if top:
-            found.notes.append(f"Sheet {sheet.name} was not read: it has no row of known headings.")
+            found.notes.append(f"Sheet {_tidy(sheet.name)} was not read: it has no row of known headings.")
         return
-    layout = _laid_out(table, sheet.name, number, top[best], errors, found)
+    layout = _laid_out(table, _tidy(sheet.name), number, top[best], errors, found)
     order = [layout.at.get(column.key, -1) for column in table.columns]
     for row_number, cells in chain(top[best + 1 :], rows):
         width = len(cells)
@@ -198,7 +204,7 @@ def _laid_out(
         )
 
     for at, cell in enumerate(cells):
-        heading = " ".join(cell.split())
+        heading = _tidy(cell)
         column = table.column_of(heading)
         if column is None:
             if heading and heading not in found.unknown_columns:

@@ -2,19 +2,15 @@
 
 import json
 from argparse import RawDescriptionHelpFormatter
-from collections.abc import Iterator
-from contextlib import contextmanager
 from pathlib import Path
 from typing import Any
 
 from django.core.management.base import BaseCommand, CommandError, CommandParser
 from rich.console import Console
-from rich.progress import BarColumn, MofNCompleteColumn, TextColumn
-from rich.progress import Progress as Bar
+from rich.progress import BarColumn, MofNCompleteColumn, Progress, TextColumn
 
 from inventory import sheets
 from inventory.ledger import Refused
-from inventory.sheets.table import Progress
 from inventory.tables import stream_of
 
 
@@ -43,8 +39,14 @@ class Command(BaseCommand):
     def handle(self, *args: Any, **options: Any) -> None:
         path: Path = options["file"]
         try:
-            with path.open("rb") as file, self._progress() as progress:
+            with path.open("rb") as file, self._bar() as bar:
+                task = bar.add_task("reading", total=None)
+
+                def progress(stage: str, done: int) -> None:
+                    bar.update(task, description=stage, completed=done)
+
                 sheet = sheets.read_sheet(file, name=path.name, kind=options["kind"], progress=progress)
+                bar.update(task, total=sheet.found.count)
                 report = sheets.land(sheet, by=None, dry_run=options["dry_run"], progress=progress)
         except OSError as error:
             raise CommandError(f"{path}: {error.strerror or error}") from None
@@ -55,18 +57,11 @@ class Command(BaseCommand):
             raise SystemExit(1) from None
         self._tell(report, as_json=options["json"])
 
-    @contextmanager
-    def _progress(self) -> Iterator[Progress]:
+    def _bar(self) -> Progress:
         """A bar on a terminal; nothing elsewhere."""
         terminal = Console(file=stream_of(self.stderr))
         columns = (TextColumn("{task.description}"), BarColumn(), MofNCompleteColumn())
-        with Bar(*columns, console=terminal, transient=True, disable=not terminal.is_terminal) as bar:
-            task = bar.add_task("reading", total=None)
-
-            def show(stage: str, done: int) -> None:
-                bar.update(task, description=stage, completed=done)
-
-            yield show
+        return Progress(*columns, console=terminal, transient=True, disable=not terminal.is_terminal)
 
     def _name(self, bad: sheets.BadRows, *, as_json: bool) -> None:
         if as_json:
