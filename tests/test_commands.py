@@ -1,0 +1,226 @@
+"""The commands as a person types them: readable, scriptable, and one line when something is wrong."""
+
+import json
+import os
+import subprocess
+import sys
+import time
+import urllib.request
+from io import StringIO
+from pathlib import Path
+
+import pytest
+from django.contrib.auth.models import User
+from django.core.management import CommandError, call_command
+from rest_framework.authtoken.models import Token
+
+from inventory.ledger import Spot
+from inventory.models import Holding, Lot, Movement, Place
+from inventory.roles import role_of
+from repairs import demo, reservations
+from repairs.models import Job, Need
+from tests.factories import BoardFactory, DesignFactory, JobFactory, NeedFactory, PlaceFactory, spec, stock
+from tests.postgres import free_port
+
+ROOT = Path(__file__).resolve().parents[1]
+
+
+def said(*command: str) -> str:
+    out = StringIO()
+    call_command(*command, stdout=out, stderr=StringIO())
+    return out.getvalue()
+
+
+@pytest.mark.django_db
+class TestToken:
+    def test_it_prints_the_key_alone_and_makes_the_person(self) -> None:
+        key = said("token", "kim", "--role", "bench").strip()
+        person = User.objects.get(username="kim")
+        assert Token.objects.get(user=person).key == key
+        assert role_of(person) == "bench"
+        assert not person.has_usable_password()
+
+    def test_the_same_person_keeps_the_key_and_the_role(self) -> None:
+        first = said("token", "kim", "--role", "viewer")
+        assert said("token", "kim") == first
+        assert role_of(User.objects.get(username="kim")) == "viewer"
+
+    def test_a_new_key_makes_the_old_one_useless(self) -> None:
+        old = said("token", "kim").strip()
+        assert said("token", "kim", "--new").strip() != old
+        assert not Token.objects.filter(key=old).exists()
+
+    @pytest.mark.parametrize("name", ["", "two words", "x" * 151, "a/b"])
+    def test_a_name_that_cannot_sign_in_is_refused(self, name: str) -> None:
+        with pytest.raises(CommandError, match="name to sign in"):
+            said("token", name)
+        assert not User.objects.exists()
+
+
+@pytest.mark.django_db
+class TestTrace:
+    def test_a_piece_is_told_from_its_donor_to_now(self) -> None:
+        board = BoardFactory(name="Plover 1", design=DesignFactory(positions={"R7": spec()}))
+        tray = PlaceFactory(name="Tray 1", type=Place.Type.TRAY)
+        reservations.lift(board, ["R7"], Spot(tray.pk), by=None)
+        told = said("trace", "--board", "Plover 1", "--ref", "R7")
+        assert "off Plover 1 R7" in told
+        assert "now: 1 at Tray 1" in told
+        by_number = json.loads(said("trace", str(Lot.objects.get().pk), "--json"))
+        assert [line["kind"] for line in by_number["movements"]] == ["receive", "lift"]
+        assert by_number["now"] == [
+            {"place": "Tray 1", "ref": "", "quantity": 1, "promised": 0, "mixed": False}
+        ]
+
+    @pytest.mark.parametrize(
+        ("asked", "told"),
+        [
+            (["9999"], "no lot has the number"),
+            (["99999999999999999999"], "no lot has the number"),
+            ([], "give the number of a lot"),
+            (["--board", "nowhere", "--ref", "R1"], "no board is named nowhere"),
+            (["3", "--ref", "R1"], "give the number of a lot"),
+        ],
+    )
+    def test_what_is_not_there_is_said_in_a_line(self, asked: list[str], told: str) -> None:
+        with pytest.raises(CommandError, match=told):
+            said("trace", *asked)
+
+
+@pytest.mark.django_db
+class TestAudit:
+    def test_a_bench_that_agrees_says_so(self) -> None:
+        stock(3)
+        assert "everything agrees" in said("audit")
+
+    def test_each_difference_is_named_and_the_status_is_one(self) -> None:
+        here = stock(3)
+        Holding.objects.filter(pk=here.pk).update(quantity=5)
+        out = StringIO()
+        with pytest.raises(SystemExit) as ended:
+            call_command("audit", stdout=out)
+        assert ended.value.code == 1
+        assert f"lot {here.lot_id}" in out.getvalue()
+        assert "holds 5, movements make 3" in out.getvalue()
+
+    def test_a_promise_without_a_reservation_is_found(self) -> None:
+        Holding.objects.filter(pk=stock(3).pk).update(promised=1)
+        out = StringIO()
+        with pytest.raises(SystemExit):
+            call_command("audit", "--json", stdout=out)
+        (difference,) = json.loads(out.getvalue())["differences"]
+        assert "1 promised, reservations make 0" in difference
+
+
+@pytest.mark.django_db
+class TestShortages:
+    def test_one_job_of_several_can_be_asked_for(self) -> None:
+        wanted = NeedFactory(job=JobFactory(name="Plover"), of=spec("resistor", "4k7"))
+        NeedFactory(job=JobFactory(name="Gull"), of=spec("resistor", "22k"))
+        told = said("shortages", "--job", "Plover")
+        assert "4k7" in told
+        assert "22k" not in told
+        (row,) = json.loads(said("shortages", "--job", "Plover", "--json"))["results"]
+        assert (row["needed"], row["short"], row["jobs"][0]["job"]) == (1, 1, wanted.job_id)
+
+    def test_an_unknown_job_is_said_with_those_that_are_open(self) -> None:
+        JobFactory(name="Plover")
+        with pytest.raises(CommandError, match="open jobs: Plover"):
+            said("shortages", "--job", "Plovre")
+
+    def test_what_people_typed_is_printed_as_it_is(self) -> None:
+        NeedFactory(job=JobFactory(name="[bold]the big one[/bold]"))
+        assert "[bold]the big one[/bold]" in said("shortages")
+
+
+@pytest.mark.django_db
+def test_the_demo_is_a_bench_that_agrees_and_competes_for_scarce_parts() -> None:
+    demo.load(by=None)
+    assert "everything agrees" in said("audit")
+    rows = json.loads(said("shortages", "--json"))["results"]
+    assert Job.objects.filter(status=Job.Status.OPEN).count() == 3
+    assert Lot.objects.count() >= 250
+    assert any(len(row["jobs"]) > 1 for row in rows), "jobs want the same parts"
+    for source in ("free", "on_donors", "on_order", "short"):
+        assert any(row[source] for row in rows), f"nothing is {source}"
+    assert any(row["refused"] for row in rows)
+    assert any(take["grade"] == "with_note" for row in rows for take in row["take"])
+    assert Movement.objects.filter(borrow=True, settled_by=None).count() == 1
+    assert set(Lot.objects.values_list("condition", flat=True)) == set(Lot.Condition.values)
+    assert Need.objects.filter(fitted=1).exists()
+
+
+class Workshop:
+    """A workshop of its own, and manage.py run on it as a process of its own."""
+
+    def __init__(self, home: Path) -> None:
+        self.environment = {**os.environ, "REHOME_HOME": str(home)}
+        self.environment.pop("DATABASE_URL", None)
+
+    def run(self, *command: str, answer: str = "") -> subprocess.CompletedProcess[str]:
+        return subprocess.run(
+            [sys.executable, "manage.py", *command],
+            cwd=ROOT, env=self.environment, input=answer, capture_output=True, text=True, timeout=120,
+        )  # fmt: skip
+
+
+@pytest.fixture
+def workshop(tmp_path: Path) -> Workshop:
+    return Workshop(tmp_path / "workshop")
+
+
+def test_the_demo_keeps_what_a_person_changed_and_starts_over_only_when_told(workshop: Workshop) -> None:
+    first = workshop.run("demo", "--no-serve")
+    assert first.returncode == 0, first.stderr
+    assert "Shortages across open jobs" in first.stdout
+    assert "off Tern donor" in first.stdout
+    key = first.stdout.rsplit("API key: ", 1)[1].split()[0]
+
+    moved = workshop.run("shell", "-c", "from repairs.models import Job; Job.objects.update(note='mine')")
+    assert moved.returncode == 0, moved.stderr
+    assert key in workshop.run("demo", "--no-serve").stdout
+    count = "from repairs.models import Job; print(Job.objects.filter(note='mine').count())"
+    assert workshop.run("shell", "-c", count).stdout.strip().endswith("5")
+
+    kept = workshop.run("demo", "--fresh", "--no-serve", answer="no\n")
+    assert kept.returncode == 1
+    assert "kept as it was" in kept.stderr
+    assert workshop.run("shell", "-c", count).stdout.strip().endswith("5")
+
+    over = workshop.run("demo", "--fresh", "--yes", "--no-serve")
+    assert over.returncode == 0, over.stderr
+    assert key not in over.stdout
+    assert workshop.run("shell", "-c", count).stdout.strip().endswith("0")
+
+
+def test_a_command_without_a_database_ends_in_one_line(workshop: Workshop) -> None:
+    asked = workshop.run("shortages")
+    assert asked.returncode == 1
+    assert "python3 manage.py migrate" in asked.stderr
+    assert "Traceback" not in asked.stderr
+
+
+def test_the_server_answers_and_says_when_an_address_is_taken(workshop: Workshop) -> None:
+    assert workshop.run("migrate", "-v0").returncode == 0
+    port = free_port()
+    server = subprocess.Popen(
+        [sys.executable, "manage.py", "serve", "--port", str(port)],
+        cwd=ROOT, env=workshop.environment, stdout=subprocess.PIPE, stderr=subprocess.PIPE, text=True,
+    )  # fmt: skip
+    try:
+        for _attempt in range(100):
+            try:
+                with urllib.request.urlopen(f"http://127.0.0.1:{port}/healthz", timeout=2) as answer:
+                    assert json.load(answer) == {"status": "ok"}
+                break
+            except OSError:
+                assert server.poll() is None, server.communicate()[1]
+                time.sleep(0.1)
+        else:
+            pytest.fail("the server never answered")
+        second = workshop.run("serve", "--port", str(port))
+        assert second.returncode == 1
+        assert f"cannot listen on 127.0.0.1:{port}" in second.stderr
+    finally:
+        server.terminate()
+        server.communicate(timeout=20)
