@@ -35,12 +35,13 @@ def offer() -> None:
         {
             "job": Option("Only the jobs with these numbers.", many=True),
             "borrow": Option("`true`: also draw on working boards."),
+            "ask": Option("`true`: also draw on pieces that a person must decide on."),
         },
     )
 
 
 def _shortages(options: Options) -> Sequence[SheetOut]:
-    rows = shortages(_jobs(options), borrow=_truth(options, "borrow"))
+    rows = shortages(_jobs(options), borrow=_truth(options, "borrow"), ask=_truth(options, "ask"))
     return [
         SheetOut("Shortages", _WANTED, _wanted(rows)),
         SheetOut("Pieces to take", _TAKEN, _taken(rows)),

@@ -31,6 +31,7 @@ from repairs.api.movement_bodies import BODIES, FitBody, MoveBody, ReturnBody
 from repairs.models import Job
 
 TOLD = {**LINE, "spec_text": "100n 63 V film, radial", "loan": None, "reversed_by": None}
+MADE = {**TOLD, "movements": [TOLD]}
 
 
 @extend_schema_serializer(examples=[OpenApiExample("A lift", TOLD, response_only=True)])
@@ -46,9 +47,6 @@ class MovementSerializer(MovementLineSerializer):
         read_only_fields = fields
 
 
-@extend_schema_serializer(
-    examples=[OpenApiExample("A lift", {**TOLD, "movements": [TOLD]}, response_only=True)]
-)
 class MadeMovementSerializer(MovementSerializer):
     """The line that was written; `movements` has all of them where there are several."""
 
@@ -132,6 +130,7 @@ class MovementViewSet(NounViewSet):
             OpenApiExample("move, splitting off", MoveBody.split_example, request_only=True),
             OpenApiExample("move, joining another lot", MoveBody.merge_example, request_only=True),
             OpenApiExample("return of a like piece", ReturnBody.like_example, request_only=True),
+            OpenApiExample("A lift", MADE, response_only=True, status_codes=["201"]),
         ],
     )
     def create(self, request: Request, *args: Any, **kwargs: Any) -> Response:

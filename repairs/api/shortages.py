@@ -4,13 +4,15 @@ from collections.abc import Iterator, Sequence
 from json import JSONEncoder
 from typing import Any
 
-from django.http import HttpResponse
+from django.http import HttpResponse, StreamingHttpResponse
 from django.http.response import HttpResponseBase
+from django.utils import timezone
 from drf_spectacular.utils import OpenApiExample, OpenApiParameter, extend_schema, extend_schema_serializer
 from rest_framework import serializers
 from rest_framework.request import Request
 from rest_framework.response import Response
 
+from inventory import sheets
 from inventory.api.designs import ReasonSerializer
 from inventory.api.fields import SpecSerializer
 from inventory.api.lists import Pages, bad_query
@@ -138,15 +140,18 @@ class Shortages(Conventions):
         OpenApiParameter("job", int, many=True, description="Only these jobs. May be repeated."),
         OpenApiParameter("borrow", bool, description="Also draw on working boards."),
         OpenApiParameter("ask", bool, description="Also draw on pieces that a person must decide on."),
-        OpenApiParameter("format", str, enum=["json"]),
+        OpenApiParameter("format", str, enum=["json", *sheets.FORMS], description="Else as at exports/."),
         OpenApiParameter("page", {"type": "integer", "minimum": 1}),
         OpenApiParameter("page_size", {"type": "integer", "minimum": 1, "maximum": Pages.max_page_size}),
     )
 
     @extend_schema(responses=ShortagesSerializer, operation_id="shortages_list")
     def get(self, request: Request) -> HttpResponseBase:
-        if request.query_params.get("format", "json") != "json":
-            raise bad_query("format", "want json; as a spreadsheet it is at exports/", "invalid_choice")
+        form = request.query_params.get("format", "json")
+        if form in sheets.FORMS:
+            return _sheet(request, form)
+        if form != "json":
+            raise bad_query("format", f"want json, {' or '.join(sheets.FORMS)}", "invalid_choice")
         rows = shortages(_jobs(request), borrow=_truth(request, "borrow"), ask=_truth(request, "ask"))
         if not request.query_params.keys() & {"page", "page_size"}:
             return HttpResponse(_text(rows), content_type="application/json")
@@ -154,6 +159,19 @@ class Shortages(Conventions):
         page = pages.paginate_queryset(rows, request)
         told = pages.get_paginated_response([*_rows_as_json(page or [])]).data
         return Response({"totals": _totals(rows), **told})
+
+
+def _sheet(request: Request, form: str) -> HttpResponseBase:
+    """The same as a spreadsheet, whole."""
+    if paged := request.query_params.keys() & {"page", "page_size"}:
+        raise bad_query(min(paged), f"a {form} file has no pages", "contradiction")
+    _jobs(request), _truth(request, "borrow"), _truth(request, "ask")  # refused as they are for json
+    options = {name: request.query_params.getlist(name) for name in request.query_params if name != "format"}
+    return StreamingHttpResponse(
+        sheets.export("shortages", form, options),
+        content_type=sheets.FORMS[form],
+        headers={"Content-Disposition": f'attachment; filename="shortages-{timezone.localdate()}.{form}"'},
+    )
 
 
 def as_json(rows: Sequence[Row]) -> dict[str, Any]:

@@ -1,5 +1,7 @@
 """Shortages: what open jobs lack after the best use of everything free, and promising that plan to a job."""
 
+import csv
+import io
 from collections.abc import Callable, Iterator
 from datetime import date
 from decimal import Decimal
@@ -10,6 +12,7 @@ from django.db import connection
 from django.test.utils import CaptureQueriesContext
 from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
+from openpyxl import load_workbook
 
 from inventory import ledger
 from inventory.ledger import Spot
@@ -285,6 +288,24 @@ def test_all_rows_come_at_once_or_page_by_page(bench: Any) -> None:
     assert page["count"] == 3
     assert "page_size=2" in page["previous"]
     refused(bench.get(f"{SHORTAGES}?page=3&page_size=2"), 404)
+
+
+def test_the_same_rows_come_as_a_spreadsheet(bench: Any) -> None:
+    need = NeedFactory(of=RESISTOR, quantity=3, job=JobFactory(name="=Plover"))
+    NeedFactory(of=FILM)
+    stock(1, part=PartFactory(of=RESISTOR))
+    got = bench.get(f"{SHORTAGES}?format=csv&job={need.job_id}")
+    assert got.headers["Content-Type"].startswith("text/csv")
+    assert "attachment" in got.headers["Content-Disposition"]
+    lines = list(csv.DictReader(io.StringIO(b"".join(got.streaming_content).decode("utf-8-sig"))))
+    assert [(line["Requirement"], line["Needed"], line["Free"], line["Short"]) for line in lines] == [
+        (RESISTOR.text, "3", "1", "2")
+    ]
+    assert lines[0]["Jobs that wait"].startswith("'="), "a spreadsheet program runs no cell of it"
+    book = load_workbook(io.BytesIO(b"".join(bench.get(f"{SHORTAGES}?format=xlsx").streaming_content)))
+    assert book.worksheets[0].max_row == 3
+    assert pointers(refused(bench.get(f"{SHORTAGES}?format=csv&page=1"), 400)) == {"#/page"}
+    assert pointers(refused(bench.get(f"{SHORTAGES}?format=csv&job=999999"), 400)) == {"#/job"}
 
 
 def test_anyone_signed_in_may_look_and_nobody_else(viewer: Any, stranger: Any) -> None:
