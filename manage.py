@@ -45,6 +45,8 @@ def go_on_inside(arguments: list[str]) -> int:
 
 
 def run_tests(arguments: list[str]) -> int:
+    """Run pytest: the whole suite on all processors, or what the arguments name."""
+    arguments = arguments or ["-n", "auto"]
     return subprocess.run([sys.executable, "-m", "pytest", *arguments], cwd=HERE).returncode
 
 
