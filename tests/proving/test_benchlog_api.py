@@ -22,6 +22,7 @@ from tests.factories import (
     stock,
 )
 
+pytestmark = pytest.mark.both_databases
 API = "/api/v1/"
 FILM = spec("capacitor", "100n", volts=Decimal(63), dielectric="film", lead_style="axial")
 RADIAL = spec("capacitor", "100n", volts=Decimal(63), dielectric="film", lead_style="radial")

@@ -8,6 +8,7 @@ import pytest
 
 from repairs import demo
 from repairs.audit import audit
+from repairs.proving_models import TrialRecord
 
 API = "/api/v1/"
 
@@ -80,6 +81,10 @@ IN_SOCKETS = {"IC4", "IC5", "IC6"}
 
 def test_the_gannet_goes_from_stop_to_ready(bench: Any) -> None:
     demo.load(by=bench.person)
+    # Where the rules can judge what the workshop wrote down, they agree; a checksum wants its label.
+    records = TrialRecord.objects.select_related("trial")
+    differing = {told.trial.method for told in records if "by the window" in told.reasons[0]["detail"]}
+    assert differing == {"checksum"}
     gannet = Bench(bench)
     told = gannet.ready()
     assert told["verdict"] == "stop"

@@ -10,7 +10,7 @@ from inventory.models import Board, Holding
 from repairs import bringing_up, readiness
 from tests.factories import BoardFactory, DesignFactory, PartFactory, PlaceFactory, spec, stock
 
-pytestmark = pytest.mark.django_db
+pytestmark = [pytest.mark.both_databases, pytest.mark.django_db]
 CHIP = spec("ic", None, number="4116", package="dip16", lead_style="dip")
 
 
