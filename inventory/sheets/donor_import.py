@@ -21,7 +21,7 @@ from inventory import boards, ledger, lots
 from inventory.ledger import Arrival, By, Origin, Refused, Spot
 from inventory.models import Board, Holding, Lot, Place, Position
 from inventory.refs import split_ref
-from inventory.sheets.donor_table import GONE, LIFTED, THERE, DonorRow, read_donor
+from inventory.sheets.donor_table import EVERY, GONE, LIFTED, THERE, DonorRow, read_donor
 from inventory.sheets.names import BoardNames, DesignNames, PlaceNames
 from inventory.sheets.parts import parts_of
 from inventory.sheets.report import Report
@@ -139,7 +139,7 @@ class Survey:
         named: dict[tuple[int, str], Row] = {}
         drawn: dict[int, dict[str, Position]] = {}
         for said, board in surveyed:
-            for ref in said.refs:
+            for ref in [EVERY] if said.every else said.refs:
                 first = named.setdefault((board.pk, ref), said.row) if board else said.row
                 if first is not said.row:
                     said.row.bad("ref", f"{ref} of {board} is in row {first.number} already")

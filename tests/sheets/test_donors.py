@@ -186,6 +186,11 @@ def test_a_reference_in_two_rows_of_one_board_is_refused() -> None:
     assert (bad.row, bad.column) == (3, "Ref")
 
 
+def test_all_of_one_board_twice_is_refused() -> None:
+    (bad,) = refused(survey({"Ref": "all"}, {"Ref": "ALL"}), "donor")
+    assert (bad.row, bad.column) == (3, "Ref")
+
+
 def test_two_designs_or_purposes_for_one_board_are_refused() -> None:
     DesignFactory(name="Curlew", revision="A", positions={"R9": spec("resistor", "1k")})
     errors = refused(survey({"Ref": "R1"}, {"Ref": "R2", "Design": "Curlew", "Purpose": "working"}), "donor")
