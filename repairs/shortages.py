@@ -120,20 +120,16 @@ def _say_what_is_taken(
     taken: Counter[Alike] = Counter()
     for take in plan.takes:
         taken[take.supply] += take.quantity
-    nearest: dict[int, dict[Alike, Fit]] = defaultdict(dict)
-    for line, misses in plan.refused.items():
-        if line.job in shown:
-            nearest[line.spec].update((miss.supply, miss.fit) for miss in misses)
-    left = {
-        alike: bench.shelves[alike].after(taken[alike])
-        for alike in {alike for missed in nearest.values() for alike in missed}
-    }
+    # The nearest misses are of the requirement, and so the same for every job that lacks it.
+    nearest = {line.spec: misses for line, misses in plan.refused.items() if line.job in shown}
+    missed: set[Alike] = {miss.supply for misses in nearest.values() for miss in misses}
+    left = {alike: bench.shelves[alike].after(taken[alike]) for alike in missed}
     pieces = read_pieces([*left.values(), *(holding for _, holding, _ in handed_out)])
     for take, holding, quantity in handed_out:
         rows[take.demand.spec].give(Taken(pieces[holding], take.demand.job, take.tier, quantity, take.fit))
-    for spec, missed in nearest.items():
+    for spec, misses in nearest.items():
         rows[spec].refused = [
-            Miss(pieces[left[alike]], Tier(alike.tier), fit) for alike, fit in missed.items()
+            Miss(pieces[left[miss.supply]], Tier(miss.supply.tier), miss.fit) for miss in misses
         ]
 
 

@@ -50,8 +50,8 @@ def part_specs() -> Iterator[Any]:
             for figure in E24:
                 for tolerance, watts in ((5, "0.25"), (5, "0.5"), (1, "0.25"), (2, "0.5"), (5, "1")):
                     yield Spec(
-                        kind="resistor", value=figure * 10**step * 10**4, tolerance_percent=Decimal(tolerance),
-                        watts=Decimal(watts), lead_style="axial", make=make,
+                        kind="resistor", value=figure * 10**step * 10**4, make=make, lead_style="axial",
+                        tolerance_percent=Decimal(tolerance), watts=Decimal(watts),
                     )  # fmt: skip
         for step in range(6):
             for figure in E12:
@@ -63,8 +63,9 @@ def part_specs() -> Iterator[Any]:
                     (400, "film"),
                 ):
                     yield Spec(
-                        kind="capacitor", value=figure * 10**step * 100, tolerance_percent=Decimal(10),
-                        volts=Decimal(volts), dielectric=dielectric, lead_style="radial", polarised=False, make=make,
+                        kind="capacitor", value=figure * 10**step * 100, make=make, dielectric=dielectric,
+                        tolerance_percent=Decimal(10), volts=Decimal(volts), lead_style="radial",
+                        polarised=False,
                     )  # fmt: skip
         for figure in (
             100,
@@ -84,8 +85,8 @@ def part_specs() -> Iterator[Any]:
         ):
             for volts in (10, 16, 25, 35, 50, 63):
                 yield Spec(
-                    kind="capacitor", value=figure * 10**7, tolerance_percent=Decimal(20), volts=Decimal(volts),
-                    dielectric="aluminium", lead_style="radial", polarised=True, make=make,
+                    kind="capacitor", value=figure * 10**7, make=make, dielectric="aluminium",
+                    tolerance_percent=Decimal(20), volts=Decimal(volts), lead_style="radial", polarised=True,
                 )  # fmt: skip
         for number in range(750):
             yield Spec(kind="ic", number=f"K{1000 + number}", package="DIP-14", make=make)
@@ -206,6 +207,25 @@ def read_raw() -> None:
             cursor.fetchall()
 
 
+def flow_problem(demands: Any, supplies: Any) -> tuple[Any, ...]:
+    """What the plan hands to the minimum-cost flow: requirements, stocks and arcs on plain integers."""
+    from repairs.planning import optimiser, plan
+
+    handed: list[tuple[Any, ...]] = []
+    solve = optimiser.allot
+
+    def note(*problem: Any) -> Any:
+        handed.append(problem)
+        return solve(*problem)
+
+    optimiser.allot = note
+    try:
+        plan(demands, supplies)
+    finally:
+        optimiser.allot = solve
+    return handed[0]
+
+
 def measure(home: str) -> dict[str, Any]:
     start_django(home)
     from django.contrib.auth import get_user_model
@@ -214,6 +234,7 @@ def measure(home: str) -> dict[str, Any]:
 
     from inventory.roles import give_role
     from repairs.planning import plan
+    from repairs.planning.network import allot
     from repairs.supply_and_demand import SupplyAndDemand
 
     person, _made = get_user_model().objects.get_or_create(username="bench")
@@ -234,12 +255,14 @@ def measure(home: str) -> dict[str, Any]:
     loaded = SupplyAndDemand.load()
     demands, supplies = loaded.demands(), loaded.supplies()
     solver = seconds(lambda: plan(demands, supplies))
+    problem = flow_problem(demands, supplies)
+    flow = seconds(lambda: allot(*problem))
     raw = seconds(read_raw)
     return {
         "rows": len(body["results"]), "totals": body["totals"], "bytes": len(request().content),
-        "demands": len(demands), "supplies": len(supplies),
-        "first request": first, "request": whole, "solver": solver, "raw SQL": raw,
-        "ratio": whole / (solver + raw), "peak MB": peak,
+        "demands": len(demands), "supplies": len(supplies), "first request": first, "request": whole,
+        "solver": solver, "flow alone": flow, "raw SQL": raw, "ratio": whole / (solver + raw),
+        "ratio to flow alone": whole / (flow + raw), "peak MB": peak,
     }  # fmt: skip
 
 
@@ -265,7 +288,7 @@ def main() -> int:
             subprocess.run([*again, "measure"], check=True, stdout=subprocess.PIPE, text=True).stdout
         )
     for name, figure in found.items():
-        print(f"{name:>14}: {figure:.3f}" if isinstance(figure, float) else f"{name:>14}: {figure}")
+        print(f"{name:>20}: {figure:.3f}" if isinstance(figure, float) else f"{name:>20}: {figure}")
     kept = found["request"] <= SECONDS and found["ratio"] <= RATIO and found["peak MB"] <= MEGABYTES
     print(f"target: {SECONDS} s, ratio {RATIO}, {MEGABYTES} MB: {'kept' if kept else 'MISSED'}")
     return 0 if kept else 1
