@@ -2,11 +2,12 @@
 
 from django.contrib.auth.views import LoginView, LogoutView
 from django.urls import URLPattern, URLResolver, include, path, re_path
-from django.views.generic import RedirectView
 
 from inventory.api.addresses import Document, DocumentPage, Index, NoSuchAddress, healthz
 from inventory.api.urls import urlpatterns as inventory
+from inventory.pages.urls import urlpatterns as inventory_pages
 from repairs.api.urls import urlpatterns as repairs
+from repairs.pages.urls import urlpatterns as repairs_pages
 
 nouns: list[URLPattern | URLResolver] = [*inventory, *repairs]
 api: list[URLPattern | URLResolver] = [
@@ -24,5 +25,6 @@ urlpatterns: list[URLPattern | URLResolver] = [
     re_path("^api/", NoSuchAddress.as_view()),
     path("sign-in/", sign_in, name="sign-in"),
     path("sign-out/", LogoutView.as_view(next_page="sign-in"), name="sign-out"),
-    path("", RedirectView.as_view(pattern_name="docs")),
+    *repairs_pages,
+    *inventory_pages,
 ]

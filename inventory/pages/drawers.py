@@ -1,0 +1,143 @@
+"""Drawers: find by value, number, marking or place; the tree of places with what each holds."""
+
+from django import forms
+from django.core.paginator import Paginator
+from django.db.models import Prefetch, Q
+from django.http import HttpRequest, HttpResponse
+from django.shortcuts import get_object_or_404, redirect, render
+
+from inventory.models import Holding, Lot, Place
+from inventory.pages.frame import number, page, say, words
+from inventory.places import DEEPEST, SEPARATOR, paths, tree, within
+from inventory.spec import values_in_text
+from inventory.stock import held_within
+from inventory.traces import trace_lot
+
+ON_A_PAGE = 40
+
+
+def found(typed: str) -> Q:
+    """Lots that the words could mean: a value in any notation, or text of type, marking, name or maker."""
+    meant = Q()
+    for kind, units in values_in_text(typed):
+        meant |= Q(part__spec__kind=kind, part__spec__value=units)
+    for column in ("part__name", "part__spec__number", "part__spec__text", "marking", "part__spec__make"):
+        meant |= Q(**{f"{column}__icontains": typed})
+    return meant
+
+
+@page()
+def drawers(request: HttpRequest) -> HttpResponse:
+    """What was asked for; without a question, the cabinets."""
+    asked_for = words(request, "q", 100)
+    condition = request.GET.get("condition", "")
+    place = Place.objects.filter(pk=number(request, "place")).first()
+    lots = Lot.objects.filter(holdings__quantity__gt=0).order_by(
+        "part__spec__kind", "part__spec__value", "part__name", "id"
+    )
+    if asked_for:
+        lots = lots.filter(found(asked_for))
+    if condition in Lot.Condition.values:
+        lots = lots.filter(condition=condition)
+    if place is not None:
+        lots = lots.filter(holdings__place__in=within([place.pk]))
+    asked = bool(asked_for or place or condition in Lot.Condition.values)
+    held = Prefetch("holdings", Holding.objects.filter(quantity__gt=0).order_by("id"))
+    shown = Paginator(
+        lots.distinct().select_related("part__spec", "origin_board").prefetch_related(held), ON_A_PAGE
+    ).get_page(number(request, "page", 1))
+    where = paths()
+    return render(
+        request,
+        "bench/drawers.html",
+        {
+            "words": asked_for,
+            "condition": condition,
+            "conditions": Lot.Condition.values,
+            "place": place,
+            "asked": asked,
+            "page": shown,
+            "labels": [(lot, [(h, where[h.place_id]) for h in lot.holdings.all()]) for lot in shown]
+            if asked
+            else [],
+            "cabinets": _cabinets(place),
+        },
+    )
+
+
+def _cabinets(place: Place | None) -> list[tuple[Place, int, int]]:
+    """The places directly within, with lots and pieces in each and everything inside it."""
+    places, contents = tree()
+    held = held_within()
+    inside = [places[pk] for pk in contents[place.pk if place else None]]
+    return [
+        (each, held[each.pk].lots, held[each.pk].pieces)
+        for each in inside
+        if each.type not in (Place.Type.BOARD, Place.Type.OUTSIDE)
+    ]
+
+
+@page()
+def lot(request: HttpRequest, pk: int) -> HttpResponse:
+    """One lot: its label, what it is promised to, and its life from the donor to now."""
+    this = get_object_or_404(Lot.objects.select_related("part__spec", "origin_board"), pk=pk)
+    where = paths()
+    trace = trace_lot(this)
+    return render(
+        request,
+        "bench/lot.html",
+        {
+            "lot": this,
+            "now": [(there.holding, where[there.holding.place_id], there.mixed) for there in trace.now],
+            "life": [
+                (
+                    line,
+                    f"{where[line.from_place_id]} {line.from_ref}".rstrip(),
+                    f"{where[line.to_place_id]} {line.to_ref}".rstrip(),
+                )
+                for line in trace.movements
+            ],
+            "storage": storage(where),
+            "conditions": Lot.Condition.values,
+        },
+    )
+
+
+class PlaceForm(forms.ModelForm):  # type: ignore[type-arg]
+    class Meta:
+        model = Place
+        fields = ("name", "type", "within")
+
+    def clean_type(self) -> str:
+        kind: str = self.cleaned_data["type"]
+        if kind not in (Place.Type.DRAWER, Place.Type.TRAY, Place.Type.PERSON):
+            raise forms.ValidationError("A place made here is a drawer, a tray or a person.")
+        return kind
+
+    def clean_within(self) -> Place | None:
+        above: Place | None = self.cleaned_data["within"]
+        if above is None:
+            return None
+        if above.type not in (Place.Type.DRAWER, Place.Type.TRAY):
+            raise forms.ValidationError("It can be inside a drawer or a tray.")
+        if paths()[above.pk].count(SEPARATOR) + 2 > DEEPEST:
+            raise forms.ValidationError(f"Places lie at most {DEEPEST} deep.")
+        return above
+
+
+@page("POST")
+def make_place(request: HttpRequest) -> HttpResponse:
+    """A new drawer, tray or person to lend to."""
+    form = PlaceForm(request.POST)
+    if not form.is_valid():
+        told = {"form": form, "storage": storage(paths()), "types": Place.Type.values[:3]}
+        return render(request, "bench/place.html", told, status=400)
+    place = form.save()
+    say(request, f"{place.name} is there.")
+    return redirect("more")
+
+
+def storage(where: dict[int, str]) -> list[tuple[int, str]]:
+    """Drawers and trays by path."""
+    kept = Place.objects.filter(type__in=[Place.Type.DRAWER, Place.Type.TRAY]).values_list("id", flat=True)
+    return sorted(((pk, where[pk]) for pk in kept), key=lambda pair: pair[1])

@@ -1,0 +1,75 @@
+"""What every page does the same way: who may see it, what a refusal looks like, and the line that undoes."""
+
+from collections.abc import Callable, Sequence
+from functools import wraps
+from typing import Any, Concatenate, ParamSpec
+
+from django.contrib import messages
+from django.contrib.auth.decorators import login_required
+from django.contrib.auth.models import User
+from django.http import HttpRequest, HttpResponse, HttpResponseRedirect
+from django.shortcuts import render
+from django.utils.http import url_has_allowed_host_and_scheme
+from django.views.decorators.gzip import gzip_page
+from django.views.decorators.http import require_http_methods
+
+from inventory.ledger import Refused
+from inventory.models import Movement
+from inventory.roles import BENCH, may_act_as
+
+P = ParamSpec("P")
+View = Callable[Concatenate[HttpRequest, P], HttpResponse]
+
+
+def page(*methods: str, writes: str = BENCH) -> Callable[[View[P]], View[P]]:
+    """A page for those who are signed in; whatever it changes is changed by POST and by `writes` at least.
+
+    A refusal that the view does not answer itself is said where the person came from, and nothing is changed.
+    """
+
+    def decorate(view: View[P]) -> View[P]:
+        @wraps(view)
+        def guarded(request: HttpRequest, *args: P.args, **kwargs: P.kwargs) -> HttpResponse:
+            if request.method == "POST" and not may_act_as(request.user, writes):
+                return render(request, "bench/not-yours.html", {"least": writes}, status=403)
+            try:
+                return view(request, *args, **kwargs)
+            except Refused as refusal:
+                messages.error(request, refusal.detail, extra_tags="refused")
+                return back(request)
+
+        return gzip_page(require_http_methods(methods or ("GET", "HEAD"))(login_required(guarded)))
+
+    return decorate
+
+
+def back(request: HttpRequest, otherwise: str = "/") -> HttpResponse:
+    """To the page that the form named, if it is ours; else to where it came from, or `otherwise`."""
+    for target in (request.POST.get("next", ""), request.headers.get("Referer", "")):
+        if target and url_has_allowed_host_and_scheme(target, {request.get_host()}, request.is_secure()):
+            return HttpResponseRedirect(target)
+    return HttpResponseRedirect(otherwise)
+
+
+def say(request: HttpRequest, done: str, lines: Sequence[Movement] = ()) -> None:
+    """Say what was done, in a line that stays until the next action; one movement can be undone from it."""
+    undo = f"undo-{lines[-1].pk}" if lines else ""
+    messages.success(request, done, extra_tags=undo)
+
+
+def who(request: HttpRequest) -> User:
+    """The person at the bench; every page asks them to sign in first."""
+    assert isinstance(request.user, User)
+    return request.user
+
+
+def number(request: HttpRequest, name: str, otherwise: int = 0) -> int:
+    """A whole number that a form or an address gave; `otherwise` where it is none."""
+    given: Any = request.POST.get(name, request.GET.get(name, ""))
+    return int(given) if given.isascii() and given.isdigit() and len(given) < 10 else otherwise
+
+
+def words(request: HttpRequest, name: str, most: int) -> str:
+    """What was typed, without what no database keeps, and not longer than is kept."""
+    given: str = request.POST.get(name, request.GET.get(name, ""))
+    return given.replace("\0", "").strip()[:most]

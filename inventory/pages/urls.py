@@ -1,0 +1,15 @@
+"""Addresses of the pages about things: drawers, lots, spreadsheets, people."""
+
+from django.urls import path
+
+from inventory.pages import drawers, people, sheets
+
+urlpatterns = [
+    path("drawers/", drawers.drawers, name="drawers"),
+    path("drawers/new/", drawers.make_place, name="make-place"),
+    path("lots/<int:pk>/", drawers.lot, name="lot"),
+    path("sheets/", sheets.sheets, name="sheets"),
+    path("people/new/", people.add, name="add-person"),
+    path("people/<int:pk>/role/", people.change_role, name="change-role"),
+    path("key/", people.key, name="own-key"),
+]

@@ -1,0 +1,161 @@
+"""Boards: what is on each and where its pieces went, and the stripping session."""
+
+from dataclasses import dataclass
+
+from django import forms
+from django.contrib import messages
+from django.http import HttpRequest, HttpResponse
+from django.shortcuts import get_object_or_404, redirect, render
+from django.urls import reverse
+from django.utils.http import urlencode
+
+from inventory import boards as registry
+from inventory import ledger
+from inventory.ledger import Spot
+from inventory.models import Board, Design, Holding, Lot, Movement, Place
+from inventory.pages.drawers import storage
+from inventory.pages.frame import back, number, page, say, who
+from inventory.places import paths
+from inventory.traces import PositionTrace, trace_board
+from repairs import loans, reservations
+from repairs.proving.cautions import DEFER, SOLDERING, of_hazards
+
+JUDGEMENTS = {"good": "good", "bad": "faulty", "untested": "untested"}
+
+
+class BoardForm(forms.Form):
+    name = forms.CharField(max_length=120)
+    design = forms.ModelChoiceField(Design.objects.order_by("name", "revision"), required=False)
+    purpose = forms.ChoiceField(choices=Board.Purpose.choices)
+    surveyed = forms.BooleanField(required=False)
+
+    def clean_name(self) -> str:
+        name: str = self.cleaned_data["name"]
+        if Place.objects.filter(name=name, within=None).exists():
+            raise forms.ValidationError("There is a board or a place of that name already.")
+        return name
+
+    def clean(self) -> None:
+        if self.cleaned_data.get("surveyed") and not self.cleaned_data.get("design"):
+            self.add_error("surveyed", "Without a design nobody knows what is on it.")
+
+
+@page("GET", "HEAD", "POST")
+def boards(request: HttpRequest) -> HttpResponse:
+    """All boards, and the form that registers one."""
+    form = BoardForm(request.POST or None)
+    if request.method == "POST" and form.is_valid():
+        made = registry.register(by=who(request), **form.cleaned_data)
+        say(request, f"{made.name} is on the books.")
+        return redirect("board", made.pk)
+    known = Board.objects.select_related("design").order_by("purpose", "name")
+    return render(
+        request,
+        "bench/boards.html",
+        {"boards": known, "form": form, "designs": Design.objects.order_by("name", "revision")},
+        status=400 if form.errors else 200,
+    )
+
+
+@dataclass(frozen=True)
+class Spotted:
+    """A position of a board as the page tells it."""
+
+    trace: PositionTrace
+    state: str
+    gone_to: list[tuple[Lot, str]]
+
+
+def positions(board: Board) -> list[Spotted]:
+    where = paths()
+    found = []
+    for trace in trace_board(board):
+        gone = [
+            (lot, "; ".join(f"{where[held.place_id]} {held.ref}".rstrip() for held in holdings) or "missing")
+            for lot, holdings in trace.came_off
+        ]
+        state = "filled" if trace.fitted else "lifted" if gone else "empty"
+        found.append(Spotted(trace, state, gone))
+    return found
+
+
+@page()
+def board(request: HttpRequest, pk: int) -> HttpResponse:
+    this = get_object_or_404(Board.objects.select_related("design", "place"), pk=pk)
+    every = positions(this)
+    return render(
+        request,
+        "bench/board.html",
+        {"board": this, "positions": every, "filled": sum(each.state == "filled" for each in every)},
+    )
+
+
+def cautions(board: Board) -> list[str]:
+    """What to mind before an iron or a finger goes near this board."""
+    hazards = board.design.hazards if board.design else []
+    return [caution.text for caution in (*of_hazards(hazards), SOLDERING)] + [DEFER]
+
+
+@page("GET", "HEAD", "POST")
+def strip(request: HttpRequest, pk: int) -> HttpResponse:
+    """A stripping session: one reference after the other, each lifted to the tray and judged with one key."""
+    this = get_object_or_404(Board.objects.select_related("design", "place"), pk=pk)
+    left = [each.trace for each in positions(this) if each.state == "filled" and each.trace.ref]
+    skipped = set(request.GET.getlist("skip")) | set(request.POST.getlist("skip"))
+    waiting = [trace for trace in left if trace.ref not in skipped] or left
+    asked = request.POST.get("ref") or request.GET.get("ref") or ""
+    tray = number(request, "tray")
+    if request.method == "POST":
+        judgement = request.POST.get("judge", "")
+        if judgement == "skip":
+            skipped.add(asked)
+        elif judgement in JUDGEMENTS:
+            to = get_object_or_404(Place, pk=tray)
+            if this.purpose == Board.Purpose.WORKING:
+                lines = loans.borrow(this, [asked], ledger.spot_of(to), by=who(request))
+            else:
+                lines = reservations.lift(
+                    this, [asked], ledger.spot_of(to), by=who(request), condition=JUDGEMENTS[judgement]
+                )
+            say(request, f"{asked} is in {to.name}, {JUDGEMENTS[judgement]}.", lines)
+        query = urlencode([("tray", str(tray)), *(("skip", ref) for ref in sorted(skipped - {""}))])
+        return redirect(f"{reverse('strip', args=[pk])}?{query}")
+    trays = storage(paths())
+    here = next((trace for trace in waiting if trace.ref == asked), waiting[0] if waiting else None)
+    if asked and here is not None and here.ref != asked:
+        messages.error(request, f"{asked} is not on {this.name} any more.", extra_tags="refused")
+    return render(
+        request,
+        "bench/strip.html",
+        {
+            "board": this,
+            "here": here,
+            "cautions": cautions(this),
+            "left": len(left),
+            "skipped": sorted(skipped),
+            "trays": trays,
+            "tray": tray or next((pk for pk, name in trays if "tray" in name.lower()), 0),
+        },
+    )
+
+
+@page("POST")
+def fit(request: HttpRequest, pk: int) -> HttpResponse:
+    """Fit a piece of a holding at a position of this board."""
+    this = get_object_or_404(Board.objects.select_related("design", "place"), pk=pk)
+    here = get_object_or_404(Holding.objects.select_related("lot__part__spec"), pk=number(request, "holding"))
+    ref = request.POST.get("ref", "").strip()
+    line = reservations.fit(here.lot, Spot(here.place_id, here.ref), this, ref, by=who(request))
+    say(request, f"{ref} is fitted with {here.lot.part}.", [line])
+    return back(request, reverse("board", args=[pk]))
+
+
+@page("POST")
+def remove(request: HttpRequest, pk: int) -> HttpResponse:
+    """Take a piece off again, to a tray."""
+    this = get_object_or_404(Board.objects.select_related("design", "place"), pk=pk)
+    to = get_object_or_404(Place, pk=number(request, "to"))
+    ref = request.POST.get("ref", "")
+    line: Movement = reservations.remove(this, ref, ledger.spot_of(to), by=who(request))
+    say(request, f"{ref} is in {to.name}.", [line])
+    return back(request, reverse("board", args=[pk]))

@@ -1,0 +1,35 @@
+"""More: people, one's own key, places, and what to take care of."""
+
+from django.contrib.auth.models import User
+from django.http import HttpRequest, HttpResponse
+from django.shortcuts import render
+
+from inventory.models import Place
+from inventory.pages.drawers import storage
+from inventory.pages.frame import page
+from inventory.places import paths
+from inventory.roles import OWNER, ROLES, may_act_as, role_of
+from repairs.proving.cautions import DEFER, FIRST_POWER, REFORMING, SOLDERING, SOLVENTS, of_hazards
+
+OFTEN = ("mains", "high_voltage", "crt", "lithium", "nicd", "selenium", "mercury", "asbestos")
+
+
+@page()
+def more(request: HttpRequest) -> HttpResponse:
+    owner = may_act_as(request.user, OWNER)
+    people = User.objects.prefetch_related("groups").order_by("username") if owner else ()
+    return render(
+        request,
+        "bench/more.html",
+        {
+            "role": role_of(request.user),
+            "roles": ROLES,
+            "people": [(person, role_of(person)) for person in people],
+            "storage": storage(paths()),
+            "types": [Place.Type.DRAWER, Place.Type.TRAY, Place.Type.PERSON],
+            "cautions": [
+                each.text for each in (*of_hazards(OFTEN), SOLDERING, SOLVENTS, FIRST_POWER, REFORMING)
+            ],
+            "defer": DEFER,
+        },
+    )

@@ -1,0 +1,88 @@
+"""Now: what is open, what it waits for, what is owed, and what to do next."""
+
+from collections import defaultdict
+from dataclasses import dataclass, field
+
+from django.http import HttpRequest, HttpResponse
+from django.shortcuts import render
+from django.utils import timezone
+
+from inventory.models import Board, Design, Lot
+from inventory.pages.frame import page
+from repairs.loans import all_loans
+from repairs.models import Job
+from repairs.planning import Tier
+from repairs.shortages import Row, shortages
+
+
+@dataclass
+class Standing:
+    """How one open job stands: pieces needed, and where those still lacking would come from."""
+
+    job: Job
+    needed: int = 0
+    fitted: int = 0
+    promised: int = 0
+    short: int = 0
+    tiers: dict[Tier, int] = field(default_factory=lambda: defaultdict(int))
+
+    @property
+    def percent(self) -> int:
+        return 100 * self.fitted // self.needed if self.needed else 0
+
+    @property
+    def tonight(self) -> bool:
+        """Everything that it lacks is promised or free in a drawer."""
+        at_hand = self.fitted + self.promised + self.tiers[Tier.DRAWER]
+        return 0 < self.needed == at_hand and self.fitted < self.needed
+
+    @property
+    def waits_for(self) -> list[str]:
+        waits = [
+            (self.tiers[Tier.DONOR], "to lift from donors"),
+            (self.tiers[Tier.ON_ORDER], "on order"),
+            (self.short, "to find or buy"),
+        ]
+        return [f"{count} {what}" for count, what in waits if count]
+
+
+def standings(rows: list[Row]) -> list[Standing]:
+    """Every open job in its rank, from the rows of the shortages."""
+    jobs = Job.objects.filter(status=Job.Status.OPEN).select_related("board")
+    found = {job.pk: Standing(job) for job in jobs}
+    for row in rows:
+        for waiting in row.jobs:
+            if (standing := found.get(waiting.job)) is None:
+                continue
+            standing.needed += waiting.needed
+            standing.fitted += waiting.fitted
+            standing.promised += waiting.promised
+            standing.short += waiting.short
+        for take in row.take:
+            if take.job in found:
+                found[take.job].tiers[take.tier] += take.quantity
+    day = timezone.localdate()
+    return sorted(found.values(), key=lambda each: (each.job.priority, each.job.due or day.max, each.job.pk))
+
+
+@page()
+def now(request: HttpRequest) -> HttpResponse:
+    empty = not (Lot.objects.exists() or Board.objects.exists() or Design.objects.exists())
+    if empty:
+        return render(request, "bench/first-use.html")
+    owed = list(all_loans().filter(owed__gt=0)[:50])  # type: ignore[misc]  # annotated there
+    untested = (
+        Lot.objects.filter(condition=Lot.Condition.UNTESTED, holdings__place__type__in=["drawer", "tray"])
+        .filter(holdings__quantity__gt=0)
+        .distinct()
+    )
+    return render(
+        request,
+        "bench/now.html",
+        {
+            "standings": standings(shortages()),
+            "owed": owed,
+            "today": timezone.localdate(),
+            "untested": untested.count(),
+        },
+    )

@@ -1,0 +1,33 @@
+"""Addresses of the pages about work: now, reading, jobs, boards, shortages."""
+
+from django.urls import path
+
+from repairs.pages import boards, jobs, more, now, pieces, read, safe, shortages, undo
+
+urlpatterns = [
+    path("", now.now, name="now"),
+    path("read/", read.read, name="read"),
+    path("read/put-away/", read.put_away, name="put-away"),
+    path("holdings/<int:pk>/change/", pieces.change, name="move-pieces"),
+    path("boards/", boards.boards, name="boards"),
+    path("boards/<int:pk>/", boards.board, name="board"),
+    path("boards/<int:pk>/strip/", boards.strip, name="strip"),
+    path("boards/<int:pk>/fit/", boards.fit, name="fit"),
+    path("boards/<int:pk>/remove/", boards.remove, name="remove"),
+    path("boards/<int:pk>/safe/", safe.safe, name="safe"),
+    path("boards/<int:pk>/safe/link/", safe.link, name="safe-link"),
+    path("boards/<int:pk>/safe/orientation/", safe.orientation, name="safe-orientation"),
+    path("boards/<int:pk>/safe/check/", safe.check, name="safe-check"),
+    path("boards/<int:pk>/safe/rail/", safe.rail, name="safe-rail"),
+    path("boards/<int:pk>/safe/accept/", safe.accept, name="safe-accept"),
+    path("jobs/", jobs.jobs, name="jobs"),
+    path("jobs/<int:pk>/", jobs.job, name="job"),
+    path("jobs/<int:pk>/promise/", jobs.promise_plan, name="promise-plan"),
+    path("jobs/<int:pk>/status/", jobs.status, name="job-status"),
+    path("promises/new/", jobs.promise_one, name="promise-one"),
+    path("promises/<int:pk>/fit/", jobs.fit_promised, name="fit-promised"),
+    path("promises/<int:pk>/release/", jobs.release, name="release"),
+    path("shortages/", shortages.table, name="shortages"),
+    path("more/", more.more, name="more"),
+    path("undo/<int:pk>/", undo.undo, name="undo"),
+]
