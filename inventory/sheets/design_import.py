@@ -170,10 +170,10 @@ class _Plans:
                 plan.entries[part].bad(pointer, problem.detail)
                 sound = False
         for kind, entries in plan.entries.items():
-            known = {entry["name"]: entry for entry in before[kind]}
+            known = {entry.get("name"): entry for entry in before[kind]}
             for entry, rows in zip(entries.entries, entries.rows, strict=True):
                 if entry.get("name") in known:
-                    changed = not same(known[entry["name"]], entry)
+                    changed = not same(known[entry.get("name")], entry)
                     for _row in rows:
                         self.report.count(changed=changed)
                 else:

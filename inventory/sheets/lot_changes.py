@@ -151,6 +151,12 @@ class LotChanges:
                 f"{first.written.quantity} were there when the sheet was written, {now} are now: {_OLD}",
             )
             return
+        for change in group:
+            if change.target != source and (there := held.get(change.target or 0)):
+                change.said.row.bad(
+                    "place", f"{there} of lot {lot.pk} are there already: count both places instead"
+                )
+                return
         try:
             with transaction.atomic():
                 if total != now:

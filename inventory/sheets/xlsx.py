@@ -78,9 +78,7 @@ class _Workbook:
 
     def __init__(self, archive: ZipFile, limits: Limits) -> None:
         self.archive, self.limits = archive, limits
-        main = next(
-            target for kind, target in self._relations("").values() if kind in ("officeDocument", "workbook")
-        )
+        main = dict(self._relations("").values())["officeDocument"]
         related = self._relations(main)
         by_kind = dict(related.values())
         self.sheets = [
@@ -134,7 +132,7 @@ def _local(tag: object) -> str:
 
 def _relation_of(sheet: Any) -> str:
     """The attribute `id` in the namespace of relations, whichever edition of it."""
-    return next(str(value) for name, value in sheet.attrib.items() if name.endswith("}id"))
+    return str({_local(name): value for name, value in sheet.attrib.items() if name.startswith("{")}["id"])
 
 
 def _rows(

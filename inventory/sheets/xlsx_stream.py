@@ -163,9 +163,11 @@ class _Rows(_Part):
         column = self._columns.get(letters)
         if column is None:
             column = 0
+            if not 0 < len(letters) <= 3 or not (
+                letters.isascii() and letters.isupper() and letters.isalpha()
+            ):
+                raise ValueError("a cell without a proper address")
             for letter in letters:
-                if not "A" <= letter <= "Z" or column > LAST_ROW:
-                    raise ValueError("a cell without a proper address")
                 column = column * 26 + ord(letter) - 64
             self._columns[letters] = column
         return column

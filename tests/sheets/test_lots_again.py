@@ -153,6 +153,13 @@ def test_a_place_that_a_lot_in_two_places_is_not_in_is_refused_without_the_writt
     assert bad.column == "Place"
 
 
+def test_pieces_do_not_join_others_of_their_lot_unseen(lot: Lot) -> None:
+    ledger.move(lot, spot("Cabinet A / Drawer 7"), ledger.Spot(PlaceFactory(name="Tray 1").pk), 4, by=None)
+    line = next(line for line in edited() if line["Quantity"] == "6")
+    (bad,) = refused(book_of(line | {"Place": "Tray 1"}))
+    assert "4 of lot" in bad.detail
+
+
 def test_promised_pieces_are_not_counted_away_nor_moved_from_under_their_promise(lot: Lot) -> None:
     need = NeedFactory(of=lot.part.spec.spec, quantity=3)
     reservations.reserve(need, lot.holdings.get(), 3, by=None)

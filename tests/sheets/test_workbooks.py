@@ -274,6 +274,26 @@ def test_what_is_no_workbook_is_refused_with_the_reason(file: BytesIO, status: i
     assert said in refused.detail
 
 
+@pytest.mark.parametrize(
+    ("part", "old", "new"),
+    [
+        ("_rels/.rels", b"officeDocument", b"somethingElse"),
+        ("xl/workbook.xml", b"r:id=", b"r:no="),
+        ("xl/workbook.xml", b"rId1", b"rId77"),
+        ("xl/_rels/workbook.xml.rels", b"sheet1.xml", b"sheet7.xml"),
+        ("xl/styles.xml", b'numFmtId="0"', b'numFmtId="zero"'),
+        ("xl/worksheets/sheet1.xml", b'r="A1"', b'r="1"'),
+        ("xl/worksheets/sheet1.xml", b"</row>", b""),
+    ],
+)
+def test_a_part_that_does_not_fit_the_others_is_damage(part: str, old: bytes, new: bytes) -> None:
+    whole = workbook([["x", 1]])
+    with zipfile.ZipFile(whole) as archive:
+        assert old in archive.read(part)
+    refused = refusal(changed(whole, part, lambda text: text.replace(old, new)))
+    assert (refused.status, "damaged" in refused.detail) == (422, True)
+
+
 def test_a_locked_workbook_is_refused() -> None:
     data = bytearray(workbook([["x"]]).getvalue())
     for signature, at in ((b"PK\x01\x02", 8), (b"PK\x03\x04", 6)):
