@@ -23,8 +23,8 @@ from inventory.refs import UnreadableRefs, parse_refs, split_ref
 from inventory.spec import Fit, Problem, Spec, fits
 
 HAZARDS = (
-    "mains", "high_voltage", "stored_charge", "crt", "microwave", "lithium", "nicd", "lead_acid", "pcb_oil",
-    "mercury", "asbestos", "selenium", "beryllia", "laser", "hot",
+    "mains", "high_voltage", "sealed_high_voltage", "stored_charge", "crt", "microwave", "lithium", "nicd",
+    "lead_acid", "pcb_oil", "mercury", "asbestos", "selenium", "beryllia", "laser", "hot",
 )  # fmt: skip
 SIDES = ("", "top", "bottom")
 MOST_POSITIONS = 5000

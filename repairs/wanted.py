@@ -6,12 +6,9 @@ from datetime import date
 from django.db.models import F
 
 from inventory.models import Lot
-from inventory.spec import GRADES, Fit, Reason, fits
+from inventory.spec import GRADES, Fit, fits
 from repairs.models import Job, Need
-
-SUSPECT = Reason(
-    "condition", "good or untested", "suspect", "a suspect piece is tested before it is used", "ask"
-)
+from repairs.planning.refusals import SUSPECT, is_doubtful, lowered
 
 
 @dataclass(frozen=True)
@@ -51,10 +48,7 @@ def wanted(lot: Lot) -> list[Wanted]:
 
 def _judge(need: Need, lot: Lot) -> Fit:
     fit = fits(need.spec.spec, lot.part.spec.spec, measured=lot.measured)
-    if lot.condition != Lot.Condition.SUSPECT:
-        return fit
-    grade = max(fit.grade, SUSPECT.grade, key=GRADES.index)
-    return Fit(grade, (*fit.reasons, SUSPECT), fit.closeness)
+    return lowered(fit, SUSPECT if is_doubtful(lot) else None)
 
 
 def _best_first(found: Wanted) -> tuple[int, int, int, date, int, int]:

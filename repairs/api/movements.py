@@ -25,13 +25,13 @@ from inventory.ledger import Arrival, By, Origin, Spot, spot_of
 from inventory.models import Board, Holding, Lot, Movement, Part, Place
 from inventory.places import within
 from inventory.roles import BENCH
-from repairs import loans, reservations
+from repairs import loans, readiness, reservations
 from repairs.api.fields import spot_in, wrong
 from repairs.api.movement_bodies import BODIES, FitBody, MoveBody, ReturnBody
 from repairs.models import Job
 
 TOLD = {**LINE, "spec_text": "100n 63 V film, radial", "loan": None, "reversed_by": None}
-MADE = {**TOLD, "movements": [TOLD]}
+MADE = {**TOLD, "movements": [TOLD], "said": {}}
 
 
 @extend_schema_serializer(examples=[OpenApiExample("A lift", TOLD, response_only=True)])
@@ -48,12 +48,16 @@ class MovementSerializer(MovementLineSerializer):
 
 
 class MadeMovementSerializer(MovementSerializer):
-    """The line that was written; `movements` has all of them where there are several."""
+    """The line that was written; `movements` has all of them where there are several.
+
+    `said` is what whoever fits the piece should know: which way round, and which links will want looking at.
+    """
 
     movements = MovementSerializer(many=True, read_only=True)
+    said = serializers.DictField(child=serializers.CharField(), read_only=True)
 
     class Meta(MovementSerializer.Meta):
-        fields = [*MovementSerializer.Meta.fields, "movements"]
+        fields = [*MovementSerializer.Meta.fields, "movements", "said"]
         read_only_fields = fields
 
 
@@ -144,8 +148,17 @@ class MovementViewSet(NounViewSet):
         made = list(self.get_queryset().filter(pk__in=[line.pk for line in lines]).order_by("id"))
         first = made[0]
         first.movements = made  # type: ignore[attr-defined]
+        first.said = _said(first)  # type: ignore[attr-defined]
         told = MadeMovementSerializer(first).data
         return Response(told, status=201, headers={"Location": self.address(first)})
+
+
+def _said(line: Movement) -> Mapping[str, str]:
+    """What to tell whoever just fitted this piece."""
+    if line.kind != Movement.Kind.FIT or not line.to_ref:
+        return {}
+    board = Board.objects.select_related("design").get(place=line.to_place_id)
+    return readiness.said_at_fitting(board, line.to_ref, line.lot)
 
 
 # --- what each kind does --------------------------------------------------------------------------------

@@ -31,10 +31,11 @@ from typing import Any, TypeVar
 from inventory.spec import GRADES, Fit, Reason, Spec, fits
 from repairs.planning.candidates import Judge, Market, Offer, Recorded
 from repairs.planning.network import Arc, Stock, allot
-from repairs.planning.refusals import BORROWED, SUSPECT, Refusal, in_the_way, lowered
+from repairs.planning.refusals import BORROWED, SUSPECT, Refusal, in_the_way, is_doubtful, lowered
 
 CONDITIONS = ("good", "untested", "suspect", "faulty")
-"""Like pieces are used in this order. Suspect lowers the grade to ask, faulty is never offered."""
+"""Like pieces are used in this order. Suspect lowers the grade to ask unless the piece was measured;
+faulty is never offered."""
 
 
 class Tier(IntEnum):
@@ -214,7 +215,7 @@ def _alike(supplies: list[Supply], *, borrow: bool) -> list[_Class]:
             )
         if supply.condition != "faulty":
             measured = -1 if supply.measured is None else supply.measured
-            alike[supply.tier, supply.spec.key, measured, supply.condition == "suspect"].append(supply)
+            alike[supply.tier, supply.spec.key, measured, is_doubtful(supply)].append(supply)
     return [
         _Class(
             supplies=alike[tier, key, measured, suspect],

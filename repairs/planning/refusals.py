@@ -1,7 +1,7 @@
 """Why a free piece was not planned, which refusals are nearest to a yes, and what would settle them."""
 
 from dataclasses import dataclass
-from typing import Any
+from typing import Any, Protocol
 
 from inventory.spec import GRADES, UNKNOWN, Fit, Reason
 
@@ -25,6 +25,21 @@ class Refusal:
         if any(reason != SUSPECT and reason.offered != UNKNOWN for reason in open_questions):
             return ""
         return "test" if SUSPECT in open_questions else "look"
+
+
+class Tried(Protocol):
+    """A piece whose condition and reading are known."""
+
+    @property
+    def condition(self) -> str: ...
+
+    @property
+    def measured(self) -> int | None: ...
+
+
+def is_doubtful(piece: Tried) -> bool:
+    """A suspect piece is, until it was measured: then its reading says what it may serve."""
+    return piece.condition == "suspect" and piece.measured is None
 
 
 def lowered(fit: Fit, doubt: Reason | None) -> Fit:

@@ -18,7 +18,7 @@ from inventory.spec import GRADES, Fit, Spec, fits
 from repairs.planning.candidates import Judge, Market, Offer, Recorded
 from repairs.planning.lifting import Piece, Stage, lifting_order, stage_of
 from repairs.planning.network import Arc, Stock, allot
-from repairs.planning.refusals import SUSPECT, in_the_way, lowered
+from repairs.planning.refusals import SUSPECT, in_the_way, is_doubtful, lowered
 
 PLANNED = GRADES[:3]
 FARTHEST = 999
@@ -94,7 +94,7 @@ def transfer(
     market = Market([Offer(piece.spec, piece.measured) for piece in sound], judge, recorded or {})
 
     asked = {t.ref: (t.spec.key, t.at if market.is_special(t.spec, t.at) else None) for t in wanted}
-    there = {p.ref: (p.spec.key, p.measured, p.condition == "suspect") for p in sound}
+    there = {p.ref: (p.spec.key, p.measured, is_doubtful(p)) for p in sound}
     positions: defaultdict[_Class, list[Target]] = defaultdict(list)
     shelves: defaultdict[_Class, list[Piece]] = defaultdict(list)
     for target in wanted:
@@ -150,7 +150,7 @@ def _drawn(
                 for fit, indices in offers
                 if fit.grade in PLANNED
                 for index in indices
-                if sound[index].condition != "suspect"
+                if not is_doubtful(sound[index])
             }
         )
     # One piece that moves to another reference counts for more than all ratings together.
@@ -202,7 +202,7 @@ def _nearest(
     target: Target, market: Market, sound: list[Piece], moved: Collection[str], misses: int
 ) -> tuple[tuple[Piece, Fit], ...]:
     passed_over = (
-        (sound[index], lowered(fit, SUSPECT if sound[index].condition == "suspect" else None))
+        (sound[index], lowered(fit, SUSPECT if is_doubtful(sound[index]) else None))
         for fit, indices in market.offers(target.spec, target.at, neighbours=True)
         for index in indices
         if sound[index].ref not in moved

@@ -7,7 +7,7 @@ import pytest
 from django.db import connection
 from django.test.utils import CaptureQueriesContext
 
-from inventory.models import Holding
+from inventory.models import Holding, Lot
 from inventory.spec import Spec
 from repairs import reservations
 from tests.api.test_problems import refused
@@ -71,6 +71,15 @@ def test_a_suspect_piece_is_tested_first_and_a_faulty_one_serves_nobody(bench: A
     assert row["grade"] == "ask"
     assert "tested" in next(reason["rule"] for reason in row["reasons"] if reason["property"] == "condition")
     assert wanted(bench, lot(film(63), condition="faulty")) == []
+
+
+def test_a_suspect_piece_that_was_measured_serves_what_its_reading_says(bench: Any) -> None:
+    need = NeedFactory(of=spec("resistor", "120k", tolerance_percent=Decimal(5)))
+    here = lot(spec("resistor", "100k", tolerance_percent=Decimal(5)), condition="suspect")
+    assert wanted(bench, here) == []
+    Lot.objects.filter(pk=here.lot_id).update(measured=122_000 * 10**6)
+    (row,) = wanted(bench, here)
+    assert (row["need"], row["grade"]) == (need.pk, "with_note")
 
 
 def test_what_was_measured_counts_for_the_value(bench: Any) -> None:
