@@ -164,8 +164,8 @@ def fit(
 ) -> Movement:
     """Fit a piece from a place to a position of a board.
 
-    Where an open job needs that position filled, the need counts as met: a promise of this very piece is kept,
-    and a promise of another one is given up.
+    Where an open job needs that position filled, the need counts as met: a promise of this very piece is
+    kept, and a promise of another one is given up.
     """
     if ref:
         ledger.refuse_taken(board, ref)

@@ -116,7 +116,9 @@ def test_pieces_come_in_from_outside(bench: Any, tray: Place) -> None:
     )  # fmt: skip
     assert (line["kind"], line["quantity"], line["to"], line["by"]) == ("receive", 50, tray.pk, "bench")
     assert line["from"] == Place.outside().pk
-    assert line["movements"] == [{name: told for name, told in line.items() if name not in ("movements", "said")}]
+    assert line["movements"] == [
+        {name: told for name, told in line.items() if name not in ("movements", "said")}
+    ]
     lot = bench.get(f"/api/v1/lots/{line['lot']}/").json()
     assert (lot["spec"]["value"], lot["origin"]["from"], lot["quantity"]) == ("4700", "Harbour Radio", 50)
 
