@@ -11,9 +11,13 @@ from repairs.proving.cautions import Caution
 
 def before_lifting(board: Board, refs: Sequence[str] = ()) -> tuple[Caution, ...]:
     """What to mind before pieces come off: of the board, of the pieces at these positions, of the iron."""
+    return cautions.lifting(hazards_of(board), _specs(board, refs))
+
+
+def hazards_of(board: Board) -> list[str]:
+    """The words that the board's drawing has for what is dangerous about it."""
     said = board.design.hazards if board.design else []
-    hazards = [word for word in said if isinstance(word, str)] if isinstance(said, list) else []
-    return cautions.lifting(hazards, _specs(board, refs))
+    return [word for word in said if isinstance(word, str)] if isinstance(said, list) else []
 
 
 def refuse_blocked(board: Board, refs: Sequence[str]) -> None:

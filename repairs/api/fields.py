@@ -7,12 +7,15 @@ from django.db.models import Q
 from drf_spectacular.utils import extend_schema_field
 from rest_framework import serializers
 from rest_framework.exceptions import ErrorDetail, ValidationError
+from rest_framework.request import Request
 
 from inventory import ledger
+from inventory.api.lists import bad_query
 from inventory.ledger import Spot
 from inventory.models import Holding, Lot, Place
 from inventory.refs import UnreadableRefs, parse_refs
 from inventory.spec import Fit
+from repairs.models import Job
 
 MOST_PIECES = 1_000_000
 REFS = {
@@ -75,3 +78,17 @@ def spot_in(data: Mapping[str, Any], lot: Lot, place: str = "from", ref: str = "
         f"the lot is at {places}" if here else "the lot is nowhere",
         "required",
     )
+
+
+def open_jobs(request: Request) -> list[int] | None:
+    """The jobs that `?job=` names; None where it names none."""
+    sent = request.query_params.getlist("job")
+    if not sent:
+        return None
+    wanted = {int(text) for text in sent if text.isascii() and text.isdigit() and len(text) <= 18}
+    if len(wanted) < len(set(sent)):
+        raise bad_query("job", "want the number of a job")
+    known = set(Job.objects.filter(pk__in=wanted).values_list("id", flat=True))
+    if unknown := sorted(wanted - known):
+        raise bad_query("job", f"there is no job {', '.join(map(str, unknown))}", "invalid_choice")
+    return sorted(wanted)

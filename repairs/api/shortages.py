@@ -18,8 +18,7 @@ from inventory.api.fields import SpecSerializer
 from inventory.api.lists import Pages, bad_query
 from inventory.api.viewsets import Conventions
 from inventory.spec import GRADES, Spec, fits
-from repairs.api.fields import reasons
-from repairs.models import Job
+from repairs.api.fields import open_jobs, reasons
 from repairs.planning import Tier
 from repairs.shortages import COUNTS, Row, shortages, totals
 
@@ -152,7 +151,7 @@ class Shortages(Conventions):
             return _sheet(request, form)
         if form != "json":
             raise bad_query("format", f"want json, {' or '.join(sheets.FORMS)}", "invalid_choice")
-        rows = shortages(_jobs(request), borrow=_truth(request, "borrow"), ask=_truth(request, "ask"))
+        rows = shortages(open_jobs(request), borrow=_truth(request, "borrow"), ask=_truth(request, "ask"))
         if not request.query_params.keys() & {"page", "page_size"}:
             return HttpResponse(_text(rows), content_type="application/json")
         pages = Pages()
@@ -165,7 +164,7 @@ def _sheet(request: Request, form: str) -> HttpResponseBase:
     """The same as a spreadsheet, whole."""
     if paged := request.query_params.keys() & {"page", "page_size"}:
         raise bad_query(min(paged), f"a {form} file has no pages", "contradiction")
-    _jobs(request), _truth(request, "borrow"), _truth(request, "ask")  # refused as they are for json
+    open_jobs(request), _truth(request, "borrow"), _truth(request, "ask")  # refused as they are for json
     options = {name: request.query_params.getlist(name) for name in request.query_params if name != "format"}
     return StreamingHttpResponse(
         sheets.export("shortages", form, options),
@@ -233,16 +232,3 @@ def _truth(request: Request, name: str) -> bool:
     if said not in ("true", "false"):
         raise bad_query(name, "want true or false")
     return said == "true"
-
-
-def _jobs(request: Request) -> list[int] | None:
-    sent = request.query_params.getlist("job")
-    if not sent:
-        return None
-    wanted = {int(text) for text in sent if text.isascii() and text.isdigit() and len(text) <= 18}
-    if len(wanted) < len(set(sent)):
-        raise bad_query("job", "want the number of a job")
-    known = set(Job.objects.filter(pk__in=wanted).values_list("id", flat=True))
-    if unknown := sorted(wanted - known):
-        raise bad_query("job", f"there is no job {', '.join(map(str, unknown))}", "invalid_choice")
-    return sorted(wanted)

@@ -3,6 +3,7 @@
 from django.urls import path, re_path
 from rest_framework.routers import SimpleRouter
 
+from repairs.api.harvest import HarvestView
 from repairs.api.jobs import JobViewSet
 from repairs.api.loans import LoanViewSet
 from repairs.api.movements import MovementViewSet
@@ -11,8 +12,10 @@ from repairs.api.proving_urls import urlpatterns as proving
 from repairs.api.purchases import PurchaseViewSet
 from repairs.api.reservations import ReservationViewSet
 from repairs.api.shortages import Shortages
+from repairs.api.transfer import JobTransfer
 from repairs.api.trials import TrialViewSet
 from repairs.api.wanted import LotWanted
+from repairs.api.why import NeedWhy
 
 router = SimpleRouter()
 router.register("jobs", JobViewSet, "job")
@@ -27,5 +30,8 @@ urlpatterns = [
     *router.urls,
     *proving,
     re_path(r"^lots/(?P<pk>[0-9]{1,18})/wanted/\Z", LotWanted.as_view(), name="lot-wanted"),
+    re_path(r"^jobs/(?P<pk>[0-9]{1,18})/transfer/\Z", JobTransfer.as_view(), name="job-transfer"),
+    re_path(r"^needs/(?P<pk>[0-9]{1,18})/why/\Z", NeedWhy.as_view(), name="need-why"),
+    path("boards/harvest/", HarvestView.as_view(), name="harvest"),
     path("shortages/", Shortages.as_view(), name="shortages"),
 ]

@@ -1,0 +1,137 @@
+"""The harvest plan of the bench: what to lift off which donor for the jobs, and what to take while there."""
+
+from collections import Counter
+from collections.abc import Collection, Iterable, Iterator, Mapping
+from dataclasses import dataclass
+from decimal import Decimal
+from typing import NamedTuple
+
+from inventory.models import Board, Holding, Part, Position
+from inventory.spec import Spec
+from repairs.hazards import hazards_of
+from repairs.planning import Plan, Tier
+from repairs.planning.harvest import Harvest, harvest
+from repairs.planning.lifting import Piece
+from repairs.supply_and_demand import CHUNK, Alike, SupplyAndDemand, Wanting
+
+SOUND = ("good", "untested")
+
+
+class Sitting(NamedTuple):
+    """One of the free pieces of a holding: the id of a piece."""
+
+    holding: int
+    lot: int
+    number: int
+
+
+class Drawn(NamedTuple):
+    """What a drawing says of a position beside its Spec."""
+
+    socketed: bool = False
+    x: Decimal | None = None
+    y: Decimal | None = None
+
+
+@dataclass(frozen=True)
+class HarvestPlan:
+    """The plan; its boards by id; the job's share and the Spec behind each demand and supply."""
+
+    plan: Harvest
+    boards: Mapping[int, Board]
+    lines: Mapping[object, Wanting]
+    specs: Mapping[Alike, Spec]
+
+
+def harvest_plan(jobs: Collection[int] | None = None) -> HarvestPlan:
+    """The fewest lifts that close what donors can close of all open jobs, or of those named.
+
+    The plan behind it is always over all open jobs.  Parts of which the drawers keep fewer than their reorder
+    level once the plan is done are suggested on boards that are worked on anyway.
+    """
+    bench = SupplyAndDemand.load()
+    plan = bench.plan()
+    wanted = [take for take in plan.takes if jobs is None or take.demand.job in jobs]
+    restock = _restock(bench, plan)
+    asked = {take.supply for take in wanted if take.tier == Tier.DONOR} | restock.keys()
+    boards = {board.place_id: board for board in Board.objects.select_related("design").order_by("id")}
+    found = harvest(
+        wanted,
+        _pieces(bench, asked, boards),
+        hazards={board.pk: hazards_of(board) for board in boards.values()},
+        restock=restock,
+    )
+    return HarvestPlan(
+        found,
+        {board.pk: board for board in boards.values()},
+        bench.lines,
+        {alike: bench.specs[bench.spec_of[alike.part]] for alike in asked},
+    )
+
+
+def _restock(bench: SupplyAndDemand, plan: Plan) -> dict[Alike, int]:
+    """What the drawers will lack below the reorder level, over the sound pieces that donors still have."""
+    levels = dict(Part.objects.filter(reorder_at__gt=0).values_list("id", "reorder_at"))
+    taken: Counter[Alike] = Counter()
+    for take in plan.takes:
+        taken[take.supply] += take.quantity
+    lacking = Counter(levels)
+    spare: Counter[Alike] = Counter()
+    for alike, shelf in bench.shelves.items():
+        left = (shelf.free or sum(shelf.pieces)) - taken[alike]
+        if alike.tier == Tier.DRAWER:
+            lacking[alike.part] -= left
+        elif alike.tier == Tier.DONOR and alike.part in levels and alike.condition in SOUND:
+            spare[alike] = left
+    restock: dict[Alike, int] = {}
+    for alike in sorted(spare, key=lambda alike: (alike.part, SOUND.index(alike.condition), alike)):
+        pieces = min(spare[alike], max(lacking[alike.part], 0))
+        if pieces:
+            restock[alike] = pieces
+            lacking[alike.part] -= pieces
+    return restock
+
+
+def _pieces(bench: SupplyAndDemand, asked: Iterable[Alike], boards: Mapping[int, Board]) -> Iterator[Piece]:
+    supply_of = {
+        holding: (alike, free)
+        for alike in asked
+        for holding, free in zip(bench.shelves[alike].holdings, bench.shelves[alike].pieces, strict=True)
+    }
+    held = list(_held(supply_of))
+    drawings = drawn(boards[place].design_id for _, _, place, _ in held)
+    for holding, lot, place, ref in held:
+        alike, free = supply_of[holding]
+        board = boards[place]
+        there = drawings.get((board.design_id, ref), Drawn())
+        for number in range(free):
+            yield Piece(
+                Sitting(holding, lot, number),
+                alike,
+                board.pk,
+                ref,
+                bench.specs[bench.spec_of[alike.part]],
+                condition=alike.condition,
+                socketed=there.socketed,
+                x=there.x,
+                y=there.y,
+            )
+
+
+def _held(holdings: Iterable[int]) -> Iterator[tuple[int, int, int, str]]:
+    ordered = sorted(holdings)
+    for start in range(0, len(ordered), CHUNK):
+        yield from (
+            Holding.objects.filter(pk__in=ordered[start : start + CHUNK])
+            .order_by("id")
+            .values_list("id", "lot_id", "place_id", "ref")
+        )
+
+
+def drawn(designs: Iterable[int | None]) -> dict[tuple[int | None, str], Drawn]:
+    """(design, reference) -> what the drawing says of it."""
+    rows = Position.objects.filter(design__in={design for design in designs if design is not None})
+    return {
+        (design, ref): Drawn(socketed, x, y)
+        for design, ref, socketed, x, y in rows.values_list("design_id", "ref", "socketed", "x", "y")
+    }
