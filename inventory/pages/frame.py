@@ -29,7 +29,7 @@ def page(*methods: str, writes: str = BENCH) -> Callable[[View[P]], View[P]]:
 
     def decorate(view: View[P]) -> View[P]:
         @wraps(view)
-        def guarded(request: HttpRequest, *args: P.args, **kwargs: P.kwargs) -> HttpResponse:
+        def guarded(request: HttpRequest, /, *args: P.args, **kwargs: P.kwargs) -> HttpResponse:
             if request.method == "POST" and not may_act_as(request.user, writes):
                 return render(request, "bench/not-yours.html", {"least": writes}, status=403)
             try:

@@ -1,6 +1,9 @@
 """Spreadsheets: look at what one would do, then let it land; and fetch them."""
 
+from __future__ import annotations
+
 from pathlib import Path
+from typing import Any
 from uuid import uuid4
 
 from django.conf import settings
@@ -62,7 +65,7 @@ def _aside() -> Path:
     return folder
 
 
-def _put_aside(request: HttpRequest, file: UploadedFile) -> dict[str, str]:
+def _put_aside(request: HttpRequest, file: UploadedFile[Any]) -> dict[str, str]:
     """Keep the uploaded file until it lands; a later one of the same person takes its place."""
     before = request.session.get("kept_sheet")
     if before:
