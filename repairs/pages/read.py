@@ -34,6 +34,7 @@ class Told:
     """A reading with the open needs that it would serve."""
 
     reading: Reading
+    value: str
     text: str
     percent: int
     wanted: list[Need]
@@ -134,6 +135,7 @@ def _told(readings: tuple[Reading, ...]) -> list[Told]:
         told.append(
             Told(
                 reading,
+                spec.value_text if spec else "",
                 spec.text if spec else reading.notation,
                 round(100 * reading.score),
                 serves[:3],

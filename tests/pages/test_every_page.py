@@ -1,0 +1,158 @@
+"""Every page answers everybody who may see it, whatever the address says, and changes nothing for a viewer."""
+
+from collections.abc import Callable
+
+import pytest
+from django.test import Client
+from django.urls import reverse
+
+from inventory.models import Board, Holding, Lot, Movement
+from repairs.models import Job
+
+pytestmark = pytest.mark.django_db
+Enter = Callable[..., Client]
+TOP = ("now", "read", "drawers", "boards", "jobs", "shortages", "sheets", "more")
+
+
+def every_address() -> list[str]:
+    found = [reverse(name) for name in TOP]
+    for board in Board.objects.all():
+        found += [reverse(name, args=[board.pk]) for name in ("board", "strip", "safe")]
+    found += [reverse("job", args=[job.pk]) for job in Job.objects.all()]
+    return found + [reverse("lot", args=[lot.pk]) for lot in Lot.objects.all()[:10]]
+
+
+@pytest.mark.parametrize("role", ["owner", "bench", "viewer"])
+def test_each_role_sees_every_page_of_a_workshop(workshop: None, sign_in: Enter, role: str) -> None:
+    client = sign_in(role)
+    assert {address: client.get(address).status_code for address in every_address()} == dict.fromkeys(
+        every_address(), 200
+    )
+
+
+@pytest.mark.parametrize("name", TOP)
+def test_an_empty_bench_has_every_page(sign_in: Enter, name: str) -> None:
+    assert sign_in("bench").get(reverse(name)).status_code == 200
+
+
+def test_an_empty_bench_opens_on_three_choices(sign_in: Enter) -> None:
+    page = sign_in("bench").get("/").content.decode()
+    assert page.count('class="label"') == 3
+
+
+@pytest.mark.parametrize("name", TOP)
+def test_a_stranger_is_asked_to_sign_in(client: Client, db: None, name: str) -> None:
+    assert client.get(reverse(name)).headers["Location"].startswith("/sign-in/")
+
+
+@pytest.mark.parametrize("name", ["board", "strip", "safe", "job", "lot"])
+def test_what_is_not_there_is_not_found(sign_in: Enter, name: str) -> None:
+    client = sign_in("bench")
+    for pk in (0, 987654, 10**30):
+        assert client.get(reverse(name, args=[pk])).status_code == 404
+
+
+HOSTILE = (
+    "",
+    "%00",
+    "-1",
+    "1e9",
+    "9" * 40,
+    "%F0%9F%92%A5",
+    "'%20OR%201=1",
+    "%3Cscript%3E",
+    "[",
+    "?",
+    "%FF%FE",
+    "x" * 500,
+)
+QUESTIONS = (
+    "q",
+    "place",
+    "page",
+    "condition",
+    "marking",
+    "band",
+    "measured",
+    "kind",
+    "body",
+    "tray",
+    "borrow",
+    "ref",
+    "skip",
+)
+
+
+@pytest.mark.parametrize("question", QUESTIONS)
+def test_no_question_breaks_a_page(workshop: None, sign_in: Enter, question: str) -> None:
+    client = sign_in("bench")
+    strip = reverse("strip", args=[Board.objects.first().pk])
+    for hostile in HOSTILE:
+        for address in (reverse("drawers"), reverse("read"), reverse("shortages"), strip):
+            told = f"{address}?{question}={hostile}&marking=4k7&q=4k7"
+            assert client.get(told).status_code < 500, told
+
+
+def test_what_is_typed_is_never_markup(sign_in: Enter) -> None:
+    page = sign_in("bench").get("/drawers/?q=<script>alert(1)</script>").content
+    assert b"<script>alert" not in page
+
+
+def test_a_viewer_changes_nothing(workshop: None, sign_in: Enter) -> None:
+    here = Holding.objects.filter(quantity__gt=1, place__type="drawer").first()
+    lines = Movement.objects.count()
+    answer = sign_in("viewer").post(reverse("move-pieces", args=[here.pk]), {"what": "scrap", "quantity": 1})
+    assert answer.status_code == 403
+    assert Movement.objects.count() == lines
+
+
+def test_a_form_without_its_token_is_refused(workshop: None, sign_in: Enter) -> None:
+    client = sign_in("bench")
+    client.handler.enforce_csrf_checks = True
+    assert client.post(reverse("boards"), {"name": "smuggled", "purpose": "donor"}).status_code == 403
+    assert not Board.objects.filter(name="smuggled").exists()
+
+
+def test_nothing_is_changed_by_looking(workshop: None, sign_in: Enter) -> None:
+    here = Holding.objects.first()
+    assert sign_in("bench").get(reverse("move-pieces", args=[here.pk])).status_code == 405
+
+
+def test_the_browser_is_told_to_run_nothing_inside_a_page(workshop: None, sign_in: Enter) -> None:
+    client = sign_in("bench")
+    for address in every_address():
+        answer = client.get(address)
+        assert "script-src 'self'" in answer.headers["Content-Security-Policy"]
+        page = answer.content.decode()
+        assert "style=" not in page and "<style" not in page and "onclick" not in page
+
+
+@pytest.mark.parametrize("address", ["/drawers/?q=4k7", "/drawers/?condition=good", "/drawers/"])
+def test_more_lots_take_no_more_questions_of_the_database(
+    workshop: None, sign_in: Enter, address: str
+) -> None:
+    from django.db import connection
+    from django.test.utils import CaptureQueriesContext
+
+    client = sign_in("bench")
+    client.get(address)
+    with CaptureQueriesContext(connection) as few:
+        client.get(address)
+    some = Lot.objects.filter(condition="good", holdings__quantity__gt=0).first()
+    from inventory.ledger import Arrival, Origin, Spot, receive
+
+    place = Holding.objects.filter(place__type="drawer").first().place
+    for _each in range(30):
+        receive(
+            Arrival(
+                part=some.part,
+                quantity=1,
+                to=Spot(place.pk),
+                origin=Origin(source="unknown"),
+                condition="good",
+            ),
+            by=None,
+        )
+    with CaptureQueriesContext(connection) as many:
+        client.get(address)
+    assert len(many) == len(few)
