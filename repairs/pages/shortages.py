@@ -32,7 +32,6 @@ def table(request: HttpRequest) -> HttpResponse:
 def _told(row: Row) -> dict[str, object]:
     return {
         "row": row,
-        "value": row.spec.value_text or row.spec.number or row.spec.kind,
         "jobs": [waiting for waiting in row.jobs if waiting.lacking],
         "take": [
             {

@@ -11,7 +11,7 @@ from django.db.migrations.executor import MigrationExecutor
 
 class Command(BaseCommand):
     help = (
-        "Serve the API and the docs.\n\nExample:\n"
+        "Serve the bench pages and the API.\n\nExample:\n"
         "  python3 manage.py serve --host 0.0.0.0 --port 8000 --workers 8\n\n"
         "Anyone who can reach the address can try to sign in: keep it on a network you trust."
     )
@@ -54,7 +54,7 @@ def serve(host: str, port: int, workers: int, say: Any) -> None:
         )
     except (OSError, socket.gaierror, ValueError) as error:
         raise CommandError(f"cannot listen on {host}:{port}: {error}") from None
-    say(f"serving at http://{'localhost' if host in ('127.0.0.1', '0.0.0.0') else host}:{port}/api/v1/docs/")
+    say(f"serving at http://{'localhost' if host in ('127.0.0.1', '0.0.0.0') else host}:{port}/ (the API's own page: /api/v1/docs/)")
     say("press Ctrl-C to stop")
     try:
         server.run()
