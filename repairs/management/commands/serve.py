@@ -54,7 +54,8 @@ def serve(host: str, port: int, workers: int, say: Any) -> None:
         )
     except (OSError, socket.gaierror, ValueError) as error:
         raise CommandError(f"cannot listen on {host}:{port}: {error}") from None
-    say(f"serving at http://{'localhost' if host in ('127.0.0.1', '0.0.0.0') else host}:{port}/ (the API's own page: /api/v1/docs/)")
+    here = "localhost" if host in ("127.0.0.1", "0.0.0.0") else host
+    say(f"serving at http://{here}:{port}/ and, for programs, http://{here}:{port}/api/v1/docs/")
     say("press Ctrl-C to stop")
     try:
         server.run()
