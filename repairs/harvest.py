@@ -12,7 +12,7 @@ from repairs.hazards import hazards_of
 from repairs.planning import Plan, Tier
 from repairs.planning.harvest import Harvest, harvest
 from repairs.planning.lifting import Piece
-from repairs.supply_and_demand import CHUNK, Alike, SupplyAndDemand, Wanting
+from repairs.supply_and_demand import CHUNK, Alike, Line, SupplyAndDemand, Wanting
 
 SOUND = ("good", "untested")
 
@@ -39,7 +39,7 @@ class HarvestPlan:
 
     plan: Harvest
     boards: Mapping[int, Board]
-    lines: Mapping[object, Wanting]
+    lines: Mapping[Line, Wanting]
     specs: Mapping[Alike, Spec]
 
 

@@ -27,7 +27,11 @@ def explain(need: Need) -> Explained | None:
     if need.status != Need.Status.OPEN or line not in bench.lines or not bench.lines[line].lacking:
         return None
     told = why(line, bench.demands(), bench.supplies())
-    named = {each.supply for each in (*told.given, *told.elsewhere, *told.refused)}
+    named = {
+        *(each.supply for each in told.given),
+        *(each.supply for each in told.elsewhere),
+        *(each.supply for each in told.refused),
+    }
     first = {alike: bench.shelves[alike].after(0) for alike in named}
     found = read_pieces(first.values())
     return Explained(told, {alike: found[first[alike]] for alike in named}, bench.lines)

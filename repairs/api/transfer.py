@@ -10,6 +10,7 @@ from rest_framework.response import Response
 
 from inventory.api.lists import bad_query, whole_number
 from inventory.api.viewsets import Conventions
+from inventory.models import Board
 from inventory.spec import Spec, fits
 from repairs.api.fields import reasons
 from repairs.api.lifting import (
@@ -25,7 +26,7 @@ from repairs.api.lifting import (
 from repairs.api.of_board import one_of
 from repairs.models import Job
 from repairs.planning.transfer import Move
-from repairs.transfer import Board, TransferPlan, transfer_plan
+from repairs.transfer import TransferPlan, transfer_plan
 
 HOW = ("same", "moved", "substitute")
 _FILM, _LOWER = (
