@@ -1,7 +1,8 @@
 """The contract of version 1, held against live answers.
 
 The workshop is made through the API alone, as somebody would who has read the contract and nothing else.
-To add an address is to add a line to a table.  A line of LATER that has no address yet is skipped and says so.
+To add an address is to add a line to a table.  A line of LATER that has no address yet is skipped and
+says so.
 """
 
 import json
