@@ -31,8 +31,8 @@ characteristic = Place("temperature", {**colours.CHARACTERISTICS, **colours.NO_C
 
 KEYWORDS = {
     colours.TROPICAL.name: ("polyester", "c280", "tropical", "film"),
-    colours.BEAD.name: ("bead",),
-    colours.DIPPED.name: ("dipped", "type j"),
+    colours.BEAD.name: ("bead", "tantalum bead", "tantalum"),
+    colours.DIPPED.name: ("dipped", "dipped tantalum", "type j", "tantalum"),
     colours.ELECTROLYTIC.name: ("electrolytic",),
     colours.LEAD_END.name: ("electrolytic", "lead end"),
     colours.GENERIC.name: ("generic", "4-band", "5-band", "eia capacitor"),
