@@ -424,3 +424,44 @@ class ApiCall(models.Model):
 
     def __str__(self) -> str:
         return self.key
+
+
+class Photo(models.Model):
+    """A picture, as `inventory.photos` keeps it.
+
+    What it shows is a row of any model in `inventory.photos.SUBJECTS`, where other apps add theirs: so it is
+    a name and an id, and no foreign key.  `ref` is the position that it shows, on a board or a design.
+    """
+
+    content = models.CharField(max_length=64)  # sha256 of the file, which is also its name
+    width = models.PositiveIntegerField()
+    height = models.PositiveIntegerField()
+    size = models.PositiveIntegerField()
+    subject = models.CharField(max_length=16, blank=True, default="")
+    subject_id = models.BigIntegerField(null=True, blank=True)
+    ref = models.CharField(max_length=REF_LENGTH, blank=True, default="")
+    note = models.CharField(max_length=400, blank=True)
+    by = models.ForeignKey(
+        settings.AUTH_USER_MODEL, on_delete=models.PROTECT, null=True, blank=True, related_name="photos"
+    )
+    at = models.DateTimeField(auto_now_add=True)
+    version = models.PositiveIntegerField(default=1)
+
+    class Meta:
+        indexes: ClassVar = [
+            models.Index(fields=["subject", "subject_id"]),
+            models.Index(fields=["content"]),
+        ]
+        constraints: ClassVar = [
+            models.CheckConstraint(
+                condition=Q(subject="", subject_id=None) | (~Q(subject="") & Q(subject_id__isnull=False)),
+                name="photo_shows_one_thing_or_nothing_named",
+            ),
+            models.CheckConstraint(
+                condition=Q(ref="") | Q(subject__in=["board", "design"]),
+                name="photo_ref_is_on_a_board_or_a_design",
+            ),
+        ]
+
+    def __str__(self) -> str:
+        return f"photo {self.pk} of {self.subject} {self.subject_id}" if self.subject else f"photo {self.pk}"

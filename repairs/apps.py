@@ -11,6 +11,10 @@ class RepairsConfig(AppConfig):
         # default threshold of 700 the collector walks them again and again: 40 % of a large plan's time.
         gc.set_threshold(50_000, 5, 5)
 
-        from repairs import exports
+        from inventory.photos import SUBJECTS
+        from repairs import exports, markings
+        from repairs.models import Job, Trial
 
         exports.offer()
+        markings.offer()
+        SUBJECTS.update(job=Job, trial=Trial)

@@ -1,14 +1,17 @@
 """Factories: the smallest true workshop, one thing at a time."""
 
+import io
 from decimal import Decimal
 from typing import Any
 
 import factory
 from django.contrib.auth import get_user_model
+from PIL import Image
 
-from inventory import ledger
+from inventory import ledger, photos
+from inventory.enhance import take_in
 from inventory.ledger import Arrival, Origin, Spot
-from inventory.models import Board, Design, Holding, Lot, Part, Place, Position, StoredSpec
+from inventory.models import Board, Design, Holding, Lot, Part, Photo, Place, Position, StoredSpec
 from inventory.spec import Spec, parse_value
 from repairs.models import Job, Need
 
@@ -116,3 +119,15 @@ def stock(
         by=None,
     )
     return Holding.objects.get(lot_id=line.lot_id)
+
+
+def png(image: Image.Image | None = None, form: str = "PNG", **settings: Any) -> bytes:
+    """A picture as a file; by default 64 x 40 pixels of grey."""
+    out = io.BytesIO()
+    (image or Image.new("RGB", (64, 40), "grey")).save(out, form, **settings)
+    return out.getvalue()
+
+
+def photo(image: Image.Image | None = None, **said: Any) -> Photo:
+    """A picture that the bench keeps."""
+    return photos.keep(take_in(png(image)), **said)

@@ -1,14 +1,18 @@
 """The inventory's part of the API; `config.urls` puts it beside that of the repairs."""
 
-from django.urls import path
+from django.urls import path, re_path
 from rest_framework.routers import SimpleRouter
 
+from inventory.api.appearance import AppearanceView, Drawing
 from inventory.api.boards import BoardViewSet
+from inventory.api.decode import Decode, Schemes
 from inventory.api.designs import DesignViewSet
 from inventory.api.exports import export_urls
 from inventory.api.imports import ImportView
 from inventory.api.lots import LotViewSet
 from inventory.api.parts import PartViewSet
+from inventory.api.photos import PhotoViewSet
+from inventory.api.pictures import Bands, Enlarge, Image, Read
 from inventory.api.places import PlaceViewSet
 
 router = SimpleRouter()
@@ -17,5 +21,20 @@ router.register("places", PlaceViewSet, "place")
 router.register("lots", LotViewSet, "lot")
 router.register("designs", DesignViewSet, "design")
 router.register("boards", BoardViewSet, "board")
+router.register("photos", PhotoViewSet, "photo")
 
-urlpatterns = [*router.urls, path("imports/", ImportView.as_view(), name="imports"), *export_urls()]
+_PHOTO = r"^photos/(?P<pk>[0-9]{1,18})"
+
+urlpatterns = [
+    *router.urls,
+    re_path(rf"{_PHOTO}/image\Z", Image.as_view(), name="photo-image"),
+    re_path(rf"{_PHOTO}/enlarge\.png\Z", Enlarge.as_view(), name="photo-enlarge"),
+    re_path(rf"{_PHOTO}/read/\Z", Read.as_view(), name="photo-read"),
+    re_path(rf"{_PHOTO}/bands/\Z", Bands.as_view(), name="photo-bands"),
+    path("decode/", Decode.as_view(), name="decode"),
+    path("decode/schemes/", Schemes.as_view(), name="decode-schemes"),
+    path("appearance/", AppearanceView.as_view(), name="appearance"),
+    path("appearance.svg", Drawing.as_view(), name="appearance-svg"),
+    path("imports/", ImportView.as_view(), name="imports"),
+    *export_urls(),
+]

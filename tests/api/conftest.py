@@ -1,8 +1,16 @@
 """What the tests of the API share."""
 
 from collections.abc import Iterator
+from pathlib import Path
+from typing import Any
 
 import pytest
+
+
+@pytest.fixture(autouse=True)
+def _own_pictures(settings: Any, tmp_path: Path) -> None:
+    """Pictures of a test go with it."""
+    settings.MEDIA_ROOT = tmp_path / "pictures"
 
 
 @pytest.fixture(autouse=True)

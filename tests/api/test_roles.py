@@ -9,7 +9,16 @@ from django.contrib.auth.models import Group
 from inventory.models import Board, Part
 from inventory.roles import ROLES, give_role, may_act_as, role_of
 from tests.api.test_problems import refused
-from tests.factories import BoardFactory, DesignFactory, PartFactory, PersonFactory, PlaceFactory, spec, stock
+from tests.factories import (
+    BoardFactory,
+    DesignFactory,
+    PartFactory,
+    PersonFactory,
+    PlaceFactory,
+    photo,
+    spec,
+    stock,
+)
 
 # method, path, body; then the status for owner, bench, viewer and for nobody
 MAY: list[tuple[str, str, dict[str, Any] | None, tuple[int, int, int, int]]] = [
@@ -51,6 +60,20 @@ MAY: list[tuple[str, str, dict[str, Any] | None, tuple[int, int, int, int]]] = [
     ("patch", "/api/v1/boards/{board}/", {"note": "x"}, (200, 200, 403, 401)),
     ("delete", "/api/v1/boards/{board}/", None, (204, 403, 403, 401)),
     ("get", "/api/v1/boards/{board}/trace/", None, (200, 200, 200, 401)),
+    ("get", "/api/v1/photos/", None, (200, 200, 200, 401)),
+    ("post", "/api/v1/photos/", {}, (415, 415, 403, 401)),
+    ("get", "/api/v1/photos/{photo}/", None, (200, 200, 200, 401)),
+    ("patch", "/api/v1/photos/{photo}/", {"note": "x"}, (200, 200, 403, 401)),
+    ("put", "/api/v1/photos/{photo}/", {"note": "x"}, (405, 405, 403, 401)),
+    ("delete", "/api/v1/photos/{photo}/", None, (204, 403, 403, 401)),
+    ("get", "/api/v1/photos/{photo}/image", None, (200, 200, 200, 401)),
+    ("get", "/api/v1/photos/{photo}/enlarge.png", None, (200, 200, 200, 401)),
+    ("get", "/api/v1/photos/{photo}/bands/?x1=1&y1=20&x2=60&y2=20", None, (200, 200, 200, 401)),
+    ("get", "/api/v1/decode/?marking=104", None, (200, 200, 200, 401)),
+    ("post", "/api/v1/decode/", {}, (405, 405, 403, 401)),
+    ("get", "/api/v1/decode/schemes/", None, (200, 200, 200, 401)),
+    ("get", "/api/v1/appearance/?kind=resistor&value=4k7", None, (200, 200, 200, 401)),
+    ("get", "/api/v1/appearance.svg?kind=resistor&value=4k7", None, (200, 200, 200, 401)),
     ("get", "/api/v1/nothing/", None, (404, 404, 404, 401)),
     ("post", "/api/v1/nothing/", {}, (404, 404, 403, 401)),
 ]  # fmt: skip
@@ -65,6 +88,7 @@ def there(db: None) -> dict[str, int]:
         "lot": stock(3).lot_id,
         "design": DesignFactory().pk,
         "board": BoardFactory().pk,
+        "photo": photo().pk,
     }
 
 

@@ -1,0 +1,80 @@
+"""Pictures that the bench keeps: each is a row, and a file under MEDIA_ROOT named by what is in it.
+
+Two rows with the same picture share one file; it goes with the last of them.
+"""
+
+import os
+from hashlib import sha256
+from pathlib import Path
+from typing import Any
+
+from django.conf import settings
+from django.db import models, transaction
+
+from inventory.enhance import Picture
+from inventory.models import Board, Design, Lot, Part, Photo, Position
+
+SUBJECTS: dict[str, type[models.Model]] = {
+    "part": Part,
+    "lot": Lot,
+    "design": Design,
+    "position": Position,
+    "board": Board,
+}
+"""What a photo may show; the app of another model adds it here."""
+
+
+class PhotoLost(LookupError):
+    """The row is there and its file is not: somebody removed it from the folder."""
+
+
+def path_of(content: str) -> Path:
+    return Path(settings.MEDIA_ROOT) / content[:2] / f"{content}.jpg"
+
+
+@transaction.atomic
+def keep(picture: Picture, **said: Any) -> Photo:
+    """Keep a picture that was taken in; `said` are further columns of the row."""
+    content = sha256(picture.data).hexdigest()
+    _hold(content)
+    photo = Photo.objects.create(
+        content=content, width=picture.width, height=picture.height, size=len(picture.data), **said
+    )
+    _write(path_of(content), picture.data)
+    return photo
+
+
+def data_of(photo: Photo) -> bytes:
+    """The JPEG; PhotoLost where its file is gone."""
+    try:
+        return path_of(photo.content).read_bytes()
+    except FileNotFoundError:
+        raise PhotoLost(f"the file of photo {photo.pk} is missing: pictures/{photo.content[:2]}/…") from None
+
+
+@transaction.atomic
+def remove(photo: Photo) -> None:
+    """Remove the row, and the file unless another row shows the same picture."""
+    _hold(photo.content)
+    photo.delete()
+    if not Photo.objects.filter(content=photo.content).exists():
+        path_of(photo.content).unlink(missing_ok=True)
+
+
+def _hold(content: str) -> None:
+    """Lock the rows with this picture: nobody may remove its file while another row is made for it.
+
+    SQLite locked everything at BEGIN; elsewhere the rows themselves are the lock.
+    """
+    list(Photo.objects.select_for_update().filter(content=content).order_by("id").values_list("id"))
+
+
+def _write(path: Path, data: bytes) -> None:
+    """Whole or not at all, whatever was there before."""
+    path.parent.mkdir(parents=True, exist_ok=True)
+    unfinished = path.with_name(f".{path.name}.{os.getpid()}-{os.urandom(4).hex()}")
+    try:
+        unfinished.write_bytes(data)
+        unfinished.replace(path)
+    finally:
+        unfinished.unlink(missing_ok=True)

@@ -1,0 +1,201 @@
+"""What a person says about a part, all of it as text, made into a question for the decoder. Pure.
+
+The API, the command and the pages ask in the same words: `marking` or `bands`, and any of `kind`, `measured`,
+`measured_tolerance`, `expected`, `body`, `era`, `scheme`, `doubtful`, `limit`.
+"""
+
+import re
+from collections.abc import Callable, Mapping
+from decimal import Decimal
+from typing import Any, NamedTuple
+
+from inventory.decoding import Question
+from inventory.decoding.decoder import BAND_SCHEMES
+from inventory.spec import KINDS, UNITS, AmbiguousValue, UnreadableValue, parse_value
+
+NAMES = (
+    "marking", "bands", "kind", "measured", "measured_tolerance", "expected", "body", "era", "scheme",
+    "doubtful", "limit",
+)  # fmt: skip
+MOST_READINGS = 100
+USUAL_READINGS = 20
+LONGEST_WORDS = 200
+BARE = re.compile(r"[0-9.,]+")
+ERA = re.compile(r"((?:18|19|20)[0-9]{2})(s?)")
+PERCENT = re.compile(r"[0-9]{1,3}(?:\.[0-9]{1,4})?")
+PLAIN_SCHEMES = frozenset(scheme.notation.kind for scheme in BAND_SCHEMES if not scheme.keywords)
+"""Kinds whose own bands need no scheme to be named: resistor, inductor, diode."""
+
+
+class Wrong(NamedTuple):
+    """One thing that cannot be understood: which of NAMES, a stable word for programs, and what is wanted."""
+
+    name: str
+    code: str
+    detail: str
+
+
+class BadQuestion(ValueError):
+    """What was said cannot be made into a question; `problems` is everything wrong with it."""
+
+    def __init__(self, problems: list[Wrong]) -> None:
+        super().__init__("; ".join(f"{each.name}: {each.detail}" for each in problems))
+        self.problems = tuple(problems)
+
+
+class _Refused(ValueError):
+    def __init__(self, detail: str, code: str = "unreadable") -> None:
+        super().__init__(detail)
+        self.code = code
+
+
+def question_of(texts: Mapping[str, str]) -> Question:
+    """The question; BadQuestion names everything that cannot be understood.
+
+    >>> question = question_of({"bands": "yellow,violet,red|orange,gold", "measured": "4.68k"})
+    >>> question.bands, question.measured["resistor"]
+    (('yellow', 'violet', 'red|orange', 'gold'), 4680000000)
+    """
+    problems: list[Wrong] = []
+    if ("marking" in texts) == ("bands" in texts):
+        detail = "want either a marking or bands" if "marking" in texts else "say a marking, or bands"
+        problems.append(Wrong("marking", "required", detail))
+    said: dict[str, Any] = {}
+    for name, read in _READERS.items():
+        if name in texts:
+            try:
+                said[name] = read(texts[name])
+            except _Refused as refused:
+                problems.append(Wrong(name, refused.code, str(refused)))
+    kind = _kind_said(said, problems)
+    if not any(problem.name == "kind" for problem in problems):
+        ohms = not kind and "bands" in texts and not said.get("scheme")
+        for name in ("measured", "expected"):
+            if name in texts:
+                try:
+                    said[name] = _units(texts[name].strip(), kind, ohms)
+                except _Refused as refused:
+                    problems.append(Wrong(name, refused.code, str(refused)))
+    if "measured_tolerance" in texts and "measured" not in texts:
+        problems.append(Wrong("measured_tolerance", "required", "says nothing without what was measured"))
+    if problems:
+        raise BadQuestion(problems)
+    return Question(**said)
+
+
+def _kind_said(said: dict[str, Any], problems: list[Wrong]) -> str:
+    """The kind, also where it is only said as a scheme: `resistor bands`."""
+    scheme = str(said.get("scheme", "")).lower().removesuffix(" bands").strip()
+    if scheme in PLAIN_SCHEMES:
+        said["scheme"] = ""
+        if said.setdefault("kind", scheme) != scheme:
+            problems.append(Wrong("scheme", "contradiction", f"{scheme} bands are not of a {said['kind']}"))
+    return str(said.get("kind", ""))
+
+
+def _bands(text: str) -> tuple[str, ...]:
+    """The colours; between commas, else between strokes and spaces, but never inside square brackets."""
+    between = "," if "," in re.sub(r"\[[^\]]*\]", "", text) else r"-|\s+"
+    return tuple(each.strip() for each in re.split(rf"(?:{between})(?![^\[]*\])", text.strip()))
+
+
+def _kind(text: str) -> str:
+    if text not in KINDS:
+        raise _Refused(f"{text[:40]!r} is no kind; want one of {', '.join(KINDS)}", "invalid_choice")
+    return text
+
+
+def _units(text: str, kind: str, ohms: bool) -> int | dict[str, int]:
+    """Smallest units of that kind; of every kind that the unit allows where the kind is not said.
+
+    `ohms`: a bare figure is one of ohms.
+    """
+    if kind:
+        if kind not in UNITS:
+            raise _Refused(f"a {kind} has no value to be measured", "not_of_kind")
+        return _parsed(kind, text)
+    if BARE.fullmatch(text):
+        if not ohms:
+            raise _Refused(
+                f"{text[:40]} of what? Say kind=, or write it with its unit: 4.7k, 98n, 10 µH", "ambiguous"
+            )
+        return {"resistor": _parsed("resistor", text)}
+    found: dict[str, int] = {}
+    unclear = ""
+    for each in UNITS:
+        try:
+            found[each] = parse_value(each, text)
+        except AmbiguousValue as refused:
+            unclear = str(refused)
+        except UnreadableValue:
+            continue
+    if not found:
+        raise _Refused(
+            unclear or f"{text[:40]!r}: want a value such as 4k7, 98n or 10 µH",
+            "ambiguous" if unclear else "unreadable",
+        )
+    return found
+
+
+def _parsed(kind: str, text: str) -> int:
+    try:
+        return parse_value(kind, text)
+    except UnreadableValue as refused:
+        raise _Refused(
+            str(refused), "ambiguous" if isinstance(refused, AmbiguousValue) else "unreadable"
+        ) from None
+
+
+def _per_cent(text: str) -> Decimal:
+    if not PERCENT.fullmatch(text) or not 0 < Decimal(text) <= 100:
+        raise _Refused("want per cent above 0, at most 100, such as 1.5")
+    return Decimal(text)
+
+
+def _year(text: str) -> int:
+    found = ERA.fullmatch(text.strip())
+    if not found or (found[2] and found[1][3] != "0"):
+        raise _Refused("want a year such as 1982, or a decade such as 1980s")
+    return int(found[1]) + (5 if found[2] else 0)
+
+
+def _scheme(text: str) -> str:
+    """Any words that hold a word which some scheme goes by."""
+    low = _words(text).lower()
+    if low.removesuffix(" bands").strip() not in PLAIN_SCHEMES and not any(
+        word in low for scheme in BAND_SCHEMES for word in scheme.keywords
+    ):
+        raise _Refused(f"{text[:40]!r} names no colour scheme: decode/schemes/ lists them", "invalid_choice")
+    return text
+
+
+def _words(text: str) -> str:
+    if len(text) > LONGEST_WORDS:
+        raise _Refused(f"at most {LONGEST_WORDS} characters", "max_length")
+    return text
+
+
+def _yes_or_no(text: str) -> bool:
+    if text not in ("true", "false"):
+        raise _Refused("want true or false")
+    return text == "true"
+
+
+def _limit(text: str) -> int:
+    number = int(text) if text.isascii() and text.isdigit() and len(text) < 5 else 0
+    if not 1 <= number <= MOST_READINGS:
+        raise _Refused(f"want a whole number from 1 to {MOST_READINGS}")
+    return number
+
+
+_READERS: dict[str, Callable[[str], Any]] = {
+    "marking": str,
+    "bands": _bands,
+    "kind": _kind,
+    "measured_tolerance": _per_cent,
+    "body": _words,
+    "era": _year,
+    "scheme": _scheme,
+    "doubtful": _yes_or_no,
+    "limit": _limit,
+}

@@ -1,0 +1,76 @@
+"""What open needs say to whoever reads a marking: the values wanted, and which needs a part would serve."""
+
+from collections.abc import Collection, Sequence
+from typing import Any
+
+from django.db.models import F, QuerySet, Window
+from django.db.models.functions import RowNumber
+
+from inventory.markings import WANTS, Served, Value, Wants
+from inventory.spec import GRADES, UNITS, Fit, Spec, fits
+from repairs.models import Job, Need
+
+
+def lacking() -> QuerySet[Need]:
+    """Needs of open jobs that still lack pieces."""
+    return Need.objects.filter(
+        status=Need.Status.OPEN, job__status=Job.Status.OPEN, quantity__gt=F("promised") + F("fitted")
+    )
+
+
+def values(kind: str) -> Collection[Value]:
+    kinds = [kind] if kind else list(UNITS)
+    wanted = lacking().filter(spec__kind__in=kinds, spec__value__isnull=False).order_by().distinct()
+    return [
+        (kind, value) for kind, value in wanted.values_list("spec__kind", "spec__value") if value is not None
+    ]
+
+
+def served(offers: Sequence[Spec], most: int) -> list[list[Served]]:
+    """For each part the needs it would serve: best grade, closest rating, then the jobs' own order."""
+    from repairs.planning.candidates import Market, Offer  # with the solver, which few commands need
+    from repairs.supply_and_demand import read_specs
+
+    kinds = {offer.kind for offer in offers}
+    required = read_specs(
+        set(lacking().filter(spec__kind__in=kinds).order_by().values_list("spec", flat=True))
+    )
+    market = Market([Offer(offer, None) for offer in offers], fits, {})
+    fitting: list[list[tuple[Fit, int]]] = [[] for _ in offers]
+    for row, requirement in required.items():
+        for fit, places in market.offers(requirement):
+            if fit.grade != "no":
+                for place in places:
+                    fitting[place].append((fit, row))
+    first = _first_of_each({row for each in fitting for _, row in each}, most)
+    found = []
+    for each in fitting:
+        each.sort(key=lambda pair: (GRADES.index(pair[0].grade), pair[0].closeness, pair[1]))
+        found.append(
+            [_told(need, required[row], fit) for fit, row in each[:most] for need in first.get(row, ())][
+                :most
+            ]
+        )
+    return found
+
+
+def _first_of_each(rows: Collection[int], most: int) -> dict[int, list[Need]]:
+    """For each of these requirements the needs that come first, at most so many."""
+    order: list[Any] = [F("job__priority"), F("job__due").asc(nulls_last=True), F("id")]
+    ranked = lacking().annotate(rank=Window(RowNumber(), partition_by=F("spec"), order_by=order))
+    first: dict[int, list[Need]] = {}
+    for need in ranked.filter(spec__in=rows, rank__lte=most).select_related("job").order_by("rank"):
+        first.setdefault(need.spec_id, []).append(need)
+    return first
+
+
+def _told(need: Need, requirement: Spec, fit: Fit) -> Served:
+    return Served(
+        need.pk, need.job_id, need.job.name, need.job.priority, need.ref, requirement.text,
+        need.quantity - need.promised - need.fitted, fit.grade,
+    )  # fmt: skip
+
+
+def offer() -> None:
+    """Let readings of markings say what open needs want."""
+    WANTS.append(Wants(values, served))

@@ -1,0 +1,231 @@
+"""What is seen on a photo: enlarged, read as text, and its bands proposed."""
+
+from __future__ import annotations
+
+import io
+from typing import Any
+
+import pytest
+from django.db import connection
+from django.test.utils import CaptureQueriesContext
+from PIL import Image, ImageChops, ImageDraw
+
+from inventory import ocr
+from inventory.models import Photo
+from inventory.ocr import OcrNotInstalled, Proposal
+from tests.api.test_problems import pointers, refused
+from tests.factories import JobFactory, NeedFactory, photo, spec
+from tests.test_enhance import badly_lit, marked_body, share_of_print_seen
+
+
+def under(kept: Photo, inner: str) -> str:
+    return f"/api/v1/photos/{kept.pk}/{inner}"
+
+
+def halves() -> Image.Image:
+    image = Image.new("RGB", (60, 40), "blue")
+    ImageDraw.Draw(image).rectangle((0, 0, 29, 39), fill="red")
+    return image
+
+
+# --- enlarged
+
+
+def test_an_enlargement_is_the_box_times_the_scale(viewer: Any) -> None:
+    answer = viewer.get(under(photo(halves()), "enlarge.png"), {"x": 5, "y": 5, "w": 20, "h": 10, "scale": 4})
+    assert (answer.status_code, answer.headers["Content-Type"]) == (200, "image/png")
+    picture = Image.open(io.BytesIO(answer.content))
+    assert (picture.format, picture.size) == ("PNG", (80, 40))
+
+
+def test_each_setting_of_the_contract_changes_the_picture(viewer: Any) -> None:
+    """The rest of what each does is tested where it is done."""
+    kept = photo(halves())
+    plain = Image.open(io.BytesIO(viewer.get(under(kept, "enlarge.png")).content)).convert("RGB")
+    settings = {
+        "x": "10", "y": "10", "w": "30", "h": "20", "scale": "2", "rotate": "30", "contrast": "2",
+        "invert": "true",        "channel": "red", "local_contrast": "3", "sharpen": "2",
+    }  # fmt: skip
+    for name, value in settings.items():
+        answer = viewer.get(under(kept, "enlarge.png"), {name: value})
+        assert answer.status_code == 200, (name, answer.content)
+        changed = Image.open(io.BytesIO(answer.content)).convert("RGB")
+        assert changed.size != plain.size or ImageChops.difference(changed, plain).getbbox(), name
+
+
+def test_faint_blurred_print_becomes_readable_through_the_api(viewer: Any) -> None:
+    mask = marked_body()
+    kept = photo(badly_lit(mask))
+    asked = {"scale": 6, "contrast": 1, "local_contrast": 3, "sharpen": 1.5, "channel": "grey"}
+    before = share_of_print_seen(viewer.get(under(kept, "enlarge.png"), {"scale": 6}).content, mask)
+    after = share_of_print_seen(viewer.get(under(kept, "enlarge.png"), asked).content, mask)
+    assert after > before
+
+
+@pytest.mark.parametrize(
+    ("name", "value"),
+    [
+        ("x", "60"), ("x", "-1"), ("x", "a"), ("x", "1.5"), ("y", "40"), ("w", "0"), ("h", "0"), ("x", "²"),
+        ("scale", "0"), ("scale", "17"), ("scale", "nan"), ("scale", "inf"), ("scale", "1e400"),
+        ("scale", "big"),        ("rotate", "361"), ("rotate", "north"), ("contrast", "41"), ("contrast", "-1"), ("invert", "maybe"),
+        ("channel", "infrared"), ("local_contrast", "11"), ("sharpen", "6"), ("sharpen", "1_0_0"),
+        ("zoom", "2"),
+    ],
+)  # fmt: skip
+def test_a_setting_out_of_bounds_is_refused_by_its_name(viewer: Any, name: str, value: str) -> None:
+    assert pointers(refused(viewer.get(under(photo(halves()), "enlarge.png"), {name: value}), 400)) == {
+        f"#/{name}"
+    }
+
+
+def test_all_bad_settings_are_named_at_once_and_an_enormous_picture_is_not_made(viewer: Any) -> None:
+    kept = photo(Image.new("RGB", (1000, 1000)))
+    wrong = refused(viewer.get(under(kept, "enlarge.png"), {"scale": "x", "rotate": "y"}), 400)
+    assert pointers(wrong) == {"#/scale", "#/rotate"}
+    assert "million" in refused(viewer.get(under(kept, "enlarge.png"), {"scale": "16"}), 400)["detail"]
+
+
+@pytest.mark.parametrize("inner", ["image", "enlarge.png", "read/", "bands/?x1=1&y1=1&x2=9&y2=9"])
+def test_of_a_photo_that_is_not_there_nothing_is_shown(viewer: Any, stranger: Any, inner: str) -> None:
+    refused(viewer.get(f"/api/v1/photos/7/{inner}"), 404)
+    refused(viewer.get(f"/api/v1/photos/999999999999999999/{inner}"), 404)
+    refused(stranger.get(f"/api/v1/photos/7/{inner}"), 401)
+
+
+# --- text
+
+
+@pytest.fixture
+def reads(monkeypatch: pytest.MonkeyPatch) -> list[bytes]:
+    """A recogniser that sees a disc's marking and two bits of nothing; the pictures it was given."""
+    seen: list[bytes] = []
+
+    def read_text(data: bytes) -> list[Proposal]:
+        seen.append(data)
+        return [Proposal("10[38]K", 0.86, 0), Proposal("~~", 0.8, 180), Proposal("  ", 0.7, 90)]
+
+    monkeypatch.setattr(ocr, "read_text", read_text)
+    return seen
+
+
+def test_text_comes_back_as_ranked_readings(viewer: Any, reads: list[bytes]) -> None:
+    NeedFactory(job=JobFactory(name="Plover C rebuild"), ref="C7", of=spec("capacitor", "10n"))
+    told = viewer.get(under(photo(), "read/"), {"kind": "capacitor", "measured": "10.2n"}).json()
+    (proposal,) = told["proposals"]
+    assert (proposal["text"], proposal["confidence"], proposal["rotation"]) == ("10[38]K", 0.86, 0)
+    best = proposal["readings"][0]
+    assert (best["value_text"], best["tolerance_percent"]) == ("10n", "10")
+    assert [each["ref"] for each in best["wanted_by"]] == ["C7"]
+    assert proposal["readings"][1:], "103 or 108: the second is kept"
+
+
+def test_text_that_no_marking_can_be_is_shown_where_there_is_nothing_better(
+    viewer: Any, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.setattr(ocr, "read_text", lambda data: [Proposal("~~", 0.8, 180)])
+    (proposal,) = viewer.get(under(photo(), "read/"), {"kind": "capacitor"}).json()["proposals"]
+    assert (proposal["text"], proposal["readings"]) == ("~~", [])
+    assert proposal["hints"]
+    monkeypatch.setattr(ocr, "read_text", lambda data: [])
+    assert viewer.get(under(photo(), "read/")).json() == {"proposals": []}
+
+
+def test_a_box_of_the_picture_may_be_read(viewer: Any, reads: list[bytes]) -> None:
+    kept = photo(halves())
+    assert viewer.get(under(kept, "read/"), {"x": 10, "w": 20, "h": 10, "rotate": 90}).status_code == 200
+    assert Image.open(io.BytesIO(reads[0])).size == (10, 20)
+    assert pointers(refused(viewer.get(under(kept, "read/"), {"x": 60}), 400)) == {"#/x"}
+
+
+def test_several_proposals_ask_the_database_as_often_as_one(
+    viewer: Any, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    kept = photo()
+    NeedFactory(of=spec("capacitor", "10n"))
+
+    def queries(proposals: list[Proposal]) -> int:
+        monkeypatch.setattr(ocr, "read_text", lambda data: proposals)
+        with CaptureQueriesContext(connection) as caught:
+            assert viewer.get(under(kept, "read/")).status_code == 200
+        return len(caught)
+
+    queries([Proposal("103", 0.9, 0)])
+    one = queries([Proposal("103", 0.9, 0)])
+    assert queries([Proposal(text, 0.9, 0) for text in ("103", "104K", "4k7", "SN74LS04N", "8213")]) == one
+
+
+def test_without_the_extra_the_answer_says_how_to_install_it(
+    viewer: Any, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    def absent(data: bytes) -> list[Proposal]:
+        raise OcrNotInstalled
+
+    monkeypatch.setattr(ocr, "read_text", absent)
+    problem = refused(viewer.get(under(photo(), "read/")), 409)
+    assert problem["code"] == "ocr_not_installed"
+    assert problem["install"] == 'pip install -e ".[ocr]"'
+
+
+def test_wrong_evidence_is_refused_before_the_picture_is_read(viewer: Any, reads: list[bytes]) -> None:
+    kept = photo()
+    assert pointers(refused(viewer.get(under(kept, "read/"), {"measured": "blue"}), 400)) == {"#/measured"}
+    assert pointers(refused(viewer.get(under(kept, "read/"), {"marking": "104"}), 400)) == {"#/marking"}
+    assert not reads
+
+
+# --- bands
+
+PAINT = {"yellow": (243, 218, 11), "violet": (108, 70, 117), "red": (175, 43, 30), "gold": (174, 140, 75)}
+"""RAL tones as in inventory/band_colours.py; gold has none."""
+
+
+def drawn_resistor(*colours: str) -> Image.Image:
+    image = Image.new("RGB", (400, 200), (235, 235, 232))
+    draw = ImageDraw.Draw(image)
+    draw.rectangle((0, 96, 399, 103), fill=(150, 150, 150))
+    draw.rectangle((80, 70, 319, 129), fill=(228, 207, 166))
+    for place, colour in enumerate(colours):
+        left = 105 + 50 * place
+        draw.rectangle((left, 70, left + 21, 129), fill=PAINT[colour])
+    return image
+
+
+ENDS = {"x1": 82, "y1": 100, "x2": 318, "y2": 100}
+
+
+def test_bands_between_two_ends_are_proposed_and_read(viewer: Any) -> None:
+    told = viewer.get(under(photo(drawn_resistor("yellow", "violet", "red", "gold")), "bands/"), ENDS).json()
+    assert [band["colours"][0] for band in told["bands"]] == ["yellow", "violet", "red", "gold"]
+    assert told["text"].split(",")[0].startswith("yellow")
+    assert told["white_found"]
+    assert told["readings"][0]["value_text"] == "4k7"
+    ats = [band["at"] for band in told["bands"]]
+    assert ats == sorted(ats)
+    # What is proposed is what decode/ takes.
+    again = viewer.get("/api/v1/decode/", {"bands": told["text"]}).json()
+    assert again["readings"][0]["value_text"] == "4k7"
+
+
+def test_where_no_band_is_seen_that_is_said(viewer: Any) -> None:
+    told = viewer.get(under(photo(drawn_resistor()), "bands/"), ENDS).json()
+    assert (told["bands"], told["readings"], told["text"]) == ([], [], "")
+    assert told["hints"]
+    assert told["picture_cautions"]
+
+
+@pytest.mark.parametrize(
+    ("said", "pointer"),
+    [
+        ({"x2": "500"}, "#/x1"), ({"x2": "83"}, "#/x1"), ({"x1": "nan"}, "#/x1"), ({"y1": "up"}, "#/y1"),
+        ({"x1": "-5"}, "#/x1"), ({"kind": "gizmo"}, "#/kind"), ({"bands": "red"}, "#/bands"),
+        ({"scheme": "q"}, "#/scheme"),
+    ],
+)  # fmt: skip
+def test_ends_that_lie_on_no_body_are_refused(viewer: Any, said: dict[str, str], pointer: str) -> None:
+    kept = photo(drawn_resistor("red"))
+    assert pointers(refused(viewer.get(under(kept, "bands/"), {**ENDS, **said}), 400)) == {pointer}
+
+
+def test_both_ends_are_asked_for(viewer: Any) -> None:
+    problem = refused(viewer.get(under(photo(), "bands/"), {"x1": 1, "y1": 2}), 400)
+    assert pointers(problem) == {"#/x2", "#/y2"}
