@@ -88,6 +88,13 @@ def read_markings(questions: Sequence[Question]) -> list[Told]:
     ]
 
 
+def bare(question: Question) -> Told:
+    """Decode without any evidence of a bench.  Raises MalformedMarking."""
+    answer = decode(question)
+    specs = tuple(spec_of(reading) for reading in answer.readings)
+    return Told(answer, specs, ((),) * len(specs))
+
+
 def held_values(kind: str = "") -> frozenset[Value]:
     """Values of which the bench holds a piece anywhere, boards included, that is not known to be faulty."""
     held = (

@@ -117,7 +117,7 @@ def _units(text: str, kind: str, ohms: bool) -> int | dict[str, int]:
     if BARE.fullmatch(text):
         if not ohms:
             raise _Refused(
-                f"{text[:40]} of what? Say kind=, or write it with its unit: 4.7k, 98n, 10 µH", "ambiguous"
+                f"{text[:40]} of what? Say the kind, or write it with its unit: 4.7k, 98n, 10 µH", "ambiguous"
             )
         return {"resistor": _parsed("resistor", text)}
     found: dict[str, int] = {}

@@ -30,6 +30,8 @@ CONTRACT = {
     "/api/v1/designs/{id}/compare/": {"same", "changed", "added", "removed"},
     "/api/v1/boards/{id}/": {"name", "design", "purpose"},
     "/api/v1/boards/{id}/trace/": {"positions"},
+    "/api/v1/decode/": {"readings", "truncated", "hints"},
+    "/api/v1/appearance/": {"bands", "codes"},
 }  # fmt: skip
 
 

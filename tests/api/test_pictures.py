@@ -67,7 +67,8 @@ def test_faint_blurred_print_becomes_readable_through_the_api(viewer: Any) -> No
     [
         ("x", "60"), ("x", "-1"), ("x", "a"), ("x", "1.5"), ("y", "40"), ("w", "0"), ("h", "0"), ("x", "²"),
         ("scale", "0"), ("scale", "17"), ("scale", "nan"), ("scale", "inf"), ("scale", "1e400"),
-        ("scale", "big"),        ("rotate", "361"), ("rotate", "north"), ("contrast", "41"), ("contrast", "-1"), ("invert", "maybe"),
+        ("scale", "big"), ("rotate", "361"), ("rotate", "north"), ("contrast", "41"), ("contrast", "-1"),
+        ("invert", "maybe"),
         ("channel", "infrared"), ("local_contrast", "11"), ("sharpen", "6"), ("sharpen", "1_0_0"),
         ("zoom", "2"),
     ],
