@@ -9,13 +9,14 @@ import re
 from collections.abc import Iterator
 
 from inventory.decoding import semiconductor_types as types
-from inventory.decoding.type_strings import Found, type_reading
+from inventory.decoding.type_strings import Found, any_of, system, type_reading
 
 LOGIC = ("logic type", "54/74 series, makers' data books")
 CMOS = ("logic type", "4000 series CMOS, JEDEC 13-B")
 MEMORY = ("memory type", "makers' data books")
 LINEAR = ("linear type", "makers' data books")
 REGULATOR = ("regulator type", "makers' data books")
+SERIES = ("maker's chip", "makers' data books")
 
 _TTL = re.compile(r"([A-Z]{0,4}?)([57]4)([A-Z]{0,4}?)([0-9]{2,5})([A-Z][A-Z0-9]{0,5})?(?:-[A-Z0-9]{1,4})?")
 
@@ -365,3 +366,51 @@ def named_regulator(word: str) -> Iterator[Found]:
                     traits={"polarity": polarity, "adjustable": True},
                 )
             )
+
+
+_CHIP = re.compile(r"([A-Z]{2,4})([0-9]{3,5})([A-Z]{0,3})(?:-[A-Z0-9]{1,4})?")
+
+
+def makers_chip(word: str) -> Iterator[Found]:
+    """A chip of which only the maker is told: MOS 6567, UPC1237.  Two letters and three figures do not do."""
+    match = _CHIP.fullmatch(word)
+    if not match:
+        return
+    letters, digits, suffix = match.groups()
+    words = types.CHIP_SERIES.get(letters)
+    if words is None or len(letters + digits) < 6:
+        return
+    yield Found(
+        type_reading(
+            SERIES,
+            "ic",
+            letters + digits,
+            [(letters, words), (digits, "number"), (suffix, "version or package, as the maker defines it")],
+            f"{letters}: {words}",
+            score=0.4,
+            traits={"suffix": suffix},
+            cautions=(f"What {letters}{digits} does is not in the list here: look it up.",),
+        )
+    )
+
+
+# The tables as forms: any of their names, and whatever may stand around it.
+_TTL_FORM = re.compile(
+    rf"{any_of(types.LOGIC_MAKERS)}[57]4{any_of(types.FAMILIES)}[0-9]{{2,5}}(?:[A-Z][A-Z0-9]{{0,5}})?(?:-[A-Z0-9]{{1,4}})?"
+)
+_MEMORY_FORM = re.compile(
+    rf"[A-Z0-9]{{0,5}}?{any_of(types.MEMORY_NAMES)}.{{0,12}}|"
+    rf"[A-Z0-9]{{0,4}}?(?:{'|'.join('C?'.join(number) for number in types.MEMORIES)}).{{0,12}}"
+)
+_LINEAR_FORM = re.compile(
+    rf"{any_of([*types.LINEARS, *types.LINEAR_NAMES])}.{{0,12}}|"
+    rf"[A-Z]{{0,4}}?{any_of(types.BY_DIGITS)}(?:[A-Z][A-Z0-9]{{0,5}})?(?:-[A-Z0-9]{{1,4}})?"
+)
+SYSTEMS = (
+    system(ttl, _TTL_FORM),
+    system(cmos_4000, _4000),
+    system(memory, _MEMORY_FORM),
+    system(linear, _LINEAR_FORM),
+    system(fixed_regulator, _FIXED),
+    system(named_regulator, _NAMED, _ADJUSTABLE),
+)

@@ -15,7 +15,7 @@ from .patterns import CONFUSED, Budget, Word, doubted, tidy, words_of
 from .reading import Answer, MalformedMarking, Question, Reading
 from .scoring import Evidence
 
-EXPANSIONS = 3000
+EXPANSIONS = 2000
 DOUBT = 0.06
 """Weight of a reading that needs one character or colour to be another than what was seen."""
 MOST_VARIANTS = 16

@@ -621,6 +621,7 @@ interface 40 765,8272,1771,1793,2793 floppy disk controller
 sound 40 AY-3-8910 sound generator
 sound 28 AY-3-8912 sound generator
 sound 16 SN76489 sound generator
+sound 28 6581,8580 sound generator
 """)
 
 # A maker's own letters before an industry number: LM741, UA741 and RC741 are one type.
@@ -632,6 +633,44 @@ LINEAR_MAKERS: Final = frozenset(_LINEAR_MAKERS.split())
 # Where a maker's number differs from the industry's.
 LINEAR_NAMES: Final = {"MC1741": "741", "MC1709": "709", "MC1455": "555", "MC3456": "556", "MC3403": "LM324"}
 BY_DIGITS: Final = {name.removeprefix("LM"): name for name in LINEARS if name.removeprefix("LM").isdigit()}
+
+# Letters that begin a maker's chips of some kind: they say that much, and no more (from memory of data books;
+# the T.A, S.A letters are Pro Electron's for analogue and for digital circuits).
+CHIP_SERIES: Final = _makers("""
+UPC NEC linear circuit
+UPD NEC MOS circuit
+UPB NEC bipolar circuit
+AN,DN Matsushita circuit
+MN Matsushita MOS circuit
+BA,BH Rohm circuit
+HA Hitachi linear circuit
+HD,HM,HN Hitachi digital circuit
+LA,LB Sanyo circuit
+LC Sanyo MOS circuit
+STK,STR Sanyo or Sanken hybrid circuit
+TA,TB Toshiba circuit
+TC,TD,TMP Toshiba digital circuit
+CX,CXA,CXB,CXD Sony circuit
+KA,KB Samsung circuit
+KIA KEC circuit
+NJM,NJU JRC circuit
+TAA,TBA,TCA,TDA,TEA analogue circuit
+SAA,SAB,SAF,SAS digital circuit
+LM,LF,LH,DS,MM,DP National Semiconductor circuit
+CA,CD RCA circuit
+MC Motorola circuit
+SN,TL,TLC,TMS Texas Instruments circuit
+NE,SE Signetics linear circuit
+XR Exar circuit
+AY General Instrument circuit
+SP,SL,ML Plessey circuit
+ZN,ZNA Ferranti circuit
+AD,OP Analog Devices circuit
+MOS,CSG MOS Technology circuit
+MB Fujitsu circuit
+MSM Oki circuit
+ULN,UDN Sprague circuit
+""")
 
 # 78xx and 79xx: what the two figures stand for where it is not whole volts.
 REGULATOR_VOLTS: Final = {

@@ -6,32 +6,32 @@ A system that says nothing of polarity, volts or gain leaves them unsaid here.
 from __future__ import annotations
 
 import re
-from collections.abc import Callable, Iterator
+from collections.abc import Sequence
 from dataclasses import replace
 from functools import lru_cache
 from itertools import islice, product
+from math import prod
+from typing import Any
 
-from inventory.decoding.chip_types import (
-    LINEAR,
-    LOGIC,
-    MEMORY,
-    cmos_4000,
-    fixed_regulator,
-    linear,
-    memory,
-    named_regulator,
-    ttl,
-)
+from inventory.decoding import chip_types, type_names
+from inventory.decoding.chip_types import LINEAR, LOGIC, MEMORY, makers_chip
 from inventory.decoding.dates import dates_in
 from inventory.decoding.patterns import Cells, Word, words_of
 from inventory.decoding.reading import Reading
 from inventory.decoding.semiconductor_types import FAMILIES
-from inventory.decoding.type_names import PRO_ELECTRON, jedec, jis, makers_series, old_european, pro_electron
-from inventory.decoding.type_strings import Found
+from inventory.decoding.type_names import PRO_ELECTRON
+from inventory.decoding.type_strings import UNREAD, Found
 
-MOST_TRIED = 1500
-"""Spellings of one partly unreadable word that are tried; a word that allows more gives no reading."""
+MOST_TRIED = 500
+"""Spellings of one partly unreadable word that are tried; a system that allows more is left out."""
+LATE, USUAL_ENDS = 5, "0123456789ABCDGLNOPRTY"
+"""From so many characters on a letter is a gain group, a version or a package, and seldom any but these
+(common practice, no source): nothing else is tried there where all of it would be too much.
+"""
 MOST_GIVEN = 100
+SURE_ENOUGH = 0.5
+
+_SYSTEMS = (*chip_types.SYSTEMS, *type_names.SYSTEMS)
 
 # How often a family is met, against the commonest (common practice, no source): tells 74LS04 from 74AS04.
 COMMONNESS = dict.fromkeys(FAMILIES.values(), 0.2) | {
@@ -109,40 +109,105 @@ def _may_join(word: Word, after_a_type: bool) -> bool:
 def _read_cells(cells: Cells, printed: str) -> list[Found]:
     if len(cells) < 3 or len(cells) > 24:
         return []
-    choices = [_ANY if cell is None else tuple(dict.fromkeys(map(_capital, cell))) for cell in cells]
-    size = 1
-    for choice in choices:
-        size *= len(choice)
-        if size > MOST_TRIED:
-            return []
-    found: list[Found] = []
-    for letters in product(*choices):
-        word = "".join(letters)
-        for each in _types_of(word):
-            if size > 1:
-                if each.reading.score < 0.5:  # of many spellings only those that a list or a system confirms
-                    continue
-                note = f"{word} is one of the spellings that {printed} may stand for"
-                usual = COMMONNESS.get(str(each.reading.traits.get("family", "")), 1.0)
-                likelier = replace(
-                    each.reading, score=each.reading.score * usual, reasons=(note, *each.reading.reasons)
-                )
-                each = each._replace(reading=likelier)
-            found.append(each)
-    return found
+    choices: list[Sequence[str]] = [
+        _ANY if cell is None else tuple(dict.fromkeys(map(_capital, cell))) for cell in cells
+    ]
+    if all(len(choice) == 1 for choice in choices):
+        return list(_types_of("".join(choice[0] for choice in choices)))
+    return _without_its_end(choices) or _spelt(choices, printed)
 
 
 def _capital(character: str) -> str:
     return "U" if character == "µ" else character.upper()
 
 
+def _without_its_end(choices: list[Sequence[str]]) -> list[Found]:
+    """What is unreadable after a whole type that ends on a letter is more of its version or package.
+
+    Unless figures there would say something else of it: BZX79C5V? may be 5.1 V.
+    """
+    size = len(choices)
+    while size and choices[size - 1] is _ANY:
+        size -= 1
+    word = "".join(choice[0] for choice in choices[:size])
+    if size == len(choices) or any(len(choice) > 1 for choice in choices[:size]) or not word[-1:].isalpha():
+        return []
+    unread = len(choices) - size
+    whole = [each for each in _types_of(word) if each.reading.score >= SURE_ENOUGH]
+    said = {_facts(each.reading) for each in whole}
+    if any({_facts(each.reading) for each in _types_of(word + figure * unread)} - said for figure in "17"):
+        return []
+    used = (UNREAD * unread, "not readable")
+    return [each._replace(reading=replace(each.reading, used=(*each.reading.used, used))) for each in whole]
+
+
+def _facts(reading: Reading) -> tuple[str, str]:
+    """What is said of a type but for its number and suffix."""
+    return reading.kind, str({name: fact for name, fact in reading.traits.items() if name != "suffix"})
+
+
+def _spelt(choices: list[Sequence[str]], printed: str) -> list[Found]:
+    """The likeliest types among the spellings of a partly unreadable word, each once."""
+    best: dict[tuple[Any, ...], tuple[float, str, Found]] = {}
+    for word, systems in _spellings(choices).items():
+        for each in _types_of(word, tuple(systems)):
+            reading = each.reading
+            if reading.score < SURE_ENOUGH:  # of many spellings only those that a list or a system confirms
+                continue
+            weight = reading.score * COMMONNESS.get(str(reading.traits.get("family", "")), 1.0)
+            key = (reading.kind, reading.number, str(reading.traits))
+            if key not in best or weight > best[key][0]:
+                best[key] = weight, word, each
+    found = []
+    # Of equals those with more figures first: a type has more numbers than versions.
+    ranked = sorted(best.values(), key=lambda row: (-row[0], sum(map(str.isalpha, row[1]))))
+    for weight, word, each in ranked[:MOST_GIVEN]:
+        note = f"{word} is one of the spellings that {printed} may stand for"
+        reading = replace(each.reading, score=weight, reasons=(note, *each.reading.reasons))
+        found.append(each._replace(reading=reading))
+    return found
+
+
+def _spellings(choices: list[Sequence[str]]) -> dict[str, list[int]]:
+    """The words that some system may read, each with those; at each place only what their forms allow."""
+    seen = "".join(choice[0] if len(choice) == 1 else UNREAD for choice in choices)
+    allowed: list[tuple[int, int, list[Sequence[str]]]] = []
+    for index, (_, forms) in enumerate(_SYSTEMS):
+        if not any(form.fullmatch(seen) for form in forms):
+            continue
+        narrowed = [
+            choice
+            if len(choice) == 1
+            else [c for c in choice if any(form.fullmatch(seen[:at] + c + seen[at + 1 :]) for form in forms)]
+            for at, choice in enumerate(choices)
+        ]
+        if prod(map(len, narrowed)) > MOST_TRIED:
+            narrowed[LATE:] = [
+                choice if len(choice) == 1 else [c for c in choice if c in USUAL_ENDS]
+                for choice in narrowed[LATE:]
+            ]
+        allowed.append((prod(map(len, narrowed)), index, narrowed))
+    words: dict[str, list[int]] = {}
+    left = MOST_TRIED
+    for size, index, narrowed in sorted(allowed, key=lambda row: row[0]):
+        left -= size
+        if left < 0:
+            break
+        for letters in product(*narrowed):
+            words.setdefault("".join(letters), []).append(index)
+    return words
+
+
 @lru_cache(maxsize=8192)
-def _types_of(word: str) -> tuple[Found, ...]:
-    """Every type that one certain word, in capitals, may name."""
+def _types_of(word: str, systems: tuple[int, ...] = ()) -> tuple[Found, ...]:
+    """Every type that one certain word, in capitals, may name by these systems, or by any."""
     plain = word.split("/")[0]
     if not (plain.isascii() and any(c.isdigit() for c in plain)):
         return ()
-    found = [each for system in _SYSTEMS for each in system(plain)]
+    chosen = [_SYSTEMS[index] for index in sorted(systems)] if systems else _SYSTEMS
+    found = [each for system in chosen for each in system.read(plain)]
+    if not found:
+        return () if systems else tuple(makers_chip(plain))
     notations = {each.reading.notation for each in found}
     if MEMORY[0] in notations:  # 74S188 is a memory by name; its number stands in no list of gates
         found = [each for each in found if each.reading.notation != LOGIC[0] or each.reading.score > 0.5]
@@ -167,18 +232,3 @@ def _against_date(found: Found, era: int | None) -> Reading:
             f"{printed} may also be the date {date.words}: look for a prefix, a suffix or another number.",
         ),
     )
-
-
-_SYSTEMS: tuple[Callable[[str], Iterator[Found]], ...] = (
-    ttl,
-    cmos_4000,
-    memory,
-    linear,
-    fixed_regulator,
-    named_regulator,
-    jedec,
-    pro_electron,
-    old_european,
-    jis,
-    makers_series,
-)

@@ -13,7 +13,7 @@ from collections.abc import Iterator
 from typing import Any, NamedTuple
 
 from inventory.decoding import semiconductor_types as types
-from inventory.decoding.type_strings import Found, type_reading
+from inventory.decoding.type_strings import Found, system, type_reading
 
 JEDEC = ("JEDEC type", "JEDEC EIA-370")
 PRO_ELECTRON = ("Pro Electron type", "Pro Electron")
@@ -281,3 +281,12 @@ def makers_series(word: str) -> Iterator[Found]:
                 traits={"device": "mosfet"} if mosfet else {},
             )
         )
+
+
+SYSTEMS = (
+    system(jedec, _JEDEC_TYPE),
+    system(pro_electron, _EUROPEAN),
+    system(old_european, _OLD_EUROPEAN),
+    system(jis, _JIS_TYPE, _JIS_SHORT),
+    system(makers_series, _HOUSE),
+)

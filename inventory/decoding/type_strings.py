@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import re
+from collections.abc import Callable, Iterable, Iterator
 from decimal import Decimal
 from typing import Any, NamedTuple
 
@@ -13,6 +15,44 @@ class Found(NamedTuple):
 
     reading: Reading
     bare: bool = False
+
+
+UNREAD = "?"
+"""Stands for an unreadable character in the forms of a system."""
+
+
+class System(NamedTuple):
+    """What reads the types of one system from a certain word, in capitals.
+
+    `forms` take every word that it reads, and perhaps more; UNREAD stands there for any character.
+    """
+
+    read: Callable[[str], Iterator[Found]]
+    forms: tuple[re.Pattern[str], ...]
+
+
+def system(read: Callable[[str], Iterator[Found]], *forms: re.Pattern[str]) -> System:
+    return System(read, tuple(re.compile(_with_gaps(form.pattern)) for form in forms))
+
+
+_TOKEN = re.compile(r"\(\?!.*?\)|\(\?:|\[[^]]*\]|\{[^}]*\}|\\.|.")
+
+
+def _with_gaps(pattern: str) -> str:
+    """The pattern with UNREAD allowed wherever it asks for a character; what it forbids is not asked."""
+    tokens = []
+    for token in _TOKEN.findall(pattern):
+        if token.startswith("["):
+            token = f"{token[:-1]}{UNREAD}]"
+        elif token.isalnum():
+            token = f"[{token}{UNREAD}]"
+        tokens.append("" if token.startswith("(?!") else token)
+    return "".join(tokens)
+
+
+def any_of(names: Iterable[str]) -> str:
+    """A pattern of any of these names, the longest first."""
+    return f"(?:{'|'.join(re.escape(name) for name in sorted(names, key=len, reverse=True))})"
 
 
 def type_reading(

@@ -18,9 +18,10 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
+from inventory.decoding import Question, decode
 from inventory.decoding import semiconductor_types as types
 from inventory.decoding.reading import MalformedMarking, Reading
-from inventory.decoding.semiconductors import read
+from inventory.decoding.semiconductors import _types_of, read
 from inventory.spec import Spec
 
 
@@ -492,6 +493,56 @@ def test_gaps_inside_a_type_are_closed(marking: str, number: str) -> None:
     assert best(marking).number == number
 
 
+def test_what_is_unreadable_after_a_whole_type_is_more_of_its_version() -> None:
+    (reading,) = read("BC547X7R??")
+    assert (reading.kind, reading.number) == ("transistor", "BC547X7R")
+    assert reading.used[-1] == ("??", "not readable")
+    assert {reading.number for reading in read("SN74LS04N?")} == {"74LS04"}
+    assert len(read("BC547?")) > 1, "after a figure it may be a figure or a gain group"
+
+
+def test_two_unreadable_characters_leave_the_true_type_among_the_readings() -> None:
+    """From memory of data books."""
+    for marking, number in {
+        "SN74?S?4N": "74LS04", "?C547?": "BC547B", "2N3?0?": "2N3904", "TMS41?6-?5": "4116", "LM??1CN": "741",
+        "L78?5?V": "7805", "CD40??BE": "4011", "C1?1?": "2SC1815", "BZX79C?V?": "BZX79C5V1",
+    }.items():  # fmt: skip
+        assert number in [reading.number for reading in read(marking)], marking
+
+
+@pytest.mark.parametrize(
+    ("marking", "number", "said"),
+    [  # makers' letters from memory of data books
+        ("MOS 6567", "MOS6567", "MOS Technology"),
+        ("µPC1237", "UPC1237", "NEC"),
+        ("UPC1237H", "UPC1237", "NEC"),
+        ("AN7420N", "AN7420", "Matsushita"),
+        ("TDA1022", "TDA1022", "analogue"),
+        ("STK459", "STK459", "Sanyo"),
+    ],
+)
+def test_a_chip_that_is_in_no_list_is_read_as_its_makers_and_nothing_is_made_up(
+    marking: str, number: str, said: str
+) -> None:
+    reading = best(marking)
+    assert (reading.kind, reading.number) == ("ic", number)
+    assert said in reading.reasons[0]
+    assert "function" not in reading.traits
+    assert any("look it up" in caution for caution in reading.cautions)
+    as_spec(reading)
+
+
+def test_a_makers_chip_is_what_a_marking_of_it_means_first() -> None:
+    """6581: sound generator of 28 pins, from memory of its data sheet."""
+    for marking, number in {"MOS 6581": "6581", "µPC1237": "UPC1237", "MOS 6567 1584": "MOS6567"}.items():
+        assert decode(Question(marking=marking)).readings[0].number == number, marking
+
+
+@pytest.mark.parametrize("marking", ["CA103", "KA 104", "AN 12", "TA104K", "HA1"])
+def test_two_letters_and_three_figures_are_no_chip(marking: str) -> None:
+    assert not any(reading.notation == "maker's chip" for reading in read(marking))
+
+
 @pytest.mark.parametrize(
     "marking", ["", "104K 100V", "4k7", "µPx 104K 100V", "hello", "47n/250V", "K5", "2n2 63V"]
 )
@@ -542,10 +593,17 @@ def test_any_text_gives_valid_readings_or_a_malformed_marking(text: str) -> None
 
 
 @pytest.mark.parametrize(
-    "marking", ["????????", "[ABCDEFGH]" * 8, "SN?4?S04N", "9" * 80, "A" * 80, "7?4?" * 12]
-)
+    "marking",
+    ["????????", "[ABCDEFGH]" * 8, "SN?4?S04N", "9" * 80, "A" * 80, "7?4?" * 12, "BC547X7R??", "TMS4116-??",
+     "?N390? N", "[38B]?1?4", "BZ[38B]??N", "1N4???", "BC5[38]7X?R?", "CD4011B[0OQD]7[0OQD] N", "2SC18??",
+     "74?? ????"],
+)  # fmt: skip
 def test_adversarial_markings_are_bounded(marking: str) -> None:
-    read(marking)
-    started = time.perf_counter()
-    read(marking)
-    assert time.perf_counter() - started < 0.05
+    """Processor time, the best of three: other work on the machine does not count."""
+    taken = []
+    for _ in range(3):
+        _types_of.cache_clear()
+        started = time.process_time()
+        decode(Question(marking=marking))
+        taken.append(time.process_time() - started)
+    assert min(taken) < 0.05
