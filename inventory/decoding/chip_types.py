@@ -16,7 +16,6 @@ CMOS = ("logic type", "4000 series CMOS, JEDEC 13-B")
 MEMORY = ("memory type", "makers' data books")
 LINEAR = ("linear type", "makers' data books")
 REGULATOR = ("regulator type", "makers' data books")
-SERIES = ("maker's chip", "makers' data books")
 
 _TTL = re.compile(r"([A-Z]{0,4}?)([57]4)([A-Z]{0,4}?)([0-9]{2,5})([A-Z][A-Z0-9]{0,5})?(?:-[A-Z0-9]{1,4})?")
 
@@ -366,32 +365,6 @@ def named_regulator(word: str) -> Iterator[Found]:
                     traits={"polarity": polarity, "adjustable": True},
                 )
             )
-
-
-_CHIP = re.compile(r"([A-Z]{2,4})([0-9]{3,5})([A-Z]{0,3})(?:-[A-Z0-9]{1,4})?")
-
-
-def makers_chip(word: str) -> Iterator[Found]:
-    """A chip of which only the maker is told: MOS 6567, UPC1237.  Two letters and three figures do not do."""
-    match = _CHIP.fullmatch(word)
-    if not match:
-        return
-    letters, digits, suffix = match.groups()
-    words = types.CHIP_SERIES.get(letters)
-    if words is None or len(letters + digits) < 6:
-        return
-    yield Found(
-        type_reading(
-            SERIES,
-            "ic",
-            letters + digits,
-            [(letters, words), (digits, "number"), (suffix, "version or package, as the maker defines it")],
-            f"{letters}: {words}",
-            score=0.4,
-            traits={"suffix": suffix},
-            cautions=(f"What {letters}{digits} does is not in the list here: look it up.",),
-        )
-    )
 
 
 # The tables as forms: any of their names, and whatever may stand around it.

@@ -14,12 +14,12 @@ from math import prod
 from typing import Any
 
 from inventory.decoding import chip_types, type_names
-from inventory.decoding.chip_types import LINEAR, LOGIC, MEMORY, makers_chip
+from inventory.decoding.chip_types import LINEAR, LOGIC, MEMORY
 from inventory.decoding.dates import dates_in
 from inventory.decoding.patterns import Cells, Word, words_of
 from inventory.decoding.reading import Reading
 from inventory.decoding.semiconductor_types import FAMILIES
-from inventory.decoding.type_names import PRO_ELECTRON
+from inventory.decoding.type_names import PRO_ELECTRON, makers_chip
 from inventory.decoding.type_strings import UNREAD, Found
 
 MOST_TRIED = 500

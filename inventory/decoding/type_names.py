@@ -20,6 +20,7 @@ PRO_ELECTRON = ("Pro Electron type", "Pro Electron")
 JIS = ("JIS type", "JIS C 7012")
 VALVE_STYLE = ("old European type", "valve-style designation before Pro Electron")
 SERIES = ("maker's type", "makers' data books")
+CHIP = ("maker's chip", "makers' data books")
 
 _JEDEC_TYPE = re.compile(r"([1-6])N([0-9]{2,5})([A-Z]{0,3})(?:-([0-9]{1,2}))?")
 
@@ -281,6 +282,32 @@ def makers_series(word: str) -> Iterator[Found]:
                 traits={"device": "mosfet"} if mosfet else {},
             )
         )
+
+
+_CHIP = re.compile(r"([A-Z]{2,4})([0-9]{3,5})([A-Z]{0,3})(?:-[A-Z0-9]{1,4})?")
+
+
+def makers_chip(word: str) -> Iterator[Found]:
+    """A chip of which only the maker is told: MOS 6567, UPC1237.  Two letters and three figures do not do."""
+    match = _CHIP.fullmatch(word)
+    if not match:
+        return
+    letters, digits, suffix = match.groups()
+    words = types.CHIP_SERIES.get(letters)
+    if words is None or len(letters + digits) < 6:
+        return
+    yield Found(
+        type_reading(
+            CHIP,
+            "ic",
+            letters + digits,
+            [(letters, words), (digits, "number"), (suffix, "version or package, as the maker defines it")],
+            f"{letters}: {words}",
+            score=0.4,
+            traits={"suffix": suffix},
+            cautions=(f"What {letters}{digits} does is not in the list here: look it up.",),
+        )
+    )
 
 
 SYSTEMS = (
