@@ -7,7 +7,7 @@ from collections.abc import Callable, Collection, Sequence
 from dataclasses import dataclass, replace
 from decimal import Decimal
 from itertools import chain
-from typing import Any, NamedTuple
+from typing import Any, NamedTuple, Protocol
 
 from django.db.models import Exists, OuterRef
 
@@ -32,18 +32,19 @@ class Served(NamedTuple):
     grade: str
 
 
-class Wants(NamedTuple):
-    """One who wants parts; both answer in a constant number of queries.
+class Wants(Protocol):
+    """What somebody wants now; all of it in a constant number of queries."""
 
-    `values` are the values wanted, of one kind or of all (""); `served` is, for each Spec, what it would
-    serve, best first and at most so many.
-    """
+    @property
+    def values(self) -> Collection[Value]:
+        """The values wanted."""
 
-    values: Callable[[str], Collection[Value]]
-    served: Callable[[Sequence[Spec], int], Sequence[Sequence[Served]]]
+    def served(self, offers: Sequence[Spec], most: int) -> Sequence[Sequence[Served]]:
+        """For each part on offer what it would serve, best first and at most so many."""
 
 
-WANTS: list[Wants] = []
+WANTS: list[Callable[[str], Wants]] = []
+"""Who wants parts: each is asked for one kind, or for all ("")."""
 
 MOST_SERVED = 10
 
@@ -74,12 +75,13 @@ def read_markings(questions: Sequence[Question]) -> list[Told]:
     """Several markings of one part, in as many queries as one of them.  Raises MalformedMarking."""
     kind = questions[0].kind if len({question.kind for question in questions}) == 1 else ""
     held = held_values(kind)
-    wanted = frozenset(value for wants in WANTS for value in wants.values(kind))
+    everything = [wants(kind) for wants in WANTS]
+    wanted = frozenset(value for wants in everything for value in wants.values)
     answers = [decode(replace(question, held=held, wanted=wanted)) for question in questions]
     specs = [tuple(spec_of(reading) for reading in answer.readings) for answer in answers]
     known = [spec for spec in dict.fromkeys(chain.from_iterable(specs)) if spec is not None]
     serving: dict[Spec | None, tuple[Served, ...]] = {None: (), **dict.fromkeys(known, ())}
-    for wants in WANTS if known else ():
+    for wants in everything if known else ():
         for spec, served in zip(known, wants.served(known, MOST_SERVED), strict=True):
             serving[spec] += tuple(served)
     return [

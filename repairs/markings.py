@@ -1,13 +1,14 @@
 """What open needs say to whoever reads a marking: the values wanted, and which needs a part would serve."""
 
-from collections.abc import Collection, Sequence
+from collections.abc import Collection, Mapping, Sequence
+from datetime import date
 from typing import Any
 
 from django.db.models import F, QuerySet, Window
 from django.db.models.functions import RowNumber
 
-from inventory.markings import WANTS, Served, Value, Wants
-from inventory.spec import GRADES, UNITS, Fit, Spec, fits
+from inventory.markings import WANTS, Served, Value
+from inventory.spec import GRADES, Fit, Spec, fits
 from repairs.models import Job, Need
 
 
@@ -18,40 +19,46 @@ def lacking() -> QuerySet[Need]:
     )
 
 
-def values(kind: str) -> Collection[Value]:
-    kinds = [kind] if kind else list(UNITS)
-    wanted = lacking().filter(spec__kind__in=kinds, spec__value__isnull=False).order_by().distinct()
-    return [
-        (kind, value) for kind, value in wanted.values_list("spec__kind", "spec__value") if value is not None
-    ]
+class Wanting:
+    """What open needs of one kind, or of all (""), still lack."""
+
+    def __init__(self, kind: str) -> None:
+        rows = lacking().filter(spec__kind=kind) if kind else lacking()
+        self._rows = list(rows.order_by().values_list("spec", "spec__kind", "spec__value").distinct())
+
+    @property
+    def values(self) -> Collection[Value]:
+        return {(kind, value) for _, kind, value in self._rows if value is not None}
+
+    def served(self, offers: Sequence[Spec], most: int) -> list[list[Served]]:
+        """For each part the needs it would serve: best grade, closest rating, then the jobs' own order."""
+        from repairs.planning.candidates import Market, Offer  # with the solver, which few commands need
+        from repairs.supply_and_demand import read_specs
+
+        kinds = {offer.kind for offer in offers}
+        required = read_specs({row for row, kind, _ in self._rows if kind in kinds})
+        market = Market([Offer(offer, None) for offer in offers], fits, {})
+        fitting: list[list[tuple[Fit, int]]] = [[] for _ in offers]
+        for row, requirement in required.items():
+            for fit, places in market.offers(requirement):
+                if fit.grade != "no":
+                    for place in places:
+                        fitting[place].append((fit, row))
+        first = _first_of_each({row for each in fitting for _, row in each}, most)
+        return [
+            [_told(need, required[need.spec_id], fit) for fit, need in _best(each, first)[:most]]
+            for each in fitting
+        ]
 
 
-def served(offers: Sequence[Spec], most: int) -> list[list[Served]]:
-    """For each part the needs it would serve: best grade, closest rating, then the jobs' own order."""
-    from repairs.planning.candidates import Market, Offer  # with the solver, which few commands need
-    from repairs.supply_and_demand import read_specs
+def _best(fitting: Sequence[tuple[Fit, int]], first: Mapping[int, Sequence[Need]]) -> list[tuple[Fit, Need]]:
+    pairs = [(fit, need) for fit, row in fitting for need in first.get(row, ())]
+    return sorted(pairs, key=_rank)
 
-    kinds = {offer.kind for offer in offers}
-    required = read_specs(
-        set(lacking().filter(spec__kind__in=kinds).order_by().values_list("spec", flat=True))
-    )
-    market = Market([Offer(offer, None) for offer in offers], fits, {})
-    fitting: list[list[tuple[Fit, int]]] = [[] for _ in offers]
-    for row, requirement in required.items():
-        for fit, places in market.offers(requirement):
-            if fit.grade != "no":
-                for place in places:
-                    fitting[place].append((fit, row))
-    first = _first_of_each({row for each in fitting for _, row in each}, most)
-    found = []
-    for each in fitting:
-        each.sort(key=lambda pair: (GRADES.index(pair[0].grade), pair[0].closeness, pair[1]))
-        found.append(
-            [_told(need, required[row], fit) for fit, row in each[:most] for need in first.get(row, ())][
-                :most
-            ]
-        )
-    return found
+
+def _rank(pair: tuple[Fit, Need]) -> tuple[int, int, int, date, int]:
+    fit, need = pair
+    return GRADES.index(fit.grade), fit.closeness, need.job.priority, need.job.due or date.max, need.pk
 
 
 def _first_of_each(rows: Collection[int], most: int) -> dict[int, list[Need]]:
@@ -73,4 +80,4 @@ def _told(need: Need, requirement: Spec, fit: Fit) -> Served:
 
 def offer() -> None:
     """Let readings of markings say what open needs want."""
-    WANTS.append(Wants(values, served))
+    WANTS.append(Wanting)

@@ -165,7 +165,7 @@ class PhotoViewSet(NounViewSet):
 
     def initial(self, request: Request, *args: Any, **kwargs: Any) -> None:
         super().initial(request, *args, **kwargs)
-        if request.method == "POST":  # the slow half, before the transaction in which the row is made
+        if self.action == "create":  # the slow half, before the transaction in which the row is made
             self.said = self._read_upload(request)
 
     def _read_upload(self, request: Request) -> dict[str, Any]:

@@ -59,7 +59,7 @@ def _whole(text: str) -> int:
 
 def _figure(text: str) -> float:
     try:
-        if len(text) < 20:
+        if len(text) < 40:
             return float(text)
     except ValueError:
         pass

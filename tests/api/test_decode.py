@@ -233,6 +233,11 @@ def test_needs_are_told_best_fit_first_and_not_endlessly(viewer: Any, job: Job) 
         for each in first(viewer, marking="4k7J", kind="resistor")["wanted_by"]
     ]
     assert grades == [("Later", "same"), ("Sooner", "drop_in")]
+    NeedFactory(job=job, of=spec("resistor", "4k7", tolerance_percent=Decimal(5), make="Alder"))
+    alike = first(viewer, marking="4k7J", kind="resistor")["wanted_by"]
+    assert [each["job_name"] for each in alike] == ["Plover C rebuild", "Later", "Sooner"], (
+        "priority breaks ties"
+    )
     for number in range(30):
         NeedFactory(job=job, ref=f"R{number + 1}", of=spec("resistor", "47k"))
     assert len(first(viewer, marking="47k", kind="resistor")["wanted_by"]) == 10

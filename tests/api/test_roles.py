@@ -64,6 +64,7 @@ MAY: list[tuple[str, str, dict[str, Any] | None, tuple[int, int, int, int]]] = [
     ("post", "/api/v1/photos/", {}, (415, 415, 403, 401)),
     ("get", "/api/v1/photos/{photo}/", None, (200, 200, 200, 401)),
     ("patch", "/api/v1/photos/{photo}/", {"note": "x"}, (200, 200, 403, 401)),
+    ("post", "/api/v1/photos/{photo}/", {}, (405, 405, 403, 401)),
     ("put", "/api/v1/photos/{photo}/", {"note": "x"}, (405, 405, 403, 401)),
     ("delete", "/api/v1/photos/{photo}/", None, (204, 403, 403, 401)),
     ("get", "/api/v1/photos/{photo}/image", None, (200, 200, 200, 401)),
