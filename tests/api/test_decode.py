@@ -191,6 +191,7 @@ def job() -> Job:
     return JobFactory(name="Plover C rebuild", priority=1)
 
 
+@pytest.mark.both_databases
 def test_a_reading_says_which_open_needs_it_would_serve(viewer: Any, job: Job) -> None:
     asks = NeedFactory(job=job, ref="R7", of=spec("resistor", "4k7", tolerance_percent=Decimal(5)))
     NeedFactory(job=job, ref="R8", of=spec("resistor", "47k", tolerance_percent=Decimal(5)))
@@ -223,6 +224,7 @@ def test_needs_that_are_met_dropped_or_of_a_closed_job_want_nothing(viewer: Any,
     assert first(viewer, marking="4k7", kind="resistor")["wanted_by"] == []
 
 
+@pytest.mark.both_databases
 def test_needs_are_told_best_fit_first_and_not_endlessly(viewer: Any, job: Job) -> None:
     loose = spec("resistor", "4k7", tolerance_percent=Decimal(10))
     later, sooner = JobFactory(name="Later", priority=4), JobFactory(name="Sooner", priority=2)
@@ -243,6 +245,7 @@ def test_needs_are_told_best_fit_first_and_not_endlessly(viewer: Any, job: Job) 
     assert len(first(viewer, marking="47k", kind="resistor")["wanted_by"]) == 10
 
 
+@pytest.mark.both_databases
 def test_a_value_that_the_bench_holds_is_evidence_wherever_it_lies(viewer: Any) -> None:
     said = "this bench already holds this value"
 
@@ -279,6 +282,7 @@ def test_a_type_number_is_a_spec_with_its_traits(viewer: Any) -> None:
     assert best["spec"]["traits"]["family"] == "ls"
 
 
+@pytest.mark.both_databases
 def test_the_questions_asked_of_the_database_do_not_grow(viewer: Any, job: Job) -> None:
     def queries(**said: str) -> int:
         with CaptureQueriesContext(

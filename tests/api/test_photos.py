@@ -79,6 +79,7 @@ def test_a_picture_taken_sideways_is_kept_upright(bench: Any) -> None:
     assert red > 200 > blue, "the left half is above now"
 
 
+@pytest.mark.both_databases
 def test_the_file_is_named_by_what_is_in_it_and_shared(bench: Any, owner: Any) -> None:
     first, second = (upload(bench, png(), name=name).json() for name in ("../../etc/passwd", "b.jpg"))
     content = Photo.objects.values_list("content", flat=True).distinct().get()
@@ -119,6 +120,7 @@ def shown(db: None) -> dict[str, int]:
     }  # fmt: skip
 
 
+@pytest.mark.both_databases
 def test_a_photo_shows_any_of_these(bench: Any, shown: dict[str, int]) -> None:
     assert shown.keys() == SUBJECTS.keys()
     assert shown.keys() >= {"lot", "board", "job", "position", "trial"}, "the contract"
@@ -157,6 +159,7 @@ def test_a_position_is_named_with_its_board_or_a_design_that_has_it(
     assert pointers(refused(upload(bench, png(), board=shown["board"], ref="the top"), 400)) == {"#/ref"}
 
 
+@pytest.mark.both_databases
 @pytest.mark.parametrize("columns", [{"subject": "lot"}, {"subject_id": 5}, {"ref": "R7"}])
 def test_the_database_refuses_half_a_subject(db: None, columns: dict[str, Any]) -> None:
     with pytest.raises(IntegrityError), transaction.atomic():
@@ -207,6 +210,7 @@ def test_the_part_of_the_upload_may_be_called_what_it_is(bench: Any, called: str
     assert upload(bench, png(), called=called).status_code == 201
 
 
+@pytest.mark.both_databases
 def test_a_picture_sent_twice_under_one_key_is_kept_once(bench: Any) -> None:
     first, second = (upload(bench, png(), note="x", key="p1") for _ in range(2))
     assert first.status_code == second.status_code == 201
