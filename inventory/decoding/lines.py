@@ -192,7 +192,7 @@ def ends_with(cells: Cells, ending: str) -> bool:
 
 
 def is_figure(seen: tuple[str, ...] | None) -> bool:
-    return seen is None or all(each in "0123456789." for each in seen)
+    return seen is None or any(each in "0123456789." for each in seen)
 
 
 def part_of(word: Word, start: int, end: int) -> Word:

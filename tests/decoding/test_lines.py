@@ -185,3 +185,10 @@ def test_of_two_ratings_that_disagree_the_second_is_set_aside() -> None:
     reading = best("104K 100V 50V 63V")
     assert (reading.value, reading.volts) == (units("capacitor", "100e-9"), 100)
     assert reading.used[-1] == ("63V", "")
+
+
+def test_a_doubtful_first_figure_stays_with_its_volts() -> None:
+    """What a recogniser gives of `104K 100V`: a 1 that may be an I, a 7 or a stroke."""
+    for marking in ("104K [1I7]00V", "104K [1I7/]00V"):
+        best = read(marking, kind="capacitor").readings[0]
+        assert (best.value, best.volts) == (100_000_000, 100), marking
