@@ -17,6 +17,7 @@ from inventory.models import (
     Lot,
     Movement,
     Part,
+    Photo,
     Place,
     Position,
     StoredSpec,
@@ -30,6 +31,7 @@ from tests.factories import (
     PartFactory,
     PersonFactory,
     PlaceFactory,
+    photo,
     spec,
     stock,
 )  # fmt: skip
@@ -144,6 +146,10 @@ BROKEN: dict[str, Callable[[], object]] = {
     "movement_a_reversal_names_what_it_reverses": lambda: line(kind="reverse"),
     "movement_only_a_lift_borrows": lambda: line(borrow=True),
     "movement_only_a_return_settles": lambda: line(settles=line(kind="lift", borrow=True)),
+    "photo_shows_one_thing_or_nothing_named": lambda: Photo.objects.filter(pk=photo().pk).update(
+        subject="lot"
+    ),
+    "photo_ref_is_on_a_board_or_a_design": lambda: Photo.objects.filter(pk=photo().pk).update(ref="R1"),
     "api_call_key_is_unique_for_its_user": lambda: [
         ApiCall.objects.create(user=person, key="k", fingerprint="") for person in [PersonFactory()] * 2
     ],

@@ -579,12 +579,10 @@ def test_every_listed_part_reads_as_itself_and_makes_a_valid_spec() -> None:
     )
 )
 def test_any_text_gives_valid_readings_or_a_malformed_marking(text: str) -> None:
-    started = time.perf_counter()
     try:
         readings = read(text)
     except MalformedMarking:
         return
-    assert time.perf_counter() - started < 0.5
     assert len(readings) <= 100
     for reading in readings:
         as_spec(reading)
