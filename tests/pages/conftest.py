@@ -40,13 +40,12 @@ def workshop_rows(django_db_setup: None, django_db_blocker: Any) -> Rows:
         for model in apps.get_app_config(app).get_models()
     ]
     rows: Rows = {}
-    with django_db_blocker.unblock():
-        with transaction.atomic(), connection.cursor() as cursor:
-            demo.load(by=None)
-            for table in tables:
-                cursor.execute(f"SELECT * FROM {connection.ops.quote_name(table)}")
-                rows[table] = cursor.fetchall()
-            transaction.set_rollback(True)
+    with django_db_blocker.unblock(), transaction.atomic(), connection.cursor() as cursor:
+        demo.load(by=None)
+        for table in tables:
+            cursor.execute(f"SELECT * FROM {connection.ops.quote_name(table)}")
+            rows[table] = cursor.fetchall()
+        transaction.set_rollback(True)
     return rows
 
 
