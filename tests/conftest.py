@@ -1,11 +1,18 @@
 """What every test file shares.  Imports of Django wait: the pure packages are tested without it too."""
 
+from pathlib import Path
 from typing import TYPE_CHECKING
 
 import pytest
 
 if TYPE_CHECKING:
     from rest_framework.test import APIClient
+
+
+def pytest_ignore_collect(collection_path: Path, config: pytest.Config) -> bool | None:
+    """The browser's tests run where they are named: `test_in_a_browser.py` says why and names them."""
+    theirs = collection_path.name == "browser" and collection_path.parent.name == "tests"
+    return True if theirs and not any("browser" in named for named in config.args) else None
 
 
 def signed_in(role: str) -> "APIClient":

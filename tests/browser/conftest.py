@@ -1,0 +1,97 @@
+"""A browser in front of the demo workshop.  Nothing here touches the database: what is shown is what is served."""
+
+import shutil
+from collections.abc import Callable, Iterator
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+import pytest
+
+from tests.browser.bench import FLAGS, Bench, chromium, prepare, serving, what_is_missing
+
+if TYPE_CHECKING:
+    from playwright.sync_api import Browser, Page, Playwright
+
+MISSING = what_is_missing()
+collect_ignore_glob = ["test_*.py"] if MISSING else []
+
+
+def pytest_collection_modifyitems(items: list[pytest.Item]) -> None:
+    for item in items:
+        if Path(__file__).parent in item.path.parents:
+            item.add_marker("browser")
+
+
+def pytest_terminal_summary(terminalreporter: pytest.TerminalReporter) -> None:
+    if MISSING:
+        terminalreporter.write_line(f"NOT RUN IN A BROWSER: {MISSING}")
+
+
+@pytest.fixture(scope="session")
+def browser_type_launch_args() -> dict[str, object]:
+    return {"executable_path": chromium(), "args": list(FLAGS)}
+
+
+@pytest.fixture(scope="session")
+def prepared(tmp_path_factory: pytest.TempPathFactory) -> Path:
+    """The demo workshop, loaded once; whoever writes takes a copy."""
+    return prepare(tmp_path_factory.mktemp("demo"))
+
+
+@pytest.fixture(scope="session")
+def demo(prepared: Path, tmp_path_factory: pytest.TempPathFactory) -> Iterator[Bench]:
+    """A bench to look at: nobody changes it."""
+    home = tmp_path_factory.mktemp("looked-at")
+    shutil.copytree(prepared, home, dirs_exist_ok=True)
+    with serving(home) as bench:
+        yield bench
+
+
+@pytest.fixture
+def own(prepared: Path, tmp_path: Path) -> Iterator[Bench]:
+    """A bench to work at, of this test alone."""
+    shutil.copytree(prepared, tmp_path, dirs_exist_ok=True)
+    with serving(tmp_path) as bench:
+        yield bench
+
+
+@pytest.fixture(scope="session")
+def pages(demo: Bench, playwright: "Playwright") -> dict[str, list[str]]:
+    """Addresses of every page of the demo workshop, by the name of the page."""
+    from tests.browser.pages import addresses
+
+    client = playwright.request.new_context(storage_state=demo.signed_in())
+    return addresses(demo, client)
+
+
+Open = Callable[..., "Page"]
+
+
+@pytest.fixture
+def look(browser: "Browser") -> Iterator[Open]:
+    """Open a window on a bench, signed in; whatever is wrong in its console or fetched from outside fails the test."""
+    opened, wrong = [], []
+
+    def open_window(bench: Bench, width: int = 1280, height: int = 800, **how: object) -> "Page":
+        how.setdefault("storage_state", bench.signed_in())
+        context = browser.new_context(viewport={"width": width, "height": height}, base_url=bench.url, **how)
+        opened.append(context)
+        context.on(
+            "console", lambda said: wrong.append(said.text) if said.type in ("error", "warning") else None
+        )
+        context.on("weberror", lambda error: wrong.append(str(error.error)))
+        context.on(
+            "request",
+            lambda asked: (
+                wrong.append(f"asked for {asked.url}")
+                if not asked.url.startswith((bench.url, "data:", "blob:"))
+                else None
+            ),
+        )
+        return context.new_page()
+
+    yield open_window
+    for context in opened:
+        context.close()
+    # A page that refuses what was typed answers 4xx, which Chromium notes as an error of the address.
+    assert [line for line in wrong if "status of 4" not in line] == []

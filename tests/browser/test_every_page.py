@@ -1,0 +1,94 @@
+"""Every page of the URL conf with the demo's real parts and boards: to be read, reached and worked by anybody."""
+
+from pathlib import Path
+
+import pytest
+from axe_playwright_python.sync_playwright import Axe
+from playwright.sync_api import Page
+
+from tests.browser.bench import Bench
+from tests.browser.conftest import Open
+from tests.browser.pages import shown
+
+LOOK = (Path(__file__).parent / "look.js").read_text(encoding="utf-8")
+Pages = dict[str, list[str]]
+
+# WCAG 2.2 at A and AA, and of AAA the contrast (success criterion 1.4.6, 7:1, large type 4.5:1); axe-core's names.
+RULES = {
+    "runOnly": ["wcag2a", "wcag2aa", "wcag21a", "wcag21aa", "wcag22aa", "best-practice"],
+    "rules": {"color-contrast-enhanced": {"enabled": True}},
+    "resultTypes": ["violations"],
+}
+TOUCH = 48  # shared sizes of the look: a thumb in a glove
+SMALLEST_TEXT = 16
+
+
+def complaints(page: Page, check: str, *arguments: int) -> list[str]:
+    found: list[str] = page.evaluate(f"(sent) => ({LOOK})[sent[0]](...sent[1])", [check, list(arguments)])
+    return found
+
+
+def at(pages: Pages, name: str) -> str:
+    assert name in pages, f"no link of the demo leads to the page {name}"
+    return pages[name][0]
+
+
+def opened(look: Open, bench: Bench, pages: Pages, name: str, width: int) -> Page:
+    """The longest page of that name; whoever is signed in is not asked to sign in."""
+    page = look(bench, width, **({"storage_state": None} if name == "sign-in" else {}))
+    page.goto(at(pages, name))
+    return page
+
+
+@pytest.mark.parametrize("name", shown())
+def test_axe_finds_nothing(demo: Bench, look: Open, pages: Pages, name: str) -> None:
+    page = opened(look, demo, pages, name, 1280)
+    for theme in ("light", "dark"):
+        page.emulate_media(color_scheme=theme)
+        found = Axe().run(page, options=RULES)
+        told = [
+            f"{theme}: {each['id']}: {node['target']} {node['failureSummary']}"
+            for each in found.response["violations"]
+            for node in each["nodes"]
+        ]
+        assert told == [], page.url
+
+
+@pytest.mark.parametrize("name", shown())
+def test_nothing_is_too_small_or_too_wide(demo: Bench, look: Open, pages: Pages, name: str) -> None:
+    """At 360 px, and at 640 px, which is what 1280 px are at 200 % (WCAG 1.4.4 and 1.4.10)."""
+    page = opened(look, demo, pages, name, 360)
+    page.evaluate("document.querySelectorAll('details').forEach((each) => { each.open = true })")
+    for width in (360, 640, 1280):
+        page.set_viewport_size({"width": width, "height": 740})
+        told = complaints(page, "sideways") + complaints(page, "smallText", SMALLEST_TEXT)
+        told += complaints(page, "smallTargets", TOUCH) + complaints(page, "cutValues")
+        assert told == [], f"{page.url} at {width} px"
+
+
+@pytest.mark.parametrize("name", shown())
+def test_the_keyboard_goes_as_one_reads(demo: Bench, look: Open, pages: Pages, name: str) -> None:
+    page = opened(look, demo, pages, name, 1280)
+    assert complaints(page, "outOfOrder") == [], page.url
+    for _stop in range(12):
+        page.keyboard.press("Tab")
+        focus = page.evaluate(f"({LOOK}).focused()")
+        assert focus["outline"] >= 3 or not focus["name"], focus
+
+
+BAD = """<main><h1>Bad</h1><p style="color:#999;background:#fff;font-size:12px">Faint and small</p>
+<p style="width:2000px">Wide</p><div style="position:relative;height:200px">
+<a href="/a" style="position:absolute;top:90px;left:200px">last</a><a href="/b" style="position:absolute;top:0">first</a>
+</div><p class="value" style="width:20px">4.7 kΩ and more</p></main>"""
+
+
+def test_what_is_wrong_with_a_page_is_found(demo: Bench, look: Open) -> None:
+    """The control: a page that has each of the faults at once."""
+    page = look(demo, 360)
+    page.set_content(BAD)
+    for check, sent in (
+        ("sideways", []), ("smallText", [SMALLEST_TEXT]), ("smallTargets", [TOUCH]), ("cutValues", []),
+        ("outOfOrder", []),
+    ):  # fmt: skip
+        assert complaints(page, check, *sent) != [], check
+    assert "color-contrast" in {each["id"] for each in Axe().run(page, options=RULES).response["violations"]}
