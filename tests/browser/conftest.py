@@ -1,4 +1,4 @@
-"""A browser in front of the demo workshop.  Nothing here touches the database: what is shown is what is served."""
+"""A browser in front of the demo workshop; nothing here touches the database behind it."""
 
 import shutil
 from collections.abc import Callable, Iterator
@@ -69,7 +69,7 @@ Open = Callable[..., "Page"]
 
 @pytest.fixture
 def look(browser: "Browser") -> Iterator[Open]:
-    """Open a window on a bench, signed in; whatever is wrong in its console or fetched from outside fails the test."""
+    """Open a window on a bench, signed in; console errors and what is asked of others fail the test."""
     opened, wrong = [], []
 
     def open_window(bench: Bench, width: int = 1280, height: int = 800, **how: object) -> "Page":

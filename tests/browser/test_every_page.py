@@ -1,4 +1,4 @@
-"""Every page of the URL conf with the demo's real parts and boards: to be read, reached and worked by anybody."""
+"""Every page of the URL conf, with the demo's parts and boards, can be read, reached and worked."""
 
 from pathlib import Path
 
@@ -13,7 +13,7 @@ from tests.browser.pages import shown
 LOOK = (Path(__file__).parent / "look.js").read_text(encoding="utf-8")
 Pages = dict[str, list[str]]
 
-# WCAG 2.2 at A and AA, and of AAA the contrast (success criterion 1.4.6, 7:1, large type 4.5:1); axe-core's names.
+# WCAG 2.2 at A and AA, and of AAA the contrast (1.4.6: 7:1, large type 4.5:1); the names are axe-core's.
 RULES = {
     "runOnly": ["wcag2a", "wcag2aa", "wcag21a", "wcag21aa", "wcag22aa", "best-practice"],
     "rules": {"color-contrast-enhanced": {"enabled": True}},
@@ -78,7 +78,8 @@ def test_the_keyboard_goes_as_one_reads(demo: Bench, look: Open, pages: Pages, n
 
 BAD = """<main><h1>Bad</h1><p style="color:#999;background:#fff;font-size:12px">Faint and small</p>
 <p style="width:2000px">Wide</p><div style="position:relative;height:200px">
-<a href="/a" style="position:absolute;top:90px;left:200px">last</a><a href="/b" style="position:absolute;top:0">first</a>
+<a href="/a" style="position:absolute;top:90px;left:200px">last</a>
+<a href="/b" style="position:absolute;top:0">first</a>
 </div><p class="value" style="width:20px">4.7 kΩ and more</p></main>"""
 
 
