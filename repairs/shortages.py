@@ -1,12 +1,13 @@
 """What open needs still lack after the best use of everything free, and promising that plan to a job."""
 
 from collections import Counter, defaultdict
-from collections.abc import Collection, Iterable, Sequence
+from collections.abc import Callable, Collection, Iterable, Sequence
 from dataclasses import dataclass, field
 from datetime import date
 from typing import NamedTuple
 
 from django.db import transaction
+from django.db.models import QuerySet
 
 from inventory.ledger import By, Refused
 from inventory.models import Holding
@@ -46,6 +47,8 @@ class Row:
     """
 
     spec: Spec
+    stored: int
+    """The row that keeps the requirement."""
     needed: int = 0
     fitted: int = 0
     promised: int = 0
@@ -102,7 +105,7 @@ def shortages(jobs: Collection[int] | None = None, *, borrow: bool = False, ask:
         if line.job in shown:
             wanting.short = plan.short.get(line, 0)
             if line.spec not in rows:
-                rows[line.spec] = Row(bench.specs[line.spec])
+                rows[line.spec] = Row(bench.specs[line.spec], line.spec)
             rows[line.spec].want(wanting)
     _say_what_is_taken(rows, shown, bench, plan)
     line_up = {job: (priority, due or date.max, job) for job, (_, priority, due) in bench.jobs.items()}
@@ -144,7 +147,7 @@ class Lack:
 
 @dataclass(frozen=True)
 class Promised:
-    """What was promised to a job just now, and what it still lacks."""
+    """What was promised just now, and what the needs in question still lack."""
 
     made: Sequence[Reservation]
     lacking: Sequence[Lack]
@@ -157,6 +160,7 @@ class _PieceGone(Exception):
 class _Wanted(NamedTuple):
     """So many pieces that the plan gives a job for one Spec; from no holding where they are on order."""
 
+    job: int
     spec: int
     holding: int | None
     quantity: int
@@ -168,33 +172,52 @@ def reserve(job: Job, *, by: By) -> Promised:
     All of it in one transaction or, where a piece went elsewhere since the plan was made, nothing: then it is
     planned anew.  The last round promises what it can get.  Refused for a job that is not open.
     """
+    return _reserve(lambda wanted: wanted.job == job.pk, Need.objects.filter(job=job), by=by, job=job)
+
+
+def reserve_requirement(stored: int, *, by: By) -> Promised:
+    """Promise what that plan gives for one requirement, to every open job that lacks it, as `reserve`."""
+    needs = Need.objects.filter(spec=stored, job__status=Job.Status.OPEN)
+    return _reserve(lambda wanted: wanted.spec == stored, needs, by=by)
+
+
+def _reserve(
+    asked: Callable[[_Wanted], bool], needs: QuerySet[Need], *, by: By, job: Job | None = None
+) -> Promised:
     for _round in range(ROUNDS - 1):
         try:
-            return _promise(job, _planned_for(job), by=by)
+            return _promise(filter(asked, _planned()), needs, by=by, job=job)
         except _PieceGone:
             continue
-    return _promise(job, _planned_for(job), by=by, what_is_there=True)
+    return _promise(filter(asked, _planned()), needs, by=by, job=job, what_is_there=True)
 
 
-def _planned_for(job: Job) -> list[_Wanted]:
+def _planned() -> list[_Wanted]:
     bench = SupplyAndDemand.load()
     return [
-        _Wanted(take.demand.spec, holding, quantity)
+        _Wanted(take.demand.job, take.demand.spec, holding, quantity)
         for take, holding, quantity in bench.handed_out(bench.plan().takes)
-        if take.demand.job == job.pk
     ]
 
 
 @transaction.atomic
-def _promise(job: Job, planned: Iterable[_Wanted], *, by: By, what_is_there: bool = False) -> Promised:
-    job = Job.objects.select_for_update().get(pk=job.pk)
-    if job.status != Job.Status.OPEN:
-        raise Refused(
-            "job_closed", f"{job.name} is {job.status}: only an open job is given pieces", status=job.status
-        )
-    # All needs first, then holdings by id: jobs that want the same pieces wait for each other in one order.
+def _promise(
+    planned: Iterable[_Wanted], asked: QuerySet[Need], *, by: By, job: Job | None, what_is_there: bool = False
+) -> Promised:
+    planned = list(planned)
+    if job is not None:
+        job = Job.objects.select_for_update().get(pk=job.pk)
+        if job.status != Job.Status.OPEN:
+            raise Refused(
+                "job_closed",
+                f"{job.name} is {job.status}: only an open job is given pieces",
+                status=job.status,
+            )
+    else:
+        list(Job.objects.select_for_update().filter(pk__in={each.job for each in planned}).order_by("id"))
+    # All needs first, then holdings by id: whoever wants the same pieces waits for each other in one order.
     needs = list(
-        job.needs.select_for_update(of=("self",))
+        asked.select_for_update(of=("self",))
         .filter(status=Need.Status.OPEN)
         .select_related("spec", "job")
         .order_by("id")
@@ -225,12 +248,12 @@ def _promise(job: Job, planned: Iterable[_Wanted], *, by: By, what_is_there: boo
 def _shared(
     planned: Iterable[_Wanted], needs: Iterable[Need], lacking: dict[int, int]
 ) -> Iterable[tuple[int | None, Need, int]]:
-    """Planned pieces over the needs with that Spec, by id, as (holding, need, pieces)."""
-    alike: dict[int, list[Need]] = defaultdict(list)
+    """Planned pieces over the needs of that job with that Spec, by id, as (holding, need, pieces)."""
+    alike: dict[tuple[int, int], list[Need]] = defaultdict(list)
     for need in needs:
-        alike[need.spec_id].append(need)
-    for spec, holding, quantity in planned:
-        for need in alike[spec]:
+        alike[need.job_id, need.spec_id].append(need)
+    for job, spec, holding, quantity in planned:
+        for need in alike[job, spec]:
             share = min(lacking[need.pk], quantity)
             if share:
                 lacking[need.pk] -= share

@@ -413,20 +413,34 @@ def test_reserving_is_for_the_bench_and_happens_once_for_a_key(bench: Any, viewe
     refused(bench.get(address), 405)
 
 
+def test_one_requirement_is_promised_to_every_job_that_lacks_it() -> None:
+    first, later = JobFactory(priority=1), JobFactory(priority=2)
+    needs = [NeedFactory(job=job, of=RESISTOR) for job in (later, first)]
+    other = NeedFactory(job=first, of=FILM)
+    stock(2, part=PartFactory(of=RESISTOR))
+    stock(1, part=PartFactory(of=FILM))
+    promised = shortages.reserve_requirement(needs[0].spec_id, by=None)
+    assert {each.need for each in promised.made} == set(needs)
+    assert promised.lacking == []
+    other.refresh_from_db()
+    assert other.promised == 0
+    assert shortages.reserve_requirement(needs[0].spec_id, by=None).made == []
+
+
 def losing_a_piece_in_between(
     monkeypatch: pytest.MonkeyPatch, lose: Callable[[], None], times: int
 ) -> list[int]:
     """Somebody else acts between the plan and the promise, so many times; answers how often was planned."""
-    plan, planned = shortages._planned_for, [0]
+    plan, planned = shortages._planned, [0]
 
-    def plan_then_lose(job: Job) -> Any:
-        found = plan(job)
+    def plan_then_lose() -> Any:
+        found = plan()
         planned[0] += 1
         if planned[0] <= times:
             lose()
         return found
 
-    monkeypatch.setattr(shortages, "_planned_for", plan_then_lose)
+    monkeypatch.setattr(shortages, "_planned", plan_then_lose)
     return planned
 
 
