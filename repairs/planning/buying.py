@@ -6,10 +6,12 @@ lines of unknown price, the lowest known price, the fewest lines, and the closes
 six requirements, beyond that by taking again and again the part that serves the most for its price. A
 requirement for which a priced part is known is not bought as something unpriced. Prices are what a person
 entered; none is made up.
+
+What a person wants to buy anyway serves first, job by job as it will once it is ordered.
 """
 
 from collections import defaultdict
-from collections.abc import Iterable, Iterator, Mapping, Sequence
+from collections.abc import Collection, Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
 from decimal import Decimal
 from fractions import Fraction
@@ -18,7 +20,7 @@ from typing import Any, NamedTuple
 
 from inventory.spec import Fit, Spec, fits
 from repairs.planning.candidates import Judge, Market, Offer
-from repairs.planning.optimiser import Demand
+from repairs.planning.optimiser import Demand, Supply, Tier, plan
 
 SERVES = ("same", "drop_in")
 MOST_EXACT = 6
@@ -46,7 +48,10 @@ class Served:
 
 @dataclass(frozen=True, slots=True)
 class BuyLine:
-    """One thing to buy. `part` is the id of what is on sale, None where no known part serves."""
+    """One thing to buy. `part` is the id of what is on sale, None where no known part serves.
+
+    `wished` are the pieces that a person wants whatever jobs lack.
+    """
 
     part: Any
     spec: Spec
@@ -56,6 +61,7 @@ class BuyLine:
     postage: Decimal | None
     completes: tuple[Any, ...]
     """Jobs that this line alone completes, first in line first."""
+    wished: int = 0
 
     @property
     def quantity(self) -> int:
@@ -63,11 +69,11 @@ class BuyLine:
 
     @property
     def packs(self) -> int:
-        return -(-self.quantity // self.pack_size)
+        return -(-max(self.quantity, self.wished) // self.pack_size)
 
     @property
     def for_stock(self) -> int:
-        """Pieces beyond the need, because packs are whole."""
+        """Pieces beyond the need, because packs are whole or because a person wants them."""
         return self.packs * self.pack_size - self.quantity
 
     @property
@@ -99,12 +105,15 @@ def buy_list(
     on_sale: Iterable[OnSale],
     *,
     postage: Decimal | None = None,
+    wished: Mapping[Any, int] | None = None,
+    jobs: Collection[Any] | None = None,
     judge: Judge = fits,
 ) -> BuyList:
     """Merge what is short into purchases.
 
     `short` are demands with the pieces that no plan could give them (`Plan.lacking`). `postage` for the whole
-    order is shared by price, or evenly where no price is known.
+    order is shared by price, or evenly where no price is known. `wished` are pieces of what is on sale that a
+    person wants anyway. Of `jobs`, where they are named, only what these lack is listed.
     ValueError: a pack of less than one piece.
     """
     demands = sorted(
@@ -113,21 +122,34 @@ def buy_list(
     shelf = list(on_sale)
     if any(each.pack_size < 1 for each in shelf):
         raise ValueError("a pack holds at least one piece")
+    asked, demands = _asked(
+        demands, [each for each in shelf if (wished or {}).get(each.id)], wished or {}, judge
+    )
+    if jobs is not None:
+        demands = [demand for demand in demands if demand.job in jobs]
+        asked = [
+            replace(line, serves=tuple(s for s in line.serves if s.demand.job in jobs)) for line in asked
+        ]
+        asked = [line for line in asked if line.serves]
     wanted: defaultdict[str, list[Demand]] = defaultdict(list)
     for demand in demands:
         wanted[demand.spec.key].append(demand)
     requirements = [_Required(members[0].spec, tuple(members)) for members in wanted.values()]
-    purchases = [
+    chosen = [
         purchase
         for required, choices in _families(_choices(requirements, shelf, judge))
         for purchase in _cheapest(required, choices, requirements)
     ]
+    purchases = _merged([*asked, *chosen])
     purchases.sort(key=lambda purchase: (purchase.spec.kind, purchase.spec.value or 0, purchase.spec.key))
     needs: defaultdict[Any, set[int]] = defaultdict(set)
     for number, purchase in enumerate(purchases):
         for served in purchase.serves:
             needs[served.demand.job].add(number)
-    completions = _completions(needs, purchases, [demand.job for demand in demands])
+    line_up = sorted(
+        (served.demand for line in purchases for served in line.serves), key=lambda demand: demand.rank
+    )
+    completions = _completions(needs, purchases, [demand.job for demand in line_up])
     alone = {completion.lines: completion.jobs for completion in completions}
     shares = _shared(postage, [purchase.price for purchase in purchases])
     lines = [
@@ -135,6 +157,38 @@ def buy_list(
         for number, (purchase, share) in enumerate(zip(purchases, shares, strict=True))
     ]
     return BuyList(tuple(lines), completions, _sum(line.price for line in lines), postage)
+
+
+def _asked(
+    demands: list[Demand], shelf: Sequence[OnSale], wished: Mapping[Any, int], judge: Judge
+) -> tuple[list[BuyLine], list[Demand]]:
+    """The lines that a person wants anyway, whose whole packs serve, and what is short beyond them."""
+    lines = {
+        each.id: BuyLine(each.id, each.spec, (), each.pack_size, each.price, None, (), wished[each.id])
+        for each in shelf
+    }
+    if not lines:
+        return [], demands
+    supplies = [
+        Supply(line.part, line.spec, line.packs * line.pack_size, Tier.ON_ORDER) for line in lines.values()
+    ]
+    result = plan(demands, supplies, judge=judge)
+    demand_of = {demand.id: demand for demand in demands}
+    for take in result.takes:
+        served = Served(replace(demand_of[take.demand], quantity=take.quantity), take.fit)
+        line = lines[take.supply]
+        lines[take.supply] = replace(line, serves=(*line.serves, served))
+    return list(lines.values()), result.lacking(demands)
+
+
+def _merged(lines: Iterable[BuyLine]) -> list[BuyLine]:
+    """One line for each part on sale."""
+    found: dict[Any, BuyLine] = {}
+    for line in lines:
+        key = line.spec.key if line.part is None else line.part
+        first = found.get(key)
+        found[key] = line if first is None else replace(first, serves=first.serves + line.serves)
+    return list(found.values())
 
 
 @dataclass(frozen=True, slots=True)

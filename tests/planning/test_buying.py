@@ -110,6 +110,30 @@ def test_a_large_family_is_served_too() -> None:
     assert bought(buy_list(short, [OnSale("can", CAN, Decimal("0.10"))])) == [("can", 8, 8, 0)]
 
 
+def test_what_a_person_wants_anyway_serves_first() -> None:
+    short = [Demand(1, CAN_16, 2, "A"), Demand(2, CHIP, 1, "B")]
+    shelf = [OnSale("16 V", CAN_16, Decimal("0.10")), OnSale("50 V", CAN, Decimal("0.50"))]
+    found = buy_list(short, shelf, wished={"50 V": 2})
+    assert bought(found) == [("50 V", 2, 2, 0), (None, 1, 1, 0)]
+    assert found.lines[0].completes == ("A",)
+
+
+def test_all_pieces_of_the_packs_that_a_person_wants_serve() -> None:
+    shelf = [OnSale("can", CAN, Decimal("1.50"), pack_size=5)]
+    assert bought(buy_list([Demand(1, CAN, 5, "A")], shelf, wished={"can": 3})) == [("can", 5, 1, 0)]
+    assert bought(buy_list([Demand(1, CAN, 6, "A")], shelf, wished={"can": 3})) == [("can", 6, 2, 4)]
+    assert bought(buy_list([], shelf, wished={"can": 6})) == [("can", 0, 2, 10)]
+
+
+def test_of_named_jobs_only_what_they_lack_is_listed() -> None:
+    short = [Demand(1, CAN, 1, "A"), Demand(2, CAN, 1, "B"), Demand(3, CHIP, 1, "A")]
+    shelf = [OnSale("can", CAN, Decimal(1)), OnSale("t", TRANSISTOR, Decimal(1))]
+    assert bought(buy_list(short, shelf, jobs={"B"})) == [("can", 1, 1, 0)]
+    # One can is wanted anyway, and A is first in line: B has to buy another.
+    (line,) = buy_list(short, shelf, jobs={"B"}, wished={"can": 1, "t": 1}).lines
+    assert (line.part, line.quantity, line.wished) == ("can", 1, 0)
+
+
 def test_a_pack_of_nothing_is_refused() -> None:
     with pytest.raises(ValueError, match="at least one piece"):
         buy_list([], [OnSale("can", CAN, pack_size=0)])

@@ -1,0 +1,103 @@
+"""Ordering from the buy list: what is wanted turns into what is on order, and nothing is ordered twice."""
+
+from decimal import Decimal
+
+import pytest
+
+from inventory.ledger import Refused
+from inventory.models import Part
+from inventory.spec import Spec
+from repairs.buy_list import OrderLine, order, to_buy
+from repairs.models import Purchase
+from tests.factories import JobFactory, NeedFactory, PartFactory, spec, stock
+
+pytestmark = pytest.mark.django_db
+
+CAN = spec("capacitor", "100u", volts=Decimal(50), dielectric="aluminium", polarised=True)
+CAN_16 = spec("capacitor", "100u", volts=Decimal(16), dielectric="aluminium", polarised=True)
+CHIP = Spec("ic", number="74LS04", lead_style="dip")
+
+
+def priced(of: Spec, price: str, pack_size: int = 1) -> Part:
+    part = PartFactory(of=of)
+    Part.objects.filter(pk=part.pk).update(price=Decimal(price), pack_size=pack_size)
+    part.refresh_from_db()
+    return part
+
+
+def purchases() -> list[tuple[str, int]]:
+    return [(each.state, each.quantity) for each in Purchase.objects.order_by("id")]
+
+
+def test_the_price_of_a_piece_is_told_for_whole_packs() -> None:
+    priced(CAN, "0.30", pack_size=5)
+    NeedFactory(of=CAN_16, quantity=4)
+    NeedFactory(of=CAN, quantity=2)
+    (item,) = to_buy().items
+    assert (item.quantity, item.packs, item.pieces, item.for_stock) == (6, 2, 10, 4)
+    assert (item.price_each, item.price) == (Decimal("0.30"), Decimal("3.00"))
+
+
+def test_what_is_free_or_on_order_is_not_bought() -> None:
+    part = priced(CAN, "0.30")
+    NeedFactory(of=CAN, quantity=4)
+    stock(1, part=part)
+    Purchase.objects.create(part=part, quantity=2, state="ordered")
+    assert [item.quantity for item in to_buy().items] == [1]
+
+
+def test_what_completes_a_job_soonest_comes_first() -> None:
+    long, quick = JobFactory(priority=1), JobFactory(priority=5)
+    for number in range(3):
+        NeedFactory(job=long, of=spec("resistor", f"{number + 1}k"))
+    NeedFactory(job=quick, of=CHIP)
+    bought = to_buy()
+    assert [item.completes for item in bought.items] == [(quick.pk,), (), (), ()]
+    assert [(each.lines, each.jobs) for each in bought.sets] == [
+        ((0,), (quick.pk,)), ((1, 2, 3), (long.pk,)),
+    ]  # fmt: skip
+
+
+def test_what_is_ordered_was_wanted_before_and_is_not_doubled() -> None:
+    part = priced(CAN, "0.30")
+    NeedFactory(of=CAN, quantity=4)
+    Purchase.objects.create(part=part, quantity=3, bought_from="Wren", price=Decimal("0.25"))
+    assert [(item.quantity, item.pieces, item.wanted) for item in to_buy().items] == [(4, 4, 3)]
+    (made,) = order([OrderLine(part, 4, bought_from="Harbour Radio")])
+    assert (made.state, made.quantity) == ("ordered", 4)
+    assert (made.bought_from, made.price) == ("Harbour Radio", Decimal("0.25"))
+    assert purchases() == [("ordered", 4)]
+    assert to_buy().items == ()
+
+
+def test_of_what_is_wanted_the_rest_stays_wanted() -> None:
+    part = priced(CAN, "0.30")
+    Purchase.objects.create(part=part, quantity=2, note="for the tray")
+    Purchase.objects.create(part=part, quantity=5)
+    order([OrderLine(part, 4)])
+    assert purchases() == [("ordered", 2), ("ordered", 2), ("wanted", 3)]
+
+
+def test_a_second_press_orders_nothing() -> None:
+    part = priced(CAN, "0.30")
+    NeedFactory(of=CAN, quantity=4)
+    order([OrderLine(part, 4)])
+    with pytest.raises(Refused, match="ordered just now"):
+        order([OrderLine(part, 4)])
+    assert purchases() == [("ordered", 4)]
+
+
+def test_another_part_that_serves_as_well_may_be_ordered() -> None:
+    dear = priced(CAN, "0.30")
+    NeedFactory(of=CAN_16, quantity=1)
+    assert [item.part for item in to_buy().items] == [dear.pk]
+    (made,) = order([OrderLine(PartFactory(of=CAN_16), 1)])
+    assert made.state == "ordered"
+    assert to_buy().items == ()
+
+
+def test_what_no_job_wants_is_not_ordered_from_the_list() -> None:
+    NeedFactory(of=CHIP)
+    with pytest.raises(Refused, match="nothing on the buy list wants it"):
+        order([OrderLine(PartFactory(of=CHIP), 1), OrderLine(priced(CAN, "0.30"), 1)])
+    assert purchases() == []
