@@ -96,6 +96,14 @@ def cautions(board: Board) -> list[str]:
     return [caution.text for caution in (*of_hazards(hazards), SOLDERING)] + [DEFER]
 
 
+def _current_tray() -> int:
+    """The drawer or tray that the last piece was lifted to."""
+    kept = Movement.objects.filter(
+        kind=Movement.Kind.LIFT, to_place__type__in=[Place.Type.TRAY, Place.Type.DRAWER]
+    )
+    return kept.order_by("-id").values_list("to_place_id", flat=True).first() or 0
+
+
 @page("GET", "HEAD", "POST")
 def strip(request: HttpRequest, pk: int) -> HttpResponse:
     """A stripping session: one reference after the other, each lifted to the tray and judged with one key."""
@@ -134,7 +142,7 @@ def strip(request: HttpRequest, pk: int) -> HttpResponse:
             "left": len(left),
             "skipped": sorted(skipped),
             "trays": trays,
-            "tray": tray or next((pk for pk, name in trays if "tray" in name.lower()), 0),
+            "tray": tray or _current_tray(),
         },
     )
 

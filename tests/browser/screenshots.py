@@ -1,0 +1,83 @@
+"""Pictures of every page, at the width of a phone and of a desk, on paper and on the mat.
+
+    python -m tests.browser.screenshots OUT [--only NAME ...]
+
+Loads the demo workshop into a temporary folder, serves it, and writes OUT/NAME-WIDTH-THEME.png.
+"""
+
+import argparse
+import os
+import tempfile
+from pathlib import Path
+
+from tests.browser.bench import FLAGS, Bench, chromium, prepare, serving, what_is_missing
+
+WIDTHS = {360: 740, 1280: 800}
+TALLEST = 2200
+"""So much of a long page is shown; the rest of it is more of the same."""
+
+# What is only there once something was asked or done.
+ASKED = {
+    "read-marking": "/read/?marking=4k7",
+    "read-capacitor": "/read/?marking=104",
+    "drawers-found": "/drawers/?q=4k7",
+    "drawers-nothing": "/drawers/?q=9k99",
+}
+
+
+def take(bench: Bench, out: Path, only: list[str]) -> int:
+    """How many pictures were written."""
+    from playwright.sync_api import sync_playwright
+
+    from tests.browser.pages import addresses
+
+    taken = 0
+    with sync_playwright() as playwright:
+        browser = playwright.chromium.launch(executable_path=chromium(), args=list(FLAGS))
+        client = playwright.request.new_context(storage_state=bench.signed_in())
+        shown = {name: found[0] for name, found in addresses(bench, client).items()} | ASKED
+        for width, height in WIDTHS.items():
+            for theme in ("light", "dark"):
+                context = browser.new_context(
+                    viewport={"width": width, "height": height}, color_scheme=theme, base_url=bench.url,
+                    storage_state=bench.signed_in(),
+                )  # fmt: skip
+                page = context.new_page()
+                for name, address in shown.items():
+                    if only and name not in only:
+                        continue
+                    page.set_viewport_size({"width": width, "height": height})
+                    page.goto(address)
+                    tall = page.evaluate("document.documentElement.scrollHeight")
+                    page.set_viewport_size({"width": width, "height": max(height, min(tall, TALLEST))})
+                    page.screenshot(path=out / f"{name}-{width}-{theme}.png")
+                    taken += 1
+                context.close()
+        browser.close()
+    return taken
+
+
+def main() -> int:
+    parser = argparse.ArgumentParser(
+        description=__doc__, formatter_class=argparse.RawDescriptionHelpFormatter
+    )
+    parser.add_argument("out", type=Path)
+    parser.add_argument("--only", nargs="+", default=[], metavar="NAME")
+    options = parser.parse_args()
+    if missing := what_is_missing():
+        print(f"no pictures: {missing}")
+        return 1
+    options.out.mkdir(parents=True, exist_ok=True)
+    with tempfile.TemporaryDirectory(prefix="rehome-pictures-") as folder:
+        os.environ["REHOME_HOME"] = folder
+        os.environ.setdefault("DJANGO_SETTINGS_MODULE", "config.settings")
+        import django
+
+        django.setup()
+        with serving(prepare(Path(folder))) as bench:
+            print(f"{take(bench, options.out, options.only)} pictures in {options.out}")
+    return 0
+
+
+if __name__ == "__main__":
+    raise SystemExit(main())
