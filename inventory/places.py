@@ -40,14 +40,13 @@ def within(place_ids: Iterable[int]) -> set[int]:
 
 def paths() -> dict[int, str]:
     """The path of every place, as a person writes it: `Cabinet A / Row 2 / Drawer 7`."""
-    places, _contents = tree()
+    places = {pk: (name, above) for pk, name, above in Place.objects.values_list("id", "name", "within")}
     known: dict[int, str] = {}
 
     def path(place_id: int) -> str:
         if place_id not in known:
-            place = places[place_id]
-            above = f"{path(place.within_id)}{SEPARATOR}" if place.within_id else ""
-            known[place_id] = f"{above}{place.name}"
+            name, above = places[place_id]
+            known[place_id] = f"{path(above)}{SEPARATOR}{name}" if above else name
         return known[place_id]
 
     for place_id in places:

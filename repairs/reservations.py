@@ -70,9 +70,11 @@ def reserve(need: Need, holding: Holding, quantity: int, *, by: By, anyway: bool
     Refused: more than is free or wanted, a faulty lot, a closed job, a piece that does not fit.  `anyway`
     overrules the last, except for safety parts.
     """
-    job = Job.objects.select_for_update().get(pk=need.job_id)
-    if job.status not in (Job.Status.OPEN, Job.Status.PARKED):
-        raise Refused("job_closed", f"{job.name} is {job.status}: nothing is promised to it")
+    name, status = Job.objects.select_for_update().values_list("name", "status").get(pk=need.job_id)
+    if status not in (Job.Status.OPEN, Job.Status.PARKED):
+        raise Refused("job_closed", f"{name} is {status}: nothing is promised to it")
+    # All that decides, read in one query behind the job's lock, however old the caller's own rows are.
+    holding = Holding.objects.select_related("lot__part__spec", "place__board").get(pk=holding.pk)
     lot = holding.lot
     if lot.condition == Lot.Condition.FAULTY:
         raise Refused("faulty", f"{lot} is faulty: it is promised to nobody", lot=lot.pk, condition="faulty")

@@ -5,7 +5,7 @@ from typing import Any
 
 from django.db.models import QuerySet
 from django.shortcuts import get_object_or_404
-from django_filters import FilterSet, ModelChoiceFilter, MultipleChoiceFilter
+from django_filters import FilterSet, ModelChoiceFilter
 from drf_spectacular.utils import OpenApiExample, extend_schema, extend_schema_serializer
 from rest_framework import serializers
 from rest_framework.decorators import action
@@ -14,6 +14,7 @@ from rest_framework.response import Response
 
 from inventory import boards
 from inventory.api.fields import RowField, StrictSerializer
+from inventory.api.lists import AnyOfFilter
 from inventory.api.lots import WHERE, PlacedSerializer, where
 from inventory.api.origins import OriginField
 from inventory.api.versions import claim
@@ -108,7 +109,7 @@ class BoardTraceSerializer(serializers.Serializer[Any]):
 
 
 class BoardFilters(FilterSet):  # type: ignore[misc]
-    purpose = MultipleChoiceFilter(choices=Board.Purpose.choices)
+    purpose = AnyOfFilter(choices=Board.Purpose.choices)
     design = ModelChoiceFilter(queryset=Design.objects.all())
 
     class Meta:

@@ -121,6 +121,13 @@ class YesNoFilter(BooleanFilter):  # type: ignore[misc]
     field_class = _YesOrNo
 
 
+class AnyOfFilter(MultipleChoiceFilter):  # type: ignore[misc]
+    """Any of several values of a column of the row itself: no row comes twice, so none is looked for."""
+
+    def __init__(self, *args: Any, **kwargs: Any) -> None:
+        super().__init__(*args, distinct=False, **kwargs)
+
+
 class Sorting(BaseFilterBackend):
     """`?ordering=value,-name`: keys of the view's `orderings` (name -> column); always ends on `id`."""
 

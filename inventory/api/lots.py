@@ -7,7 +7,7 @@ from typing import Any
 
 from django.db.models import Prefetch, QuerySet
 from django.shortcuts import get_object_or_404
-from django_filters import ModelChoiceFilter, MultipleChoiceFilter
+from django_filters import ModelChoiceFilter
 from drf_spectacular.types import OpenApiTypes
 from drf_spectacular.utils import OpenApiExample, extend_schema, extend_schema_field, extend_schema_serializer
 from rest_framework import serializers
@@ -18,7 +18,7 @@ from rest_framework.response import Response
 
 from inventory import lots
 from inventory.api.fields import PartField, RefField, RowField, SpecSerializer, StrictSerializer, kept_part
-from inventory.api.lists import YesNoFilter
+from inventory.api.lists import AnyOfFilter, YesNoFilter
 from inventory.api.movement_lines import LINE, MovementLineSerializer
 from inventory.api.origins import OriginField
 from inventory.api.spec_filters import SpecFilters
@@ -186,8 +186,8 @@ class LotFilters(SpecFilters):
     spec_path = "part__spec__"
 
     part = ModelChoiceFilter(queryset=Part.objects.all())
-    condition = MultipleChoiceFilter(choices=Lot.Condition.choices)
-    source = MultipleChoiceFilter(field_name="origin_source", choices=Lot.Source.choices)
+    condition = AnyOfFilter(choices=Lot.Condition.choices)
+    source = AnyOfFilter(field_name="origin_source", choices=Lot.Source.choices)
     board = ModelChoiceFilter(
         field_name="origin_board", queryset=Board.objects.all(), help_text="The board that it came from."
     )

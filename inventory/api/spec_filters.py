@@ -3,9 +3,9 @@
 from typing import Any
 
 from django.db.models import Q, QuerySet
-from django_filters import CharFilter, FilterSet, MultipleChoiceFilter
+from django_filters import CharFilter, FilterSet
 
-from inventory.api.lists import bad_query
+from inventory.api.lists import AnyOfFilter, bad_query
 from inventory.spec import KINDS, UNITS, AmbiguousValue, UnreadableValue, parse_value
 
 LOOKUPS = {"value": "value", "value_min": "value__gte", "value_max": "value__lte"}
@@ -16,7 +16,7 @@ class SpecFilters(FilterSet):  # type: ignore[misc]
 
     spec_path = "spec__"
 
-    kind = MultipleChoiceFilter(choices=[(kind, kind) for kind in KINDS], method="one_of")
+    kind = AnyOfFilter(choices=[(kind, kind) for kind in KINDS], method="one_of")
     number = CharFilter(method="word", help_text="The type number, whatever its case.")
     make = CharFilter(method="word", help_text="The maker, whatever the case.")
     dielectric = CharFilter(method="word")

@@ -4,7 +4,7 @@ from collections.abc import Callable, Mapping
 from typing import Any
 
 from django.db.models import Q, QuerySet
-from django_filters import CharFilter, FilterSet, IsoDateTimeFilter, ModelChoiceFilter, MultipleChoiceFilter
+from django_filters import CharFilter, FilterSet, IsoDateTimeFilter, ModelChoiceFilter
 from drf_spectacular.types import OpenApiTypes
 from drf_spectacular.utils import (
     OpenApiExample,
@@ -19,6 +19,7 @@ from rest_framework.response import Response
 
 from inventory import ledger
 from inventory.api.fields import kept_part
+from inventory.api.lists import AnyOfFilter
 from inventory.api.movement_lines import LINE, MovementLineSerializer
 from inventory.api.viewsets import NounViewSet
 from inventory.ledger import Arrival, By, Origin, Spot, spot_of
@@ -62,7 +63,7 @@ class MadeMovementSerializer(MovementSerializer):
 
 
 class MovementFilters(FilterSet):  # type: ignore[misc]
-    kind = MultipleChoiceFilter(choices=Movement.Kind.choices)
+    kind = AnyOfFilter(choices=Movement.Kind.choices)
     lot = ModelChoiceFilter(
         queryset=Lot.objects.all(), method="of_lot", help_text="Split off and merged too."
     )

@@ -4,13 +4,13 @@ from collections.abc import Mapping
 from typing import Any
 
 from django.db.models import F, QuerySet
-from django_filters import CharFilter, ModelChoiceFilter, MultipleChoiceFilter
+from django_filters import CharFilter, ModelChoiceFilter
 from drf_spectacular.utils import OpenApiExample, extend_schema_serializer
 from rest_framework import serializers
 from rest_framework.exceptions import ErrorDetail, ValidationError
 
 from inventory.api.fields import FlatSpecSerializer, RefField, RowField
-from inventory.api.lists import YesNoFilter
+from inventory.api.lists import AnyOfFilter, YesNoFilter
 from inventory.api.spec_filters import SpecFilters
 from inventory.api.versions import claim
 from inventory.api.viewsets import NounViewSet
@@ -77,7 +77,7 @@ class NeedFilters(SpecFilters):
     job = ModelChoiceFilter(queryset=Job.objects.all())
     board = ModelChoiceFilter(field_name="job__board", queryset=Board.objects.all())
     ref = CharFilter()
-    status = MultipleChoiceFilter(choices=Need.Status.choices)
+    status = AnyOfFilter(choices=Need.Status.choices)
     lacking = YesNoFilter(method="still_lacking", help_text="Pieces are neither promised nor fitted yet.")
 
     class Meta:

@@ -3,11 +3,12 @@
 from typing import Any
 
 from django.db.models import QuerySet
-from django_filters import ModelChoiceFilter, MultipleChoiceFilter
+from django_filters import ModelChoiceFilter
 from drf_spectacular.utils import OpenApiExample, extend_schema_serializer
 from rest_framework import serializers
 
 from inventory.api.fields import PartField, RowField, StrictSerializer, kept_part
+from inventory.api.lists import AnyOfFilter
 from inventory.api.spec_filters import SpecFilters
 from inventory.api.versions import claim
 from inventory.api.viewsets import NounViewSet
@@ -89,7 +90,7 @@ class PurchaseFilters(SpecFilters):
     spec_path = "part__spec__"
 
     part = ModelChoiceFilter(queryset=Part.objects.all())
-    state = MultipleChoiceFilter(choices=Purchase.State.choices)
+    state = AnyOfFilter(choices=Purchase.State.choices)
 
     class Meta:
         model = Purchase

@@ -4,11 +4,12 @@ from typing import Any
 
 from django.db.models import QuerySet
 from django.shortcuts import get_object_or_404
-from django_filters import FilterSet, ModelChoiceFilter, MultipleChoiceFilter
+from django_filters import FilterSet, ModelChoiceFilter
 from drf_spectacular.utils import OpenApiExample, extend_schema_serializer
 from rest_framework import serializers
 
 from inventory.api.fields import RefField, RowField, StrictSerializer
+from inventory.api.lists import AnyOfFilter
 from inventory.api.versions import check_if_match
 from inventory.api.viewsets import NounViewSet
 from inventory.ledger import NotEnough
@@ -73,7 +74,7 @@ class ReservationFilters(FilterSet):  # type: ignore[misc]
         queryset=Board.objects.all(),
         help_text="The board that they are on.",
     )
-    status = MultipleChoiceFilter(choices=Reservation.Status.choices)
+    status = AnyOfFilter(choices=Reservation.Status.choices)
 
     class Meta:
         model = Reservation

@@ -5,7 +5,7 @@ from typing import Any, NoReturn
 
 from django.db.models import QuerySet
 from django.shortcuts import get_object_or_404
-from django_filters import FilterSet, ModelChoiceFilter, MultipleChoiceFilter
+from django_filters import FilterSet, ModelChoiceFilter
 from drf_spectacular.utils import (
     OpenApiExample,
     OpenApiParameter,
@@ -20,7 +20,7 @@ from rest_framework.request import Request
 from rest_framework.response import Response
 
 from inventory.api.fields import RefField, RowField, StrictSerializer
-from inventory.api.lists import YesNoFilter, bad_query, whole_number
+from inventory.api.lists import AnyOfFilter, YesNoFilter, bad_query, whole_number
 from inventory.api.viewsets import NounViewSet
 from inventory.models import Board, Lot, Part, Place
 from repairs import trials
@@ -245,7 +245,7 @@ class TrialFilters(FilterSet):  # type: ignore[misc]
     lot = ModelChoiceFilter(queryset=Lot.objects.all())
     part = ModelChoiceFilter(field_name="lot__part", queryset=Part.objects.all())
     board = ModelChoiceFilter(queryset=Board.objects.all())
-    verdict = MultipleChoiceFilter(choices=Trial.Verdict.choices)
+    verdict = AnyOfFilter(choices=Trial.Verdict.choices)
     in_circuit = YesNoFilter()
 
     class Meta:

@@ -20,6 +20,8 @@ import time
 from io import BytesIO
 from pathlib import Path
 
+from tests.benchmarks import verdict
+
 ROWS = 50_000
 HEADINGS = (
     "Kind", "Number", "Value", "Tolerance", "Volts", "Watts", "Amps", "Dielectric", "Package", "Lead style",
@@ -141,8 +143,8 @@ def main(count: int) -> None:
     for measure in ("clock", "processor"):
         floor = (told["bare read"][measure] + told["bare read again"][measure]) / 2
         ratio = told["import"][measure] / floor
-        print(f"  the import takes {ratio:.2f} times as long as the bare read by {measure} (target 2.00)")
-    print(f"  the import takes {told['import']['peak']:.0f} MB at its peak (target 500)")
+        verdict(f"the import to the bare read, by {measure}", ratio, 2)
+    verdict("the import at its peak", told["import"]["peak"], 500, unit=" MB")
 
 
 if __name__ == "__main__":
