@@ -7,6 +7,7 @@ from typing import Any, Concatenate, ParamSpec
 from django.contrib import messages
 from django.contrib.auth.decorators import login_required
 from django.contrib.auth.models import User
+from django.db.models import Model
 from django.http import HttpRequest, HttpResponse, HttpResponseRedirect
 from django.shortcuts import render
 from django.utils.http import url_has_allowed_host_and_scheme
@@ -51,10 +52,19 @@ def back(request: HttpRequest, otherwise: str = "/") -> HttpResponse:
     return HttpResponseRedirect(otherwise)
 
 
-def say(request: HttpRequest, done: str, lines: Sequence[Movement] = ()) -> None:
-    """Say what was done, in a line that stays until the next action; one movement can be undone from it."""
-    undo = f"undo-{lines[-1].pk}" if lines else ""
-    messages.success(request, done, extra_tags=undo)
+def say(
+    request: HttpRequest, done: str, lines: Sequence[Movement] = (), promises: Sequence[Model] = ()
+) -> None:
+    """Say what was done; where it can be undone, in a line that stays on every page until the next action."""
+    if lines or promises:
+        request.session["last"] = {
+            "done": done,
+            "lines": [line.pk for line in lines],
+            "promises": [promise.pk for promise in promises],
+        }
+    else:
+        request.session.pop("last", None)
+        messages.success(request, done)
 
 
 def who(request: HttpRequest) -> User:
@@ -66,7 +76,16 @@ def who(request: HttpRequest) -> User:
 def number(request: HttpRequest, name: str, otherwise: int = 0) -> int:
     """A whole number that a form or an address gave; `otherwise` where it is none."""
     given: Any = request.POST.get(name, request.GET.get(name, ""))
-    return int(given) if given.isascii() and given.isdigit() and len(given) < 10 else otherwise
+    return int(given) if _is_whole(given) else otherwise
+
+
+def numbers(request: HttpRequest, name: str) -> list[int]:
+    """The whole numbers that a form gave under one name."""
+    return [int(given) for given in request.POST.getlist(name) if _is_whole(given)]
+
+
+def _is_whole(given: str) -> bool:
+    return given.isascii() and given.isdigit() and len(given) < 10
 
 
 def words(request: HttpRequest, name: str, most: int) -> str:

@@ -1,4 +1,4 @@
-"""What every page shares: the tabs, the mark of a condition, the line that undoes."""
+"""What every page shares: the tabs and the mark of a condition."""
 
 from django import template
 from django.http import HttpRequest
@@ -48,12 +48,3 @@ def mark(condition: str) -> SafeString:
         condition,
         SafeString(shape),
     )
-
-
-@register.filter
-def undoes(tags: str) -> int | None:
-    """The movement that a message's line can undo: its tag reads `undo-88`."""
-    for tag in tags.split():
-        if tag.startswith("undo-") and tag[5:].isdigit():
-            return int(tag[5:])
-    return None

@@ -128,7 +128,7 @@ def promise_plan(request: HttpRequest, pk: int) -> HttpResponse:
     short = sum(lack.quantity for lack in outcome.lacking)
     refs = write_refs(lack.need.ref for lack in outcome.lacking if lack.need.ref)
     still = f" Still lacking {short}{f': {refs}' if refs else ''}." if short else " Nothing is lacking."
-    say(request, f"{made} promised to {this.name}.{still}")
+    say(request, f"{made} promised to {this.name}.{still}", promises=outcome.made)
     return back(request, reverse("job", args=[pk]))
 
 
@@ -171,6 +171,7 @@ def promise_one(request: HttpRequest) -> HttpResponse:
     holding = get_object_or_404(
         Holding.objects.select_related("lot__part__spec", "place__board"), pk=number(request, "holding")
     )
-    reservations.reserve(need, holding, number(request, "quantity", 1), by=who(request))
-    say(request, f"{holding.lot.part} is promised to {need.job.name} {need.ref}".rstrip() + ".")
+    made = reservations.reserve(need, holding, number(request, "quantity", 1), by=who(request))
+    told = f"{holding.lot.part} is promised to {need.job.name} {need.ref}".rstrip()
+    say(request, f"{told}.", promises=[made])
     return back(request, reverse("job", args=[need.job_id]))

@@ -184,7 +184,7 @@ def put_away(request: HttpRequest) -> HttpResponse:
     spec = _spec_sent(request.POST.get(f"spec{which}", ""))
     place = get_object_or_404(Place, pk=number(request, "tray"))
     pieces = max(1, number(request, "quantity", 1))
-    need = None
+    need, made = None, []
     if wanted:
         pk = int(wanted) if wanted.isascii() and wanted.isdigit() and len(wanted) < 10 else 0
         need = get_object_or_404(Need.objects.select_related("job", "spec"), pk=pk)
@@ -194,13 +194,14 @@ def put_away(request: HttpRequest) -> HttpResponse:
             marking=words(request, "marking", 200),
         )  # fmt: skip
         if need is not None:
-            reserve(need, Holding.objects.get(lot=lot, place=place), 1, by=who(request))
+            made = [reserve(need, Holding.objects.get(lot=lot, place=place), 1, by=who(request))]
     request.session["last_place"] = place.pk
     promised = f", promised to {need.job.name} {need.ref}".rstrip() if need is not None else ""
     say(
         request,
         f"{spec.text} is in {place.name}{promised}.",
-        () if promised else list(lot.movements.order_by("id")[:1]),
+        list(lot.movements.order_by("id")[:1]),
+        made,
     )
     return redirect(f"{reverse('read')}?tray={place.pk}")
 

@@ -29,5 +29,5 @@ urlpatterns = [
     path("promises/<int:pk>/release/", jobs.release, name="release"),
     path("shortages/", shortages.table, name="shortages"),
     path("more/", more.more, name="more"),
-    path("undo/<int:pk>/", undo.undo, name="undo"),
+    path("undo/", undo.undo, name="undo"),
 ]

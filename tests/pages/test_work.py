@@ -21,7 +21,7 @@ def test_a_part_is_lifted_judged_and_put_back(workshop: None, sign_in: Enter) ->
     line = Movement.objects.latest("id")
     assert (line.kind, line.from_ref, line.to_place) == ("lift", here.ref, tray)
     assert Lot.objects.get(pk=line.lot_id).condition == "faulty"
-    client.post(reverse("undo", args=[line.pk]))
+    client.post(reverse("undo"), {"line": line.pk})
     assert Holding.objects.get(place=donor.place, ref=here.ref).quantity == 1
 
 
