@@ -15,6 +15,7 @@ from inventory.spec import Fit, Spec
 from repairs import reservations
 from repairs.models import Job, Need, Reservation
 from repairs.planning import Plan, Tier
+from repairs.planning.refusals import Refusal
 from repairs.supply_and_demand import Alike, Piece, SupplyAndDemand, Wanting, read_pieces
 
 ROUNDS = 3
@@ -37,6 +38,11 @@ class Miss(NamedTuple):
     piece: Piece
     tier: Tier
     fit: Fit
+
+    @property
+    def settled_by(self) -> str:
+        """ "look" or "test": what would turn it into a yes or a clear no; else ""."""
+        return Refusal(self.piece, self.fit).settled_by
 
 
 @dataclass(slots=True)

@@ -106,9 +106,16 @@ def _current_tray() -> int:
 
 @page("GET", "HEAD", "POST")
 def strip(request: HttpRequest, pk: int) -> HttpResponse:
-    """A stripping session: one reference after the other, each lifted to the tray and judged with one key."""
+    """A stripping session: one reference after the other, each lifted to the tray and judged with one key.
+
+    `only` names the references that it goes through, in that order; without, it goes through all.
+    """
     this = get_object_or_404(Board.objects.select_related("design", "place"), pk=pk)
     left = [each.trace for each in positions(this) if each.state == "filled" and each.trace.ref]
+    only = list(dict.fromkeys(request.POST.getlist("only") or request.GET.getlist("only")))
+    if only:
+        there = {trace.ref: trace for trace in left}
+        left = [there[ref] for ref in only if ref in there]
     skipped = set(request.GET.getlist("skip")) | set(request.POST.getlist("skip"))
     waiting = [trace for trace in left if trace.ref not in skipped] or left
     asked = request.POST.get("ref") or request.GET.get("ref") or ""
@@ -126,7 +133,13 @@ def strip(request: HttpRequest, pk: int) -> HttpResponse:
                     this, [asked], ledger.spot_of(to), by=who(request), condition=JUDGEMENTS[judgement]
                 )
             say(request, f"{asked} is in {to.name}, {JUDGEMENTS[judgement]}.", lines)
-        query = urlencode([("tray", str(tray)), *(("skip", ref) for ref in sorted(skipped - {""}))])
+        query = urlencode(
+            [
+                ("tray", str(tray)),
+                *(("only", ref) for ref in only),
+                *(("skip", ref) for ref in sorted(skipped - {""})),
+            ]
+        )
         return redirect(f"{reverse('strip', args=[pk])}?{query}")
     trays = storage(paths())
     here = next((trace for trace in waiting if trace.ref == asked), waiting[0] if waiting else None)
@@ -141,6 +154,7 @@ def strip(request: HttpRequest, pk: int) -> HttpResponse:
             "cautions": cautions(this),
             "left": len(left),
             "skipped": sorted(skipped),
+            "only": only,
             "trays": trays,
             "tray": tray or _current_tray(),
         },

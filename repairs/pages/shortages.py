@@ -1,59 +1,103 @@
-"""Shortages: one table across jobs, where each piece would come from, and why the nearest were refused."""
+"""Shortages: one table across jobs, each line with where its pieces would come from, and promising them."""
 
-from django.http import HttpRequest, HttpResponse
+from collections.abc import Sequence
+
+from django.core.paginator import Paginator
+from django.http import Http404, HttpRequest, HttpResponse
 from django.shortcuts import render
+from django.urls import reverse
 
-from inventory.pages.frame import page
-from inventory.spec import GRADES
+from inventory.pages.frame import back, number, page, say, who
+from inventory.refs import write_refs
+from repairs import shortages as planned
+from repairs.pages.telling import TIERS, grade, noted, objections, pieces, settled
 from repairs.planning import Tier
-from repairs.shortages import Row, shortages, totals
+from repairs.shortages import Miss, Row, Taken, shortages, totals
 
-TIERS = {
-    Tier.DRAWER: "in a drawer", Tier.DONOR: "on a donor", Tier.ON_ORDER: "on order", Tier.BORROW: "to borrow",
-}  # fmt: skip
-WORDS = dict(zip(GRADES, ("same", "drop-in", "with a note", "ask", "no"), strict=True))
+ON_A_PAGE = 60
+FROM_HERE = (Tier.DRAWER, Tier.DONOR)
+"""Where pieces are that can be promised."""
 
 
 @page()
 def table(request: HttpRequest) -> HttpResponse:
     """What open jobs lack; `borrow` also draws on working boards, `all` shows what lacks nothing too."""
     borrow = bool(request.GET.get("borrow"))
+    whole = bool(request.GET.get("all"))
     rows = shortages(borrow=borrow)
-    shown = (
-        rows if request.GET.get("all") else [row for row in rows if row.needed > row.fitted + row.promised]
-    )
+    shown = rows if whole else [row for row in rows if row.needed > row.fitted + row.promised]
+    of_page = Paginator(shown, ON_A_PAGE).get_page(number(request, "page", 1))
     return render(
         request,
         "bench/shortages.html",
-        {"rows": [_told(row) for row in shown], "totals": totals(rows), "borrow": borrow},
+        {
+            "page": of_page,
+            "rows": [_told(row, promising=not borrow) for row in of_page],
+            "totals": totals(rows),
+            "borrow": borrow,
+            "all": whole,
+        },
     )
 
 
-def _told(row: Row) -> dict[str, object]:
+@page()
+def line(request: HttpRequest, pk: int) -> HttpResponse:
+    """One line of the table with everything that is known of it."""
+    row = next((row for row in shortages() if row.stored == pk), None)
+    if row is None:
+        raise Http404("No open job requires this.")
+    return render(request, "bench/shortage.html", _told(row))
+
+
+@page("POST")
+def promise(request: HttpRequest, pk: int) -> HttpResponse:
+    """Promise what the plan takes for this line, to every job that lacks it."""
+    outcome = planned.reserve_requirement(pk, by=who(request))
+    made = sum(promise.quantity for promise in outcome.made)
+    short = sum(lack.quantity for lack in outcome.lacking)
+    still = (
+        f" Still lacking {pieces(short)}{_refs(outcome.lacking)}." if short else " Nothing of it is lacking."
+    )
+    to = ", ".join(dict.fromkeys(promise.need.job.name for promise in outcome.made))
+    say(request, (f"{pieces(made)} promised to {to}." if made else "Nothing was left to promise.") + still)
+    return back(request, reverse("shortages"))
+
+
+def _refs(lacking: Sequence[planned.Lack]) -> str:
+    refs = write_refs(lack.need.ref for lack in lacking if lack.need.ref)
+    return f": {refs}" if refs else ""
+
+
+def _told(row: Row, *, promising: bool = True) -> dict[str, object]:
+    names = {waiting.job: waiting.name for waiting in row.jobs}
     return {
         "row": row,
+        "value": row.spec.value_text or row.spec.number or row.spec.kind,
         "jobs": [waiting for waiting in row.jobs if waiting.lacking],
-        "take": [
-            {
-                "lot": take.piece.lot,
-                "where": f"{take.piece.place_name} {take.piece.ref}".strip() or TIERS[take.tier],
-                "tier": TIERS[take.tier],
-                "quantity": take.quantity,
-                "grade": WORDS[take.fit.grade],
-                "reasons": [reason.rule for reason in take.fit.reasons if reason.grade != "same"],
-            }
-            for take in row.take
-        ],
-        "refused": [
-            {
-                "lot": miss.piece.lot,
-                "grade": WORDS[miss.fit.grade],
-                "reasons": [
-                    f"{reason.property}: {reason.required} wanted, {reason.offered} offered"
-                    for reason in miss.fit.reasons
-                    if reason.grade == miss.fit.grade
-                ],
-            }
-            for miss in row.refused
-        ],
+        "take": [_take(take, names) for take in row.take],
+        "refused": [_miss(miss) for miss in row.refused],
+        "to_promise": sum(take.quantity for take in row.take if take.tier in FROM_HERE) if promising else 0,
+    }
+
+
+def _take(take: Taken, names: dict[int, str]) -> dict[str, object]:
+    return {
+        "lot": take.piece.lot,
+        "where": f"{take.piece.place_name} {take.piece.ref}".strip(),
+        "tier": TIERS[take.tier],
+        "quantity": take.quantity,
+        "job": names[take.job],
+        "grade": grade(take.fit),
+        "reasons": noted(take.fit),
+    }
+
+
+def _miss(miss: Miss) -> dict[str, object]:
+    return {
+        "lot": miss.piece.lot,
+        "where": f"{miss.piece.place_name} {miss.piece.ref}".strip(),
+        "tier": TIERS[miss.tier],
+        "grade": grade(miss.fit),
+        "reasons": objections(miss.fit),
+        "settled_by": settled(miss.settled_by),
     }

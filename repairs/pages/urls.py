@@ -2,7 +2,7 @@
 
 from django.urls import path
 
-from repairs.pages import boards, jobs, more, now, pieces, read, safe, shortages, undo
+from repairs.pages import boards, harvest, jobs, more, now, pieces, read, safe, shortages, undo
 
 urlpatterns = [
     path("", now.now, name="now"),
@@ -28,6 +28,9 @@ urlpatterns = [
     path("promises/<int:pk>/fit/", jobs.fit_promised, name="fit-promised"),
     path("promises/<int:pk>/release/", jobs.release, name="release"),
     path("shortages/", shortages.table, name="shortages"),
+    path("shortages/<int:pk>/", shortages.line, name="shortage"),
+    path("shortages/<int:pk>/promise/", shortages.promise, name="promise-line"),
+    path("shortages/lift/", harvest.harvest, name="harvest"),
     path("more/", more.more, name="more"),
     path("undo/", undo.undo, name="undo"),
 ]

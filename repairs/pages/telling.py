@@ -1,0 +1,54 @@
+"""How pages tell what plans decide: grades of fit, where pieces would come from, and the reasons."""
+
+from collections.abc import Iterable
+
+from inventory.spec import GRADES, Fit, Reason
+from repairs.planning import Tier
+
+TIERS = {
+    Tier.DRAWER: "in a drawer", Tier.DONOR: "on a donor", Tier.ON_ORDER: "on order", Tier.BORROW: "to borrow",
+}  # fmt: skip
+WORDS = dict(zip(GRADES, ("same", "drop-in", "with a note", "ask", "no"), strict=True))
+SETTLED = {
+    "look": "Look at the piece: what is not known of it decides.",
+    "test": "Test it: a reading decides.",
+}
+
+
+def grade(fit: Fit) -> str:
+    """`same`, `drop-in`, `with a note`, `ask` or `no`."""
+    return WORDS[fit.grade]
+
+
+def noted(fit: Fit) -> list[str]:
+    """What to mind of a piece that does: every reason that is not plain sameness."""
+    return [_note(reason) for reason in fit.reasons if reason.grade != "same"]
+
+
+def objections(fit: Fit) -> list[str]:
+    """Why a piece does not do, or not without asking: the reasons of the worst grade."""
+    return [_objection(reason) for reason in fit.reasons if reason.grade == fit.grade]
+
+
+def settled(by: str) -> str:
+    """What would settle an open question, as a sentence; nothing where nothing would."""
+    return SETTLED.get(by, "")
+
+
+def pieces(count: int) -> str:
+    """`1 piece`, `3 pieces`."""
+    return f"{count} piece{'' if count == 1 else 's'}"
+
+
+def listed(said: Iterable[str]) -> str:
+    """Sentences of reasons in one line."""
+    return "; ".join(said)
+
+
+def _note(reason: Reason) -> str:
+    return f"{reason.property.replace('_', ' ')}: {reason.rule}"
+
+
+def _objection(reason: Reason) -> str:
+    wanted = f"{reason.required} wanted, {reason.offered} offered"
+    return f"{reason.property.replace('_', ' ')}: {wanted} ({reason.rule})"
