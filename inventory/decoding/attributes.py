@@ -11,7 +11,14 @@ from typing import Any, NamedTuple
 from .candidates import Tolerance, lopsided, percent
 from .dates import dates_in
 from .patterns import Word
-from .ratings import CAPACITOR_TOLERANCE, EIA_VOLTS, RESISTOR_TOLERANCE, TOLERANCE_LETTERS, plain_volts
+from .ratings import (
+    CAPACITOR_TOLERANCE,
+    EIA_VOLTS,
+    LETTER_VOLTS,
+    RESISTOR_TOLERANCE,
+    TOLERANCE_LETTERS,
+    plain_volts,
+)
 from .temperature import USUAL_CODES, characteristic
 
 
@@ -30,6 +37,8 @@ VOLTS = re.compile(
     rf"(?:DC|AC|=|~)?({NUMBER})(kV|KV|V|v|WV|VW|Volts?|volts?|VOLTS?)(DCW?|dc|AC|ac|~|-|=|W)?\.?"
 )
 VOLTS_BEFORE = re.compile(rf"(?:DC|AC|WV|V)({NUMBER})")
+VOLTS_SIGNED = re.compile(rf"({NUMBER})(~|-|=)")  # 63-, 250~
+VOLTS_POINT = re.compile(r"([0-9])V([0-9])")  # 6V3
 PERCENT = re.compile(r"(?:±|\+/-|\+-|\+/−)?([0-9]{1,2}(?:[.,][0-9]{1,3})?)%")
 LOPSIDED = re.compile(r"\+([0-9]{1,3})%?/?-([0-9]{1,3})%?|-([0-9]{1,3})%?/?\+([0-9]{1,3})%?")
 WATTS = re.compile(r"([0-9]{1,3}(?:/[0-9]{1,2}|[.,][0-9]{1,3})?)(?:W|w|Watts?|watts?)")
@@ -93,6 +102,8 @@ def marked(text: str) -> list[Attribute]:
     if len(text) == 1:
         if text in TOLERANCE_LETTERS:
             found.append(Attribute("letter", text, "tolerance letter", 0.9))
+        for volts in LETTER_VOLTS.get(text, ())[:1]:
+            found.append(Attribute("letter volts", volts, f"{volts:f} V by its letter", 0.3))
         return found
     if len(text) <= 12:
         match = VOLTS.fullmatch(text)
@@ -103,6 +114,15 @@ def marked(text: str) -> list[Attribute]:
             found.append(Attribute("volts", volts, words, 0.1 if text in EIA_VOLTS else 1.0))
             if text not in EIA_VOLTS:
                 return found
+        match = VOLTS_SIGNED.fullmatch(text)
+        if match and plain_volts(match[1].replace(",", ".")) is not None:
+            volts = Decimal(match[1].replace(",", "."))
+            kind_of_volts = " AC" if match[2] == "~" else ""
+            return [Attribute("volts", volts, f"{volts:f} V{kind_of_volts}, by the sign behind it", 0.9)]
+        match = VOLTS_POINT.fullmatch(text)
+        if match and plain_volts(f"{match[1]}.{match[2]}") is not None:
+            volts = Decimal(f"{match[1]}.{match[2]}")
+            return [Attribute("volts", volts, f"{volts:f} V", 0.95)]
         match = VOLTS_BEFORE.fullmatch(text)
         if match:
             volts = Decimal(match[1].replace(",", "."))

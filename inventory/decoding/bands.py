@@ -271,10 +271,13 @@ def described(text: str) -> Described | None:
     role = ""
     row = ""
     corner = ""
+    doubled = "polyester" in scheme or "c280" in scheme
     for place, token in enumerate(tokens):
         parts = token.split("|")
         if token == "?" or all(each in SPELLINGS or each == "?" for each in parts):
             named.append((token, f"{row} {corner}".strip() or role))
+            if doubled and tokens[place - 1 : place] in (["wide"], ["double"]):
+                named.append(named[-1])  # two equal bands without a gap
             corner = ""
             following = tokens[place + 1] if place + 1 < len(tokens) else ""
             if role in ("body", "tip", "dot", "end") and following not in SPELLINGS:

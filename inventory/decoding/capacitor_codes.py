@@ -35,7 +35,7 @@ PLAIN_PICOFARADS = Notation(
 )
 OLD_PICOFARADS = Notation(
     "plain picofarads, three digits and more", "old ceramics and micas", "capacitor", 0.08,
-    {"old": 25, "tubular": 120, "mica": 20, "electrolytic": 0.01, "chip": 0.1}, until=1985,
+    {"old": 25, "tubular": 120, "mica": 20, "polystyrene": 60, "electrolytic": 0.01, "chip": 0.1}, until=1985,
 )  # fmt: skip
 ERIE_CODE = Notation(
     "ERIE letters", "ERIE, old tubular ceramics", "capacitor", 0.5, {"tubular": 20, "old": 10}, until=1980
@@ -51,7 +51,7 @@ PLAIN_MICROFARADS = Notation(
     "makers' practice",
     "capacitor",
     0.06,
-    {"electrolytic": 60, "tantalum": 20, "chip": 0.2, "disc": 0.02},
+    {"electrolytic": 60, "tantalum": 20, "chip": 0.2, "disc": 0.02, "polystyrene": 0.01},
 )
 MICRO_CODE = Notation(
     "exponent code counted in µF", "electrolytic makers' practice", "capacitor", 0.008,
@@ -160,7 +160,7 @@ def code_and_volt_letter(code: str, letter: str, candidate: Candidate) -> Iterat
     """
     value = candidate.value or 0
     for volts in LETTER_VOLTS.get(letter, ()):
-        weight = (1.0 if value >= MICRO // 10 else 0.002) * (0.1 if letter in "JF" else 1.0)
+        weight = (1.0 if value >= MICRO // 10 else 0.002) * (0.3 if letter in "JF" else 1.0)
         used = (*candidate.used, (letter, f"{volts:f} V"))
         caution = "the letter is a voltage on tantalums; table of letters from memory"
         yield Candidate(TANTALUM_CODE, value, used, weight, None, volts, (caution,))

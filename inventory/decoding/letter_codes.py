@@ -41,7 +41,14 @@ KILO_PICOFARADS = Notation(
     {"old": 12, "film": 2, "chip": 0.05},
     until=1990,
 )
-VINTAGE_M = Notation("M for microfarads", "old print, no standard", "capacitor", 0.05, {"old": 6}, until=1980)
+VINTAGE_M = Notation(
+    "M for microfarads",
+    "old print, no standard",
+    "capacitor",
+    0.05,
+    {"old": 6, "electrolytic": 100},
+    until=1980,
+)
 SHUNT_M = Notation(
     "M as the point, milliohms",
     "one shunt maker's part code",
@@ -186,8 +193,9 @@ def capacitor_values(word: str, letter_at: int) -> Iterator[Candidate]:
             yield Candidate(KILO_PICOFARADS, value, used, weight, cautions=cautions)
     elif letter == "M":
         value = pointed(word, letter_at, MICRO)
-        if value and letter_at < len(word) - 1:
-            yield Candidate(VINTAGE_M, value, used_of(word, letter_at, "microfarads"), 1.0)
+        if value:
+            weight = 1.0 if letter_at < len(word) - 1 else 0.1
+            yield Candidate(VINTAGE_M, value, used_of(word, letter_at, "microfarads"), weight)
 
 
 def capacitor_r_point(word: str, letter_at: int) -> Iterator[Candidate]:

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import re
 from collections.abc import Iterator
 from decimal import Decimal
 from itertools import product
@@ -11,12 +10,12 @@ from . import capacitor_codes, chip_resistors, inductor_codes, letter_codes, ord
 from .attributes import NOT_PRINTED, NOTHING_UNLIKELY, SAFETY_NOTE, Attribute, attributes
 from .candidates import DIGITS, Candidate, Shapes
 from .capacitor_codes import MICRO_CODE, PLAIN_MICROFARADS
-from .letter_codes import MICRO, meanings_of
+from .letter_codes import FARAD, MICRO, meanings_of
 from .patterns import Budget, Cells, Word, expand, turned
-from .ratings import EIA_VOLTS
-from .temperature import USUAL_CODES
+from .run_together import joined, part_of, split
 from .types_in_lines import beside, types
 from .valueless import alone
+from .written import DECIMAL_MICROFARADS
 
 SHAPES = Shapes(
     (*letter_codes.shapes(), *chip_resistors.shapes(), *capacitor_codes.shapes(), *inductor_codes.shapes())
@@ -29,6 +28,7 @@ STRIPPED = 0.2
 """Leading letters taken for a maker's: only when the word reads as nothing with them."""
 CLAIM = {
     "volts": "volts",
+    "letter volts": "volts",
     "letter": "tolerance",
     "tolerance": "tolerance",
     "temperature": "temperature",
@@ -37,12 +37,6 @@ CLAIM = {
 MOST_VALUES = 120
 MOST_COMBINED = 1500
 MOST_COMBINATIONS = 24
-WATTS_FIRST = re.compile(r"([0-9]{1,2}W)(?=[0-9]*[R.Ω]).+")  # 10W0.22ΩJ
-SECTIONS = re.compile(r"([0-9.]{1,5})(?:[-+][0-9.]{1,5}){1,3}")
-VOLTS_BEHIND = re.compile(r"([0-9]{0,3}[pnuµ][0-9]{0,2}[JKM])[0-9]{2,4}")  # 22nK100
-VOLT_ENDS = frozenset((("V",), ("C",), ("~",), ("-",)))
-VOLTS_APART = frozenset(("V", "v", "KV", "kV", "VDC", "VAC", "WV", "volts", "Volts", "VOLTS"))
-VOLT_ENDINGS = ("VDC", "VAC", "V~", "V-", "WV", "V")
 
 
 def values_of(word: Word, kind: str, budget: Budget) -> list[Candidate]:
@@ -150,104 +144,6 @@ def named(words: list[Word], kind: str, era: int | None, budget: Budget) -> Iter
             whole = dressed(candidate, row, 0)
             if whole is not None:
                 yield whole
-
-
-def split(word: Word) -> list[Word]:
-    """Part a word that runs value, volts or characteristic together: 104K100V, 47n250V, X7R104K."""
-    whole = word.whole
-    if len(word.cells) < 4:
-        return [word]
-    for ending in VOLT_ENDINGS if word.cells[-1] in VOLT_ENDS else ():
-        if ends_with(word.cells, ending):
-            start = len(word.cells) - len(ending)
-            while start > 0 and is_figure(word.cells[start - 1]):
-                start -= 1
-            if whole[start:] in EIA_VOLTS:
-                return [word]  # 104J1V: 35 V by voltage code, read with the value
-            if 0 < start < len(word.cells) - len(ending):
-                return [part_of(word, 0, start), part_of(word, start, len(word.cells))]
-            return [word]
-    if whole and len(whole) > 4:
-        run_on = WATTS_FIRST.fullmatch(whole) or VOLTS_BEHIND.fullmatch(whole)
-        if run_on:
-            return [part_of(word, 0, run_on.end(1)), part_of(word, run_on.end(1), len(whole))]
-        if whole[:3] in USUAL_CODES and whole[3] in DIGITS:
-            return [part_of(word, 0, 3), part_of(word, 3, len(whole))]
-        if whole[-3:] in USUAL_CODES and whole[0] in DIGITS:
-            return [part_of(word, 0, len(whole) - 3), part_of(word, len(whole) - 3, len(whole))]
-        if whole[-1] == "%":
-            for sign in ("±", "+/-", "+-"):
-                place = whole.find(sign)
-                if place > 0:
-                    return [part_of(word, 0, place), part_of(word, place, len(whole))]
-    return [word]
-
-
-def ends_with(cells: Cells, ending: str) -> bool:
-    if len(cells) <= len(ending):
-        return False
-    return all(
-        seen is not None and seen == (c,) for seen, c in zip(cells[-len(ending) :], ending, strict=True)
-    )
-
-
-def is_figure(seen: tuple[str, ...] | None) -> bool:
-    return seen is None or any(each in "0123456789." for each in seen)
-
-
-def part_of(word: Word, start: int, end: int) -> Word:
-    cells = word.cells[start:end]
-    if word.whole:
-        return Word(cells, word.whole[start:end], word.whole[start:end])
-    certain = all(each is not None and len(each) == 1 for each in cells)
-    text = "".join(
-        "?" if each is None else each[0] if len(each) == 1 else f"[{''.join(each)}]" for each in cells
-    )
-    return Word(cells, text, text if certain else "")
-
-
-def joined(words: list[Word], kind: str) -> list[Word]:
-    """Put a number and the unit standing apart from it together: “220 µF”, “.003 MFD”, “6.3 V”."""
-    found: list[Word] = []
-    for word in words:
-        last = found[-1] if found else None
-        sections = (
-            SECTIONS.fullmatch(last.whole) if last is not None and word.whole in written.JOINING else None
-        )
-        if last is not None and sections is not None:  # 50-50 MFD: one can, several capacitors
-            first = part_of(last, 0, sections.end(1))
-            whole = first.whole + word.whole
-            found[-1:] = [
-                Word(first.cells + word.cells, whole, whole),
-                part_of(last, sections.end(1), len(last.whole)),
-            ]
-        elif (
-            last is not None
-            and word.whole
-            and is_number(last)
-            and (
-                word.whole in written.JOINING
-                or word.whole in VOLTS_APART
-                or (word.whole in ("K", "M") and kind == "resistor")
-            )
-        ):
-            whole = last.whole + word.whole if last.whole else ""
-            found[-1] = Word(last.cells + word.cells, f"{last.printed} {word.printed}", whole)
-        elif (
-            last is not None
-            and word.whole in ("F", "H", "Hz")
-            and last.printed[-1:] in "pnuµmk"
-            and len(last.cells) > 1
-        ):
-            whole = last.whole + word.whole if last.whole else ""
-            found[-1] = Word(last.cells + word.cells, last.printed + word.printed, whole)
-        else:
-            found.append(word)
-    return found
-
-
-def is_number(word: Word) -> bool:
-    return all(seen is None or all(c in "0123456789.," for c in seen) for seen in word.cells)
 
 
 def combined(words: list[Word], kind: str, era: int | None, budget: Budget) -> list[Candidate]:
@@ -359,6 +255,10 @@ def dressed(candidate: Candidate, row: Row, place: int) -> Candidate | None:
             if tolerance is not None:
                 return None
             tolerance = amount
+        elif role == "letter volts":
+            if volts is not None or candidate.notation not in COUNTED_IN_MICROFARADS:
+                return None
+            volts = amount
         elif role == "temperature":
             if temperature:
                 return None
@@ -383,10 +283,19 @@ def dressed(candidate: Candidate, row: Row, place: int) -> Candidate | None:
     )  # fmt: skip
 
 
+COUNTED_IN_MICROFARADS = (PLAIN_MICROFARADS, MICRO_CODE, DECIMAL_MICROFARADS)
+MEMORY_VOLTS = frozenset(map(Decimal, ("2.3", "2.5", "2.7", "5.5")))
+"""Double-layer capacitors of tenths of a farad and more are rated so, and hardly any other (common practice,
+no source).
+"""
+
+
 def suits_volts(candidate: Candidate, volts: Decimal) -> float:
     """Low volts speak for an electrolytic and its microfarads, high volts against."""
     if candidate.kind != "capacitor" or candidate.value is None:
         return 1.0
+    if volts in MEMORY_VOLTS:
+        return 10_000.0 if candidate.value >= FARAD // 100 else 0.05
     if candidate.notation is PLAIN_MICROFARADS or candidate.notation is MICRO_CODE:
         return 20.0 if volts <= 100 else 2.0 if volts <= 500 else 0.01
     if volts <= 35 and candidate.value < MICRO // 10:

@@ -4,30 +4,56 @@ maker.
 Forms: exponent code in pF + tolerance letter or suffix + three volt digits (chip tantalum makers' ordering
 information: 293D107X9010, TAJC106M035, TP3D226K035); EIA volt code, perhaps a tolerance letter, exponent code
 in µF (electrolytic makers' part numbers: EEUFK1V182L); military style resistors and capacitors,
-characteristic + code + tolerance (from memory).
+characteristic + code + tolerance (from memory). Where no form fits: any code with its tolerance letter inside
+a long string, and the code behind the last dash (networks, trimmers, chokes; common practice, no source).
 """
 
 from __future__ import annotations
 
 import re
 from collections.abc import Iterator
+from decimal import Decimal
 
 from .candidates import Candidate, Notation, percent
-from .capacitor_codes import MICRO_CODE, code_candidate, micro_code_value
-from .letter_codes import OHM, with_tolerance
-from .ratings import EIA_VOLTS, ORDER_VOLTS, RESISTOR_TOLERANCE, capacitor_tolerances
+from .capacitor_codes import MICRO_CODE, code_candidate, femtofarads, micro_code_value
+from .letter_codes import MICRO, OHM, PICO, meanings_of, pointed, with_tolerance
+from .ratings import EIA_VOLTS, ORDER_VOLTS, RESISTOR_TOLERANCE, capacitor_tolerances, plain_volts
 
 TANTALUM_ORDER = Notation(
     "order code, pF", "tantalum makers' ordering", "capacitor", 1.0, {"tantalum": 3, "chip": 2}, 1970
 )
 CAPACITOR_TYPE = Notation("military style capacitor", "MIL style", "capacitor", 1.0)
 STYLE = Notation("military style resistor", "MIL style", "resistor", 1.0)
+NETWORK = Notation("resistor network code", "makers' practice", "resistor", 0.5, {"network": 20})
+ORDERED = {
+    "capacitor": Notation("code inside an order code, pF", "makers' ordering", "capacitor", 0.5),
+    "resistor": Notation(
+        "code inside an order code, ohms", "makers' ordering", "resistor", 0.3, {"network": 3}
+    ),
+    "inductor": Notation("code inside an order code, µH", "makers' ordering", "inductor", 0.3),
+}
 
 TANTALUM = re.compile(r"([A-Z0-9]{2,6}?)([1-9][0-9]{2})(X[059]|[KMJ])[-_]?(0[0-9]{2}|6R3|2R5)[A-Z0-9]{0,8}")
 ELECTROLYTIC = re.compile(
-    r"([A-Z]{2,6})([0-3][A-Z])([MKQ]?)([1-9][0-9]{2}|[0-9]R[0-9]|R[0-9]{2})([A-Z0-9]{0,6})"
+    r"([A-Z]{2,6})([0-3][A-Z])([A-Z]?)([1-9][0-9]{2}|[0-9]R[0-9]|R[0-9]{2})([A-Z0-9]{0,6})"
 )
-CAPACITOR_STYLE = re.compile(r"(C[A-Z]{1,3}[0-9]{2}[A-Z]{1,2})([1-9][0-9]{2})([BCDFGJKMZ])[A-Z]?")
+VOLT_FIGURES = re.compile(
+    r"(E[A-Z]{3})([1-9][0-9][01]|[0-9]R[0-9])(E[A-Z]{2})([1-9][0-9]{2}|[0-9]R[0-9])(M)[A-Z0-9]{0,6}"
+)
+VOLTS_IN_FRONT = re.compile(
+    r"([1-9][0-9]{0,2}|6\.3)([A-Z]{2,3})([0-9]{1,4}|[0-9]?R[0-9]{1,2})(M)[A-Z0-9]{0,8}"
+)
+CAPACITOR_STYLE = re.compile(
+    r"(C[A-Z]{1,3}[0-9]{2}[A-Z]{1,2})([1-9][0-9]{2})([BCDFGJKMZ])(?:[A-Z][0-9]?|[0-9]{2})?"
+)
+INSIDE = re.compile(r"([0-9][A-Z])?(?<![0-9])([1-9][0-9]{2}|[0-9]R[0-9])([BCDFGJKMZ])(?=[A-Z0-9-]|$)")
+"""Value and tolerance inside any long order code, a volt code perhaps before them."""
+INSIDE_AFTER_FIGURE = re.compile(r"(?<=[A-Z][0-9])()([1-9][0-9]{2})([BCDFGJKMZ])(?=[A-Z]|$)")
+BEHIND_DASHES = re.compile(
+    r"((?:[A-Z0-9]{1,8}-){1,3})[A-Z]?([1-9][0-9]{2}|[0-9]{1,3}[RK][0-9]{0,2})([BCDFGJKM]?)([A-Z]{0,3})"
+)
+PINS_AND_CIRCUIT = re.compile(r"([4-9]|1[0-9])([A-E])([1-9][0-9]{2})([FGJKM])")
+POWER_STYLE = re.compile(r"(R[EHW][0-9]{2}[A-Z])([1-9][0-9]{2}|[0-9]{1,2}R[0-9]{0,2})")
 RESISTOR_STYLE = re.compile(
     r"(R[A-Z]{1,2}[0-9]{2,4}[A-Z]{1,2}?)([1-9][0-9]{2,3}|[0-9]{1,3}R[0-9]{0,2})([BCDFGJKM])[A-Z]?"
 )
@@ -36,14 +62,28 @@ SUFFIX_TOLERANCE = {"X0": percent("20"), "X9": percent("10"), "X5": percent("5")
 
 def readings(text: str, kind: str) -> Iterator[Candidate]:
     """Readings of one whole word of 7 to 24 characters; every pattern is anchored and bounded."""
-    if not 7 <= len(text) <= 24:
+    if not 6 <= len(text) <= 24:
         return
-    if kind in ("", "capacitor"):
-        yield from tantalum(text)
-        yield from electrolytic(text)
-        yield from capacitor_style(text)
     if kind in ("", "resistor"):
-        yield from resistor(text)
+        yield from network(text)
+    if len(text) < 7:
+        return
+    found = len(text)
+    if kind in ("", "capacitor"):
+        for read in (tantalum, electrolytic, can, capacitor_style):
+            for candidate in read(text):
+                found = 0
+                yield candidate
+            if not found:
+                break
+    if kind in ("", "resistor"):
+        for candidate in resistor(text):
+            found = 0
+            yield candidate
+    if found >= 9:
+        yield from inside(text, kind)
+    if "-" in text:
+        yield from behind_dashes(text, kind)
 
 
 def tantalum(text: str) -> Iterator[Candidate]:
@@ -67,7 +107,7 @@ def tantalum(text: str) -> Iterator[Candidate]:
 
 
 def electrolytic(text: str) -> Iterator[Candidate]:
-    match = ELECTROLYTIC.fullmatch(text)
+    match = ELECTROLYTIC.fullmatch(text.replace("-", "", 1))
     if match is None:
         return
     series, volt_code, letter, code, rest = match.groups()
@@ -89,7 +129,12 @@ def electrolytic(text: str) -> Iterator[Candidate]:
     candidate = code_candidate(code) if code.isdigit() else None
     if candidate is not None:
         told = ((series, ""), (volt_code, f"{volts:f} V"), *candidate.used)
-        yield Candidate(candidate.notation, candidate.value, told, 0.005, None, volts)
+        film = rest[:1] in ("J", "K", "G", "F") and not letter  # a tolerance no electrolytic has
+        whole = Candidate(candidate.notation, candidate.value, told, 300.0 if film else 0.005, None, volts)
+        if film:
+            yield from with_tolerance(whole, rest[0], capacitor_tolerances(rest[0], whole.value or 0))
+        else:
+            yield whole
 
 
 def capacitor_style(text: str) -> Iterator[Candidate]:
@@ -115,3 +160,113 @@ def resistor(text: str) -> Iterator[Candidate]:
         value = int(code[:-1]) * 10 ** int(code[-1]) * OHM
     candidate = Candidate(STYLE, value, ((style, "style, rating and characteristic"), (code, "value")), 1.0)
     yield from with_tolerance(candidate, letter, RESISTOR_TOLERANCE[letter])
+
+
+def can(text: str) -> Iterator[Candidate]:
+    """ESMG250ELL101M: volts as figures and zeros, then the exponent code in µF; 35YXF220M: both plainly."""
+    match = VOLT_FIGURES.fullmatch(text)
+    if match:
+        series, volt_code, form, code, letter = match.groups()
+        volts = Decimal(volt_code.replace("R", ".")) if "R" in volt_code else Decimal(volt_code[:2])
+        volts *= 10 ** int(volt_code[2]) if "R" not in volt_code else 1
+        value = micro_code_value(code)
+        used: tuple[tuple[str, str], ...] = ((series, ""), (volt_code, f"{volts:f} V"), (form, ""))
+        told = (*used, (code, "exponent code in µF"))
+    else:
+        match = VOLTS_IN_FRONT.fullmatch(text)
+        if match is None:
+            return
+        volt_code, series, code, letter = match.groups()
+        rated = plain_volts(volt_code)
+        if rated is None:
+            return
+        volts, value = rated, int(Decimal(code.replace("R", ".")) * MICRO)
+        told = ((volt_code, f"{volts:f} V"), (series, ""), (code, "µF"))
+    if value:
+        whole = Candidate(MICRO_CODE, value, told, 30.0, None, volts)
+        yield from with_tolerance(whole, letter, capacitor_tolerances(letter, value))
+
+
+def network(text: str) -> Iterator[Candidate]:
+    """10A103J: pins, circuit, code, tolerance; RW67V101: a power style without a tolerance."""
+    match = PINS_AND_CIRCUIT.fullmatch(text)
+    if match:
+        used = ((match[1], "pins"), (match[2], "circuit"), (match[3], "value"))
+        candidate = Candidate(NETWORK, three_figures(match[3]), used, 1.0)
+        yield from with_tolerance(candidate, match[4], RESISTOR_TOLERANCE[match[4]])
+    match = POWER_STYLE.fullmatch(text)
+    if match:
+        told = ((match[1], "style and rating"), (match[2], "value"))
+        yield Candidate(STYLE, three_figures(match[2]), told, 1.0)
+
+
+def three_figures(code: str) -> int:
+    """µΩ of 103, 4R7 or 10K."""
+    for letter, units in (("R", OHM), ("K", 1000 * OHM)):
+        if letter in code:
+            return pointed(code, code.index(letter), units) or 0
+    return zeros_behind(code) * OHM
+
+
+def inside(text: str, kind: str) -> Iterator[Candidate]:
+    """GRM188R71H104KA93D, C320C105K5R: the one place where a code and a tolerance letter stand together."""
+    if sum(map(str.isalpha, text)) < 4 or not text[0].isalpha():
+        return
+    found = list(INSIDE.finditer(text)) or list(INSIDE_AFTER_FIGURE.finditer(text))
+    for match in found[:3]:
+        if match.start(2) < 2:
+            continue
+        volts = EIA_VOLTS.get(match[1] or "")
+        around = (text[: match.start(1) if volts else match.start(2)], text[match.end(3) :])
+        rated = ((match[1], f"{volts:f} V"),) if volts else ()
+        for each in ("capacitor", "resistor", "inductor"):
+            if kind not in ("", each):
+                continue
+            value = code_value(match[2], each)
+            notation = ORDERED[each]
+            if not value or (each != "capacitor" and volts and not kind):
+                continue
+            used = ((around[0], ""), *rated, (match[2], "value"))
+            whole = Candidate(
+                notation, value, used, 1.0 / len(found), None, volts if each == "capacitor" else None
+            )
+            for candidate in with_tolerance(whole, match[3], meanings_of(match[3], each, value)):
+                candidate.used = (*candidate.used, *(((around[1], ""),) if around[1] else ()))
+                yield candidate
+
+
+def behind_dashes(text: str, kind: str) -> Iterator[Candidate]:
+    """4608X-101-472, 3386P-1-104, EL0606RA-101K: the value is what stands behind the last dash."""
+    match = BEHIND_DASHES.fullmatch(text)
+    if match is None or not any(each.isalpha() for each in match[1]) and match[2].isdigit() and not kind:
+        return
+    head, code, letter, tail = match.groups()
+    for each in ("resistor", "capacitor", "inductor"):
+        if kind not in ("", each) or ("K" in code and each != "resistor"):
+            continue
+        value = code_value(code, each)
+        if not value:
+            continue
+        start = text.index(code, len(head))
+        used = ((text[:start], ""), (code, "value"))
+        whole = Candidate(ORDERED[each], value, used, 1.0)
+        meant = with_tolerance(whole, letter, meanings_of(letter, each, value)) if letter else iter((whole,))
+        for candidate in meant:
+            candidate.used = (*candidate.used, *(((tail, ""),) if tail else ()))
+            yield candidate
+
+
+def code_value(code: str, kind: str) -> int:
+    """Smallest units of 104, 4R7 or 10K as that kind counts it; 0 where it does not."""
+    if kind == "resistor":
+        return three_figures(code)
+    unit = PICO if kind == "capacitor" else 10**6
+    if "R" in code:
+        return pointed(code, code.index("R"), unit) or 0
+    if kind == "capacitor":
+        return femtofarads(int(code[:2]), code[2])
+    return zeros_behind(code) * unit
+
+
+def zeros_behind(code: str) -> int:
+    return int(code[:-1] + "0" * int(code[-1]))

@@ -178,6 +178,19 @@ STROKE = re.compile(r"(?<=[^\d\s])/(?!\d{1,3}%)|/(?=[^\d\s-])")
 FIGURES_STROKE = re.compile(r"(?<!\d)(\d{1,5})/(\d{1,4})(?![\d\s]*[Ww%])")
 
 
+SURGE = re.compile(r"(?<![\d.])(\d{1,3})/(\d{1,3})(?=\s*V)")
+
+
 def tidy(text: str) -> str:
-    """Separate what printers join with a stroke ("47n/250V", "470/16"), but keep "1/4W" and "+80/-20%"."""
-    return FIGURES_STROKE.sub(r"\1 \2", STROKE.sub(" ", text)) if "/" in text else text
+    """Separate what printers join with a stroke ("47n/250V", "470/16"), but keep "1/4W" and "+80/-20%".
+
+    Of "450/500V", working volts and surge volts, each gets its unit.
+    """
+    if "/" not in text:
+        return text
+    text = SURGE.sub(lambda pair: f"{pair[1]}V {pair[2]}" if is_surge(pair) else pair[0], text)
+    return FIGURES_STROKE.sub(r"\1 \2", STROKE.sub(" ", text))
+
+
+def is_surge(pair: re.Match[str]) -> bool:
+    return int(pair[1]) < int(pair[2]) <= 1.4 * int(pair[1])

@@ -8,6 +8,7 @@ computed.
 
 from __future__ import annotations
 
+import re
 from collections.abc import Iterator
 from fractions import Fraction
 
@@ -24,6 +25,7 @@ WRITTEN_F = Notation("frequency", "SI", "crystal", 2.0)
 DECIMAL_MICROFARADS = Notation("plain decimal, µF", "makers' practice", "capacitor", 1.0)
 PLAIN_OHMS = Notation("plain decimal, ohms", "makers' practice", "resistor", 0.3)
 PLAIN_MICROHENRIES = Notation("plain decimal, µH", "makers' practice", "inductor", 0.3)
+PLAIN_MEGAHERTZ = Notation("plain decimal, MHz", "makers' practice", "crystal", 1.0)
 
 CENTIMETRE = Fraction(1_112_650, 1000)  # fF: 1 statfarad = 1.11265 pF
 MICROHENRY = 10**6
@@ -69,6 +71,18 @@ spell(WRITTEN_F, 10**9, "MHz", "MHz MHZ Mhz mhz mc MC Mc")
 JOINING = frozenset(each for each in UNITS if len(each) > 1 or each in "Ωµunpk")
 LONGEST_UNIT = max(map(len, UNITS))
 POINTS = ".,"
+MEGAHERTZ = 10**9
+CRYSTAL_TAILS: dict[str, int | Fraction] = {
+    "": 1,
+    "M": 1,
+    "m": 1,
+    "K": Fraction(1, 1000),
+    "k": Fraction(1, 1000),
+}
+RESONATOR = re.compile(
+    r"(CS[ABT][A-Z]{0,2}|ZT[AB]|FCR)([0-9]{3}|[0-9]{1,2}\.[0-9]{1,3})([A-Z]{0,3}[0-9]{0,2})"
+)
+RESONATOR_TYPE = Notation("ceramic resonator type", "makers' practice", "crystal", 2.0)
 NUMBER_CELL = Cell(DIGITS + POINTS, DIGITS)
 LONGEST_NUMBER = 9
 
@@ -84,6 +98,8 @@ def readings(word: Word, budget: Budget, kind: str) -> Iterator[Candidate]:
             end += 1
         if end:
             yield from read(whole[:end], whole[end:], kind)
+        elif kind in ("", "crystal"):
+            yield from resonator(whole)
         return
     for end in range(1, min(len(word.cells), LONGEST_NUMBER) + 1):
         seen = word.cells[end - 1]
@@ -155,6 +171,8 @@ def read(number: str, tail: str, kind: str) -> Iterator[Candidate]:
                     yield candidate
         elif has_point:
             yield from bare(number, amount, letter, kind, cautions)
+        if tail in CRYSTAL_TAILS and has_point and kind in ("", "crystal"):
+            yield from of_crystal(number, amount * CRYSTAL_TAILS[tail], tail)
         if tail in ("K", "J", "M", "F", "G") and has_point and unit:
             yield from bare(number, amount, tail, kind, cautions)
 
@@ -182,6 +200,30 @@ def bare(
             yield from with_tolerance(candidate, letter, meanings_of(letter, notation.kind, int(value)))
         else:
             yield candidate
+
+
+def of_crystal(number: str, megahertz: Fraction, tail: str) -> Iterator[Candidate]:
+    """3.579545, 32.768K: the more figures behind the point, the likelier a frequency."""
+    value = megahertz * MEGAHERTZ
+    if value.denominator != 1 or not MEGAHERTZ // 40 <= value <= 200 * MEGAHERTZ:
+        return
+    places = len(number.replace(",", ".").partition(".")[2])
+    weight = 3.0 if places > 3 else 0.5 if tail and places == 3 else 0.05
+    used = ((number, "figures"), (tail, "kHz" if tail in "kK" else "MHz")) if tail else ((number, "MHz"),)
+    yield Candidate(PLAIN_MEGAHERTZ, int(value), used, weight)
+
+
+def resonator(word: str) -> Iterator[Candidate]:
+    """CSB455E, CSA4.00MG: a ceramic resonator's type carries kHz, or MHz with a point (from memory)."""
+    match = RESONATOR.fullmatch(word)
+    if match is None:
+        return
+    head, figures, tail = match.groups()
+    unit, name = (MEGAHERTZ, "MHz") if "." in figures else (MEGAHERTZ // 1000, "kHz")
+    value = Fraction(figures) * unit
+    if value.denominator == 1:
+        used = ((head, "ceramic resonator"), (figures, name), *(((tail, ""),) if tail else ()))
+        yield Candidate(RESONATOR_TYPE, int(value), used, 1.0)
 
 
 def amounts_of(number: str) -> Iterator[tuple[Fraction, str]]:
