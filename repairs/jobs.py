@@ -11,7 +11,9 @@ from inventory.ledger import By, NotEnough, Refused, open_loans
 from inventory.models import Board, Holding, Position, StoredSpec
 from inventory.refs import split_ref
 from inventory.spec import Spec
+from repairs import lenders
 from repairs.models import Job, Need, Reservation
+from repairs.proving_models import BenchEntry
 from repairs.reservations import release
 
 Status = Job.Status
@@ -104,23 +106,16 @@ def _count_filled(board: Board, needs: Sequence[Need], by: By) -> None:
 
 @transaction.atomic
 def set_status(job: Job, status: str) -> Job:
-    """Park, reopen, finish or abandon a job.  Finishing is refused while a loan for it is open."""
-    job = Job.objects.select_for_update().get(pk=job.pk)
+    """Park, reopen, finish or abandon a job.
+
+    Refused: to close while a piece for it is owed, or its lender was not tried since; to finish without a
+    symptom and a cause, or with things left to do.
+    """
+    job = Job.objects.select_for_update(of=("self",)).select_related("board").get(pk=job.pk)
     if status in CLOSED:
-        owed = list(
-            open_loans()
-            .filter(Q(loan__job=job) | Q(borrow=True, to_place__board__jobs=job) | _fitted_to(job))
-            .select_related("from_place")
-            .distinct()
-        )
-        if owed:
-            debts = [f"{loan.from_place.name} {loan.from_ref}".strip() for loan in owed]
-            raise Refused(
-                "open_loan",
-                f"{job.name} still owes {', '.join(debts)}: return the piece, or a like one, first",
-                loans=[loan.pk for loan in owed],
-                owed=debts,
-            )
+        _refuse_debts(job)
+        if status == Status.DONE:
+            _refuse_unfinished(job)
         for reservation in (
             Reservation.objects.filter(need__job=job, status=Reservation.Status.HELD)
             .select_related("need", "holding")
@@ -131,6 +126,42 @@ def set_status(job: Job, status: str) -> Job:
     Job.objects.filter(pk=job.pk).update(status=status, closed=closed, version=F("version") + 1)
     job.refresh_from_db()
     return job
+
+
+def _refuse_debts(job: Job) -> None:
+    owed = list(
+        open_loans()
+        .filter(Q(loan__job=job) | Q(borrow=True, to_place__board__jobs=job) | _fitted_to(job))
+        .select_related("from_place")
+        .distinct()
+    )
+    if owed:
+        debts = [f"{loan.from_place.name} {loan.from_ref}".strip() for loan in owed]
+        raise Refused(
+            "open_loan",
+            f"{job.name} still owes {', '.join(debts)}: return the piece, or a like one, first",
+            loans=[loan.pk for loan in owed],
+            owed=debts,
+        )
+    untried = lenders.unproven(job)
+    if untried:
+        told = "; ".join(f"{loan.movement.from_place.name}: {why}" for loan, why in untried)
+        raise Refused(
+            "lender_unproven",
+            f"{told}. Switch the lender on, try it, and write down at the loan that it passed after; "
+            f"then {job.name} can be closed",
+            loans=[loan.pk for loan, _why in untried],
+        )
+
+
+def _refuse_unfinished(job: Job) -> None:
+    if not job.cause.strip():
+        raise Refused("cause_missing", f"{job.name}: say the cause, or that none was found")
+    if not job.symptom.strip():
+        raise Refused("symptom_missing", f"{job.name}: say what was wrong with it")
+    left = list(job.entries.filter(kind=BenchEntry.Kind.TASK, done=None).values_list("text", flat=True))
+    if left:
+        raise Refused("tasks_left", f"{job.name}: still to do: {'; '.join(left[:5])}", tasks=left)
 
 
 def _fitted_to(job: Job) -> Q:

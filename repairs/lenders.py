@@ -3,10 +3,12 @@ one, is back.
 """
 
 from django.db import transaction
+from django.db.models import Exists, OuterRef, Q
 
 from inventory import ledger
 from inventory.ledger import By, Refused
-from repairs.models import Loan
+from inventory.models import Movement
+from repairs.models import Job, Loan
 from repairs.proving_models import LoanProof
 
 OUT, UNPROVEN, FAILED, PROVEN = "out", "unproven", "failed", "proven"
@@ -39,3 +41,25 @@ def standing(loan: Loan) -> tuple[str, str]:
     if not last.passed:
         return FAILED, f"{ref} is back and the board failed: {last.reading or 'no reading'}"
     return PROVEN, f"{ref} is back and the board passed"
+
+
+def unproven(job: Job) -> list[tuple[Loan, str]]:
+    """Loans for a job whose piece is back while its lender was not tried since, or failed; each with why."""
+    rows = Loan.objects.filter(_lent_for(job), movement__borrow=True, movement__reversed_by=None)
+    found = []
+    for loan in rows.select_related("movement__from_place").order_by("id"):
+        state, told = standing(loan)
+        if state in (UNPROVEN, FAILED):
+            found.append((loan, told))
+    return found
+
+
+def _lent_for(job: Job) -> Q:
+    """Loans that name the job, and those whose piece went to its board while it was open."""
+    if job.board is None:
+        return Q(job=job)
+    there = Movement.objects.filter(
+        lot=OuterRef("movement__lot"), to_place=job.board.place_id, at__gte=job.opened,
+        id__gte=OuterRef("movement_id"),
+    )  # fmt: skip
+    return Q(job=job) | Q(Exists(there), job=None)

@@ -4,9 +4,14 @@ from pathlib import Path
 from typing import TYPE_CHECKING
 
 import pytest
+from hypothesis import HealthCheck, settings
 
 if TYPE_CHECKING:
     from rest_framework.test import APIClient
+
+# How long an example takes says something of the machine, not of the bench.
+settings.register_profile("bench", deadline=None, suppress_health_check=[HealthCheck.too_slow])
+settings.load_profile("bench")
 
 
 def pytest_ignore_collect(collection_path: Path, config: pytest.Config) -> bool | None:

@@ -65,7 +65,10 @@ class WantedRefsField(RefsField):
     ]
 )
 class JobChangeSerializer(StrictSerializer):
-    """What may be said anew of a job.  Its needs are changed at `needs/`."""
+    """What may be said anew of a job.  Its needs are changed at `needs/`.
+
+    `done` wants a symptom, a cause, and nothing left to do or owed, as `jobs/{id}/close/` does: else 409.
+    """
 
     name = serializers.CharField(max_length=160)
     board = RowField(queryset=Board.objects.all(), required=False, allow_null=True)

@@ -41,6 +41,10 @@ _PIECE = re.compile(
     r")(?P<tail>.*)",
     re.IGNORECASE | re.DOTALL,
 )
+_CONDITION = re.compile(
+    r"\s*(?:[(@]|(?:into|at|with|on|in|after|through|across|over|for|from|under|when)\b)", re.IGNORECASE
+)
+"""How a reading goes on with what it was taken at: `-11.9 V into 100 Ω`, `210 at 2 mA`."""
 
 
 class UnreadableReading(ValueError):
@@ -78,7 +82,7 @@ def read_meter(text: str, *, bare: str) -> tuple[Measurement, ...]:
     >>> [(m.quantity, str(m.amount), m.between) for m in read_meter("b-e 0.65, C-E OL", bare="volts")]
     [('volts', '0.65', 'b-e'), ('volts', 'None', 'c-e')]
 
-    UnreadableReading: no figure in a piece, a unit that is none, more than 200 characters.
+    UnreadableReading: no figure in a piece, or two, a unit that is none, more than 200 characters.
     """
     if len(text) > LONGEST:
         raise UnreadableReading(f"a reading has at most {LONGEST} characters")
@@ -99,6 +103,9 @@ def _piece(piece: str, bare: str) -> Measurement:
     found = _PIECE.fullmatch(piece)
     if found is None:
         raise UnreadableReading(f"no figure in {piece[:40]!r}: want something like {_EXAMPLE[bare]}")
+    if re.search(r"\d", found["tail"]) and not _CONDITION.match(found["tail"]):
+        told = f"{piece[:40]!r} holds more than one figure: put a comma between them"
+        raise UnreadableReading(f"{told}, such as {_EXAMPLE[bare]}")
     between = _points(found["label"])
     both = "both" in piece.lower()
     if found["open"]:

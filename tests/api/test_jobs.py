@@ -138,7 +138,8 @@ def test_a_job_that_is_finished_gives_its_promises_back(bench: Any, board: Board
     job = Job.objects.get(pk=opened(bench, board=board.pk, refs=["R1"])["id"])
     here = stock(2, part=PartFactory(of=RESISTOR))
     promise = reservations.reserve(job.needs.get(), here, 1, by=None)
-    told = bench.patch(f"{JOBS}{job.pk}/", {"status": "done", "cause": "R1 open"}).json()
+    finished = {"status": "done", "symptom": "dead", "cause": "R1 open"}
+    told = bench.patch(f"{JOBS}{job.pk}/", finished).json()
     assert (told["status"], told["cause"], told["promised"]) == ("done", "R1 open", 0)
     assert told["closed"] is not None
     promise.refresh_from_db()

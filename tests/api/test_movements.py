@@ -508,6 +508,7 @@ def test_a_fit_undone_after_its_job_was_closed_is_promised_to_nobody(bench: Any,
     here = stock(part=PartFactory(of=RESISTOR))
     promise = reservations.reserve(job.needs.get(ref="R1"), here, 1, by=None)
     line = moved(bench, kind="fit", reservation=promise.pk)
+    Job.objects.filter(pk=job.pk).update(symptom="dead", cause="R1 open")
     jobs.set_status(job, "done")
     moved(bench, kind="reverse", movement=line["id"])
     promise.refresh_from_db()
@@ -660,7 +661,11 @@ def test_a_job_with_an_open_loan_is_not_closed(bench: Any, working: Board, tray:
     assert (problem["code"], problem["loans"]) == ("open_loan", [lifted["id"]])
     assert problem["owed"] == ["Plover that works R1"]
     moved(bench, kind="return", loan=lifted["loan"])
-    assert bench.patch(f"/api/v1/jobs/{job.pk}/", {"status": "done"}).json()["status"] == "done"
+    done = {"status": "done", "symptom": "no sound", "cause": "R1 open"}
+    problem = refused(bench.patch(f"/api/v1/jobs/{job.pk}/", done), 409)
+    assert (problem["code"], problem["loans"]) == ("lender_unproven", [lifted["loan"]])
+    bench.post(f"/api/v1/loans/{lifted['loan']}/proofs/", {"when": "after", "passed": True})
+    assert bench.patch(f"/api/v1/jobs/{job.pk}/", done).json()["status"] == "done"
     assert Loan.objects.count() == 1
 
 

@@ -113,6 +113,7 @@ def test_a_board_without_a_design_has_whatever_position_is_said(bench: Any) -> N
 
 @pytest.mark.parametrize("status", ["done", "abandoned"])
 def test_a_closed_job_needs_nothing_more(bench: Any, job: Job, status: str) -> None:
+    Job.objects.filter(pk=job.pk).update(symptom="dead", cause="R1 open")
     jobs.set_status(job, status)
     for sent in ({"ref": "R1"}, {"kind": "lamp"}):
         problem = refused(bench.post(NEEDS, {"job": job.pk, **sent}), 409)

@@ -156,7 +156,47 @@ def test_a_fault_proven_with_a_borrowed_part_is_isolated_not_fixed(bench: Any) -
     assert Job.objects.get(pk=job.pk).status == "open"
     bench.post(f"{API}movements/", {"kind": "return", "loan": line.loan.pk})
     assert bench.get(f"{API}jobs/{job.pk}/report/").json()["isolated"] == []
+    told = close(bench, job, 409, cause="C1 leaky")
+    assert (told["code"], told["loans"]) == ("lender_unproven", [line.loan.pk])
+    assert "passed after" in told["detail"]
+    proof = f"{API}loans/{line.loan.pk}/proofs/"
+    bench.post(proof, {"when": "after", "passed": False, "reading": "dark"})
+    assert "failed: dark" in close(bench, job, 409, cause="C1 leaky")["detail"]
+    bench.post(proof, {"when": "after", "passed": True})
     close(bench, job, cause="C1 leaky")
+
+
+def test_a_lender_of_a_loan_without_a_job_is_tried_before_the_job_of_its_piece_is_closed(bench: Any) -> None:
+    job = mend()
+    lender = BoardFactory(purpose="working", design=on_its_board(job).design)
+    stock(part=PartFactory(of=FILM), place=lender.place, ref="C1")
+    tray = PlaceFactory()
+    [line] = loans.borrow(lender, ["C1"], Spot(tray.pk), by=None)
+    reservations.fit(line.lot, Spot(tray.pk), on_its_board(job), "C1", by=None)
+    bench.post(f"{API}movements/", {"kind": "return", "loan": line.loan.pk})
+    assert close(bench, job, 409, cause="C1 leaky")["code"] == "lender_unproven"
+    assert refused(bench.patch(f"{API}jobs/{job.pk}/", {"status": "abandoned"}), 409)["loans"]
+    other = mend()
+    close(bench, other, cause="none of that board's business")
+
+
+@pytest.mark.parametrize("way", ["patch", "close"])
+def test_a_job_is_finished_by_one_rule_whichever_way_it_is_said(bench: Any, way: str) -> None:
+    def finish(job: Job, **said: str) -> Any:
+        if way == "close":
+            return bench.post(f"{API}jobs/{job.pk}/close/", said)
+        return bench.patch(f"{API}jobs/{job.pk}/", {"status": "done", **said})
+
+    assert refused(finish(mend()), 409)["code"] == "cause_missing"
+    assert refused(finish(mend(symptom=""), cause="C1"), 409)["code"] == "symptom_missing"
+    job = mend()
+    task = entry(bench, job, "refit the case", "task")
+    assert refused(finish(job, cause="C1"), 409)["tasks"] == ["refit the case"]
+    assert (Job.objects.get(pk=job.pk).status, Job.objects.get(pk=job.pk).cause) == ("open", "")
+    bench.patch(f"{API}log-entries/{task['id']}/", {"done": True})
+    assert finish(job, cause="C1").status_code == 200
+    assert Job.objects.get(pk=job.pk).status == "done"
+    assert bench.patch(f"{API}jobs/{mend(symptom='').pk}/", {"status": "abandoned"}).status_code == 200
 
 
 # --- seen before

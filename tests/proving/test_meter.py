@@ -63,6 +63,22 @@ def test_what_is_no_reading_is_refused_with_an_example(text: str) -> None:
         read_meter(text, bare="ohms")
 
 
+@pytest.mark.parametrize(
+    "text", ["1 V 2 V", "0.62 0.63", "4k7 4k8", "1 V and 2 V", "1 V or 2 V", "4.7 k 5 %", "OL 3 V"]
+)
+def test_two_figures_without_a_comma_are_refused_with_what_is_accepted(text: str) -> None:
+    with pytest.raises(UnreadableReading, match=r"comma|such as"):
+        read_meter(text, bare="volts")
+
+
+@pytest.mark.parametrize(
+    ("text", "amount"),
+    [("5.02 V into 100 Ω", "5.02"), ("0.62 V at 1 mA", "0.62"), ("4.98 V (20 °C)", "4.98")],
+)
+def test_what_it_was_taken_at_is_no_second_figure(text: str, amount: str) -> None:
+    assert [each.amount for each in read_meter(text, bare="volts")] == [Decimal(amount)]
+
+
 def test_a_word_after_a_space_may_be_the_persons_own() -> None:
     assert read_meter("4.7 forward", bare="ohms")[0].amount == Decimal("4.7")
 
