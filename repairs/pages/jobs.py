@@ -14,7 +14,7 @@ from inventory.pages.frame import back, number, page, say, who
 from inventory.places import paths
 from inventory.refs import UnreadableRefs, parse_refs, split_ref, write_refs
 from repairs import jobs as work
-from repairs import reservations, shortages
+from repairs import benchlog, reservations, shortages
 from repairs.models import Job, Need, Reservation
 
 
@@ -159,7 +159,11 @@ def status(request: HttpRequest, pk: int) -> HttpResponse:
     if wanted not in Job.Status.values:
         messages.error(request, "A job is open, parked, done or abandoned.", extra_tags="refused")
     else:
-        this = work.set_status(this, wanted)
+        if wanted == Job.Status.DONE:
+            said = {name: request.POST.get(name, "").strip()[:4000] for name in ("symptom", "cause")}
+            this = benchlog.close(this, by=who(request), **said)
+        else:
+            this = work.set_status(this, wanted)
         say(request, f"{this.name} is {this.status}.")
     return back(request, reverse("job", args=[pk]))
 
