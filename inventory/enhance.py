@@ -19,6 +19,7 @@ MAX_BYTES: Final = 30 * 2**20
 MAX_PIXELS: Final = 64_000_000  # above what phones take (50 Mpx), below Pillow's own warning at 89 Mpx
 KEPT_SIDE: Final = 4800  # px; a 12-Mpx picture is kept as it is, larger ones are brought down to this
 MAX_ENLARGED_PIXELS: Final = 8_000_000
+SMALLEST: Final = 64  # px; a stamp in a list
 CHANNELS: Final = ("", "grey", "red", "green", "blue")
 
 # What made blurred, low-contrast text 12 px high readable: the settings to offer first.
@@ -99,6 +100,20 @@ def take_in(data: bytes) -> Picture:
 def open_picture(data: bytes) -> Image.Image:
     """The pixels of a picture as an upright RGB image; raises as `take_in` does."""
     return _upright(_decode(data))
+
+
+def shrink(data: bytes, longest: int) -> bytes:
+    """The whole picture as a JPEG of at most so many pixels on its longer side; as it is where it is smaller.
+
+    Raises a PictureError for bad data.
+    """
+    image = _decode(data)
+    if max(image.size) <= longest:
+        return data
+    image.thumbnail((longest, longest), Image.Resampling.LANCZOS, reducing_gap=3)
+    small = io.BytesIO()
+    image.convert("RGB").save(small, "JPEG", quality=85)
+    return small.getvalue()
 
 
 def enlarge(

@@ -431,6 +431,7 @@ class Photo(models.Model):
 
     What it shows is a row of any model in `inventory.photos.SUBJECTS`, where other apps add theirs: so it is
     a name and an id, and no foreign key.  `ref` is the position that it shows, on a board or a design.
+    A photo of a design with a `side` is the whole of that side, on which the positions are pinned.
     """
 
     content = models.CharField(max_length=64)  # sha256 of the file, which is also its name
@@ -440,6 +441,7 @@ class Photo(models.Model):
     subject = models.CharField(max_length=16, blank=True, default="")
     subject_id = models.BigIntegerField(null=True, blank=True)
     ref = models.CharField(max_length=REF_LENGTH, blank=True, default="")
+    side = models.CharField(max_length=8, blank=True, default="")
     note = models.CharField(max_length=400, blank=True)
     by = models.ForeignKey(
         settings.AUTH_USER_MODEL, on_delete=models.PROTECT, null=True, blank=True, related_name="photos"
@@ -460,6 +462,10 @@ class Photo(models.Model):
             models.CheckConstraint(
                 condition=Q(ref="") | Q(subject__in=["board", "design"]),
                 name="photo_ref_is_on_a_board_or_a_design",
+            ),
+            models.CheckConstraint(
+                condition=Q(side="") | Q(side__in=["top", "bottom"], subject="design", ref=""),
+                name="photo_side_is_the_whole_of_a_design",
             ),
         ]
 

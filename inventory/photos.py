@@ -10,6 +10,7 @@ from typing import Any
 
 from django.conf import settings
 from django.db import models, transaction
+from django.db.models import F, QuerySet
 
 from inventory.enhance import Picture
 from inventory.models import Board, Design, Lot, Part, Photo, Position
@@ -42,6 +43,25 @@ def keep(picture: Picture, **said: Any) -> Photo:
     )
     _write(path_of(content), picture.data)
     return photo
+
+
+def show(photo: Photo, subject: str, subject_id: int, *, ref: str = "") -> None:
+    """Say what a photo shows that showed nothing named."""
+    Photo.objects.filter(pk=photo.pk, subject="").update(
+        subject=subject, subject_id=subject_id, ref=ref, version=F("version") + 1
+    )
+
+
+def let_go(photo: Photo) -> None:
+    """The photo is kept, and shows nothing named any more."""
+    Photo.objects.filter(pk=photo.pk).update(
+        subject="", subject_id=None, ref="", side="", version=F("version") + 1
+    )
+
+
+def of(subject: str, subject_id: int) -> QuerySet[Photo]:
+    """Photos of this row, newest first."""
+    return Photo.objects.filter(subject=subject, subject_id=subject_id).order_by("-id")
 
 
 def data_of(photo: Photo) -> bytes:

@@ -10,7 +10,8 @@ from django.conf import settings
 from django.db import transaction
 from django.utils import timezone
 
-from inventory import sheets
+from inventory import photos, sheets
+from inventory.enhance import take_in
 from inventory.ledger import By, Spot
 from inventory.models import Board, Design, Holding, Lot, Part, Place, StoredSpec
 from inventory.places import find_or_make, names_in
@@ -90,6 +91,9 @@ def _add_design_data(entry: Entry) -> None:
     for name in DESIGN_DATA:
         setattr(design, name, entry.get(name, getattr(design, name)))
     design.save(update_fields=DESIGN_DATA)
+    if "picture" in entry:
+        drawn = take_in((FIXTURES / entry["picture"]).read_bytes())
+        photos.keep(drawn, subject="design", subject_id=design.pk, side="top", note="plan of the top")
 
 
 def _add_board(entry: Entry) -> None:

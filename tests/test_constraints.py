@@ -150,6 +150,7 @@ BROKEN: dict[str, Callable[[], object]] = {
         subject="lot"
     ),
     "photo_ref_is_on_a_board_or_a_design": lambda: Photo.objects.filter(pk=photo().pk).update(ref="R1"),
+    "photo_side_is_the_whole_of_a_design": lambda: Photo.objects.filter(pk=photo().pk).update(side="top"),
     "api_call_key_is_unique_for_its_user": lambda: [
         ApiCall.objects.create(user=person, key="k", fingerprint="") for person in [PersonFactory()] * 2
     ],

@@ -104,8 +104,13 @@ def _fingerprint(request: Request) -> str:
 
 
 def _sweep(request: Request, key: str) -> None:
-    """Forget this key and a few of the oldest where they are past their time; more go out than come in."""
+    """Forget this key where it is past its time, and a few of the oldest."""
+    ApiCall.objects.filter(user=cast(User, request.user), key=key, at__lt=timezone.now() - KEPT).delete()
+    forget_oldest()
+
+
+def forget_oldest() -> None:
+    """Forget a few of the oldest keys where they are past their time; more go out than come in."""
     past = timezone.now() - KEPT
-    ApiCall.objects.filter(user=cast(User, request.user), key=key, at__lt=past).delete()
     oldest = ApiCall.objects.select_for_update(skip_locked=True).order_by("id")[:SWEPT_AT_ONCE]
     ApiCall.objects.filter(pk__in=[call.pk for call in oldest if call.at < past]).delete()

@@ -21,6 +21,7 @@ from inventory.api.parsers import JsonBody
 from inventory.api.problems import Refusal
 from inventory.api.versions import claim
 from inventory.api.viewsets import NounViewSet
+from inventory.designs import SIDES
 from inventory.enhance import DamagedPicture, NotAPicture, Picture, PictureError, PictureTooLarge, take_in
 from inventory.models import Photo, Position
 from inventory.photos import SUBJECTS
@@ -35,8 +36,9 @@ STATUSES: tuple[tuple[type[PictureError], int, str], ...] = (
 )
 HERE = "http://localhost:8000/api/v1/photos/7"
 ANSWERED: dict[str, Any] = {
-    **dict.fromkeys(SUBJECTS), "id": 7, "board": 3, "ref": "C7", "note": "before it came off", "width": 4032,
-    "height": 3024, "size": 2_418_302, "image": f"{HERE}/image", "enlarge": f"{HERE}/enlarge.png",
+    **dict.fromkeys(SUBJECTS), "id": 7, "board": 3, "ref": "C7", "side": "", "note": "before it came off",
+    "width": 4032, "height": 3024, "size": 2_418_302,
+    "image": f"{HERE}/image", "enlarge": f"{HERE}/enlarge.png",
     "by": "robin", "at": "2026-11-20T20:15:00Z", "version": 1,
 }  # fmt: skip
 
@@ -55,6 +57,10 @@ class AboutSerializer(StrictSerializer):
     """What a photo shows and what is said of it; read into the columns of the row."""
 
     ref = RefField(required=False, help_text="The position, of a board or a design.")
+    side = serializers.ChoiceField(
+        SIDES, required=False, allow_blank=True,
+        help_text="Of a design: the picture is the whole of this side, on which its positions are pinned.",
+    )  # fmt: skip
     note = serializers.CharField(required=False, allow_blank=True, max_length=400)
 
     def get_fields(self) -> dict[str, Any]:
@@ -85,7 +91,15 @@ class AboutSerializer(StrictSerializer):
             design = attrs.get("subject_id", getattr(self.instance, "subject_id", None))
             if not Position.objects.filter(design=design, ref=ref).exists():
                 raise _wrong("ref", f"design {design} has no position {ref}", "does_not_exist")
+        self._check_side(subject, attrs)
         return attrs
+
+    def _check_side(self, subject: str, attrs: dict[str, Any]) -> None:
+        side = attrs.get("side", getattr(self.instance, "side", ""))
+        if side and (subject != "design" or attrs.get("ref", getattr(self.instance, "ref", ""))):
+            if attrs.get("side"):
+                raise _wrong("side", "only a design has a picture of the whole of a side", "contradiction")
+            attrs["side"] = ""  # it was a side of what the photo showed before
 
 
 def _wrong(name: str, detail: str, code: str) -> ValidationError:

@@ -18,17 +18,14 @@ from inventory.api.problems import MEDIA_TYPE, BadQuery, Problem, Refusal
 from inventory.api.questions import EVIDENCE, SCHEME, ReadingsSerializer, asked, example
 from inventory.api.schema import ProblemSerializer
 from inventory.api.viewsets import Conventions
-from inventory.band_colours import BadLine, propose_bands
-from inventory.decoding import Answer
-from inventory.decoding.decoder import hints
-from inventory.enhance import CHANNELS, BadEnlargement, enlarge
-from inventory.markings import Told, read_markings
+from inventory.band_colours import BadLine
+from inventory.enhance import CHANNELS, KEPT_SIDE, SMALLEST, BadEnlargement, enlarge, shrink
 from inventory.models import Photo
+from inventory.picture_reading import MOST_PROPOSALS, read_bands, read_print
 
 JPEG, PNG = "image/jpeg", "image/png"
 KEPT = "private, max-age=86400, immutable"
 """A photo's picture never changes: the browser of whoever saw it may keep it for a day."""
-MOST_PROPOSALS = 6
 
 
 class OfPhoto(Conventions):
@@ -41,14 +38,7 @@ class OfPhoto(Conventions):
             raise NotFound(str(lost)) from None
 
 
-class Image(OfPhoto):
-    @extend_schema(responses={(200, JPEG): OpenApiTypes.BINARY}, operation_id="photos_image")
-    def get(self, request: Request, pk: int) -> HttpResponse:
-        """The whole picture (JPEG)."""
-        return HttpResponse(self.picture(pk), content_type=JPEG, headers={"Cache-Control": KEPT})
-
-
-# --- enlarged
+# --- settings
 
 
 def _whole(text: str) -> int:
@@ -130,13 +120,40 @@ def _chosen(request: Request, settings: Mapping[str, Setting]) -> dict[str, Any]
     return chosen
 
 
+# --- the whole, and boxes of it enlarged
+
+LONGEST = {
+    "longest": Setting(
+        _whole,
+        {"type": "integer", "minimum": SMALLEST, "maximum": KEPT_SIDE},
+        "Brought down to so many pixels on its longer side; never larger than it is.",
+    )
+}
+
+
+class Image(OfPhoto):
+    query_parameters = _parameters(LONGEST)
+
+    @extend_schema(responses={(200, JPEG): OpenApiTypes.BINARY}, operation_id="photos_image")
+    def get(self, request: Request, pk: int) -> HttpResponse:
+        """The whole picture (JPEG)."""
+        longest = _chosen(request, LONGEST).get("longest", KEPT_SIDE)
+        if not SMALLEST <= longest <= KEPT_SIDE:
+            raise bad_query("longest", f"{longest} is not between {SMALLEST} and {KEPT_SIDE}", "out_of_range")
+        data = self.picture(pk)
+        shown = shrink(data, longest) if longest < KEPT_SIDE else data
+        return HttpResponse(shown, content_type=JPEG, headers={"Cache-Control": KEPT})
+
+
+def _out_of_range(bad: BadEnlargement) -> BadQuery:
+    return BadQuery({name: [ErrorDetail(detail, "out_of_range")] for name, detail in bad.problems})
+
+
 def _enlarged(data: bytes, chosen: Mapping[str, Any]) -> bytes:
     try:
         return enlarge(data, **chosen)
     except BadEnlargement as bad:
-        raise BadQuery(
-            {name: [ErrorDetail(detail, "out_of_range")] for name, detail in bad.problems}
-        ) from None
+        raise _out_of_range(bad) from None
 
 
 class Enlarge(OfPhoto):
@@ -204,16 +221,12 @@ class Read(OfPhoto):
         asked(request, marking="?")  # what is wrong with the evidence is said before the slow part
         data = self.picture(pk)
         try:
-            found = ocr.read_text(_enlarged(data, chosen) if chosen else data)
+            found = read_print(data, chosen, lambda text: asked(request, marking=text))
         except ocr.OcrNotInstalled:
             raise OcrMissing(_NO_OCR.detail, **_NO_OCR.facts) from None
-        found = [proposal for proposal in found if proposal.text.strip()][:MOST_PROPOSALS]
-        told = read_markings([asked(request, marking=each.text) for each in found]) if found else []
-        proposals = [
-            {**proposal._asdict(), **answer.to_dict()} for proposal, answer in zip(found, told, strict=True)
-        ]
-        # Only what a marking can be is worth a look, where there is any of it.
-        return Response({"proposals": [each for each in proposals if each["readings"]] or proposals})
+        except BadEnlargement as bad:
+            raise _out_of_range(bad) from None
+        return Response({"proposals": [{**each._asdict(), **told.to_dict()} for each, told in found]})
 
 
 class BandSerializer(serializers.Serializer[Any]):
@@ -269,14 +282,12 @@ class Bands(OfPhoto):
             raise BadQuery({name: [ErrorDetail("say both ends of the body", "required")] for name in missing})
         asked(request, bands="?")
         try:
-            seen = propose_bands(self.picture(pk), (ends["x1"], ends["y1"]), (ends["x2"], ends["y2"]))
+            seen, told = read_bands(
+                self.picture(pk), (ends["x1"], ends["y1"]), (ends["x2"], ends["y2"]),
+                lambda text: asked(request, bands=text),
+            )  # fmt: skip
         except BadLine as bad:
             raise bad_query("x1", str(bad), "out_of_range") from None
-        question = asked(request, bands=seen.text or "?")
-        if seen.bands:
-            told = read_markings([question])[0]
-        else:
-            told = Told(Answer((), hints=hints(question, bands=True)), (), ())
         return Response(
             {
                 "bands": [

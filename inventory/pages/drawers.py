@@ -6,9 +6,11 @@ from django.db.models import Prefetch, Q
 from django.http import HttpRequest, HttpResponse
 from django.shortcuts import get_object_or_404, redirect, render
 
+from inventory import photos
 from inventory.models import Holding, Lot, Place
 from inventory.pages.frame import number, page, say, words
 from inventory.places import DEEPEST, SEPARATOR, paths, tree, within
+from inventory.roles import BENCH, may_act_as
 from inventory.spec import values_in_text
 from inventory.stock import held_within
 from inventory.traces import trace_lot
@@ -99,6 +101,8 @@ def lot(request: HttpRequest, pk: int) -> HttpResponse:
             ],
             "storage": storage(where),
             "conditions": Lot.Condition.values,
+            "photos": photos.of("lot", pk),
+            "may_write": may_act_as(request.user, BENCH),
         },
     )
 

@@ -6,6 +6,8 @@ from django.urls import NoReverseMatch, reverse
 from django.utils.html import format_html, format_html_join
 from django.utils.safestring import SafeString
 
+from inventory.pages.once import new_token
+
 register = template.Library()
 
 TABS = (
@@ -48,3 +50,9 @@ def mark(condition: str) -> SafeString:
         condition,
         SafeString(shape),
     )
+
+
+@register.simple_tag
+def once() -> SafeString:
+    """The token by which a form that is sent twice does its work once."""
+    return format_html('<input type="hidden" name="once" value="{}">', new_token())

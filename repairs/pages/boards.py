@@ -1,5 +1,6 @@
 """Boards: what is on each and where its pieces went, and the stripping session."""
 
+from collections.abc import Sequence
 from dataclasses import dataclass
 
 from django import forms
@@ -10,12 +11,14 @@ from django.urls import reverse
 from django.utils.http import urlencode
 
 from inventory import boards as registry
-from inventory import ledger
+from inventory import ledger, photos
 from inventory.ledger import Spot
-from inventory.models import Board, Design, Holding, Lot, Movement, Place
+from inventory.models import REF_LENGTH, Board, Design, Holding, Lot, Movement, Place
+from inventory.pages.board_map import BoardMap, board_map
 from inventory.pages.drawers import storage
-from inventory.pages.frame import back, number, page, say, who
+from inventory.pages.frame import back, number, page, say, who, words
 from inventory.places import paths
+from inventory.roles import BENCH, may_act_as
 from inventory.traces import PositionTrace, trace_board
 from repairs import loans, reservations
 from repairs.proving.cautions import DEFER, SOLDERING, of_hazards
@@ -65,8 +68,14 @@ class Spotted:
     state: str
     gone_to: list[tuple[Lot, str]]
 
+    @property
+    def shape(self) -> str:
+        """The word whose shape stands on the picture: the condition of what is there, else the state."""
+        return self.trace.fitted[0].lot.condition if self.trace.fitted else self.state
+
 
 def positions(board: Board) -> list[Spotted]:
+    """Every position in its natural order, what is there and where what came off it is now."""
     where = paths()
     found = []
     for trace in trace_board(board):
@@ -83,11 +92,26 @@ def positions(board: Board) -> list[Spotted]:
 def board(request: HttpRequest, pk: int) -> HttpResponse:
     this = get_object_or_404(Board.objects.select_related("design", "place"), pk=pk)
     every = positions(this)
+    lit = words(request, "ref", REF_LENGTH).upper()
     return render(
         request,
         "bench/board.html",
-        {"board": this, "positions": every, "filled": sum(each.state == "filled" for each in every)},
+        {
+            "board": this,
+            "positions": every,
+            "filled": sum(each.state == "filled" for each in every),
+            "map": map_of(this, every),
+            "here": next((each for each in every if lit and each.trace.ref.upper() == lit), None),
+            "lit": next((each.trace.ref for each in every if lit and each.trace.ref.upper() == lit), lit),
+            "photos": photos.of("board", pk),
+            "may_write": may_act_as(request.user, BENCH),
+        },
     )
+
+
+def map_of(board: Board, every: Sequence[Spotted]) -> BoardMap:
+    """The picture of the board's drawing with what stands at each place; a plain grid without one."""
+    return board_map(board.design, {each.trace.ref: each.shape for each in every})
 
 
 def cautions(board: Board) -> list[str]:
@@ -111,7 +135,8 @@ def strip(request: HttpRequest, pk: int) -> HttpResponse:
     `only` names the references that it goes through, in that order; without, it goes through all.
     """
     this = get_object_or_404(Board.objects.select_related("design", "place"), pk=pk)
-    left = [each.trace for each in positions(this) if each.state == "filled" and each.trace.ref]
+    every = positions(this)
+    left = [each.trace for each in every if each.state == "filled" and each.trace.ref]
     only = list(dict.fromkeys(request.POST.getlist("only") or request.GET.getlist("only")))
     if only:
         there = {trace.ref: trace for trace in left}
@@ -151,6 +176,8 @@ def strip(request: HttpRequest, pk: int) -> HttpResponse:
         {
             "board": this,
             "here": here,
+            "map": map_of(this, every),
+            "lit": here.ref if here else "",
             "cautions": cautions(this),
             "left": len(left),
             "skipped": sorted(skipped),

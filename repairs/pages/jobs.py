@@ -8,11 +8,13 @@ from django.http import HttpRequest, HttpResponse
 from django.shortcuts import get_object_or_404, redirect, render
 from django.urls import reverse
 
+from inventory import photos
 from inventory.ledger import Refused
 from inventory.models import Board, Holding
 from inventory.pages.frame import back, number, page, say, who
 from inventory.places import paths
 from inventory.refs import UnreadableRefs, parse_refs, split_ref, write_refs
+from inventory.roles import BENCH, may_act_as
 from repairs import jobs as work
 from repairs import benchlog, reservations, shortages
 from repairs.models import Job, Need, Reservation
@@ -115,6 +117,8 @@ def job(request: HttpRequest, pk: int) -> HttpResponse:
             "walk": walk,
             "fitted": sum(want.state == "fitted" for want in every),
             "lacking": sum(want.state == "wanted" for want in every),
+            "photos": photos.of("job", pk),
+            "may_write": may_act_as(request.user, BENCH),
         },
     )
 

@@ -2,12 +2,18 @@
 
 from django.urls import path
 
-from repairs.pages import boards, harvest, jobs, more, now, pieces, read, safe, shortages, undo
+from repairs.pages import (
+    boards, designs, harvest, jobs, more, now, pictures, pieces, read, safe, shortages, undo,
+)  # fmt: skip
 
 urlpatterns = [
     path("", now.now, name="now"),
     path("read/", read.read, name="read"),
     path("read/put-away/", read.put_away, name="put-away"),
+    path("photos/new/", pictures.add_photo, name="add-photo"),
+    path("photos/<int:pk>/", pictures.look, name="look"),
+    path("photos/<int:pk>/detach/", pictures.detach, name="detach-photo"),
+    path("photos/<int:pk>/attach/", pictures.attach, name="attach-photo"),
     path("holdings/<int:pk>/change/", pieces.change, name="move-pieces"),
     path("boards/", boards.boards, name="boards"),
     path("boards/<int:pk>/", boards.board, name="board"),
@@ -20,6 +26,7 @@ urlpatterns = [
     path("boards/<int:pk>/safe/check/", safe.check, name="safe-check"),
     path("boards/<int:pk>/safe/rail/", safe.rail, name="safe-rail"),
     path("boards/<int:pk>/safe/accept/", safe.accept, name="safe-accept"),
+    path("designs/<int:pk>/", designs.pins, name="pins"),
     path("jobs/", jobs.jobs, name="jobs"),
     path("jobs/<int:pk>/", jobs.job, name="job"),
     path("jobs/<int:pk>/promise/", jobs.promise_plan, name="promise-plan"),

@@ -159,6 +159,17 @@ def test_a_position_is_named_with_its_board_or_a_design_that_has_it(
     assert pointers(refused(upload(bench, png(), board=shown["board"], ref="the top"), 400)) == {"#/ref"}
 
 
+def test_the_whole_of_a_side_is_of_a_design_alone(bench: Any, shown: dict[str, int]) -> None:
+    made = upload(bench, png(), design=shown["design"], side="top").json()
+    assert made["side"] == "top"
+    assert pointers(refused(upload(bench, png(), board=shown["board"], side="top"), 400)) == {"#/side"}
+    both = upload(bench, png(), design=shown["design"], ref="R7", side="top")
+    assert pointers(refused(both, 400)) == {"#/side"}
+    assert pointers(refused(upload(bench, png(), design=shown["design"], side="edge"), 400)) == {"#/side"}
+    moved = bench.patch(f"{PHOTOS}{made['id']}/", {"lot": shown["lot"]}).json()
+    assert (moved["lot"], moved["side"]) == (shown["lot"], "")
+
+
 @pytest.mark.both_databases
 @pytest.mark.parametrize("columns", [{"subject": "lot"}, {"subject_id": 5}, {"ref": "R7"}])
 def test_the_database_refuses_half_a_subject(db: None, columns: dict[str, Any]) -> None:

@@ -230,3 +230,16 @@ def test_ends_that_lie_on_no_body_are_refused(viewer: Any, said: dict[str, str],
 def test_both_ends_are_asked_for(viewer: Any) -> None:
     problem = refused(viewer.get(under(photo(), "bands/"), {"x1": 1, "y1": 2}), 400)
     assert pointers(problem) == {"#/x2", "#/y2"}
+
+
+def test_a_picture_is_brought_down_for_a_list_and_never_up(viewer: Any) -> None:
+    kept = photo(Image.new("RGB", (400, 200), "grey"))
+    for longest, size in ((100, (100, 50)), (4800, (400, 200)), (800, (400, 200))):
+        answer = viewer.get(under(kept, "image"), {"longest": longest})
+        picture = Image.open(io.BytesIO(answer.content))
+        assert (picture.format, picture.size) == ("JPEG", size)
+
+
+@pytest.mark.parametrize("longest", ["0", "63", "4801", "x", "-5", "9" * 30])
+def test_a_size_that_no_list_has_is_refused(viewer: Any, longest: str) -> None:
+    refused(viewer.get(under(photo(), "image"), {"longest": longest}), 400)

@@ -1,0 +1,178 @@
+"""What is asked of the decoder on a page, typed or picked, and its answer as labels with who wants each."""
+
+import json
+from collections.abc import Iterable, Mapping
+from dataclasses import dataclass, field
+from typing import Any
+
+from django.http import HttpRequest
+
+from inventory.decoding import Answer, MalformedMarking, Question, Reading
+from inventory.decoding.appearance_svg import LETTERS
+from inventory.decoding.decoder import BAND_SCHEMES, MOST_BANDS
+from inventory.markings import Served, Told, read_marking
+from inventory.pages.frame import words
+from inventory.questions import BadQuestion, question_of
+from inventory.spec import Reason, Spec, fits
+from inventory.spec.judging import UNKNOWN
+from repairs.models import Need
+
+SHOWN = 8
+MOST_WANTING = 3
+HINTS = {"kind": 20, "body": 200, "measured": 40, "expected": 40, "era": 10, "scheme": 60}
+"""What may be said beside the marking, and how long it may be."""
+GRADES = {"same": "same", "drop_in": "drop-in", "with_note": "with a note", "ask": "ask", "no": "no"}
+SWATCHES = (*((letters, name) for name, letters in LETTERS.items()), ("?", "?"))
+SCHEMES = tuple(
+    dict.fromkeys((scheme.keywords[0], scheme.notation.name) for scheme in BAND_SCHEMES if scheme.keywords)
+)
+
+
+@dataclass(frozen=True)
+class Wanting:
+    """An open need that a part with this reading would serve; `reasons` what to mind."""
+
+    served: Served
+    grade: str
+    reasons: tuple[str, ...]
+    board: str
+
+
+@dataclass(frozen=True)
+class Meaning:
+    """A reading as a label tells it; `spec` is what the form carries to the drawer."""
+
+    reading: Reading
+    value: str
+    text: str
+    percent: int
+    spec: str
+    wanting: tuple[Wanting, ...]
+    more_want: int
+
+
+@dataclass
+class Asked:
+    """What was typed and picked, all of it as it goes back into the form; and what came of it."""
+
+    marking: str = ""
+    bands: list[str] = field(default_factory=list)
+    hints: dict[str, str] = field(default_factory=dict)
+    doubtful: bool = False
+    wrong: dict[str, str] = field(default_factory=dict)
+    told: Told | None = None
+
+    @property
+    def anything(self) -> bool:
+        return bool(self.marking or self.bands)
+
+    @property
+    def hinted(self) -> bool:
+        """Whether the folded part has anything in it to be seen."""
+        return self.doubtful or any(self.hints.values()) or bool(set(self.wrong) - {"marking", "bands"})
+
+    @property
+    def answer(self) -> Answer | None:
+        return self.told.answer if self.told else None
+
+    @property
+    def row(self) -> list[tuple[int, str, list[tuple[str, str]]]]:
+        """The bands picked: number, as it was said, and each colour it may be with its letters."""
+        return [
+            (number, band, [(LETTERS.get(each, "?"), each) for each in band.split("|")])
+            for number, band in enumerate(self.bands, 1)
+        ]
+
+    def question(self, **found: str) -> Question:
+        """As the decoder takes it; `found` is the marking or the bands.  BadQuestion says what is wrong."""
+        said = {name: text for name, text in self.hints.items() if text}
+        if self.doubtful:
+            said["doubtful"] = "true"
+        return question_of({**said, "limit": str(SHOWN), **found})
+
+    def read(self) -> None:
+        """Ask, where there is anything to ask; what cannot be read is noted beside its field."""
+        if not self.anything:
+            return
+        found = {"bands": ",".join(self.bands)} if self.bands else {"marking": self.marking}
+        try:
+            self.told = read_marking(self.question(**found))
+        except BadQuestion as bad:
+            self.wrong = {problem.name: problem.detail for problem in reversed(bad.problems)}
+        except MalformedMarking as malformed:
+            where = f" (at character {malformed.position + 1})" if not self.bands else ""
+            self.wrong = {next(iter(found)): f"{malformed}{where}"}
+
+
+def asked(request: HttpRequest) -> Asked:
+    """What the form says, after the swatch that was pressed: one band more, or one fewer."""
+    given = request.GET
+    bands = [band[:120] for band in given.getlist("band") if band][:MOST_BANDS]
+    added, dropped = given.get("add", "")[:20], given.get("drop", "")
+    if added and len(bands) < MOST_BANDS:
+        bands.append(added)
+    if dropped == "all":
+        bands = []
+    elif dropped.isascii() and dropped.isdigit() and 1 <= int(dropped[:3]) <= len(bands):
+        del bands[int(dropped[:3]) - 1]
+    if "turn-round" in given:
+        bands.reverse()
+    return Asked(
+        marking=words(request, "take", 80) or words(request, "marking", 80),
+        bands=bands,
+        hints={name: words(request, name, longest) for name, longest in HINTS.items()},
+        doubtful=bool(given.get("doubtful")),
+    )
+
+
+def meanings(told: Told) -> list[Meaning]:
+    """The readings with the needs each would serve and why, in one query more."""
+    needs = _needs(served.need for each in told.wanted_by for served in each[:MOST_WANTING])
+    return [
+        Meaning(
+            reading=reading,
+            value=spec.value_text if spec else "",
+            text=spec.text if spec else reading.notation,
+            percent=round(100 * reading.score),
+            spec=_written(spec) if spec else "",
+            wanting=tuple(_wanting(served, spec, needs) for served in wanted[:MOST_WANTING]) if spec else (),
+            more_want=max(0, len(wanted) - MOST_WANTING),
+        )
+        for reading, spec, wanted in zip(told.answer.readings, told.specs, told.wanted_by, strict=True)
+    ]
+
+
+def _reason(reason: Reason) -> str:
+    offered = reason.offered if reason.offered == UNKNOWN else f"{reason.offered} offered ({reason.rule})"
+    return f"{reason.property.replace('_', ' ')}: {reason.required} wanted, {offered}"
+
+
+def _needs(pks: Iterable[int]) -> Mapping[int, Need]:
+    return Need.objects.select_related("spec", "job__board").in_bulk(set(pks))
+
+
+def _wanting(served: Served, spec: Spec, needs: Mapping[int, Need]) -> Wanting:
+    need = needs[served.need]
+    fit = fits(need.spec.spec, spec)
+    reasons = dict.fromkeys(_reason(reason) for reason in fit.reasons if reason.grade == fit.grade)
+    board = need.job.board.name if need.job.board and need.ref else ""
+    return Wanting(served, GRADES[served.grade], tuple(reasons), board)
+
+
+def _written(spec: Spec) -> str:
+    told: dict[str, Any] = spec.to_dict()
+    # As the trade writes it: a bare `0.1` of henries could be taken for µH.
+    told["value"] = told.pop("value_text") or None
+    del told["spec_text"]
+    return json.dumps(told)
+
+
+def for_template(this: Asked) -> dict[str, object]:
+    """What the form and the readings are drawn from."""
+    return {
+        "asked": this,
+        "answer": this.answer,
+        "readings": meanings(this.told) if this.told else [],
+        "swatches": SWATCHES,
+        "schemes": SCHEMES,
+    }
