@@ -59,8 +59,8 @@ def test_pins_are_taken_off_by_their_references(design: Design, sign_in: Enter) 
 @pytest.mark.parametrize(
     "sent",
     [
-        "R99 0.5 0.5 top", "R1 1.5 0.5 top", "R1 -0.1 0 top", "R1 nan 0 top", "R1 x y top", "R1 0 0 inside", "R1",
-        "💥",
+        "R99 0.5 0.5 top", "R1 1.5 0.5 top", "R1 -0.1 0 top", "R1 nan 0 top", "R1 x y top", "R1 0 0 inside",
+        "R1", "💥",
     ],
 )  # fmt: skip
 def test_one_bad_pin_and_none_is_kept_but_all_stay_on_the_page(
