@@ -3,7 +3,18 @@
 from django.urls import path
 
 from repairs.pages import (
-    boards, designs, harvest, jobs, more, now, pictures, pieces, read, safe, shortages, undo,
+    boards,
+    designs,
+    harvest,
+    jobs,
+    more,
+    now,
+    pictures,
+    pieces,
+    read,
+    safe,
+    shortages,
+    undo,
 )  # fmt: skip
 
 urlpatterns = [
