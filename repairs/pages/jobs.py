@@ -15,8 +15,8 @@ from inventory.pages.frame import back, number, page, say, who
 from inventory.places import paths
 from inventory.refs import UnreadableRefs, parse_refs, split_ref, write_refs
 from inventory.roles import BENCH, may_act_as
-from repairs import jobs as work
 from repairs import benchlog, reservations, shortages
+from repairs import jobs as work
 from repairs.models import Job, Need, Reservation
 
 

@@ -59,7 +59,8 @@ def promise(request: HttpRequest, pk: int) -> HttpResponse:
         f" Still lacking {pieces(short)}{_refs(outcome.lacking)}." if short else " Nothing of it is lacking."
     )
     to = ", ".join(dict.fromkeys(promise.need.job.name for promise in outcome.made))
-    say(request, (f"{pieces(made)} promised to {to}." if made else "Nothing was left to promise.") + still)
+    told = f"{pieces(made)} promised to {to}." if made else "Nothing was left to promise."
+    say(request, told + still, promises=outcome.made)
     return back(request, reverse("shortages"))
 
 

@@ -2,6 +2,7 @@
 
 from django.urls import path
 
+<<<<<<< HEAD
 from repairs.pages import (
     boards,
     designs,
@@ -16,6 +17,9 @@ from repairs.pages import (
     shortages,
     undo,
 )  # fmt: skip
+=======
+from repairs.pages import boards, buying, harvest, jobs, more, now, pieces, read, safe, shortages, undo
+>>>>>>> f5f6551 (Order from the buy list line by line, and take in what came)
 
 urlpatterns = [
     path("", now.now, name="now"),
@@ -49,6 +53,10 @@ urlpatterns = [
     path("shortages/<int:pk>/", shortages.line, name="shortage"),
     path("shortages/<int:pk>/promise/", shortages.promise, name="promise-line"),
     path("shortages/lift/", harvest.harvest, name="harvest"),
+    path("shortages/buy/", buying.table, name="buy"),
+    path("shortages/buy/order/", buying.order, name="buy-order"),
+    path("purchases/<int:pk>/receive/", buying.receive, name="buy-receive"),
+    path("purchases/<int:pk>/call-off/", buying.call_off, name="buy-call-off"),
     path("more/", more.more, name="more"),
     path("undo/", undo.undo, name="undo"),
 ]

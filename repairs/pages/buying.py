@@ -1,0 +1,141 @@
+"""The buy list: what is left to buy, ordered line by line, received into a drawer."""
+
+from decimal import Decimal, InvalidOperation
+
+from django.http import HttpRequest, HttpResponse
+from django.shortcuts import get_object_or_404, render
+from django.urls import reverse
+
+from inventory import ledger
+from inventory.ledger import Refused
+from inventory.models import Part, Place, StoredSpec
+from inventory.pages.drawers import storage
+from inventory.pages.frame import back, number, page, say, who, words
+from inventory.places import paths
+from inventory.refs import write_refs
+from repairs import buy_list, purchases
+from repairs.buy_list import Item, OrderLine, ToBuy, to_buy
+from repairs.models import Purchase
+from repairs.pages.telling import grade, noted, pieces
+
+MOST_PIECES = 1_000_000
+MOST_MONEY = Decimal(10) ** 8
+
+
+@page()
+def table(request: HttpRequest) -> HttpResponse:
+    return _shown(request)
+
+
+def _shown(request: HttpRequest, wrong: dict[str, str] | None = None) -> HttpResponse:
+    """The list; `wrong` says by line what cannot be taken, beside what was typed."""
+    found = to_buy()
+    where = paths()
+    on_the_way = Purchase.objects.filter(state=Purchase.State.ORDERED).select_related("part__spec")
+    return render(
+        request,
+        "bench/buy.html",
+        {
+            "items": [_told(found, item, at, request, wrong or {}) for at, item in enumerate(found.items, 1)],
+            "sets": [
+                {
+                    "lines": [line + 1 for line in each.lines],
+                    "jobs": [(job, found.jobs[job]) for job in each.jobs],
+                    "price": each.price,
+                }
+                for each in found.sets
+            ],
+            "found": found,
+            "on_the_way": on_the_way.order_by("id"),
+            "storage": storage(where),
+            "tray": request.session.get("last_place", 0),
+        },
+        status=400 if wrong else 200,
+    )
+
+
+def _told(
+    found: ToBuy, item: Item, at: int, request: HttpRequest, wrong: dict[str, str]
+) -> dict[str, object]:
+    line = StoredSpec.hash_of(item.spec)
+    typed = request.POST if request.POST.get("line") == line else {}
+    return {
+        "at": at,
+        "line": line,
+        "item": item,
+        "value": item.spec.value_text or item.spec.number or item.spec.kind,
+        "completes": [(job, found.jobs[job]) for job in item.completes],
+        "jobs": [
+            {
+                "job": waiting.wanting.job,
+                "name": waiting.wanting.name,
+                "refs": write_refs(waiting.wanting.refs),
+                "quantity": waiting.quantity,
+                "grade": grade(waiting.fit) if waiting.fit else "",
+                "reasons": noted(waiting.fit) if waiting.fit else [],
+            }
+            for waiting in item.jobs
+        ],
+        "quantity": typed.get("quantity", item.pieces),
+        "price": typed.get("price", "" if item.price_each is None else item.price_each.normalize()),
+        "bought_from": typed.get("bought_from", item.bought_from),
+        "wrong": wrong.get(line, ""),
+    }
+
+
+@page("POST")
+def order(request: HttpRequest) -> HttpResponse:
+    """Put one line on order, as many pieces as were typed."""
+    line = request.POST.get("line", "")
+    item = next((item for item in to_buy().items if StoredSpec.hash_of(item.spec) == line), None)
+    if item is None:
+        raise Refused("not_on_the_list", "That line is not on the list any more: it may have been ordered.")
+    quantity = number(request, "quantity")
+    if not 1 <= quantity <= MOST_PIECES:
+        return _shown(request, {line: "How many pieces? Give a whole number."})
+    try:
+        price = _money(request.POST.get("price", ""))
+    except ValueError as refused:
+        return _shown(request, {line: str(refused)})
+    part = Part.of(item.spec) if item.part is None else Part.objects.get(pk=item.part)
+    part = Part.objects.select_related("spec").get(pk=part.pk)
+    buy_list.order([OrderLine(part, quantity, price, words(request, "bought_from", 200))])
+    say(request, f"{pieces(quantity)} of {part} on order.")
+    return back(request, reverse("buy"))
+
+
+def _money(typed: str) -> Decimal | None:
+    """A price as it is typed, None where there is none; ValueError says what is wanted."""
+    text = typed.strip().replace(",", ".")
+    if not text:
+        return None
+    try:
+        price = Decimal(text)
+    except InvalidOperation:
+        price = Decimal("NaN")
+    if not price.is_finite() or not 0 <= price < MOST_MONEY:
+        raise ValueError(f"{typed.strip()[:40]!r}: want a price of one piece such as 0.12, or nothing")
+    return price.quantize(Decimal("0.0001"))
+
+
+@page("POST")
+def receive(request: HttpRequest, pk: int) -> HttpResponse:
+    """What was ordered came: so many pieces of it become a lot in a drawer."""
+    purchase = get_object_or_404(Purchase.objects.select_related("part"), pk=pk)
+    place = get_object_or_404(Place, pk=number(request, "to"))
+    arrived = number(request, "quantity")
+    if not 1 <= arrived <= MOST_PIECES:
+        raise Refused("quantity", "How many came? Give a whole number of pieces, at least one.")
+    got = purchases.receive(purchase, ledger.spot_of(place), by=who(request), quantity=arrived)
+    request.session["last_place"] = place.pk
+    say(request, f"{pieces(arrived)} of {got.part} in {place.name}.")
+    return back(request, reverse("buy"))
+
+
+@page("POST")
+def call_off(request: HttpRequest, pk: int) -> HttpResponse:
+    """It does not come after all: what waits for it is short again."""
+    purchase = get_object_or_404(Purchase.objects.select_related("part"), pk=pk)
+    purchases.cancel(purchase)
+    say(request, f"{purchase.part}: not on order any more.")
+    return back(request, reverse("buy"))

@@ -1,0 +1,95 @@
+"""The buy list: a line is ordered once, what came is in a drawer, and what cannot be read is kept."""
+
+from collections.abc import Callable
+from decimal import Decimal
+
+import pytest
+from django.test import Client
+from django.urls import reverse
+
+from inventory.models import Holding, Place
+from repairs.models import Purchase
+
+pytestmark = pytest.mark.django_db
+Enter = Callable[..., Client]
+
+
+def a_line(client: Client) -> dict:
+    return client.get(reverse("buy")).context["items"][0]
+
+
+def test_a_line_is_ordered_and_leaves_the_list(workshop: None, sign_in: Enter) -> None:
+    client = sign_in("bench")
+    line = a_line(client)
+    sent = {"line": line["line"], "quantity": 5, "price": "0,12", "bought_from": "the counter in Saltmarsh"}
+    client.post(reverse("buy-order"), sent)
+    ordered = Purchase.objects.filter(state="ordered").latest("id")
+    assert (ordered.quantity, ordered.price) == (5, Decimal("0.12"))
+    assert ordered.part.spec.spec == line["item"].spec
+    assert line["line"] not in {each["line"] for each in client.get(reverse("buy")).context["items"]}
+    assert "may have been ordered" in client.post(reverse("buy-order"), sent, follow=True).content.decode()
+    assert Purchase.objects.filter(state="ordered", part=ordered.part).count() == 1
+
+
+@pytest.mark.parametrize(
+    "bad", [{"quantity": "0"}, {"quantity": "some"}, {"price": "cheap"}, {"price": "-1"}]
+)
+def test_what_cannot_be_read_is_kept_on_the_page(workshop: None, sign_in: Enter, bad: dict) -> None:
+    client = sign_in("bench")
+    orders = Purchase.objects.count()
+    sent = {
+        "line": a_line(client)["line"],
+        "quantity": "7",
+        "price": "0.3",
+        "bought_from": "Wren & sons",
+        **bad,
+    }
+    answer = client.post(reverse("buy-order"), sent)
+    assert answer.status_code == 400
+    assert "Wren &amp; sons" in answer.content.decode()
+    assert Purchase.objects.count() == orders
+
+
+def test_a_line_that_is_none_orders_nothing(workshop: None, sign_in: Enter) -> None:
+    client, orders = sign_in("bench"), Purchase.objects.count()
+    assert client.post(reverse("buy-order"), {"line": "nonsense", "quantity": 1}).status_code == 302
+    assert Purchase.objects.count() == orders
+
+
+def test_what_came_is_in_a_drawer_and_the_rest_on_its_way(workshop: None, sign_in: Enter) -> None:
+    client, drawer = sign_in("bench"), Place.objects.filter(type="drawer").first()
+    ordered = Purchase.objects.filter(state="ordered", quantity__gt=1).first()
+    expected = ordered.quantity
+    sent = {"quantity": 1, "to": drawer.pk}
+    client.post(reverse("buy-receive", args=[ordered.pk]), sent)
+    ordered.refresh_from_db()
+    assert ordered.state == "received"
+    assert Holding.objects.get(lot=ordered.lot).place == drawer
+    assert Purchase.objects.get(part=ordered.part, state="ordered").quantity == expected - 1
+    client.post(reverse("buy-receive", args=[ordered.pk]), sent)
+    assert Holding.objects.get(lot=ordered.lot).quantity == 1
+
+
+def test_how_many_came_is_a_number(workshop: None, sign_in: Enter) -> None:
+    client, drawer = sign_in("bench"), Place.objects.filter(type="drawer").first()
+    ordered = Purchase.objects.filter(state="ordered").first()
+    for typed in ("", "0", "-3", "many"):
+        client.post(reverse("buy-receive", args=[ordered.pk]), {"quantity": typed, "to": drawer.pk})
+    ordered.refresh_from_db()
+    assert ordered.state == "ordered"
+
+
+def test_what_does_not_come_is_called_off(workshop: None, sign_in: Enter) -> None:
+    ordered = Purchase.objects.filter(state="ordered").first()
+    sign_in("bench").post(reverse("buy-call-off", args=[ordered.pk]))
+    assert not Purchase.objects.filter(pk=ordered.pk).exists()
+
+
+def test_a_viewer_buys_nothing(workshop: None, sign_in: Enter) -> None:
+    client, orders = sign_in("viewer"), Purchase.objects.count()
+    ordered = Purchase.objects.filter(state="ordered").first()
+    sent = {"line": a_line(client)["line"], "quantity": 1}
+    assert client.post(reverse("buy-order"), sent).status_code == 403
+    for name in ("buy-receive", "buy-call-off"):
+        assert client.post(reverse(name, args=[ordered.pk])).status_code == 403
+    assert Purchase.objects.count() == orders
