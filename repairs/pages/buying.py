@@ -16,7 +16,7 @@ from inventory.refs import write_refs
 from repairs import buy_list, purchases
 from repairs.buy_list import Item, OrderLine, ToBuy, to_buy
 from repairs.models import Purchase
-from repairs.pages.telling import grade, noted, pieces
+from repairs.pages.telling import grade, money, noted, pieces
 
 MOST_PIECES = 1_000_000
 MOST_MONEY = Decimal(10) ** 8
@@ -41,12 +41,13 @@ def _shown(request: HttpRequest, wrong: dict[str, str] | None = None) -> HttpRes
                 {
                     "lines": [line + 1 for line in each.lines],
                     "jobs": [(job, found.jobs[job]) for job in each.jobs],
-                    "price": each.price,
+                    "price": money(each.price),
                 }
                 for each in found.sets
             ],
-            "found": found,
-            "on_the_way": on_the_way.order_by("id"),
+            "price": money(found.price),
+            "known_price": money(found.known_price) if found.known_price else "",
+            "on_the_way": [(each, money(each.price)) for each in on_the_way.order_by("id")],
             "storage": storage(where),
             "tray": request.session.get("last_place", 0),
         },
@@ -62,6 +63,7 @@ def _told(
     return {
         "at": at,
         "line": line,
+        "about": money(item.price),
         "item": item,
         "value": item.spec.value_text or item.spec.number or item.spec.kind,
         "completes": [(job, found.jobs[job]) for job in item.completes],
@@ -77,7 +79,7 @@ def _told(
             for waiting in item.jobs
         ],
         "quantity": typed.get("quantity", item.pieces),
-        "price": typed.get("price", "" if item.price_each is None else item.price_each.normalize()),
+        "price": typed.get("price", money(item.price_each)),
         "bought_from": typed.get("bought_from", item.bought_from),
         "wrong": wrong.get(line, ""),
     }

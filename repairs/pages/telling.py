@@ -1,6 +1,6 @@
 """How pages tell what plans decide: grades of fit, where pieces would come from, and the reasons."""
 
-from collections.abc import Iterable
+from decimal import Decimal
 
 from inventory.spec import GRADES, Fit, Reason
 from repairs.planning import Tier
@@ -8,6 +8,7 @@ from repairs.planning import Tier
 TIERS = {
     Tier.DRAWER: "in a drawer", Tier.DONOR: "on a donor", Tier.ON_ORDER: "on order", Tier.BORROW: "to borrow",
 }  # fmt: skip
+CENT = Decimal("0.01")
 WORDS = dict(zip(GRADES, ("same", "drop-in", "with a note", "ask", "no"), strict=True))
 SETTLED = {
     "look": "Look at the piece: what is not known of it decides.",
@@ -40,11 +41,6 @@ def pieces(count: int) -> str:
     return f"{count} piece{'' if count == 1 else 's'}"
 
 
-def listed(said: Iterable[str]) -> str:
-    """Sentences of reasons in one line."""
-    return "; ".join(said)
-
-
 def _note(reason: Reason) -> str:
     return f"{reason.property.replace('_', ' ')}: {reason.rule}"
 
@@ -52,3 +48,10 @@ def _note(reason: Reason) -> str:
 def _objection(reason: Reason) -> str:
     wanted = f"{reason.required} wanted, {reason.offered} offered"
     return f"{reason.property.replace('_', ' ')}: {wanted} ({reason.rule})"
+
+
+def money(amount: Decimal | None) -> str:
+    """A price without idle noughts, with cents at least; empty where it is not known."""
+    if amount is None:
+        return ""
+    return f"{amount.quantize(CENT) if amount == amount.quantize(CENT) else amount.normalize():f}"

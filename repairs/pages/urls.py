@@ -2,9 +2,9 @@
 
 from django.urls import path
 
-<<<<<<< HEAD
 from repairs.pages import (
     boards,
+    buying,
     designs,
     harvest,
     jobs,
@@ -16,10 +16,7 @@ from repairs.pages import (
     safe,
     shortages,
     undo,
-)  # fmt: skip
-=======
-from repairs.pages import boards, buying, harvest, jobs, more, now, pieces, read, safe, shortages, undo
->>>>>>> f5f6551 (Order from the buy list line by line, and take in what came)
+)
 
 urlpatterns = [
     path("", now.now, name="now"),
