@@ -4,6 +4,7 @@ Two rows with the same picture share one file; it goes with the last of them.
 """
 
 import os
+from collections.abc import Iterable
 from hashlib import sha256
 from pathlib import Path
 from typing import Any
@@ -62,6 +63,25 @@ def let_go(photo: Photo) -> None:
 def of(subject: str, subject_id: int) -> QuerySet[Photo]:
     """Photos of this row, newest first."""
     return Photo.objects.filter(subject=subject, subject_id=subject_id).order_by("-id")
+
+
+@transaction.atomic
+def show_also(photo: Photo, subject: str, subject_id: int, **said: Any) -> Photo:
+    """The same picture as one of something else too: another row, the same file."""
+    _hold(photo.content)
+    return Photo.objects.create(
+        content=photo.content, width=photo.width, height=photo.height, size=photo.size, note=photo.note,
+        subject=subject, subject_id=subject_id, **said,
+    )  # fmt: skip
+
+
+def shown(subject: str, ids: Iterable[int]) -> dict[int, list[Photo]]:
+    """The photos of these rows of a subject, oldest first."""
+    found: dict[int, list[Photo]] = {}
+    for photo in Photo.objects.filter(subject=subject, subject_id__in=list(ids)).order_by("id"):
+        assert photo.subject_id is not None  # a constraint: what is named has an id
+        found.setdefault(photo.subject_id, []).append(photo)
+    return found
 
 
 def data_of(photo: Photo) -> bytes:

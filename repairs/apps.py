@@ -14,7 +14,8 @@ class RepairsConfig(AppConfig):
         from inventory.photos import SUBJECTS
         from repairs import exports, markings
         from repairs.models import Job, Trial
+        from repairs.proving_models import BenchEntry, Confirmation
 
         exports.offer()
         markings.offer()
-        SUBJECTS.update(job=Job, trial=Trial)
+        SUBJECTS.update(job=Job, trial=Trial, log_entry=BenchEntry, confirmation=Confirmation)

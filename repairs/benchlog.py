@@ -1,7 +1,7 @@
 """A job's bench log in one time line, what was seen before on its design, and how a job is closed."""
 
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import datetime
 from typing import Any
 
@@ -9,8 +9,9 @@ from django.db import transaction
 from django.db.models import F, Q, QuerySet
 from django.utils import timezone
 
+from inventory import photos
 from inventory.ledger import By, Refused
-from inventory.models import Design, Movement
+from inventory.models import Design, Movement, Photo
 from repairs import jobs
 from repairs.models import Job, Trial
 from repairs.proving_models import BenchEntry, Confirmation, Exemption, LinkSetting, RailReading, said_of
@@ -28,6 +29,7 @@ class Line:
     by: str
     row: int
     note: str = ""
+    photos: tuple[Photo, ...] = ()
 
 
 def time_line(job: Job) -> list[Line]:
@@ -35,11 +37,39 @@ def time_line(job: Job) -> list[Line]:
 
     What happened on its board counts from the day that the job was opened to the day that it was closed.
     """
-    lines = [*_entries(job), *_movements(job), *_trials(job), *_facts(job), *_ends(job)]
-    return sorted(lines, key=lambda line: (line.at, line.kind, line.row))[:MOST_LINES]
+    lines = [*_entries(job), *_movements(job), *_trials(job), *_facts(job), *_pictures(job), *_ends(job)]
+    ordered = sorted(lines, key=lambda line: (line.at, line.kind, line.row))[:MOST_LINES]
+    return list(_with_pictures(ordered))
 
 
-def _within(job: Job) -> Q:
+_SHOWN = {
+    "note": "log_entry", "task": "log_entry", "trial": "trial", "confirmation": "confirmation",
+}  # fmt: skip
+"""Kinds of lines that may have pictures, and what these say that they show."""
+
+
+def _with_pictures(lines: Sequence[Line]) -> Iterator[Line]:
+    shown = {
+        subject: photos.shown(subject, [line.row for line in lines if _SHOWN.get(line.kind) == subject])
+        for subject in set(_SHOWN.values())
+    }
+    for line in lines:
+        found = shown[_SHOWN[line.kind]].get(line.row, ()) if line.kind in _SHOWN else ()
+        yield replace(line, photos=tuple(found)) if found else line
+
+
+def _pictures(job: Job) -> Iterator[Line]:
+    """Pictures of the job itself, and of its board while it was open."""
+    of = Q(subject="job", subject_id=job.pk)
+    if job.board is not None:
+        of |= Q(subject="board", subject_id=job.board.pk) & within(job)
+    for photo in Photo.objects.filter(of).select_related("by").order_by("-id")[:MOST_LINES]:
+        what = job.name if photo.subject == "job" else f"{job.board} {photo.ref}".rstrip()
+        yield Line(photo.at, "picture", f"of {what}", said_of(photo.by), photo.pk, photo.note, (photo,))
+
+
+def within(job: Job) -> Q:
+    """From the day that a job was opened to the day that it was closed."""
     last = job.closed or timezone.now()
     return Q(at__gte=job.opened, at__lte=last)
 
@@ -70,7 +100,7 @@ def movements_of(job: Job) -> Q:
     found = Q(reservations__need__job=job) | Q(loan__job=job)
     if job.board is not None:
         on_board = Q(from_place=job.board.place_id) | Q(to_place=job.board.place_id)
-        found |= on_board & _within(job)
+        found |= on_board & within(job)
     return found
 
 
@@ -85,7 +115,7 @@ def trials_of(job: Job) -> QuerySet[Trial]:
     """Trials of its board while it was open, and of the pieces that were promised or fitted for it."""
     found = Q(lot__holdings__reservations__need__job=job)
     if job.board is not None:
-        found |= (Q(board=job.board) | Q(record__board=job.board)) & _within(job)
+        found |= (Q(board=job.board) | Q(record__board=job.board)) & within(job)
     rows = Trial.objects.filter(found).select_related("lot__part__spec", "board", "by", "record")
     return rows.distinct().order_by("id")[:MOST_LINES]
 
@@ -99,7 +129,7 @@ def _facts(job: Job) -> Iterator[Line]:
     if job.board is None:
         return
     for kind, model in _FACTS:
-        for row in model.objects.filter(_within(job), board=job.board).select_related("by")[:MOST_LINES]:
+        for row in model.objects.filter(within(job), board=job.board).select_related("by")[:MOST_LINES]:
             yield Line(row.at, kind, str(row), said_of(row.by), row.pk, row.note)
 
 
@@ -120,6 +150,14 @@ def tick(entry: BenchEntry, *, by: By, done: bool) -> None:
     BenchEntry.objects.filter(pk=entry.pk).update(
         done=timezone.now() if done else None, done_by=by if done else None, version=F("version") + 1
     )
+
+
+@transaction.atomic
+def strike(entry: BenchEntry) -> None:
+    """Delete a line that was written by mistake; its pictures are kept."""
+    for photo in photos.of("log_entry", entry.pk):
+        photos.let_go(photo)
+    entry.delete()
 
 
 # --- closing

@@ -10,8 +10,9 @@ from decimal import Decimal
 from django.db import transaction
 from django.utils import timezone
 
+from inventory import photos
 from inventory.ledger import By, Refused
-from inventory.models import Board
+from inventory.models import Board, Photo
 from repairs import hazards, readiness, trials
 from repairs.proving import rails, ready
 from repairs.proving.board import BoardFacts
@@ -67,10 +68,18 @@ def _refuse_setting(link: Link, setting: str) -> None:
 
 @transaction.atomic
 def confirm_orientation(
-    board: Board, refs: Sequence[str], *, by: By, right: bool, way: str = AS_DRAWN, note: str = ""
+    board: Board,
+    refs: Sequence[str],
+    *,
+    by: By,
+    right: bool,
+    way: str = AS_DRAWN,
+    note: str = "",
+    photo: Photo | None = None,
 ) -> list[Confirmation]:
-    """Write down which way round parts were seen to be.  Refused: an empty position, or one without a way
-    round.
+    """Write down which way round parts were seen to be, with the picture that shows it, if there is one.
+
+    Refused: an empty position, or one without a way round.
     """
     facts = _locked(board)
     wanted = ready.expectations(facts)
@@ -97,6 +106,9 @@ def confirm_orientation(
             )
         )  # fmt: skip
     made = Confirmation.objects.bulk_create(made)
+    if photo is not None:
+        for row in made:
+            photos.show_also(photo, "confirmation", row.pk, by=by)
     trials.reconsider(board)
     return made
 

@@ -43,15 +43,15 @@ def standing(loan: Loan) -> tuple[str, str]:
     return PROVEN, f"{ref} is back and the board passed"
 
 
+def of_job(job: Job) -> list[tuple[Loan, str, str]]:
+    """Loans for a job from working boards, each with the lender's state, and that in words."""
+    rows = Loan.objects.filter(_lent_for(job), movement__borrow=True, movement__reversed_by=None)
+    return [(loan, *standing(loan)) for loan in rows.select_related("movement__from_place").order_by("id")]
+
+
 def unproven(job: Job) -> list[tuple[Loan, str]]:
     """Loans for a job whose piece is back while its lender was not tried since, or failed; each with why."""
-    rows = Loan.objects.filter(_lent_for(job), movement__borrow=True, movement__reversed_by=None)
-    found = []
-    for loan in rows.select_related("movement__from_place").order_by("id"):
-        state, told = standing(loan)
-        if state in (UNPROVEN, FAILED):
-            found.append((loan, told))
-    return found
+    return [(loan, told) for loan, state, told in of_job(job) if state in (UNPROVEN, FAILED)]
 
 
 def _lent_for(job: Job) -> Q:

@@ -1,13 +1,16 @@
 """The report of a repair: what was done, with which parts, at what cost, what was measured and accepted."""
 
-from collections.abc import Iterable, Sequence
+from collections.abc import Collection, Iterable, Sequence
 from dataclasses import dataclass
 from decimal import Decimal
 
+from django.db.models import Q
+
 from inventory import ledger
 from inventory.models import Holding, Lot, Movement
-from repairs import readiness
-from repairs.benchlog import Line, time_line, trials_of
+from inventory.refs import split_ref
+from repairs import lenders, readiness
+from repairs.benchlog import Line, time_line, trials_of, within
 from repairs.models import Job, Reservation, Trial
 from repairs.proving.ready import Readiness
 from repairs.proving_models import BenchEntry, Exemption, RailReading
@@ -33,7 +36,8 @@ class UsedPart:
 class Report:
     """`spent` is what bought pieces cost, `saved` what salvaged and donated ones would have cost; pieces
     without a
-    price are counted in `unpriced` and in neither sum."""
+    price are counted in `unpriced` and in neither sum.  `lenders`: from which board, at which position, its
+    state, and that in words."""
 
     job: Job
     parts: Sequence[UsedPart]
@@ -46,25 +50,34 @@ class Report:
     tasks: Sequence[BenchEntry]
     readiness: Readiness | None
     isolated: Sequence[str]
+    lenders: Sequence[tuple[str, str, str, str]]
     lines: Sequence[Line]
 
 
 def report(job: Job) -> Report:
     """Everything that the report of a job says."""
-    parts = [_used(promise) for promise in _fitted(job)]
-    board = job.board
+    promises = _fitted(job)
+    parts = [_used(promise) for promise in promises]
+    parts += _fitted_unasked(job, {promise.movement_id for promise in promises})
+    board, meanwhile = job.board, within(job)
     return Report(
         job=job,
         parts=parts,
         spent=_sum(part for part in parts if not part.salvaged),
         saved=_sum(part for part in parts if part.salvaged),
         unpriced=sum(part.quantity for part in parts if part.price is None),
-        readings=list(board.rail_readings.select_related("by")) if board else [],
-        exceptions=list(board.exemptions.filter(withdrawn=None).select_related("by")) if board else [],
+        readings=list(board.rail_readings.filter(meanwhile).select_related("by")) if board else [],
+        exceptions=list(board.exemptions.filter(meanwhile, withdrawn=None).select_related("by"))
+        if board
+        else [],
         trials=list(trials_of(job)),
         tasks=list(job.entries.filter(kind=BenchEntry.Kind.TASK)),
         readiness=readiness.judge(board) if board else None,
         isolated=isolated(job),
+        lenders=[
+            (loan.movement.from_place.name, loan.movement.from_ref, state, told)
+            for loan, state, told in lenders.of_job(job)
+        ],
         lines=time_line(job),
     )
 
@@ -92,19 +105,53 @@ def _fitted(job: Job) -> Sequence[Reservation]:
     )
 
 
+def _fitted_unasked(job: Job, counted: Collection[int | None]) -> list[UsedPart]:
+    """Pieces that went onto the job's board while it was open without a need of it, and stayed there."""
+    if job.board is None:
+        return []
+    there: dict[str, Movement] = {}
+    on_board = Q(from_place=job.board.place_id) | Q(to_place=job.board.place_id)
+    rows = Movement.objects.filter(within(job), on_board).select_related(
+        "lot__part__spec", "lot__origin_board", "lot__purchase", "to_lot__part__spec",
+        "to_lot__origin_board", "to_lot__purchase",
+    )  # fmt: skip
+    for row in rows.order_by("id"):
+        if row.from_place_id == job.board.place_id:
+            there.pop(row.from_ref, None)
+        if row.to_place_id == job.board.place_id and row.to_ref:
+            there[row.to_ref] = row
+    drawn = job.board.design.positions.select_related("spec") if job.board.design else ()
+    wanted = {position.ref: position.spec.text for position in drawn}
+    return [
+        _used_piece(row.to_lot or row.lot, ref=ref, wanted=wanted.get(ref, ""), note=row.note)
+        for ref, row in sorted(there.items(), key=lambda pair: split_ref(pair[0]))
+        if row.kind == Movement.Kind.FIT and row.pk not in counted
+    ]
+
+
 def _used(promise: Reservation) -> UsedPart:
     lot = promise.holding.lot
     movement: Movement | None = promise.movement
     notes = [movement.note if movement is not None else "", promise.need.note]
-    return UsedPart(
+    return _used_piece(
+        lot,
         ref=promise.need.ref,
         wanted=promise.need.spec.text,
+        quantity=promise.quantity,
+        note="; ".join(dict.fromkeys(filter(None, notes))),
+    )
+
+
+def _used_piece(lot: Lot, *, ref: str, wanted: str, note: str, quantity: int = 1) -> UsedPart:
+    return UsedPart(
+        ref=ref,
+        wanted=wanted,
         fitted=lot.part.spec.text,
         origin=_origin(lot),
         salvaged=lot.origin_source != Lot.Source.BOUGHT,
         price=_price(lot),
-        quantity=promise.quantity,
-        note="; ".join(dict.fromkeys(filter(None, notes))),
+        quantity=quantity,
+        note=note,
     )
 
 

@@ -1,5 +1,6 @@
 """`log-entries/`, `jobs/{id}/log/`, `jobs/{id}/close/`, `jobs/{id}/report/` and `designs/{id}/seen/`."""
 
+from collections.abc import Iterable
 from typing import Any
 
 from django.db.models import QuerySet
@@ -22,10 +23,12 @@ from rest_framework.response import Response
 from inventory.api.fields import RowField, StrictSerializer
 from inventory.api.lists import LONGEST_SEARCH, MOST_WORDS, Pages, YesNoFilter, bad_query
 from inventory.api.versions import claim
-from inventory.api.viewsets import Conventions, NounViewSet
+from inventory.api.viewsets import Conventions
 from inventory.models import Design
-from repairs import benchlog
+from repairs import benchlog, lenders
 from repairs.api.of_board import one_of
+from repairs.api.pictures import Pictured, PictureSerializer, PicturesField, pictures
+from repairs.benchlog import Line
 from repairs.models import Job
 from repairs.proving_models import BenchEntry
 from repairs.report import Report, UsedPart, report
@@ -33,7 +36,7 @@ from repairs.report import Report, UsedPart, report
 TASK = {"job": 4, "kind": "task", "text": "make a heatsink for IC1"}
 ENTRY = {
     "id": 12, **TASK, "note": "", "done": False, "done_at": None, "done_by": None, "by": "robin",
-    "at": "2026-11-22T09:00:00Z", "version": 1,
+    "at": "2026-11-22T09:00:00Z", "photos": [], "version": 1,
 }  # fmt: skip
 
 
@@ -64,6 +67,7 @@ class EntrySerializer(EntryTextSerializer):
     done_by = serializers.CharField(source="done_by.username", read_only=True, default=None, allow_null=True)
     by = serializers.CharField(source="by.username", read_only=True, default=None, allow_null=True)
     at = serializers.DateTimeField(read_only=True)
+    photos = PicturesField()
     version = serializers.IntegerField(read_only=True)
 
     def get_done(self, entry: BenchEntry) -> bool:
@@ -80,10 +84,11 @@ class EntryFilters(FilterSet):  # type: ignore[misc]
         fields: list[str] = []
 
 
-class EntryViewSet(NounViewSet):
+class EntryViewSet(Pictured):
     """Notes and things to do of all jobs."""
 
     model = BenchEntry
+    photo_subject = "log_entry"
     http_method_names = ["get", "head", "post", "patch", "delete"]
     delete_role = "bench"
     serializer_class = EntrySerializer
@@ -105,23 +110,35 @@ class EntryViewSet(NounViewSet):
         if done is not None:
             benchlog.tick(row, by=self.person, done=done)
 
+    def remove(self, row: BenchEntry) -> None:
+        benchlog.strike(row)
+
 
 # --- the time line
 
 LINE = {
     "at": "2026-11-22T09:10:00Z", "kind": "fit", "text": "ic 2716, dip: Tray 1 to Plover C bare IC10",
-    "by": "robin", "row": 204, "note": "",
+    "by": "robin", "row": 204, "note": "", "photos": [],
 }  # fmt: skip
 
 
 @extend_schema_serializer(examples=[OpenApiExample("A piece was fitted", LINE, response_only=True)])
 class LineSerializer(serializers.Serializer[Any]):
+    """`picture`: of the job, or of its board; those of a note, a trial or a confirmation are on its line."""
+
     at = serializers.DateTimeField()
     kind = serializers.CharField(help_text="A movement's kind, or note, task, done, trial, link, rail …")
     text = serializers.CharField()
     by = serializers.CharField(allow_blank=True)
     row = serializers.IntegerField(help_text="The id of what says more.")
     note = serializers.CharField(allow_blank=True)
+    photos = PictureSerializer(many=True)
+
+
+def lines_as_json(lines: Iterable[Line], request: Request | None) -> list[dict[str, Any]]:
+    """Lines of a time line as the API answers them."""
+    told = [{**vars(line), "photos": pictures(line.photos, request)} for line in lines]
+    return [dict(each) for each in LineSerializer(told, many=True).data]
 
 
 class JobLog(Conventions, GenericAPIView):  # type: ignore[type-arg]
@@ -138,7 +155,7 @@ class JobLog(Conventions, GenericAPIView):  # type: ignore[type-arg]
     def get(self, request: Request, pk: int) -> Response:
         job = get_object_or_404(Job.objects.select_related("board"), pk=pk)
         page = self.paginate_queryset(benchlog.time_line(job))
-        return self.get_paginated_response(LineSerializer(page, many=True).data)
+        return self.get_paginated_response(lines_as_json(page or (), request))
 
 
 # --- closing
@@ -233,6 +250,12 @@ REPORT = {
     "job": 4, "name": "Plover C rebuild", "board": "Plover C bare", "status": "done", "symptom": "no sound",
     "cause": "C1 dry", "note": "", "parts": [PART], "spent": "3.40", "saved": "1.20", "unpriced": 2,
     "isolated": [], "verdict": "ready",
+    "lenders": [
+        {
+            "board": "Plover that works", "ref": "U12", "state": "proven",
+            "told": "U12 is back and the board passed",
+        }
+    ],
     "readings": [{"rail": "+5V", "stage": "chips_out", "ref": "", "reading": "4.98 V", "by": "robin"}],
     "exceptions": [
         {"check": "position", "subject": "IC29", "why": "2 K will do", "by": "robin"}
@@ -282,6 +305,13 @@ class ReportTaskSerializer(serializers.Serializer[Any]):
     done = serializers.BooleanField()
 
 
+class ReportLenderSerializer(serializers.Serializer[Any]):
+    board = serializers.CharField()
+    ref = serializers.CharField(allow_blank=True)
+    state = one_of(lenders.STATES)
+    told = serializers.CharField()
+
+
 @extend_schema_serializer(examples=[OpenApiExample("A rebuild", REPORT, response_only=True)])
 class RepairReportSerializer(serializers.Serializer[Any]):
     """`spent`: what bought pieces cost; `saved`: what others would have; `unpriced` pieces are in
@@ -302,6 +332,7 @@ class RepairReportSerializer(serializers.Serializer[Any]):
     isolated = serializers.ListField(
         child=serializers.CharField(), help_text="Proven with a borrowed part that is still in: not fixed."
     )
+    lenders = ReportLenderSerializer(many=True)
     verdict = one_of(("ready", "open", "stop"), allow_null=True)
     readings = ReportReadingSerializer(many=True)
     exceptions = ReportExceptionSerializer(many=True)
@@ -310,7 +341,7 @@ class RepairReportSerializer(serializers.Serializer[Any]):
     log = LineSerializer(many=True)
 
 
-def as_json(told: Report) -> dict[str, Any]:
+def as_json(told: Report, request: Request | None = None) -> dict[str, Any]:
     """The report as the API answers it."""
     job = told.job
     return {
@@ -322,6 +353,7 @@ def as_json(told: Report) -> dict[str, Any]:
         "saved": f"{told.saved:.2f}",
         "unpriced": told.unpriced,
         "isolated": list(told.isolated),
+        "lenders": [dict(zip(("board", "ref", "state", "told"), row, strict=True)) for row in told.lenders],
         "verdict": told.readiness.verdict if told.readiness else None,
         "readings": [
             {"rail": row.rail, "stage": row.stage, "ref": row.ref, "reading": row.said, "by": row.person}
@@ -339,8 +371,13 @@ def as_json(told: Report) -> dict[str, Any]:
             for row in told.trials
         ],
         "tasks": [{"text": row.text, "done": row.done is not None} for row in told.tasks],
-        "log": LineSerializer(told.lines, many=True).data,
+        "log": lines_as_json(told.lines, request),
     }
+
+
+def as_page(told: dict[str, Any]) -> str:
+    """The report to print, from what `as_json` tells."""
+    return render_to_string("repair-report.html", {"report": told})
 
 
 def _part(part: UsedPart) -> dict[str, Any]:
@@ -353,7 +390,7 @@ class JobReport(Conventions):
     def get(self, request: Request, pk: int) -> Response:
         """What was done, parts used with their origins, costs and savings, readings, exceptions and notes."""
         job = get_object_or_404(Job.objects.select_related("board__design"), pk=pk)
-        return Response(as_json(report(job)))
+        return Response(as_json(report(job), request))
 
 
 class JobReportPage(Conventions):
@@ -364,4 +401,4 @@ class JobReportPage(Conventions):
     def get(self, request: Request, pk: int) -> HttpResponse:
         """The same report as a page to print: no script, no outside address."""
         job = get_object_or_404(Job.objects.select_related("board__design"), pk=pk)
-        return HttpResponse(render_to_string("repair-report.html", {"report": as_json(report(job))}))
+        return HttpResponse(as_page(as_json(report(job))))

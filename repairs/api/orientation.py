@@ -7,12 +7,16 @@ from rest_framework import serializers
 from rest_framework.request import Request
 from rest_framework.response import Response
 
-from inventory.api.fields import StrictSerializer
+from inventory import photos
+from inventory.api.fields import RowField, StrictSerializer
+from inventory.models import Photo
 from repairs import bringing_up, readiness
 from repairs.api.fields import RefsField
-from repairs.api.of_board import STATES, OfBoard, one_of
+from repairs.api.of_board import STATES, FactSerializer, OfBoard, one_of
+from repairs.api.pictures import PICTURE, PicturesField
 from repairs.proving import ready
 from repairs.proving.orientation import AS_DRAWN, WAYS
+from repairs.proving_models import Confirmation
 
 PLACE = {
     "ref": "C9", "lot": 44, "mark": "plus",
@@ -20,8 +24,19 @@ PLACE = {
     "way": "as_drawn", "state": "open",
     "reason": "plus: plus to 0 V, whatever the print says (a minus rail); a bead's "
               "stripe or cross marks plus",
+    "confirmation": None,
 }  # fmt: skip
-SENT = {"refs": ["C7-C10"], "right": True, "note": "lens, both ends"}
+CONFIRMED = {
+    "id": 30, "right": True, "way": "as_drawn", "note": "lens, both ends", "by": "robin",
+    "at": "2026-11-21T18:20:00Z", "photos": [PICTURE],
+}  # fmt: skip
+SENT = {"refs": ["C7-C10"], "right": True, "note": "lens, both ends", "photo": 6}
+
+
+class ConfirmedSerializer(FactSerializer):
+    right = serializers.BooleanField()
+    way = one_of(WAYS)
+    photos = PicturesField()
 
 
 class OrientedSerializer(serializers.Serializer[Any]):
@@ -34,11 +49,19 @@ class OrientedSerializer(serializers.Serializer[Any]):
     )
     state = one_of(STATES)
     reason = serializers.CharField()
+    confirmation = ConfirmedSerializer(
+        allow_null=True, help_text="The last time that somebody looked; `state` says whether it holds."
+    )
 
 
 @extend_schema_serializer(
     examples=[
-        OpenApiExample("A bead on a minus rail", {"board": 9, "positions": [PLACE]}, response_only=True)
+        OpenApiExample("A bead on a minus rail", {"board": 9, "positions": [PLACE]}, response_only=True),
+        OpenApiExample(
+            "Confirmed with a picture",
+            {"board": 9, "positions": [{**PLACE, "state": "pass", "confirmation": CONFIRMED}]},
+            response_only=True,
+        ),
     ]
 )
 class OrientationsSerializer(serializers.Serializer[Any]):
@@ -58,6 +81,10 @@ class SeenSerializer(StrictSerializer):
         WAYS, default=AS_DRAWN, help_text="How it was put in, where its legs differ from the drawing's."
     )
     note = serializers.CharField(required=False, allow_blank=True, max_length=400)
+    photo = RowField(
+        queryset=Photo.objects.all(), required=False, allow_null=True,
+        help_text="A picture that shows it; it becomes one of each confirmation too.",
+    )  # fmt: skip
 
 
 class BoardOrientation(OfBoard):
@@ -79,6 +106,7 @@ class BoardOrientation(OfBoard):
         bringing_up.confirm_orientation(
             self.board, data["refs"],
             by=self.person, right=data["right"], way=data["way"], note=data.get("note", ""),
+            photo=data.get("photo"),
         )  # fmt: skip
         return Response(self.told(), status=201)
 
@@ -86,6 +114,8 @@ class BoardOrientation(OfBoard):
         facts = readiness.facts_of(self.board)
         wanted = ready.expectations(facts)
         states = {item.subject: item for item in ready.findings(facts) if item.check == "orientation"}
+        seen = Confirmation.objects.filter(board=self.board, item="orientation").select_related("by")
+        latest = {row.ref: row for row in seen.order_by("id")}
         positions = [
             {
                 "ref": position.ref,
@@ -95,8 +125,14 @@ class BoardOrientation(OfBoard):
                 "way": wanted[position.ref].way,
                 "state": states[position.ref].state,
                 "reason": states[position.ref].reason,
+                "confirmation": latest.get(position.ref),
             }
             for position in facts.positions
             if position.piece is not None and position.ref in wanted
         ]
-        return {"board": self.board.pk, "positions": OrientedSerializer(positions, many=True).data}
+        found = photos.shown("confirmation", [row.pk for row in latest.values()])
+        context = {"request": self.request, "pictures": found}
+        return {
+            "board": self.board.pk,
+            "positions": OrientedSerializer(positions, many=True, context=context).data,
+        }

@@ -8,10 +8,12 @@ from rest_framework import serializers
 from rest_framework.request import Request
 from rest_framework.response import Response
 
+from inventory import photos
 from inventory.api.fields import StrictSerializer
 from repairs import bringing_up, readiness
 from repairs.api.fields import wrong
 from repairs.api.of_board import FactSerializer, ItemSerializer, OfBoard, item, one_of
+from repairs.api.pictures import PicturesField
 from repairs.proving.ready import CHECKS, NEVER_ACCEPTED, PERSONAL
 from repairs.proving_models import Confirmation, Exemption
 
@@ -57,7 +59,7 @@ class BoardReady(OfBoard):
 SAID = {"check": "inspection", "right": True, "note": "both sides, lamp from the edge"}
 SEEN = {
     "id": 31, "check": "inspection", "right": True, "note": "both sides, lamp from the edge", "by": "robin",
-    "at": "2026-11-21T18:30:00Z",
+    "at": "2026-11-21T18:30:00Z", "photos": [],
 }  # fmt: skip
 
 
@@ -72,6 +74,7 @@ class CheckSerializer(StrictSerializer, FactSerializer):
 
     right = serializers.BooleanField(help_text="false: found wrong, which is a stop.")
     note = serializers.CharField(required=False, allow_blank=True, max_length=400)
+    photos = PicturesField()
 
     def get_fields(self) -> dict[str, Any]:
         # Not declared above: `check` would be taken for a method of the class.
@@ -94,7 +97,10 @@ class BoardChecks(OfBoard):
     def get(self, request: Request, pk: int) -> Response:
         """What was confirmed of the whole board, oldest first."""
         rows = Confirmation.objects.filter(board=self.board, ref="").select_related("by")
-        return Response({"board": self.board.pk, "checks": CheckSerializer(rows, many=True).data})
+        found = photos.shown("confirmation", [row.pk for row in rows])
+        context = {"request": request, "pictures": found}
+        told = CheckSerializer(rows, many=True, context=context).data
+        return Response({"board": self.board.pk, "checks": told})
 
     @extend_schema(
         request=CheckSerializer, responses={201: CheckSerializer}, operation_id="boards_checks_create"
@@ -107,7 +113,8 @@ class BoardChecks(OfBoard):
         made = bringing_up.confirm(
             self.board, data["item"], by=self.person, right=data["right"], note=data.get("note", "")
         )
-        return Response(CheckSerializer(made).data, status=201)
+        context = {"request": request, "pictures": {}}
+        return Response(CheckSerializer(made, context=context).data, status=201)
 
 
 # --- exceptions

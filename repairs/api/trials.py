@@ -21,10 +21,10 @@ from rest_framework.response import Response
 
 from inventory.api.fields import RefField, RowField, StrictSerializer
 from inventory.api.lists import AnyOfFilter, YesNoFilter, bad_query, whole_number
-from inventory.api.viewsets import NounViewSet
 from inventory.models import Board, Lot, Part, Place
 from repairs import trials
 from repairs.api.fields import PiecesField, spot_in, wrong
+from repairs.api.pictures import PICTURE, Pictured, PicturesField
 from repairs.models import Trial
 from repairs.proving import methods
 from repairs.proving.cautions import DEFER
@@ -54,7 +54,7 @@ ANSWERED: dict[str, Any] = {
         }
     ],
     "stage": "after_removal", "known_good": False, "tried": {}, "credible": True, "unsettled": [],
-    "acquitted": {}, "by": "robin", "at": "2026-11-20T20:15:00Z", "version": 1,
+    "acquitted": {}, "photos": [PICTURE], "by": "robin", "at": "2026-11-20T20:15:00Z", "version": 1,
 }  # fmt: skip
 
 
@@ -145,6 +145,7 @@ class TrialSerializer(StrictSerializer):
         child=serializers.IntegerField(), source="record.acquitted", read_only=True, default=dict,
         help_text="Position -> the trial in which a known good part failed there too.",
     )  # fmt: skip
+    photos = PicturesField()
     by = serializers.CharField(source="by.username", read_only=True, default=None, allow_null=True)
     at = serializers.DateTimeField(read_only=True)
     version = serializers.IntegerField(read_only=True)
@@ -253,10 +254,11 @@ class TrialFilters(FilterSet):  # type: ignore[misc]
         fields: list[str] = []
 
 
-class TrialViewSet(NounViewSet):
+class TrialViewSet(Pictured):
     """Tests, newest first."""
 
     model = Trial
+    photo_subject = "trial"
     http_method_names = ["get", "head", "post"]
     serializer_class = TrialSerializer
     filterset_class = TrialFilters

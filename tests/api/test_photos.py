@@ -17,6 +17,7 @@ from inventory import enhance
 from inventory.models import Photo
 from inventory.photos import SUBJECTS, path_of
 from repairs.models import Trial
+from repairs.proving_models import BenchEntry, Confirmation
 from tests.api.test_problems import pointers, refused
 from tests.factories import (
     BoardFactory,
@@ -114,9 +115,13 @@ def shown(db: None) -> dict[str, int]:
     design = DesignFactory(positions={"R7": spec("resistor", "4k7")})
     board = BoardFactory(design=design)
     trial = Trial.objects.create(board=board, method="soak", verdict=Trial.Verdict.GOOD, by=PersonFactory())
+    job = JobFactory()
+    entry = BenchEntry.objects.create(job=job, text="look")
+    seen = Confirmation.objects.create(board=board, item="inspection", right=True, stamp=0)
     return {
-        "part": PartFactory().pk, "lot": stock().lot_id, "design": design.pk, "board": board.pk,
-        "position": design.positions.get().pk, "job": JobFactory().pk, "trial": trial.pk,
+        "log_entry": entry.pk, "confirmation": seen.pk, "part": PartFactory().pk,
+        "lot": stock().lot_id, "design": design.pk, "board": board.pk,
+        "position": design.positions.get().pk, "job": job.pk, "trial": trial.pk,
     }  # fmt: skip
 
 

@@ -5,12 +5,13 @@ import sys
 from argparse import RawDescriptionHelpFormatter
 from typing import Any, TextIO
 
-from django.core.management.base import BaseCommand, CommandError, CommandParser
+from django.core.management.base import BaseCommand, CommandParser
 
 from inventory.models import Board
 from inventory.refs import write_refs
 from inventory.tables import show, stream_of
 from repairs import readiness
+from repairs.management.named import row_named
 from repairs.proving.ready import READY, Item, Readiness
 
 HEADINGS = ("check", "of", "state", "why")
@@ -35,7 +36,7 @@ class Command(BaseCommand):
         parser.add_argument("--json", action="store_true", help="print as JSON")
 
     def handle(self, *args: Any, **options: Any) -> None:
-        board = self.wanted(options["board"])
+        board = row_named(Board.objects.select_related("design"), options["board"], "board")
         judged = readiness.judge(board)
         items = [item for item in judged.items if options["all"] or item.state != "pass"]
         if options["json"]:
@@ -45,16 +46,6 @@ class Command(BaseCommand):
             print_ready(stream_of(self.stdout), board, judged, items)
         if judged.verdict != READY:
             sys.exit(1)
-
-    def wanted(self, named: str) -> Board:
-        boards = Board.objects.select_related("design")
-        found = boards.filter(name=named).first()
-        if found is None and named.isascii() and named.isdigit() and len(named) <= 18:
-            found = boards.filter(pk=int(named)).first()
-        if found is None:
-            known = ", ".join(Board.objects.order_by("name").values_list("name", flat=True)[:20])
-            raise CommandError(f"no board is named {named}; boards: {known or 'none'}")
-        return found
 
 
 def print_ready(out: TextIO, board: Board, judged: Readiness, items: list[Item]) -> None:
