@@ -1,0 +1,165 @@
+"""What is done most often takes no more taps and keys than it may, counted by the hand that does it."""
+
+from dataclasses import dataclass
+
+import pytest
+from playwright.sync_api import Locator, Page, expect
+
+from tests.browser.bench import Bench
+from tests.browser.conftest import Open
+
+PHONE = {"width": 360, "height": 740, "has_touch": True, "is_mobile": True}
+
+
+@dataclass
+class Hand:
+    """One hand, which counts what it does; characters of a marking or a reference are the job itself."""
+
+    page: Page
+    taps: int = 0
+    keys: int = 0
+
+    def tap(self, target: Locator) -> None:
+        self.taps += 1
+        target.tap() if self.page.evaluate("navigator.maxTouchPoints") else target.click()
+
+    def key(self, name: str) -> None:
+        self.keys += 1
+        self.page.keyboard.press(name)
+
+    def types(self, text: str) -> None:
+        """Whatever has the focus takes it: nothing is tapped first."""
+        self.page.keyboard.type(text)
+
+    @property
+    def count(self) -> tuple[int, int]:
+        """Keys and taps."""
+        return self.keys, self.taps
+
+
+def page_of(page: Page, link: str, tab: str) -> None:
+    """Go by a tab and a link; whoever is counted starts from there."""
+    page.goto("/")
+    page.get_by_role("navigation").get_by_role("link", name=tab).click()
+    page.get_by_role("link", name=link).first.click()
+
+
+def stripping(page: Page) -> None:
+    page_of(page, "Tern donor 1", "Boards")
+    page.get_by_role("link", name="Lift parts").click()
+
+
+@pytest.fixture
+def phone(own: Bench, look: Open) -> Page:
+    return look(own, **PHONE)
+
+
+@pytest.fixture
+def desk(own: Bench, look: Open) -> Page:
+    return look(own)
+
+
+def test_a_part_is_stripped_and_judged_with_one_key(desk: Page) -> None:
+    stripping(desk)
+    ref = desk.locator(".label .value").first.inner_text()
+    hand = Hand(desk)
+    hand.key("g")
+    expect(desk.get_by_role("status").first).to_contain_text(f"{ref} is in")
+    expect(desk.get_by_role("status").first).to_contain_text("good")
+    assert hand.count == (1, 0)
+
+
+def test_a_part_is_stripped_and_judged_with_a_thumb(phone: Page) -> None:
+    stripping(phone)
+    ref = phone.locator(".label .value").first.inner_text()
+    hand = Hand(phone)
+    hand.tap(phone.get_by_role("button", name="Bad"))
+    expect(phone.get_by_role("status").first).to_contain_text(f"{ref} is in")
+    expect(phone.get_by_role("status").first).to_contain_text("faulty")
+    assert hand.taps <= 2
+
+
+def test_an_unknown_part_is_read_from_anywhere(phone: Page) -> None:
+    for anywhere in ("/", "/drawers/?q=4k7", "/lots/1/", "/shortages/"):
+        phone.goto(anywhere)
+        hand = Hand(phone)
+        hand.tap(phone.get_by_role("link", name="Read", exact=True))
+        phone.wait_for_url("**/read/")
+        hand.types("104")
+        hand.tap(phone.get_by_role("button", name="What could it be?"))
+        expect(phone.get_by_role("heading", name="100n").first).to_be_visible()
+        assert hand.taps <= 2
+
+
+def test_a_reading_is_in_the_drawer(phone: Page) -> None:
+    phone.goto("/read/?marking=4k7")
+    hand = Hand(phone)
+    hand.tap(phone.get_by_role("button", name="Put it in the drawer").first)
+    expect(phone.get_by_role("status").first).to_contain_text("4k7 resistor is in")
+    assert hand.taps <= 2
+
+
+def test_a_reading_is_promised_to_the_job_that_wants_it(phone: Page) -> None:
+    phone.goto("/read/?marking=4k7")
+    hand = Hand(phone)
+    hand.tap(phone.get_by_role("button", name="Promise it to Tern C rebuild R5"))
+    expect(phone.get_by_role("status").first).to_contain_text("promised to Tern C rebuild R5")
+    assert hand.taps <= 2
+
+
+def test_which_one_is_r47_is_answered_by_typing_it(desk: Page) -> None:
+    page_of(desk, "Tern C, bare board", "Boards")
+    hand = Hand(desk)
+    hand.types("R47")
+    lit = desk.locator("tr.lit")
+    expect(lit).to_have_count(1)
+    expect(lit).to_contain_text("R47")
+    expect(lit).to_be_in_viewport()
+    assert hand.count == (0, 0)
+
+
+def test_what_can_be_finished_tonight_is_there(phone: Page) -> None:
+    phone.goto("/jobs/")
+    phone.get_by_label("What will you mend?").fill("Lamp for the slip")
+    phone.get_by_label("On which board?").select_option(label="Tern C, bare board")
+    phone.get_by_label("Which references").fill("R5")
+    phone.get_by_label("Priority").select_option("1")
+    phone.get_by_role("button", name="Open the job").click()
+    phone.get_by_role("button", name="Promise what is free").click()
+    phone.goto("/")
+    hand = Hand(phone)
+    here = phone.get_by_role("link").filter(has_text="Lamp for the slip").first
+    expect(here).to_contain_text("you can finish it tonight")
+    assert hand.count == (0, 0)
+
+
+def test_a_shortage_is_promised_what_the_plan_takes(phone: Page) -> None:
+    phone.goto("/shortages/")
+    hand = Hand(phone)
+    hand.tap(phone.get_by_role("button", name="Promise").first)
+    expect(phone.get_by_role("status").first).to_contain_text("promised to")
+    assert hand.taps <= 2
+
+
+def test_where_a_part_came_from_is_behind_its_label(phone: Page) -> None:
+    phone.goto("/drawers/?q=4k7")
+    hand = Hand(phone)
+    hand.tap(phone.get_by_role("link").filter(has_text="Tern donor 2 R5").first)
+    expect(phone.locator("main")).to_contain_text("came off Tern donor 2 R5")
+    assert hand.taps == 1
+
+
+def test_the_last_thing_is_undone_from_anywhere(phone: Page) -> None:
+    for anywhere in ("/", "/drawers/", "/read/", "/jobs/", "/shortages/", "/sheets/", "/more/"):
+        stripping(phone)
+        ref = phone.locator(".label .value").first.inner_text()
+        phone.get_by_role("button", name="Good").click()
+        phone.wait_for_load_state()
+        phone.goto(anywhere)
+        hand = Hand(phone)
+        hand.tap(phone.get_by_role("button", name="Undo"))
+        expect(phone.get_by_role("status").first).to_contain_text(f"Undone: {ref}")
+        expect(phone.get_by_role("button", name="Undo")).to_have_count(0)
+        assert hand.taps == 1
+        stripping(phone)
+        assert phone.locator(".label .value").first.inner_text() == ref
