@@ -42,6 +42,7 @@ def page_of(page: Page, link: str, tab: str) -> None:
     page.goto("/")
     page.get_by_role("navigation").get_by_role("link", name=tab).click()
     page.get_by_role("link", name=link).first.click()
+    page.get_by_role("heading", name=link, level=1).wait_for()
 
 
 def stripping(page: Page) -> None:
@@ -108,7 +109,7 @@ def test_a_reading_is_promised_to_the_job_that_wants_it(phone: Page) -> None:
 
 
 def test_which_one_is_r47_is_answered_by_typing_it(desk: Page) -> None:
-    page_of(desk, "Tern C, bare board", "Boards")
+    page_of(desk, "Petrel, east pier", "Boards")
     hand = Hand(desk)
     hand.types("R47")
     lit = desk.locator("tr.lit")
