@@ -108,13 +108,13 @@ def test_a_reading_is_promised_to_the_job_that_wants_it(phone: Page) -> None:
     assert hand.taps <= 2
 
 
-def test_which_one_is_r47_is_answered_by_typing_it(desk: Page) -> None:
+def test_which_one_is_r15_is_answered_by_typing_it(desk: Page) -> None:
     page_of(desk, "Petrel, east pier", "Boards")
     hand = Hand(desk)
-    hand.types("R47")
+    hand.types("R15")
     lit = desk.locator("tr.lit")
     expect(lit).to_have_count(1)
-    expect(lit).to_contain_text("R47")
+    expect(lit).to_contain_text("R15")
     expect(lit).to_be_in_viewport()
     assert hand.count == (0, 0)
 
