@@ -115,6 +115,8 @@ def spec_of(reading: Reading) -> Spec | None:
     """The Spec that the reading states, without what no Spec of its kind holds; None for nothing."""
     said: dict[str, Any] = {
         "number": reading.number,
+        "make": reading.make,
+        "lead_style": _lead_style(reading),
         "value": reading.value,
         "tolerance_percent": _tolerance(reading),
         "volts": reading.volts,
@@ -130,6 +132,13 @@ def spec_of(reading: Reading) -> Spec | None:
                 return None
             said = {name: fact for name, fact in said.items() if name not in refused_names}
     return None
+
+
+def _lead_style(reading: Reading) -> str:
+    """Only where the type's suffix says the package."""
+    if "dual in line" in reading.package:
+        return "dip"
+    return "smd" if "outline" in reading.package else ""
 
 
 def _tolerance(reading: Reading) -> Decimal | None:

@@ -17,7 +17,7 @@ NAMES = (
     "marking", "bands", "kind", "measured", "measured_tolerance", "expected", "body", "era", "scheme",
     "doubtful", "limit",
 )  # fmt: skip
-MOST_READINGS = 100
+MOST_READINGS = 1000
 USUAL_READINGS = 20
 LONGEST_WORDS = 200
 BARE = re.compile(r"[0-9.,]+")

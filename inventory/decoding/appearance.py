@@ -12,10 +12,11 @@ from decimal import Decimal
 from typing import Any, Final
 
 from inventory.decoding import bands
-from inventory.decoding import semiconductor_types as types
 from inventory.decoding.appearance_codes import Code, codes_of
 from inventory.decoding.bands import Entry, Place, Scheme
 from inventory.decoding.decoder import BAND_SCHEMES, decode
+from inventory.decoding.logic_table import CMOS_4000
+from inventory.decoding.memory_table import MEMORY_NAMES
 from inventory.decoding.patterns import CONFUSED, Budget, turned
 from inventory.decoding.reading import Question
 from inventory.decoding.semiconductors import read as read_type
@@ -290,11 +291,11 @@ def _type_forms(number: str) -> Iterator[tuple[str, str, str]]:
         yield number[2:], "type number without 2S", "the 2S is not printed on small parts"
     if number[:2] in ("74", "54"):
         yield from ((form.format(number), "maker's print", "") for form in _LOGIC_FORMS)
-    if number in types.CMOS_4000:
+    if number in CMOS_4000:
         yield from ((form.format(number), "maker's print", "") for form in _CMOS_FORMS)
     yield from (
         (name, "maker's own number", "compare refresh and pins in the sheets")
-        for name, industry in types.MEMORY_NAMES.items()
+        for name, industry in MEMORY_NAMES.items()
         if industry == number
     )
 

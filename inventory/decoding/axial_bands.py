@@ -119,7 +119,11 @@ def type_number(
 
 
 suffix = Place("suffix", SUFFIX)
+# Numbers of two figures have a black band in front (JEDEC EIA-236, from memory).
+lead = Place("mark", table(black=Entry("", "two figures follow")))
 DIODE_SCHEMES = (
+    Scheme(DIODE, (lead, first, figure), 0.6, make=type_number),
+    Scheme(DIODE, (lead, first, figure, suffix), 0.6, make=type_number),
     Scheme(DIODE, (first, figure), 0.5, make=type_number),
     Scheme(DIODE, (first, figure, suffix), 0.4, make=type_number),
     Scheme(DIODE, (first, figure, figure), 1.0, make=type_number),

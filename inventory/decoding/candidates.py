@@ -66,6 +66,17 @@ class Notation(NamedTuple):
     until: int = 9999
 
 
+class Maker(NamedTuple):
+    """What a type string says in words: whose it is, in what package, and what it does."""
+
+    make: str = ""
+    package: str = ""
+    function: str = ""
+
+
+UNSAID = Maker()
+
+
 class Candidate:
     """A possible reading with its weight so far. `used` lists (characters, meaning) in printed order; a
     band's meaning stays its table entry until it is shown.
@@ -75,7 +86,7 @@ class Candidate:
     """
 
     __slots__ = ("kind", "value", "tolerance", "volts", "number", "traits", "temperature", "date", "notation",
-                 "weight", "used", "reasons", "cautions", "usual")  # fmt: skip
+                 "weight", "used", "reasons", "cautions", "usual", "said")  # fmt: skip
 
     def __init__(
         self,
@@ -93,6 +104,7 @@ class Candidate:
         date: str = "",
         kind: str = "",
         usual: Tolerance | None = None,
+        said: Maker = UNSAID,
     ) -> None:
         self.kind = kind or notation.kind
         self.value = value
@@ -108,6 +120,7 @@ class Candidate:
         self.reasons = reasons
         self.cautions = cautions
         self.usual = usual
+        self.said = said
 
     def key(self) -> tuple[Any, ...]:
         """What makes two readings the same meaning, whatever notation led to it."""
@@ -116,6 +129,7 @@ class Candidate:
             self.temperature.get("code") if self.temperature else None,
             self.traits.get("failure_rate_percent_per_1000_h") if self.traits else None,
             self.traits.get("fusible") if self.traits else None,
+            repr(sorted(self.traits.items())) if self.number else "",
         )  # fmt: skip
 
     def reading(self, score: float, reasons: tuple[str, ...]) -> Reading:
@@ -133,6 +147,7 @@ class Candidate:
             tolerance.high if tolerance else None,
             self.volts,
             self.number,
+            *self.said,
             self.traits,
             self.temperature,
             self.date,

@@ -133,9 +133,14 @@ def readings(
     return found
 
 
+def text_of(word: Word) -> str:
+    """The word as it is taken here: of a doubtful character what it is taken for, not what was printed."""
+    return word.whole or word.printed
+
+
 def named(words: list[Word], kind: str, era: int | None, budget: Budget) -> Iterator[Candidate]:
     """Semiconductor types, with the date or rating that the other words give."""
-    for candidate, taken in types(" ".join(word.printed for word in words), kind, era, budget):
+    for candidate, taken in types(" ".join(text_of(word) for word in words), kind, era, budget):
         others = [[(word, role) for role in attributes(word, era)] for word in beside(words, taken)[:6]]
         if not others:
             yield candidate
@@ -280,6 +285,7 @@ def dressed(candidate: Candidate, row: Row, place: int) -> Candidate | None:
         candidate.notation, candidate.value, (*before, *candidate.used, *after), weight, tolerance, volts,
         cautions,
         candidate.reasons, temperature, traits, candidate.number, date, candidate.kind, candidate.usual,
+        candidate.said,
     )  # fmt: skip
 
 

@@ -178,6 +178,7 @@ STROKE = re.compile(r"(?<=[^\d\s])/(?!\d{1,3}%)|/(?=[^\d\s-])")
 FIGURES_STROKE = re.compile(r"(?<!\d)(\d{1,5})/(\d{1,4})(?![\d\s]*[Ww%])")
 
 
+MILITARY_STROKE = re.compile(r"(?<=M38510)/(?=\d)")
 SURGE = re.compile(r"(?<![\d.])(\d{1,3})/(\d{1,3})(?=\s*V)")
 
 
@@ -188,6 +189,7 @@ def tidy(text: str) -> str:
     """
     if "/" not in text:
         return text
+    text = MILITARY_STROKE.sub("", text)
     text = SURGE.sub(lambda pair: f"{pair[1]}V {pair[2]}" if is_surge(pair) else pair[0], text)
     return FIGURES_STROKE.sub(r"\1 \2", STROKE.sub(" ", text))
 

@@ -27,7 +27,8 @@ class Reading:
 
     `value` and `tolerance_abs` count the kind's smallest unit (µΩ, fF, pH, mHz); tolerances are per cent,
     `low` and `high` signed (-20, +80). `date` is ISO ("1982-W13", "2012-05", "2003"). `used` says which
-    characters or bands gave what, in the order printed; a meaning of "" means they gave nothing.
+    characters or bands gave what, in the order printed; a meaning of "" means they gave nothing. `make`,
+    `package` and `function` (in words) are what a type string says of them, "" where it does not.
     """
 
     kind: str
@@ -38,6 +39,9 @@ class Reading:
     tolerance_high_percent: Decimal | None = None
     volts: Decimal | None = None
     number: str = ""
+    make: str = ""
+    package: str = ""
+    function: str = ""
     traits: Mapping[str, Any] = field(default_factory=lambda: NOTHING, hash=False)
     temperature: Mapping[str, Any] = field(default_factory=lambda: NOTHING, hash=False)
     date: str = ""
@@ -62,6 +66,13 @@ class Reading:
             "tolerance_high_percent": plain_number(self.tolerance_high_percent),
             "volts": plain_number(self.volts),
             "number": self.number,
+            "make": self.make,
+            "package": self.package,
+            "function": self.function,
+            "family": self.traits.get("family", ""),
+            "organisation": self.traits.get("organisation", ""),
+            "speed_ns": self.traits.get("access_ns"),
+            "polarity": self.traits.get("polarity", ""),
             "traits": plain_mapping(self.traits),
             "temperature": plain_mapping(self.temperature),
             "date": self.date,
@@ -102,8 +113,7 @@ class Question:
 
 @dataclass(frozen=True)
 class Answer:
-    """Readings best first, their scores summing to one over everything that fits (so to less when cut by
-    `limit`).
+    """Readings best first, the scores of those shown summing to one.
 
     `truncated`: not every possibility was tried or shown. `hints`: what to do when nothing fits.
     `next_check`: the measurement or second glance that would settle most, "" when one reading is left.

@@ -13,12 +13,13 @@ from itertools import islice, product
 from math import prod
 from typing import Any
 
-from inventory.decoding import chip_types, type_names
-from inventory.decoding.chip_types import LINEAR, LOGIC, MEMORY
+from inventory.decoding import chip_types, linear_types, type_names
+from inventory.decoding.chip_types import LOGIC, MEMORY
 from inventory.decoding.dates import dates_in
+from inventory.decoding.linear_types import LINEAR
+from inventory.decoding.logic_table import FAMILIES
 from inventory.decoding.patterns import Cells, Word, words_of
 from inventory.decoding.reading import Reading
-from inventory.decoding.semiconductor_types import FAMILIES
 from inventory.decoding.type_names import PRO_ELECTRON, makers_chip
 from inventory.decoding.type_strings import UNREAD, Found
 
@@ -31,7 +32,7 @@ LATE, USUAL_ENDS = 5, "0123456789ABCDGLNOPRTY"
 MOST_GIVEN = 100
 SURE_ENOUGH = 0.5
 
-_SYSTEMS = (*chip_types.SYSTEMS, *type_names.SYSTEMS)
+_SYSTEMS = (*chip_types.SYSTEMS, *linear_types.SYSTEMS, *type_names.SYSTEMS)
 
 # How often a family is met, against the commonest (common practice, no source): tells 74LS04 from 74AS04.
 COMMONNESS = dict.fromkeys(FAMILIES.values(), 0.2) | {
@@ -79,15 +80,18 @@ def _longest(words: list[Word], at: int) -> tuple[list[Found], int]:
     """The types that start at this word, and how many words they take: print has gaps."""
     found = _read_cells(words[at].cells, words[at].printed)
     taken = 1
+    alone = bool(found)
     if not found and not _HEAD.fullmatch(words[at].printed):
         return found, taken
-    for count in (2, 3):
+    for count in (2, 3, 4):
         run = words[at : at + count]
         if len(run) < count or not _may_join(run[-1], bool(found)):
             break
         joined = _read_cells(
             tuple(cell for word in run for cell in word.cells), " ".join(word.printed for word in run)
         )
+        if (alone and count > 2) or (found and count > 3 and not _VOLTS.fullmatch(run[-1].printed)):
+            break  # BC547 B PH: one group of letters follows a type, what comes then is the maker's
         if found:  # a gap after a type is closed only if that says more of the same type
             numbers = {each.reading.number for each in found}
             joined = [each for each in joined if each.reading.number.startswith(tuple(numbers))]
@@ -100,10 +104,15 @@ def _longest(words: list[Word], at: int) -> tuple[list[Found], int]:
 _HEAD = re.compile(r"[A-Za-zµ]{1,4}|[1-6][NnSs][A-Za-z]?|[57]4[A-Za-z]{0,4}")
 
 
+_VOLTS = re.compile(r"[0-9]{1,3}V[0-9]?")
+
+
 def _may_join(word: Word, after_a_type: bool) -> bool:
     """A type's own head is followed by figures (BC 547), a whole type only by letters or a dash (BC547 B)."""
     first = word.printed[:1]
-    return len(word.cells) <= 5 and (not first.isdigit() if after_a_type else True)
+    if after_a_type and first.isdigit():
+        return _VOLTS.fullmatch(word.printed) is not None  # BZX 55 C 5V1
+    return len(word.cells) <= 5
 
 
 def _read_cells(cells: Cells, printed: str) -> list[Found]:
@@ -201,7 +210,7 @@ def _spellings(choices: list[Sequence[str]]) -> dict[str, list[int]]:
 @lru_cache(maxsize=8192)
 def _types_of(word: str, systems: tuple[int, ...] = ()) -> tuple[Found, ...]:
     """Every type that one certain word, in capitals, may name by these systems, or by any."""
-    plain = word.split("/")[0]
+    plain = word.replace("38510/", "38510").split("/")[0]
     if not (plain.isascii() and any(c.isdigit() for c in plain)):
         return ()
     chosen = [_SYSTEMS[index] for index in sorted(systems)] if systems else _SYSTEMS

@@ -12,24 +12,36 @@ import re
 from collections.abc import Iterator
 from typing import Any, NamedTuple
 
-from inventory.decoding import semiconductor_types as types
+from inventory.decoding import series_names
+from inventory.decoding.linear_table import CHIP_SERIES
 from inventory.decoding.type_strings import Found, system, type_reading
 
 JEDEC = ("JEDEC type", "JEDEC EIA-370")
 PRO_ELECTRON = ("Pro Electron type", "Pro Electron")
 JIS = ("JIS type", "JIS C 7012")
 VALVE_STYLE = ("old European type", "valve-style designation before Pro Electron")
-SERIES = ("maker's type", "makers' data books")
 CHIP = ("maker's chip", "makers' data books")
 
-_JEDEC_TYPE = re.compile(r"([1-6])N([0-9]{2,5})([A-Z]{0,3})(?:-([0-9]{1,2}))?")
+_JEDEC_TYPE = re.compile(r"(JAN(?:TXV|TX|S)?)?([1-6I])N([0-9]{2,5})([A-Z]{0,3})(?:-([0-9]{1,2}))?")
+_JEDEC_CUT = re.compile(r"N(4[0-9]{3}|5[0-9]{3}|914)([A-Z]{0,2})")
 
 
 def jedec(word: str) -> Iterator[Found]:
     match = _JEDEC_TYPE.fullmatch(word)
     if not match:
+        if short := _JEDEC_CUT.fullmatch(word):
+            yield from _of_junctions("", "1", short[1], short[2], 0.1, "the 1 is not printed or worn away")
         return
-    count, digits, suffix, _grade = match.groups()
+    grade, count, digits, suffix, _ = match.groups()
+    if count != "I":
+        yield from _of_junctions(grade or "", count, digits, suffix, 0.9, "")
+    elif len(digits) > 2:
+        yield from _of_junctions(grade or "", "1", digits, suffix, 0.8, "the I is taken for a 1")
+
+
+def _of_junctions(
+    grade: str, count: str, digits: str, suffix: str, score: float, note: str
+) -> Iterator[Found]:
     kind = {"1": "diode", "2": "transistor", "3": "transistor"}.get(count, "ic")
     meaning = {
         "1": "one junction: a diode of some kind",
@@ -41,11 +53,19 @@ def jedec(word: str) -> Iterator[Found]:
             JEDEC,
             kind,
             f"{count}N{digits}{suffix}",
-            [(f"{count}N", meaning), (digits, "registration"), (suffix, "version")],
+            [
+                (grade, "military quality grade"),
+                (f"{count}N", meaning),
+                (digits, "registration"),
+                (suffix, "version"),
+            ],
             f"{count}N: {meaning}",
             "The registration number says nothing of polarity, volts or gain.",
-            score=0.9,
+            *([f"{grade}: tested to a military quality level"] if grade else []),
+            score=score,
+            cautions=(note,) if note else (),
             traits={"function": "optocoupler"} if kind == "ic" else {},
+            function="optocoupler" if kind == "ic" else "",
         )
     )
 
@@ -91,8 +111,8 @@ def pro_electron(word: str) -> Iterator[Found]:
     if not match:
         return
     first, second, industrial, serial, rest = match.groups()
-    if len(industrial + serial) != 3 and not (len(serial) == 3 and not industrial):
-        return  # three figures, or one letter and two; two letters and two on old industrial types
+    if len(industrial + serial) != 3 and not (len(serial) == 3 and len(industrial) < 2):
+        return  # three figures, or one letter and two, later one letter and three
     if first in "CR" and second not in "ABEGLNPQXY":
         return
     base = first + second + industrial + serial
@@ -148,6 +168,7 @@ def pro_electron(word: str) -> Iterator[Found]:
                 score=0.9,
                 tolerance=tolerance,
                 traits={**own, "function": "" if letter_meaning.kind == "transistor" else function},
+                function=letter_meaning.words,
             )
         )
 
@@ -190,8 +211,8 @@ _JAPANESE: dict[str, tuple[str, str, dict[str, str]]] = {
     "M": ("diode", "triac", {"function": "thyristor"}),
 }
 _JAPANESE_DIODE = {"": "", "S": "signal", "R": "rectifier", "V": "varicap", "Z": "zener", "E": "", "T": ""}
-_JIS_TYPE = re.compile(r"([1-4])S([A-HJKMRSTVZ]?)([0-9]{2,4})(-?[A-Z]{0,3})")
-_JIS_SHORT = re.compile(r"([ABCDFJKM])([0-9]{2,4})(-?[A-Z]{0,3})")
+_JIS_TYPE = re.compile(r"([1-4])S([A-HJKMRSTVZ]?)([0-9]{2,4})(A?-[A-Z]{1,3}|[A-Z]{0,3})")
+_JIS_SHORT = re.compile(r"([ABCDFJKM])([0-9]{2,4})(A?-[A-Z]{1,3}|[A-Z]{0,3})")
 
 
 def jis(word: str) -> Iterator[Found]:
@@ -241,7 +262,7 @@ def _jis_reading(
     kind, words, traits = _JAPANESE[letter]
     full = head if len(head) > 1 else f"2S{letter}"
     # An A is a later version of the part; other letters are gain groups, each maker's own.
-    version = "A" if suffix in ("A", "-A") else ""
+    version = "A" if suffix in ("A", "-A") or suffix.startswith("A-") else ""
     return Found(
         type_reading(
             JIS,
@@ -256,35 +277,12 @@ def _jis_reading(
             *notes,
             score=score,
             traits=traits,
+            function=words,
         )
     )
 
 
-_HOUSE = re.compile(r"([A-Z]{2,4})([0-9]{1,5})([A-Z]{0,3})")
-
-
-def makers_series(word: str) -> Iterator[Found]:
-    match = _HOUSE.fullmatch(word)
-    if not match:
-        return
-    letters, digits, suffix = match.groups()
-    mosfet = letters in types.MOSFET_SERIES
-    if mosfet or letters in types.TRANSISTOR_SERIES:
-        yield Found(
-            type_reading(
-                SERIES,
-                "transistor",
-                word,
-                [(letters, "maker's transistor series"), (digits + suffix, "number")],
-                f"{letters}: a maker's transistor series",
-                "The number says nothing of polarity, volts or gain.",
-                score=0.8,
-                traits={"device": "mosfet"} if mosfet else {},
-            )
-        )
-
-
-_CHIP = re.compile(r"([A-Z]{2,4})([0-9]{3,5})([A-Z]{0,3})(?:-[A-Z0-9]{1,4})?")
+_CHIP = re.compile(r"([A-Z]{2,4})([0-9]{3,6}|16[FC][0-9]{2,3})([A-Z]{0,4}[0-9]?)(?:-[A-Z0-9]{1,4})?")
 
 
 def makers_chip(word: str) -> Iterator[Found]:
@@ -293,7 +291,7 @@ def makers_chip(word: str) -> Iterator[Found]:
     if not match:
         return
     letters, digits, suffix = match.groups()
-    words = types.CHIP_SERIES.get(letters)
+    words = CHIP_SERIES.get(letters)
     if words is None or len(letters + digits) < 6:
         return
     yield Found(
@@ -304,16 +302,29 @@ def makers_chip(word: str) -> Iterator[Found]:
             [(letters, words), (digits, "number"), (suffix, "version or package, as the maker defines it")],
             f"{letters}: {words}",
             score=0.4,
+            make=_owner(words),
             traits={"suffix": suffix},
             cautions=(f"What {letters}{digits} does is not in the list here: look it up.",),
         )
     )
 
 
+def _owner(words: str) -> str:
+    """The maker named at the head of a series' words: the part before what it makes."""
+    match = _WHOSE.match(words)
+    return match[1] if match else ""
+
+
+_WHOSE = re.compile(
+    r"((?:[A-Z][\w.-]*)(?: (?:or )?[A-Z][\w.-]*)*)"
+    r" (?:linear|MOS|bipolar|digital|hybrid|sound|circuit|micro)"
+)
+
+
 SYSTEMS = (
-    system(jedec, _JEDEC_TYPE),
+    system(jedec, _JEDEC_TYPE, _JEDEC_CUT),
     system(pro_electron, _EUROPEAN),
     system(old_european, _OLD_EUROPEAN),
     system(jis, _JIS_TYPE, _JIS_SHORT),
-    system(makers_series, _HOUSE),
+    *series_names.SYSTEMS,
 )

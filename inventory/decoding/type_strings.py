@@ -65,10 +65,16 @@ def type_reading(
     traits: dict[str, Any] | None = None,
     cautions: tuple[str, ...] = (),
     tolerance: str = "",
+    make: str = "",
+    package: str = "",
+    function: str = "",
 ) -> Reading:
     return Reading(
         kind=kind,
         number=number,
+        make=make,
+        package=package,
+        function=function,
         tolerance_percent=Decimal(tolerance) if tolerance else None,
         traits={name: member for name, member in (traits or {}).items() if member not in ("", None, False)},
         notation=system[0],

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 
 from . import semiconductors
-from .candidates import Candidate, Notation, Tolerance
+from .candidates import Candidate, Maker, Notation, Tolerance
 from .patterns import Budget, Word
 from .reading import Reading
 
@@ -47,7 +47,7 @@ def candidate_of(reading: Reading) -> Candidate:
         max(reading.score, 1e-4),
         tolerance, reading.volts, reading.cautions, reading.reasons, reading.temperature, reading.traits,
         reading.number,
-        reading.date, reading.kind,
+        reading.date, reading.kind, None, Maker(reading.make, reading.package, reading.function),
     )  # fmt: skip
 
 

@@ -17,7 +17,7 @@ from inventory.decoding.bands import SPELLINGS
 
 from .published import rows, units
 
-EXAMPLES = [*rows("further_passives")]
+EXAMPLES = [*rows("further_passives"), *rows("further_semiconductors")]
 COLOURS = SPELLINGS.keys()
 
 

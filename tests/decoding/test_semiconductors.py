@@ -18,8 +18,7 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from inventory.decoding import Question, decode
-from inventory.decoding import semiconductor_types as types
+from inventory.decoding import Question, decode, linear_table, logic_table, memory_table
 from inventory.decoding.reading import MalformedMarking, Reading
 from inventory.decoding.semiconductors import _types_of, read
 from inventory.spec import Spec
@@ -556,17 +555,17 @@ def test_an_unclosed_bracket_is_a_malformed_question() -> None:
 
 
 def test_every_listed_part_reads_as_itself_and_makes_a_valid_spec() -> None:
-    for digits in types.LOGIC:
+    for digits in logic_table.LOGIC:
         reading = best(f"SN74LS{digits}N")
         assert reading.number == f"74LS{digits}"
         assert as_spec(reading).number == reading.number
-    for number in types.CMOS_4000:
+    for number in logic_table.CMOS_4000:
         assert as_spec(best(f"CD{number}BE")).number == number
-    for number in types.MEMORIES:
+    for number in memory_table.MEMORIES:
         assert number in [as_spec(reading).number for reading in read(f"{number}-15")], number
-    for name, number in types.MEMORY_NAMES.items():
+    for name, number in memory_table.MEMORY_NAMES.items():
         assert number in [as_spec(reading).number for reading in read(name)], name
-    for name in types.LINEARS:
+    for name in linear_table.LINEARS:
         assert name in [as_spec(reading).number for reading in read(name)], name
 
 

@@ -1,0 +1,189 @@
+"""Makers' own series of diodes and transistors: the letters say what kind of part it is, and no more.
+
+From memory of the makers' data books; bridges by B, volts of alternating current, C, milliamps: two rectifier
+makers' sheets of B40C1500 (pdf.datasheet.directory).
+"""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Iterator
+from typing import Any, Final
+
+from .type_strings import Found, any_of, system, type_reading
+
+SERIES = ("maker's type", "makers' data books")
+
+_TRANSISTORS = """
+    TIP MJ MJE MJF MPS MPSA MPSH PN ZTX MPF KSC KSA KSD KSB KTC KTA FMMT SS TIS KSP BUL MJD MPSW CTP
+"""
+TRANSISTORS: Final = frozenset(_TRANSISTORS.split())
+_MOSFETS = """
+    IRF IRFZ IRFP IRFD IRFR IRFB IRFU IRFBC IRL IRLZ IRLB MTP MTD MTH RFP VN VP ZVN ZVP
+    STP STW STD STB FQP FQA FDP FQPF SPP IPP IXFH
+"""
+MOSFETS: Final = frozenset(_MOSFETS.split())
+_HOUSE = re.compile(r"([A-Z]{2,5})([0-9]{1,5})([A-Z]{0,3})(?:-[0-9A-Z]{1,3})?")
+_BY_AMPS = re.compile(
+    r"(STP|STW|STD|STB|FQP|FQPF|FQA|FDP|IPP|SPP|IXFH|GT)([0-9]{1,3})([A-Z]{1,3})([0-9]{1,4})([A-Z]{0,3})"
+)
+_SMALL_SIGNAL = re.compile(r"(SS|S|H|L|STS|C|KSP)?(90(?:1[1-68])|8050|8550)([A-J]{0,2}[0-9]{0,3})")
+_BRIDGE = re.compile(r"B([0-9]{2,3})C([0-9]{3,5})(R|G|L|M|DM)?(?:/[0-9]{2,4})?")
+_BRIDGES = re.compile(
+    r"(?:KBPC|KBP|KBL|KBU|GBU|GBJ|GBPC|GBL|KBJ|RBU|PBPC|RB|RS)[0-9]{2,5}[A-Z]{0,2}"
+    r"|(?:GBU|KBU|KBL|GBJ)[0-9]{1,2}[A-M]"
+    r"|W(?:00|01|02|04|06|08|10)[MG]?|[12]W(?:005|01|02|04|06|08|10)[MG]?"
+    r"|DB10[1-7]S?|MB[1-8][FMS]|DF(?:005|01|02|04|06|08|10)[MS]?"
+)
+_SUPPRESSORS = re.compile(r"(?:P6KE|P4KE|1\.5KE|1V5KE|SA|SMAJ|SMBJ|SMCJ|5KP|P6SMB)[0-9]{1,3}(?:\.[0-9])?C?A?")
+_FAST = re.compile(r"(?:MUR|UF|FR|HER|BYG|MURA|MURS|RGP|PR|SF|EGP|HFA|RHRP|STTH)[0-9]{2,5}[A-Z]{0,4}")
+_SCHOTTKY = re.compile(r"(?:MBR|SB|SR|STPS|SS|BYS|MBRS|SK)[0-9]{2,5}[A-Z]{0,4}")
+_THYRISTORS = re.compile(r"(?:TIC|MCR|TYN|TYS|S60|X0)[0-9]{2,4}[A-Z]{0,2}(?:-[0-9]{1,2})?")
+_DIACS = re.compile(r"DB3|DB4|DB6|DC34|BR100|D30|ST2|HT3[2-5]")
+_DIODES: Final = (
+    # form, function, words
+    (_BRIDGE, "bridge", "bridge rectifier"),
+    (_BRIDGES, "bridge", "bridge rectifier"),
+    (_SUPPRESSORS, "suppressor", "transient suppressor"),
+    (_FAST, "fast_rectifier", "fast rectifier"),
+    (_SCHOTTKY, "schottky", "Schottky rectifier"),
+    (_THYRISTORS, "thyristor", "thyristor or triac"),
+    (_DIACS, "diac", "diac"),
+)
+_SURE = re.compile(r"B[0-9]{2,3}C|[GK]B|P[46]KE|1|MUR|MBR|UF|FR|HER|TIC|MCR|DB|D[FB]|STPS")
+
+
+def diodes(word: str) -> Iterator[Found]:
+    for form, function, words in _DIODES:
+        match = form.fullmatch(word)
+        if match is None:
+            continue
+        used = [(word, words)]
+        reasons = [f"{word}: {words}"]
+        if form is _BRIDGE:
+            volts, milliamps, tail = match.groups()
+            used = [
+                ("B", words),
+                (volts, f"{volts} V AC"),
+                ("C", "into a capacitor"),
+                (milliamps, f"{milliamps} mA"),
+            ]
+            used += [(tail, "form of the body")] if tail else []
+            reasons.append(f"for {volts} V of alternating current, {milliamps} mA into a capacitor")
+        score = 0.9 if _SURE.match(word) else 0.5
+        traits: dict[str, Any] = {"function": function}
+        yield Found(
+            type_reading(SERIES, "diode", word, used, *reasons, score=score, traits=traits, function=words)
+        )
+        return
+
+
+def transistors(word: str) -> Iterator[Found]:
+    if match := _SMALL_SIGNAL.fullmatch(word):
+        prefix, number, tail = (group or "" for group in match.groups())
+        group = tail if tail.isalpha() else ""
+        yield Found(
+            type_reading(
+                SERIES,
+                "transistor",
+                prefix + number,
+                [
+                    (prefix, "maker's letters"),
+                    (number, "small transistor"),
+                    (tail, "gain group" if group else ""),
+                ],
+                f"{number}: a small transistor that many makers print so",
+                "The number says nothing of polarity, volts or gain.",
+                score=0.8 if prefix else 0.3,
+            )
+        )
+    if match := _BY_AMPS.fullmatch(word):
+        device = "igbt" if match[1] == "GT" else "mosfet"
+        used = [
+            (match[1], "maker's series"),
+            (match[2], "current class"),
+            ("".join(match.groups()[2:]), "number"),
+        ]
+        yield Found(
+            type_reading(
+                SERIES,
+                "transistor",
+                word,
+                used,
+                f"{match[1]}: a maker's {device} series",
+                score=0.8,
+                traits={"device": device},
+            )  # fmt: skip
+        )
+    match = _HOUSE.fullmatch(word)
+    if not match:
+        return
+    letters, digits, suffix = match.groups()
+    mosfet = letters in MOSFETS
+    if mosfet or (letters in TRANSISTORS and not (letters == "SS" and len(digits) != 4)):
+        yield Found(
+            type_reading(
+                SERIES,
+                "transistor",
+                word,
+                [(letters, "maker's transistor series"), (digits + suffix, "number")],
+                f"{letters}: a maker's transistor series",
+                "The number says nothing of polarity, volts or gain.",
+                score=0.8,
+                traits={"device": "mosfet"} if mosfet else {},
+            )
+        )
+
+
+# ZPD5.1 and ZPY12 of European makers; on glass too small for the type only what follows its letters.
+_ZENER = re.compile(r"(Z(?:PD|PY|PU|TE|Y|F|G|D|B))([0-9]{1,3})(?:[.,V]([0-9]))?")
+_ZENER_SHORT = re.compile(r"((?:[A-Z]{1,2})?[0-9]{2})?([BC])([0-9]{1,2})V([0-9]?)")
+
+
+def zeners(word: str) -> Iterator[Found]:
+    if match := _ZENER.fullmatch(word):
+        letters, whole, tenths = match.groups()
+        volts = f"{int(whole)}.{tenths}" if tenths and tenths != "0" else str(int(whole))
+        number = f"{letters}{whole}{f'V{tenths}' if tenths else ''}"
+        yield Found(
+            type_reading(
+                SERIES,
+                "diode",
+                number,
+                [(letters, "maker's zener series"), (word[len(letters) :], f"{volts} V")],
+                f"{letters}: a maker's zener series",
+                f"{volts} V",
+                score=0.9 if len(letters) > 2 else 0.6,
+                traits={"function": "zener", "zener_volts": volts},
+                function="zener diode",
+            )  # fmt: skip
+        )
+    elif match := _ZENER_SHORT.fullmatch(word):
+        series, letter, whole, tenths = (group or "" for group in match.groups())
+        volts = f"{int(whole)}.{tenths}" if tenths.strip("0") else str(int(whole))
+        tolerance = {"B": "2", "C": "5"}[letter]
+        yield Found(
+            type_reading(
+                SERIES,
+                "diode",
+                "",
+                [
+                    (series, "end of the type's number"),
+                    (letter, f"±{tolerance} %"),
+                    (f"{whole}V{tenths}", f"{volts} V"),
+                ],
+                "the end of a Pro Electron zener type: the letters before it do not fit on the glass",
+                score=0.8,
+                tolerance=tolerance,
+                traits={"function": "zener", "zener_volts": volts},
+                function="zener diode",
+            )  # fmt: skip
+        )
+
+
+_HOUSE_FORM = re.compile(rf"{any_of(TRANSISTORS | MOSFETS)}[0-9]{{1,5}}[A-Z]{{0,3}}(?:-[0-9A-Z]{{1,3}})?")
+SYSTEMS = (
+    system(transistors, _HOUSE_FORM, _BY_AMPS, _SMALL_SIGNAL),
+    system(diodes, *(form for form, _, _ in _DIODES)),
+    system(zeners, _ZENER, _ZENER_SHORT),
+)
