@@ -2,12 +2,13 @@
 
 from django.urls import path
 
-from inventory.pages import drawers, people, sheets
+from inventory.pages import drawers, people, printing, sheets
 
 urlpatterns = [
     path("drawers/", drawers.drawers, name="drawers"),
     path("drawers/new/", drawers.make_place, name="make-place"),
     path("lots/<int:pk>/", drawers.lot, name="lot"),
+    path("print/", printing.labels, name="print"),
     path("sheets/", sheets.sheets, name="sheets"),
     path("people/new/", people.add, name="add-person"),
     path("people/<int:pk>/role/", people.change_role, name="change-role"),

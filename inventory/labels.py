@@ -1,0 +1,104 @@
+"""Labels for bags and drawers: what stands on each, and how they lie on a sheet."""
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from decimal import Decimal
+
+import segno
+
+from inventory.models import Lot, Place
+
+MOST = 500
+
+
+@dataclass(frozen=True)
+class Stock:
+    """A sheet of labels in millimetres: the usual ones by their size (common practice, no source)."""
+
+    name: str
+    paper: str
+    across: int
+    down: int
+    width: Decimal
+    height: Decimal
+    left: Decimal
+    top: Decimal
+    gap: Decimal
+    """Between two columns; rows lie close."""
+
+    @property
+    def on_a_sheet(self) -> int:
+        return self.across * self.down
+
+    @property
+    def text(self) -> str:
+        size = f"{self.width.normalize():f} x {self.height.normalize():f} mm"
+        return f"{self.paper}, {self.across} x {self.down} labels of {size}"
+
+
+def _stock(name: str, paper: str, across: int, down: int, *lengths: str) -> Stock:
+    width, height, left, top, gap = (Decimal(each) for each in lengths)
+    return Stock(name, paper, across, down, width, height, left, top, gap)
+
+
+STOCKS = {
+    stock.name: stock
+    for stock in (
+        _stock("a4-3x8", "A4", 3, 8, "70", "37", "0", "0.5", "0"),
+        _stock("a4-3x7", "A4", 3, 7, "63.5", "38.1", "7.25", "15.15", "2.5"),
+        _stock("a4-2x4", "A4", 2, 4, "99", "67.5", "6", "13.5", "0"),
+        _stock("letter-3x10", "US Letter", 3, 10, "66.675", "25.4", "4.7625", "12.7", "3.175"),
+    )
+}
+
+
+@dataclass(frozen=True)
+class Label:
+    """The bag label: a value, what it is, where it came from, a mark of condition; and its page's address."""
+
+    value: str
+    what: str
+    where: str
+    condition: str
+    number: str
+    address: str
+
+    @property
+    def size(self) -> str:
+        """How large the value can stand so that it is whole on the narrowest stock."""
+        return "large" if len(self.value) <= 10 else "medium" if len(self.value) <= 16 else "small"
+
+    @property
+    def code(self) -> str:
+        """The address as a QR code (ISO/IEC 18004), an SVG that takes the size of what it stands in."""
+        drawn: str = segno.make(self.address, error="m", micro=False).svg_inline(omitsize=True, svgclass="qr")
+        return drawn
+
+
+def came_from(lot: Lot) -> str:
+    """Where the pieces came from, in the bench's words."""
+    if lot.origin_board is not None:
+        return f"came off {lot.origin_board.name} {lot.origin_ref}".rstrip()
+    if lot.origin_source == Lot.Source.UNKNOWN:
+        return "nobody knows where it came from"
+    return f"{lot.origin_source} {lot.origin_from}".rstrip()
+
+
+def of_lot(lot: Lot, address: str) -> Label:
+    """A bag's label."""
+    spec = lot.part.spec.spec
+    what = lot.part.spec.text + (f", marked {lot.marking}" if lot.marking else "")
+    value = spec.value_text or spec.number or spec.kind
+    return Label(value, what, came_from(lot), lot.condition, f"lot {lot.pk}", address)
+
+
+def of_place(place: Place, path: str, address: str) -> Label:
+    """A drawer's label: its name large, where it stands, what is said of it."""
+    return Label(place.name, path if path != place.name else place.type, place.note, "", "", address)
+
+
+def sheets(labels: Sequence[Label], stock: Stock, start: int = 1) -> list[list[Label | None]]:
+    """The labels sheet by sheet, the first of them at position `start`; None is a position left free."""
+    cells: list[Label | None] = [None] * (min(max(1, start), stock.on_a_sheet) - 1)
+    cells.extend(labels)
+    return [cells[at : at + stock.on_a_sheet] for at in range(0, len(cells), stock.on_a_sheet)]

@@ -1,0 +1,62 @@
+"""Paper: sheets of labels come out of Chromium's own print at their size, each label where it is cut."""
+
+import re
+
+import pytest
+
+from inventory.labels import STOCKS
+from tests.browser.bench import Bench
+from tests.browser.conftest import Open
+
+POINTS = {"A4": (595, 842), "US Letter": (612, 792)}  # ISO 216 and ANSI/ASME Y14.1, in 1/72 inch
+MILLIMETRE = 96 / 25.4  # CSS pixels (CSS Values and Units, 5.2)
+CELLS = "[...document.querySelector('.sheet').children].map((e) => e.getBoundingClientRect().toJSON())"
+CUT = """[...document.querySelectorAll('.cell')].flatMap((cell) =>
+  [...cell.querySelectorAll('.cell-value,.cell-mark,.qr')].filter((e) => {
+    const a = cell.getBoundingClientRect(), b = e.getBoundingClientRect();
+    const wide = e.tagName === 'SPAN' && e.scrollWidth > e.clientWidth + 1;
+    return wide || b.bottom > a.bottom + 1 || b.right > a.right + 1; })
+  .map((e) => cell.innerText))"""
+
+
+def address(bench: Bench, stock: str) -> str:
+    place = bench.command(
+        "shell", "--no-imports", "-c",
+        "from inventory.models import Place; print(Place.objects.filter(type='tray').earliest('id').pk)",
+    ).strip()  # fmt: skip
+    return f"/print/?what=bags&place={place}&stock={stock}&marks=1"
+
+
+@pytest.mark.parametrize("name", STOCKS)
+def test_labels_are_printed_on_their_sheet_where_they_are_cut(demo: Bench, look: Open, name: str) -> None:
+    page, stock = look(demo), STOCKS[name]
+    page.goto(address(demo, name))
+    sheets = page.locator(".sheet").count()
+    assert sheets >= 1
+    pdf = page.pdf(prefer_css_page_size=True)
+    boxes = re.findall(rb"/MediaBox\s*\[\s*0 0 ([\d.]+) ([\d.]+)", pdf)
+    assert len(re.findall(rb"/Type\s*/Page\b", pdf)) == sheets
+    assert {(round(float(width)), round(float(height))) for width, height in boxes} == {POINTS[stock.paper]}
+
+    page.emulate_media(media="print")
+    for place, cell in enumerate(page.evaluate(CELLS)):
+        down, across = divmod(place, stock.across)
+        left = float(stock.left + across * (stock.width + stock.gap))
+        top = float(stock.top + down * stock.height)
+        assert cell["x"] / MILLIMETRE == pytest.approx(left, abs=0.1)
+        assert cell["y"] / MILLIMETRE == pytest.approx(top, abs=0.1)
+        assert cell["width"] / MILLIMETRE == pytest.approx(float(stock.width), abs=0.1)
+        assert cell["height"] / MILLIMETRE == pytest.approx(float(stock.height), abs=0.1)
+    assert page.evaluate(CUT) == [], "a value, a mark or a code is cut"
+
+
+@pytest.mark.parametrize(("path", "needs"), [("/jobs/1/", "h1"), ("/boards/1/", ".map image")])
+def test_a_pick_list_and_a_board_come_out_without_what_is_pressed(
+    demo: Bench, look: Open, path: str, needs: str
+) -> None:
+    page = look(demo)
+    page.goto(path)
+    page.emulate_media(media="print")
+    assert page.locator(needs).first.is_visible()
+    assert page.locator("button:visible, input:visible, select:visible, nav:visible").count() == 0
+    assert page.pdf(format="A4").startswith(b"%PDF")
