@@ -57,7 +57,9 @@ def test_bags_of_a_drawer_and_all_inside_it_are_labelled(sign_in: Enter) -> None
     cabinet = PlaceFactory(name="Cabinet A")
     donor = BoardFactory(name="Tern donor 9")
     stock(3, place=cabinet, condition="good")
-    stock(1, place=PlaceFactory(within=cabinet), source="board", board=donor, ref="R7", condition="untested")
+    inside = PlaceFactory(within=cabinet)
+    lifted = stock(1, place=inside, source="board", board=donor, condition="untested").lot
+    Lot.objects.filter(pk=lifted.pk).update(origin_ref="R7")
     stock(1)
     page = sign_in("viewer").get(reverse("print"), {"what": "bags", "place": cabinet.pk})
     made = page.context["labels"]
