@@ -340,7 +340,7 @@ HOSTILE: list[tuple[str, dict[str, Any], str, str]] = [
     ("two kinds", {"bands": "red", "scheme": "resistor", "kind": "inductor"}, "#/scheme", "contradiction"),
     ("neither yes nor no", {"marking": "104", "doubtful": "maybe"}, "#/doubtful", "unreadable"),
     ("none of them", {"marking": "104", "limit": "0"}, "#/limit", "unreadable"),
-    ("all of them", {"marking": "104", "limit": "101"}, "#/limit", "unreadable"),
+    ("all of them", {"marking": "104", "limit": "1001"}, "#/limit", "unreadable"),
     ("other digits", {"marking": "104", "limit": "²"}, "#/limit", "unreadable"),
     ("a novel", {"marking": "104", "body": "x" * 201}, "#/body", "max_length"),
 ]  # fmt: skip
