@@ -104,7 +104,11 @@ def shortages(jobs: Collection[int] | None = None, *, borrow: bool = False, ask:
     `borrow` also draws on working boards, `ask` also on pieces that a person must decide on.
     """
     bench = SupplyAndDemand.load(borrow=borrow)
-    plan = bench.plan(borrow=borrow, ask=ask)
+    return rows_of(bench, bench.plan(borrow=borrow, ask=ask), jobs)
+
+
+def rows_of(bench: SupplyAndDemand, plan: Plan, jobs: Collection[int] | None = None) -> list[Row]:
+    """A plan of the bench as rows; of `jobs`, where they are named, only what these require."""
     shown = bench.jobs.keys() if jobs is None else bench.jobs.keys() & set(jobs)
     rows: dict[int, Row] = {}
     for line, wanting in bench.lines.items():
@@ -137,9 +141,7 @@ def _say_what_is_taken(
     for take, holding, quantity in handed_out:
         rows[take.demand.spec].give(Taken(pieces[holding], take.demand.job, take.tier, quantity, take.fit))
     for spec, misses in nearest.items():
-        rows[spec].refused = [
-            Miss(pieces[left[miss.supply]], Tier(miss.supply.tier), miss.fit) for miss in misses
-        ]
+        rows[spec].refused = [Miss(pieces[left[miss.supply]], Tier(miss.tier), miss.fit) for miss in misses]
 
 
 @dataclass(frozen=True)

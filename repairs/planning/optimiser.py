@@ -286,4 +286,4 @@ def _nearest(passed_over: Iterable[tuple[_Class, Fit]], misses: int) -> tuple[Re
     """The nearest to a yes of what is left, and of equals the nearer."""
     left = [(stock, lowered(fit, stock.doubt)) for stock, fit in passed_over if stock.pieces]
     nearest = nsmallest(misses, left, key=lambda miss: (*in_the_way(miss[1]), miss[0].tier))
-    return tuple(Refusal(stock.pieces[0][0], fit) for stock, fit in nearest)
+    return tuple(Refusal(stock.pieces[0][0], stock.tier, fit) for stock, fit in nearest)

@@ -16,6 +16,7 @@ class Refusal:
     """A free supply that was not planned for a short demand, and why not."""
 
     supply: Any
+    tier: int
     fit: Fit
 
     @property
