@@ -42,7 +42,7 @@ class Miss(NamedTuple):
     @property
     def settled_by(self) -> str:
         """ "look" or "test": what would turn it into a yes or a clear no; else ""."""
-        return Refusal(self.piece, self.fit).settled_by
+        return Refusal(self.piece, self.tier, self.fit).settled_by
 
 
 @dataclass(slots=True)
