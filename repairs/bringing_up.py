@@ -13,11 +13,11 @@ from django.utils import timezone
 from inventory import photos
 from inventory.ledger import By, Refused
 from inventory.models import Board, Photo
+from inventory.spec.recorded import AS_DRAWN
 from repairs import hazards, readiness, trials
 from repairs.proving import rails, ready
 from repairs.proving.board import BoardFacts
 from repairs.proving.drawing import Drawing, Link, Rail
-from repairs.proving.orientation import AS_DRAWN
 from repairs.proving.rails import PASS
 from repairs.proving_models import Confirmation, Exemption, LinkSetting, RailReading
 

@@ -37,7 +37,7 @@ class Wanting:
 
         kinds = {offer.kind for offer in offers}
         required = read_specs({row for row, kind, _ in self._rows if kind in kinds})
-        market = Market([Offer(offer, None) for offer in offers], fits, {})
+        market = Market([Offer(offer, None) for offer in offers], fits)
         fitting: list[list[tuple[Fit, int]]] = [[] for _ in offers]
         for row, requirement in required.items():
             for fit, places in market.offers(requirement):

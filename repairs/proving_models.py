@@ -10,8 +10,9 @@ from django.conf import settings
 from django.db import models
 from django.db.models import Q
 
-from inventory.models import REF_LENGTH, Board, Lot
-from repairs.proving import orientation, rails, ready, swaps
+from inventory.models import REF_LENGTH, Board, Design, Lot, StoredSpec
+from inventory.spec.recorded import AS_DRAWN, DATA_SHEET, EVIDENCE, LEGS_CROSSED, WAYS
+from repairs.proving import rails, ready, swaps
 from repairs.proving.meter import spoken
 
 NAME_LENGTH = 120
@@ -66,7 +67,7 @@ class Confirmation(Fact):
     ref = models.CharField(max_length=REF_LENGTH, blank=True, default="")
     lot = models.ForeignKey(Lot, on_delete=models.PROTECT, null=True, blank=True, related_name="+")
     right = models.BooleanField()
-    way = models.CharField(max_length=16, choices=choices(orientation.WAYS), default=orientation.AS_DRAWN)
+    way = models.CharField(max_length=16, choices=choices(WAYS), default=AS_DRAWN)
     stamp = models.PositiveIntegerField()
 
     class Meta(Fact.Meta):
@@ -274,6 +275,51 @@ class BenchEntry(Fact):
 
     def __str__(self) -> str:
         return self.text[:60]
+
+
+class Substitution(Fact):
+    """That a part does, or does not, serve for another: at a position, all over a design, or anywhere.
+
+    `pin_map` says which leg of the offered part goes to which of the required one's, where legs are crossed.
+    """
+
+    required = models.ForeignKey(StoredSpec, on_delete=models.PROTECT, related_name="substitutes")
+    offered = models.ForeignKey(StoredSpec, on_delete=models.PROTECT, related_name="substitute_for")
+    design = models.ForeignKey(
+        Design, on_delete=models.CASCADE, null=True, blank=True, related_name="substitutions"
+    )
+    ref = models.CharField(max_length=REF_LENGTH, blank=True, default="")
+    evidence = models.CharField(max_length=16, choices=choices(EVIDENCE), default=DATA_SHEET)
+    way = models.CharField(max_length=16, choices=choices(WAYS), default=AS_DRAWN)
+    pin_map = models.CharField(max_length=200, blank=True, default="")
+    trial = models.ForeignKey(
+        "repairs.Trial", on_delete=models.SET_NULL, null=True, blank=True, related_name="substitutions"
+    )
+    version = models.PositiveIntegerField(default=1)
+
+    class Meta(Fact.Meta):
+        constraints: ClassVar = [
+            models.UniqueConstraint(
+                fields=["required", "offered", "design", "ref"],
+                condition=Q(design__isnull=False),
+                name="substitution_is_recorded_once_for_a_place",
+            ),
+            models.UniqueConstraint(
+                fields=["required", "offered"],
+                condition=Q(design=None),
+                name="substitution_is_recorded_once_for_anywhere",
+            ),
+            models.CheckConstraint(
+                condition=Q(ref="") | Q(design__isnull=False), name="substitution_ref_is_on_a_design"
+            ),
+            models.CheckConstraint(
+                condition=~Q(way=LEGS_CROSSED) | ~Q(pin_map=""),
+                name="substitution_of_crossed_legs_says_which",
+            ),
+        ]
+
+    def __str__(self) -> str:
+        return f"{self.offered} for {self.required}: {self.evidence}"
 
 
 def said_of(person: Any) -> str:

@@ -9,6 +9,8 @@ from django.db.models import Count
 from inventory import ledger
 from inventory.models import Board, Holding, Lot, Movement
 from inventory.refs import split_ref
+from inventory.spec import Recorded
+from repairs import substitutions
 from repairs.proving import orientation, ready
 from repairs.proving.board import Accepted, BoardFacts, Confirmation, LinkSetting, Position
 from repairs.proving.drawing import Drawing, read_drawing
@@ -95,6 +97,8 @@ def facts_of(board: Board) -> BoardFacts:
         works=board.purpose == Board.Purpose.WORKING,
         runs=board.purpose == Board.Purpose.WORKING and not lent,
         undrawn=tuple(sorted(held, key=split_ref)),
+        design=board.design_id,
+        recorded=substitutions.recorded(board.design) if board.design else Recorded(),
     )
 
 
@@ -143,7 +147,10 @@ def said_at_fitting(board: Board, ref: str, lot: Lot) -> Mapping[str, str]:
     if position is None:
         return {}
     told = {}
-    if way := orientation.said_at_fitting(position.required, lot.part.spec.spec, position.note):
+    found = facts.recorded_of(position, piece_of(lot, ref))
+    if found is not None:
+        told["substitution"] = found.text
+    if way := orientation.said_at_fitting(position.required, lot.part.spec.spec, position.note, found):
         told["orientation"] = way
     there = facts.with_piece(piece_of(lot, ref))
     links = [found for found in ready.link_findings(there) if ref in found.refs and found.state != "agrees"]

@@ -13,20 +13,16 @@ from django.db.models import F, Q
 from inventory import ledger
 from inventory.ledger import By, NotEnough, Refused, Spot
 from inventory.models import Board, Holding, Lot, Movement, Place
-from inventory.spec import Fit, fits
+from inventory.spec import Fit
 from repairs import hazards
 from repairs.models import Job, Need, Reservation
+from repairs.substitutions import judge, judge_at
 
 Status = Reservation.Status
 
 
 class DoesNotFit(Refused):
     """The offered piece does not serve the requirement."""
-
-
-def judge(need: Need, lot: Lot) -> Fit:
-    """Whether this lot serves this need."""
-    return fits(need.spec.spec, lot.part.spec.spec, measured=lot.measured)
 
 
 def _refuse_misfit(fit: Fit, lot: Lot, wanted: str) -> None:
@@ -188,9 +184,8 @@ def fit(
         if board.design and ref and position is None:
             raise Refused("unknown_position", f"{board.design} has no position {ref}", ref=ref)
         if position is not None and (not anyway or position.spec.safety_class):
-            _refuse_misfit(
-                fits(position.spec.spec, lot.part.spec.spec, measured=lot.measured), lot, str(position)
-            )
+            fit = judge_at(position.spec.spec, lot, (board.design_id, ref))
+            _refuse_misfit(fit, lot, str(position))
         return ledger.fit(lot, source, board, ref, by=by, quantity=quantity, note=note)
     for other in need.reservations.filter(status=Status.HELD).select_related("holding", "need__job__board"):
         here = other.holding

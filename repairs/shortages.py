@@ -12,6 +12,7 @@ from django.db.models import QuerySet
 from inventory.ledger import By, Refused
 from inventory.models import Holding
 from inventory.spec import Fit, Spec
+from inventory.spec.recorded import Spot
 from repairs import reservations
 from repairs.models import Job, Need, Reservation
 from repairs.planning import Plan, Tier
@@ -66,9 +67,15 @@ class Row:
     jobs: list[Wanting] = field(default_factory=list)
     take: list[Taken] = field(default_factory=list)
     refused: list[Miss] = field(default_factory=list)
+    apart: bool = False
+    """Whether its lines are kept apart by where the pieces go."""
 
     def want(self, wanting: Wanting) -> None:
-        self.jobs.append(wanting)
+        mine = next((job for job in self.jobs if job.job == wanting.job), None) if self.apart else None
+        if mine is None:
+            self.jobs.append(wanting)
+        else:
+            mine.add(wanting)
         self.needed += wanting.needed
         self.fitted += wanting.fitted
         self.promised += wanting.promised
@@ -116,7 +123,9 @@ def rows_of(bench: SupplyAndDemand, plan: Plan, jobs: Collection[int] | None = N
             wanting.short = plan.short.get(line, 0)
             if line.spec not in rows:
                 rows[line.spec] = Row(bench.specs[line.spec], line.spec)
-            rows[line.spec].want(wanting)
+            row = rows[line.spec]
+            row.apart = row.apart or bool(line.at)
+            row.want(wanting)
     _say_what_is_taken(rows, shown, bench, plan)
     line_up = {job: (priority, due or date.max, job) for job, (_, priority, due) in bench.jobs.items()}
     for row in rows.values():
@@ -170,6 +179,7 @@ class _Wanted(NamedTuple):
 
     job: int
     spec: int
+    at: Spot
     holding: int | None
     quantity: int
 
@@ -203,7 +213,7 @@ def _reserve(
 def _planned() -> list[_Wanted]:
     bench = SupplyAndDemand.load()
     return [
-        _Wanted(take.demand.job, take.demand.spec, holding, quantity)
+        _Wanted(take.demand.job, take.demand.spec, take.demand.at, holding, quantity)
         for take, holding, quantity in bench.handed_out(bench.plan().takes)
     ]
 
@@ -260,8 +270,10 @@ def _shared(
     alike: dict[tuple[int, int], list[Need]] = defaultdict(list)
     for need in needs:
         alike[need.job_id, need.spec_id].append(need)
-    for job, spec, holding, quantity in planned:
+    for job, spec, at, holding, quantity in planned:
         for need in alike[job, spec]:
+            if at and need.ref != at[1]:
+                continue
             share = min(lacking[need.pk], quantity)
             if share:
                 lacking[need.pk] -= share

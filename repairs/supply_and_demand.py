@@ -12,8 +12,9 @@ from typing import NamedTuple, Self
 from django.db.models import F, Sum
 
 from inventory.models import Board, Holding, Lot, Part, Place, StoredSpec
-from inventory.spec import Spec
-from repairs import planning
+from inventory.spec import Recorded, Spec
+from inventory.spec.recorded import Spot
+from repairs import planning, substitutions
 from repairs.models import Job, Need, Purchase
 from repairs.planning import Demand, Plan, Supply, Take, Tier
 
@@ -23,10 +24,14 @@ NOT_MEASURED = -1
 
 
 class Line(NamedTuple):
-    """What one job requires of one Spec: the key of a demand."""
+    """What one job requires of one Spec: the key of a demand.
+
+    `at` is where, as (design, reference), only for needs of which something was recorded at a place.
+    """
 
     spec: int
     job: int
+    at: Spot = ()
 
 
 class Alike(NamedTuple):
@@ -53,6 +58,14 @@ class Wanting:
     @property
     def lacking(self) -> int:
         return self.needed - self.fitted - self.promised
+
+    def add(self, other: "Wanting") -> None:
+        """Take in another share of the same job."""
+        self.refs += other.refs
+        self.needed += other.needed
+        self.fitted += other.fitted
+        self.promised += other.promised
+        self.short += other.short
 
 
 @dataclass(slots=True)
@@ -91,6 +104,7 @@ class SupplyAndDemand:
     spec_of: Mapping[int, int]
     """Part -> its Spec's row."""
     specs: Mapping[int, Spec]
+    recorded: Recorded
 
     @classmethod
     def load(cls, *, borrow: bool = False) -> Self:
@@ -101,7 +115,8 @@ class SupplyAndDemand:
                 "id", "name", "priority", "due"
             )
         }
-        lines = _lines({job: name for job, (name, _, _) in jobs.items()})
+        recorded = substitutions.recorded()
+        lines = _lines({job: name for job, (name, _, _) in jobs.items()}, _particular(recorded))
         shelves = _shelves(borrow=borrow)
         ordered = (
             Purchase.objects.filter(state=Purchase.State.ORDERED)
@@ -113,17 +128,25 @@ class SupplyAndDemand:
         offered = {alike.part for alike in shelves}
         spec_of = {part: spec for part, spec in Part.objects.values_list("id", "spec_id") if part in offered}
         specs = read_specs({*spec_of.values(), *(line.spec for line in lines)})
-        return cls(jobs, lines, shelves, spec_of, specs)
+        return cls(jobs, lines, shelves, spec_of, specs, recorded)
+
+    def line_of(self, need: Need) -> Line:
+        """The line that a need is part of."""
+        at = substitutions.spot_of(need.job, need.ref)
+        here = Line(need.spec_id, need.job_id, at)
+        return here if here in self.lines else Line(need.spec_id, need.job_id)
 
     def plan(self, *, borrow: bool = False, ask: bool = False) -> Plan:
-        return planning.plan(self.demands(), self.supplies(), borrow=borrow, allow_ask=ask)
+        return planning.plan(
+            self.demands(), self.supplies(), borrow=borrow, allow_ask=ask, recorded=self.recorded
+        )
 
     def demands(self) -> list[Demand]:
         demands = []
         for line, wanting in self.lines.items():
             if lacking := wanting.lacking:
                 _, priority, due = self.jobs[line.job]
-                demands.append(Demand(line, self.specs[line.spec], lacking, line.job, priority, due))
+                demands.append(Demand(line, self.specs[line.spec], lacking, line.job, priority, due, line.at))
         return demands
 
     def supplies(self) -> list[Supply]:
@@ -157,7 +180,23 @@ class SupplyAndDemand:
             begun[take.supply] = index, gone
 
 
-def _lines(names: Mapping[int, str]) -> dict[Line, Wanting]:
+def _particular(recorded: Recorded) -> frozenset[int]:
+    """Rows of the required Specs of which something was recorded for one design only."""
+    if not any(said.design is not None for said in recorded):
+        return frozenset()
+    wanted = StoredSpec.objects.filter(kind__in=recorded.kinds, needs__status=Need.Status.OPEN)
+    specs = read_specs(set(wanted.values_list("id", flat=True)))
+    return frozenset(
+        row for row, spec in specs.items() if any(said.design is not None for said in recorded.of(spec))
+    )
+
+
+def _lines(names: Mapping[int, str], particular: Collection[int]) -> dict[Line, Wanting]:
+    """`particular` requirements are kept apart by where the pieces go."""
+    design_of: dict[int, int] = {}
+    if particular:
+        designs = Job.objects.filter(board__design__isnull=False).values_list("id", "board__design")
+        design_of = dict(designs)
     lines: dict[Line, Wanting] = {}
     for spec, job, ref, quantity, fitted, promised in (
         Need.objects.filter(status=Need.Status.OPEN, job__in=list(names))
@@ -165,7 +204,8 @@ def _lines(names: Mapping[int, str]) -> dict[Line, Wanting]:
         .values_list("spec_id", "job_id", "ref", "quantity", "fitted", "promised")
         .iterator(chunk_size=CHUNK)
     ):
-        key = Line(spec, job)
+        here = spec in particular and job in design_of
+        key = Line(spec, job, (design_of[job], ref)) if here else Line(spec, job)
         line = lines.get(key)
         if line is None:
             line = lines[key] = Wanting(job, names[job])

@@ -14,6 +14,7 @@ from repairs.planning.lifting import Piece
 from repairs.planning.transfer import Target, Transfer, transfer
 from repairs.proving.cautions import Caution, blocks, lifting
 from repairs.proving_models import Exemption
+from repairs.substitutions import recorded
 
 
 @dataclass(frozen=True)
@@ -45,7 +46,7 @@ def transfer_plan(job: Job, donor: Board) -> TransferPlan:
     held = Holding.objects.filter(place_id=board.place_id, quantity__gt=0).exclude(ref="")
     filled = set(held.values_list("ref", flat=True))
     targets = list(_targets(board, board.design, needs, filled))
-    plan = transfer(_pieces(job, donor), targets)
+    plan = transfer(_pieces(job, donor), targets, recorded=recorded(board.design))
     return TransferPlan(
         plan,
         lifting(hazards_of(donor), [move.piece.spec for move in plan.moves]),
@@ -75,7 +76,7 @@ def _targets(board: Board, design: Design, needs: Mapping[str, Need], filled: se
             why = why or f"not wanted after all: {need.note}".rstrip(": ")
         elif need is not None and need.pk in elsewhere:
             why = why or f"a piece from {elsewhere[need.pk]} is promised to it"
-        yield Target(ref, spec, why)
+        yield Target(ref, spec, why, (design.pk, ref))
 
 
 def _pieces(job: Job, donor: Board) -> Iterator[Piece]:

@@ -13,7 +13,7 @@ from django.db.models import F, Sum
 from inventory import ledger
 from inventory.ledger import By, NotEnough, Spot
 from inventory.models import Board, Holding, Lot, Place
-from inventory.spec import Spec, fits
+from inventory.spec import Spec
 from repairs import readiness, reservations
 from repairs.models import Reservation, Trial
 from repairs.proving import methods
@@ -22,6 +22,7 @@ from repairs.proving.meter import UnreadableReading
 from repairs.proving.standing import Outcome, Tried, Unsettled, condition_of, settle, weigh
 from repairs.proving.verdict import Judgement, Reason
 from repairs.proving_models import TrialRecord
+from repairs.substitutions import judge, recorded
 
 CONDITIONS: dict[str, str] = {
     Trial.Verdict.GOOD: Lot.Condition.GOOD,
@@ -240,9 +241,10 @@ def _set(lot: Lot, condition: str, measured: int | None) -> None:
     lot.condition, lot.measured = condition, measured
     held = Reservation.objects.filter(holding__lot=lot, status=Reservation.Status.HELD)
     if condition == Lot.Condition.FAULTY or drifted:
-        for promise in held.select_related("need__spec", "holding").order_by("holding_id", "-id"):
-            offer, required = lot.part.spec.spec, promise.need.spec.spec
-            if condition == Lot.Condition.FAULTY or fits(required, offer, measured=measured).grade == "no":
+        known = recorded()
+        promises = held.select_related("need__spec", "need__job__board", "holding")
+        for promise in promises.order_by("holding_id", "-id"):
+            if condition == Lot.Condition.FAULTY or judge(promise.need, lot, known).grade == "no":
                 reservations.release(promise)
 
 

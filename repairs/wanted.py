@@ -6,9 +6,10 @@ from datetime import date
 from django.db.models import F
 
 from inventory.models import Lot
-from inventory.spec import GRADES, Fit, fits
+from inventory.spec import GRADES, Fit, Substitution, fits
 from repairs.models import Job, Need
 from repairs.planning.refusals import SUSPECT, is_doubtful, lowered
+from repairs.substitutions import recorded, spot_of
 
 
 @dataclass(frozen=True)
@@ -31,24 +32,23 @@ def wanted(lot: Lot) -> list[Wanted]:
             spec__kind=lot.part.spec.kind,
             quantity__gt=F("promised") + F("fitted"),
         )
-        .select_related("spec", "job")
+        .select_related("spec", "job__board")
         .annotate(lacking=F("quantity") - F("promised") - F("fitted"))
         .order_by("id")
     )
-    fit_of: dict[int, Fit] = {}
+    known, offered = recorded(), lot.part.spec.spec
+    doubt = SUSPECT if is_doubtful(lot) else None
+    fit_of: dict[tuple[int, Substitution | None], Fit] = {}
     found = []
     for need in needs:
-        fit = fit_of.get(need.spec_id)
+        said = known.find(need.spec.spec, offered, spot_of(need.job, need.ref)) if known else None
+        fit = fit_of.get((need.spec_id, said))
         if fit is None:
-            fit = fit_of[need.spec_id] = _judge(need, lot)
+            fit = lowered(fits(need.spec.spec, offered, measured=lot.measured, recorded=said), doubt)
+            fit_of[need.spec_id, said] = fit
         if fit.grade != "no":
             found.append(Wanted(need, fit))
     return sorted(found, key=_best_first)
-
-
-def _judge(need: Need, lot: Lot) -> Fit:
-    fit = fits(need.spec.spec, lot.part.spec.spec, measured=lot.measured)
-    return lowered(fit, SUSPECT if is_doubtful(lot) else None)
 
 
 def _best_first(found: Wanted) -> tuple[int, int, int, date, int, int]:

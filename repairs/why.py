@@ -23,10 +23,10 @@ def explain(need: Need) -> Explained | None:
     Needs of one job with one requirement are planned together.
     """
     bench = SupplyAndDemand.load(borrow=True)
-    line = Line(need.spec_id, need.job_id)
+    line = bench.line_of(need)
     if need.status != Need.Status.OPEN or line not in bench.lines or not bench.lines[line].lacking:
         return None
-    told = why(line, bench.demands(), bench.supplies())
+    told = why(line, bench.demands(), bench.supplies(), recorded=bench.recorded)
     named = {
         *(each.supply for each in told.given),
         *(each.supply for each in told.elsewhere),

@@ -14,6 +14,7 @@ from inventory.ledger import Arrival, Origin, Spot
 from inventory.models import Board, Design, Holding, Lot, Part, Photo, Place, Position, StoredSpec
 from inventory.spec import Spec, parse_value
 from repairs.models import Job, Need
+from repairs.proving_models import Substitution
 
 
 def spec(kind: str = "resistor", value: str | None = "4k7", **more: Any) -> Spec:
@@ -95,6 +96,21 @@ class NeedFactory(factory.django.DjangoModelFactory):
     job = factory.SubFactory(JobFactory)
     spec = factory.LazyAttribute(lambda made: StoredSpec.keep(made.of))
     quantity = 1
+
+
+class SubstitutionFactory(factory.django.DjangoModelFactory):
+    """`SubstitutionFactory(of=spec(…), by_part=spec(…), design=…, ref="R1", evidence="refuted")`."""
+
+    class Meta:
+        model = Substitution
+
+    class Params:
+        of = factory.LazyFunction(lambda: spec("resistor", "4k7"))
+        by_part = factory.LazyFunction(lambda: spec("resistor", "5k6"))
+
+    required = factory.LazyAttribute(lambda made: StoredSpec.keep(made.of))
+    offered = factory.LazyAttribute(lambda made: StoredSpec.keep(made.by_part))
+    evidence = "seen_working"
 
 
 def stock(

@@ -31,6 +31,7 @@ from tests.factories import (
     PartFactory,
     PersonFactory,
     PlaceFactory,
+    SubstitutionFactory,
     photo,
     spec,
     stock,
@@ -169,6 +170,12 @@ BROKEN: dict[str, Callable[[], object]] = {
         part=PartFactory(), quantity=1, state="received"
     ),
     "trial_is_of_a_lot_or_of_a_board": lambda: Trial.objects.create(method="ohms", verdict="good"),
+    "substitution_is_recorded_once_for_a_place": lambda: [
+        SubstitutionFactory(design=design, ref="R1") for design in [DesignFactory()] * 2
+    ],
+    "substitution_is_recorded_once_for_anywhere": twice(SubstitutionFactory),
+    "substitution_ref_is_on_a_design": lambda: SubstitutionFactory(ref="R1"),
+    "substitution_of_crossed_legs_says_which": lambda: SubstitutionFactory(way="legs_crossed"),
     **OF_WHAT_IS_PROVEN,
 }
 

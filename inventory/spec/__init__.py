@@ -12,6 +12,7 @@ from inventory.spec.quantities import (
     print_value,
     values_in_text,
 )
+from inventory.spec.recorded import Recorded, Substitution
 from inventory.spec.spec import Spec, SpecError
 from inventory.spec.traits import KINDS, TRAITS
 from inventory.spec.values import value_window
@@ -26,8 +27,10 @@ __all__ = [
     "Fit",
     "Problem",
     "Reason",
+    "Recorded",
     "Spec",
     "SpecError",
+    "Substitution",
     "UnreadableValue",
     "fits",
     "parse_value",

@@ -8,6 +8,7 @@ from dataclasses import dataclass
 
 from inventory.spec.judging import GRADES, Case, Reason, Rule, plainly, shown
 from inventory.spec.known_types import said_by_number
+from inventory.spec.recorded import Substitution, as_recorded
 from inventory.spec.rules_capacitor import CAPACITOR
 from inventory.spec.rules_hardware import CONNECTOR, LAMP, OTHER, SOCKET, SWITCH
 from inventory.spec.rules_ic import IC
@@ -45,10 +46,13 @@ class Fit:
     closeness: int
 
 
-def fits(requirement: Spec, offer: Spec, *, measured: int | None = None) -> Fit:
+def fits(
+    requirement: Spec, offer: Spec, *, measured: int | None = None, recorded: Substitution | None = None
+) -> Fit:
     """Judge the offer; `measured` (units) stands in for the marked value. Pure and total.
 
     What the requirement leaves open is not judged; its traits `any` and `exact` widen and narrow it.
+    `recorded` is what a person found out of this part in this place.
     """
     if requirement.kind != offer.kind:
         reason = Reason("kind", requirement.kind, offer.kind, "another kind of part", "no")
@@ -57,12 +61,19 @@ def fits(requirement: Spec, offer: Spec, *, measured: int | None = None) -> Fit:
     case.same_type = _is_same_type(requirement, offer)
     for rule in RULES[requirement.kind]:
         rule(case)
+    judged = len(case.reasons)
     if "exact" in case.need:
         _nothing_else(case)
-    if not case.reasons:
+    reasons = case.reasons
+    if recorded is not None:
+        # It is said of the part: nothing of a piece that has drifted, nor of a wish to take nothing else.
+        drifted = [reason for reason in reasons if reason.property == "value" and measured is not None]
+        lasting = [*drifted, *reasons[judged:]]
+        reasons = as_recorded(reasons, recorded, safety=case.safety, lasting=lasting)
+    if not reasons:
         reason = Reason("all", requirement.text, offer.text, "alike in everything required", "same")
         return Fit("same", (reason,), min(case.far, FARTHEST))
-    reasons = sorted(case.reasons, key=lambda reason: -_BADNESS[reason.grade])
+    reasons = sorted(reasons, key=lambda reason: -_BADNESS[reason.grade])
     return Fit(reasons[0].grade, tuple(reasons), min(case.far, FARTHEST))
 
 

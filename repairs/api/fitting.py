@@ -12,8 +12,7 @@ from inventory.api.designs import ReasonSerializer
 from inventory.api.lists import bad_query, whole_number
 from inventory.models import Lot
 from inventory.refs import UnreadableRefs, parse_refs
-from inventory.spec import fits
-from repairs import hazards, readiness
+from repairs import hazards, readiness, substitutions
 from repairs.api.fields import reasons
 from repairs.api.of_board import OfBoard, one_of
 from repairs.api.trials import TrialCautionSerializer
@@ -39,7 +38,8 @@ FITTING = {
             "grade": "with_note",
         }
     ],
-    "orientation": "legs: legs are C-B-E where the drawing wants E-B-C: turned round", "links": "",
+    "orientation": "legs: as recorded for this substitute: turned round", "links": "",
+    "substitution": "seen working (robin); turned round",
 }  # fmt: skip
 
 
@@ -63,6 +63,9 @@ class FittingSerializer(serializers.Serializer[Any]):
         allow_blank=True, help_text="Which way it goes in; turned round or crossed."
     )
     links = serializers.CharField(allow_blank=True, help_text="Links that will want looking at.")
+    substitution = serializers.CharField(
+        allow_blank=True, help_text="What was recorded of this part in this place: evidence, legs, note."
+    )
 
 
 class BoardCautions(OfBoard):
@@ -102,7 +105,7 @@ class BoardFitting(OfBoard):
         position = positions.filter(ref=ref).first() if positions is not None and "\x00" not in ref else None
         if position is None:
             raise bad_query("ref", "the board's design has no such position", "unknown")
-        fit = fits(position.spec.spec, lot.part.spec.spec, measured=lot.measured)
+        fit = substitutions.judge_at(position.spec.spec, lot, (self.board.design_id, ref))
         said = readiness.said_at_fitting(self.board, ref, lot)
         told = {
             "board": self.board.pk,
@@ -111,7 +114,9 @@ class BoardFitting(OfBoard):
             "grade": fit.grade,
             "reasons": reasons(fit),
         }
-        return Response({**told, "orientation": said.get("orientation", ""), "links": said.get("links", "")})
+        return Response(
+            told | {name: said.get(name, "") for name in ("orientation", "links", "substitution")}
+        )
 
 
 def _missing(name: str, detail: str) -> NoReturn:

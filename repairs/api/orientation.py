@@ -10,12 +10,12 @@ from rest_framework.response import Response
 from inventory import photos
 from inventory.api.fields import RowField, StrictSerializer
 from inventory.models import Photo
+from inventory.spec.recorded import AS_DRAWN, WAYS
 from repairs import bringing_up, readiness
 from repairs.api.fields import RefsField
 from repairs.api.of_board import STATES, FactSerializer, OfBoard, one_of
 from repairs.api.pictures import PICTURE, PicturesField
 from repairs.proving import ready
-from repairs.proving.orientation import AS_DRAWN, WAYS
 from repairs.proving_models import Confirmation
 
 PLACE = {

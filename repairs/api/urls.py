@@ -12,6 +12,7 @@ from repairs.api.proving_urls import urlpatterns as proving
 from repairs.api.purchases import PurchaseViewSet
 from repairs.api.reservations import ReservationViewSet
 from repairs.api.shortages import Shortages
+from repairs.api.substitutions import SubstitutionViewSet
 from repairs.api.transfer import JobTransfer
 from repairs.api.trials import TrialViewSet
 from repairs.api.wanted import LotWanted
@@ -25,6 +26,7 @@ router.register("movements", MovementViewSet, "movement")
 router.register("purchases", PurchaseViewSet, "purchase")
 router.register("loans", LoanViewSet, "loan")
 router.register("trials", TrialViewSet, "trial")
+router.register("substitutions", SubstitutionViewSet, "substitution")
 
 urlpatterns = [
     *router.urls,

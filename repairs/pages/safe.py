@@ -10,9 +10,9 @@ from django.urls import reverse
 from inventory.ledger import Refused
 from inventory.models import Board
 from inventory.pages.frame import back, page, say, who, words
+from inventory.spec.recorded import AS_DRAWN, WAYS
 from repairs import bringing_up, readiness
 from repairs.proving.meter import UnreadableReading, read_meter
-from repairs.proving.orientation import AS_DRAWN, WAYS
 from repairs.proving.rails import AT_PINS, CHIPS_OUT, OHMS, OPEN, PASS, STAGES, STOP
 from repairs.proving.ready import PERSONAL, Item, judge, may_be_accepted
 

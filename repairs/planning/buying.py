@@ -229,7 +229,7 @@ def _choices(requirements: Sequence[_Required], shelf: list[OnSale], judge: Judg
 def _serves(
     requirements: Sequence[_Required], offers: list[OnSale], judge: Judge
 ) -> list[dict[int, Fit | None]]:
-    market = Market([Offer(each.spec, None) for each in offers], judge, {})
+    market = Market([Offer(each.spec, None) for each in offers], judge)
     serves: list[dict[int, Fit | None]] = [{} for _ in offers]
     for number, required in enumerate(requirements):
         for fit, indices in market.offers(required.spec):

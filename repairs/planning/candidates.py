@@ -9,12 +9,13 @@ the shelf goes by follows the judge's rules; the tests compare it with judging e
 
 from bisect import bisect_left, bisect_right
 from collections import defaultdict
-from collections.abc import Hashable, Iterator, Mapping, Sequence
+from collections.abc import Iterator, Sequence
 from decimal import Decimal
 from functools import lru_cache
 from typing import Any, NamedTuple, Protocol
 
-from inventory.spec import UNITS, Fit, Spec
+from inventory.spec import UNITS, Fit, Recorded, Spec, Substitution
+from inventory.spec.recorded import Spot, first_of
 
 LIKELY_PERCENT = Decimal(10)
 BYPASS_PERCENT = Decimal(20)
@@ -50,7 +51,14 @@ READ_ONLY_MEMORIES = ("rom", "prom", "eprom", "eeprom")
 class Judge(Protocol):
     """`inventory.spec.fits`, or a pure function that stands in for it."""
 
-    def __call__(self, requirement: Spec, offer: Spec, *, measured: int | None = None) -> Fit: ...
+    def __call__(
+        self,
+        requirement: Spec,
+        offer: Spec,
+        *,
+        measured: int | None = None,
+        recorded: Substitution | None = None,
+    ) -> Fit: ...
 
     def __hash__(self) -> int: ...
 
@@ -62,16 +70,13 @@ class Offer(NamedTuple):
     measured: int | None
 
 
-Recorded = Mapping[tuple[Hashable, str, str], Fit]
-"""(position, required key, offered key) -> how the substitution did there; goes before the judge."""
-
-
 class Market:
     """Everything on offer: each offer is known by its index, and like offers are judged once."""
 
-    def __init__(self, offers: Sequence[Offer], judge: Judge, recorded: Recorded) -> None:
+    def __init__(self, offers: Sequence[Offer], judge: Judge, recorded: Recorded | None = None) -> None:
         self._judge = judge
         self._known = _fits_of(judge)
+        self._recorded = recorded or Recorded()
         self._alike: defaultdict[tuple[str, int | None], list[int]] = defaultdict(list)
         distinct: dict[tuple[str, int | None], Offer] = {}
         for index, offer in enumerate(offers):
@@ -79,42 +84,37 @@ class Market:
             distinct.setdefault(key, offer)
             self._alike[key].append(index)
         self._shelf = _Shelf(list(distinct.values()))
-        self._by_spec: defaultdict[str, list[Offer]] = defaultdict(list)
-        self._recorded: defaultdict[tuple[Hashable, str], dict[str, Fit]] = defaultdict(dict)
-        for (at, required, offered), fit in recorded.items():
-            self._recorded[at, required][offered] = fit
-        if recorded:
-            for offer in distinct.values():
-                self._by_spec[offer.spec.key].append(offer)
 
-    def is_special(self, requirement: Spec, at: Hashable) -> bool:
-        """Whether anything was recorded for this requirement at this position."""
-        return at is not None and (at, requirement.key) in self._recorded
+    def recorded(self, requirement: Spec, at: Spot = ()) -> tuple[Substitution, ...]:
+        """What was recorded of this requirement there, the most telling first: () for most."""
+        return self._recorded.at(requirement, at) if self._recorded else ()
 
     def offers(
-        self, requirement: Spec, at: Hashable = None, *, neighbours: bool = False
+        self, requirement: Spec, at: Spot = (), *, neighbours: bool = False
     ) -> Iterator[tuple[Fit, list[int]]]:
-        """Every offer worth judging: how well it fits, and the indices under which it is offered."""
-        recorded = self._recorded[at, requirement.key] if self.is_special(requirement, at) else {}
-        for offer in self._shelf.near(requirement, neighbours=neighbours):
-            if offer.spec.key not in recorded:
-                yield self._fit(requirement, offer), self._alike[offer.spec.key, offer.measured]
-        for offered, fit in recorded.items():
-            for offer in self._by_spec[offered]:
-                yield fit, self._alike[offered, offer.measured]
+        """Every offer worth judging: how well it fits there, and the indices under which it is offered."""
+        said = self.recorded(requirement, at)
+        near = self._shelf.near(requirement, neighbours=neighbours)
+        if said:
+            named = [each for each in self._shelf.all(requirement.kind) if first_of(said, each.spec)]
+            near = iter(dict.fromkeys([*near, *named]))
+        for offer in near:
+            fit = self._fit(requirement, offer, first_of(said, offer.spec))
+            yield fit, self._alike[offer.spec.key, offer.measured]
 
-    def _fit(self, requirement: Spec, offer: Offer) -> Fit:
-        pair = requirement.key, offer.spec.key, offer.measured
+    def _fit(self, requirement: Spec, offer: Offer, said: Substitution | None) -> Fit:
+        pair = requirement.key, offer.spec.key, offer.measured, said
         fit = self._known.get(pair)
         if fit is None:
             if len(self._known) >= MOST_FITS_KEPT:
                 self._known.clear()
-            fit = self._known[pair] = self._judge(requirement, offer.spec, measured=offer.measured)
+            fit = self._judge(requirement, offer.spec, measured=offer.measured, recorded=said)
+            self._known[pair] = fit
         return fit
 
 
 @lru_cache(maxsize=4)
-def _fits_of(judge: Judge) -> dict[tuple[str, str, int | None], Fit]:
+def _fits_of(judge: Judge) -> dict[tuple[str, str, int | None, Substitution | None], Fit]:
     """What this judge said before in this process: it is pure, so that holds for good."""
     return {}
 
@@ -145,6 +145,10 @@ class _Shelf:
                 self._unmarked[spec.kind].append(place)
         for pairs in self._by_value.values():
             pairs.sort()
+
+    def all(self, kind: str) -> Sequence[Offer]:
+        """Every distinct offer of a kind."""
+        return self._kind.get(kind, [])
 
     def near(self, requirement: Spec, *, neighbours: bool = False) -> Iterator[Offer]:
         """Offers worth judging, in the order they were shelved; `neighbours` adds what just misses."""

@@ -19,7 +19,7 @@ with distinct parts. A caller with very many lots passes one supply for each suc
 """
 
 from collections import Counter, defaultdict, deque
-from collections.abc import Hashable, Iterable, Iterator, Mapping
+from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import dataclass, field, replace
 from datetime import date
 from enum import IntEnum
@@ -28,8 +28,9 @@ from heapq import nsmallest
 from operator import attrgetter
 from typing import Any, TypeVar
 
-from inventory.spec import GRADES, Fit, Reason, Spec, fits
-from repairs.planning.candidates import Judge, Market, Offer, Recorded
+from inventory.spec import GRADES, Fit, Reason, Recorded, Spec, Substitution, fits
+from inventory.spec.recorded import Spot
+from repairs.planning.candidates import Judge, Market, Offer
 from repairs.planning.network import Arc, Stock, allot
 from repairs.planning.refusals import BORROWED, SUSPECT, Refusal, in_the_way, is_doubtful, lowered
 
@@ -49,7 +50,7 @@ class Tier(IntEnum):
 
 @dataclass(frozen=True, slots=True)
 class Demand:
-    """Pieces that one open need still lacks. `at` names the design position, where recorded fits may hold."""
+    """Pieces that one open need still lacks. `at` is where they go: what was recorded there may hold."""
 
     id: Any
     spec: Spec
@@ -57,7 +58,7 @@ class Demand:
     job: Any
     priority: int = 3
     due: date | None = None
-    at: Hashable = None
+    at: Spot = ()
 
     @property
     def rank(self) -> tuple[int, date, Any]:
@@ -124,13 +125,13 @@ def plan(
     """Return the best plan by the order above.
 
     `allow_ask` also plans pieces that a person must decide on; `borrow` also draws on working boards.
-    `recorded` holds substitutions proven or refuted at one position, by (`Demand.at`, required key, offered
-    key): there they go before the judge. At most `misses` refusals are named for each short demand.
+    `recorded` holds substitutions that people proved or refuted at `Demand.at`, or anywhere. At most `misses`
+    refusals are named for each short demand.
     ValueError: a negative quantity, an unknown condition, or two demands or two supplies with one id.
     """
     stocks = _alike(_checked(supplies), borrow=borrow)
     market = Market(
-        [Offer(stock.supplies[0].spec, stock.supplies[0].measured) for stock in stocks], judge, recorded or {}
+        [Offer(stock.supplies[0].spec, stock.supplies[0].measured) for stock in stocks], judge, recorded
     )
     line = _in_line(_checked(demands), market)
     groups = list(dict.fromkeys(group for _, group in line))
@@ -181,7 +182,7 @@ class _Group:
     """Demands that require the same; pieces wanted by the job's place in line; stocks that may serve them."""
 
     spec: Spec
-    at: Hashable
+    at: Spot
     demands: list[Demand] = field(default_factory=list)
     wanted: dict[int, int] = field(default_factory=dict)
     choices: dict[int, Fit] = field(default_factory=dict)
@@ -231,14 +232,14 @@ def _in_line(demands: list[Demand], market: Market) -> list[tuple[Demand, _Group
     jobs: defaultdict[tuple[int, date, Any], list[Demand]] = defaultdict(list)
     for demand in demands:
         jobs[demand.rank].append(demand)
-    groups: dict[tuple[str, Hashable], _Group] = {}
+    groups: dict[tuple[str, tuple[Substitution, ...]], _Group] = {}
     line = []
     for place, rank in enumerate(sorted(jobs)):
         for demand in sorted(jobs[rank], key=attrgetter("id")):
-            at = demand.at if market.is_special(demand.spec, demand.at) else None
-            group = groups.get((demand.spec.key, at))
+            asked = demand.spec.key, market.recorded(demand.spec, demand.at)
+            group = groups.get(asked)
             if group is None:
-                group = groups[demand.spec.key, at] = _Group(demand.spec, at)
+                group = groups[asked] = _Group(demand.spec, demand.at)
             group.demands.append(demand)
             group.wanted[place] = group.wanted.get(place, 0) + demand.quantity
             line.append((demand, group))

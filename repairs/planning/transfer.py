@@ -14,8 +14,9 @@ from itertools import pairwise
 from typing import Any, TypeVar
 
 from inventory.refs import split_ref
-from inventory.spec import GRADES, Fit, Spec, fits
-from repairs.planning.candidates import Judge, Market, Offer, Recorded
+from inventory.spec import GRADES, Fit, Recorded, Spec, fits
+from inventory.spec.recorded import Spot
+from repairs.planning.candidates import Judge, Market, Offer
 from repairs.planning.lifting import Piece, Stage, lifting_order, stage_of
 from repairs.planning.network import Arc, Stock, allot
 from repairs.planning.refusals import SUSPECT, in_the_way, is_doubtful, lowered
@@ -32,7 +33,7 @@ class Target:
     ref: str
     spec: Spec
     empty: str = ""
-    at: Any = None
+    at: Spot = ()
 
 
 @dataclass(frozen=True, slots=True)
@@ -91,9 +92,9 @@ def transfer(
     listed = _in_order(targets)
     sound = [piece for piece in held if piece.condition != "faulty"]
     wanted = [target for target in listed if not target.empty]
-    market = Market([Offer(piece.spec, piece.measured) for piece in sound], judge, recorded or {})
+    market = Market([Offer(piece.spec, piece.measured) for piece in sound], judge, recorded)
 
-    asked = {t.ref: (t.spec.key, t.at if market.is_special(t.spec, t.at) else None) for t in wanted}
+    asked = {target.ref: (target.spec.key, market.recorded(target.spec, target.at)) for target in wanted}
     there = {p.ref: (p.spec.key, p.measured, is_doubtful(p)) for p in sound}
     positions: defaultdict[_Class, list[Target]] = defaultdict(list)
     shelves: defaultdict[_Class, list[Piece]] = defaultdict(list)

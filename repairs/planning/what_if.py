@@ -5,8 +5,8 @@ from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, replace
 from typing import Any
 
-from inventory.spec import Spec, fits
-from repairs.planning.candidates import Judge, Recorded
+from inventory.spec import Recorded, Spec, fits
+from repairs.planning.candidates import Judge
 from repairs.planning.optimiser import Demand, Plan, Supply, Tier, plan
 
 

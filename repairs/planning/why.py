@@ -5,8 +5,8 @@ from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
 from typing import Any
 
-from inventory.spec import fits
-from repairs.planning.candidates import Judge, Recorded
+from inventory.spec import Recorded, fits
+from repairs.planning.candidates import Judge
 from repairs.planning.optimiser import Demand, Plan, Supply, Take, plan
 from repairs.planning.refusals import Refusal
 

@@ -1,10 +1,10 @@
 """Everything that is known of one board, as the checks before power take it."""
 
 from collections.abc import Iterable, Mapping
-from dataclasses import dataclass, replace
+from dataclasses import dataclass, field, replace
 
-from inventory.spec import Spec
-from repairs.proving import orientation
+from inventory.spec import Recorded, Spec, Substitution
+from inventory.spec.recorded import AS_DRAWN
 from repairs.proving.drawing import Drawing
 from repairs.proving.fitted import Piece
 from repairs.proving.rails import RailReading
@@ -38,7 +38,7 @@ class Confirmation:
     right: bool
     stamp: int
     lot: int | None = None
-    way: str = orientation.AS_DRAWN
+    way: str = AS_DRAWN
     by: str = ""
     note: str = ""
 
@@ -81,6 +81,12 @@ class BoardFacts:
     works: bool = False
     runs: bool = False
     undrawn: tuple[str, ...] = ()
+    design: int | None = None
+    recorded: Recorded = field(default_factory=Recorded)
+
+    def recorded_of(self, position: Position, piece: Piece) -> Substitution | None:
+        """What was recorded of this piece in this position."""
+        return self.recorded.find(position.required, piece.spec, (self.design, position.ref))
 
     def touches(self, refs: Iterable[str]) -> int:
         wanted = set(refs)

@@ -7,9 +7,7 @@ import re
 from dataclasses import dataclass
 
 from inventory.spec import Spec
-
-AS_DRAWN, TURNED_ROUND, LEGS_CROSSED = "as_drawn", "turned_round", "legs_crossed"
-WAYS = (AS_DRAWN, TURNED_ROUND, LEGS_CROSSED)
+from inventory.spec.recorded import AS_DRAWN, LEGS_CROSSED, LISTED, REFUTED, TURNED_ROUND, Substitution
 
 
 @dataclass(frozen=True)
@@ -30,11 +28,24 @@ _DUAL = re.compile(r"dip|sil|sip|plcc|soic|so-?\d", re.IGNORECASE)
 _KEYED_KINDS = ("ic", "diode", "transistor", "regulator")
 
 
-def expected(required: Spec, piece: Spec | None, note: str = "") -> Expected | None:
+def expected(
+    required: Spec, piece: Spec | None, note: str = "", recorded: Substitution | None = None
+) -> Expected | None:
     """How a part goes into a position that requires `required`; None where it has no way round.
 
-    `note` is the drawing's note on the position: `plus to 0 V` is believed against the print.
+    `note` is the drawing's note on the position: `plus to 0 V` is believed against the print. `recorded` is
+    what a person found out of this part there, and goes before the rules.
     """
+    told = _by_rule(required, piece, note)
+    if recorded is None or recorded.evidence in (LISTED, REFUTED):
+        return told
+    if not recorded.legs and (told is None or told.way == recorded.way):
+        return told
+    mark = told.mark if told is not None else "legs"
+    return Expected(mark, f"as recorded for this substitute: {recorded.legs or 'as drawn'}", recorded.way)
+
+
+def _by_rule(required: Spec, piece: Spec | None, note: str) -> Expected | None:
     kind = required.kind
     if kind == "capacitor":
         return _capacitor(required, piece, note)
@@ -115,7 +126,7 @@ def _pins(required: Spec, piece: Spec | None) -> str | None:
     return LEGS_CROSSED
 
 
-def said_at_fitting(required: Spec, piece: Spec, note: str = "") -> str:
+def said_at_fitting(required: Spec, piece: Spec, note: str = "", recorded: Substitution | None = None) -> str:
     """What to tell whoever fits this piece there; "" where there is nothing to watch."""
-    told = expected(required, piece, note)
+    told = expected(required, piece, note, recorded)
     return "" if told is None else f"{told.mark}: {told.text}"

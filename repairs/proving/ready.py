@@ -10,7 +10,7 @@ from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, field, replace
 
 from inventory.refs import split_ref
-from inventory.spec import Spec, fits
+from inventory.spec import Spec, Substitution, fits
 from repairs.proving import cautions, links, orientation, rails
 from repairs.proving.board import Accepted, BoardFacts, Confirmation, Position
 from repairs.proving.drawing import Drawing, Rail
@@ -136,7 +136,7 @@ def _positions(facts: BoardFacts) -> Iterable[Item]:
             yield Item("position", position.ref, PASS, "filled", (position.ref,))
     for position in facts.positions:
         if position.piece is not None:
-            yield _fit(position, position.piece)
+            yield _fit(position, position.piece, facts.recorded_of(position, position.piece))
     for position in facts.positions:
         if position.piece is not None:
             yield _condition(position, position.piece)
@@ -145,8 +145,8 @@ def _positions(facts: BoardFacts) -> Iterable[Item]:
 _FIT = {"same": PASS, "drop_in": PASS, "with_note": PASS, "ask": OPEN, "no": STOP}
 
 
-def _fit(position: Position, piece: Piece) -> Item:
-    fit = fits(position.required, piece.spec, measured=position.measured)
+def _fit(position: Position, piece: Piece, recorded: Substitution | None) -> Item:
+    fit = fits(position.required, piece.spec, measured=position.measured, recorded=recorded)
     worst = [reason for reason in fit.reasons if reason.grade == fit.grade]
     told = "; ".join(
         f"{reason.property}: {reason.required} wanted, {reason.offered} fitted, {reason.rule}"
@@ -209,7 +209,12 @@ def _personal(facts: BoardFacts, check: str, stamp: int, wanted: str) -> Item:
 def expectations(facts: BoardFacts) -> Mapping[str, Expected]:
     """For each filled position that has a way round, which."""
     found = {
-        position.ref: orientation.expected(position.required, position.piece.spec, position.note)
+        position.ref: orientation.expected(
+            position.required,
+            position.piece.spec,
+            position.note,
+            facts.recorded_of(position, position.piece),
+        )
         for position in facts.positions
         if position.piece is not None
     }

@@ -10,7 +10,15 @@ from inventory.roles import ROLES
 from repairs import loans, reservations
 from repairs.models import Loan, Purchase, Trial
 from tests.api.test_problems import refused
-from tests.factories import BoardFactory, DesignFactory, NeedFactory, PlaceFactory, spec, stock
+from tests.factories import (
+    BoardFactory,
+    DesignFactory,
+    NeedFactory,
+    PlaceFactory,
+    SubstitutionFactory,
+    spec,
+    stock,
+)
 
 # method, path, body; then the status for owner, bench, viewer and for nobody
 MAY: list[tuple[str, str, dict[str, Any] | None, tuple[int, int, int, int]]] = [
@@ -46,11 +54,21 @@ MAY: list[tuple[str, str, dict[str, Any] | None, tuple[int, int, int, int]]] = [
     ("get", "/api/v1/trials/", None, (200, 200, 200, 401)),
     ("post", "/api/v1/trials/", {"lot": "{lot}", "method": "look", "verdict": "good"}, (201, 201, 403, 401)),
     ("get", "/api/v1/trials/{trial}/", None, (200, 200, 200, 401)),
+    ("get", "/api/v1/substitutions/", None, (200, 200, 200, 401)),
+    (
+        "post",
+        "/api/v1/substitutions/",
+        {"required": {"kind": "lamp"}, "offered": {"kind": "lamp", "volts": "6"}, "evidence": "listed"},
+        (201, 201, 403, 401),
+    ),
+    ("get", "/api/v1/substitutions/{substitution}/", None, (200, 200, 200, 401)),
+    ("patch", "/api/v1/substitutions/{substitution}/", {"note": "x"}, (200, 200, 403, 401)),
+    ("delete", "/api/v1/substitutions/{substitution}/", None, (204, 403, 403, 401)),
     ("get", "/api/v1/shortages/", None, (200, 200, 200, 401)),
     ("post", "/api/v1/shortages/", {}, (405, 405, 403, 401)),
     ("get", "/api/v1/lots/{lot}/wanted/", None, (200, 200, 200, 401)),
 ]
-NOUNS = ("job", "need", "reservation", "movement", "purchase", "loan")
+NOUNS = ("job", "need", "reservation", "movement", "purchase", "loan", "substitution")
 
 
 @pytest.fixture
@@ -67,6 +85,7 @@ def there(db: None) -> dict[str, int]:
         "movement": Movement.objects.earliest("id").pk,
         "purchase": Purchase.objects.create(part=here.lot.part, quantity=3).pk,
         "loan": Loan.objects.get(movement=lifted).pk,
+        "substitution": SubstitutionFactory().pk,
         "trial": Trial.objects.create(lot=here.lot, method="look", verdict="good").pk,
     }
 

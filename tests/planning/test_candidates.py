@@ -136,7 +136,7 @@ def test_the_shelf_gives_every_offer_that_the_judge_lets_through(kind: str) -> N
         Spec(kind, number=spec.number, value=spec.value, volts=spec.volts, traits=traits)
         for spec, traits in zip(requirements[:20], careless, strict=True)
     ]
-    market = Market(offers, fits, {})
+    market = Market(offers, fits)
     let_through = 0
     for requirement in requirements:
         shelved = {index for _, indices in market.offers(requirement) for index in indices}
@@ -151,25 +151,25 @@ def test_the_shelf_gives_every_offer_that_the_judge_lets_through(kind: str) -> N
 def test_of_many_values_only_those_near_the_required_one_are_judged() -> None:
     judged = []
 
-    def judge(requirement: Spec, offer: Spec, *, measured: int | None = None) -> Fit:
+    def judge(requirement: Spec, offer: Spec, *, measured: int | None = None, **_recorded: object) -> Fit:
         judged.append(offer.value)
         return fits(requirement, offer, measured=measured)
 
     offers = [Offer(Spec("resistor", value=ohms * 10**6), None) for ohms in range(1000, 2000)]
     requirement = Spec("resistor", value=1500 * 10**6, tolerance_percent=D(5))
-    assert list(Market(offers, judge, {}).offers(requirement))
+    assert list(Market(offers, judge).offers(requirement))
     assert len(judged) < 320
 
 
 def test_a_pair_is_judged_once_in_the_life_of_a_judge() -> None:
     calls = []
 
-    def judge(requirement: Spec, offer: Spec, *, measured: int | None = None) -> Fit:
+    def judge(requirement: Spec, offer: Spec, *, measured: int | None = None, **_recorded: object) -> Fit:
         calls.append(measured)
         return Fit("same", (Reason("all", "", "", "", "same"),), 0)
 
     spec = Spec("resistor", value=10**6)
     offers = [Offer(spec, None), Offer(spec, None), Offer(spec, 10**6)]
     for _ in range(2):
-        assert [indices for _, indices in Market(offers, judge, {}).offers(spec)] == [[0, 1], [2]]
+        assert [indices for _, indices in Market(offers, judge).offers(spec)] == [[0, 1], [2]]
     assert calls == [None, 10**6]

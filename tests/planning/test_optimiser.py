@@ -10,7 +10,7 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from inventory.spec import Fit, Reason, Spec
+from inventory.spec import Recorded, Spec, Substitution
 from repairs.planning import Demand, Plan, Supply, Tier, plan
 from tests.planning.benches import as_drawn, as_pairs, scatter
 from tests.planning.referees import by_programming, by_trying_everything, objective
@@ -169,25 +169,29 @@ def test_a_working_board_is_drawn_on_only_when_asked() -> None:
 
 # ── Recorded substitutions ───────────────────────────────────────────────────────────────────────
 
-PROVEN = Fit("with_note", (Reason("recorded", "4k7", "5k6", "ran a soak test here", "with_note"),), 50)
-REFUTED = Fit("no", (Reason("recorded", "4k7", "4k7", "failed here", "no"),), 0)
 OTHER = replace(R, value=5600 * 10**6)
 
 
 def test_a_substitution_proven_at_a_position_holds_there_and_nowhere_else() -> None:
     demands = [Demand("here", R, 1, "A", at=("board", "R1")), Demand("there", R, 1, "A", at=("board", "R2"))]
-    recorded = {(("board", "R1"), R.key, OTHER.key): PROVEN}
+    recorded = Recorded([Substitution(1, R, OTHER, "board", "R1", "soak_test")])
     result = plan(demands, [Supply("odd", OTHER, 2, Tier.DRAWER)], recorded=recorded)
     assert given_to(result) == {"here": {"odd": 1}}
-    assert result.takes[0].fit == PROVEN
+    assert result.takes[0].fit.grade == "with_note"
 
 
 def test_a_substitution_refuted_at_a_position_is_never_offered_there_again() -> None:
     demands = [Demand("here", R, 1, "A", at=("board", "R1")), Demand("there", R, 1, "A", at=("board", "R2"))]
-    recorded = {(("board", "R1"), R.key, R.key): REFUTED}
+    recorded = Recorded([Substitution(1, R, R, "board", "R1", "refuted")])
     result = plan(demands, [Supply("pair", R, 2, Tier.DRAWER)], recorded=recorded)
     assert given_to(result) == {"there": {"pair": 1}}
-    assert result.refused["here"][0].fit == REFUTED
+    assert [reason.property for reason in result.refused["here"][0].fit.reasons] == ["substitution"]
+
+
+def test_a_substitution_of_no_design_holds_for_loose_needs_too() -> None:
+    recorded = Recorded([Substitution(1, R, OTHER, evidence="seen_working")])
+    result = plan([Demand("loose", R, 1, "A")], [Supply("odd", OTHER, 1, Tier.DRAWER)], recorded=recorded)
+    assert given_to(result) == {"loose": {"odd": 1}}
 
 
 def test_what_the_plan_does_not_take_is_spare() -> None:

@@ -7,7 +7,7 @@ from decimal import Decimal
 
 import pytest
 
-from inventory.spec import GRADES, Fit, Reason, Spec, fits
+from inventory.spec import GRADES, Recorded, Spec, Substitution, fits
 from repairs.planning.lifting import Piece
 from repairs.planning.network import Arc, Stock
 from repairs.planning.transfer import Target, Transfer, transfer
@@ -84,9 +84,9 @@ def test_the_work_list_is_in_lifting_order() -> None:
 
 
 def test_a_substitution_refuted_at_a_position_is_not_planned_there() -> None:
-    refuted = Fit("no", (Reason("recorded", "", "", "failed here", "no"),), 0)
+    refuted = Recorded([Substitution(1, R, R, "C", "R1", "refuted")])
     targets = [Target("R1", R, at=("C", "R1")), Target("R2", R, at=("C", "R2"))]
-    found = transfer([piece("R1")], targets, recorded={(("C", "R1"), R.key, R.key): refuted})
+    found = transfer([piece("R1")], targets, recorded=refuted)
     assert moves(found) == {"R1": "R2"}
 
 

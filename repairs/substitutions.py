@@ -1,0 +1,168 @@
+"""Recorded substitutions: loaded for whoever judges, and written down, by hand or from a trial."""
+
+import re
+from collections.abc import Mapping
+from typing import Any
+
+from django.db import transaction
+from django.db.models import Q
+
+from inventory.ledger import By, Refused
+from inventory.models import Design, Lot, StoredSpec
+from inventory.spec import Fit, Recorded, Spec, fits
+from inventory.spec import Substitution as Said
+from inventory.spec.judging import is_safety_place
+from inventory.spec.recorded import LEGS_CROSSED, REFUTED, SEEN_WORKING, SOAK_TEST, TRIED, Spot
+from repairs.models import Job, Need, Trial
+from repairs.proving_models import Substitution, TrialRecord, said_of
+
+
+def recorded(design: Design | None = None) -> Recorded:
+    """All of them, or those that may hold on a design; one query."""
+    rows = Substitution.objects.select_related("required", "offered", "by").order_by("id")
+    if design is not None:
+        rows = rows.filter(Q(design=None) | Q(design=design))
+    return Recorded(said(row) for row in rows)
+
+
+def said(row: Substitution) -> Said:
+    """The row as the judge takes it."""
+    return Said(
+        row.pk, row.required.spec, row.offered.spec, row.design_id, row.ref, row.evidence, row.way,
+        row.pin_map, row.note, said_of(row.by) if row.by else "",
+    )  # fmt: skip
+
+
+def spot_of(job: Job, ref: str) -> Spot:
+    """Where a piece for a job goes."""
+    design = job.board.design_id if job.board is not None else None
+    return () if design is None else (design, ref)
+
+
+def judge(need: Need, lot: Lot, known: Recorded | None = None) -> Fit:
+    """Whether this lot serves this need, with what was recorded of the pair."""
+    return judge_at(need.spec.spec, lot, spot_of(need.job, need.ref), known)
+
+
+def judge_at(required: Spec, lot: Lot, spot: Spot, known: Recorded | None = None) -> Fit:
+    """The same for a place by itself."""
+    offered = lot.part.spec.spec
+    found = (recorded() if known is None else known).find(required, offered, spot)
+    return fits(required, offered, measured=lot.measured, recorded=found)
+
+
+# --- writing one down
+
+_PAIR = re.compile(r"\s*([A-Za-z0-9+-]{1,8})\s*=\s*([A-Za-z0-9+-]{1,8})\s*")
+MOST_LEGS = 16
+
+
+def read_pin_map(text: str) -> str:
+    """`E=C, B=B, C=E`: which leg of the offered part goes where.  ValueError says what is wanted.
+
+    >>> read_pin_map("1=3,2 = 2; 3=1")
+    '1=3, 2=2, 3=1'
+    """
+    if not text.strip():
+        return ""
+    pairs = [_PAIR.fullmatch(each) for each in re.split(r"[,;]", text)]
+    legs = [(pair[1].upper(), pair[2].upper()) for pair in pairs if pair]
+    if None in pairs or len(legs) > MOST_LEGS:
+        raise ValueError("want a pair for each leg, such as E=C, B=B, C=E")
+    for which in (0, 1):
+        named = [leg[which] for leg in legs]
+        if len(set(named)) < len(named):
+            raise ValueError("want each leg once on either side")
+    return ", ".join(f"{ours}={theirs}" for ours, theirs in legs)
+
+
+def of_trial(trial: Trial, ref: str = "") -> dict[str, Any]:
+    """What a trial in a board says of a substitution: the Specs, the place and the evidence.
+
+    Refused: a trial that was in no position of a drawn board, or spoke of several positions.  A failure is
+    no evidence by itself: a person says whether it refutes the substitution or only that piece.
+    """
+    told: TrialRecord | None = getattr(trial, "record", None)
+    board = told.board if told is not None else None
+    if told is None or board is None or board.design is None or not told.tried:
+        raise Refused("not_in_a_board", f"trial {trial.pk} was in no position of a board with a drawing")
+    if not ref and len(told.tried) > 1:
+        refs = sorted(told.tried)
+        raise Refused("several", f"it spoke of {', '.join(refs)}: say which", refs=refs)
+    ref = ref or next(iter(told.tried))
+    position = board.design.positions.select_related("spec").filter(ref=ref).first()
+    if position is None or ref not in told.tried:
+        raise Refused("unknown_position", f"trial {trial.pk} spoke of {', '.join(sorted(told.tried))}")
+    lot = Lot.objects.select_related("part__spec").get(pk=told.tried[ref])
+    found: dict[str, Any] = {
+        "required": position.spec.spec, "offered": lot.part.spec.spec, "design": board.design, "ref": ref,
+    }  # fmt: skip
+    if told.outcome == TrialRecord.Outcome.PASS:
+        found["evidence"] = SOAK_TEST if "soak" in trial.method.lower() else SEEN_WORKING
+    return found
+
+
+@transaction.atomic
+def record(*, by: By, trial: Trial | None = None, **columns: Any) -> Substitution:
+    """Write one down; from a trial what is left out is taken from it.
+
+    Refused: known already, contradicted by its trial, of two kinds of part, or an ordinary part for a safety
+    part.
+    """
+    if trial is not None:
+        columns = of_trial(trial, columns.get("ref", "")) | columns
+    missing = [name for name in ("required", "offered", "evidence") if name not in columns]
+    if missing:
+        raise Refused("say_more", f"say {', '.join(missing)}", missing=missing)
+    refuse(columns, trial)
+    required, offered = StoredSpec.keep(columns.pop("required")), StoredSpec.keep(columns.pop("offered"))
+    design, ref = columns.get("design"), columns.get("ref", "")
+    known = Substitution.objects.filter(required=required, offered=offered, design=design, ref=ref).first()
+    if known is not None:
+        raise Refused(
+            "recorded_already", f"it is recorded already, as {known.evidence}: change that", known=known.pk
+        )
+    return Substitution.objects.create(required=required, offered=offered, trial=trial, by=by, **columns)
+
+
+def refuse(told: Mapping[str, Any], trial: Trial | None) -> None:
+    """Refused where what is said cannot be so."""
+    required, offered, design = told["required"], told["offered"], told.get("design")
+    evidence, ref = told["evidence"], told.get("ref", "")
+    if required.kind != offered.kind:
+        raise Refused("another_kind", f"a {offered.kind} is recorded for no {required.kind}")
+    if ref and design is None:
+        raise Refused("no_design", f"say the design that {ref} is on")
+    if ref and design is not None and not design.positions.filter(ref=ref).exists():
+        raise Refused("unknown_position", f"{design} has no position {ref}", refs=[ref])
+    if told.get("way") == LEGS_CROSSED and not told.get("pin_map"):
+        raise Refused("no_pin_map", "crossed legs: say which goes where, such as E=C, B=B, C=E")
+    if evidence != REFUTED and is_safety_place(required) and fits(required, offered).grade == "no":
+        raise Refused(
+            "safety_part", f"{offered} never serves for {required}: a safety part is replaced by its like"
+        )
+    outcome = getattr(getattr(trial, "record", None), "outcome", "")
+    if evidence in TRIED and outcome == TrialRecord.Outcome.FAIL:
+        raise Refused("contradicted", f"the trial failed: it is no evidence of {evidence.replace('_', ' ')}")
+    if evidence == REFUTED and outcome == TrialRecord.Outcome.PASS:
+        raise Refused("contradicted", "the trial passed: it refutes nothing")
+    if evidence == REFUTED and trial is not None and not _stands(trial):
+        raise Refused(
+            "unsettled", "something on the board was open or in conflict then, or explains the failure since"
+        )
+
+
+def _stands(trial: Trial) -> bool:
+    told: TrialRecord | None = getattr(trial, "record", None)
+    return told is None or (told.credible and not told.acquitted)
+
+
+@transaction.atomic
+def change(row: Substitution, **columns: Any) -> dict[str, Any]:
+    """The columns as they are to be written to a row that the caller has locked; Refused as in `record`."""
+    now = {
+        "required": row.required.spec, "offered": row.offered.spec, "design": row.design, "ref": row.ref,
+        "evidence": row.evidence, "way": row.way, "pin_map": row.pin_map,
+    }  # fmt: skip
+    refuse(now | columns, columns.get("trial", row.trial))
+    return columns

@@ -1,0 +1,86 @@
+"""What people found out of a substitution, and what the judge makes of it (common practice, no source)."""
+
+from decimal import Decimal
+from typing import Any
+
+import pytest
+
+from inventory.spec import Recorded, Spec, Substitution, fits
+
+WANTED = Spec("transistor", number="2N3904", traits={"pin_order": "E-B-C"})
+OFFERED = Spec("transistor", number="BC547", traits={"pin_order": "C-B-E"})
+LESS_VOLTS = Spec("capacitor", value=10**8, volts=Decimal(16), dielectric="film")
+VOLTS = Spec("capacitor", value=10**8, volts=Decimal(25), dielectric="film")
+
+
+def said(required: Spec, offered: Spec, evidence: str, **more: Any) -> Substitution:
+    return Substitution(1, required, offered, evidence=evidence, **more)
+
+
+@pytest.mark.parametrize(
+    ("evidence", "question", "refusal"),
+    [
+        ("soak_test", "with_note", "with_note"),
+        ("seen_working", "with_note", "with_note"),
+        ("data_sheet", "with_note", "no"),  # reading settles what was not known, not what is too little
+        ("listed", "ask", "no"),  # lists mix relatives with equivalents: a 7905 for a 7805
+        ("refuted", "no", "no"),
+    ],
+)
+def test_better_evidence_lifts_more(evidence: str, question: str, refusal: str) -> None:
+    assert fits(WANTED, OFFERED).grade == "ask"
+    assert fits(WANTED, OFFERED, recorded=said(WANTED, OFFERED, evidence)).grade == question
+    assert fits(VOLTS, LESS_VOLTS).grade == "no"
+    assert fits(VOLTS, LESS_VOLTS, recorded=said(VOLTS, LESS_VOLTS, evidence)).grade == refusal
+
+
+def test_what_is_only_listed_does_not_make_a_good_part_doubtful() -> None:
+    assert fits(LESS_VOLTS, VOLTS, recorded=said(LESS_VOLTS, VOLTS, "listed")) == fits(LESS_VOLTS, VOLTS)
+
+
+def test_the_reason_says_how_the_legs_go_and_who_says_so() -> None:
+    told = said(WANTED, OFFERED, "seen_working", way="legs_crossed", pin_map="E=C, C=E", by="robin")
+    [reason] = [r for r in fits(WANTED, OFFERED, recorded=told).reasons if r.property == "substitution"]
+    assert reason.rule == "seen working (robin); legs crossed E=C, C=E"
+
+
+@pytest.mark.parametrize("evidence", ["soak_test", "data_sheet"])
+def test_no_record_makes_a_safety_part_of_an_ordinary_one(evidence: str) -> None:
+    y2 = Spec("capacitor", value=10**6, volts=Decimal(250), safety_class="y2")
+    ordinary = Spec("capacitor", value=10**6, volts=Decimal(400))
+    assert fits(y2, ordinary, recorded=said(y2, ordinary, evidence)).grade == "no"
+
+
+def test_a_record_says_nothing_of_a_piece_that_has_drifted() -> None:
+    wanted = Spec("resistor", value=10**9, tolerance_percent=Decimal(5))
+    other = Spec("resistor", value=11 * 10**8, tolerance_percent=Decimal(5))
+    told = said(wanted, other, "soak_test")
+    assert fits(wanted, other, recorded=told).grade == "with_note"
+    assert fits(wanted, other, measured=2 * 10**9, recorded=told).grade == "no"
+
+
+def test_a_place_that_takes_nothing_else_takes_no_substitute() -> None:
+    only = Spec("transistor", number="2N3904", traits={"pin_order": "E-B-C", "exact": ["number"]})
+    assert fits(only, OFFERED, recorded=said(only, OFFERED, "soak_test")).grade == "no"
+
+
+def test_a_record_holds_of_all_that_has_what_it_says() -> None:
+    by_number = said(Spec("transistor", number="2n3904"), Spec("transistor", number="BC 547"), "data_sheet")
+    recorded = Recorded([by_number])
+    assert recorded.find(WANTED, OFFERED) == by_number
+    assert recorded.find(WANTED, Spec("transistor", number="BC548")) is None
+    assert recorded.find(Spec("transistor", number="2N2222"), OFFERED) is None
+    assert recorded.find(Spec("ic", number="2N3904"), OFFERED) is None
+
+
+def test_of_several_records_the_nearest_place_goes_first_and_there_a_refutation() -> None:
+    everywhere = Substitution(1, WANTED, OFFERED, evidence="soak_test")
+    design = Substitution(2, WANTED, OFFERED, 4, "", "refuted")
+    here = Substitution(3, WANTED, OFFERED, 4, "TR2", "seen_working")
+    generally = Substitution(5, Spec("transistor", number="2N3904"), OFFERED, 4, "TR2", "refuted")
+    recorded = Recorded([everywhere, design, here])
+    assert recorded.find(WANTED, OFFERED, (4, "TR2")) == here
+    assert recorded.find(WANTED, OFFERED, (4, "TR9")) == design
+    assert recorded.find(WANTED, OFFERED, (5, "TR2")) == everywhere
+    assert recorded.find(WANTED, OFFERED) == everywhere
+    assert Recorded([here, generally]).find(WANTED, OFFERED, (4, "TR2")) == generally
