@@ -8,6 +8,7 @@ from django.db.models import Count
 
 from inventory import ledger
 from inventory.models import Board, Holding, Lot, Movement
+from inventory.models import Position as DrawnPosition
 from inventory.refs import split_ref
 from inventory.spec import Recorded
 from repairs import substitutions
@@ -15,7 +16,7 @@ from repairs.proving import orientation, ready
 from repairs.proving.board import Accepted, BoardFacts, Confirmation, LinkSetting, Position
 from repairs.proving.drawing import Drawing, read_drawing
 from repairs.proving.fitted import Piece
-from repairs.proving.rails import RailReading
+from repairs.proving.rails import RailReading, with_negative_first
 from repairs.proving.ready import Item, Readiness
 from repairs.proving_models import said_of
 
@@ -50,7 +51,8 @@ def piece_of(lot: Lot, ref: str) -> Piece:
 def facts_of(board: Board) -> BoardFacts:
     """Everything that is known of a board, in a constant number of queries."""
     lent = _lent(board)
-    drawing = _drawing(board)
+    drawn = list(board.design.positions.select_related("spec")) if board.design else []
+    drawing = _drawing(board, drawn)
     held = {
         holding.ref: holding
         for holding in Holding.objects.filter(place_id=board.place_id, quantity__gt=0)
@@ -58,7 +60,6 @@ def facts_of(board: Board) -> BoardFacts:
         .select_related("lot__part__spec")
     }
     arrivals, departures = _touches(board)
-    drawn = board.design.positions.select_related("spec") if board.design else ()
     positions = []
     for row in sorted(drawn, key=lambda row: split_ref(row.ref)):
         holding = held.pop(row.ref, None)
@@ -102,12 +103,14 @@ def facts_of(board: Board) -> BoardFacts:
     )
 
 
-def _drawing(board: Board) -> Drawing | None:
+def _drawing(board: Board, positions: Iterable[DrawnPosition]) -> Drawing | None:
     if board.design is None:
         return None
     design = board.design
     told = {name: getattr(design, name) for name in ("links", "rails", "banks", "hazards")}
-    return read_drawing(told, set(design.positions.values_list("ref", flat=True)))
+    wants = {row.ref: row.spec.spec for row in positions}
+    drawing = read_drawing(told, wants.keys())
+    return replace(drawing, rails=with_negative_first(drawing.rails, wants)[0])
 
 
 def _touches(board: Board) -> tuple[Counter[str], Counter[str]]:

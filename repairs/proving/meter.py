@@ -148,7 +148,11 @@ def _unit(word: str, bare: str) -> tuple[str, int]:
     raise UnreadableReading(f"{word[:20]!r} is no unit here: want something like {_EXAMPLE[bare]}")
 
 
-_POINT_WORDS = {"base": "b", "emitter": "e", "collector": "c", "anode": "a", "cathode": "k", "gate": "g"}
+_POINT_WORDS = {
+    "base": "b", "emitter": "e", "collector": "c", "anode": "a", "cathode": "k", "gate": "g", "drain": "d",
+    "source": "s", "plus": "p", "minus": "n",
+}  # fmt: skip
+_LEG = "[bceakgdspn]"
 _REST = ("rest", "others", "other", "else", "all else")
 
 
@@ -158,9 +162,9 @@ def _points(label: str) -> str:
     words = [
         _POINT_WORDS.get(word, word) for word in words if word not in ("both", "ways", "way", "reads", "is")
     ]
-    if len(words) == 1 and re.fullmatch("[bceakg]{2}", words[0]):
+    if len(words) == 1 and re.fullmatch(f"{_LEG}{{2}}", words[0]):
         words = list(words[0])
-    if len(words) >= 2 and all(re.fullmatch("[bceakg]", word) for word in words[:2]):
+    if len(words) >= 2 and all(re.fullmatch(_LEG, word) for word in words[:2]):
         return "-".join(words[:2])
     text = " ".join(words)
     return "rest" if text in _REST else text

@@ -9,7 +9,7 @@ from dataclasses import dataclass, field
 from typing import Protocol
 
 from inventory.spec import Spec
-from repairs.proving import cautions, digital, passive, semiconductors, windows
+from repairs.proving import cautions, digital, legs, passive, semiconductors, windows
 from repairs.proving.cautions import Caution
 from repairs.proving.meter import LONGEST, UnreadableReading
 from repairs.proving.verdict import Judgement
@@ -66,7 +66,15 @@ def _bipolar(spec: Spec) -> bool:
     return known.get("device", "bipolar") == "bipolar" and known.get("polarity", "npn") in ("npn", "pnp")
 
 
-_NOT_ONE_JUNCTION = ("bridge", "varicap", "thyristor", "diac", "photodiode")
+def _legs(*words: str) -> Callable[[Spec], bool]:
+    """Of these functions or structures, where its polarity says which way the junctions lie."""
+    return lambda spec: (
+        bool(legs.pairs_of(spec))
+        and bool({spec.known.get("function"), spec.known.get("device")} & set(words))
+    )
+
+
+_NOT_ONE_JUNCTION = ("bridge", "thyristor", "triac", "diac", "tunnel")
 
 METHODS: tuple[_Method, ...] = (
     _Method(
@@ -115,6 +123,41 @@ METHODS: tuple[_Method, ...] = (
         also=("diode test", "diode"),
     ),
     _Method(
+        "diode range", ("diode",),
+        "Call the legs p (plus), n (minus), a and b (the waves). Plus lead on n, minus lead on a and on b; "
+        "plus lead on a and on b, minus lead on p; then all turned round, and a to b.",
+        "Four drops; everything else is open.",
+        "n-a 0.52, n-b 0.52, a-p 0.53, b-p 0.52, rest open", legs.leg_by_leg, legs.drops_of,
+        suits=_legs("bridge"), also=("diode test", "diode"),
+    ),
+    _Method(
+        "diode range", ("diode",),
+        "Plus lead on the gate g, minus lead on the cathode k; then anode a to k and a to g, both ways.",
+        "A drop from gate to cathode; anode open to both, both ways. A small one may be fired from the "
+        "meter: join g to a, and it conducts until it is let go.",
+        "g-k 0.62, rest open", legs.leg_by_leg, legs.drops_of,
+        suits=_legs("thyristor"), also=("diode test", "diode"),
+    ),
+    _Method(
+        "ohms", ("diode",),
+        "Call main terminal one k, main terminal two a, the gate g. Ohms g to k, a to k, a to g, both ways.",
+        "Tens to hundreds of ohms from the gate to main terminal one, both ways; everything else is open.",
+        "g-k 85 both ways, rest open", legs.leg_by_leg, legs.drops_of, suits=_legs("triac"),
+    ),
+    _Method(
+        "diode range", ("diode",),
+        "Across it both ways.",
+        "Open both ways: it breaks over far above a meter's volts. That it fires is not told.",
+        "a-k OL both ways", legs.leg_by_leg, suits=_legs("diac"), also=("diode test", "diode"),
+    ),
+    _Method(
+        "light", ("diode",),
+        "From 5 V through 1 kΩ, plus to the long leg; the flat, or the short leg, is the cathode.",
+        "It lights; its drop may be taken meanwhile.",
+        "works", digital.swapped, lambda spec: (windows.junction(spec),),
+        suits=_function("led"), also=("lights",),
+    ),
+    _Method(
         "zener volts", ("diode",),
         "From a supply well above its volts through a resistor that lets a few mA through; meter across it.",
         "Its volts, inside the tolerance.",
@@ -129,6 +172,37 @@ METHODS: tuple[_Method, ...] = (
         "Both junctions drop, everything else is open.",
         "b-e 0.66, b-c 0.65, rest open", semiconductors.diode_range_of_transistor,
         lambda spec: (windows.junction(spec),), suits=_bipolar, also=("diode test",),
+    ),
+    _Method(
+        "diode range", ("transistor",),
+        "Plus lead on the first leg named: base to emitter, base to collector, collector to base, "
+        "collector to emitter, emitter to collector. PNP: all the other way round.",
+        "Base to emitter drops twice, or less where resistors are inside; base to collector once; emitter to "
+        "collector shows a damper diode, or open; the rest is open.",
+        "b-e 1.25, b-c 0.66, e-c 0.52, rest open", legs.leg_by_leg, legs.drops_of,
+        suits=_legs("darlington"), also=("diode test",),
+    ),
+    _Method(
+        "diode range", ("transistor",),
+        "Plus lead on the first leg named: gate to source and to drain, turned round, and drain to source "
+        "both ways. P channel: all the other way round.",
+        "Gate to channel drops one way only; drain to source is a path alike both ways (100 to 1000 Ω).",
+        "g-s 0.68, g-d 0.68, d-s 0.21 both ways, rest open", legs.leg_by_leg, legs.drops_of,
+        suits=_legs("jfet"), also=("diode test",),
+    ),
+    _Method(
+        "diode range", ("transistor",),
+        "Touch earth first, join all legs for a moment to empty the gate. Plus lead on the first leg named: "
+        "source to drain, drain to source, gate to both, both ways. P channel: all the other way round.",
+        "A body diode one way; the gate is open to everything.",
+        "s-d 0.52, rest open", legs.leg_by_leg, legs.drops_of, suits=_legs("mosfet"), also=("diode test",),
+    ),
+    _Method(
+        "diode range", ("transistor",),
+        "Touch earth first, join all legs for a moment to empty the gate. Plus lead on the first leg named: "
+        "emitter to collector, collector to emitter, gate to both, both ways.",
+        "Emitter to collector shows a diode, or open where none is inside; everything else is open.",
+        "e-c 0.48, rest open", legs.leg_by_leg, legs.drops_of, suits=_legs("igbt"), also=("diode test",),
     ),
     _Method(
         "gain", ("transistor",),
@@ -185,6 +259,12 @@ METHODS: tuple[_Method, ...] = (
         "Known good board, same position, power off for each swap; baseline before and after.",
         "The board works as before, the part is not hot.",
         "pass", digital.swapped, also=("swap", "socketed swap"),
+    ),
+    _Method(
+        "ohms, supply to ground", ("ic",),
+        "Out of its socket: ohms from each supply leg to its ground leg, both ways round.",
+        "No short: well above 10 Ω. That comes before any good board; that it works is not told.",
+        "12 k", passive.ohms_of_supply, also=("ohms", "supply to ground"),
     ),
     _Method(
         "truth table", ("ic",),

@@ -113,6 +113,16 @@ def ohms_of_capacitor(spec: Spec, text: str, *, in_circuit: bool) -> Judgement:
     )
 
 
+def ohms_of_supply(spec: Spec, text: str, *, in_circuit: bool) -> Judgement:
+    """A chip's supply leg to its ground leg: shorted, or fit to be tried; that it works is not told."""
+    reading = only(read(text, "ohms"), "ohms")
+    if reading.amount is not None and reading.amount < SHORTED_OHMS and not reading.at_least:
+        short = Reason("shorted", f"{reading.text}: under {SHORTED_OHMS} Ω", COMMON)
+        return Judgement(INCONCLUSIVE, (short, LIFT_A_LEG)) if in_circuit else Judgement(FAULTY, (short,))
+    told = f"{reading.text}: no short, so it may be tried; that it works is not told"
+    return Judgement(INCONCLUSIVE, (Reason("no_short", told, COMMON),))
+
+
 def capacitance(spec: Spec, text: str, *, in_circuit: bool) -> Judgement:
     judged = _farads(spec, only(read(text, "farads"), "farads"), in_circuit)
     if spec.dielectric.startswith("aluminium") and judged.verdict == GOOD:

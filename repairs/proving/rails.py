@@ -6,9 +6,10 @@ protects puts it out of date; fitting a protected chip is the next step and does
 """
 
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from decimal import Decimal
 
+from inventory.spec import Spec
 from repairs.proving.drawing import Rail
 from repairs.proving.meter import spoken
 from repairs.proving.verdict import COMMON
@@ -61,6 +62,37 @@ class Bench:
     departures: Mapping[str, int]
     stamp: int
     runs: bool = False
+
+
+def with_negative_first(
+    rails: Sequence[Rail], positions: Mapping[str, Spec]
+) -> tuple[tuple[Rail, ...], Mapping[str, Decimal]]:
+    """Rails that also protect every chip that wants their minus volts, and chips whose minus rail is not
+    drawn.
+
+    A three-rail memory is destroyed without its negative rail: it waits for it, whether or not the drawing
+    says so.
+    """
+    wanted = {ref: min(volts) for ref, spec in positions.items() if (volts := _minus(spec))}
+
+    def serves(rail: Rail, ref: str) -> bool:
+        return rail.low <= wanted[ref] <= rail.high
+
+    found = tuple(
+        replace(
+            rail,
+            protects=tuple(dict.fromkeys([*rail.protects, *(ref for ref in wanted if serves(rail, ref))])),
+        )
+        for rail in rails
+    )
+    undrawn = {ref: volts for ref, volts in wanted.items() if not any(serves(rail, ref) for rail in rails)}
+    return found, undrawn
+
+
+def _minus(spec: Spec) -> tuple[Decimal, ...]:
+    """The minus rails of a chip that has three or more; those with two, such as amplifiers, do not mind."""
+    wanted = (spec.known.get("rails") or ()) if spec.kind == "ic" else ()
+    return tuple(volts for volts in wanted if volts < 0) if len(wanted) >= 3 else ()
 
 
 def judge_ohms(rail: Rail, amount: Decimal | None) -> tuple[str, str]:

@@ -88,7 +88,7 @@ def _findings(facts: BoardFacts) -> Iterable[Item]:
     yield _personal(
         facts, "supply", 0, "prove the supply alone, on a dummy load, and the polarity of its plug"
     )
-    rail_findings = _rails(facts, facts.drawing.rails)
+    rail_findings = [*_rails(facts, facts.drawing.rails), *_undrawn_rails(facts, facts.drawing)]
     yield from (item for item in rail_findings if item.check == "ohms")
     yield from _orientation(facts)
     yield from _links(facts, facts.drawing)
@@ -297,6 +297,19 @@ def _rails(facts: BoardFacts, drawn: Sequence[Rail]) -> list[Item]:
             )
         )
     return found
+
+
+def _undrawn_rails(facts: BoardFacts, drawing: Drawing) -> Iterable[Item]:
+    """Chips that are destroyed without a minus rail of which the drawing says nothing."""
+    wants = {position.ref: position.required for position in facts.positions}
+    for ref, volts in rails.with_negative_first(drawing.rails, wants)[1].items():
+        if facts.works:
+            continue
+        told = f"{ref} is destroyed without {volts} V, and the drawing names no such rail"
+        if ref in facts.fitted:
+            yield Item("rail", ref, STOP, f"{told}: take it out, find the rail and draw it", (ref,))
+        else:
+            yield Item("rail", ref, OPEN, f"{told}: find where it is measured, and draw it", (ref,))
 
 
 # --- exceptions, grouping

@@ -4,11 +4,23 @@ A junction that is open both ways is believed in circuit too; one that is low or
 winding across it reads the same.
 """
 
+from decimal import Decimal
+
 from inventory.spec import Spec
 from repairs.proving import windows
 from repairs.proving.meter import Measurement, UnreadableReading, read_meter
 from repairs.proving.passive import LIFT_A_LEG, only
-from repairs.proving.verdict import COMMON, FAULTY, GOOD, INCONCLUSIVE, SUSPECT, Judgement, Reason, together
+from repairs.proving.verdict import (
+    COMMON,
+    FAULTY,
+    GOOD,
+    INCONCLUSIVE,
+    MEMORY,
+    SUSPECT,
+    Judgement,
+    Reason,
+    together,
+)
 from repairs.proving.windows import JUNCTION_SOURCE, SHORTED, Window
 
 Pair = tuple[str, str]
@@ -36,7 +48,35 @@ def _drops(text: str) -> tuple[Measurement, ...]:
 def diode_range_of_diode(spec: Spec, text: str, *, in_circuit: bool) -> Judgement:
     """`0.62, OL`: the first is taken as forward where none is named."""
     forward, reverse = _forward_and_reverse(_drops(text))
-    return _junction(windows.junction(spec), "", forward, reverse, in_circuit)
+    window = windows.junction(spec)
+    dark = forward is not None and forward.is_open and (reverse is None or reverse.is_open)
+    if dark and spec.known.get("function") == "led":
+        told = "open both ways, but many a meter's range ends below its light: try a supply and 1 kΩ"
+        return Judgement(INCONCLUSIVE, (Reason("above_the_range", told, windows.LIGHT.source),))
+    back = _right_in_reverse(spec, reverse)
+    if back is None:
+        return _junction(window, "", forward, reverse, in_circuit)
+    judged = _junction(window, "", forward, _OPEN, in_circuit)
+    return together([judged, back])
+
+
+_OPEN = Measurement("volts", None)
+GERMANIUM_LEAKS = Decimal(1)
+"""Volts in reverse from which germanium only leaks."""
+
+
+def _right_in_reverse(spec: Spec, reverse: Measurement | None) -> Judgement | None:
+    """What a reverse reading says of parts that may show one: a zener below a meter's volts, germanium."""
+    if reverse is None or reverse.amount is None or reverse.at_least:
+        return None
+    zener = windows.regulating_volts(spec)
+    if zener is not None and zener.low is not None and reverse.amount >= zener.low / 2:
+        told = f"{reverse.text} in reverse: its own {zener.text}, which the meter's volts reach"
+        return Judgement(GOOD, (Reason("regulates", told, MEMORY),))
+    if spec.known.get("material") == "germanium" and reverse.amount >= GERMANIUM_LEAKS:
+        told = f"{reverse.text} in reverse: germanium leaks; more when warm"
+        return Judgement(SUSPECT, (Reason("leaks", told, MEMORY),))
+    return None
 
 
 _FORWARD, _REVERSE = ("forward", "a-k"), ("reverse", "k-a", "back")

@@ -2,10 +2,23 @@
 
 from dataclasses import replace
 from decimal import Decimal
+from typing import Any
 
-from repairs.proving import rails
-from repairs.proving.rails import AT_PINS, CHIPS_OUT, OHMS, Bench, RailFinding, RailReading, check_rails
-from tests.proving.boards import drawing
+from repairs.proving import rails, ready
+from repairs.proving.board import BoardFacts, Position
+from repairs.proving.drawing import Drawing
+from repairs.proving.fitted import Piece
+from repairs.proving.rails import (
+    AT_PINS,
+    CHIPS_OUT,
+    OHMS,
+    Bench,
+    RailFinding,
+    RailReading,
+    check_rails,
+    with_negative_first,
+)
+from tests.proving.boards import drawing, part
 
 TERN = drawing("tern-tr6-a").rails  # -5 V first: it protects three-rail memory
 EMPTY = Bench(frozenset(), {}, stamp=0)
@@ -94,3 +107,38 @@ def test_the_ttl_window_holds_at_its_ends() -> None:
     five = next(rail for rail in TERN if rail.name == "+5V")
     judged = [rails.judge_volts(five, Decimal(text))[0] for text in ("4.74", "4.75", "5.25", "5.26")]
     assert judged == ["stop", "pass", "pass", "stop"]
+
+
+MINUS_FIVE = TERN[0]
+THREE_RAILS = part("ic", number="4116", package="dip16", lead_style="dip")
+ONE_RAIL = part("ic", number="4164", package="dip16", lead_style="dip")
+
+
+def test_a_three_rail_memory_waits_for_its_minus_rail_whatever_the_drawing_says() -> None:
+    """4116: +12, +5 and -5 V; 4164: +5 V alone (4116 v 4164 pins, cctech 2009)."""
+    silent = replace(MINUS_FIVE, protects=())
+    [rail], undrawn = with_negative_first([silent], {"U1": THREE_RAILS, "U2": ONE_RAIL})
+    assert (rail.protects, undrawn) == (("U1",), {})
+    [rail], undrawn = with_negative_first([replace(MINUS_FIVE, protects=("U9", "U1"))], {"U1": THREE_RAILS})
+    assert rail.protects == ("U9", "U1")
+
+    amplifier = part("ic", number="LF353", traits={"function": "op_amp", "rails": "15 -15"})
+    assert with_negative_first([], {"U3": amplifier})[1] == {}
+
+
+def test_a_minus_rail_that_nobody_drew_is_named_with_the_chip_that_dies_of_it() -> None:
+    found, undrawn = with_negative_first([], {"U1": THREE_RAILS, "U2": ONE_RAIL})
+    assert (found, undrawn) == ((), {"U1": Decimal(-5)})
+    empty = Position("U1", THREE_RAILS)
+    fitted = Position("U1", THREE_RAILS, Piece("U1", 1, THREE_RAILS, condition="good"), touches=1)
+
+    def item(position: Position, **more: Any) -> ready.Item | None:
+        told = ready.findings(BoardFacts(Drawing(), (position,), **more))
+        return next((each for each in told if each.check == "rail"), None)
+
+    waits, dies = item(empty), item(fitted)
+    assert waits is not None
+    assert dies is not None
+    assert (waits.state, dies.state, dies.refs) == ("open", "stop", ("U1",))
+    assert not ready.may_be_accepted(dies)
+    assert item(fitted, works=True) is None
