@@ -184,6 +184,28 @@ def drop_need(need: Need) -> None:
     Need.objects.filter(pk=need.pk).update(status=Need.Status.DROPPED, version=F("version") + 1)
 
 
+@transaction.atomic
+def want_again(need: Need) -> None:
+    """A need that was dropped is wanted after all."""
+    _refuse_closed(need.job)
+    Need.objects.filter(pk=need.pk).update(status=Need.Status.OPEN, version=F("version") + 1)
+
+
+@transaction.atomic
+def change(job: Job, *, version: int, **columns: Any) -> Job:
+    """Say anew what may be said of a job.  Refused where somebody did so since `version` was read."""
+    job = Job.objects.select_for_update(of=("self",)).select_related("board").get(pk=job.pk)
+    if job.version != version:
+        raise Refused(
+            "changed_meanwhile", f"{job.name} was changed meanwhile: look at it anew", version=job.version
+        )
+    if "board" in columns:
+        refuse_board_change(job, columns["board"])
+    Job.objects.filter(pk=job.pk).update(**columns, version=F("version") + 1)
+    job.refresh_from_db()
+    return job
+
+
 def refuse_need_change(need: Need, **columns: Any) -> None:
     """Refused where what is said anew of a need, locked by the caller, would belie what it was given."""
     held = need.promised + need.fitted

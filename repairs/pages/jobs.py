@@ -1,7 +1,5 @@
 """Jobs: what each needs, where to walk for it, promising and fitting."""
 
-from dataclasses import dataclass
-
 from django import forms
 from django.contrib import messages
 from django.http import HttpRequest, HttpResponse
@@ -11,13 +9,14 @@ from django.urls import reverse
 from inventory import photos
 from inventory.ledger import Refused
 from inventory.models import Board, Holding
-from inventory.pages.frame import back, number, page, say, who
-from inventory.places import paths
-from inventory.refs import UnreadableRefs, parse_refs, split_ref, write_refs
+from inventory.pages.frame import back, number, page, say, who, words
+from inventory.refs import UnreadableRefs, parse_refs, write_refs
 from inventory.roles import BENCH, may_act_as
 from repairs import benchlog, reservations, shortages
 from repairs import jobs as work
 from repairs.models import Job, Need, Reservation
+from repairs.pages.charts import completeness
+from repairs.pages.wants import wants
 
 
 class JobForm(forms.ModelForm):  # type: ignore[type-arg]
@@ -69,57 +68,113 @@ def jobs(request: HttpRequest) -> HttpResponse:
     )
 
 
-@dataclass(frozen=True)
-class Want:
-    """A need with the promise that was made for it, and where the promised piece is."""
-
-    need: Need
-    promise: Reservation | None
-    path: str
-
-    @property
-    def state(self) -> str:
-        if self.need.fitted >= self.need.quantity:
-            return "fitted"
-        return "promised" if self.promise else "wanted"
-
-
-def wants(job: Job) -> list[Want]:
-    """The needs of a job in reference order."""
-    where = paths()
-    held = {
-        promise.need_id: promise
-        for promise in Reservation.objects.filter(need__job=job, status=Reservation.Status.HELD)
-        .select_related("holding__lot__part__spec", "holding__lot__origin_board", "holding__place")
-        .order_by("-id")
-    }
-    needs = job.needs.filter(status=Need.Status.OPEN).select_related("spec")
-    found = []
-    for need in sorted(needs, key=lambda each: (each.ref == "", split_ref(each.ref))):
-        promise = held.get(need.pk)
-        path = f"{where[promise.holding.place_id]} {promise.holding.ref}".rstrip() if promise else ""
-        found.append(Want(need, promise, path))
-    return found
-
-
 @page()
 def job(request: HttpRequest, pk: int) -> HttpResponse:
-    """One job: what is promised in walking order of the drawers, and every need."""
+    """One job: how far it is, what to do next, and every need with what is promised and where it is."""
     this = get_object_or_404(Job.objects.select_related("board__design"), pk=pk)
     every = wants(this)
-    walk = sorted((want for want in every if want.promise and want.state == "promised"), key=lambda w: w.path)
+    wanted = {want.need.pk: want.need for want in every if want.state != "not wanted"}.values()
+    needed = sum(need.quantity for need in wanted)
+    fitted = sum(need.fitted for need in wanted)
     return render(
         request,
         "bench/job.html",
         {
             "job": this,
             "wants": every,
-            "walk": walk,
-            "fitted": sum(want.state == "fitted" for want in every),
-            "lacking": sum(want.state == "wanted" for want in every),
+            "to_fetch": sum(want.promise is not None and not want.on_a_board for want in every),
+            "to_lift": sum(want.on_a_board for want in every),
+            "needed": needed,
+            "fitted": fitted,
+            "lacking": needed - fitted - sum(need.promised for need in wanted),
+            "tasks": this.entries.filter(kind="task", done=None).order_by("id"),
+            "chart": completeness(this),
             "photos": photos.of("job", pk),
             "may_write": may_act_as(request.user, BENCH),
+            "typed_refs": request.session.pop("typed_refs", ""),
         },
+    )
+
+
+@page("POST")
+def add_needs(request: HttpRequest, pk: int) -> HttpResponse:
+    """Further references that the job needs, as they are written: R1-R4, C7."""
+    this = get_object_or_404(Job.objects.select_related("board__design"), pk=pk)
+    typed = words(request, "refs", 4000)
+    try:
+        refs: str | list[str] = "all" if typed.lower() == "all" else parse_refs(typed)
+        made = work.add_needs(this, refs, by=who(request))
+    except (UnreadableRefs, Refused) as refused:
+        messages.error(request, str(refused), extra_tags="refused")
+        request.session["typed_refs"] = typed
+    else:
+        say(request, f"{this.name} needs {write_refs(need.ref for need in made)} too.")
+    return redirect(f"{reverse('job', args=[pk])}#more-needs")
+
+
+class JobChangeForm(forms.ModelForm):  # type: ignore[type-arg]
+    version = forms.IntegerField()
+
+    class Meta:
+        model = Job
+        fields = ("name", "board", "priority", "due", "symptom", "cause", "note")
+
+    def clean_priority(self) -> int:
+        priority: int = self.cleaned_data["priority"]
+        if not 1 <= priority <= 5:
+            raise forms.ValidationError("1 is first, 5 is last")
+        return priority
+
+
+@page("GET", "HEAD", "POST")
+def change(request: HttpRequest, pk: int) -> HttpResponse:
+    """What the job is called, its place in line, when it is due, what is wrong with it."""
+    this = get_object_or_404(Job.objects.select_related("board"), pk=pk)
+    form = JobChangeForm(request.POST or None, instance=this, initial={"version": this.version})
+    if request.method == "POST" and form.is_valid():
+        try:
+            work.change(this, **form.cleaned_data)
+        except Refused as refusal:
+            form.add_error(None, refusal.detail)
+        else:
+            say(request, f"{this.name} is changed.")
+            return redirect("job", pk)
+    told = {"form": form, "job": Job.objects.get(pk=pk), "boards": Board.objects.order_by("name")}
+    return render(request, "bench/job-change.html", told, status=400 if form.errors else 200)
+
+
+NEXT_STEPS = {
+    "tasks_left": "Tick them off in the log",
+    "open_loan": "See what is owed",
+    "lender_unproven": "See what is owed",
+}
+"""What a refusal to close a job leads to."""
+
+
+@page("GET", "HEAD", "POST")
+def close(request: HttpRequest, pk: int) -> HttpResponse:
+    """Finish a job with symptom and cause, so that it is found when it is seen again."""
+    this = get_object_or_404(Job.objects.select_related("board"), pk=pk)
+    said = {name: words(request, name, 4000) for name in ("symptom", "cause", "note")}
+    refused, step = "", ("", "")
+    if request.method == "POST":
+        try:
+            benchlog.close(this, by=who(request), **said)
+        except Refused as refusal:
+            refused = refusal.detail
+            at = reverse("job-log", args=[pk]) if refusal.code == "tasks_left" else f"{reverse('now')}#owed"
+            step = (at, NEXT_STEPS.get(refusal.code, ""))
+        else:
+            say(request, f"{this.name} is done.")
+            return redirect("job", pk)
+    else:
+        said = {name: getattr(this, name) for name in said}
+    left = sum(need.quantity - need.fitted for need in this.needs.filter(status=Need.Status.OPEN))
+    return render(
+        request,
+        "bench/job-close.html",
+        {"job": this, **said, "refused": refused, "step": step, "left": left},
+        status=409 if refused else 200,
     )
 
 
@@ -157,24 +212,20 @@ def release(request: HttpRequest, pk: int) -> HttpResponse:
 
 @page("POST")
 def status(request: HttpRequest, pk: int) -> HttpResponse:
-    """Park, reopen, finish or abandon."""
+    """Park, reopen or abandon; how it is finished stands at `close`."""
     this = get_object_or_404(Job, pk=pk)
     wanted = request.POST.get("status", "")
-    if wanted not in Job.Status.values:
-        messages.error(request, "A job is open, parked, done or abandoned.", extra_tags="refused")
+    if wanted not in (Job.Status.OPEN, Job.Status.PARKED, Job.Status.ABANDONED):
+        messages.error(request, "A job is opened, parked or abandoned here.", extra_tags="refused")
     else:
-        if wanted == Job.Status.DONE:
-            said = {name: request.POST.get(name, "").strip()[:4000] for name in ("symptom", "cause")}
-            this = benchlog.close(this, by=who(request), **said)
-        else:
-            this = work.set_status(this, wanted)
+        this = work.set_status(this, wanted)
         say(request, f"{this.name} is {this.status}.")
     return back(request, reverse("job", args=[pk]))
 
 
 @page("POST")
 def promise_one(request: HttpRequest) -> HttpResponse:
-    """Promise pieces of a holding to a need."""
+    """Promise pieces of a holding to a need, chosen by hand."""
     need = get_object_or_404(Need.objects.select_related("job", "spec"), pk=number(request, "need"))
     holding = get_object_or_404(
         Holding.objects.select_related("lot__part__spec", "place__board"), pk=number(request, "holding")

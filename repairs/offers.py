@@ -1,0 +1,61 @@
+"""What a need could be given by hand: every free piece of the bench that serves it, the best first."""
+
+from dataclasses import dataclass
+
+from inventory.models import Lot, StoredSpec
+from inventory.spec import GRADES, Fit, fits
+from repairs.models import Need
+from repairs.planning import Tier
+from repairs.planning.refusals import SUSPECT, lowered
+from repairs.supply_and_demand import NOT_MEASURED, Alike, Piece, SupplyAndDemand, read_pieces
+
+MOST_OFFERS = 40
+OFFERED = GRADES[:4]
+"""All but `no`: what must be asked about is for a person to decide, and here is one."""
+
+
+@dataclass(frozen=True)
+class Offer:
+    """Free pieces of one lot at one place; `quantity` of them."""
+
+    piece: Piece
+    tier: Tier
+    text: str
+    condition: str
+    quantity: int
+    fit: Fit
+
+
+def offers(need: Need, *, most: int = MOST_OFFERS) -> list[Offer]:
+    """Free pieces at hand, on donors and in working boards; by grade, nearness, closeness, condition."""
+    bench = SupplyAndDemand.load(borrow=True)
+    judged = [
+        (alike, shelf, fit)
+        for alike, shelf in bench.shelves.items()
+        if shelf.holdings and (fit := _judge(need.spec, alike, bench)).grade in OFFERED
+    ]
+    judged.sort(key=lambda each: _best_first(each[0], each[2]))
+    found = [
+        (alike, holding, pieces, fit)
+        for alike, shelf, fit in judged
+        for holding, pieces in zip(shelf.holdings, shelf.pieces, strict=True)
+    ][:most]
+    pieces = read_pieces(holding for _, holding, _, _ in found)
+    return [_offer(pieces[holding], alike, count, fit, bench) for alike, holding, count, fit in found]
+
+
+def _judge(wanted: StoredSpec, alike: Alike, bench: SupplyAndDemand) -> Fit:
+    spec = bench.specs[bench.spec_of[alike.part]]
+    measured = None if alike.measured == NOT_MEASURED else alike.measured
+    doubtful = alike.condition == Lot.Condition.SUSPECT and measured is None
+    return lowered(fits(wanted.spec, spec, measured=measured), SUSPECT if doubtful else None)
+
+
+def _best_first(alike: Alike, fit: Fit) -> tuple[int, int, int, int, Alike]:
+    condition = ("good", "untested", "suspect").index(alike.condition)
+    return GRADES.index(fit.grade), alike.tier, fit.closeness, condition, alike
+
+
+def _offer(piece: Piece, alike: Alike, quantity: int, fit: Fit, bench: SupplyAndDemand) -> Offer:
+    text = bench.specs[bench.spec_of[alike.part]].text
+    return Offer(piece, Tier(alike.tier), text, alike.condition, quantity, fit)

@@ -1,0 +1,99 @@
+"""The log of a job: everything that was done, with pictures; notes and things to do are added here."""
+
+from dataclasses import dataclass
+from datetime import datetime
+
+from django.db import transaction
+from django.db.models import Q
+from django.http import HttpRequest, HttpResponse
+from django.shortcuts import get_object_or_404, redirect, render
+from django.urls import reverse
+
+from inventory.models import Photo
+from inventory.pages.frame import back, number, page, say, who, words
+from inventory.pages.once import first_press
+from inventory.roles import BENCH, may_act_as
+from repairs import benchlog
+from repairs.benchlog import Line
+from repairs.models import Job
+from repairs.proving_models import BenchEntry
+
+KINDS = {
+    "fit": "fitted", "lift": "lifted", "remove": "taken off", "move": "moved", "receive": "came in",
+    "lend": "lent", "return": "given back", "scrap": "scrapped", "count": "counted", "reverse": "undone",
+    "task": "to do", "link": "link set", "confirmation": "looked at", "rail": "measured",
+    "exception": "accepted as it is",
+}  # fmt: skip
+MOST_PHOTOS = 200
+
+
+@dataclass(frozen=True)
+class Told:
+    """A line of the log, or a picture in its place."""
+
+    at: datetime
+    kind: str
+    line: Line | None = None
+    photo: Photo | None = None
+
+
+@page("GET", "HEAD", "POST")
+def log(request: HttpRequest, pk: int) -> HttpResponse:
+    """The time line, newest first; what is sent is a note or a thing to do."""
+    this = get_object_or_404(Job.objects.select_related("board"), pk=pk)
+    text, wrong = words(request, "text", 2001), ""
+    if request.method == "POST":
+        kind = BenchEntry.Kind.TASK if request.POST.get("kind") == "task" else BenchEntry.Kind.NOTE
+        wrong = _wrong(text)
+        if not wrong:
+            with transaction.atomic():
+                if first_press(request):
+                    BenchEntry.objects.create(job=this, kind=kind, text=text, by=who(request))
+            say(request, "It is in the log.")
+            return redirect("job-log", pk)
+    told = _told(this)
+    return render(
+        request,
+        "bench/job-log.html",
+        {
+            "job": this,
+            "lines": told,
+            "tasks": this.entries.filter(kind=BenchEntry.Kind.TASK, done=None).order_by("id"),
+            "photos": [],
+            "may_write": may_act_as(request.user, BENCH),
+            "text": text,
+            "wrong": wrong,
+            "most": benchlog.MOST_LINES,
+        },
+        status=400 if wrong else 200,
+    )
+
+
+def _wrong(text: str) -> str:
+    if not text:
+        return "Write what is to be kept."
+    return "At most 2000 characters: keep it shorter, or write two." if len(text) > 2000 else ""
+
+
+def _told(job: Job) -> list[Told]:
+    lines = [Told(line.at, KINDS.get(line.kind, line.kind), line=line) for line in benchlog.time_line(job)]
+    shown = Q(subject="job", subject_id=job.pk)
+    if job.board is not None:
+        meanwhile = Q(at__gte=job.opened) if job.closed is None else Q(at__range=(job.opened, job.closed))
+        shown |= Q(subject="board", subject_id=job.board.pk) & meanwhile
+    photos = Photo.objects.filter(shown).select_related("by").order_by("-id")[:MOST_PHOTOS]
+    return sorted([*lines, *(Told(photo.at, "picture", photo=photo) for photo in photos)], key=_newest_first)
+
+
+def _newest_first(told: Told) -> float:
+    return -told.at.timestamp()
+
+
+@page("POST")
+def tick(request: HttpRequest, pk: int) -> HttpResponse:
+    """A thing to do is done, or is to be done again."""
+    entry = get_object_or_404(BenchEntry, pk=pk)
+    done = not number(request, "again")
+    benchlog.tick(entry, by=who(request), done=done)
+    say(request, f"{entry.text}: {'done' if done else 'to do again'}.")
+    return back(request, reverse("job-log", args=[entry.job_id]))

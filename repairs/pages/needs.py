@@ -1,0 +1,112 @@
+"""One need: what it wants, what is in place or promised, what would do, and what the plan does for it."""
+
+from django.http import HttpRequest, HttpResponse
+from django.shortcuts import get_object_or_404, render
+from django.urls import reverse
+
+from inventory import ledger
+from inventory.pages.drawers import storage
+from inventory.pages.frame import back, number, page, say
+from inventory.places import paths
+from repairs import jobs as work
+from repairs.models import Job, Need, Reservation
+from repairs.offers import Offer, offers
+from repairs.pages.telling import TIERS, grade, noted, objections, pieces
+from repairs.pages.wants import look
+from repairs.why import Explained, explain
+
+
+@page()
+def need(request: HttpRequest, pk: int) -> HttpResponse:
+    this = get_object_or_404(Need.objects.select_related("spec", "job__board__design"), pk=pk)
+    lacking = this.quantity - this.promised - this.fitted
+    wanted = this.status == Need.Status.OPEN and lacking > 0 and this.job.status not in work.CLOSED
+    where = paths()
+    held = this.reservations.filter(status=Reservation.Status.HELD).select_related(
+        "holding__lot__part__spec", "holding__lot__origin_board", "holding__place__board"
+    )
+    board = this.job.board
+    there = ledger.piece_at(board, this.ref) if board is not None and this.ref else None
+    return render(
+        request,
+        "bench/need.html",
+        {
+            "need": this,
+            "job": this.job,
+            "value": this.spec.spec.value_text or this.spec.number or this.spec.kind,
+            "look": look(this.spec.spec),
+            "there": there,
+            "promises": [
+                (promise, f"{where[promise.holding.place_id]} {promise.holding.ref}".rstrip())
+                for promise in held.order_by("id")
+            ],
+            "lacking": lacking if wanted else 0,
+            "offers": [_offer(each) for each in offers(this)] if wanted else [],
+            "why": _why(explain(this), this.job) if wanted else [],
+            "storage": storage(where),
+            "tray": request.session.get("last_place", 0),
+        },
+    )
+
+
+def _offer(offer: Offer) -> dict[str, object]:
+    return {
+        "holding": offer.piece.holding,
+        "lot": offer.piece.lot,
+        "where": f"{offer.piece.place_name} {offer.piece.ref}".strip(),
+        "tier": TIERS[offer.tier],
+        "borrow": TIERS[offer.tier] == "to borrow",
+        "text": offer.text,
+        "condition": offer.condition,
+        "quantity": offer.quantity,
+        "grade": grade(offer.fit),
+        "reasons": noted(offer.fit) if offer.fit.grade != "ask" else objections(offer.fit),
+    }
+
+
+def _why(found: Explained | None, job: Job) -> list[str]:
+    """What the plan does for it, in sentences."""
+    if found is None:
+        return []
+    why = found.why
+    told = [
+        f"The plan takes {pieces(take.quantity)} from "
+        f"{_where(found, take.supply) or TIERS[take.tier]}: {grade(take.fit)}."
+        for take in why.given
+    ]
+    for each in why.elsewhere:
+        line = found.lines[each.demand.id]
+        reason = "which comes first" if each.first_in_line else "because the whole plan is better so"
+        told.append(
+            f"{pieces(each.quantity)} from {_where(found, each.supply) or 'what is on order'} "
+            f"went to {line.name}, {reason}."
+        )
+    if why.short:
+        told.append(f"{pieces(why.short)} short.")
+        if why.if_first < why.short:
+            told.append(
+                f"If {job.name} came first, {pieces(why.if_first) if why.if_first else 'nothing'} would be."
+            )
+        if why.if_borrowing < why.short:
+            left = pieces(why.if_borrowing) if why.if_borrowing else "nothing"
+            told.append(f"If working boards were borrowed from, {left} would be.")
+    return told
+
+
+def _where(found: Explained, supply: object) -> str:
+    piece = found.pieces[supply]  # type: ignore[index]
+    return f"{piece.place_name} {piece.ref}".strip()
+
+
+@page("POST")
+def drop(request: HttpRequest, pk: int) -> HttpResponse:
+    """Not wanted after all, or wanted again."""
+    this = get_object_or_404(Need.objects.select_related("job"), pk=pk)
+    name = this.ref or "the loose need"
+    if number(request, "again"):
+        work.want_again(this)
+        say(request, f"{name} is wanted again.")
+    else:
+        work.drop_need(this)
+        say(request, f"{name} is not wanted any more.")
+    return back(request, reverse("need", args=[pk]))

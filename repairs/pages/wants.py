@@ -1,0 +1,117 @@
+"""What a job still wants as its pages tell it: each need, what is promised to it, where, what to look for."""
+
+import re
+from collections.abc import Iterable
+from dataclasses import dataclass, field
+
+from django.utils.safestring import SafeString
+
+from inventory.decoding.appearance import appearance
+from inventory.decoding.appearance_svg import appearance_svg
+from inventory.models import Lot
+from inventory.places import paths
+from inventory.refs import split_ref
+from inventory.spec import Spec
+from repairs.models import Job, Need, Reservation
+
+MOST_DRAWN = 24
+"""So many drawings go on one page; further parts are told in words alone."""
+MOST_ROWS, MOST_CODES = 2, 4
+
+
+@dataclass(frozen=True)
+class Look:
+    """What to look for: bands and codes in words, and drawn."""
+
+    bands: tuple[str, ...]
+    codes: tuple[str, ...]
+    drawing: SafeString
+
+    @property
+    def said(self) -> str:
+        return " or ".join((*self.bands, *self.codes))
+
+
+@dataclass
+class Want:
+    """A need with the promises that were made for it, and where the promised pieces are."""
+
+    need: Need
+    promise: Reservation | None
+    path: str
+    look: Look | None = field(default=None)
+
+    @property
+    def state(self) -> str:
+        if self.need.status == Need.Status.DROPPED:
+            return "not wanted"
+        if self.need.fitted >= self.need.quantity:
+            return "fitted"
+        return "promised" if self.promise else "wanted"
+
+    @property
+    def on_a_board(self) -> bool:
+        """The promised piece is still where it was soldered: it is lifted before it is fitted."""
+        return self.promise is not None and bool(self.promise.holding.ref)
+
+
+def wants(job: Job) -> list[Want]:
+    """The needs of a job in reference order; one for each promise where a loose need has several."""
+    where = paths()
+    held: dict[int, list[Reservation]] = {}
+    for made in (
+        Reservation.objects.filter(need__job=job, status=Reservation.Status.HELD)
+        .select_related(
+            "holding__lot__part__spec", "holding__lot__origin_board", "holding__place__board", "need"
+        )
+        .order_by("id")
+    ):
+        held.setdefault(made.need_id, []).append(made)
+    found = []
+    needs = job.needs.select_related("spec", "job")
+    for need in sorted(needs, key=lambda each: (each.ref == "", split_ref(each.ref), each.pk)):
+        promises: list[Reservation | None] = [*held.get(need.pk, ())]
+        for promise in promises or [None]:
+            path = f"{where[promise.holding.place_id]} {promise.holding.ref}".rstrip() if promise else ""
+            found.append(Want(need, promise, path))
+    return found
+
+
+def walk(every: Iterable[Want]) -> list[Want]:
+    """What is promised, in walking order of the drawers; pieces still on boards come last."""
+    promised = [want for want in every if want.promise is not None]
+    return sorted(promised, key=lambda want: (want.on_a_board, walking(want.path), split_ref(want.need.ref)))
+
+
+def walking(path: str) -> list[tuple[str, int]]:
+    """Sorts paths as one walks: Drawer 2 before Drawer 10."""
+    pieces = re.findall(r"([^0-9]*)([0-9]*)", path.casefold())
+    return [(words, int(digits[:9] or -1)) for words, digits in pieces]
+
+
+def drawn(walked: list[Want]) -> list[Want]:
+    """The same with what to look for: each part drawn where it comes first."""
+    seen: set[str] = set()
+    for want in walked:
+        assert want.promise is not None  # only what is promised is fetched
+        spec = want.promise.holding.lot.part.spec.spec
+        want.look = look(spec, drawing=spec.key not in seen and len(seen) < MOST_DRAWN)
+        seen.add(spec.key)
+    return walked
+
+
+def look(spec: Spec, *, drawing: bool = True) -> Look:
+    """What a part looks like, in the letters and words that stand on it."""
+    seen = appearance(spec)
+    return Look(
+        tuple(" ".join(row.colours) for row in seen.rows[:MOST_ROWS]),
+        tuple(dict.fromkeys(code.text for code in seen.codes))[:MOST_CODES],
+        SafeString(appearance_svg(seen)) if drawing and (seen.rows or seen.codes) else SafeString(""),
+    )
+
+
+def told_of(lot: Lot) -> str:
+    """A piece in one line: what it is, what stands on it, whence it came."""
+    marked = f", marked {lot.marking}" if lot.marking else ""
+    came = f", off {lot.origin_board.name} {lot.origin_ref}".rstrip() if lot.origin_board else ""
+    return f"{lot.part.spec.text}{marked}{came}"

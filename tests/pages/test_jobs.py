@@ -1,0 +1,287 @@
+"""Jobs through their pages: fetched, fitted, taken off, promised by hand, compared, logged and closed."""
+
+from collections.abc import Callable
+
+import pytest
+from django.test import Client
+from django.urls import reverse
+
+from inventory.ledger import piece_at
+from inventory.models import Board, Movement, Photo, Place
+from repairs import jobs as work
+from repairs.models import Job, Need, Reservation
+from repairs.pages.charts import completeness
+from repairs.pages.wants import walking
+from repairs.proving_models import BenchEntry
+from tests.factories import photo
+
+pytestmark = pytest.mark.django_db
+Enter = Callable[..., Client]
+
+
+def rebuild() -> Job:
+    """An open job with a board, promised pieces in drawers and places still wanted."""
+    return Job.objects.get(name="Tern C rebuild")
+
+
+def wanted(job: Job) -> Need:
+    return next(
+        need
+        for need in job.needs.filter(fitted=0, promised=0, status="open", quantity=1)
+        if need.ref and need.spec.kind == "resistor"
+    )
+
+
+@pytest.mark.parametrize("name", ["fetch", "compare", "job-log", "job-change", "job-close"])
+def test_every_page_of_every_job_answers(workshop: None, sign_in: Enter, name: str) -> None:
+    client = sign_in("viewer")
+    for job in Job.objects.all():
+        assert client.get(reverse(name, args=[job.pk])).status_code == 200
+    assert client.get(reverse(name, args=[987654])).status_code == 404
+
+
+def test_every_need_of_a_job_has_its_page(workshop: None, sign_in: Enter) -> None:
+    client = sign_in("viewer")
+    needs = list(rebuild().needs.all()[:12]) + list(Need.objects.filter(ref="")[:3])
+    assert {client.get(reverse("need", args=[need.pk])).status_code for need in needs} == {200}
+
+
+def test_what_is_promised_is_fitted_one_after_the_other(workshop: None, sign_in: Enter) -> None:
+    client, job = sign_in("bench"), rebuild()
+    address = reverse("fetch", args=[job.pk])
+    left = client.get(address).context["left"]
+    here = client.get(address).context["here"]
+    sent = {"next": address}
+    answer = client.post(reverse("fit-promised", args=[here.promise.pk]), sent, follow=True)
+    assert answer.context["left"] == left - 1
+    assert answer.context["here"].need != here.need
+    assert piece_at(job.board, here.need.ref).lot_id == here.promise.holding.lot_id
+    again = client.post(reverse("fit-promised", args=[here.promise.pk]), sent, follow=True)
+    assert again.context["left"] == left - 1
+    assert "already" in again.content.decode()
+
+
+def test_one_is_left_for_later(workshop: None, sign_in: Enter) -> None:
+    client, address = sign_in("bench"), reverse("fetch", args=[rebuild().pk])
+    first = client.get(address).context["here"]
+    second = client.get(address, {"skip": first.promise.pk}).context["here"]
+    assert second.promise != first.promise
+    for hostile in ("-1", "x", "9" * 40, "%00"):
+        assert client.get(address, {"skip": hostile}).status_code == 200
+
+
+def test_the_pick_list_goes_by_drawers_and_says_what_to_look_for(workshop: None, sign_in: Enter) -> None:
+    """Natural order of names: common practice, no source."""
+    assert walking("Cabinet / Drawer 2") < walking("Cabinet / Drawer 10") < walking("Shelf 1")
+    told = sign_in("bench").get(reverse("fetch", args=[rebuild().pk])).context
+    order = [want.path for want in (told["here"], *told["later"]) if not want.on_a_board]
+    assert order == sorted(order, key=walking)
+    assert any(want.look.said for want in (told["here"], *told["later"]))
+    assert "<svg" in told["here"].look.drawing
+
+
+def test_a_piece_is_promised_by_hand_and_given_up_again(workshop: None, sign_in: Enter) -> None:
+    client, need = sign_in("bench"), wanted(rebuild())
+    page = client.get(reverse("need", args=[need.pk]))
+    offer = next(each for each in page.context["offers"] if not each["borrow"])
+    sent = {"need": need.pk, "holding": offer["holding"], "next": reverse("need", args=[need.pk])}
+    client.post(reverse("promise-one"), sent)
+    promise = Reservation.objects.get(need=need, status="held")
+    assert promise.holding_id == offer["holding"]
+    answer = client.post(reverse("promise-one"), sent, follow=True)
+    assert Reservation.objects.filter(need=need, status="held").count() == 1
+    assert "still wanted" in answer.content.decode()
+    client.post(reverse("release", args=[promise.pk]))
+    need.refresh_from_db()
+    assert need.promised == 0
+
+
+@pytest.mark.parametrize("sent", [{}, {"need": "x"}, {"holding": "0"}])
+def test_a_promise_of_nothing_is_not_found(workshop: None, sign_in: Enter, sent: dict) -> None:
+    need = wanted(rebuild())
+    assert sign_in("bench").post(reverse("promise-one"), {"need": need.pk, **sent}).status_code == 404
+
+
+def test_a_fitted_piece_is_taken_off_and_its_place_is_open_again(workshop: None, sign_in: Enter) -> None:
+    client, job = sign_in("bench"), rebuild()
+    need = job.needs.filter(fitted=1, status="open").exclude(ref="").first()
+    tray = Place.objects.filter(type="tray").first()
+    sent = {"ref": need.ref, "to": tray.pk, "next": reverse("need", args=[need.pk])}
+    client.post(reverse("remove", args=[job.board.pk]), sent)
+    need.refresh_from_db()
+    assert need.fitted == 0
+    assert Movement.objects.latest("id").to_place == tray
+    lines = Movement.objects.count()
+    client.post(reverse("remove", args=[job.board.pk]), sent)
+    assert Movement.objects.count() == lines
+
+
+def test_a_piece_from_a_drawer_is_fitted_at_a_place(workshop: None, sign_in: Enter) -> None:
+    client, job = sign_in("bench"), rebuild()
+    need = wanted(job)
+    offers = client.get(reverse("need", args=[need.pk])).context["offers"]
+    offer = next(each for each in offers if each["tier"] == "in a drawer" and each["grade"] != "ask")
+    sent = {"ref": need.ref, "holding": offer["holding"]}
+    client.post(reverse("fit", args=[job.board.pk]), sent)
+    assert piece_at(job.board, need.ref).lot_id == offer["lot"]
+    answer = client.post(reverse("fit", args=[job.board.pk]), sent, follow=True)
+    assert "holds" in answer.content.decode()
+
+
+def test_a_need_is_dropped_and_wanted_again(workshop: None, sign_in: Enter) -> None:
+    client, need = sign_in("bench"), wanted(rebuild())
+    client.post(reverse("drop-need", args=[need.pk]))
+    need.refresh_from_db()
+    assert need.status == "dropped"
+    client.post(reverse("drop-need", args=[need.pk]), {"again": 1})
+    need.refresh_from_db()
+    assert need.status == "open"
+
+
+def test_another_place_is_added_and_what_is_wrong_is_kept(workshop: None, sign_in: Enter) -> None:
+    client = sign_in("bench")
+    board = Board.objects.filter(design__isnull=False).exclude(design__positions=None).first()
+    job = Job.objects.create(name="Second look", board=board)
+    ref = board.design.positions.first().ref
+    client.post(reverse("add-needs", args=[job.pk]), {"refs": ref})
+    assert list(job.needs.values_list("ref", flat=True)) == [ref]
+    for typed in ("", "Z999", "R9-R1", ref):
+        answer = client.post(reverse("add-needs", args=[job.pk]), {"refs": typed}, follow=True)
+        assert answer.context["typed_refs"] == typed
+    assert job.needs.count() == 1
+
+
+def test_a_donor_is_compared_as_a_work_list(workshop: None, sign_in: Enter) -> None:
+    client, job = sign_in("bench"), Job.objects.get(name="Second Tern from the donors")
+    donor = Board.objects.filter(purpose="donor", name__startswith="Tern donor").first()
+    told = client.get(reverse("compare", args=[job.pk]), {"from": donor.pk}).context
+    assert told["moves"]
+    assert told["session"].startswith(reverse("strip", args=[donor.pk]))
+    assert client.get(reverse("compare", args=[job.pk]), {"from": 987654}).status_code == 404
+    itself = client.get(reverse("compare", args=[job.pk]), {"from": job.board.pk})
+    assert itself.status_code == 409
+    assert "itself" in itself.context["refused"]
+
+
+def test_the_log_keeps_notes_things_to_do_and_pictures(workshop: None, sign_in: Enter) -> None:
+    client, job = sign_in("bench"), rebuild()
+    address = reverse("job-log", args=[job.pk])
+    client.post(address, {"text": "hum on the +12 V", "kind": "note"})
+    client.post(address, {"text": "make a heatsink", "kind": "task"})
+    kept: Photo = photo(subject="job", subject_id=job.pk, note="under the lamp")
+    told = client.get(address).context
+    assert {"hum on the +12 V", "make a heatsink"} <= {each.line.text for each in told["lines"] if each.line}
+    assert kept in [each.photo for each in told["lines"]]
+    assert [each.at for each in told["lines"]] == sorted((each.at for each in told["lines"]), reverse=True)
+    task = BenchEntry.objects.get(text="make a heatsink")
+    client.post(reverse("tick", args=[task.pk]))
+    task.refresh_from_db()
+    assert task.done is not None
+    client.post(reverse("tick", args=[task.pk]), {"again": 1})
+    task.refresh_from_db()
+    assert task.done is None
+
+
+def test_a_note_that_is_sent_twice_is_kept_once(workshop: None, sign_in: Enter) -> None:
+    client, job = sign_in("bench"), rebuild()
+    for _press in range(2):
+        client.post(reverse("job-log", args=[job.pk]), {"text": "once", "kind": "note", "once": "a" * 32})
+    assert job.entries.filter(text="once").count() == 1
+
+
+@pytest.mark.parametrize("text", ["", "   ", "x" * 2001])
+def test_a_note_that_is_none_is_kept_on_the_page(workshop: None, sign_in: Enter, text: str) -> None:
+    job = rebuild()
+    answer = sign_in("bench").post(reverse("job-log", args=[job.pk]), {"text": text})
+    assert answer.status_code == 400
+    assert text.strip() in answer.content.decode()
+    assert not job.entries.filter(text=text.strip() or "-").exists()
+
+
+def test_a_job_is_changed_and_never_over_somebody_else(workshop: None, sign_in: Enter) -> None:
+    client, job = sign_in("bench"), rebuild()
+    address = reverse("job-change", args=[job.pk])
+    sent = {
+        "name": job.name, "board": job.board_id, "priority": 1, "due": "2027-01-31", "symptom": "dead",
+        "version": job.version,
+    }  # fmt: skip
+    assert client.post(address, sent).status_code == 302
+    job.refresh_from_db()
+    assert (job.priority, str(job.due)) == (1, "2027-01-31")
+    stale = client.post(address, {**sent, "symptom": "hums"})
+    assert stale.status_code == 400
+    assert "changed meanwhile" in stale.content.decode()
+    assert "hums" in stale.content.decode()
+
+
+@pytest.mark.parametrize("bad", [{"priority": 6}, {"due": "soon"}, {"name": ""}, {"version": "x"}])
+def test_a_change_that_cannot_be_is_kept_on_the_page(workshop: None, sign_in: Enter, bad: dict) -> None:
+    job = rebuild()
+    sent = {"name": job.name, "priority": 2, "note": "as typed", "version": job.version, **bad}
+    answer = sign_in("bench").post(reverse("job-change", args=[job.pk]), sent)
+    assert answer.status_code == 400
+    assert "as typed" in answer.content.decode()
+    assert Job.objects.get(pk=job.pk).note == job.note
+
+
+def test_a_job_is_closed_with_its_cause_and_a_refusal_says_the_next_step(
+    workshop: None, sign_in: Enter
+) -> None:
+    client = sign_in("bench")
+    job = Job.objects.create(name="Lamp that flickers", symptom="flickers")
+    address = reverse("job-close", args=[job.pk])
+    refused = client.post(address, {"symptom": "flickers", "cause": ""})
+    assert refused.status_code == 409
+    assert "say the cause" in refused.content.decode()
+    task = BenchEntry.objects.create(job=job, kind="task", text="refit the case")
+    refused = client.post(address, {"symptom": "flickers", "cause": "a dry joint"})
+    assert reverse("job-log", args=[job.pk]) in refused.content.decode()
+    assert "a dry joint" in refused.content.decode()
+    client.post(reverse("tick", args=[task.pk]))
+    client.post(address, {"symptom": "flickers", "cause": "a dry joint"})
+    job.refresh_from_db()
+    assert (job.status, job.cause) == ("done", "a dry joint")
+    assert client.post(address, {"symptom": "flickers", "cause": "another"}).status_code == 409
+
+
+def test_a_viewer_changes_nothing_of_a_job(workshop: None, sign_in: Enter) -> None:
+    client, job = sign_in("viewer"), rebuild()
+    need = wanted(job)
+    promise = Reservation.objects.filter(status="held").first()
+    of_job = ("job-change", "job-close", "job-log", "add-needs", "job-status", "promise-plan")
+    of_promise, of_board = ("fit-promised", "release"), ("fit", "remove")
+    told = {
+        **dict.fromkeys(of_job, job.pk),
+        **dict.fromkeys(of_promise, promise.pk),
+        **dict.fromkeys(of_board, job.board.pk),
+        "drop-need": need.pk,
+    }
+    lines = Movement.objects.count()
+    for name, pk in told.items():
+        assert client.post(reverse(name, args=[pk]), {"text": "x", "refs": "R1"}).status_code == 403, name
+    assert client.post(reverse("promise-one")).status_code == 403
+    assert Movement.objects.count() == lines
+
+
+def test_a_job_comes_along_in_steps(workshop: None, sign_in: Enter) -> None:
+    client, job = sign_in("bench"), rebuild()
+    before = completeness(job)
+    promise = Reservation.objects.filter(need__job=job, status="held", holding__ref="").first()
+    client.post(reverse("fit-promised", args=[promise.pk]))
+    fitted = completeness(job)
+    assert fitted.days[-1][1] == before.days[-1][1] + promise.quantity
+    assert f"{fitted.days[-1][1]} of {fitted.needed} now" in fitted.says
+    tray = Place.objects.filter(type="tray").first()
+    client.post(reverse("remove", args=[job.board.pk]), {"ref": promise.need.ref, "to": tray.pk})
+    assert completeness(job).days[-1][1] == before.days[-1][1]
+    in_place = sum(job.needs.filter(status="open").values_list("fitted", flat=True))
+    assert completeness(job).days[-1][1] == in_place
+    assert completeness(Job.objects.create(name="Nothing wanted")) is None
+
+
+def test_a_stale_version_is_refused(workshop: None) -> None:
+    from inventory.ledger import Refused
+
+    job = rebuild()
+    with pytest.raises(Refused, match="changed meanwhile"):
+        work.change(job, version=job.version + 1, note="late")
