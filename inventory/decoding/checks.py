@@ -52,11 +52,19 @@ def next_check(readings: Sequence[Reading], bands: bool, measured: bool) -> str:
             gain *= 0.5
         if gain > best + 0.02:
             best, words = gain, said
-    if not words:
-        return (
-            "look again with light across the face: the remaining readings differ only in tolerance or rating"
-        )
-    return words
+    return words or f"look again with light across the face: what remains open is {still_open(open_)}"
+
+
+def still_open(readings: Sequence[Reading]) -> str:
+    """In what the readings still differ, in words."""
+    facts: dict[str, list[object]] = {
+        "the tolerance": [(each.tolerance_percent, each.tolerance_low_percent) for each in readings],
+        "the volts": [each.volts for each in readings],
+        "the date, or whether it is one": [each.date for each in readings],
+        "the temperature characteristic": [each.temperature.get("code") for each in readings],
+        "the speed": [each.traits.get("access_ns") for each in readings],
+    }
+    return " and ".join(name for name, said in facts.items() if len(set(said)) > 1) or "of little weight"
 
 
 def by_kind(readings: Sequence[Reading]) -> tuple[float, str]:

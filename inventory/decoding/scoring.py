@@ -128,7 +128,8 @@ DEFAULT_SPREAD = {"resistor": 0.05, "capacitor": 0.1, "inductor": 0.1}
 AGEING = 0.015
 FLOOR = 2e-4
 MOST_OF_A_LINK = 500_000  # µΩ: a link and a pair of meter leads
-OTHER_KIND = 0.01
+OTHER_KIND = 2e-5
+"""Farads read off a meter say that the part is a capacitor, even a faulty one."""
 EXPECTED, NEAR_EXPECTED, NEARNESS = 60.0, 4.0, 0.08
 WANTED, HELD = 3.0, 1.5
 ERA_FADE = 8.0

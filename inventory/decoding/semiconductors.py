@@ -47,6 +47,19 @@ COMMONNESS = dict.fromkeys(FAMILIES.values(), 0.2) | {
     "ac": 0.3,
 }
 
+# Types met on bench after bench (common practice, no source): of the spellings that a partly unreadable one
+# may stand for these come first.
+_WELL_KNOWN = """
+BC107 BC108 BC109 BC177 BC182 BC184 BC212 BC237 BC307 BC327 BC337 BC517 BC546 BC547 BC548 BC549 BC550 BC556
+BC557 BC558 BC559 BC560 BC639 BC640 BD131 BD132 BD135 BD136 BD139 BD140 BD437 BD438 BF245 BF494 BU208 BU508
+BUZ11 2N2222 2N2907 2N3053 2N3055 2N3773 2N3819 2N3904 2N3906 2N5457 2N5551 2N5401 2N7000 1N4001 1N4002
+1N4004 1N4007 1N4148 1N914 1N5401 1N5408 1N5817 1N5819 1N34 2SC945 2SC1815 2SA733 2SA1015 2SC2240 2SK30 TIP31
+TIP32 TIP41 TIP42 TIP120 TIP122 TIP2955 TIP3055 MJ2955 MPSA42 MPSA92 IRF540 IRF640 IRF740 IRF840 AC127 AC128
+AC187 AC188 AD161 AD162 OC71 OA91 AA119 BA157 BAT85 BY127
+"""
+WELL_KNOWN = frozenset(_WELL_KNOWN.split())
+KNOWN_BY_ALL = 6.0
+
 _ANY = "0123456789ABCDEFGHIJKLMNOPQRSTUVWXYZ"
 
 
@@ -164,6 +177,8 @@ def _spelt(choices: list[Sequence[str]], printed: str) -> list[Found]:
             if reading.score < SURE_ENOUGH:  # of many spellings only those that a list or a system confirms
                 continue
             weight = reading.score * COMMONNESS.get(str(reading.traits.get("family", "")), 1.0)
+            if reading.number in WELL_KNOWN or reading.number.rstrip("ABCDEFGH") in WELL_KNOWN:
+                weight *= KNOWN_BY_ALL
             key = (reading.kind, reading.number, str(reading.traits))
             if key not in best or weight > best[key][0]:
                 best[key] = weight, word, each

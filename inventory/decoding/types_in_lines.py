@@ -8,6 +8,7 @@ from . import semiconductors
 from .candidates import Candidate, Maker, Notation, Tolerance
 from .patterns import Budget, Word
 from .reading import Reading
+from .type_strings import UNREAD
 
 LONG_TYPE, SURE = 6, 30.0
 """So many characters do not make a type by chance: it then outweighs readings of single words."""
@@ -58,6 +59,7 @@ def beside(words: list[Word], taken: str) -> list[Word]:
 
 def lies_in(word: Word, taken: str) -> bool:
     cells = [seen for seen in word.cells if seen is None or seen[0].isalnum()]
+    taken = "".join(each for each in taken if each.isalnum() or each == UNREAD)
     return any(
         all(seen is None or taken[start + at] in seen for at, seen in enumerate(cells))
         for start in range(len(taken) - len(cells) + 1)

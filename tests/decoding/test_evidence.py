@@ -129,3 +129,14 @@ def test_two_readings_of_one_meaning_are_shown_once() -> None:
     ]
     assert len({(each.value, each.tolerance_percent) for each in without_tolerance}) == len(without_tolerance)
     assert 47 * OHM in found
+
+
+def test_farads_on_the_meter_say_that_it_is_a_capacitor_even_far_off_its_value() -> None:
+    """Common practice, no source: a resistor shows no capacitance, a worn capacitor a wrong one."""
+    answer = read("104", measured={"capacitor": 48_000_000})
+    assert answer.readings[0].kind == "capacitor"
+
+
+def test_what_remains_open_is_named() -> None:
+    """Of SN74LS04N 8213 only whether the last figures are a date remains open."""
+    assert "whether it is one" in read("SN74LS04N 8213").next_check

@@ -604,3 +604,33 @@ def test_adversarial_markings_are_bounded(marking: str) -> None:
         decode(Question(marking=marking))
         taken.append(time.process_time() - started)
     assert min(taken) < 0.05
+
+
+@pytest.mark.parametrize(
+    ("marking", "number"),
+    [("BC5?7B", "BC547B"), ("2N30?5", "2N3055"), ("1N41?8", "1N4148"), ("C18?5", "2SC1815")],
+)
+def test_of_the_spellings_of_a_type_the_one_that_every_bench_knows_comes_first(
+    marking: str, number: str
+) -> None:
+    """Common practice, no source."""
+    assert number in [reading.number for reading in decode(Question(marking=marking)).readings[:2]]
+
+
+def test_a_type_string_tells_maker_package_and_function_where_it_says_them_and_nothing_where_not() -> None:
+    """From memory of the makers' data books; JEDEC EIA-370 numbers say neither."""
+    told = decode(Question(marking="SN74LS04N 8213")).readings[0].to_dict()
+    assert (told["make"], told["package"], told["function"], told["family"], told["date"]) == (
+        "Texas Instruments", "plastic dual in line", "hex inverter", "ls", "1982-W13",
+    )  # fmt: skip
+    told = decode(Question(marking="HM6264ALP-12")).readings[0].to_dict()
+    assert (told["make"], told["organisation"], told["speed_ns"]) == ("Hitachi", "8Kx8", "120")
+    told = decode(Question(marking="2SA1015 GR")).readings[0].to_dict()
+    assert (told["polarity"], told["make"], told["package"]) == ("pnp", "", "")
+    told = decode(Question(marking="2N3904")).readings[0].to_dict()
+    unsaid = ("make", "package", "function", "family", "organisation", "speed_ns", "polarity")
+    assert not any(told[name] for name in unsaid)
+
+
+def test_a_dashed_type_leaves_none_of_its_own_characters_over() -> None:
+    assert decode(Question(marking="BZX79-C4V7")).readings[0].used[-1] == ("-C4V7", "4.7 V, ±5 %")
