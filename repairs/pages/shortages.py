@@ -1,6 +1,7 @@
 """Shortages: one table across jobs, each line with where its pieces would come from, and promising them."""
 
 from collections.abc import Sequence
+from fractions import Fraction
 
 from django.core.paginator import Paginator
 from django.http import Http404, HttpRequest, HttpResponse
@@ -10,6 +11,7 @@ from django.urls import reverse
 from inventory.pages.frame import back, number, page, say, who
 from inventory.refs import write_refs
 from repairs import shortages as planned
+from repairs.making_up import Way, made_up_for
 from repairs.pages.telling import TIERS, grade, noted, objections, pieces, settled
 from repairs.planning import Tier
 from repairs.shortages import Miss, Row, Taken, shortages, totals
@@ -46,7 +48,45 @@ def line(request: HttpRequest, pk: int) -> HttpResponse:
     row = next((row for row in shortages() if row.stored == pk), None)
     if row is None:
         raise Http404("No open job requires this.")
-    return render(request, "bench/shortage.html", _told(row))
+    told = {**_told(row), "made_up": _made_up(row)} if row.short else _told(row)
+    return render(request, "bench/shortage.html", told)
+
+
+def _made_up(row: Row) -> dict[str, object]:
+    """What pieces that no job needs could be joined to for it, and why none may be where that is so."""
+    found = made_up_for(row.spec)
+    return {
+        "refused": found.refused,
+        "ways": [
+            {
+                "arrangement": str(way.made.arrangement),
+                "error": _percent(way.made.error),
+                "spread": _spread(way),
+                "parts": [
+                    {
+                        "lot": part.piece.lot,
+                        "where": f"{part.piece.place_name} {part.piece.ref}".strip(),
+                        "text": part.spec.text,
+                        "tier": TIERS[part.tier],
+                    }
+                    for part in way.parts
+                ],
+                "steps": way.steps,
+                "notes": way.made.notes,
+                "cautions": [caution.text for caution in way.cautions],
+            }
+            for way in found.ways
+        ],
+    }
+
+
+def _spread(way: Way) -> str:
+    low, high = way.made.low, way.made.high
+    return "" if low is None or high is None else f"{_percent(low)} to {_percent(high)} at worst"
+
+
+def _percent(share: Fraction) -> str:
+    return f"{float(share) * 100:+.2f} %"
 
 
 @page("POST")

@@ -19,6 +19,7 @@ from repairs.pages import (
     safe,
     shortages,
     undo,
+    what_if,
 )
 
 urlpatterns = [
@@ -62,6 +63,7 @@ urlpatterns = [
     path("shortages/<int:pk>/", shortages.line, name="shortage"),
     path("shortages/<int:pk>/promise/", shortages.promise, name="promise-line"),
     path("shortages/lift/", harvest.harvest, name="harvest"),
+    path("shortages/what-if/", what_if.what_if, name="what-if"),
     path("shortages/buy/", buying.table, name="buy"),
     path("shortages/buy/order/", buying.order, name="buy-order"),
     path("purchases/<int:pk>/receive/", buying.receive, name="buy-receive"),

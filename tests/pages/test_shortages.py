@@ -103,3 +103,52 @@ def test_a_session_never_lifts_what_is_gone(workshop: None, sign_in: Enter) -> N
     address = reverse("strip", args=[donor.pk])
     assert client.get(address, {"only": [here.ref, "NOT-THERE"]}).context["left"] == 1
     assert client.get(address, {"only": ["NOT-THERE"]}).context["here"] is None
+
+
+def test_what_if_says_what_would_change_and_changes_nothing(workshop: None, sign_in: Enter) -> None:
+    client = sign_in("bench")
+    address = reverse("what-if")
+    jobs = list(client.get(address).context["jobs"])
+    parked = client.get(address, {"park": jobs[0].pk}).context
+    assert [words for _said, words in parked["assumed"]] == [f"{jobs[0]} is parked"]
+    assert next(change for change in parked["changes"] if change["job"] == jobs[0].pk)["after"] is None
+    jobs[0].refresh_from_db()
+    assert jobs[0].status == "open"
+    donor = client.get(address).context["donors"][0]
+    both = client.get(address, {"suppose": f"park:{jobs[0].pk}", "strip": donor.pk, "borrow": 1}).context
+    assert len(both["assumed"]) == 3
+
+
+def test_what_is_bought_is_not_short(workshop: None, sign_in: Enter) -> None:
+    client = sign_in("bench")
+    plain = client.get(reverse("what-if")).context
+    part = plain["parts"][0]
+    then = client.get(reverse("what-if"), {"part": part.pk, "pieces": 100}).context
+    assert then["changes"]
+    assert len(then["still_short"]) < len(plain["still_short"])
+
+
+@pytest.mark.parametrize(
+    "asked",
+    [
+        {"suppose": "the moon"},
+        {"park": 987654},
+        {"part": 987654, "pieces": 1},
+        {"suppose": ["park:x", "strip:y"]},
+        {"suppose": "%00"},
+        {"strip": "9" * 30},
+    ],
+)
+def test_what_cannot_be_supposed_is_said_and_left_out(workshop: None, sign_in: Enter, asked: dict) -> None:
+    answer = sign_in("bench").get(reverse("what-if"), asked)
+    assert answer.status_code in (200, 400)
+    assert answer.context["assumed"] == []
+    assert (answer.status_code == 400) == bool(answer.context["wrong"])
+
+
+def test_a_short_line_says_what_it_could_be_made_up_of(workshop: None, sign_in: Enter) -> None:
+    client = sign_in("bench")
+    short = client.get(reverse("what-if")).context["still_short"]
+    told = [client.get(reverse("shortage", args=[row.stored])).context["made_up"] for row in short]
+    assert all(each["refused"] or isinstance(each["ways"], list) for each in told)
+    assert any(each["refused"] for each in told)  # the demo lacks parts that are never made up: chips, fuses
