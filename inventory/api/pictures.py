@@ -19,7 +19,7 @@ from inventory.api.questions import EVIDENCE, SCHEME, ReadingsSerializer, asked,
 from inventory.api.schema import ProblemSerializer
 from inventory.api.viewsets import Conventions
 from inventory.band_colours import BadLine
-from inventory.enhance import CHANNELS, KEPT_SIDE, SMALLEST, BadEnlargement, enlarge, shrink
+from inventory.enhance import CHANNELS, KEPT_SIDE, READABLE, SMALLEST, BadEnlargement, enlarge, shrink
 from inventory.models import Photo
 from inventory.picture_reading import MOST_PROPOSALS, read_bands, read_print
 
@@ -56,6 +56,16 @@ def _figure(text: str) -> float:
     raise ValueError("want a number")
 
 
+def _amount(name: str) -> Callable[[str], float]:
+    """Reads a figure; `true` is the usual one and `false` none."""
+    said = {"true": float(READABLE[name]), "false": 0.0}
+
+    def read(text: str) -> float:
+        return said[text] if text in said else _figure(text)
+
+    return read
+
+
 def _yes_or_no(text: str) -> bool:
     if text not in ("true", "false", "1", "0"):
         raise ValueError("want true or false")
@@ -86,14 +96,16 @@ LOOK = {
     **BOX,
     "scale": Setting(_figure, _between(0.1, 16), "How many times as large."),
     "contrast": Setting(
-        _figure,
+        _amount("contrast"),
         _between(0, 40),
-        "Stretch, giving up so many per cent of the darkest and of the lightest; 1 is usual.",
+        "Stretch, giving up so many per cent of the darkest and of the lightest; 1, or `true`, is usual.",
     ),
     "local_contrast": Setting(
-        _figure, _between(0, 10), "Contrast of each neighbourhood by itself; 3 is usual."
+        _amount("local_contrast"),
+        _between(0, 10),
+        "Contrast of each neighbourhood by itself; 3, or `true`, is usual.",
     ),
-    "sharpen": Setting(_figure, _between(0, 5), "1.5 is usual."),
+    "sharpen": Setting(_amount("sharpen"), _between(0, 5), "1.5, or `true`, is usual."),
     "invert": Setting(_yes_or_no, {"type": "string", "enum": ["true", "false"]}, "Dark for light."),
     "channel": Setting(str, {"type": "string", "enum": [*CHANNELS[1:]]}, "One channel alone; grey is usual."),
 }

@@ -53,6 +53,13 @@ def test_each_setting_of_the_contract_changes_the_picture(viewer: Any) -> None:
         assert changed.size != plain.size or ImageChops.difference(changed, plain).getbbox(), name
 
 
+def test_true_is_the_usual_amount_and_false_is_none(viewer: Any) -> None:
+    address = under(photo(badly_lit(marked_body())), "enlarge.png")
+    for name, usual in (("contrast", 1), ("local_contrast", 3), ("sharpen", 1.5)):
+        assert viewer.get(address, {name: "true"}).content == viewer.get(address, {name: usual}).content
+        assert viewer.get(address, {name: "false"}).content == viewer.get(address).content
+
+
 def test_faint_blurred_print_becomes_readable_through_the_api(viewer: Any) -> None:
     mask = marked_body()
     kept = photo(badly_lit(mask))
