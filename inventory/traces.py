@@ -165,7 +165,9 @@ def trace_board(board: Board) -> list[PositionTrace]:
 
 
 def _came_off(board: Board) -> Iterable[tuple[Lot, list[Holding]]]:
-    held = Prefetch("holdings", Holding.objects.filter(quantity__gt=0).select_related("place").order_by("id"))
+    held = Prefetch(
+        "holdings", Holding.objects.filter(quantity__gt=0).select_related("place__board").order_by("id")
+    )
     salvaged = Lot.objects.filter(origin_board=board).prefetch_related("part__spec", held).order_by("id")
     for lot in salvaged:
         here = [h for h in lot.holdings.all() if (h.place_id, h.ref) == (board.place_id, lot.origin_ref)]

@@ -9,6 +9,7 @@ from django.shortcuts import get_object_or_404, redirect, render
 from inventory import photos
 from inventory.models import Holding, Lot, Place
 from inventory.pages.frame import number, page, say, words
+from inventory.pages.life import life
 from inventory.places import DEEPEST, SEPARATOR, paths, tree, within
 from inventory.roles import BENCH, may_act_as
 from inventory.spec import values_in_text
@@ -91,14 +92,7 @@ def lot(request: HttpRequest, pk: int) -> HttpResponse:
         {
             "lot": this,
             "now": [(there.holding, where[there.holding.place_id], there.mixed) for there in trace.now],
-            "life": [
-                (
-                    line,
-                    f"{where[line.from_place_id]} {line.from_ref}".rstrip(),
-                    f"{where[line.to_place_id]} {line.to_ref}".rstrip(),
-                )
-                for line in trace.movements
-            ],
+            "life": life(trace, where),
             "storage": storage(where),
             "conditions": Lot.Condition.values,
             "photos": photos.of("lot", pk),

@@ -12,11 +12,13 @@ from django.utils.http import urlencode
 
 from inventory import boards as registry
 from inventory import ledger, photos
+from inventory.labels import came_from
 from inventory.ledger import Spot
 from inventory.models import REF_LENGTH, Board, Design, Holding, Lot, Movement, Place
 from inventory.pages.board_map import BoardMap, board_map
 from inventory.pages.drawers import storage
 from inventory.pages.frame import back, number, page, say, who, words
+from inventory.pages.life import Flow, flow
 from inventory.places import paths
 from inventory.roles import BENCH, may_act_as
 from inventory.traces import PositionTrace, trace_board
@@ -69,9 +71,54 @@ class Spotted:
     gone_to: list[tuple[Lot, str]]
 
     @property
+    def came_from(self) -> str:
+        """Where what is fitted came from; nothing where it was always there."""
+        held = self.trace.fitted[0] if self.trace.fitted else None
+        return "" if held is None or _always_there(held) else came_from(held.lot)
+
+    @property
     def shape(self) -> str:
         """The word whose shape stands on the picture: the condition of what is there, else the state."""
         return self.trace.fitted[0].lot.condition if self.trace.fitted else self.state
+
+
+def _always_there(held: Holding) -> bool:
+    lot = held.lot
+    return lot.origin_board is not None and (lot.origin_board.place_id, lot.origin_ref) == (
+        held.place_id, held.ref,
+    )  # fmt: skip
+
+
+def _went(every: Sequence[Spotted]) -> Flow:
+    """Where the pieces that came off are now, by place."""
+    where = paths()
+    ends = []
+    for each in every:
+        for _lot, holdings in each.trace.came_off:
+            ends += [
+                (where[held.place_id], _address(held.place))
+                for held in holdings
+                for _one in range(held.quantity)
+            ] or [("missing", "")]
+    return flow(ends)
+
+
+def _address(place: Place) -> str:
+    if place.type == Place.Type.BOARD:
+        return reverse("board", args=[place.board.pk])
+    return f"{reverse('drawers')}?place={place.pk}" if place.type != Place.Type.OUTSIDE else ""
+
+
+def _came(every: Sequence[Spotted]) -> Flow:
+    """Where the pieces that were put on it came from."""
+    ends = []
+    for each in every:
+        for held in each.trace.fitted:
+            origin = held.lot.origin_board
+            if not _always_there(held):
+                name = origin.name if origin else came_from(held.lot)
+                ends += [(name, reverse("board", args=[origin.pk]) if origin else "")] * held.quantity
+    return flow(ends)
 
 
 def positions(board: Board) -> list[Spotted]:
@@ -104,6 +151,8 @@ def board(request: HttpRequest, pk: int) -> HttpResponse:
             "here": next((each for each in every if lit and each.trace.ref.upper() == lit), None),
             "lit": next((each.trace.ref for each in every if lit and each.trace.ref.upper() == lit), lit),
             "photos": photos.of("board", pk),
+            "went": _went(every),
+            "came": _came(every),
             "may_write": may_act_as(request.user, BENCH),
         },
     )
