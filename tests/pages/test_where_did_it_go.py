@@ -27,7 +27,7 @@ def donor() -> Board:
 
 @pytest.fixture
 def target(donor: Board) -> Board:
-    """R1 of the donor went over a drawer to this board's R2; R2 lies in the drawer; R3 and R4 were never touched."""
+    """R1 of the donor went over a drawer to this board's R2; R2 lies in the drawer; R3 and R4 never moved."""
     made = boards.register(name="Tern 5", purpose="under_repair", design=donor.design, by=None)
     drawer = PlaceFactory(name="Drawer 7")
     lines = reservations.lift(donor, ["R1", "R2"], Spot(drawer.pk), by=None)
