@@ -3,7 +3,7 @@
 from functools import cached_property
 from typing import Any
 
-from django.db.models import QuerySet
+from django.db.models import Exists, OuterRef, QuerySet
 from django.shortcuts import get_object_or_404
 from django_filters import FilterSet, ModelChoiceFilter
 from drf_spectacular.utils import OpenApiExample, extend_schema, extend_schema_serializer
@@ -12,7 +12,7 @@ from rest_framework.decorators import action
 from rest_framework.request import Request
 from rest_framework.response import Response
 
-from inventory import boards
+from inventory import boards, ledger
 from inventory.api.fields import RowField, StrictSerializer
 from inventory.api.lists import AnyOfFilter
 from inventory.api.lots import WHERE, PlacedSerializer, where
@@ -26,7 +26,7 @@ from inventory.traces import PositionTrace, trace_board
 SENT = {"name": "Plover donor", "design": 4, "purpose": "donor", "survey": True, "note": "no sound, corroded"}
 ANSWERED = {
     "id": 3, "name": "Plover donor", "design": 4, "design_name": "Plover timer B", "purpose": "donor",
-    "place": 40, "note": "no sound, corroded", "version": 1,
+    "place": 40, "incomplete": False, "note": "no sound, corroded", "version": 1,
 }  # fmt: skip
 
 
@@ -45,6 +45,7 @@ class BoardSerializer(StrictSerializer):
     place = serializers.IntegerField(
         source="place_id", read_only=True, help_text="The place its pieces are at."
     )
+    incomplete = serializers.BooleanField(read_only=True, help_text="A piece of it is out on loan.")
     survey = serializers.BooleanField(
         required=False, write_only=True, help_text="Enter one untested piece at every position not known yet."
     )
@@ -131,7 +132,8 @@ class BoardViewSet(NounViewSet):
         return paths()
 
     def get_queryset(self) -> QuerySet[Board]:
-        return Board.objects.select_related("design")
+        lent = ledger.open_loans().filter(borrow=True, from_place=OuterRef("place"))
+        return Board.objects.select_related("design").annotate(incomplete=Exists(lent))
 
     def make(self, data: dict[str, Any]) -> Board:
         return boards.register(by=self.person, surveyed=data.pop("survey", False), **data)

@@ -660,7 +660,9 @@ def test_a_job_with_an_open_loan_is_not_closed(bench: Any, working: Board, tray:
     problem = refused(bench.patch(f"/api/v1/jobs/{job.pk}/", {"status": "done"}), 409)
     assert (problem["code"], problem["loans"]) == ("open_loan", [lifted["id"]])
     assert problem["owed"] == ["Plover that works R1"]
+    assert bench.get(f"/api/v1/boards/{working.pk}/").json()["incomplete"] is True
     moved(bench, kind="return", loan=lifted["loan"])
+    assert bench.get(f"/api/v1/boards/{working.pk}/").json()["incomplete"] is False
     done = {"status": "done", "symptom": "no sound", "cause": "R1 open"}
     problem = refused(bench.patch(f"/api/v1/jobs/{job.pk}/", done), 409)
     assert (problem["code"], problem["loans"]) == ("lender_unproven", [lifted["loan"]])

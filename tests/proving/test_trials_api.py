@@ -4,6 +4,7 @@ from decimal import Decimal
 from typing import Any
 
 import pytest
+from django.core.files.uploadedfile import SimpleUploadedFile
 
 from inventory.models import Board, Design, Holding, Lot, Place
 from repairs import reservations
@@ -435,3 +436,81 @@ def test_only_a_socket_of_a_working_board_is_a_fixture(bench: Any) -> None:
     board = machine()
     open_swap(bench, board)
     assert code(board, "U1") in ("empty_position", "lent_already")
+
+
+# --- the two rules for memory tests and checksums, and the plan that takes a reading
+
+
+def settled(client: Any, board: Board) -> None:
+    """What is open on it proves right."""
+    client.post(f"{API}boards/{board.pk}/links/", {"settings": {"LK1": "1-2"}})
+    client.post(f"{API}boards/{board.pk}/orientation/", {"refs": ["U1", "U2"], "right": True})
+
+
+def test_a_known_good_chip_that_fails_a_believed_memory_test_acquits_the_first(bench: Any) -> None:
+    board, good = machine(purpose="under_repair"), memory(condition="good")
+    settled(bench, board)
+    first = bench.post(f"{API}boards/{board.pk}/memory/", {"faults": "01C0 00 10"}).json()
+    assert (first["credible"], first["acquitted"]) == (True, {})
+    body = {"kind": "remove", "board": board.pk, "ref": "U2", "to": PlaceFactory().pk}
+    assert bench.post(f"{API}movements/", body).status_code == 201
+    body = {"kind": "fit", "lot": good, "board": board.pk, "ref": "U2"}
+    assert bench.post(f"{API}movements/", body).status_code == 201
+    settled(bench, board)
+    second = bench.post(f"{API}boards/{board.pk}/memory/", {"faults": "01C0 00 10"}).json()
+    assert second["credible"] is True
+    assert bench.get(f"{API}trials/{first['trial']}/").json()["acquitted"] == {"U2": second["trial"]}
+    assert {found["kind"] for found in second["suspects"]} == {"position"}
+    assert condition(good) == "good"
+
+
+def read_out(client: Any, lot: int, board: Board) -> dict[str, Any]:
+    """An image that is not on the list, read in that board."""
+    sent = {
+        "file": SimpleUploadedFile("rom.bin", bytes(range(256))), "expected": "sum 0001", "lot": lot,
+        "fixture": board.pk, "fixture_ref": "U1",
+    }  # fmt: skip
+    answer = client.post(f"{API}checksums/", sent, format="multipart")
+    assert answer.status_code == 201, answer.content
+    trial: dict[str, Any] = client.get(f"{API}trials/{answer.json()['trial']}/").json()
+    return trial
+
+
+def eprom(condition: str = "untested") -> int:
+    of = spec("ic", None, number="2716", make="Hitachi", traits={"function": "eprom"})
+    return int(stock(part=PartFactory(of=of), condition=condition).lot_id)
+
+
+def test_a_known_good_rom_that_reads_badly_there_too_acquits_the_first(bench: Any) -> None:
+    board, suspect, good = machine(), eprom(), eprom("good")
+    first = read_out(bench, suspect, board)
+    assert (first["verdict"], first["credible"], condition(suspect)) == ("faulty", True, "faulty")
+    second = read_out(bench, good, board)
+    assert bench.get(f"{API}trials/{first['id']}/").json()["acquitted"] == {"U1": second["id"]}
+    assert (condition(suspect), condition(good)) == ("untested", "good")
+
+
+def test_a_bad_image_read_under_a_wrong_link_condemns_no_rom(bench: Any) -> None:
+    lot = eprom()
+    told = read_out(bench, lot, machine(settings="2-3"))
+    assert (told["verdict"], told["credible"]) == ("faulty", False)
+    assert condition(lot) == "untested"
+
+
+def test_the_plan_takes_an_aged_resistor_by_its_reading(bench: Any) -> None:
+    """Old 100 k stock reads 107 to 122 k (Boatanchors list 2018): 122 k is inside 120 k 5 %."""
+    here = stock(part=PartFactory(of=R_100K), condition="untested")
+    need = NeedFactory(of=spec("resistor", "120k", tolerance_percent=Decimal(5)))
+    address = f"{API}shortages/?job={need.job_id}"
+    assert bench.get(address).json()["results"][0]["short"] == 1
+    try_it(bench, lot=here.lot_id, method="ohms", reading="122 k")
+    [row] = bench.get(address).json()["results"]
+    assert (row["short"], row["free"], row["take"][0]["lot"]) == (0, 1, here.lot_id)
+    assert row["take"][0]["grade"] in ("with_note", "ask")  # suspect by its marking: a person decides
+    told = {reason["property"]: reason for reason in row["take"][0]["reasons"]}
+    assert (told["value"]["grade"], told["value"]["offered"]) == (
+        "with_note",
+        "122k measured, marked 100k",
+    )
+    marked = NeedFactory(of=R_100K)
+    assert bench.get(f"{API}shortages/?job={marked.job_id}").json()["results"][0]["short"] == 1
