@@ -2,11 +2,12 @@
 
 from dataclasses import dataclass
 
-from inventory.models import Lot, StoredSpec
+from inventory.models import Lot
 from inventory.spec import GRADES, Fit, fits
 from repairs.models import Need
 from repairs.planning import Tier
 from repairs.planning.refusals import SUSPECT, lowered
+from repairs.substitutions import spot_of
 from repairs.supply_and_demand import NOT_MEASURED, Alike, Piece, SupplyAndDemand, read_pieces
 
 MOST_OFFERS = 40
@@ -32,7 +33,7 @@ def offers(need: Need, *, most: int = MOST_OFFERS) -> list[Offer]:
     judged = [
         (alike, shelf, fit)
         for alike, shelf in bench.shelves.items()
-        if shelf.holdings and (fit := _judge(need.spec, alike, bench)).grade in OFFERED
+        if shelf.holdings and (fit := _judge(need, alike, bench)).grade in OFFERED
     ]
     judged.sort(key=lambda each: _best_first(each[0], each[2]))
     found = [
@@ -44,11 +45,13 @@ def offers(need: Need, *, most: int = MOST_OFFERS) -> list[Offer]:
     return [_offer(pieces[holding], alike, count, fit, bench) for alike, holding, count, fit in found]
 
 
-def _judge(wanted: StoredSpec, alike: Alike, bench: SupplyAndDemand) -> Fit:
-    spec = bench.specs[bench.spec_of[alike.part]]
+def _judge(need: Need, alike: Alike, bench: SupplyAndDemand) -> Fit:
+    required, offered = need.spec.spec, bench.specs[bench.spec_of[alike.part]]
     measured = None if alike.measured == NOT_MEASURED else alike.measured
+    said = bench.recorded.find(required, offered, spot_of(need.job, need.ref)) if bench.recorded else None
     doubtful = alike.condition == Lot.Condition.SUSPECT and measured is None
-    return lowered(fits(wanted.spec, spec, measured=measured), SUSPECT if doubtful else None)
+    fit = fits(required, offered, measured=measured, recorded=said)
+    return lowered(fit, SUSPECT if doubtful else None)
 
 
 def _best_first(alike: Alike, fit: Fit) -> tuple[int, int, int, int, Alike]:

@@ -3,16 +3,21 @@
 from collections import defaultdict
 from dataclasses import dataclass, field
 
+from django.db.models import F
 from django.http import HttpRequest, HttpResponse
 from django.shortcuts import render
+from django.urls import reverse
 from django.utils import timezone
 
 from inventory.models import Board, Design, Lot
 from inventory.pages.frame import page
 from repairs.loans import all_loans
 from repairs.models import Job
+from repairs.pages.telling import pieces
 from repairs.planning import Tier
 from repairs.shortages import Row, shortages
+
+MOST_OWED = 50
 
 
 @dataclass
@@ -45,6 +50,28 @@ class Standing:
         ]
         return [f"{count} {what}" for count, what in waits if count]
 
+    @property
+    def next_step(self) -> tuple[str, str]:
+        """What to do next for it, in one line, and where."""
+        name, pk = self.job.name, self.job.pk
+        if not self.needed:
+            return f"Say what {name} needs", reverse("job", args=[pk])
+        if self.fitted == self.needed and self.job.board is not None:
+            return f"Is {self.job.board.name} safe to switch on?", reverse("safe", args=[self.job.board.pk])
+        if self.fitted == self.needed:
+            return f"Write down the cause and close {name}", reverse("job-close", args=[pk])
+        if self.promised:
+            return f"Fetch and fit {pieces(self.promised)} for {name}", reverse("fetch", args=[pk])
+        if self.tiers[Tier.DRAWER]:
+            told = f"Promise {pieces(self.tiers[Tier.DRAWER])} in the drawers to {name}"
+            return told, reverse("job", args=[pk])
+        if self.tiers[Tier.DONOR]:
+            told = f"Lift {pieces(self.tiers[Tier.DONOR])} for {name}"
+            return told, f"{reverse('harvest')}?job={pk}"
+        if self.short:
+            return f"Find or buy {pieces(self.short)} for {name}", reverse("buy")
+        return f"Wait for what is on order for {name}", f"{reverse('buy')}#on-order"
+
 
 def standings(rows: list[Row]) -> list[Standing]:
     """Every open job in its rank, from the rows of the shortages."""
@@ -70,19 +97,26 @@ def now(request: HttpRequest) -> HttpResponse:
     empty = not (Lot.objects.exists() or Board.objects.exists() or Design.objects.exists())
     if empty:
         return render(request, "bench/first-use.html")
-    owed = list(all_loans().filter(owed__gt=0)[:50])  # type: ignore[misc]  # annotated there
+    # Overdue first, then what is due soonest, then what has no day.
+    loans = all_loans().filter(owed__gt=0).order_by(F("due").asc(nulls_last=True), "id")  # type: ignore[misc]
+    owed = list(loans[:MOST_OWED])
     untested = (
         Lot.objects.filter(condition=Lot.Condition.UNTESTED, holdings__place__type__in=["drawer", "tray"])
         .filter(holdings__quantity__gt=0)
         .distinct()
     )
+    every = standings(shortages())
+    today = timezone.localdate()
     return render(
         request,
         "bench/now.html",
         {
-            "standings": standings(shortages()),
-            "owed": owed,
-            "today": timezone.localdate(),
+            "standings": every,
+            "tonight": [each for each in every if each.tonight],
+            "owed": [loan for loan in owed if loan.movement.borrow],
+            "lent": [loan for loan in owed if not loan.movement.borrow],
+            "overdue": sum(loan.due is not None and loan.due < today for loan in owed),
+            "today": today,
             "untested": untested.count(),
         },
     )
