@@ -4,15 +4,16 @@ The board's own part is borrowed from it for that and goes back at the end.  A s
 it lives: it is in the socket only while it is tried.
 """
 
+from collections.abc import Iterable
 from datetime import date
 
 from django.db import transaction
-from django.db.models import F
+from django.db.models import F, QuerySet, Sum
 from django.utils import timezone
 
 from inventory import ledger
 from inventory.ledger import By, Refused, Spot
-from inventory.models import Board, Lot
+from inventory.models import Board, Holding, Lot
 from repairs import loans, trials
 from repairs.models import Job, Trial
 from repairs.proving import swaps as rules
@@ -20,6 +21,7 @@ from repairs.proving.verdict import Judgement
 from repairs.proving_models import LoanProof, SwapStep, SwapTest
 
 METHOD = "known good board"
+SUPPLY_OHMS = "ohms between supply and ground"
 
 
 @transaction.atomic
@@ -91,11 +93,42 @@ def add_step(
     return step
 
 
+@transaction.atomic
+def take_ohms(here: Holding, reading: str, shorted: bool, *, by: By) -> Trial:
+    """Supply to ground of one piece, before it goes into a good board: shorted is faulty, else nothing is
+    proven yet.
+
+    A piece of a lot of several becomes a lot of its own, for it alone is judged.
+    """
+    lot = here.lot
+    if (Holding.objects.filter(lot=lot).aggregate(held=Sum("quantity"))["held"] or 0) > 1:
+        spot = Spot(here.place_id, here.ref)
+        line = ledger.split(lot, spot, 1, condition=lot.condition, by=by, note="tried by itself")
+        assert line.to_lot is not None
+        lot = line.to_lot
+    verdict = Trial.Verdict.FAULTY if shorted else Trial.Verdict.INCONCLUSIVE
+    return trials.record(by=by, lot=lot, method=SUPPLY_OHMS, reading=reading, verdict=verdict)
+
+
+def ready_to_try(lots: Iterable[Lot]) -> list[Lot]:
+    """Those of the lots that may go into a good board: known good, or their ohms passed."""
+    every = list(lots)
+    taken = {trial.lot_id: trial for trial in _ohms().filter(lot__in=every).order_by("id")}
+    return [lot for lot in every if not _why_shorted(lot, taken.get(lot.pk))]
+
+
+def _ohms() -> QuerySet[Trial]:
+    return Trial.objects.filter(in_circuit=False, method__icontains="ohms")
+
+
 def _maybe_shorted(lot: Lot | None) -> str:
     """Why a suspect may be shorted; "" where its legs were measured and passed, or it is known good."""
-    if lot is None or lot.condition == Lot.Condition.GOOD:
+    return _why_shorted(lot, _ohms().filter(lot=lot).order_by("-id").first()) if lot is not None else ""
+
+
+def _why_shorted(lot: Lot, taken: Trial | None) -> str:
+    if lot.condition == Lot.Condition.GOOD:
         return ""
-    taken = lot.trials.filter(in_circuit=False, method__icontains="ohms").order_by("-id").first()
     if taken is None:
         return f"{lot}: nobody took its ohms between supply and ground"
     if taken.verdict in (Trial.Verdict.FAULTY, Trial.Verdict.SUSPECT):

@@ -11,7 +11,7 @@ from django.db import transaction
 from django.db.models import F, Sum
 
 from inventory import ledger
-from inventory.ledger import By, NotEnough, Spot
+from inventory.ledger import By, NotEnough, Refused, Spot
 from inventory.models import Board, Holding, Lot, Place
 from inventory.spec import Spec
 from repairs import readiness, reservations
@@ -99,6 +99,29 @@ def record(
     if seen_on is not None:
         _take_back(seen_on, acquitted, trial)
     return trial
+
+
+@transaction.atomic
+def sort_out(
+    lot: Lot, at: Spot, counts: Mapping[str, int], *, by: By, method: str, note: str = ""
+) -> list[Trial]:
+    """Judge a handful of one lot at once: so many of each verdict, a trial for each, the rest as it was.
+
+    Refused: none at all, more than are there, a verdict that is none.
+    """
+    wanted = {verdict: pieces for verdict, pieces in counts.items() if pieces}
+    held = Holding.objects.filter(lot=lot, place_id=at.place_id, ref=at.ref).first()
+    here = held.quantity if held is not None else 0
+    if not wanted or not wanted.keys() <= CONDITIONS.keys():
+        raise Refused("nothing_named", "Say how many are good, suspect or faulty.")
+    if sum(wanted.values()) > here:
+        raise NotEnough(
+            "not_enough", f"{sum(wanted.values())} judged, but {here} are there.", available=here, held=here
+        )
+    return [
+        record(lot=lot, quantity=pieces, at=at, method=method, verdict=verdict, note=note, by=by)
+        for verdict, pieces in wanted.items()
+    ]
 
 
 def _where(

@@ -1,12 +1,21 @@
 """A form that is sent twice does its work once: a thumb that slips, a reload, a slow line."""
 
+from collections.abc import Callable
+from functools import wraps
+from typing import Concatenate, ParamSpec
 from uuid import uuid4
 
-from django.http import HttpRequest
+from django.contrib import messages
+from django.db import transaction
+from django.http import HttpRequest, HttpResponse
 
 from inventory.api.once import forget_oldest
 from inventory.models import ApiCall
-from inventory.pages.frame import who, words
+from inventory.pages.frame import back, who, words
+
+P = ParamSpec("P")
+View = Callable[Concatenate[HttpRequest, P], HttpResponse]
+DONE = "That is done already: the second press did nothing."
 
 
 def new_token() -> str:
@@ -27,3 +36,25 @@ def first_press(request: HttpRequest) -> bool:
         user=who(request), key=f"form {token}", defaults={"fingerprint": "form", "status": 204}
     )
     return fresh
+
+
+def once(view: View[P]) -> View[P]:
+    """Run a page's POST in one transaction, once for each form as it was drawn.
+
+    What refuses leaves nothing behind, so that the same form may be mended and sent again.
+    """
+
+    @wraps(view)
+    def at_most_once(request: HttpRequest, /, *args: P.args, **kwargs: P.kwargs) -> HttpResponse:
+        if request.method != "POST":
+            return view(request, *args, **kwargs)
+        with transaction.atomic():
+            if not first_press(request):
+                messages.success(request, DONE)
+                return back(request)
+            answer = view(request, *args, **kwargs)
+            if answer.status_code >= 400:
+                transaction.set_rollback(True)
+        return answer
+
+    return at_most_once

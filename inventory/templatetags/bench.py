@@ -56,3 +56,9 @@ def mark(condition: str) -> SafeString:
 def once() -> SafeString:
     """The token by which a form that is sent twice does its work once."""
     return format_html('<input type="hidden" name="once" value="{}">', new_token())
+
+
+@register.filter
+def hexadecimal(number: int) -> str:
+    """An address as it is written on the bench: four figures at least."""
+    return f"{number:04X}"

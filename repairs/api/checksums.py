@@ -12,7 +12,7 @@ from inventory.api.fields import RefField, RowField, StrictSerializer
 from inventory.api.problems import TooLarge
 from inventory.api.viewsets import Conventions
 from inventory.models import Board, Lot
-from repairs import trials
+from repairs import image_checksums
 from repairs.api.fields import wrong
 from repairs.api.trials import TrialReasonSerializer
 from repairs.models import Trial
@@ -20,16 +20,12 @@ from repairs.proving.checksum import (
     LARGEST,
     LONGEST,
     Listed,
+    TooManyListed,
     UnreadableChecksum,
-    checksums,
-    compare,
-    looked_through,
-    matches,
     read_checksums,
+    read_list,
 )
-from repairs.proving.verdict import FAULTY, GOOD, Judgement, Reason
 
-MOST_LISTED = 500
 ANSWERED = {
     "size": 2048, "sum": "9C41", "xor": "5A", "crc32": "1A2B3C4D", "verdict": "good",
     "reasons": [
@@ -62,16 +58,12 @@ class ImageSerializer(StrictSerializer):
         return _read(text) if text.strip() else {}
 
     def validate_list(self, text: str) -> tuple[Listed, ...]:
-        lines = [line for line in text.splitlines() if line.strip()]
-        if len(lines) > MOST_LISTED:
-            raise serializers.ValidationError(f"at most {MOST_LISTED} lines", "too_many")
-        found = []
-        for number, line in enumerate(lines, 1):
-            name, colon, told = line.partition(":")
-            if not colon or not name.strip():
-                raise serializers.ValidationError(f"line {number}: want a name, a colon, its checksums")
-            found.append(Listed(name.strip()[:120], _read(told)))
-        return tuple(found)
+        try:
+            return read_list(text)
+        except TooManyListed as many:
+            raise serializers.ValidationError(str(many), "too_many") from None
+        except UnreadableChecksum as unread:
+            raise serializers.ValidationError(str(unread), "unreadable") from None
 
     def validate(self, attrs: dict[str, Any]) -> dict[str, Any]:
         if attrs.get("lot") is None and attrs.get("fixture") is not None:
@@ -117,41 +109,24 @@ class ChecksumsView(Conventions):
         read = ImageSerializer(data=request.data)
         read.is_valid(raise_exception=True)
         data = read.validated_data
-        image = _image(data["file"])
-        found = checksums(image)
-        listed = data.get("list", ())
-        judged = compare(read_checksums(found.text), data.get("expected") or {})
-        named = matches(found, listed)
-        if listed and not data.get("expected"):
-            judged = _by_list(judged, named)
-        reasons = (*judged.reasons, *looked_through(image))
+        found = image_checksums.compare_image(
+            _image(data["file"]), expected=data.get("expected") or {}, listed=data.get("list", ())
+        )
         trial = None
         if data.get("lot") is not None:
-            trial = trials.record(
-                by=self.person,
-                lot=data["lot"],
-                method="checksum",
-                reading=found.text,
-                judgement=Judgement(judged.verdict, reasons),
-                fixture=data.get("fixture"),
-                fixture_ref=data.get("fixture_ref", ""),
-                note=data.get("note", ""),
-            )
+            trial = image_checksums.write_down(
+                found, data["lot"], by=self.person, fixture=data.get("fixture"),
+                fixture_ref=data.get("fixture_ref", ""), note=data.get("note", ""),
+            )  # fmt: skip
         told = {
-            "size": found.size,
-            **found.written(),
-            "verdict": judged.verdict,
-            "reasons": [vars(reason) for reason in reasons],
-            "matches": list(named),
+            "size": found.checksums.size,
+            **found.checksums.written(),
+            "verdict": found.judgement.verdict,
+            "reasons": [vars(reason) for reason in found.judgement.reasons],
+            "matches": list(found.names),
             "trial": trial.pk if trial is not None else None,
         }
         return Response(told, status=201)
-
-
-def _by_list(judged: Judgement, named: tuple[str, ...]) -> Judgement:
-    if named:
-        return Judgement(GOOD, (Reason("matches", f"it is {', '.join(named)}"),))
-    return Judgement(FAULTY, (Reason("differs", "it is none of the list"),))
 
 
 def _image(file: Any) -> bytes:

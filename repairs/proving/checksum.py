@@ -143,3 +143,30 @@ def matches(found: Checksums, listed: Iterable[Listed]) -> tuple[str, ...]:
         for line in listed
         if line.checksums and all(getattr(found, name) == figure for name, figure in line.checksums.items())
     )
+
+
+MOST_LISTED = 500
+
+
+class TooManyListed(ValueError):
+    """More known images than are taken at once."""
+
+
+def read_list(text: str) -> tuple[Listed, ...]:
+    """Known images, one a line: a name, a colon, its checksums.
+
+    TooManyListed beyond 500 lines; UnreadableChecksum for a line that is none.
+
+    >>> read_list("monitor 1.2: sum 9C41")[0].name
+    'monitor 1.2'
+    """
+    lines = [line for line in text.splitlines() if line.strip()]
+    if len(lines) > MOST_LISTED:
+        raise TooManyListed(f"at most {MOST_LISTED} lines")
+    found = []
+    for number, line in enumerate(lines, 1):
+        name, colon, told = line.partition(":")
+        if not colon or not name.strip():
+            raise UnreadableChecksum(f"line {number}: want a name, a colon, its checksums")
+        found.append(Listed(name.strip()[:120], read_checksums(told)))
+    return tuple(found)

@@ -85,9 +85,8 @@ def _findings(facts: BoardFacts) -> Iterable[Item]:
     yield _personal(
         facts, "inspection", facts.all_touches, "look it over: splashes, notches, sockets too, polarity"
     )
-    yield _personal(
-        facts, "supply", 0, "prove the supply alone, on a dummy load, and the polarity of its plug"
-    )
+    supply = "prove the supply alone, on a dummy load, and the polarity of its plug"
+    yield replace(_personal(facts, "supply", 0, supply), caution=_AT_THE_SUPPLY)
     rail_findings = [*_rails(facts, facts.drawing.rails), *_undrawn_rails(facts, facts.drawing)]
     yield from (item for item in rail_findings if item.check == "ohms")
     yield from _orientation(facts)
@@ -287,9 +286,10 @@ def _rails(facts: BoardFacts, drawn: Sequence[Rail]) -> list[Item]:
     )
     found = []
     for finding in rails.check_rails(drawn, facts.readings, bench):
-        caution = "" if finding.stage == rails.OHMS else cautions.FIRST_POWER.text
+        ohms = finding.stage == rails.OHMS
+        caution = cautions.of_hazards(["stored_charge"])[0].text if ohms else cautions.FIRST_POWER.text
         high = max((abs(rail.nominal) for rail in drawn if rail.name == finding.rail), default=0)
-        if finding.stage != rails.OHMS and high > cautions.TOUCHABLE_VOLTS:
+        if not ohms and high > cautions.TOUCHABLE_VOLTS:
             caution = f"{caution} {cautions.of_hazards(['high_voltage'])[0].text}"
         found.append(
             Item(
@@ -375,6 +375,7 @@ def _grouped(found: Sequence[Item]) -> list[Item]:
     return sorted(merged, key=lambda item: CHECKS.index(item.check))
 
 
+_AT_THE_SUPPLY = f"{cautions.of_hazards(['mains'])[0].text} {cautions.DEFER}"
 _BY_POSITION = ("position", "fit", "condition", "orientation", "drawing")
 
 

@@ -94,7 +94,7 @@ def test_what_is_no_reading_is_refused_on_the_page(workshop: None, sign_in: Ente
     )
     sent = {"rail": board.design.rails[0]["name"], "stage": "chips_out", "reading": reading}
     answer = client.post(reverse("safe-rail", args=[board.pk]), sent, follow=True)
-    assert answer.status_code == 200
+    assert answer.status_code == 409
     assert not board.rail_readings.filter(stage="chips_out").exists()
 
 

@@ -1,0 +1,56 @@
+"""Images of memories: compared with a label or a list, and the comparison written down as a lot's trial."""
+
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+
+from inventory.ledger import By
+from inventory.models import Board, Lot
+from repairs import trials
+from repairs.models import Trial
+from repairs.proving.checksum import (
+    Checksums,
+    Listed,
+    checksums,
+    compare,
+    looked_through,
+    matches,
+    read_checksums,
+)
+from repairs.proving.verdict import FAULTY, GOOD, Judgement, Reason
+
+
+@dataclass(frozen=True)
+class Compared:
+    """Checksums of an image, what they come to, and the known images that agree."""
+
+    checksums: Checksums
+    judgement: Judgement
+    names: tuple[str, ...]
+
+
+def compare_image(
+    image: bytes, *, expected: Mapping[str, int] | None = None, listed: Sequence[Listed] = ()
+) -> Compared:
+    """Against what the label says; without a label, against the list."""
+    found = checksums(image)
+    judged = compare(read_checksums(found.text), dict(expected or {}))
+    names = matches(found, listed)
+    if listed and not expected:
+        judged = _by_list(names)
+    return Compared(found, Judgement(judged.verdict, (*judged.reasons, *looked_through(image))), names)
+
+
+def _by_list(names: tuple[str, ...]) -> Judgement:
+    if names:
+        return Judgement(GOOD, (Reason("matches", f"it is {', '.join(names)}"),))
+    return Judgement(FAULTY, (Reason("differs", "it is none of the list"),))
+
+
+def write_down(
+    found: Compared, lot: Lot, *, by: By, fixture: Board | None = None, fixture_ref: str = "", note: str = ""
+) -> Trial:
+    """The comparison as a trial of the lot; a bad one in a board condemns no part while that is unsettled."""
+    return trials.record(
+        by=by, lot=lot, method="checksum", reading=found.checksums.text, judgement=found.judgement,
+        fixture=fixture, fixture_ref=fixture_ref, note=note,
+    )  # fmt: skip

@@ -1,0 +1,61 @@
+"""Which chip is it? What a memory test wrote and read back, to the places where those bits live."""
+
+from django.http import HttpRequest, HttpResponse
+from django.shortcuts import get_object_or_404, render
+
+from inventory.ledger import Refused
+from inventory.models import Board
+from inventory.pages.beside import keep_picture, picture_of
+from inventory.pages.frame import page, say, who, words
+from inventory.pages.once import once
+from repairs import memory_tests, readiness
+from repairs.memory_tests import Found
+from repairs.proving.memory import LONGEST, Fault, UnreadableFault, read_faults
+
+
+@page("GET", "HEAD", "POST")
+@once
+def memory(request: HttpRequest, pk: int) -> HttpResponse:
+    """A test is typed as the tester printed it, or one address by itself; the answer names the chips."""
+    this = get_object_or_404(Board.objects.select_related("design", "place"), pk=pk)
+    found: Found | None = None
+    wrong = ""
+    if request.method == "POST":
+        try:
+            found = _write(request, this)
+        except Refused as refused:
+            wrong = f"{refused.detail}."
+        except UnreadableFault as unread:
+            wrong = f"{unread}."
+        else:
+            say(request, f"{this.name}: the memory test is written down.")
+    facts = readiness.facts_of(this)
+    told = {
+        "board": this,
+        "banks": [bank for bank in (facts.drawing.banks if facts.drawing else ()) if bank.map],
+        "found": found,
+        "suspects": found.suspects if found is not None else memory_tests.suspects(this),
+        "lots": {ref: piece.lot for ref, piece in facts.fitted.items()},
+        "wrong": wrong,
+        "typed": request.POST if found is None else {},
+    }
+    return render(request, "bench/memory.html", told, status=409 if wrong else 200)
+
+
+def _write(request: HttpRequest, this: Board) -> Found:
+    picture = picture_of(request)
+    text, note = words(request, "faults", LONGEST), words(request, "note", 400)
+    one = [words(request, name, 12) for name in ("address", "wrote", "read")]
+    if request.POST.get("passed"):
+        if text or any(one):
+            raise Refused("contradiction", "It passed, and there are faults too: clear them")
+        faults: tuple[Fault, ...] = ()
+    else:
+        if any(one):
+            text = f"{text}\n{one[0]}: wrote {one[1]}, read {one[2]}".strip()
+        faults = read_faults(text)
+    found = memory_tests.write_test(this, faults, by=who(request), note=note)
+    keep_picture(
+        picture, by=who(request), subject="trial", row=found.trial.pk, note=f"memory test {note}".strip()
+    )
+    return found

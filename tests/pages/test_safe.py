@@ -1,0 +1,361 @@
+"""Safe to switch on? through plain forms: what is recorded, what is refused, and what a second press does."""
+
+import io
+from collections.abc import Callable
+from typing import Any
+
+import pytest
+from django.core.files.uploadedfile import SimpleUploadedFile
+from django.test import Client
+from django.urls import reverse
+from PIL import Image
+
+from inventory.models import Board, Holding, Lot, Photo
+from repairs.models import Job, Trial
+from repairs.proving_models import SwapTest
+
+pytestmark = pytest.mark.django_db
+Enter = Callable[..., Client]
+
+
+def a_picture(name: str = "board.png") -> SimpleUploadedFile:
+    data = io.BytesIO()
+    Image.new("RGB", (60, 40), "darkgreen").save(data, "PNG")
+    return SimpleUploadedFile(name, data.getvalue(), "image/png")
+
+
+def with_rails() -> Board:
+    boards = Board.objects.filter(purpose="under_repair").select_related("design")
+    return next(board for board in boards if board.design and board.design.rails)
+
+
+def a_rail(board: Board, **more: Any) -> dict[str, Any]:
+    name = board.design.rails[0]["name"] if board.design else ""
+    return {"rail": name, "stage": "ohms", "key": f"ohms {name}", "reading": "1k2", **more}
+
+
+def test_every_open_check_says_what_to_do(workshop: None, sign_in: Enter) -> None:
+    page = sign_in("bench").get(reverse("safe", args=[with_rails().pk]))
+    assert page.context["open"]
+    assert page.content.decode().count("To do:") == len(page.context["open"])
+
+
+def test_the_caution_stands_at_the_step_that_can_hurt(workshop: None, sign_in: Enter) -> None:
+    page = sign_in("bench").get(reverse("safe", args=[with_rails().pk]))
+    hurting = [each for each in page.context["open"] if each.item.check in ("supply", "ohms", "rail", "pins")]
+    assert hurting
+    assert all(each.item.caution for each in hurting)
+
+
+def test_a_rail_is_read_with_a_picture(workshop: None, sign_in: Enter) -> None:
+    client, board = sign_in("bench"), with_rails()
+    sent = a_rail(board, picture=a_picture(), note="meter B")
+    assert client.post(reverse("safe-rail", args=[board.pk]), sent).status_code == 302
+    reading = board.rail_readings.latest("id")
+    photo = Photo.objects.get(subject="board", subject_id=board.pk)
+    assert (reading.said, reading.note) == ("1.2 kΩ", "meter B")
+    assert "meter B" in photo.note
+
+
+def test_a_file_that_is_no_picture_writes_nothing_and_keeps_what_was_typed(
+    workshop: None, sign_in: Enter
+) -> None:
+    client, board = sign_in("bench"), with_rails()
+    sent = a_rail(board, reading="4k7", picture=SimpleUploadedFile("notes.png", b"no picture at all"))
+    answer = client.post(reverse("safe-rail", args=[board.pk]), sent)
+    assert answer.status_code == 409
+    assert 'value="4k7"' in answer.content.decode()
+    assert not board.rail_readings.exists()
+    assert not Photo.objects.filter(subject="board").exists()
+
+
+@pytest.mark.parametrize("reading", ["five", "12F", "1k2, 3k3", "", "9" * 300])
+def test_what_is_no_reading_is_said_at_its_check_with_what_was_typed(
+    workshop: None, sign_in: Enter, reading: str
+) -> None:
+    client, board = sign_in("bench"), with_rails()
+    answer = client.post(reverse("safe-rail", args=[board.pk]), a_rail(board, reading=reading))
+    assert answer.status_code == 409
+    assert answer.context["wrong_at"] == a_rail(board)["key"]
+    assert answer.context["wrong"]
+    assert not board.rail_readings.exists()
+
+
+def test_the_second_press_writes_nothing(workshop: None, sign_in: Enter) -> None:
+    client, board = sign_in("bench"), with_rails()
+    for _press in range(2):
+        answer = client.post(reverse("safe-rail", args=[board.pk]), a_rail(board, once="k1"), follow=True)
+        assert answer.status_code == 200
+    assert board.rail_readings.count() == 1
+    assert "second press did nothing" in answer.content.decode()
+
+
+def test_a_refused_form_may_be_mended_and_sent_again(workshop: None, sign_in: Enter) -> None:
+    client, board = sign_in("bench"), with_rails()
+    for reading in ("five", "1k2"):
+        client.post(reverse("safe-rail", args=[board.pk]), a_rail(board, reading=reading, once="k2"))
+    assert board.rail_readings.count() == 1
+
+
+def test_an_exception_says_who_and_why_and_is_taken_back(workshop: None, sign_in: Enter) -> None:
+    client, board = sign_in("bench"), with_rails()
+    sent = {"check": "supply", "subject": "", "why": "a bench supply with a limit"}
+    client.post(reverse("safe-accept", args=[board.pk]), sent)
+    row = board.exemptions.get()
+    page = client.get(reverse("safe", args=[board.pk])).content.decode()
+    assert "page-bench" in page
+    assert "a bench supply with a limit" in page
+    for told in ("Taken back", "withdrawn before"):
+        answer = client.post(reverse("safe-withdraw", args=[row.pk]), follow=True)
+        assert told in answer.content.decode()
+    row.refresh_from_db()
+    assert row.withdrawn is not None
+
+
+@pytest.mark.parametrize(
+    ("name", "sent"),
+    [
+        ("safe-link", {"link": "LK99", "setting": "A"}),
+        ("safe-orientation", {"right": "yes"}),
+        ("safe-orientation", {"ref": "ZZ9", "right": "yes"}),
+        ("safe-check", {"check": "horoscope", "right": "yes"}),
+        ("safe-rail", {"rail": "+99V", "stage": "ohms", "reading": "1k"}),
+        ("safe-rail", {"rail": "+5V", "stage": "by ear", "reading": "1k"}),
+        ("safe-accept", {"check": "supply", "subject": ""}),
+        ("safe-accept", {"check": "supply", "why": "because"}),
+        ("safe-accept", {"check": "drawing", "subject": "", "why": "because"}),
+    ],
+)
+def test_what_cannot_be_is_refused_on_the_page(
+    workshop: None, sign_in: Enter, name: str, sent: dict[str, str]
+) -> None:
+    answer = sign_in("bench").post(reverse(name, args=[with_rails().pk]), sent)
+    assert answer.status_code == 409
+    assert answer.context["wrong"]
+
+
+@pytest.mark.parametrize(
+    "name", ["safe-link", "safe-orientation", "safe-check", "safe-rail", "safe-accept", "memory", "try-board"]
+)
+def test_a_viewer_writes_nothing_down(workshop: None, sign_in: Enter, name: str) -> None:
+    board = with_rails()
+    assert sign_in("viewer").post(reverse(name, args=[board.pk]), a_rail(board)).status_code == 403
+    assert not board.rail_readings.exists()
+
+
+# --- trials
+
+
+def in_a_drawer(**which: Any) -> Holding:
+    return Holding.objects.filter(place__type="drawer", ref="", promised=0, **which).order_by("id")[0]
+
+
+def test_a_part_is_tried_and_the_verdict_says_why(workshop: None, sign_in: Enter) -> None:
+    client = sign_in("bench")
+    lot = in_a_drawer(lot__part__spec__kind="resistor", lot__part__spec__value=4_700_000_000).lot
+    page = client.get(reverse("try-lot", args=[lot.pk]))
+    assert "4.465 kΩ to 4.935 kΩ" in page.content.decode()  # 4k7 and 5 %: the marked tolerance
+    answer = client.post(
+        reverse("try-lot", args=[lot.pk]), {"method": "ohms", "reading": "4.71k"}, follow=True
+    )
+    trial = Trial.objects.latest("id")
+    assert trial.verdict == "good"
+    assert trial.record.reasons[0]["detail"] in answer.content.decode()
+
+
+@pytest.mark.parametrize(
+    "sent",
+    [
+        {"method": "ohms", "reading": "brown"},
+        {"method": "ohms", "reading": ""},
+        {"method": "divining", "reading": "4k7"},
+        {"method": "", "reading": "4k7"},
+        {"method": "ohms", "reading": "4k7", "verdict": "lovely"},
+        {"method": "ohms", "reading": "4k7", "quantity": "3", "at": "0"},
+        {"method": "ohms", "reading": "0", "quantity": "900000", "verdict": "faulty"},
+    ],
+)
+def test_a_trial_that_cannot_be_judged_keeps_what_was_typed(
+    workshop: None, sign_in: Enter, sent: dict[str, str]
+) -> None:
+    here = in_a_drawer(lot__part__spec__kind="resistor", quantity__gt=3)
+    before = Trial.objects.count()
+    answer = sign_in("bench").post(reverse("try-lot", args=[here.lot_id]), {"at": str(here.pk), **sent})
+    assert answer.status_code == 409
+    assert f'value="{sent["reading"]}"' in answer.content.decode()
+    assert Trial.objects.count() == before
+
+
+def test_a_handful_is_sorted_out_by_verdict(workshop: None, sign_in: Enter) -> None:
+    here = in_a_drawer(lot__condition="untested", quantity__gt=4)
+    part, pieces = here.lot.part, here.quantity
+    before = {lot.pk for lot in part.lots.all()}
+    sent = {"at": here.pk, "good": 2, "faulty": 1, "method": "looked at", "once": "k3"}
+    client = sign_in("bench")
+    for _press in range(2):
+        client.post(reverse("sort-out", args=[here.lot_id]), sent)
+    here.refresh_from_db()
+    apart = {lot.condition: lot.holdings.get().quantity for lot in part.lots.exclude(pk__in=before)}
+    assert apart == {"good": 2, "faulty": 1}
+    assert here.quantity == pieces - 3
+
+
+@pytest.mark.parametrize("counts", [{}, {"good": "999999"}, {"good": "-1"}, {"good": "x"}])
+def test_no_more_are_sorted_out_than_are_there(
+    workshop: None, sign_in: Enter, counts: dict[str, str]
+) -> None:
+    here = in_a_drawer(lot__condition="untested", quantity__gt=4)
+    lots = Lot.objects.count()
+    answer = sign_in("bench").post(reverse("sort-out", args=[here.lot_id]), {"at": here.pk, **counts})
+    assert answer.status_code == 409
+    assert Lot.objects.count() == lots
+
+
+def test_a_soak_of_the_board_is_judged_by_the_person(workshop: None, sign_in: Enter) -> None:
+    client, board = sign_in("bench"), with_rails()
+    address = reverse("try-board", args=[board.pk])
+    assert client.post(address, {"method": "soak", "reading": "8 hours"}).status_code == 409
+    client.post(address, {"method": "soak", "reading": "8 hours", "verdict": "good"})
+    assert board.trials.latest("id").reading == "8 hours"
+
+
+def test_an_image_is_compared_with_its_label(workshop: None, sign_in: Enter) -> None:
+    # CRC-32 of "123456789" is CBF43926, the check value of CRC-32/ISO-HDLC in the CRC catalogue of G. Cook.
+    client, lot = sign_in("bench"), Lot.objects.filter(part__spec__kind="ic").order_by("id")[0]
+    address = reverse("checksum", args=[lot.pk])
+    image = SimpleUploadedFile("monitor.bin", b"123456789")
+    client.post(address, {"image": image, "expected": "crc32 CBF43926"})
+    assert Trial.objects.latest("id").verdict == "good"
+
+
+@pytest.mark.parametrize(
+    "sent",
+    [
+        {},
+        {"image": SimpleUploadedFile("empty.bin", b"")},
+        {"expected": "about nine"},
+        {"list": "no colon here"},
+        {"list": "\n".join(["monitor: sum 0001"] * 501)},
+    ],
+)
+def test_an_image_that_cannot_be_compared_is_refused(
+    workshop: None, sign_in: Enter, sent: dict[str, Any]
+) -> None:
+    lot = Lot.objects.filter(part__spec__kind="ic").order_by("id")[0]
+    before = Trial.objects.count()
+    if "expected" in sent or "list" in sent:
+        sent = {**sent, "image": SimpleUploadedFile("monitor.bin", b"123456789")}
+    answer = sign_in("bench").post(reverse("checksum", args=[lot.pk]), sent)
+    assert answer.status_code == 409
+    assert Trial.objects.count() == before
+
+
+# --- which chip
+
+
+def with_memory() -> Board:
+    boards = Board.objects.filter(purpose="under_repair").select_related("design")
+    return next(
+        board for board in boards if board.design and any(bank.get("map") for bank in board.design.banks)
+    )
+
+
+def test_a_wrong_bit_names_its_chip(workshop: None, sign_in: Enter) -> None:
+    client, board = sign_in("bench"), with_memory()
+    # The Tern's drawing: addresses 0000 to 03FF, D0 to D3 in IC12; 00 against 04 differ in D2.
+    sent = {"address": "01C0", "wrote": "00", "read": "04", "once": "k4"}
+    page = client.post(reverse("memory", args=[board.pk]), sent).content.decode()
+    assert "IC12: D2 wrong at 1 address, first 01C0" in page
+    client.post(reverse("memory", args=[board.pk]), sent)
+    assert board.trials.filter(method="memory test").count() == 1
+
+
+@pytest.mark.parametrize(
+    "sent",
+    [
+        {},
+        {"faults": "it froze"},
+        {"address": "01C0"},
+        {"address": "01C0", "wrote": "00", "read": "00"},
+        {"faults": "01C0: wrote 00, read 04", "passed": "1"},
+    ],
+)
+def test_what_is_no_fault_is_refused_and_kept(workshop: None, sign_in: Enter, sent: dict[str, str]) -> None:
+    board = with_memory()
+    answer = sign_in("bench").post(reverse("memory", args=[board.pk]), sent)
+    assert answer.status_code == 409
+    assert all(value in answer.content.decode() for value in sent.values())
+    assert not board.trials.filter(method="memory test").exists()
+
+
+# --- one suspect at a time
+
+
+def a_fixture(client: Client) -> SwapTest:
+    for board in Board.objects.filter(purpose="working").select_related("design", "place"):
+        page = client.get(reverse("swaps", args=[board.pk]))
+        if page.context["sockets"]:
+            sent = {"ref": page.context["sockets"][0], "to": page.context["trays"][0][0]}
+            client.post(reverse("swaps", args=[board.pk]), sent)
+            return SwapTest.objects.latest("id")
+    raise AssertionError("the demo has no working board with a socket")
+
+
+def test_a_suspect_is_judged_between_two_baselines(workshop: None, sign_in: Enter) -> None:
+    client = sign_in("bench")
+    test = a_fixture(client)
+    address = reverse("swap", args=[test.pk])
+
+    def step(**sent: Any) -> int:
+        return client.post(address, sent).status_code
+
+    position = test.board.design.positions.get(ref=test.ref)
+    tray = Holding.objects.filter(place__type="tray").order_by("id")[0].place
+    from inventory.ledger import Arrival, Origin, Spot, receive
+    from inventory.models import Part
+
+    suspects = receive(
+        Arrival(
+            part=Part.of(position.spec.spec), quantity=3, to=Spot(tray.pk), origin=Origin(source="unknown"),
+            condition="untested",
+        ),
+        by=None,
+    ).lot  # fmt: skip
+    assert step(what="suspect", lot=suspects.pk, passed="yes") == 409  # no baseline yet
+    assert step(what="baseline", passed="yes", reading="no fault in 20 min") == 302
+    assert step(what="suspect", lot=suspects.pk, passed="no") == 409  # nobody took its ohms
+    assert step(what="ohms", piece=suspects.holdings.get().pk, reading="640 Ω", shorted="no") == 302
+    one = Lot.objects.latest("id")
+    assert (one.split_from_id, one.condition) == (suspects.pk, "untested")
+    assert step(what="suspect", lot=one.pk, passed="no", reading="01C0: wrote 00, read 04") == 302
+    assert step(what="close") == 409  # the good one is not back yet
+    assert step(what="baseline", passed="yes") == 302
+    page = client.get(address)
+    assert [(each.lot, each.row.verdict) for each in page.context["results"]] == [(one, "faulty")]
+    told = one.trials.latest("id")
+    assert (told.verdict, told.record.board) == ("faulty", test.board)
+    assert not suspects.trials.exists()
+    assert step(what="close") == 302
+    assert Holding.objects.get(place=test.board.place, ref=test.ref).quantity == 1
+
+
+@pytest.mark.parametrize(
+    "sent", [{}, {"what": "nothing"}, {"what": "suspect"}, {"what": "ohms"}, {"what": "ohms", "piece": "1"}]
+)
+def test_a_step_that_is_none_is_refused(workshop: None, sign_in: Enter, sent: dict[str, str]) -> None:
+    client = sign_in("bench")
+    test = a_fixture(client)
+    assert client.post(reverse("swap", args=[test.pk]), sent).status_code == 409
+    assert not test.steps.exists()
+
+
+# --- the report
+
+
+def test_the_report_is_a_page_to_print_without_any_style_inside(workshop: None, sign_in: Enter) -> None:
+    client = sign_in("viewer")
+    job = Job.objects.filter(board__isnull=False).order_by("id")[0]
+    page = client.get(reverse("job-report", args=[job.pk])).content.decode()
+    assert "Symptom and cause" in page
+    assert "style=" not in page
+    assert "<style" not in page
