@@ -112,10 +112,9 @@ def test_which_one_is_r15_is_answered_by_typing_it(desk: Page) -> None:
     page_of(desk, "Petrel, east pier", "Boards")
     hand = Hand(desk)
     hand.types("R15")
-    lit = desk.locator("tr.lit")
-    expect(lit).to_have_count(1)
-    expect(lit).to_contain_text("R15")
-    expect(lit).to_be_in_viewport()
+    expect(desk.locator("tr.lit")).to_contain_text("R15")
+    expect(desk.locator("#found")).to_contain_text("R15")
+    expect(desk.locator(".lit-pin, tr.lit").first).to_be_in_viewport()
     assert hand.count == (0, 0)
 
 
