@@ -101,6 +101,21 @@ def prepare(home: Path) -> Path:
     return home
 
 
+EMPTY = """
+from django.contrib.auth.models import User
+from inventory.roles import give_role
+person = User.objects.create_user("robin", password="three-clipped-leads")
+give_role(person, "owner")
+"""
+
+
+def prepare_empty(home: Path) -> Path:
+    """A bench with nothing on it but its owner, who is signed in."""
+    manage(home, "migrate", "--verbosity", "0")
+    manage(home, "shell", "--no-imports", "-c", EMPTY + SESSION)
+    return home
+
+
 @contextmanager
 def serving(home: Path) -> Iterator[Bench]:
     """Serve a folder until the block ends."""
