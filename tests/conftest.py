@@ -1,13 +1,15 @@
 """What every test file shares.  Imports of Django wait: the pure packages are tested without it too."""
 
 from pathlib import Path
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Any
 
 import pytest
 from hypothesis import HealthCheck, settings
 
 if TYPE_CHECKING:
     from rest_framework.test import APIClient
+
+Rows = dict[str, list[tuple[Any, ...]]]
 
 # How long an example takes says something of the machine, not of the bench.
 settings.register_profile("bench", deadline=None, suppress_health_check=[HealthCheck.too_slow])
@@ -57,3 +59,49 @@ def stranger() -> "APIClient":
     from rest_framework.test import APIClient
 
     return APIClient()
+
+
+@pytest.fixture(scope="session")
+def workshop_rows(django_db_setup: None, django_db_blocker: Any) -> Rows:
+    """Every row of the demo workshop by table; the load itself, which takes seconds, is taken back."""
+    from django.apps import apps
+    from django.db import connection, transaction
+
+    from repairs import demo
+
+    tables = [
+        model._meta.db_table
+        for app in ("inventory", "repairs")
+        for model in apps.get_app_config(app).get_models()
+    ]
+    rows: Rows = {}
+    with django_db_blocker.unblock(), transaction.atomic(), connection.cursor() as cursor:
+        demo.load(by=None)
+        for table in tables:
+            cursor.execute(f"SELECT * FROM {connection.ops.quote_name(table)}")
+            rows[table] = cursor.fetchall()
+        transaction.set_rollback(True)
+    return rows
+
+
+@pytest.fixture
+def workshop(db: None, workshop_rows: Rows) -> None:
+    """The demo workshop: loaded once, then laid out for each test that asks."""
+    from django.apps import apps
+    from django.core.management.color import no_style
+    from django.db import connection, transaction
+
+    with transaction.atomic(), connection.cursor() as cursor:
+        for table, rows in workshop_rows.items():
+            if rows:
+                marks = ", ".join(["%s"] * len(rows[0]))
+                # The scrap bin and the outside are there before.
+                cursor.executemany(
+                    f"INSERT INTO {connection.ops.quote_name(table)} VALUES ({marks}) ON CONFLICT DO NOTHING",
+                    rows,
+                )
+        models = [
+            model for app in ("inventory", "repairs") for model in apps.get_app_config(app).get_models()
+        ]
+        for statement in connection.ops.sequence_reset_sql(no_style(), models):
+            cursor.execute(statement)

@@ -1,0 +1,65 @@
+"""Every operation of the OpenAPI document, asked anything at all: never a 500.
+
+Schemathesis makes the requests from the document, some as it says and some not.
+"""
+
+from contextlib import suppress
+from typing import Any
+
+import pytest
+import schemathesis
+from drf_spectacular.generators import SchemaGenerator
+from hypothesis import HealthCheck, Phase, given, settings
+from hypothesis.errors import Unsatisfiable
+from hypothesis.strategies import integers
+from requests import Request
+from rest_framework.test import APIClient
+from schemathesis import Case, GenerationMode
+
+ASKED, ROWS = 5, 60
+MINE = ("Authorization", "Cookie", "Content-Type", "Content-Length", "Host")
+
+schema = schemathesis.openapi.from_dict(SchemaGenerator().get_schema(request=None, public=True))
+OPERATIONS = {
+    f"{operation.method.upper()} {operation.path}": operation
+    for operation in (found.ok() for found in schema.get_all_operations())
+}
+
+
+def ask(client: APIClient, case: Case) -> Any:
+    """The answer to the request as it was made, whatever it holds, signed by the client's person."""
+    sent = Request(**case.as_transport_kwargs(base_url="http://testserver")).prepare()
+    headers = {name: value for name, value in sent.headers.items() if name not in MINE}
+    return client.generic(
+        sent.method,
+        sent.path_url,
+        sent.body or b"",
+        content_type=sent.headers.get("Content-Type", ""),
+        headers={name: value.decode("latin-1") if isinstance(value, bytes) else value
+                 for name, value in headers.items()},
+    )  # fmt: skip
+
+
+@pytest.mark.parametrize("mode", list(GenerationMode), ids=lambda mode: mode.value)
+@pytest.mark.parametrize("name", OPERATIONS)
+def test_no_request_is_answered_with_a_500(
+    name: str, mode: GenerationMode, owner: APIClient, workshop: None
+) -> None:
+    owner.raise_request_exception = False
+
+    @settings(
+        max_examples=ASKED,
+        deadline=None,
+        database=None,
+        suppress_health_check=list(HealthCheck),
+        phases=[Phase.generate],
+    )
+    @given(case=OPERATIONS[name].as_strategy(generation_mode=mode), row=integers(1, ROWS))
+    def asked(case: Case, row: int) -> None:
+        if "id" in case.path_parameters and isinstance(case.path_parameters["id"], int):
+            case.path_parameters["id"] = row  # of the demo, rather than of nothing
+        answer = ask(owner, case)
+        assert answer.status_code < 500, (case.as_curl_command(), answer.content[:2000])
+
+    with suppress(Unsatisfiable):  # what takes nothing cannot be asked for it wrongly
+        asked()
