@@ -54,6 +54,10 @@ def harvest_plan(jobs: Collection[int] | None = None) -> HarvestPlan:
     wanted = [take for take in plan.takes if jobs is None or take.demand.job in jobs]
     restock = _restock(bench, plan)
     asked = {take.supply for take in wanted if take.tier == Tier.DONOR} | restock.keys()
+    refused = (
+        miss for line, misses in plan.refused.items() if jobs is None or line.job in jobs for miss in misses
+    )
+    asked |= {miss.supply for miss in refused if bench.is_blocked(miss.supply)}
     boards = {board.place_id: board for board in Board.objects.select_related("design").order_by("id")}
     found = harvest(
         wanted,
@@ -81,7 +85,12 @@ def _restock(bench: SupplyAndDemand, plan: Plan) -> dict[Alike, int]:
         left = (shelf.free or sum(shelf.pieces)) - taken[alike]
         if alike.tier == Tier.DRAWER:
             lacking[alike.part] -= left
-        elif alike.tier == Tier.DONOR and alike.part in levels and alike.condition in SOUND:
+        elif (
+            alike.tier == Tier.DONOR
+            and alike.part in levels
+            and alike.condition in SOUND
+            and not bench.is_blocked(alike)
+        ):
             spare[alike] = left
     restock: dict[Alike, int] = {}
     for alike in sorted(spare, key=lambda alike: (alike.part, SOUND.index(alike.condition), alike)):

@@ -20,6 +20,17 @@ def hazards_of(board: Board) -> list[str]:
     return [word for word in said if isinstance(word, str)] if isinstance(said, list) else []
 
 
+def blocked_places() -> frozenset[int]:
+    """The places of boards that are not worked on here at all."""
+    boards = Board.objects.exclude(design=None).exclude(design__hazards=[]).select_related("design")
+    return frozenset(board.place_id for board in boards if cautions.blocks(hazards_of(board)))
+
+
+def is_blocked_part(spec: Spec) -> bool:
+    """Whether a part is of what is never lifted here."""
+    return any(caution.blocked for caution in cautions.of_part(spec))
+
+
 def refuse_blocked(board: Board, refs: Sequence[str]) -> None:
     """Refused where what the board or a piece is made of is not worked on here at all."""
     blocked = [caution for caution in before_lifting(board, refs) if caution.blocked]

@@ -11,11 +11,10 @@ from fractions import Fraction
 from typing import NamedTuple
 
 from inventory.models import Board
-from inventory.spec import Spec, print_value
+from inventory.spec import Spec, print_value, value_window
 from repairs.hazards import hazards_of
 from repairs.models import Need
 from repairs.planning import Tier
-from repairs.planning.candidates import tolerated
 from repairs.planning.combination import Joined
 from repairs.planning.made_up import MadeUp, Pool, refused_place
 from repairs.proving.cautions import Caution, lifting
@@ -182,8 +181,10 @@ class _Spare:
 
 
 def _allowed(spec: Spec) -> tuple[Fraction, Fraction]:
-    below, above = tolerated(spec)
-    return Fraction(below), Fraction(above)
+    wanted = spec.value
+    assert wanted is not None  # only what has a value is made up
+    low, high = value_window(spec) or (wanted, wanted)
+    return Fraction(100 * (wanted - low), wanted), Fraction(100 * (high - wanted), wanted)
 
 
 def _steps(spec: Spec, way: MadeUp, parts: Sequence[Part]) -> Iterator[str]:

@@ -16,7 +16,7 @@ from inventory.spec.recorded import Spot
 from repairs import reservations
 from repairs.models import Job, Need, Reservation
 from repairs.planning import Plan, Tier
-from repairs.planning.refusals import Refusal
+from repairs.planning.refusals import settled_by
 from repairs.supply_and_demand import Alike, Piece, SupplyAndDemand, Wanting, read_pieces
 
 ROUNDS = 3
@@ -43,7 +43,7 @@ class Miss(NamedTuple):
     @property
     def settled_by(self) -> str:
         """ "look" or "test": what would turn it into a yes or a clear no; else ""."""
-        return Refusal(self.piece, self.tier, self.fit).settled_by
+        return settled_by(self.fit)
 
 
 @dataclass(slots=True)

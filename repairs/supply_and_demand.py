@@ -14,7 +14,7 @@ from django.db.models import F, Sum
 from inventory.models import Board, Holding, Lot, Part, Place, StoredSpec
 from inventory.spec import Recorded, Spec
 from inventory.spec.recorded import Spot
-from repairs import planning, substitutions
+from repairs import hazards, planning, substitutions
 from repairs.models import Job, Need, Purchase
 from repairs.planning import Demand, Plan, Supply, Take, Tier
 
@@ -41,6 +41,7 @@ class Alike(NamedTuple):
     part: int
     condition: str
     measured: int
+    blocked: bool = False
 
 
 @dataclass(slots=True)
@@ -158,9 +159,16 @@ class SupplyAndDemand:
                 Tier(alike.tier),
                 alike.condition,
                 None if alike.measured == NOT_MEASURED else alike.measured,
+                self.is_blocked(alike),
             )
             for alike, shelf in self.shelves.items()
         ]
+
+    def is_blocked(self, alike: Alike) -> bool:
+        """Whether these pieces would have to be lifted and must not be, for the board or what they are."""
+        if alike.tier not in (Tier.DONOR, Tier.BORROW):
+            return False
+        return alike.blocked or hazards.is_blocked_part(self.specs[self.spec_of[alike.part]])
 
     def handed_out(self, takes: Iterable[Take]) -> Iterator[tuple[Take, int | None, int]]:
         """Each take as (take, holding, pieces), the oldest holding first; on order there is no holding."""
@@ -231,6 +239,7 @@ def _tiers(*, borrow: bool) -> dict[int, int]:
 
 def _shelves(*, borrow: bool) -> dict[Alike, Shelf]:
     tiers = _tiers(borrow=borrow)
+    blocked = hazards.blocked_places()
     shelves: dict[Alike, Shelf] = {}
     # One pass over plain tuples: quicker than to let the database group them and then look for the pieces.
     for holding, place, quantity, promised, part, condition, measured in (
@@ -245,7 +254,7 @@ def _shelves(*, borrow: bool) -> dict[Alike, Shelf]:
         tier = tiers.get(place)
         if tier is None:
             continue
-        key = Alike(tier, part, condition, NOT_MEASURED if measured is None else measured)
+        key = Alike(tier, part, condition, NOT_MEASURED if measured is None else measured, place in blocked)
         shelf = shelves.get(key)
         if shelf is None:
             shelf = shelves[key] = Shelf()

@@ -1,6 +1,8 @@
 """Diodes, transistors and regulators: when one will do for another."""
 
+from collections.abc import Mapping
 from decimal import Decimal
+from typing import Any
 
 from inventory.spec.judging import (
     UNKNOWN,
@@ -126,9 +128,13 @@ _REVERSE_VOLTS = not_less("volts")
 _CORE = {"zener": ("zener_volts",), "led": ("colour",)}
 
 
+def diode_core(need: Mapping[str, Any]) -> tuple[str, ...]:
+    """The facts that a requirement must state for a diode of another type number to be judged."""
+    return _CORE.get(need.get("function", ""), ("function", "volts"))
+
+
 def _another_diode(case: Case) -> None:
-    core = _CORE.get(case.need.get("function", ""), ("function", "volts"))
-    another_type(*core)(case)
+    another_type(*diode_core(case.need))(case)
 
 
 DIODE: tuple[Rule, ...] = (

@@ -20,6 +20,7 @@ from inventory.api.viewsets import Conventions
 from inventory.spec import GRADES, Spec, fits
 from repairs.api.fields import open_jobs, reasons
 from repairs.planning import Tier
+from repairs.planning.refusals import settled_by
 from repairs.shortages import COUNTS, Row, shortages, totals
 
 TIERS = [tier.name.lower() for tier in Tier]
@@ -54,7 +55,7 @@ ANSWERED = {
             "refused": [
                 {
                     "lot": 9, "place": 12, "place_name": "Drawer 7", "ref": "", "tier": "drawer",
-                    "grade": "no", "reasons": reasons(fits(_FILM, _LOWER)),
+                    "grade": "no", "reasons": reasons(fits(_FILM, _LOWER)), "settled_by": "",
                 }
             ],
         }
@@ -72,8 +73,8 @@ class WaitingJobSerializer(serializers.Serializer[Any]):
     short = serializers.IntegerField()
 
 
-class RefusedSerializer(serializers.Serializer[Any]):
-    """Pieces that were not planned, nearest miss first.  What is on order has no lot and no place yet."""
+class PiecesSerializer(serializers.Serializer[Any]):
+    """Pieces of a lot at a place.  What is on order has no lot and no place yet."""
 
     lot = serializers.IntegerField(allow_null=True)
     place = serializers.IntegerField(allow_null=True)
@@ -84,7 +85,16 @@ class RefusedSerializer(serializers.Serializer[Any]):
     reasons = ReasonSerializer(many=True)
 
 
-class TakeSerializer(RefusedSerializer):
+class RefusedSerializer(PiecesSerializer):
+    """Pieces that were not planned, nearest miss first."""
+
+    settled_by = serializers.CharField(
+        allow_blank=True,
+        help_text="look (at the piece) or test (it): what would make it a yes or a clear no; else blank.",
+    )
+
+
+class TakeSerializer(PiecesSerializer):
     """Pieces that the plan takes for a job."""
 
     job = serializers.IntegerField()
@@ -221,6 +231,7 @@ def _rows_as_json(rows: Sequence[Row]) -> Iterator[dict[str, Any]]:
                 {
                     "lot": piece.lot, "place": piece.place, "place_name": piece.place_name, "ref": piece.ref,
                     "tier": TIERS[tier], "grade": fit.grade, "reasons": why[id(fit)],
+                    "settled_by": settled_by(fit),
                 }
                 for piece, tier, fit in row.refused
             ],

@@ -10,19 +10,14 @@ the shelf goes by follows the judge's rules; the tests compare it with judging e
 from bisect import bisect_left, bisect_right
 from collections import defaultdict
 from collections.abc import Iterator, Sequence
-from decimal import Decimal
 from functools import lru_cache
 from typing import Any, NamedTuple, Protocol
 
-from inventory.spec import UNITS, Fit, Recorded, Spec, Substitution
+from inventory.spec import UNITS, Fit, Recorded, Spec, Substitution, value_window
 from inventory.spec.recorded import Spot, first_of
+from inventory.spec.rules_semiconductor import diode_core
 
-LIKELY_PERCENT = Decimal(10)
-BYPASS_PERCENT = Decimal(20)
-"""How far an offer may be from the required value where the requirement states no tolerance."""
-FILTER_PERCENT = (Decimal(20), Decimal(100))
-"""Below and above, for a capacitor that filters a supply."""
-NEIGHBOUR_PERCENT = Decimal(25)
+NEIGHBOUR_PERCENT = 25
 """How far a nearest miss may be from the required value."""
 MOST_FITS_KEPT = 100_000
 
@@ -37,14 +32,14 @@ MUST_AGREE = {
 }
 """Kind without a value -> the fact in which another is refused."""
 ENOUGH_TO_JUDGE_BY = {
-    "diode": ("function", "volts"),
     "transistor": ("polarity", "volts", "amps"),
     "regulator": ("output_volts", "amps"),
     "ic": ("function",),
     "fuse": (),
     "socket": (),
 }
-"""Kind -> facts that a requirement must state for another type number to be judged; other kinds never are."""
+"""Kind -> facts that a requirement must state for another type number to be judged; of a diode they depend on
+what it is for; other kinds never are."""
 READ_ONLY_MEMORIES = ("rom", "prom", "eprom", "eeprom")
 
 
@@ -172,7 +167,7 @@ class _Shelf:
             return found
         number = _type_number(requirement)
         group = None if MUST_AGREE.get(kind) in indifferent else _group(requirement)
-        core = ENOUGH_TO_JUDGE_BY.get(kind)
+        core = diode_core(known) if kind == "diode" else ENOUGH_TO_JUDGE_BY.get(kind)
         if (
             number is None
             or "number" in indifferent
@@ -200,19 +195,12 @@ def _group(spec: Spec) -> tuple[str, Any] | None:
     return ("group", "rom" if fact in READ_ONLY_MEMORIES else fact)
 
 
-def tolerated(requirement: Spec) -> tuple[Decimal, Decimal]:
-    """How far below and above the required value an offer may be, in percent."""
-    known = requirement.known
-    use, dielectric = known.get("use"), known.get("dielectric")
-    if use == "filter" or (use is None and dielectric in ("aluminium", "aluminium_polymer")):
-        return FILTER_PERCENT
-    both = known.get("tolerance_percent", BYPASS_PERCENT if use == "bypass" else LIKELY_PERCENT)
-    return known.get("tolerance_low_percent", both), known.get("tolerance_high_percent", both)
-
-
 def _window(requirement: Spec, neighbours: bool) -> tuple[int, int]:
-    """Lowest and highest value (units) worth judging."""
-    assert requirement.value is not None
-    least = NEIGHBOUR_PERCENT if neighbours else LIKELY_PERCENT
-    below, above = (max(percent, least) for percent in tolerated(requirement))
-    return int(requirement.value * (100 - below) / 100), int(requirement.value * (100 + above) / 100) + 1
+    """Lowest and highest value (units) worth judging: what the judge does not refuse as such."""
+    wanted = requirement.value
+    assert wanted is not None
+    low, high = value_window(requirement) or (wanted, wanted)
+    if neighbours:
+        aside = wanted * NEIGHBOUR_PERCENT // 100 + 1
+        low, high = min(low, wanted - aside), max(high, wanted + aside)
+    return low, high

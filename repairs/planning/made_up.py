@@ -17,8 +17,8 @@ from fractions import Fraction
 from heapq import nsmallest
 from typing import Any
 
-from inventory.spec import GRADES, Spec, fits
-from repairs.planning.candidates import Judge, tolerated
+from inventory.spec import GRADES, Spec, fits, value_window
+from repairs.planning.candidates import Judge
 from repairs.planning.closest import Recipe, pairs, triples
 from repairs.planning.combination import RATINGS, Join, Joined, Leaf
 from repairs.planning.optimiser import Supply, Tier
@@ -187,11 +187,11 @@ class _Wanted:
     @classmethod
     def of(cls, requirement: Spec) -> "_Wanted":
         assert requirement.value is not None
-        below, above = tolerated(requirement)
+        low, high = value_window(requirement) or (requirement.value, requirement.value)
         return cls(
             requirement.value,
-            requirement.value * (1 - Fraction(below) / 100),
-            requirement.value * (1 + Fraction(above) / 100),
+            Fraction(low),
+            Fraction(high),
             {
                 name: Fraction(requirement.known[name])
                 for name in RATINGS[requirement.kind]

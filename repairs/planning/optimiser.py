@@ -32,7 +32,7 @@ from inventory.spec import GRADES, Fit, Reason, Recorded, Spec, Substitution, fi
 from inventory.spec.recorded import Spot
 from repairs.planning.candidates import Judge, Market, Offer
 from repairs.planning.network import Arc, Stock, allot
-from repairs.planning.refusals import BORROWED, SUSPECT, Refusal, in_the_way, is_doubtful, lowered
+from repairs.planning.refusals import BLOCKED, BORROWED, SUSPECT, Refusal, in_the_way, is_doubtful, lowered
 
 CONDITIONS = ("good", "untested", "suspect", "faulty")
 """Like pieces are used in this order. Suspect lowers the grade to ask unless the piece was measured;
@@ -68,7 +68,10 @@ class Demand:
 
 @dataclass(frozen=True, slots=True)
 class Supply:
-    """Free pieces that are alike; `measured` is their reading, in the kind's smallest unit."""
+    """Free pieces that are alike; `measured` is their reading, in the kind's smallest unit.
+
+    `blocked` ones sit where nobody may work: they are never planned, only named among the refused.
+    """
 
     id: Any
     spec: Spec
@@ -76,6 +79,7 @@ class Supply:
     tier: Tier
     condition: str = "untested"
     measured: int | None = None
+    blocked: bool = False
 
 
 @dataclass(frozen=True, slots=True)
@@ -208,7 +212,7 @@ def _checked(requests: Iterable[_Request]) -> list[_Request]:
 
 def _alike(supplies: list[Supply], *, borrow: bool) -> list[_Class]:
     """Classes in the order that decides ties."""
-    alike: defaultdict[tuple[Tier, str, int, bool], list[Supply]] = defaultdict(list)
+    alike: defaultdict[tuple[Tier, str, int, bool, bool], list[Supply]] = defaultdict(list)
     for supply in supplies:
         if supply.condition not in CONDITIONS:
             raise ValueError(
@@ -216,15 +220,25 @@ def _alike(supplies: list[Supply], *, borrow: bool) -> list[_Class]:
             )
         if supply.condition != "faulty":
             measured = -1 if supply.measured is None else supply.measured
-            alike[supply.tier, supply.spec.key, measured, is_doubtful(supply)].append(supply)
+            asked = supply.tier, supply.spec.key, measured, is_doubtful(supply), supply.blocked
+            alike[asked].append(supply)
     return [
         _Class(
-            supplies=alike[tier, key, measured, suspect],
-            doubt=BORROWED if tier == Tier.BORROW and not borrow else SUSPECT if suspect else None,
-            quantity=sum(supply.quantity for supply in alike[tier, key, measured, suspect]),
+            supplies=members,
+            doubt=_doubt(members[0], borrow=borrow),
+            quantity=sum(supply.quantity for supply in members),
         )
-        for tier, key, measured, suspect in sorted(alike)
+        for _, members in sorted(alike.items())
     ]
+
+
+def _doubt(supply: Supply, *, borrow: bool) -> Reason | None:
+    """What keeps these pieces out of the plan, or would need a person."""
+    if supply.blocked:
+        return BLOCKED
+    if supply.tier == Tier.BORROW and not borrow:
+        return BORROWED
+    return SUSPECT if is_doubtful(supply) else None
 
 
 def _in_line(demands: list[Demand], market: Market) -> list[tuple[Demand, _Group]]:

@@ -8,6 +8,10 @@ from inventory.spec import GRADES, UNKNOWN, Fit, Reason
 SUSPECT = Reason(
     "condition", "good or untested", "suspect", "a suspect piece is tested before it is used", "ask"
 )
+BLOCKED = Reason(
+    "hazards", "a board that may be worked on", "one that is not worked on here",
+    "what the board or the part is made of can hurt: leave it alone", "no",
+)  # fmt: skip
 BORROWED = Reason("tier", "a free piece", "in a working board", "borrowing is planned only when asked", "ask")
 
 
@@ -21,11 +25,15 @@ class Refusal:
 
     @property
     def settled_by(self) -> str:
-        """What would turn this into a yes or a clear no: "look" at the piece, "test" it; else ""."""
-        open_questions = [reason for reason in self.fit.reasons if reason.grade in ("ask", "no")]
-        if any(reason != SUSPECT and reason.offered != UNKNOWN for reason in open_questions):
-            return ""
-        return "test" if SUSPECT in open_questions else "look"
+        return settled_by(self.fit)
+
+
+def settled_by(fit: Fit) -> str:
+    """What would turn a refusal into a yes or a clear no: "look" at the piece, "test" it; else ""."""
+    open_questions = [reason for reason in fit.reasons if reason.grade in ("ask", "no")]
+    if any(reason != SUSPECT and reason.offered != UNKNOWN for reason in open_questions):
+        return ""
+    return "test" if SUSPECT in open_questions else "look"
 
 
 class Tried(Protocol):

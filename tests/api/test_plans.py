@@ -96,7 +96,7 @@ def test_nothing_is_lifted_off_a_microwave_oven(bench: Any) -> None:
     answer = get(bench, "boards/harvest/")
     assert answer["boards"] == []
     assert [(each["board"], each["caution"]["blocked"]) for each in answer["blocked"]] == [(oven.pk, True)]
-    assert answer["out_of_reach"] == [{"spec_text": RESISTOR.text, "quantity": 1}]
+    assert answer["out_of_reach"] == []  # it was not planned: the job is short of it
 
 
 def test_what_the_drawers_run_low_on_is_suggested_where_the_iron_is_hot_anyway(bench: Any) -> None:

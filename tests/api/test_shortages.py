@@ -22,7 +22,16 @@ from repairs import loans, reservations, shortages
 from repairs.audit import audit
 from repairs.models import Job, Need, Purchase, Reservation
 from tests.api.test_problems import pointers, refused
-from tests.factories import BoardFactory, JobFactory, NeedFactory, PartFactory, PlaceFactory, spec, stock
+from tests.factories import (
+    BoardFactory,
+    DesignFactory,
+    JobFactory,
+    NeedFactory,
+    PartFactory,
+    PlaceFactory,
+    spec,
+    stock,
+)
 
 SHORTAGES = "/api/v1/shortages/"
 RESISTOR = spec("resistor", "4k7", tolerance_percent=Decimal(5), watts=Decimal("0.25"))
@@ -562,3 +571,26 @@ def transactional_undo(db: None) -> Callable[[], Any]:
             transaction.set_rollback(True)
 
     return undone
+
+
+def test_pieces_of_a_board_that_is_not_worked_on_are_no_supply_and_said_to_be_so(bench: Any) -> None:
+    """A microwave oven is never salvaged from (common practice)."""
+    oven = BoardFactory(design=DesignFactory(hazards=["microwave"]))
+    stock(1, place=oven.place, ref="R1")
+    NeedFactory()
+    [row] = answer(bench)["results"]
+    assert (row["on_donors"], row["short"], row["take"]) == (0, 1, [])
+    [miss] = row["refused"]
+    assert (miss["place"], miss["grade"], miss["settled_by"]) == (oven.place.pk, "no", "")
+    assert miss["reasons"][0]["property"] == "hazards"
+    blocked = bench.get("/api/v1/boards/harvest/").json()["blocked"]
+    assert [each["ref"] for each in blocked] == ["R1"]
+
+
+def test_a_refusal_says_what_would_settle_it(bench: Any) -> None:
+    known = {"tolerance_percent": Decimal(5), "watts": Decimal("0.25")}
+    stock(1, part=PartFactory(of=spec("resistor", "4k7", tolerance_percent=Decimal(5))))
+    stock(1, part=PartFactory(of=spec("resistor", "4k7", **known)), condition="suspect")
+    NeedFactory(of=spec("resistor", "4k7", **known))
+    [row] = answer(bench)["results"]
+    assert sorted(miss["settled_by"] for miss in row["refused"]) == ["look", "test"]

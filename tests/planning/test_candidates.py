@@ -61,7 +61,15 @@ FACTS: dict[str, dict[str, list[Any]]] = {
         "number": ["1N4001", "1N4007", "1N4148", "BY127"],
         "volts": [D(50), D(400)],
         "amps": [D(1)],
-        "traits": [{"function": "rectifier"}, {"function": "signal"}, {"function": "fast_rectifier"}],
+        "traits": [
+            {"function": "rectifier"},
+            {"function": "signal"},
+            {"function": "fast_rectifier"},
+            {"function": "zener", "zener_volts": "5.1"},
+            {"function": "zener", "zener_volts": "5.2"},
+            {"function": "led", "colour": "red"},
+            {"function": "led", "colour": "green"},
+        ],
     },
     "transistor": {
         "number": ["2N3904", "2n3904", "BC547", "BC557"],

@@ -277,3 +277,12 @@ def test_every_wanted_piece_is_either_taken_or_short(seed: int) -> None:
     for take in result.takes:
         drawn[take.supply] += take.quantity
     assert all(drawn[supply.id] <= supply.quantity for supply in supplies)
+
+
+def test_what_sits_where_nobody_may_work_is_never_planned_but_named() -> None:
+    supplies = [Supply("oven", R, 1, Tier.DONOR, blocked=True), Supply("far", R, 1, Tier.ON_ORDER)]
+    result = plan([Demand("need", R, 2, "A")], supplies, allow_ask=True, borrow=True)
+    assert given_to(result) == {"need": {"far": 1}}
+    [refusal] = result.refused["need"]
+    assert (refusal.supply, refusal.fit.grade, refusal.settled_by) == ("oven", "no", "")
+    assert refusal.fit.reasons[0].property == "hazards"
