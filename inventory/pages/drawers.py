@@ -1,5 +1,7 @@
 """Drawers: find by value, number, marking or place; the tree of places with what each holds."""
 
+from dataclasses import dataclass
+
 from django import forms
 from django.core.paginator import Paginator
 from django.db.models import Prefetch, Q
@@ -12,8 +14,8 @@ from inventory.pages.frame import number, page, say, words
 from inventory.pages.life import life
 from inventory.places import DEEPEST, SEPARATOR, paths, tree, within
 from inventory.roles import BENCH, may_act_as
-from inventory.spec import values_in_text
-from inventory.stock import held_within
+from inventory.spec import KINDS, values_in_text
+from inventory.stock import held_within, with_free
 from inventory.traces import trace_lot
 
 ON_A_PAGE = 40
@@ -34,6 +36,8 @@ def drawers(request: HttpRequest) -> HttpResponse:
     """What was asked for; without a question, the cabinets."""
     asked_for = words(request, "q", 100)
     condition = request.GET.get("condition", "")
+    kind = request.GET.get("kind", "")
+    free = bool(request.GET.get("free"))
     place = Place.objects.filter(pk=number(request, "place")).first()
     lots = Lot.objects.filter(holdings__quantity__gt=0).order_by(
         "part__spec__kind", "part__spec__value", "part__name", "id"
@@ -42,9 +46,13 @@ def drawers(request: HttpRequest) -> HttpResponse:
         lots = lots.filter(found(asked_for))
     if condition in Lot.Condition.values:
         lots = lots.filter(condition=condition)
+    if kind in KINDS:
+        lots = lots.filter(part__spec__kind=kind)
+    if free:
+        lots = with_free(lots)
     if place is not None:
         lots = lots.filter(holdings__place__in=within([place.pk]))
-    asked = bool(asked_for or place or condition in Lot.Condition.values)
+    asked = bool(asked_for or place or condition in Lot.Condition.values or kind in KINDS or free)
     held = Prefetch("holdings", Holding.objects.filter(quantity__gt=0).order_by("id"))
     shown = Paginator(
         lots.distinct().select_related("part__spec", "origin_board").prefetch_related(held), ON_A_PAGE
@@ -57,6 +65,9 @@ def drawers(request: HttpRequest) -> HttpResponse:
             "words": asked_for,
             "condition": condition,
             "conditions": Lot.Condition.values,
+            "kind": kind,
+            "kinds": KINDS,
+            "free": free,
             "place": place,
             "asked": asked,
             "page": shown,
@@ -68,16 +79,30 @@ def drawers(request: HttpRequest) -> HttpResponse:
     )
 
 
-def _cabinets(place: Place | None) -> list[tuple[Place, int, int]]:
-    """The places directly within, with lots and pieces in each and everything inside it."""
+@dataclass(frozen=True)
+class Inside:
+    """A place in the tree: how deep it lies, and the lots and pieces in it and in everything within."""
+
+    place: Place
+    depth: int
+    lots: int
+    pieces: int
+
+
+def _cabinets(place: Place | None) -> list[Inside]:
+    """The tree of places within, each before what is inside it."""
     places, contents = tree()
     held = held_within()
-    inside = [places[pk] for pk in contents[place.pk if place else None]]
-    return [
-        (each, held[each.pk].lots, held[each.pk].pieces)
-        for each in inside
-        if each.type not in (Place.Type.BOARD, Place.Type.OUTSIDE)
-    ]
+    found: list[Inside] = []
+    waiting = [(pk, 0) for pk in reversed(contents[place.pk if place else None])]
+    while waiting:
+        pk, depth = waiting.pop()
+        each = places[pk]
+        if each.type in (Place.Type.BOARD, Place.Type.OUTSIDE):
+            continue
+        found.append(Inside(each, depth, held[pk].lots, held[pk].pieces))
+        waiting += [(inner, depth + 1) for inner in reversed(contents[pk])]
+    return found
 
 
 @page()

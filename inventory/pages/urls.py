@@ -2,10 +2,11 @@
 
 from django.urls import path
 
-from inventory.pages import drawers, people, printing, sheets
+from inventory.pages import adding, drawers, people, printing, sheets
 
 urlpatterns = [
     path("drawers/", drawers.drawers, name="drawers"),
+    path("drawers/add/", adding.add_many, name="add-many"),
     path("drawers/new/", drawers.make_place, name="make-place"),
     path("lots/<int:pk>/", drawers.lot, name="lot"),
     path("print/", printing.labels, name="print"),

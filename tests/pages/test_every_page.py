@@ -11,7 +11,20 @@ from repairs.models import Job
 
 pytestmark = pytest.mark.django_db
 Enter = Callable[..., Client]
-TOP = ("now", "read", "drawers", "boards", "jobs", "shortages", "harvest", "buy", "what-if", "sheets", "more")
+TOP = (
+    "now",
+    "read",
+    "drawers",
+    "boards",
+    "jobs",
+    "shortages",
+    "harvest",
+    "buy",
+    "what-if",
+    "add-many",
+    "sheets",
+    "more",
+)
 
 
 def every_address() -> list[str]:

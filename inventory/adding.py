@@ -1,0 +1,85 @@
+"""Many parts at once, one line each: `12 x 4k7 5%`, read as their markings are and brought in together."""
+
+import re
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+from django.db import transaction
+
+from inventory import lots
+from inventory.decoding import MalformedMarking, Question
+from inventory.ledger import By, Origin
+from inventory.markings import bare
+from inventory.models import Lot, Part, Place
+from inventory.spec import Spec
+
+MOST_LINES = 60
+MOST_READINGS = 4
+LONGEST = 80
+_COUNTED = re.compile(r"\s*([0-9]{1,6})\s*(?:[x×*]|pcs?\b|off\b)\s*(?=\S)(.*)", re.IGNORECASE)
+
+
+@dataclass(frozen=True)
+class Line:
+    """One line as it was typed: how many, what stands on them, what that could be; or what is wrong."""
+
+    number: int
+    text: str
+    pieces: int = 1
+    marking: str = ""
+    specs: tuple[Spec, ...] = ()
+    wrong: str = ""
+
+
+def read_lines(text: str) -> list[Line]:
+    """The lines that say something, numbered as they stand; the likeliest reading first."""
+    said = [(number, line.strip()) for number, line in enumerate(text.splitlines(), 1) if line.strip()]
+    told = [_read(number, line) for number, line in said[:MOST_LINES]]
+    too_many = f"at most {MOST_LINES} lines at once: bring these in afterwards"
+    return told + [Line(number, line, wrong=too_many) for number, line in said[MOST_LINES:]]
+
+
+def _read(number: int, text: str) -> Line:
+    """
+    >>> line = _read(1, "12 x 4k7 5%")
+    >>> line.pieces, line.specs[0].value_text
+    (12, '4k7')
+    """
+    counted = _COUNTED.fullmatch(text)
+    pieces, marking = (int(counted[1]), counted[2].strip()) if counted else (1, text)
+    if not pieces:
+        return Line(number, text, wrong="none of them: say how many there are")
+    if len(marking) > LONGEST:
+        return Line(number, text, wrong=f"at most {LONGEST} characters for each part")
+    try:
+        told = bare(Question(marking=marking, limit=2 * MOST_READINGS))
+    except MalformedMarking as malformed:
+        return Line(
+            number, text, pieces, marking, wrong=f"{malformed} (at character {malformed.position + 1})"
+        )
+    specs = tuple(dict.fromkeys(spec for spec in told.specs if spec is not None))[:MOST_READINGS]
+    wrong = (
+        "" if specs else "nothing is known that reads so: write a value such as 4k7, or a type such as BC337"
+    )
+    return Line(number, text, pieces, marking, specs, wrong)
+
+
+@dataclass(frozen=True)
+class Chosen:
+    """So many pieces of what a line was taken for."""
+
+    spec: Spec
+    pieces: int
+    marking: str
+
+
+@transaction.atomic
+def bring_in(chosen: Sequence[Chosen], place: Place, *, condition: str, by: By) -> list[Lot]:
+    """A lot for each, at one place; all of them or none."""
+    return [
+        lots.bring_in(
+            Part.of(each.spec), [(place, "", each.pieces)], by=by, condition=condition,
+            origin=Origin(source=Lot.Source.UNKNOWN), marking=each.marking,
+        )
+        for each in chosen
+    ]  # fmt: skip

@@ -1,0 +1,87 @@
+"""Add many parts at once: typed line by line, read as one goes, put away together."""
+
+from django.db import transaction
+from django.http import HttpRequest, HttpResponse
+from django.shortcuts import redirect, render
+from django.urls import reverse
+
+from inventory import adding
+from inventory.adding import Chosen, Line
+from inventory.models import Lot, Place
+from inventory.pages.drawers import storage
+from inventory.pages.frame import number, page, say, who
+from inventory.pages.once import first_press
+from inventory.places import paths
+
+LONGEST = 20_000
+LEFT_OUT = "out"
+
+
+@page("GET", "HEAD", "POST")
+def add_many(request: HttpRequest) -> HttpResponse:
+    """A first press reads the lines; `land` puts away what was chosen, or says what stands against it."""
+    text = request.POST.get("lines", "").replace("\0", "")[:LONGEST]
+    condition = request.POST.get("condition", "")
+    condition = condition if condition in Lot.Condition.values else Lot.Condition.UNTESTED
+    place = Place.objects.filter(
+        pk=number(request, "place"), type__in=[Place.Type.DRAWER, Place.Type.TRAY]
+    ).first()
+    lines = adding.read_lines(text)
+    picks = {line.number: request.POST.get(f"pick{line.number}", "0") for line in lines}
+    wrong = _wrong(lines, picks, place)
+    if request.method == "POST" and "land" in request.POST and not wrong and place is not None:
+        chosen = [
+            Chosen(line.specs[int(picks[line.number])], line.pieces, line.marking)
+            for line in lines
+            if picks[line.number] != LEFT_OUT
+        ]
+        with transaction.atomic():
+            made = []
+            if first_press(request):
+                made = adding.bring_in(chosen, place, condition=condition, by=who(request))
+        request.session["last_place"] = place.pk
+        if made:
+            movements = [lot.movements.order_by("id")[0] for lot in made]
+            say(request, f"{len(made)} lot{'' if len(made) == 1 else 's'} in {place.name}.", movements)
+        return redirect(f"{reverse('drawers')}?place={place.pk}")
+    return render(
+        request,
+        "bench/add-many.html",
+        {
+            "text": text,
+            "lines": [_told(line, picks[line.number]) for line in lines],
+            "wrong": wrong if "land" in request.POST else "",
+            "storage": storage(paths()),
+            "place": place.pk if place else request.session.get("last_place", 0),
+            "condition": condition,
+            "conditions": Lot.Condition.values,
+        },
+        status=400 if wrong and "land" in request.POST else 200,
+    )
+
+
+def _told(line: Line, pick: str) -> dict[str, object]:
+    return {
+        "line": line,
+        "readings": [(str(at), spec.text, str(at) == pick) for at, spec in enumerate(line.specs)],
+        "left_out": pick == LEFT_OUT,
+    }
+
+
+def _wrong(lines: list[Line], picks: dict[int, str], place: Place | None) -> str:
+    """What stands against landing, in one sentence."""
+    if not any(picks[line.number] != LEFT_OUT for line in lines):
+        return "Type what you have, one line each."
+    if place is None:
+        return "Say which drawer or tray they go into."
+    known = {str(at) for at in range(adding.MOST_READINGS)}
+    bad = [
+        line.number
+        for line in lines
+        if picks[line.number] != LEFT_OUT
+        and (line.wrong or picks[line.number] not in known or int(picks[line.number]) >= len(line.specs))
+    ]
+    if bad:
+        told = ", ".join(str(each) for each in bad[:10])
+        return f"Line {told}: mend it or leave it out. Nothing was put away."
+    return ""

@@ -1,0 +1,146 @@
+"""Drawers: found by kind and what is free, the tree with its totals, lots split, many added at once."""
+
+from collections.abc import Callable
+
+import pytest
+from django.test import Client
+from django.urls import reverse
+
+from inventory.adding import MOST_LINES, read_lines
+from inventory.models import Holding, Lot, Movement, Place
+from inventory.spec import parse_value
+from tests.factories import PlaceFactory, stock
+
+pytestmark = pytest.mark.django_db
+Enter = Callable[..., Client]
+
+
+def drawer() -> Place:
+    return Place.objects.filter(type="drawer").first()
+
+
+def test_a_kind_and_what_is_free_are_filters(workshop: None, sign_in: Enter) -> None:
+    client = sign_in("viewer")
+    found = client.get(reverse("drawers"), {"kind": "transistor"}).context
+    assert found["page"].paginator.count > 0
+    assert {lot.part.spec.kind for lot, _held in found["labels"]} == {"transistor"}
+    promised = Holding.objects.filter(promised__gt=0, quantity=1, place__type="drawer").first()
+    everything = {"q": promised.lot.part.spec.text}
+    numbers = [lot.pk for lot, _held in client.get(reverse("drawers"), everything).context["labels"]]
+    assert promised.lot_id in numbers
+    free = client.get(reverse("drawers"), {**everything, "free": 1}).context["labels"]
+    assert promised.lot_id not in [lot.pk for lot, _held in free]
+
+
+def test_the_tree_has_every_drawer_with_its_total(sign_in: Enter) -> None:
+    cabinet = PlaceFactory(name="Cabinet")
+    inner = PlaceFactory(name="Drawer 1", within=cabinet)
+    stock(3, place=inner)
+    stock(2, place=cabinet)
+    tree = sign_in("viewer").get(reverse("drawers")).context["cabinets"]
+    told = {each.place.name: (each.depth, each.lots, each.pieces) for each in tree}
+    assert told["Cabinet"] == (0, 2, 5)
+    assert told["Drawer 1"] == (1, 1, 3)
+    names = [each.place.name for each in tree]
+    assert names.index("Drawer 1") == names.index("Cabinet") + 1
+
+
+def test_some_pieces_of_a_lot_are_kept_apart_and_put_back(sign_in: Enter) -> None:
+    client, here = sign_in("bench"), stock(5)
+    address = reverse("move-pieces", args=[here.pk])
+    client.post(address, {"what": "split", "quantity": 2, "condition": "suspect"})
+    apart = Lot.objects.get(split_from=here.lot)
+    assert (apart.condition, apart.holdings.get().quantity) == ("suspect", 2)
+    here.refresh_from_db()
+    assert here.quantity == 3
+    client.post(reverse("undo"), {"line": Movement.objects.latest("id").pk})
+    here.refresh_from_db()
+    assert here.quantity == 5
+
+
+@pytest.mark.parametrize(
+    "sent",
+    [
+        {"quantity": 2, "condition": "shiny"},
+        {"quantity": 2},
+        {"quantity": 9, "condition": "good"},
+        {"quantity": 0, "condition": "good"},
+        {"quantity": "some", "condition": "good"},
+    ],
+)
+def test_what_cannot_be_split_stays_together(sign_in: Enter, sent: dict) -> None:
+    here = stock(5)
+    sign_in("bench").post(reverse("move-pieces", args=[here.pk]), {"what": "split", **sent})
+    assert not Lot.objects.filter(split_from=here.lot).exists()
+    here.refresh_from_db()
+    assert here.quantity == 5
+
+
+def test_many_are_read_line_by_line_and_put_away_together(sign_in: Enter) -> None:
+    client, place = sign_in("bench"), PlaceFactory()
+    text = "12 x 4k7 5%\n\n3x BC337"
+    page = client.post(reverse("add-many"), {"lines": text, "look": ""})
+    assert page.status_code == 200
+    assert [each["line"].pieces for each in page.context["lines"]] == [12, 3]
+    assert not Lot.objects.exists()
+    sent = {"lines": text, "land": 1, "place": place.pk, "condition": "good", "once": "f" * 32}
+    client.post(reverse("add-many"), sent)
+    client.post(reverse("add-many"), sent)
+    first, second = Lot.objects.order_by("id")
+    assert (first.part.spec.value, first.holdings.get().quantity) == (parse_value("resistor", "4k7"), 12)
+    assert (second.part.spec.number, second.condition, second.holdings.get().place) == (
+        "BC337",
+        "good",
+        place,
+    )
+
+
+def test_one_line_that_reads_as_nothing_keeps_all_of_it_on_the_page(sign_in: Enter) -> None:
+    client, place = sign_in("bench"), PlaceFactory()
+    text = "10 x 100n 63V\nzzqq"
+    sent = {"lines": text, "land": 1, "place": place.pk}
+    answer = client.post(reverse("add-many"), sent)
+    assert answer.status_code == 400
+    assert "Line 2" in answer.content.decode()
+    assert "10 x 100n 63V" in answer.content.decode()
+    assert not Lot.objects.exists()
+    client.post(reverse("add-many"), {**sent, "pick2": "out"})
+    assert Lot.objects.count() == 1
+
+
+@pytest.mark.parametrize(
+    "bad",
+    [{"lines": ""}, {"place": "x"}, {"place": 987654}, {"pick1": "7"}, {"pick1": "-1"}, {"pick1": "zz"}],
+)
+def test_what_cannot_be_put_away_is_said(sign_in: Enter, bad: dict) -> None:
+    place = PlaceFactory()
+    sent = {"lines": "4k7", "land": 1, "place": place.pk, **bad}
+    assert sign_in("bench").post(reverse("add-many"), sent).status_code == 400
+    assert not Lot.objects.exists()
+
+
+def test_the_second_choice_of_a_line_is_taken(sign_in: Enter) -> None:
+    """Bare figures are a code (IEC 60062) or a plain value: several readings, never one in silence."""
+    client, place = sign_in("bench"), PlaceFactory()
+    readings = read_lines("100")[0].specs
+    assert len(readings) > 1
+    client.post(reverse("add-many"), {"lines": "100", "land": 1, "place": place.pk, "pick1": "1"})
+    assert Lot.objects.get().part.spec.spec == readings[1]
+
+
+def test_more_lines_than_can_be_read_at_once_are_named(db: None) -> None:
+    lines = read_lines("4k7\n" * (MOST_LINES + 1))
+    assert [bool(line.wrong) for line in lines] == [False] * MOST_LINES + [True]
+
+
+@pytest.mark.parametrize("text", ["0 x 4k7", "x" * 81, "\t", "999999999 x 4k7", "[", "12 x"])
+def test_no_line_breaks_the_page(sign_in: Enter, text: str) -> None:
+    assert sign_in("bench").post(reverse("add-many"), {"lines": text, "land": 1}).status_code == 400
+
+
+def test_a_viewer_adds_nothing(sign_in: Enter) -> None:
+    here = stock(5)
+    client = sign_in("viewer")
+    assert client.post(reverse("add-many"), {"lines": "4k7", "land": 1}).status_code == 403
+    sent = {"what": "split", "quantity": 1, "condition": "good"}
+    assert client.post(reverse("move-pieces", args=[here.pk]), sent).status_code == 403
