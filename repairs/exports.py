@@ -15,6 +15,7 @@ def offer() -> None:
             "job": Option("Only the jobs with these numbers.", many=True),
             "borrow": Option("`true`: also draw on working boards."),
             "ask": Option("`true`: also draw on pieces that a person must decide on."),
+            "assume": Option("Suppose it, as at shortages/: `park:JOB`, `borrow` …", many=True),
         },
     )
 

@@ -10,6 +10,7 @@ from inventory.spec import Fit
 from repairs.models import Job
 from repairs.planning import Tier
 from repairs.shortages import COUNTS, Row, shortages
+from repairs.what_if import BadAssumption, suppose
 
 _WANTED = (
     ColumnOut("Requirement", 34), ColumnOut("Kind", 11), ColumnOut("Number", 12), ColumnOut("Value", 9),
@@ -29,12 +30,23 @@ _MISSED = (
 
 def shortage_sheets(options: Options) -> Sequence[SheetOut]:
     """The requirements, the pieces that the plan takes, and the nearest misses."""
-    rows = shortages(_jobs(options), borrow=_truth(options, "borrow"), ask=_truth(options, "ask"))
+    rows = _rows(options)
     return [
         SheetOut("Shortages", _WANTED, _wanted(rows)),
         SheetOut("Pieces to take", _TAKEN, _taken(rows)),
         SheetOut("Nearest misses", _MISSED, _missed(rows)),
     ]
+
+
+def _rows(options: Options) -> Sequence[Row]:
+    jobs, borrow, ask = jobs_in(options), truth_in(options, "borrow"), truth_in(options, "ask")
+    said = options.get("assume")
+    if not said:
+        return shortages(jobs, borrow=borrow, ask=ask)
+    try:
+        return suppose(said, jobs, borrow=borrow, ask=ask).rows
+    except BadAssumption as refused:
+        raise BadOption("assume", str(refused)) from None
 
 
 def _wanted(rows: Sequence[Row]) -> Iterator[Sequence[CellOut]]:
@@ -69,7 +81,8 @@ def _why(fit: Fit) -> str:
     return "; ".join(f"{reason.property}: {reason.rule}" for reason in fit.reasons)
 
 
-def _jobs(options: Options) -> list[int] | None:
+def jobs_in(options: Options) -> list[int] | None:
+    """The jobs that an export is asked for; None for all."""
     wanted = options.get("job")
     if not wanted:
         return None
@@ -80,7 +93,8 @@ def _jobs(options: Options) -> list[int] | None:
     return numbers
 
 
-def _truth(options: Options, name: str) -> bool:
+def truth_in(options: Options, name: str) -> bool:
+    """An option that is true or false; left out it is false."""
     said = options.get(name, ["false"])
     if list(said) not in (["true"], ["false"]):
         raise BadOption(name, "want true or false")

@@ -92,3 +92,11 @@ def open_jobs(request: Request) -> list[int] | None:
     if unknown := sorted(wanted - known):
         raise bad_query("job", f"there is no job {', '.join(map(str, unknown))}", "invalid_choice")
     return sorted(wanted)
+
+
+def truth(request: Request, name: str) -> bool:
+    """A query parameter that is `true` or `false`; left out it is false."""
+    said = request.query_params.get(name, "false")
+    if said not in ("true", "false"):
+        raise bad_query(name, "want true or false")
+    return said == "true"

@@ -1,11 +1,12 @@
 """`shortages/`: what open jobs still lack after the best use of everything free."""
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from json import JSONEncoder
 from typing import Any
 
 from django.http import HttpResponse, StreamingHttpResponse
 from django.http.response import HttpResponseBase
+from django.urls import reverse
 from django.utils import timezone
 from drf_spectacular.utils import OpenApiExample, OpenApiParameter, extend_schema, extend_schema_serializer
 from rest_framework import serializers
@@ -18,10 +19,12 @@ from inventory.api.fields import SpecSerializer
 from inventory.api.lists import Pages, bad_query
 from inventory.api.viewsets import Conventions
 from inventory.spec import GRADES, Spec, fits
-from repairs.api.fields import open_jobs, reasons
+from repairs.api.fields import open_jobs, reasons, truth
 from repairs.planning import Tier
+from repairs.planning.made_up import refused_place
 from repairs.planning.refusals import settled_by
 from repairs.shortages import COUNTS, Row, shortages, totals
+from repairs.what_if import BadAssumption, Supposed, suppose
 
 TIERS = [tier.name.lower() for tier in Tier]
 
@@ -33,12 +36,13 @@ _SUMS = {
     "needed": 4, "fitted": 1, "promised": 0, "free": 0, "on_donors": 1, "on_order": 0, "borrowed": 0,
     "short": 2,
 }  # fmt: skip
-ANSWERED = {
+ANSWERED: dict[str, Any] = {
     "totals": {"rows": 1, "jobs": 1, **_SUMS},
     "count": 1, "next": None, "previous": None,
     "results": [
         {
-            "spec": _FILM.to_dict(), "spec_text": _FILM.text, **_SUMS,
+            "requirement": 17, "spec": _FILM.to_dict(), "spec_text": _FILM.text, **_SUMS,
+            "made_up": "/api/v1/made-up/?requirement=17",
             "jobs": [
                 {
                     "job": 4, "name": "Plover C rebuild", "refs": ["C7", "C8", "C9", "C12"],
@@ -60,6 +64,16 @@ ANSWERED = {
             ],
         }
     ],
+}  # fmt: skip
+
+ASSUMED = r"^(park:.+|priority:.+:[1-5]|borrow|strip:.+|buy:.+:[0-9]{1,7})$"
+SUPPOSED: dict[str, Any] = {
+    **ANSWERED,
+    "difference": {
+        "assumed": ["Tern C rebuild is parked"], "now": {**_SUMS, "short": 3}, "completed": [],
+        "worse_off": [],
+        "jobs": [{"job": 4, "name": "Plover C rebuild", "short_now": 3, "short_then": 2}],
+    },
 }  # fmt: skip
 
 
@@ -117,11 +131,16 @@ class CountsSerializer(serializers.Serializer[Any]):
 class RowSerializer(CountsSerializer):
     """One requirement."""
 
+    requirement = serializers.IntegerField(help_text="Names the requirement, as at made-up/.")
     spec = SpecSerializer()
     spec_text = serializers.CharField()
     jobs = WaitingJobSerializer(many=True)
     take = TakeSerializer(many=True)
     refused = RefusedSerializer(many=True)
+    made_up = serializers.CharField(
+        allow_null=True,
+        help_text="Where to ask what free pieces make it up; null: nothing is short or none may.",
+    )
 
 
 class TotalsSerializer(CountsSerializer):
@@ -129,13 +148,38 @@ class TotalsSerializer(CountsSerializer):
     jobs = serializers.IntegerField()
 
 
-@extend_schema_serializer(examples=[OpenApiExample("One requirement", ANSWERED, response_only=True)])
+class JobDifferenceSerializer(serializers.Serializer[Any]):
+    job = serializers.IntegerField()
+    name = serializers.CharField()
+    short_now = serializers.IntegerField()
+    short_then = serializers.IntegerField(allow_null=True, help_text="null: it is parked.")
+
+
+class DifferenceSerializer(serializers.Serializer[Any]):
+    """What the assumptions change, over all open jobs; `now` are the totals as they are."""
+
+    assumed = serializers.ListField(child=serializers.CharField())
+    now = CountsSerializer()
+    completed = serializers.ListField(
+        child=serializers.IntegerField(), help_text="Jobs that lack something now and nothing then."
+    )
+    worse_off = serializers.ListField(child=serializers.IntegerField(), help_text="Jobs that lack more.")
+    jobs = JobDifferenceSerializer(many=True)
+
+
+@extend_schema_serializer(
+    examples=[
+        OpenApiExample("One requirement", ANSWERED, response_only=True),
+        OpenApiExample("Under an assumption", SUPPOSED, response_only=True),
+    ]
+)
 class ShortagesSerializer(serializers.Serializer[Any]):
     totals = TotalsSerializer()
     count = serializers.IntegerField()
     next = serializers.URLField(allow_null=True)
     previous = serializers.URLField(allow_null=True)
     results = RowSerializer(many=True)
+    difference = DifferenceSerializer(required=False, help_text="Only where something is assumed.")
 
 
 class Shortages(Conventions):
@@ -149,6 +193,15 @@ class Shortages(Conventions):
         OpenApiParameter("job", int, many=True, description="Only these jobs. May be repeated."),
         OpenApiParameter("borrow", bool, description="Also draw on working boards."),
         OpenApiParameter("ask", bool, description="Also draw on pieces that a person must decide on."),
+        OpenApiParameter(
+            "assume",
+            str,
+            many=True,
+            pattern=ASSUMED,
+            description="Suppose it, store nothing: `park:JOB`, `priority:JOB:1` (to 5), `borrow`, "
+            "`strip:BOARD` (a donor, wholly), `buy:PART:4` (pieces). By number or exact name. Repeated, they "
+            "hold together, in the order given.",
+        ),
         OpenApiParameter("format", str, enum=["json", *sheets.FORMS], description="Else as at exports/."),
         OpenApiParameter("page", {"type": "integer", "minimum": 1}),
         OpenApiParameter("page_size", {"type": "integer", "minimum": 1, "maximum": Pages.max_page_size}),
@@ -161,23 +214,57 @@ class Shortages(Conventions):
             return _sheet(request, form)
         if form != "json":
             raise bad_query("format", f"want json, {' or '.join(sheets.FORMS)}", "invalid_choice")
-        rows = shortages(open_jobs(request), borrow=_truth(request, "borrow"), ask=_truth(request, "ask"))
+        rows, differs = _asked(request)
         if not request.query_params.keys() & {"page", "page_size"}:
-            return HttpResponse(_text(rows), content_type="application/json")
+            return HttpResponse(_text(rows, differs), content_type="application/json")
         pages = Pages()
         page = pages.paginate_queryset(rows, request)
         told = pages.get_paginated_response([*_rows_as_json(page or [])]).data
-        return Response({"totals": _totals(rows), **told})
+        return Response({"totals": _totals(rows), **differs, **told})
+
+
+def _asked(request: Request) -> tuple[list[Row], dict[str, Any]]:
+    """The rows; under assumptions also what differs from now."""
+    jobs, borrow, ask = open_jobs(request), truth(request, "borrow"), truth(request, "ask")
+    said = request.query_params.getlist("assume")
+    if not said:
+        return shortages(jobs, borrow=borrow, ask=ask), {}
+    try:
+        found = suppose(said, jobs, borrow=borrow, ask=ask)
+    except BadAssumption as refused:
+        raise bad_query("assume", str(refused)) from None
+    return found.rows, {"difference": difference(found)}
+
+
+def difference(found: Supposed) -> dict[str, Any]:
+    """What an assumption changes: the totals as they are, and each job that lacks more or less than now."""
+    return {
+        "assumed": list(found.assumed),
+        "now": found.now,
+        "completed": list(found.completed),
+        "worse_off": list(found.worse_off),
+        "jobs": [
+            {
+                "job": each.job, "name": found.names[each.job], "short_now": each.before,
+                "short_then": each.after,
+            }
+            for each in found.changes
+        ],
+    }  # fmt: skip
 
 
 def _sheet(request: Request, form: str) -> HttpResponseBase:
     """The same as a spreadsheet, whole."""
     if paged := request.query_params.keys() & {"page", "page_size"}:
         raise bad_query(min(paged), f"a {form} file has no pages", "contradiction")
-    open_jobs(request), _truth(request, "borrow"), _truth(request, "ask")  # refused as they are for json
+    open_jobs(request), truth(request, "borrow"), truth(request, "ask")  # refused as they are for json
     options = {name: request.query_params.getlist(name) for name in request.query_params if name != "format"}
+    try:
+        pieces = sheets.export("shortages", form, options)
+    except sheets.BadOption as refused:
+        raise bad_query(refused.name, refused.detail) from None
     return StreamingHttpResponse(
-        sheets.export("shortages", form, options),
+        pieces,
         content_type=sheets.FORMS[form],
         headers={"Content-Disposition": f'attachment; filename="shortages-{timezone.localdate()}.{form}"'},
     )
@@ -188,10 +275,12 @@ def as_json(rows: Sequence[Row]) -> dict[str, Any]:
     return {**_head(rows), "results": [*_rows_as_json(rows)]}
 
 
-def _text(rows: Sequence[Row]) -> str:
+def _text(rows: Sequence[Row], differs: Mapping[str, Any]) -> str:
     """`as_json` as text, written row by row: the whole as dicts would take several times the memory."""
     write = JSONEncoder(ensure_ascii=False, separators=(",", ":")).encode
-    return f'{write(_head(rows))[:-1]},"results":[{",".join(map(write, _rows_as_json(rows)))}]}}'
+    return (
+        f'{write({**_head(rows), **differs})[:-1]},"results":[{",".join(map(write, _rows_as_json(rows)))}]}}'
+    )
 
 
 def _head(rows: Sequence[Row]) -> dict[str, Any]:
@@ -202,6 +291,12 @@ def _totals(rows: Sequence[Row]) -> dict[str, int]:
     return {"rows": len(rows), "jobs": len({job.job for row in rows for job in row.jobs}), **totals(rows)}
 
 
+def _made_up(row: Row) -> str | None:
+    if not row.short or refused_place(row.spec):
+        return None
+    return f"{reverse('made-up')}?requirement={row.stored}"
+
+
 def _rows_as_json(rows: Sequence[Row]) -> Iterator[dict[str, Any]]:
     """Plain dicts: thousands of rows with their pieces would keep serializers busy for seconds."""
     for row in rows:
@@ -209,8 +304,10 @@ def _rows_as_json(rows: Sequence[Row]) -> Iterator[dict[str, Any]]:
         why = {key: reasons(fit) for key, fit in fits_told.items()}
         spec = row.spec.to_dict()
         yield {
+            "requirement": row.stored,
             "spec": spec,
             "spec_text": spec["spec_text"],
+            "made_up": _made_up(row),
             **{name: getattr(row, name) for name in COUNTS},
             "jobs": [
                 {
@@ -236,10 +333,3 @@ def _rows_as_json(rows: Sequence[Row]) -> Iterator[dict[str, Any]]:
                 for piece, tier, fit in row.refused
             ],
         }  # fmt: skip
-
-
-def _truth(request: Request, name: str) -> bool:
-    said = request.query_params.get(name, "false")
-    if said not in ("true", "false"):
-        raise bad_query(name, "want true or false")
-    return said == "true"

@@ -3,9 +3,11 @@
 from django.urls import path, re_path
 from rest_framework.routers import SimpleRouter
 
+from repairs.api.buy import BuyOrder, BuyView
 from repairs.api.harvest import HarvestView
 from repairs.api.jobs import JobViewSet
 from repairs.api.loans import LoanViewSet
+from repairs.api.made_up import MadeUpView, NeedMadeUp
 from repairs.api.movements import MovementViewSet
 from repairs.api.needs import NeedViewSet
 from repairs.api.proving_urls import urlpatterns as proving
@@ -35,5 +37,9 @@ urlpatterns = [
     re_path(r"^jobs/(?P<pk>[0-9]{1,18})/transfer/\Z", JobTransfer.as_view(), name="job-transfer"),
     re_path(r"^needs/(?P<pk>[0-9]{1,18})/why/\Z", NeedWhy.as_view(), name="need-why"),
     path("boards/harvest/", HarvestView.as_view(), name="harvest"),
+    re_path(r"^needs/(?P<pk>[0-9]{1,18})/made-up/\Z", NeedMadeUp.as_view(), name="need-made-up"),
+    path("made-up/", MadeUpView.as_view(), name="made-up"),
+    path("buy/", BuyView.as_view(), name="buy"),
+    path("buy/order/", BuyOrder.as_view(), name="buy-order"),
     path("shortages/", Shortages.as_view(), name="shortages"),
 ]
