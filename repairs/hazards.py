@@ -3,7 +3,7 @@
 from collections.abc import Sequence
 
 from inventory.ledger import Refused
-from inventory.models import Board, Holding
+from inventory.models import Board, Holding, Lot
 from inventory.spec import Spec
 from repairs.proving import cautions
 from repairs.proving.cautions import Caution
@@ -33,7 +33,21 @@ def is_blocked_part(spec: Spec) -> bool:
 
 def refuse_blocked(board: Board, refs: Sequence[str]) -> None:
     """Refused where what the board or a piece is made of is not worked on here at all."""
-    blocked = [caution for caution in before_lifting(board, refs) if caution.blocked]
+    _refuse(before_lifting(board, refs))
+
+
+def refuse_trial(lot: Lot | None, board: Board | None) -> None:
+    """Refused where the part, or the board that it is tried in, is not tested here at all."""
+    _refuse(
+        (
+            *(cautions.of_part(lot.part.spec.spec) if lot is not None else ()),
+            *(cautions.of_hazards(hazards_of(board)) if board is not None else ()),
+        )
+    )
+
+
+def _refuse(found: Sequence[Caution]) -> None:
+    blocked = [caution for caution in found if caution.blocked]
     if blocked:
         raise Refused("blocked", blocked[0].text, hazards=[caution.step for caution in blocked])
 

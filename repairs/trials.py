@@ -14,7 +14,7 @@ from inventory import ledger
 from inventory.ledger import By, NotEnough, Refused, Spot
 from inventory.models import Board, Holding, Lot, Place
 from inventory.spec import Spec
-from repairs import readiness, reservations
+from repairs import hazards, readiness, reservations
 from repairs.models import Reservation, Trial
 from repairs.proving import methods
 from repairs.proving import ready as rules
@@ -62,6 +62,7 @@ def record(
     position, in which a lot was tried.  `tried` maps positions to lots where a trial of a board spoke of
     several.
     """
+    hazards.refuse_trial(lot, board or fixture)
     seen_on, places = _where(lot, board, ref, fixture, fixture_ref, in_circuit=in_circuit)
     places = dict(tried) if tried is not None else places
     spec = _spec(lot, places)

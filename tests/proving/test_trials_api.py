@@ -164,6 +164,22 @@ def test_what_no_window_judges_asks_for_a_verdict(bench: Any) -> None:
     assert not Trial.objects.exists()
 
 
+def test_what_is_not_tested_here_at_all_is_refused(bench: Any) -> None:
+    """Oil capacitors of the PCB years, microwave ovens (common practice, no source)."""
+    oil = stock(part=PartFactory(of=spec("capacitor", "1u", dielectric="paper_oil")), condition="untested")
+    told = refused(
+        bench.post(f"{API}trials/", {"lot": oil.lot_id, "method": "capacitance", "reading": "1 µF"}), 409
+    )
+    assert (told["code"], told["hazards"]) == ("blocked", ["pcb_oil"])
+    oven = BoardFactory(design=DesignFactory(positions={"R1": R_100K}))
+    Design.objects.filter(pk=oven.design_id).update(hazards=["microwave"])
+    body = {"board": oven.pk, "method": "soak", "verdict": "good"}
+    assert refused(bench.post(f"{API}trials/", body), 409)["hazards"] == ["microwave"]
+    told = bench.get(f"{API}trials/methods/?lot={oil.lot_id}").json()
+    assert all(any(each["blocked"] for each in method["cautions"]) for method in told["methods"])
+    assert not Trial.objects.exists()
+
+
 def test_before_and_after_removal_are_kept_apart(bench: Any) -> None:
     donor = BoardFactory(design=DesignFactory(positions={"R1": R_100K}))
     lot = stock(part=PartFactory(of=R_100K), place=donor.place, ref="R1", source="board", board=donor).lot_id
