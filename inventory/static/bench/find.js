@@ -17,7 +17,9 @@ const light = (ref, gently) => {
     each.classList.toggle("lit-pin", is);
     if (is) {
       pin = each;
-      each.parentNode.append(each); // above its neighbours
+      if (each.closest("svg")) {
+        each.parentNode.append(each); // above its neighbours
+      }
     }
   }
   if (found) {
