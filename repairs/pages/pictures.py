@@ -24,7 +24,6 @@ from inventory.picture_reading import read_bands, read_print
 from inventory.questions import BadQuestion
 from inventory.roles import BENCH, may_act_as
 from inventory.spec import KINDS
-from repairs.models import Trial
 from repairs.pages.asking import Asked, asked, for_template
 from repairs.pages.read import into
 
@@ -39,9 +38,7 @@ def home_of(subject: str, row: Any) -> str:
     """The page that a picture of this row is on."""
     if isinstance(row, Position):
         return reverse("pins", args=[row.design_id])
-    if isinstance(row, Trial):
-        return reverse("safe", args=[row.board_id]) if row.board_id else reverse("lot", args=[row.lot_id])
-    name = {"lot": "lot", "board": "board", "job": "job", "design": "pins"}.get(subject)
+    name = {"lot": "lot", "board": "board", "job": "job", "design": "pins", "trial": "trial"}.get(subject)
     return reverse(name, args=[row.pk]) if name else reverse("drawers")
 
 

@@ -6,12 +6,14 @@ from django.http import HttpRequest, HttpResponse
 from django.shortcuts import get_object_or_404, redirect, render
 from django.urls import reverse
 
+from inventory import photos
 from inventory.ledger import Refused, Spot
 from inventory.models import Board, Holding, Lot
 from inventory.pages.beside import keep_picture, picture_of
 from inventory.pages.frame import number, page, say, who, words
 from inventory.pages.once import once
 from inventory.places import paths
+from inventory.roles import BENCH, may_act_as
 from repairs import trials
 from repairs.models import Trial
 from repairs.proving import methods
@@ -153,7 +155,17 @@ def trial(request: HttpRequest, pk: int) -> HttpResponse:
         )
     told = getattr(this, "record", None)
     board = this.board or (on.place.board if on is not None else None)
-    return render(request, "bench/trial.html", {"trial": this, "record": told, "board": board})
+    return render(
+        request,
+        "bench/trial.html",
+        {
+            "trial": this,
+            "record": told,
+            "board": board,
+            "photos": photos.of("trial", pk),
+            "may_write": may_act_as(request.user, BENCH),
+        },
+    )
 
 
 @page("GET", "HEAD", "POST")

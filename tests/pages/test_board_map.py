@@ -151,13 +151,14 @@ def test_the_place_that_is_stripped_next_is_lit(board: Board, sign_in: Enter) ->
     assert 'lit-pin" data-pin="R1"' in page.content.decode()
 
 
-def test_pictures_of_a_lot_a_board_and_a_job_are_on_their_pages(workshop: None, sign_in: Enter) -> None:
+def test_pictures_of_what_the_bench_has_are_on_their_pages(workshop: None, sign_in: Enter) -> None:
     from inventory.models import Lot
-    from repairs.models import Job
+    from repairs.models import Job, Trial
 
     client = sign_in("bench")
     for subject, row in (
         ("lot", Lot.objects.first()), ("board", Board.objects.first()), ("job", Job.objects.first()),
+        ("design", Design.objects.first()), ("trial", Trial.objects.first()),
     ):  # fmt: skip
         file = SimpleUploadedFile("a.png", png(), "image/png")
         sent = {"subject": subject, "subject_id": row.pk, "file": file, "note": f"of the {subject}"}
