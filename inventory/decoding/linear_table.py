@@ -68,6 +68,10 @@ interface 40 8250 serial interface
 interface 24 8253,8254 interval timer
 interface 28 6840 interval timer
 interface 28 8259 interrupt controller
+interface 40 8279 keyboard and display interface
+interface 40 8257 direct memory access controller
+interface 40 8275 display controller
+interface 40 8155,8156 memory, ports and timer
 interface 40 8237 direct memory access controller
 interface 40 6845,6545 display controller
 interface 40 765,8272,1771,1793,2793 floppy disk controller
@@ -180,6 +184,8 @@ LINEAR_NAMES: Final = {
         for name in ("PIO", "CTC", "SIO", "DMA")
     },
     **{f"Z80{grade}CPU": "Z80" for grade in ("", "A", "B", "H")},
+    **{f"68{speed}{digits}": f"68{digits}" for speed in "AB"
+       for digits in ("00", "02", "09", "21", "40", "45", "50")},
     "MK3881": "Z80PIO", "MK3882": "Z80CTC", "LH0081": "Z80PIO", "LH0082": "Z80CTC",
 }  # fmt: skip
 BY_DIGITS: Final = {name.removeprefix("LM"): name for name in LINEARS if name.removeprefix("LM").isdigit()}

@@ -52,6 +52,14 @@ def values_of(word: Word, kind: str, budget: Budget) -> list[Candidate]:
         for candidate in told_apart(capitals_of(word), kind, budget, IN_CAPITALS, "read in capitals"):
             if candidate.notation.name not in as_printed:
                 found.append(candidate)
+    if not whole:
+        twins = tuple(
+            seen if seen is None else tuple(dict.fromkeys(map(capital, seen))) for seen in word.cells
+        )
+        if twins != word.cells:
+            found.extend(
+                told_apart(Word(twins, word.printed, ""), kind, budget, IN_CAPITALS, "read in capitals")
+            )
     if not found and whole and len(whole) > 3:
         for start in range(1, min(3 if kind else 2, len(whole) - 2)):
             if not whole[start - 1].isalpha():
@@ -79,6 +87,10 @@ def told_apart(
         if caution:
             candidate.cautions = (*candidate.cautions, caution)
         yield candidate
+
+
+def capital(character: str) -> str:
+    return character if character in WITHOUT_CAPITALS else character.upper()
 
 
 def capitals_of(word: Word) -> Word:

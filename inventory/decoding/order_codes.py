@@ -35,7 +35,7 @@ ORDERED = {
 
 TANTALUM = re.compile(r"([A-Z0-9]{2,6}?)([1-9][0-9]{2})(X[059]|[KMJ])[-_]?(0[0-9]{2}|6R3|2R5)[A-Z0-9]{0,8}")
 ELECTROLYTIC = re.compile(
-    r"([A-Z]{2,6})([0-3][A-Z])([A-Z]?)([1-9][0-9]{2}|[0-9]R[0-9]|R[0-9]{2})([A-Z0-9]{0,6})"
+    r"([A-Z]{2,6})([0-3][A-Z])([A-Z]{0,2})([1-9][0-9]{2}|[0-9]R[0-9]|R[0-9]{2})([A-Z0-9]{0,6})"
 )
 VOLT_FIGURES = re.compile(
     r"(E[A-Z]{3})([1-9][0-9][01]|[0-9]R[0-9])(E[A-Z]{2})([1-9][0-9]{2}|[0-9]R[0-9])(M)[A-Z0-9]{0,6}"
@@ -53,6 +53,13 @@ BEHIND_DASHES = re.compile(
     r"((?:[A-Z0-9]{1,8}-){1,3})[A-Z]?([1-9][0-9]{2}|[0-9]{1,3}[RK][0-9]{0,2})([BCDFGJKM]?)([A-Z]{0,3})"
 )
 PINS_AND_CIRCUIT = re.compile(r"([4-9]|1[0-9])([A-E])([1-9][0-9]{2})([FGJKM])")
+SIZE = "(?:0201|0402|0603|0805|1206|1210|2010|2512)"
+POINTED = "[0-9]{1,3}[RKM][0-9]{0,3}"
+# Chip resistors: size, value, tolerance (CRCW08054K70F…); size, tolerance, dash, value (RC0805JR-0710KL);
+# tolerance, code and one letter (ERJ-6GEYJ103V).
+SIZED = re.compile(rf"([A-Z]{{2,4}}{SIZE})()({POINTED})([BCDFGJK])[A-Z]{{0,5}}")
+SIZED_DASH = re.compile(rf"([A-Z]{{2}}{SIZE})([BCDFGJK])[A-Z]-(?:07|10|13)({POINTED})()L?")
+LETTER_FIRST = re.compile(r"([A-Z]{2,4}-?[0-9][A-Z0-9]{1,4})([DFGJ])([1-9][0-9]{2,3}|[0-9]?R[0-9]{2})()[A-Z]")
 POWER_STYLE = re.compile(r"(R[EHW][0-9]{2}[A-Z])([1-9][0-9]{2}|[0-9]{1,2}R[0-9]{0,2})")
 RESISTOR_STYLE = re.compile(
     r"(R[A-Z]{1,2}[0-9]{2,4}[A-Z]{1,2}?)([1-9][0-9]{2,3}|[0-9]{1,3}R[0-9]{0,2})([BCDFGJKM])[A-Z]?"
@@ -77,12 +84,15 @@ def readings(text: str, kind: str) -> Iterator[Candidate]:
             if not found:
                 break
     if kind in ("", "resistor"):
-        for candidate in resistor(text):
-            found = 0
-            yield candidate
+        for read in (resistor, chip):
+            for candidate in read(text):
+                found = 0
+                yield candidate
+            if not found:
+                break
     if found >= 9:
         yield from inside(text, kind)
-    if "-" in text:
+    if "-" in text and found:
         yield from behind_dashes(text, kind)
 
 
@@ -198,6 +208,34 @@ def network(text: str) -> Iterator[Candidate]:
     if match:
         told = ((match[1], "style and rating"), (match[2], "value"))
         yield Candidate(STYLE, three_figures(match[2]), told, 1.0)
+
+
+def chip(text: str) -> Iterator[Candidate]:
+    """Chip resistor order codes by their three forms."""
+    for form in (SIZED, SIZED_DASH, LETTER_FIRST):
+        match = form.fullmatch(text)
+        if match is None:
+            continue
+        head, before, code, behind = match.groups()
+        letter = before or behind
+        letters = ((before, RESISTOR_TOLERANCE[before][0].tolerance.text),) if before else ()
+        used = ((head, "series and size"), *letters, (code, "value"))
+        value = 0
+        if code.isdigit():
+            value = zeros_behind(code) * OHM
+        else:
+            for point, units in (("R", OHM), ("K", 10**3 * OHM), ("M", 10**6 * OHM)):
+                if point in code:
+                    value = pointed(code, code.index(point), units) or 0
+        if not value:
+            return
+        if before:
+            tolerance = RESISTOR_TOLERANCE[letter][0].tolerance
+            yield Candidate(ORDERED["resistor"], value, used, 3.0, tolerance)
+        else:
+            whole = Candidate(ORDERED["resistor"], value, used, 3.0)
+            yield from with_tolerance(whole, letter, RESISTOR_TOLERANCE[letter])
+        return
 
 
 def three_figures(code: str) -> int:

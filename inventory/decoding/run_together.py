@@ -7,7 +7,7 @@ import re
 from . import written
 from .candidates import DIGITS
 from .patterns import Cells, Word
-from .ratings import EIA_VOLTS
+from .ratings import EIA_VOLTS, plain_volts
 from .temperature import USUAL_CODES
 
 WATTS_FIRST = re.compile(
@@ -38,6 +38,9 @@ def split(word: Word) -> list[Word]:
                 start -= 1
             if whole[start:] in EIA_VOLTS:
                 return [word]  # 104J1V: 35 V by voltage code, read with the value
+            figures = whole[start : -len(ending)]
+            if figures.isdigit() and plain_volts(figures) is None:
+                return [word]  # ERJ-6GEYJ103V: no part is rated at 103 V
             if 0 < start < len(word.cells) - len(ending):
                 return [part_of(word, 0, start), part_of(word, start, len(word.cells))]
             return [word]

@@ -192,3 +192,9 @@ def test_a_doubtful_first_figure_stays_with_its_volts() -> None:
     for marking in ("104K [1I7]00V", "104K [1I7/]00V"):
         best = read(marking, kind="capacitor").readings[0]
         assert (best.value, best.volts) == (100_000_000, 100), marking
+
+
+def test_a_small_letter_among_doubtful_ones_may_be_its_capital() -> None:
+    """What a recogniser gives of `104K 100V`: k, K and X look alike when small."""
+    best = read("104[kX] 100V", kind="capacitor").readings[0]
+    assert (best.value, best.tolerance_percent, best.volts) == (100_000_000, 10, 100)
