@@ -18,9 +18,46 @@ def offer() -> None:
             "assume": Option("Suppose it, as at shortages/: `park:JOB`, `borrow` …", many=True),
         },
     )
+    of_plan = {
+        "job": Option("Only the jobs with these numbers.", many=True),
+        "borrow": Option("`true`: also draw on working boards."),
+        "ask": Option("`true`: also draw on pieces that a person must decide on."),
+    }
+    EXPORTS["buy"] = Export(
+        _buy, "What is left to buy; goes back in as `buy` once it says what was ordered.", of_plan
+    )
+    EXPORTS["harvest"] = Export(
+        _harvest, "What to lift off which donor, in lifting order.", {"job": of_plan["job"]}
+    )
+    EXPORTS["transfer"] = Export(
+        _transfer,
+        "What of a donor goes where on the board of a job.",
+        {
+            "job": Option("Which: the number of a job.", needed=True),
+            "from": Option("The donor: the number of a board.", needed=True),
+        },
+    )
 
 
 def _shortages(options: Options) -> Sequence[SheetOut]:
     from repairs.shortage_sheets import shortage_sheets  # with the solver, which few commands need
 
     return shortage_sheets(options)
+
+
+def _buy(options: Options) -> Sequence[SheetOut]:
+    from repairs.plan_sheets import buy_sheets
+
+    return buy_sheets(options)
+
+
+def _harvest(options: Options) -> Sequence[SheetOut]:
+    from repairs.plan_sheets import harvest_sheets
+
+    return harvest_sheets(options)
+
+
+def _transfer(options: Options) -> Sequence[SheetOut]:
+    from repairs.plan_sheets import transfer_sheets
+
+    return transfer_sheets(options)

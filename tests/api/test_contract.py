@@ -53,7 +53,9 @@ ANSWERS = {
 PAGES = [
     "docs/", "exports/stock.xlsx", "exports/stock.csv", "exports/shortages.xlsx", "exports/shortages.csv",
     "exports/ledger.xlsx", "exports/ledger.csv", "exports/design.xlsx?design={design}",
-    "exports/design.csv?design={design}",
+    "exports/design.csv?design={design}", "exports/buy.xlsx", "exports/buy.csv",
+    "exports/harvest.xlsx", "exports/harvest.csv", "exports/transfer.xlsx?job={job}&from={donor}",
+    "exports/transfer.csv?job={job}&from={donor}",
 ]  # fmt: skip
 FILTERS = [
     "parts/?kind=resistor", "parts/?value=4k7", "parts/?value_min=1kΩ&value_max=10kΩ", "parts/?q=4k7",
@@ -70,8 +72,6 @@ LATER = {
     "appearance/?kind=resistor&value=4k7": {"bands", "codes"},
     "photos/": LIST,
     "jobs/{job}/transfer/?from={donor}": set(),
-    "exports/buy.xlsx": set(),
-    "exports/buy.csv": set(),
 }
 READING = {"kind", "value", "value_text", "notation", "standard", "score", "reasons", "cautions"}
 
