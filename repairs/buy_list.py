@@ -11,7 +11,7 @@ from decimal import Decimal
 from typing import Any
 
 from django.db import transaction
-from django.db.models import F, Sum
+from django.db.models import F
 
 from inventory.ledger import Refused
 from inventory.models import Part
@@ -220,12 +220,6 @@ def _last_suppliers(parts: Iterable[int]) -> dict[int, str]:
     """Who each part was bought from last."""
     bought = Purchase.objects.filter(part__in=list(parts)).exclude(bought_from="").order_by("id")
     return dict(bought.values_list("part_id", "bought_from"))
-
-
-def bought_before(parts: Iterable[int]) -> dict[int, int]:
-    """How many pieces of each part were ever ordered, come or not."""
-    bought = Purchase.objects.filter(part__in=list(parts)).exclude(state=State.WANTED).order_by()
-    return dict(bought.values_list("part_id").annotate(Sum("quantity")))
 
 
 # --- ordering

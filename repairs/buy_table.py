@@ -1,11 +1,9 @@
-"""The columns of the buy sheet: what is to be bought, with room for what was ordered.  Pure: no Django."""
+"""The columns of the buy sheet, with room to note what was ordered.  Pure: no Django."""
 
 from dataclasses import replace
 
 from inventory.sheets.specs import SPEC_COLUMNS
 from inventory.sheets.table import Column, Table
-
-_WRITTEN = "bought before: "
 
 BUY = Table(
     (
@@ -34,32 +32,5 @@ BUY = Table(
         Column("completes", "Completes", "", "Jobs that lack nothing once this line has come.", width=30),
         replace(SPEC_COLUMNS[0], unless="part"),
         *SPEC_COLUMNS[1:],
-        Column(
-            "written", "As written", "",
-            "Leave this as it is: it says how many were bought before, so that a sheet that comes in twice "
-            "orders once.",
-            width=20,
-        ),
     )
 )  # fmt: skip
-
-
-def as_written(bought: int) -> str:
-    """What the sheet remembers of a part: the pieces ordered or received up to now.
-
-    >>> as_written(12)
-    'bought before: 12'
-    """
-    return f"{_WRITTEN}{bought}"
-
-
-def read_written(text: str) -> int | None:
-    """The pieces that had been bought when the sheet was written; None where it does not say.
-
-    >>> read_written("bought before: 12"), read_written("")
-    (12, None)
-    """
-    number = text.removeprefix(_WRITTEN)
-    return (
-        int(number) if text != number and number.isascii() and number.isdigit() and len(number) < 19 else None
-    )

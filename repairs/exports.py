@@ -24,7 +24,7 @@ def offer() -> None:
         "ask": Option("`true`: also draw on pieces that a person must decide on."),
     }
     EXPORTS["buy"] = Export(
-        _buy, "What is left to buy; goes back in as `buy` once it says what was ordered.", of_plan
+        _buy, "What is left to buy, and the smallest sets of lines that complete jobs.", of_plan
     )
     EXPORTS["harvest"] = Export(
         _harvest, "What to lift off which donor, in lifting order.", {"job": of_plan["job"]}

@@ -11,8 +11,8 @@ from inventory.sheets.exports import Options, sheet_out
 from inventory.sheets.specs import SPEC_COLUMNS, spec_values
 from inventory.sheets.xlsx_out import CellOut
 from inventory.spec import Fit
-from repairs.buy_list import ToBuy, bought_before, to_buy
-from repairs.buy_table import BUY, as_written
+from repairs.buy_list import ToBuy, to_buy
+from repairs.buy_table import BUY
 from repairs.harvest import HarvestPlan, harvest_plan
 from repairs.models import Job
 from repairs.planning.lifting import stage_of
@@ -130,7 +130,6 @@ def buy_sheets(options: Options) -> Sequence[SheetOut]:
 
 
 def _lines(found: ToBuy) -> Iterator[dict[str, CellOut]]:
-    before = bought_before(item.part for item in found.items if item.part is not None)
     keys = [column.key for column in SPEC_COLUMNS]
     for item in found.items:
         waiting = (f"{each.wanting.name} {write_refs(each.wanting.refs)}".rstrip() for each in item.jobs)
@@ -148,7 +147,6 @@ def _lines(found: ToBuy) -> Iterator[dict[str, CellOut]]:
             "bought_from": item.bought_from,
             "jobs": "; ".join(waiting),
             "completes": ", ".join(found.jobs[job] for job in item.completes),
-            "written": as_written(before.get(item.part or 0, 0)),
         }
 
 
