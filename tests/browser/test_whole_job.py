@@ -141,10 +141,10 @@ class Person:
 
     def fit(self, ref: str) -> None:
         self.open("Plover rebuild", "Jobs")
-        label = self.page.locator(".label").filter(
-            has=self.page.locator(".value", has_text=re.compile(f"^{ref}$"))
-        )
-        self.button("Fit", label)
+        self.press(self.page.get_by_role("link", name=re.compile("^Fetch and fit")))
+        while self.page.locator("section.label .value").inner_text() != ref:
+            self.button("Later")
+        self.button("It is fitted")
         self.told(f"{ref} is fitted")
 
     # --- safe to switch on?
