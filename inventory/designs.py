@@ -7,6 +7,7 @@ A drawing's `hazards`, `links`, `rails` and `banks` are data that the checks bef
   `when` names a `ref` or a `bank` and what must hold of what is fitted there: `number`, `make`, `suffix`,
   `half` (a text, or several of which any) or `count` (how many of the bank are fitted);
 - rails: `{"name", "nominal", "low", "high", "order", "at", "protects": [refs], "note"}`, in volts;
+- `empty_when` of a position is such a `when`: while it holds, the position is left empty;
 - banks: `{"name", "refs", "equal": ["number", "make", …], "counts": [2, …], "map": [{"start", "end", "bits":
   {"D0-D3": ref}}], "note"}`, addresses in hexadecimal.
 """
@@ -45,6 +46,7 @@ class Drawn:
     x: Decimal | None = None
     y: Decimal | None = None
     side: str = ""
+    empty_when: Mapping[str, Any] = field(default_factory=dict)
 
 
 @transaction.atomic
@@ -69,7 +71,7 @@ def draw(design: Design, positions: Sequence[Drawn]) -> None:
     )
 
 
-PLACED = ("socketed", "note", "x", "y", "side")
+PLACED = ("socketed", "note", "x", "y", "side", "empty_when")
 
 
 # --- what may be drawn
@@ -106,6 +108,20 @@ def problems_with_drawing(drawing: Mapping[str, Any], refs: Collection[str]) -> 
     reader.each("/banks", drawing.get("banks", []), reader.bank)
     for part in ("links", "rails", "banks"):
         reader.named_once(f"/{part}", drawing.get(part))
+    return reader.problems
+
+
+def problems_with_conditions(
+    conditions: Sequence[tuple[str, Any]], banks: object, refs: Collection[str]
+) -> list[Problem]:
+    """What is wrong with (reference, when it is left empty), by their place in the list."""
+    reader = _Reader(frozenset(refs), _names(banks))
+    for index, (ref, when) in enumerate(conditions):
+        at = f"/{index}/empty_when"
+        if when:
+            reader.when(at, when)
+            if isinstance(when, Mapping) and when.get("ref") == ref:
+                reader.wrong(f"{at}/ref", "contradiction", "it cannot depend on itself")
     return reader.problems
 
 

@@ -213,6 +213,7 @@ class Position(models.Model):
     x = models.DecimalField(max_digits=9, decimal_places=6, null=True, blank=True)
     y = models.DecimalField(max_digits=9, decimal_places=6, null=True, blank=True)
     side = models.CharField(max_length=8, blank=True)
+    empty_when = models.JSONField(default=dict, blank=True)  # as the `when` of a link rule
 
     class Meta:
         constraints: ClassVar = [

@@ -14,6 +14,7 @@ from inventory.spec import Spec
 from repairs import lenders
 from repairs.models import Job, Need, Reservation
 from repairs.proving_models import BenchEntry
+from repairs.readiness import left_empty
 from repairs.reservations import release
 
 Status = Job.Status
@@ -47,7 +48,9 @@ def add_needs(job: Job, refs: str | Sequence[str], *, by: By) -> list[Need]:
             "unknown_position", f"{job.board.design} has no position {', '.join(unknown)}", refs=unknown
         )
     _refuse_known(job, wanted)
-    needs = Need.objects.bulk_create([_need(job, positions[ref]) for ref in wanted], batch_size=500)
+    by_rule = left_empty(job.board) if refs == "all" else {}
+    made = [_need(job, positions[ref], by_rule.get(ref, "")) for ref in wanted]
+    needs = Need.objects.bulk_create(made, batch_size=500)
     if refs == "all":
         _count_filled(job.board, needs, by)
     return needs
@@ -81,7 +84,11 @@ def _refuse_known(job: Job, refs: Sequence[str]) -> None:
         )
 
 
-def _need(job: Job, position: Position) -> Need:
+def _need(job: Job, position: Position, empty: str) -> Need:
+    """`empty` says why nothing is wanted there now."""
+    if empty:
+        told = f"left empty: {empty}"[:400]
+        return Need(job=job, ref=position.ref, spec=position.spec, status=Need.Status.DROPPED, note=told)
     return Need(job=job, ref=position.ref, spec=position.spec, note=position.note)
 
 
@@ -91,7 +98,7 @@ def _count_filled(board: Board, needs: Sequence[Need], by: By) -> None:
         holding.ref: holding
         for holding in Holding.objects.filter(place_id=board.place_id, quantity__gt=0).exclude(ref="")
     }
-    met = [need for need in needs if need.ref in filled]
+    met = [need for need in needs if need.ref in filled and need.status == Need.Status.OPEN]
     Reservation.objects.bulk_create(
         [
             Reservation(

@@ -74,6 +74,7 @@ def facts_of(board: Board) -> BoardFacts:
                 departures=departures[row.ref],
                 measured=holding.lot.measured if holding else None,
                 lent=lent.get(row.ref, ""),
+                empty_when=row.empty_when,
             )
         )
     known = {position.ref for position in positions}
@@ -141,6 +142,15 @@ def _confirmations(board: Board) -> Iterable[Confirmation]:
         yield Confirmation(
             row.item, row.ref, row.right, row.stamp, row.lot_id, row.way, said_of(row.by), row.note
         )
+
+
+def left_empty(board: Board) -> dict[str, str]:
+    """Positions that are left empty by what is fitted now, and why; most drawings have none that ask."""
+    if board.design is None or not board.design.positions.exclude(empty_when={}).exists():
+        return {}
+    facts = facts_of(board)
+    found = {position.ref: ready.empty_by_rule(facts, position) for position in facts.positions}
+    return {ref: why for ref, (holds, why) in found.items() if holds == "yes"}
 
 
 def said_at_fitting(board: Board, ref: str, lot: Lot) -> Mapping[str, str]:

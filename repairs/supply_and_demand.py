@@ -11,10 +11,10 @@ from typing import NamedTuple, Self
 
 from django.db.models import F, Sum
 
-from inventory.models import Board, Holding, Lot, Part, Place, StoredSpec
+from inventory.models import Board, Holding, Lot, Part, Place, Position, StoredSpec
 from inventory.spec import Recorded, Spec
 from inventory.spec.recorded import Spot
-from repairs import hazards, planning, substitutions
+from repairs import hazards, planning, readiness, substitutions
 from repairs.models import Job, Need, Purchase
 from repairs.planning import Demand, Plan, Supply, Take, Tier
 
@@ -199,12 +199,22 @@ def _particular(recorded: Recorded) -> frozenset[int]:
     )
 
 
+def _left_empty(jobs: Collection[int]) -> frozenset[tuple[int, str]]:
+    """(job, reference) of positions that what is fitted now leaves empty: nothing is wanted there."""
+    designs = set(Position.objects.exclude(empty_when={}).values_list("design", flat=True))
+    if not designs:
+        return frozenset()
+    asked = Job.objects.filter(pk__in=jobs, board__design__in=designs).select_related("board__design")
+    return frozenset((job.pk, ref) for job in asked if job.board for ref in readiness.left_empty(job.board))
+
+
 def _lines(names: Mapping[int, str], particular: Collection[int]) -> dict[Line, Wanting]:
     """`particular` requirements are kept apart by where the pieces go."""
     design_of: dict[int, int] = {}
     if particular:
         designs = Job.objects.filter(board__design__isnull=False).values_list("id", "board__design")
         design_of = dict(designs)
+    empty = _left_empty(names)
     lines: dict[Line, Wanting] = {}
     for spec, job, ref, quantity, fitted, promised in (
         Need.objects.filter(status=Need.Status.OPEN, job__in=list(names))
@@ -212,6 +222,8 @@ def _lines(names: Mapping[int, str], particular: Collection[int]) -> dict[Line, 
         .values_list("spec_id", "job_id", "ref", "quantity", "fitted", "promised")
         .iterator(chunk_size=CHUNK)
     ):
+        if (job, ref) in empty:
+            continue
         here = spec in particular and job in design_of
         key = Line(spec, job, (design_of[job], ref)) if here else Line(spec, job)
         line = lines.get(key)

@@ -14,6 +14,7 @@ from repairs.planning.lifting import Piece
 from repairs.planning.transfer import Target, Transfer, transfer
 from repairs.proving.cautions import Caution, blocks, lifting
 from repairs.proving_models import Exemption
+from repairs.readiness import left_empty
 from repairs.substitutions import recorded
 
 
@@ -66,12 +67,13 @@ def _targets(board: Board, design: Design, needs: Mapping[str, Need], filled: se
         .exclude(holding__place__type="board")
         .values_list("need_id", "holding__place__name")
     )
+    by_rule = left_empty(board)
     for position in design.positions.select_related("spec"):
         ref, need = position.ref, needs.get(position.ref)
         if ref in filled or (needs and need is None):
             continue
         spec = (need.spec if need is not None else position.spec).spec
-        why = left_out.get(ref, "")
+        why = left_out.get(ref, "") or (f"left empty: {by_rule[ref]}" if ref in by_rule else "")
         if need is not None and need.status == Need.Status.DROPPED:
             why = why or f"not wanted after all: {need.note}".rstrip(": ")
         elif need is not None and need.pk in elsewhere:

@@ -1,6 +1,6 @@
 """`designs/`: the drawing of a board, drawn whole or not at all, and what differs between two."""
 
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from dataclasses import asdict
 from typing import Any
 
@@ -24,8 +24,11 @@ from inventory.spec import Problem, Spec
 
 R1 = {"kind": "resistor", "value": "4k7", "tolerance_percent": "5", "watts": "0.25", "lead_style": "axial"}
 U3 = {"kind": "ic", "number": "2114", "package": "DIP-18"}
-PLACED = {"socketed": False, "note": "", "x": "0.25", "y": "0.4", "side": "top"}
-UNPLACED = {"note": "", "x": None, "y": None, "side": ""}
+PLACED = {
+    "socketed": False, "note": "", "x": "0.25", "y": "0.4", "side": "top",
+    "empty_when": {"ref": "U3", "number": "6514"},
+}  # fmt: skip
+UNPLACED: dict[str, Any] = {"note": "", "x": None, "y": None, "side": "", "empty_when": {}}
 DRAWING: dict[str, Any] = {
     "name": "Plover timer", "revision": "B", "note": "", "hazards": ["mains"],
     "links": [
@@ -61,6 +64,9 @@ class PositionSerializer(FlatSpecSerializer):
         help_text="From its top edge, in its heights.",
     )  # fmt: skip
     side = serializers.ChoiceField(designs.SIDES, required=False, allow_blank=True)
+    empty_when = serializers.JSONField(
+        required=False, help_text="What must be fitted elsewhere for it to be left empty, as a rule's `when`."
+    )
 
     def to_internal_value(self, data: Any) -> designs.Drawn:
         # In a PATCH of the design the framework lets a position lack its ref; a position is always whole.
@@ -202,6 +208,7 @@ class DesignViewSet(NounViewSet):
     def make(self, data: dict[str, Any]) -> Design:
         positions = data.pop("positions", [])
         _refuse_drawing(data, {drawn.ref for drawn in positions})
+        _refuse_conditions(positions, data.get("banks"))
         design = Design.objects.create(**data)
         designs.draw(design, positions)
         return design
@@ -214,6 +221,8 @@ class DesignViewSet(NounViewSet):
             else set(row.positions.values_list("ref", flat=True))
         )
         _refuse_drawing({name: data.get(name, getattr(row, name)) for name in DRAWN}, refs)
+        if positions is not None:
+            _refuse_conditions(positions, data.get("banks", row.banks))
         claim(row, **data)
         if positions is not None:
             designs.draw(row, positions)
@@ -266,6 +275,13 @@ def _refuse_drawing(drawing: Mapping[str, Any], refs: set[str]) -> None:
     problems = designs.problems_with_drawing(drawing, refs)
     if problems:
         raise ValidationError(by_member(problems))
+
+
+def _refuse_conditions(positions: Sequence[designs.Drawn], banks: object) -> None:
+    conditions = [(drawn.ref, drawn.empty_when) for drawn in positions]
+    problems = designs.problems_with_conditions(conditions, banks, {drawn.ref for drawn in positions})
+    if problems:
+        raise ValidationError(by_member(Problem(f"/positions{at}", *rest) for at, *rest in problems))
 
 
 def _told(position: Position) -> dict[str, str]:

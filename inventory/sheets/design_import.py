@@ -5,11 +5,19 @@ positions that the sheet does not have stay, and the report says which.  Of the 
 there for a design takes the place of what it had.  The same sheet again changes nothing.
 """
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Collection, Mapping, Sequence
 from dataclasses import dataclass, field
 from typing import Any
 
-from inventory.designs import HAZARDS, MOST_POSITIONS, PLACED, Drawn, draw, problems_with_drawing
+from inventory.designs import (
+    HAZARDS,
+    MOST_POSITIONS,
+    PLACED,
+    Drawn,
+    draw,
+    problems_with_conditions,
+    problems_with_drawing,
+)
 from inventory.ledger import By
 from inventory.models import Design, Position
 from inventory.refs import write_refs
@@ -169,6 +177,7 @@ class _Plans:
             if part in plan.entries:
                 plan.entries[part].bad(pointer, problem.detail)
                 sound = False
+        self._judge_conditions(plan, drawing["banks"], refs)
         for kind, entries in plan.entries.items():
             known = {entry.get("name"): entry for entry in before[kind]}
             for entry, rows in zip(entries.entries, entries.rows, strict=True):
@@ -182,6 +191,13 @@ class _Plans:
             if sound and not same(before[name], value):
                 setattr(plan.design, name, value)
                 plan.changed.append(name)
+
+    def _judge_conditions(self, plan: _Plan, banks: object, refs: Collection[str]) -> None:
+        drawn = list(plan.drawn.values())
+        conditions = [(each.ref, each.empty_when) for each in drawn]
+        for problem in problems_with_conditions(conditions, banks, refs):
+            index = int(problem.pointer.split("/")[1])
+            plan.drawn_in[drawn[index].ref].bad("empty_when", problem.detail)
 
 
 def _as_drawn(now: Position, drawn: Drawn) -> bool:

@@ -12,7 +12,7 @@ from typing import Any
 from inventory.designs import HAZARDS
 from inventory.refs import UnreadableRefs, parse_refs, write_refs
 from inventory.sheets.pairs import read_list, read_pairs, write_list, write_pairs
-from inventory.sheets.positions_sheet import DESIGN, NOTE, REVISION
+from inventory.sheets.positions_sheet import DESIGN, NOTE, REVISION, read_when, whole_or_text
 from inventory.sheets.table import Column, Row, Table
 
 LINKS = Table(
@@ -114,20 +114,8 @@ DRAWINGS = Table((DESIGN, REVISION, NOTE), sheet="Designs")
 # --- a cell and the member of an entry that it holds
 
 
-def _when(text: str) -> dict[str, Any]:
-    when = read_pairs(text)
-    return {name: _number(value) if name == "count" else value for name, value in when.items()}
-
-
-def _number(text: Any) -> Any:
-    """A whole number where it is one; what is none is judged with the rest of the drawing."""
-    return (
-        int(text) if isinstance(text, str) and text.isascii() and text.isdigit() and len(text) < 10 else text
-    )
-
-
 def _numbers(text: str) -> list[Any]:
-    return [_number(each) for each in read_list(text)]
+    return [whole_or_text(each) for each in read_list(text)]
 
 
 def _refs(text: str) -> list[str]:
@@ -177,7 +165,7 @@ KINDS = (
             _Member("name", "name"), _Member("purpose", "purpose"),
             _Member("settings", "settings", read_list, write_list), _Member("note", "note"),
             _Member("setting", "setting", inner=True),
-            _Member("when", "when", _when, write_pairs, inner=True),
+            _Member("when", "when", read_when, write_pairs, inner=True),
             _Member("rule_note", "note", inner=True),
         ),
         inner="rules",
@@ -187,7 +175,7 @@ KINDS = (
         (
             _Member("name", "name"), _Member("nominal", "nominal"),
             _Member("low", "low"), _Member("high", "high"),
-            _Member("order", "order", _number), _Member("at", "at"),
+            _Member("order", "order", whole_or_text), _Member("at", "at"),
             _Member("protects", "protects", _refs, _write_refs), _Member("note", "note"),
         ),
     ),

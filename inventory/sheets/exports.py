@@ -14,6 +14,7 @@ from inventory.sheets.drawing_sheets import DRAWINGS, HAZARD, KINDS, rows_of
 from inventory.sheets.grid import LIMITS
 from inventory.sheets.lot_changes import as_written
 from inventory.sheets.names import KEPT_IN
+from inventory.sheets.pairs import write_pairs
 from inventory.sheets.positions_sheet import POSITIONS
 from inventory.sheets.specs import SPEC_COLUMNS, as_text, spec_values
 from inventory.sheets.stock_table import STOCK
@@ -194,6 +195,7 @@ def _position_rows(design: Design) -> Iterator[Mapping[str, CellOut]]:
             "x": position.x,
             "y": position.y,
             "side": position.side,
+            "empty_when": write_pairs(position.empty_when) if position.empty_when else "",
         }
 
 

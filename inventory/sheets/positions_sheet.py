@@ -1,11 +1,13 @@
 """The parts list: the positions of a design, one or several alike in a row."""
 
 from collections.abc import Mapping
+from typing import Any
 
 from inventory.designs import SIDES, Drawn
 from inventory.models import Position
 from inventory.refs import UnreadableRefs, parse_refs
 from inventory.sheets import cells
+from inventory.sheets.pairs import read_pairs
 from inventory.sheets.specs import SPEC_COLUMNS, SpecReader
 from inventory.sheets.table import Column, Row, Table
 
@@ -58,6 +60,11 @@ POSITIONS = Table(
             "Down the picture of the board, from the top: 0 to 1.",
             figure=True, width=8,
         ),
+        Column(
+            "empty_when", "Empty when", "Leave empty when, Omit when",
+            "What is fitted elsewhere when this stays empty: ref=IC10; number=6514.",
+            width=24,
+        ),
         Column("side", "Side", "Layer", "Side of the board: top or bottom.", choices=SIDES[1:], width=8),
     )
 )  # fmt: skip
@@ -77,6 +84,7 @@ def drawn_in(row: Row, specs: SpecReader, known: Mapping[str, Position]) -> list
     note = cells.text(row, "note", LONGEST_NOTE)
     x, y = cells.coordinate(row, "x"), cells.coordinate(row, "y")
     count = cells.whole(row, "quantity")
+    when = _empty_when(row)
     if refs and count not in (None, len(refs)):
         row.bad("quantity", f"there are {len(refs)} references: {row['ref'][:80]}")
     if len(refs) > 1 and (x is not None or y is not None):
@@ -98,6 +106,29 @@ def drawn_in(row: Row, specs: SpecReader, known: Mapping[str, Position]) -> list
                 x=now.x if now and not row.has("x") else x,
                 y=now.y if now and not row.has("y") else y,
                 side=now.side if now and not row.has("side") else side,
+                empty_when=now.empty_when if now and not row.has("empty_when") else when,
             )
         )
     return drawn
+
+
+def _empty_when(row: Row) -> dict[str, Any]:
+    """The condition in a row; what it names is judged with the rest of the drawing."""
+    try:
+        return read_when(row["empty_when"]) if row["empty_when"] else {}
+    except ValueError as refused:
+        row.bad("empty_when", str(refused))
+        return {}
+
+
+def read_when(text: str) -> dict[str, Any]:
+    """`ref=IC10; number=2716 | 2516` as a condition; `count` is a number where it is one."""
+    return {
+        name: whole_or_text(value) if name == "count" else value for name, value in read_pairs(text).items()
+    }
+
+
+def whole_or_text(text: Any) -> Any:
+    """A whole number where it is one; what is none is judged with the rest of the drawing."""
+    whole = isinstance(text, str) and text.isascii() and text.isdigit() and len(text) < 10
+    return int(text) if whole else text

@@ -2,6 +2,7 @@
 
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, field, replace
+from typing import Any
 
 from inventory.spec import Recorded, Spec, Substitution
 from inventory.spec.recorded import AS_DRAWN
@@ -27,6 +28,7 @@ class Position:
     departures: int = 0
     measured: int | None = None
     lent: str = ""
+    empty_when: Mapping[str, Any] = field(default_factory=dict)
 
 
 @dataclass(frozen=True)

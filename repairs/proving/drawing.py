@@ -109,6 +109,18 @@ def read_drawing(data: Mapping[str, Any], refs: Collection[str]) -> Drawing:
     )
 
 
+def read_condition(when: Mapping[str, Any]) -> LinkRule:
+    """A condition of a position, which `inventory.designs` has let through."""
+    wants = {name: when[name] for name in PROPERTIES if name in when}
+    return LinkRule(
+        "",
+        str(when.get("ref", "")),
+        str(when.get("bank", "")),
+        tuple((name, (told,) if isinstance(told, str) else tuple(told)) for name, told in wants.items()),
+        (when["count"],) if "count" in when else (),
+    )
+
+
 class _Reader:
     """Takes each member by its shape and notes what cannot be taken."""
 

@@ -195,6 +195,12 @@ def _holds(rule: LinkRule, piece: Piece) -> tuple[str, str]:
     return (UNKNOWN, unknown) if unknown else (YES, "")
 
 
+def is_met(drawing: Drawing, when: LinkRule, fitted: Mapping[str, Piece]) -> tuple[str, str]:
+    """Whether a condition holds of what is fitted (yes, no, unknown or mixed), and why."""
+    found = _outcome(drawing, when, fitted)
+    return found.holds, _because(found)
+
+
 # --- banks
 
 

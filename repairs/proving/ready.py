@@ -13,7 +13,7 @@ from inventory.refs import split_ref
 from inventory.spec import Spec, Substitution, fits
 from repairs.proving import cautions, links, orientation, rails
 from repairs.proving.board import Accepted, BoardFacts, Confirmation, Position
-from repairs.proving.drawing import Drawing, Rail
+from repairs.proving.drawing import Drawing, Rail, read_condition
 from repairs.proving.fitted import Piece
 from repairs.proving.orientation import Expected
 from repairs.proving.rails import OPEN, PASS, STOP
@@ -124,7 +124,17 @@ def _drawing(facts: BoardFacts, drawing: Drawing) -> Iterable[Item]:
 
 def _positions(facts: BoardFacts) -> Iterable[Item]:
     for position in facts.positions:
-        if position.piece is None:
+        holds, why = empty_by_rule(facts, position)
+        if holds == links.YES and position.piece is None:
+            yield Item("position", position.ref, PASS, f"left empty: {why}", (position.ref,))
+        elif holds == links.YES:
+            yield Item(
+                "position", position.ref, STOP, f"filled, and to be left empty: {why}", (position.ref,)
+            )
+        elif holds in (links.UNKNOWN, links.MIXED):
+            told = f"whether it is to be left empty cannot be told: {why}"
+            yield Item("position", position.ref, OPEN, told, (position.ref,))
+        elif position.piece is None:
             told = (
                 f"its own piece is {position.lent}: incomplete"
                 if position.lent
@@ -139,6 +149,13 @@ def _positions(facts: BoardFacts) -> Iterable[Item]:
     for position in facts.positions:
         if position.piece is not None:
             yield _condition(position, position.piece)
+
+
+def empty_by_rule(facts: BoardFacts, position: Position) -> tuple[str, str]:
+    """Whether what is fitted elsewhere leaves a position empty (yes, no, unknown, mixed), and why."""
+    if not position.empty_when or facts.drawing is None:
+        return links.NO, ""
+    return links.is_met(facts.drawing, read_condition(position.empty_when), facts.fitted)
 
 
 _FIT = {"same": PASS, "drop_in": PASS, "with_note": PASS, "ask": OPEN, "no": STOP}
