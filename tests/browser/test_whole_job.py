@@ -154,7 +154,8 @@ class Person:
         self.press(self.page.get_by_role("link", name="Safe to switch on?").first)
 
     def verdict(self) -> str:
-        return self.page.locator(".verdict .value").inner_text()
+        """In words; its shape stands before them."""
+        return self.page.locator(".verdict .value").inner_text().split(maxsplit=1)[1]
 
     def check(self, title: str) -> Locator:
         return self.page.locator("section.check").filter(
