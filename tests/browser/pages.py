@@ -14,7 +14,7 @@ from config.urls import urlpatterns
 from tests.browser.bench import Bench
 
 LINK = re.compile(rb'(?:href|action)="([^"#]*)')
-OF_EACH = 8
+OF_EACH = 16
 """So many addresses of one page are looked at; the longest stands for it."""
 
 

@@ -141,8 +141,9 @@ class Person:
 
     def fit(self, ref: str) -> None:
         self.open("Plover rebuild", "Jobs")
-        self.press(self.page.get_by_role("link", name=re.compile("^Fetch and fit")))
-        while self.page.locator("section.label .value").inner_text() != ref:
+        self.press(self.page.get_by_role("link", name="Fetch and fit").first)
+        here = self.page.get_by_label("The next one").get_by_role("heading")
+        while here.inner_text() != ref:
             self.button("Later")
         self.button("It is fitted")
         self.told(f"{ref} is fitted")
@@ -154,8 +155,8 @@ class Person:
         self.press(self.page.get_by_role("link", name="Safe to switch on?").first)
 
     def verdict(self) -> str:
-        """In words; its shape stands before them."""
-        return self.page.locator(".verdict .value").inner_text().split(maxsplit=1)[1]
+        """The words of the verdict, without the shape that says the same."""
+        return self.page.locator(".verdict .value").inner_text().lstrip("○✕● ")
 
     def check(self, title: str) -> Locator:
         return self.page.locator("section.check").filter(
