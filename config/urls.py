@@ -1,10 +1,11 @@
 """Every address that Rehome answers."""
 
-from django.contrib.auth.views import LoginView, LogoutView
+from django.contrib.auth.views import LogoutView
 from django.urls import URLPattern, URLResolver, include, path, re_path
 
 from inventory.api.addresses import Document, DocumentPage, Index, NoSuchAddress, healthz
 from inventory.api.urls import urlpatterns as inventory
+from inventory.pages.entrance import SignIn, first_person
 from inventory.pages.urls import urlpatterns as inventory_pages
 from repairs.api.urls import urlpatterns as repairs
 from repairs.pages.urls import urlpatterns as repairs_pages
@@ -17,13 +18,12 @@ api: list[URLPattern | URLResolver] = [
     path("", Index.as_view(patterns=nouns), name="index"),
 ]
 
-sign_in = LoginView.as_view(template_name="sign-in.html", redirect_authenticated_user=True)
-
 urlpatterns: list[URLPattern | URLResolver] = [
     path("healthz", healthz),
     path("api/v1/", include(api)),
     re_path("^api/", NoSuchAddress.as_view()),
-    path("sign-in/", sign_in, name="sign-in"),
+    path("sign-in/", SignIn.as_view(), name="sign-in"),
+    path("first/", first_person, name="first-person"),
     path("sign-out/", LogoutView.as_view(next_page="sign-in"), name="sign-out"),
     *repairs_pages,
     *inventory_pages,

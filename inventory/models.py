@@ -472,3 +472,30 @@ class Photo(models.Model):
 
     def __str__(self) -> str:
         return f"photo {self.pk} of {self.subject} {self.subject_id}" if self.subject else f"photo {self.pk}"
+
+
+class SignInFailure(models.Model):
+    """A name and password that did not go together, from an address: too many in a while must wait."""
+
+    address = models.CharField(max_length=64)
+    name = models.CharField(max_length=150)
+    at = models.DateTimeField(auto_now_add=True)
+
+    class Meta:
+        indexes: ClassVar = [models.Index(fields=["address", "name", "at"])]
+
+    def __str__(self) -> str:
+        return f"{self.name} from {self.address}"
+
+
+class BenchSettings(models.Model):
+    """What is set once for the whole bench; there is one row, `inventory.bench_settings` reads it."""
+
+    name = models.CharField(max_length=60, blank=True, default="")
+    era = models.CharField(max_length=10, blank=True, default="")
+    labels = models.CharField(max_length=40, blank=True, default="")
+    address = models.CharField(max_length=200, blank=True, default="")
+    version = models.PositiveIntegerField(default=1)
+
+    def __str__(self) -> str:
+        return self.name or "the bench"

@@ -6,6 +6,7 @@ from django.http import HttpRequest, HttpResponse
 from django.shortcuts import render
 from django.urls import reverse
 
+from inventory.bench_settings import settings_of_bench
 from inventory.labels import MOST, STOCKS, Label, of_lot, of_place, sheets
 from inventory.models import Lot, Place
 from inventory.pages.frame import number, page, words
@@ -18,8 +19,10 @@ LOOPBACK = ("localhost", "127.0.0.1", "[::1]", "0.0.0.0")
 @page()
 def labels(request: HttpRequest) -> HttpResponse:
     """What will be printed, as it is asked for; on paper, the sheets themselves."""
-    stock = STOCKS.get(request.GET.get("stock", ""), next(iter(STOCKS.values())))
-    given = words(request, "address", 200)
+    usual = settings_of_bench()
+    first = STOCKS.get(usual.labels, next(iter(STOCKS.values())))
+    stock = STOCKS.get(request.GET.get("stock", ""), first)
+    given = words(request, "address", 200) or usual.address
     here = request.build_absolute_uri("/").rstrip("/")
     wrong = (
         "" if not given or _is_address(given) else f"{given[:60]} is no address such as http://10.0.0.7:8000"

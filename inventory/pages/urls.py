@@ -2,7 +2,7 @@
 
 from django.urls import path
 
-from inventory.pages import adding, drawers, people, printing, sheets
+from inventory.pages import adding, drawers, people, printing, sheets, workshop
 
 urlpatterns = [
     path("drawers/", drawers.drawers, name="drawers"),
@@ -11,6 +11,7 @@ urlpatterns = [
     path("lots/<int:pk>/", drawers.lot, name="lot"),
     path("print/", printing.labels, name="print"),
     path("sheets/", sheets.sheets, name="sheets"),
+    path("settings/", workshop.settings, name="bench-settings"),
     path("people/new/", people.add, name="add-person"),
     path("people/<int:pk>/role/", people.change_role, name="change-role"),
     path("key/", people.key, name="own-key"),

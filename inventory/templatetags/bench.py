@@ -6,6 +6,7 @@ from django.urls import NoReverseMatch, reverse
 from django.utils.html import format_html, format_html_join
 from django.utils.safestring import SafeString
 
+from inventory.bench_settings import settings_of_bench
 from inventory.pages.once import new_token
 
 register = template.Library()
@@ -56,6 +57,12 @@ def mark(condition: str) -> SafeString:
 def once() -> SafeString:
     """The token by which a form that is sent twice does its work once."""
     return format_html('<input type="hidden" name="once" value="{}">', new_token())
+
+
+@register.simple_tag
+def workshop_name() -> str:
+    """The name of the workshop, in the head of every page."""
+    return settings_of_bench().name
 
 
 @register.filter

@@ -7,6 +7,7 @@ from typing import Any
 
 from django.http import HttpRequest
 
+from inventory.bench_settings import settings_of_bench
 from inventory.decoding import Answer, MalformedMarking, Question, Reading
 from inventory.decoding.appearance_svg import LETTERS
 from inventory.decoding.decoder import BAND_SCHEMES, MOST_BANDS
@@ -117,10 +118,13 @@ def asked(request: HttpRequest) -> Asked:
         del bands[int(dropped[:3]) - 1]
     if "turn-round" in given:
         bands.reverse()
+    hints = {name: words(request, name, longest) for name, longest in HINTS.items()}
+    if "era" not in given:  # emptied by hand it stays empty
+        hints["era"] = settings_of_bench().era
     return Asked(
         marking=words(request, "take", 80) or words(request, "marking", 80),
         bands=bands,
-        hints={name: words(request, name, longest) for name, longest in HINTS.items()},
+        hints=hints,
         doubtful=bool(given.get("doubtful")),
     )
 

@@ -5,14 +5,18 @@ from dataclasses import dataclass, field
 
 from django.db.models import F
 from django.http import HttpRequest, HttpResponse
-from django.shortcuts import render
+from django.shortcuts import redirect, render
 from django.urls import reverse
 from django.utils import timezone
 
-from inventory.models import Board, Design, Lot
-from inventory.pages.frame import page
+from inventory.ledger import Refused
+from inventory.models import Board, Design, Lot, Part, Place
+from inventory.pages.frame import page, say, who
+from inventory.pages.once import once
+from inventory.roles import OWNER, may_act_as
+from repairs import demo
 from repairs.loans import all_loans
-from repairs.models import Job
+from repairs.models import Job, Purchase
 from repairs.pages.telling import pieces
 from repairs.planning import Tier
 from repairs.shortages import Row, shortages
@@ -96,7 +100,7 @@ def standings(rows: list[Row]) -> list[Standing]:
 def now(request: HttpRequest) -> HttpResponse:
     empty = not (Lot.objects.exists() or Board.objects.exists() or Design.objects.exists())
     if empty:
-        return render(request, "bench/first-use.html")
+        return render(request, "bench/first-use.html", {"owner": may_act_as(request.user, OWNER)})
     # Overdue first, then what is due soonest, then what has no day.
     loans = all_loans().filter(owed__gt=0).order_by(F("due").asc(nulls_last=True), "id")  # type: ignore[misc]
     owed = list(loans[:MOST_OWED])
@@ -120,3 +124,16 @@ def now(request: HttpRequest) -> HttpResponse:
             "untested": untested.count(),
         },
     )
+
+
+@page("POST", writes=OWNER)
+@once
+def load_demo(request: HttpRequest) -> HttpResponse:
+    """The demo workshop, into a bench that holds nothing: it could not be told apart from your own later."""
+    places = Place.objects.exclude(type__in=[Place.Type.OUTSIDE, Place.Type.SCRAP])
+    rows = (places, Lot.objects.all(), Board.objects.all(), Design.objects.all(), Part.objects.all())
+    if any(each.exists() for each in (*rows, Job.objects.all(), Purchase.objects.all())):
+        raise Refused("not_empty", "The demo comes into an empty bench only, and this one holds something.")
+    demo.load(by=who(request))
+    say(request, "The demo workshop is here: look round, nothing of your own can be hurt.")
+    return redirect("now")

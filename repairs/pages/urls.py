@@ -29,6 +29,7 @@ from repairs.pages import (
 
 urlpatterns = [
     path("", now.now, name="now"),
+    path("demo/", now.load_demo, name="load-demo"),
     path("read/", read.read, name="read"),
     path("read/put-away/", read.put_away, name="put-away"),
     path("photos/new/", pictures.add_photo, name="add-photo"),

@@ -4,6 +4,7 @@ import socket
 from argparse import RawDescriptionHelpFormatter
 from typing import Any
 
+from django.contrib.auth.models import User
 from django.core.management.base import BaseCommand, CommandError, CommandParser
 from django.db import connection
 from django.db.migrations.executor import MigrationExecutor
@@ -56,6 +57,11 @@ def serve(host: str, port: int, workers: int, say: Any) -> None:
         raise CommandError(f"cannot listen on {host}:{port}: {error}") from None
     here = "localhost" if host in ("127.0.0.1", "0.0.0.0") else host
     say(f"serving at http://{here}:{port}/ and, for programs, http://{here}:{port}/api/v1/docs/")
+    if not User.objects.exists():
+        say(
+            f"nobody can sign in yet: open http://localhost:{port}/ here and make the bench yours\n"
+            "(with no browser here: python3 manage.py createsuperuser)"
+        )
     say("press Ctrl-C to stop")
     try:
         server.run()

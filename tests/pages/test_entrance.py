@@ -1,0 +1,114 @@
+"""Who gets in: a limit on guessing, the first person of a new bench, the settings and the demo."""
+
+from collections.abc import Callable
+
+import pytest
+from django.contrib.auth.models import User
+from django.test import Client
+from django.urls import reverse
+
+from inventory.bench_settings import settings_of_bench
+from inventory.models import Board, Place
+from inventory.pages.entrance import MOST
+from inventory.roles import role_of
+
+pytestmark = pytest.mark.django_db
+Enter = Callable[..., Client]
+SIGN_IN = "/sign-in/"
+
+
+def guess(client: Client, name: str, password: str, address: str = "192.0.2.7") -> int:
+    return client.post(SIGN_IN, {"username": name, "password": password}, REMOTE_ADDR=address).status_code
+
+
+def test_too_many_wrong_passwords_must_wait_and_nobody_else_is_kept_out(client: Client) -> None:
+    for name in ("robin", "wren"):
+        User.objects.create_user(name, password="three-clipped-leads")
+    for _guess in range(MOST):
+        assert guess(client, "robin", "wrong") == 200
+    assert guess(client, "Robin", "wrong") == 429  # however it is written
+    assert guess(client, "robin", "three-clipped-leads") == 429
+    assert guess(Client(), "wren", "three-clipped-leads") == 302
+    assert guess(Client(), "robin", "three-clipped-leads", address="192.0.2.8") == 302
+
+
+def test_the_right_password_clears_the_count(client: Client) -> None:
+    User.objects.create_user("robin", password="three-clipped-leads")
+    for _guess in range(MOST - 1):
+        guess(client, "robin", "wrong")
+    assert guess(client, "robin", "three-clipped-leads") == 302
+    assert guess(Client(), "robin", "wrong") == 200
+
+
+@pytest.mark.parametrize("name", ["", "\0", "x" * 5000, "<script>"])
+def test_no_name_breaks_the_entrance(client: Client, name: str) -> None:
+    User.objects.create_user("robin", password="three-clipped-leads")
+    assert guess(client, name, "wrong") == 200
+
+
+def test_the_first_person_owns_the_bench_and_nobody_after(client: Client) -> None:
+    assert client.get(SIGN_IN)["Location"] == reverse("first-person")
+    sent = {"username": "robin", "password": "three-clipped-leads"}
+    assert client.post(reverse("first-person"), sent)["Location"] == "/"
+    assert role_of(User.objects.get()) == "owner"
+    assert client.get("/").status_code == 200
+    Client().post(reverse("first-person"), {**sent, "username": "wren"})
+    assert User.objects.count() == 1
+
+
+@pytest.mark.parametrize(
+    "from_where", [{"REMOTE_ADDR": "192.0.2.7"}, {"HTTP_X_FORWARDED_FOR": "192.0.2.7"}, {"REMOTE_ADDR": ""}]
+)
+def test_only_the_machine_itself_makes_the_first_person(client: Client, from_where: dict[str, str]) -> None:
+    sent = {"username": "robin", "password": "three-clipped-leads"}
+    client.post(reverse("first-person"), sent, **from_where)
+    assert not User.objects.exists()
+
+
+@pytest.mark.parametrize(
+    "sent", [{}, {"username": "robin", "password": "short"}, {"password": "long-enough-1"}]
+)
+def test_a_first_person_who_cannot_be_is_told_why(client: Client, sent: dict[str, str]) -> None:
+    answer = client.post(reverse("first-person"), sent)
+    assert answer.status_code == 400
+    assert 'role="alert"' in answer.content.decode()
+
+
+def test_the_owner_sets_the_bench_and_pages_bear_its_name(sign_in: Enter) -> None:
+    owner = sign_in("owner")
+    sent = {"name": "Saltmarsh", "era": "1982", "labels": "a4-3x7", "address": "http://10.0.0.7:8000/"}
+    owner.post(reverse("bench-settings"), sent)
+    kept = settings_of_bench()
+    assert (kept.name, kept.era, kept.labels, kept.address) == (
+        "Saltmarsh", "1982", "a4-3x7", "http://10.0.0.7:8000",
+    )  # fmt: skip
+    assert "– Saltmarsh</title>" in owner.get("/drawers/").content.decode()
+    assert owner.get(reverse("print")).context["stock"].name == "a4-3x7"
+    assert 'value="1982"' in owner.get(reverse("read")).content.decode()
+
+
+@pytest.mark.parametrize("sent", [{"era": "long ago"}, {"address": "the shed"}, {"labels": "a9"}])
+def test_a_setting_that_is_none_is_refused_in_its_field(sign_in: Enter, sent: dict[str, str]) -> None:
+    answer = sign_in("owner").post(reverse("bench-settings"), sent)
+    assert answer.status_code == 400
+    assert "wrong" in answer.content.decode()
+    assert settings_of_bench().name == ""
+
+
+@pytest.mark.parametrize("name", ["bench-settings", "load-demo"])
+def test_only_the_owner_sets_the_bench_or_loads_the_demo(sign_in: Enter, name: str) -> None:
+    assert sign_in("bench").post(reverse(name), {"name": "mine"}).status_code == 403
+
+
+def test_the_demo_comes_into_an_empty_bench_only(sign_in: Enter) -> None:
+    owner = sign_in("owner")
+    drawer = Place.objects.create(name="My drawer", type="drawer")
+    answer = owner.post(reverse("load-demo"), follow=True)
+    assert "empty bench only" in answer.content.decode()
+    assert not Board.objects.exists()
+    drawer.delete()
+    owner.post(reverse("load-demo"))
+    boards = Board.objects.count()
+    assert boards
+    owner.post(reverse("load-demo"))
+    assert Board.objects.count() == boards
