@@ -6,7 +6,7 @@ from django.db import migrations, models
 class Migration(migrations.Migration):
 
     dependencies = [
-        ('inventory', '0004_photo_side'),
+        ('inventory', '0005_empty_when'),
     ]
 
     operations = [
