@@ -26,20 +26,26 @@ FILLS: Final = {
 }  # fmt: skip
 _METAL: Final = ("gold", "silver")
 _INK, _PAPER, _BODY, _WIRE = "#1d1a16", "#fbf7ee", "#e4cfa6", "#8b8b8b"
-_PITCH, _BAND, _MARGIN, _HEIGHT = 82, 62, 50, 378
+_PITCH, _BAND, _MARGIN, _HEIGHT = 82, 62, 50, 380
+_TITLE: Final = 46
+"""So much of the top is the part in words."""
 _FONT: Final = "font-family=\"system-ui, 'DejaVu Sans', sans-serif\""
 MOST_CODES: Final = 4
 
 
-def appearance_svg(appearance: Appearance, *, bands: int | None = None) -> str:
-    """The row with this many bands (by default the first there is), else the codes on a label. SVG 1.1."""
+def appearance_svg(appearance: Appearance, *, bands: int | None = None, titled: bool = True) -> str:
+    """The row with this many bands (by default the first there is), else the codes on a label. SVG 1.1.
+
+    Without a title it is for a page that says what the part is: the part in words would make a label as wide
+    as the words, and its codes small.
+    """
     rows = [row for row in appearance.rows if bands is None or len(row.bands) == bands]
     if rows:
-        return _row_svg(appearance, rows[0])
-    return _label_svg(appearance)
+        return _row_svg(appearance, rows[0], titled)
+    return _label_svg(appearance, titled)
 
 
-def _row_svg(appearance: Appearance, row: BandRow) -> str:
+def _row_svg(appearance: Appearance, row: BandRow, titled: bool) -> str:
     width = 2 * _MARGIN + _PITCH * len(row.bands)
     title = f"{appearance.spec.text}: {', '.join(row.colours)}"
     shapes = [
@@ -51,8 +57,7 @@ def _row_svg(appearance: Appearance, row: BandRow) -> str:
         # The last band stands a little apart, as it does on parts: it shows which end to begin at.
         middle = _MARGIN + _PITCH * number + _PITCH / 2 + (8 if last else -4)
         shapes += _band_shapes(band, middle, lower=number % 2 == 1)
-    shapes.append(_text(width / 2, 36, appearance.spec.text, 28, "bold"))
-    return _document(width, _HEIGHT, title, shapes)
+    return _document(width, _HEIGHT, title, shapes, appearance.spec.text if titled else "")
 
 
 def _band_shapes(band: Band, middle: float, *, lower: bool) -> list[str]:
@@ -70,8 +75,8 @@ def _band_shapes(band: Band, middle: float, *, lower: bool) -> list[str]:
     top = 332 if lower else 250
     if lower:
         shapes.append(f'<line x1="{middle:g}" y1="212" x2="{middle:g}" y2="304" {_line(2)}/>')
-    shapes.append(_text(middle, top, band.colour, 27, "bold"))
-    shapes.append(_text(middle, top + 32, _short(band.says), 26))
+    shapes.append(_text(middle, top, band.colour, 30, "bold"))
+    shapes.append(_text(middle, top + 34, _short(band.says), 30))
     return shapes
 
 
@@ -92,19 +97,19 @@ def _short(says: str) -> str:
 _RAISED: Final = dict(zip("-0123456789", "⁻⁰¹²³⁴⁵⁶⁷⁸⁹", strict=True))
 
 
-def _label_svg(appearance: Appearance) -> str:
+def _label_svg(appearance: Appearance, titled: bool) -> str:
     codes = [code.text for code in appearance.codes[:MOST_CODES]]
-    longest = max([len(appearance.spec.text), *(len(code) * 2 for code in codes), 14])
+    words = appearance.spec.text if titled else ""
+    longest = max([len(words), *(len(code) * 2 for code in codes), 14])
     width = 80 + 17 * longest
     height = 96 + 66 * max(1, len(codes))
-    shapes = [_text(width / 2, 40, appearance.spec.text, 28, "bold")]
-    shapes.append(
+    shapes = [
         f'<rect x="24" y="60" width="{width - 48}" height="{height - 84}" rx="18" fill="#2e2d2a" {_line(4)}/>'
-    )
+    ]
     for number, code in enumerate(codes or ["no code"]):
         shapes.append(_text(width / 2, 118 + 66 * number, code, 48, "bold", "#fdfbf3"))
     title = f"{appearance.spec.text}: marked {', '.join(codes) or 'nothing'}"
-    return _document(width, height, title, shapes)
+    return _document(width, height, title, shapes, words)
 
 
 def _text(x: float, y: float, words: str, size: int, weight: str = "normal", ink: str = _INK) -> str:
@@ -119,10 +124,15 @@ def _printable(words: str) -> str:
     return "".join(character if character.isprintable() else " " for character in words)
 
 
-def _document(width: float, height: float, title: str, shapes: Sequence[str]) -> str:
+def _document(width: float, height: float, title: str, shapes: Sequence[str], words: str) -> str:
+    """The shapes with the part in words above them; without words the picture begins below that line."""
     name = escape(_printable(title))
+    top = 0 if words else _TITLE
+    above = _text(width / 2, 36, words, 28, "bold") if words else ""
+    size = f'width="{width:g}" height="{height - top:g}"'
     return (
-        f'<svg xmlns="http://www.w3.org/2000/svg" viewBox="0 0 {width:g} {height:g}" width="{width:g}" '
-        f'height="{height:g}" role="img" aria-label="{name}"><title>{name}</title>'
-        f'<rect width="{width:g}" height="{height:g}" rx="14" fill="{_PAPER}"/>{"".join(shapes)}</svg>\n'
+        f'<svg xmlns="http://www.w3.org/2000/svg" viewBox="0 {top} {width:g} {height - top:g}" {size} '
+        f'role="img" aria-label="{name}"><title>{name}</title>'
+        f'<rect y="{top}" {size} rx="14" fill="{_PAPER}"/>'
+        f"{above}{''.join(shapes)}</svg>\n"
     )

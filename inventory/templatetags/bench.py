@@ -3,8 +3,11 @@
 from django import template
 from django.http import HttpRequest
 from django.urls import NoReverseMatch, reverse
+from django.utils.dateparse import parse_datetime
+from django.utils.formats import date_format
 from django.utils.html import format_html, format_html_join
 from django.utils.safestring import SafeString
+from django.utils.timezone import localtime
 
 from inventory.bench_settings import settings_of_bench
 from inventory.pages.once import new_token
@@ -63,6 +66,13 @@ def once() -> SafeString:
 def workshop_name() -> str:
     """The name of the workshop, in the head of every page."""
     return settings_of_bench().name
+
+
+@register.filter
+def moment(at: str) -> str:
+    """A moment of the API, in the time of the workshop, as one would write it."""
+    read = parse_datetime(at)
+    return date_format(localtime(read), "j M Y, H:i") if read else at
 
 
 @register.filter

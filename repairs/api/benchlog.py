@@ -401,4 +401,6 @@ class JobReportPage(Conventions):
     def get(self, request: Request, pk: int) -> HttpResponse:
         """The same report as a page to print: no script, no outside address."""
         job = get_object_or_404(Job.objects.select_related("board__design"), pk=pk)
-        return HttpResponse(as_page(as_json(report(job))))
+        # The page is also saved as a file, so its styles are in it; nothing else may be.
+        policy = "default-src 'none'; style-src 'unsafe-inline'; img-src 'self'"
+        return HttpResponse(as_page(as_json(report(job))), headers={"Content-Security-Policy": policy})

@@ -106,7 +106,9 @@ def look(spec: Spec, *, drawing: bool = True) -> Look:
     return Look(
         tuple(" ".join(row.colours) for row in seen.rows[:MOST_ROWS]),
         tuple(dict.fromkeys(code.text for code in seen.codes))[:MOST_CODES],
-        SafeString(appearance_svg(seen)) if drawing and (seen.rows or seen.codes) else SafeString(""),
+        SafeString(appearance_svg(seen, titled=False))
+        if drawing and (seen.rows or seen.codes)
+        else SafeString(""),
     )
 
 

@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING
 
 import pytest
 
-from tests.browser.bench import FLAGS, Bench, chromium, prepare, serving, what_is_missing
+from tests.browser.bench import FLAGS, Bench, chromium, manage, prepare, put_to_use, serving, what_is_missing
 
 if TYPE_CHECKING:
     from playwright.sync_api import Browser, Page, Playwright
@@ -43,6 +43,16 @@ def demo(prepared: Path, tmp_path_factory: pytest.TempPathFactory) -> Iterator[B
     """A bench to look at: nobody changes it."""
     home = tmp_path_factory.mktemp("looked-at")
     shutil.copytree(prepared, home, dirs_exist_ok=True)
+    put_to_use(home)
+    with serving(home) as bench:
+        yield bench
+
+
+@pytest.fixture(scope="session")
+def nobodys(tmp_path_factory: pytest.TempPathFactory) -> Iterator[Bench]:
+    """A bench that no person has come to yet."""
+    home = tmp_path_factory.mktemp("nobodys")
+    manage(home, "migrate", "--verbosity", "0")
     with serving(home) as bench:
         yield bench
 
@@ -73,7 +83,8 @@ def look(browser: "Browser") -> Iterator[Open]:
     opened, wrong = [], []
 
     def open_window(bench: Bench, width: int = 1280, height: int = 800, **how: object) -> "Page":
-        how.setdefault("storage_state", bench.signed_in())
+        if "storage_state" not in how:
+            how["storage_state"] = bench.signed_in()
         context = browser.new_context(viewport={"width": width, "height": height}, base_url=bench.url, **how)
         opened.append(context)
         context.on(

@@ -10,7 +10,7 @@ import os
 import tempfile
 from pathlib import Path
 
-from tests.browser.bench import FLAGS, Bench, chromium, prepare, serving, what_is_missing
+from tests.browser.bench import FLAGS, Bench, chromium, prepare, put_to_use, serving, what_is_missing
 
 WIDTHS = {360: 740, 1280: 800}
 TALLEST = 2200
@@ -74,7 +74,7 @@ def main() -> int:
         import django
 
         django.setup()
-        with serving(prepare(Path(folder))) as bench:
+        with serving(put_to_use(prepare(Path(folder)))) as bench:
             print(f"{take(bench, options.out, options.only)} pictures in {options.out}")
     return 0
 

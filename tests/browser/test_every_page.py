@@ -1,5 +1,6 @@
 """Every page of the URL conf, with the demo's parts and boards, can be read, reached and worked."""
 
+from collections.abc import Callable
 from pathlib import Path
 
 import pytest
@@ -33,16 +34,29 @@ def at(pages: Pages, name: str) -> str:
     return pages[name][0]
 
 
-def opened(look: Open, bench: Bench, pages: Pages, name: str, width: int) -> Page:
-    """The longest page of that name; whoever is signed in is not asked to sign in."""
-    page = look(bench, width, **({"storage_state": None} if name == "sign-in" else {}))
-    page.goto(at(pages, name))
-    return page
+OpenPage = Callable[[str, int], Page]
+
+
+@pytest.fixture
+def opened(look: Open, request: pytest.FixtureRequest, pages: Pages) -> OpenPage:
+    """The longest page of a name; whoever is signed in is not asked to sign in, nor to be the first."""
+
+    def open_page(name: str, width: int) -> Page:
+        if name == "first-person":
+            page = look(request.getfixturevalue("nobodys"), width, storage_state=None)
+            page.goto("/first/")
+            return page
+        out = {"storage_state": None} if name == "sign-in" else {}
+        page = look(request.getfixturevalue("demo"), width, **out)
+        page.goto(at(pages, name))
+        return page
+
+    return open_page
 
 
 @pytest.mark.parametrize("name", shown())
-def test_axe_finds_nothing(demo: Bench, look: Open, pages: Pages, name: str) -> None:
-    page = opened(look, demo, pages, name, 1280)
+def test_axe_finds_nothing(opened: OpenPage, name: str) -> None:
+    page = opened(name, 1280)
     for theme in ("light", "dark"):
         page.emulate_media(color_scheme=theme)
         found = Axe().run(page, options=RULES)
@@ -55,9 +69,9 @@ def test_axe_finds_nothing(demo: Bench, look: Open, pages: Pages, name: str) -> 
 
 
 @pytest.mark.parametrize("name", shown())
-def test_nothing_is_too_small_or_too_wide(demo: Bench, look: Open, pages: Pages, name: str) -> None:
+def test_nothing_is_too_small_or_too_wide(opened: OpenPage, name: str) -> None:
     """At 360 px, and at 640 px, which is what 1280 px are at 200 % (WCAG 1.4.4 and 1.4.10)."""
-    page = opened(look, demo, pages, name, 360)
+    page = opened(name, 360)
     page.evaluate("document.querySelectorAll('details').forEach((each) => { each.open = true })")
     for width in (360, 640, 1280):
         page.set_viewport_size({"width": width, "height": 740})
@@ -67,8 +81,8 @@ def test_nothing_is_too_small_or_too_wide(demo: Bench, look: Open, pages: Pages,
 
 
 @pytest.mark.parametrize("name", shown())
-def test_the_keyboard_goes_as_one_reads(demo: Bench, look: Open, pages: Pages, name: str) -> None:
-    page = opened(look, demo, pages, name, 1280)
+def test_the_keyboard_goes_as_one_reads(opened: OpenPage, name: str) -> None:
+    page = opened(name, 1280)
     assert complaints(page, "outOfOrder") == [], page.url
     for _stop in range(12):
         page.keyboard.press("Tab")
