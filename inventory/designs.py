@@ -308,6 +308,13 @@ def _escaped(name: object) -> str:
     return str(name)[:80].replace("~", "~0").replace("/", "~1")
 
 
+def named(text: str) -> Design | None:
+    """The design of this number, or of this name and revision: `Tern TR6 main board C`."""
+    if text.isascii() and text.isdigit() and len(text) < 19:
+        return Design.objects.filter(pk=int(text)).first()
+    return next((each for each in Design.objects.order_by("id") if str(each) == text), None)
+
+
 # --- what differs
 
 

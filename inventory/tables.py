@@ -10,7 +10,12 @@ from rich.console import Console
 from rich.table import Table
 from rich.text import Text
 
-NUMBERS = frozenset({"needed", "fitted", "promised", "in drawers", "on order", "short", "pieces"})
+NUMBERS = frozenset(
+    {
+        "needed", "fitted", "promised", "in drawers", "on order", "short", "short now", "short then",
+        "pieces", "packs", "price", "each", "lot", "step",
+    }
+)  # fmt: skip
 
 
 def show(out: TextIO, title: str, headings: Sequence[str], rows: Iterable[Sequence[str]]) -> None:

@@ -94,6 +94,19 @@ class OrderLine:
     bought_from: str = ""
 
 
+def read_postage(text: str) -> Decimal:
+    """Postage as it is typed: `3.50`.  ValueError says what is wanted.
+
+    >>> read_postage("3.5")
+    Decimal('3.5')
+    """
+    whole, _, cents = text.partition(".")
+    figures = f"{whole}{cents}"
+    if not (figures.isascii() and figures.isdigit() and 1 <= len(whole) <= 6 and len(cents) <= 2):
+        raise ValueError("want an amount such as 3.50")
+    return Decimal(f"{whole}.{cents or 0}")
+
+
 def to_buy(
     jobs: Collection[int] | None = None,
     *,

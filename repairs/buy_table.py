@@ -28,6 +28,7 @@ BUY = Table(
         ),
         Column("bought_from", "From", "Supplier, Shop, Seller, Vendor", "Who it was ordered from.", width=24),
         Column("cost", "Cost", "", "Of all packs, by the price that was known.", figure=True, width=9),
+        Column("postage", "Postage", "", "The line's share.", figure=True, width=9),
         Column("jobs", "Jobs that wait", "", "Written for you to read.", width=50),
         Column("completes", "Completes", "", "Jobs that lack nothing once this line has come.", width=30),
         replace(SPEC_COLUMNS[0], unless="part"),

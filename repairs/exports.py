@@ -24,7 +24,9 @@ def offer() -> None:
         "ask": Option("`true`: also draw on pieces that a person must decide on."),
     }
     EXPORTS["buy"] = Export(
-        _buy, "What is left to buy, and the smallest sets of lines that complete jobs.", of_plan
+        _buy,
+        "What is left to buy, and the smallest sets of lines that complete jobs.",
+        {**of_plan, "postage": Option("For the whole order, such as `3.50`: shared over the lines.")},
     )
     EXPORTS["harvest"] = Export(
         _harvest, "What to lift off which donor, in lifting order.", {"job": of_plan["job"]}

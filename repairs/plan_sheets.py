@@ -11,7 +11,7 @@ from inventory.sheets.exports import Options, sheet_out
 from inventory.sheets.specs import SPEC_COLUMNS, spec_values
 from inventory.sheets.xlsx_out import CellOut
 from inventory.spec import Fit
-from repairs.buy_list import ToBuy, to_buy
+from repairs.buy_list import ToBuy, read_postage, to_buy
 from repairs.buy_table import BUY
 from repairs.harvest import HarvestPlan, harvest_plan
 from repairs.models import Job
@@ -122,11 +122,22 @@ def _donor(options: Options) -> Board:
 
 def buy_sheets(options: Options) -> Sequence[SheetOut]:
     """The list, with columns to fill in; then the smallest sets of lines that complete jobs."""
-    found = to_buy(jobs_in(options), borrow=truth_in(options, "borrow"), ask=truth_in(options, "ask"))
+    found = to_buy(
+        jobs_in(options), postage=_postage(options), borrow=truth_in(options, "borrow"),
+        ask=truth_in(options, "ask"),
+    )  # fmt: skip
     return [
         sheet_out(BUY, "Buy", _lines(found)),
         SheetOut("What completes jobs", _SETS, _sets(found)),
     ]
+
+
+def _postage(options: Options) -> Decimal | None:
+    said = options.get("postage")
+    try:
+        return read_postage("".join(said)) if said else None
+    except ValueError as refused:
+        raise BadOption("postage", str(refused)) from None
 
 
 def _lines(found: ToBuy) -> Iterator[dict[str, CellOut]]:
@@ -144,6 +155,7 @@ def _lines(found: ToBuy) -> Iterator[dict[str, CellOut]]:
             "for_stock": item.for_stock,
             "price": item.price_each,
             "cost": item.price,
+            "postage": item.postage,
             "bought_from": item.bought_from,
             "jobs": "; ".join(waiting),
             "completes": ", ".join(found.jobs[job] for job in item.completes),

@@ -10,8 +10,12 @@ from repairs.supply_and_demand import Alike, Line, Piece, SupplyAndDemand, Wanti
 
 @dataclass(frozen=True)
 class Explained:
-    """The reasons; the first of the pieces that each supply in them stands for; the lines behind demands."""
+    """The reasons; the first of the pieces that each supply in them stands for; the lines behind demands.
 
+    `line` is that of the need itself.
+    """
+
+    line: Line
     why: Why
     pieces: Mapping[Alike, Piece]
     lines: Mapping[Line, Wanting]
@@ -34,4 +38,4 @@ def explain(need: Need) -> Explained | None:
     }
     first = {alike: bench.shelves[alike].after(0) for alike in named}
     found = read_pieces(first.values())
-    return Explained(told, {alike: found[first[alike]] for alike in named}, bench.lines)
+    return Explained(line, told, {alike: found[first[alike]] for alike in named}, bench.lines)

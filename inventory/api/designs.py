@@ -245,27 +245,29 @@ class DesignViewSet(NounViewSet):
         new = Design.objects.filter(pk=whole_number(request, "with", 0)).first()
         if new is None:
             raise bad_query("with", "want the id of a design", "does_not_exist")
-        found = designs.compare(old, new)
-        return Response(
+        return Response(compared(old, new, designs.compare(old, new)))
+
+
+def compared(old: Design, new: Design, found: designs.Comparison) -> dict[str, Any]:
+    """A comparison as the API answers it."""
+    return {
+        "from": old.pk,
+        "to": new.pk,
+        "same": [_told(position) for position in found.same],
+        "changed": [
             {
-                "from": old.pk,
-                "to": new.pk,
-                "same": [_told(position) for position in found.same],
-                "changed": [
-                    {
-                        "ref": change.ref,
-                        "was": change.was.spec.text,
-                        "now": change.now.spec.text,
-                        "properties": change.properties,
-                        "grade": change.fit.grade,
-                        "reasons": [asdict(reason) for reason in change.fit.reasons],
-                    }
-                    for change in found.changed
-                ],
-                "added": [_told(position) for position in found.added],
-                "removed": [_told(position) for position in found.removed],
+                "ref": change.ref,
+                "was": change.was.spec.text,
+                "now": change.now.spec.text,
+                "properties": change.properties,
+                "grade": change.fit.grade,
+                "reasons": [asdict(reason) for reason in change.fit.reasons],
             }
-        )
+            for change in found.changed
+        ],
+        "added": [_told(position) for position in found.added],
+        "removed": [_told(position) for position in found.removed],
+    }
 
 
 DRAWN = ("hazards", "links", "rails", "banks")

@@ -6,6 +6,7 @@ Other apps add theirs: `EXPORTS["shortages"] = Export(sheets_of_shortages, about
 from collections.abc import Callable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, field
 
+from inventory.designs import named
 from inventory.models import Design, Holding, Movement, StoredSpec
 from inventory.places import paths
 from inventory.refs import split_ref
@@ -161,10 +162,7 @@ def _design(options: Options) -> Sequence[SheetOut]:
     if len(wanted) != 1:
         raise BadOption("design", "want one design, by its id or by its name and revision")
     text = wanted[0]
-    if text.isascii() and text.isdigit() and len(text) < 19:
-        design = Design.objects.filter(pk=int(text)).first()
-    else:
-        design = next((each for each in Design.objects.order_by("id") if str(each) == text), None)
+    design = named(text)
     if design is None:
         raise BadOption("design", f"there is no design {text[:80]!r}")
     return sheets_of(design)

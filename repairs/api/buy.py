@@ -18,7 +18,7 @@ from repairs.api.fields import PiecesField, open_jobs, reasons, truth, wrong
 from repairs.api.of_board import one_of
 from repairs.api.purchases import ANSWERED as ORDERED
 from repairs.api.purchases import PurchaseSerializer
-from repairs.buy_list import Item, OrderLine, Set, ToBuy, Waiting, order, to_buy
+from repairs.buy_list import Item, OrderLine, Set, ToBuy, Waiting, order, read_postage, to_buy
 
 MOST_LINES = 500
 GRADES_BOUGHT = ("same", "drop_in", "with_note")
@@ -139,11 +139,10 @@ def _postage(request: Request) -> Decimal | None:
     said = request.query_params.get("postage")
     if said is None:
         return None
-    whole, _, cents = said.partition(".")
-    figures = f"{whole}{cents}"
-    if not (figures.isascii() and figures.isdigit() and 1 <= len(whole) <= 6 and len(cents) <= 2):
-        raise bad_query("postage", "want an amount such as 3.50")
-    return Decimal(f"{whole}.{cents or 0}")
+    try:
+        return read_postage(said)
+    except ValueError as refused:
+        raise bad_query("postage", str(refused)) from None
 
 
 def as_json(found: ToBuy) -> dict[str, Any]:

@@ -1,9 +1,13 @@
-"""A row that a command is told by its name or its number."""
+"""What a command is told by its name or its number: a row, jobs, a need, a person."""
 
+from collections.abc import Sequence
 from typing import TypeVar
 
+from django.contrib.auth.models import User
 from django.core.management.base import CommandError
 from django.db.models import Model, QuerySet
+
+from repairs.models import Job, Need
 
 Row = TypeVar("Row", bound=Model)
 
@@ -11,9 +15,57 @@ Row = TypeVar("Row", bound=Model)
 def row_named(rows: QuerySet[Row], named: str, what: str) -> Row:
     """The row of that name, or else of that number; CommandError tells which there are."""
     found = rows.filter(name=named).first()
-    if found is None and named.isascii() and named.isdigit() and len(named) <= 18:
-        found = rows.filter(pk=int(named)).first()
+    if found is None and (number := number_in(named)) is not None:
+        found = rows.filter(pk=number).first()
     if found is None:
         known = ", ".join(rows.order_by("name").values_list("name", flat=True)[:20])
         raise CommandError(f"no {what} is named {named}; {what}s: {known or 'none'}")
     return found
+
+
+def number_in(named: str) -> int | None:
+    """The number that a word is; None where it is none."""
+    return int(named) if named.isascii() and named.isdigit() and len(named) <= 18 else None
+
+
+def jobs_named(named: Sequence[str] | None) -> list[int] | None:
+    """The numbers of jobs by name or number, None where none is named; CommandError tells the open ones."""
+    if not named:
+        return None
+    numbers = dict(Job.objects.filter(name__in=named).values_list("name", "id"))
+    by_number = {number for each in named if each not in numbers and (number := number_in(each)) is not None}
+    there = set(Job.objects.filter(pk__in=by_number).values_list("id", flat=True))
+    unknown = [each for each in named if each not in numbers and number_in(each) not in there]
+    if unknown:
+        known = ", ".join(Job.objects.filter(status=Job.Status.OPEN).values_list("name", flat=True))
+        raise CommandError(f"no job named {', '.join(unknown)}; open jobs: {known or 'none'}")
+    return sorted({*numbers.values(), *there})
+
+
+def need_named(words: Sequence[str]) -> Need:
+    """The need of that number, or of a job and a reference; CommandError tells which the job has."""
+    needs = Need.objects.select_related("job", "spec")
+    match words:
+        case [word]:
+            number = number_in(word)
+            found = needs.filter(pk=number).first() if number is not None else None
+            if found is None:
+                raise CommandError(f"no need has the number {word}: want that, or a job and a reference")
+            return found
+        case [name, ref]:
+            job = row_named(Job.objects.all(), name, "job")
+            found = needs.filter(job=job, ref=ref.upper()).first() or needs.filter(job=job, ref=ref).first()
+            if found is None:
+                known = ", ".join(job.needs.exclude(ref="").order_by("id").values_list("ref", flat=True)[:20])
+                raise CommandError(f"{job} needs nothing at {ref}; it does at {known or 'no position'}")
+            return found
+    raise CommandError("want the number of a need, or a job and a reference")
+
+
+def person_named(name: str | None) -> User | None:
+    """The person of that name, None where none is named; CommandError tells which there are."""
+    person = User.objects.filter(username=name).first() if name is not None else None
+    if name is not None and person is None:
+        known = ", ".join(User.objects.order_by("username").values_list("username", flat=True)[:20])
+        raise CommandError(f"nobody is called {name}; people: {known or 'none'}")
+    return person

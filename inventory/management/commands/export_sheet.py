@@ -1,28 +1,22 @@
 """`manage.py export_sheet`: the workshop into a spreadsheet."""
 
-import os
-from argparse import RawDescriptionHelpFormatter
 from collections.abc import Iterator
 from pathlib import Path
 from typing import Any
 
-from django.core.management.base import BaseCommand, CommandError, CommandParser
+from django.core.management.base import CommandError, CommandParser
 
 from inventory import sheets
+from inventory.management.readable import Readable, form_of, replace_file
 
 
-class Command(BaseCommand):
+class Command(Readable):
     help = (
         "Write a spreadsheet (xlsx or csv, by the file's name), or an empty one to fill in.\n\nExample:\n"
         "  python3 manage.py export_sheet stock drawers.xlsx\n"
         '  python3 manage.py export_sheet design parts.xlsx --with "design=Tern TR6 main board C"\n'
         "  python3 manage.py export_sheet donor survey.xlsx --empty"
     )
-
-    def create_parser(self, prog_name: str, subcommand: str, **kwargs: Any) -> CommandParser:
-        return super().create_parser(
-            prog_name, subcommand, formatter_class=RawDescriptionHelpFormatter, **kwargs
-        )
 
     def add_arguments(self, parser: CommandParser) -> None:
         kinds = list(dict.fromkeys([*sheets.EXPORTS, *sheets.IMPORTS]))
@@ -42,9 +36,7 @@ class Command(BaseCommand):
 
     def handle(self, *args: Any, **options: Any) -> None:
         kind, path = options["kind"], options["file"]
-        form = path.suffix.lower().removeprefix(".")
-        if form not in sheets.FORMS:
-            raise CommandError(f"{path}: want a file name that ends in .xlsx or .csv")
+        form = form_of(path)
         if options["empty"] and (kind not in sheets.IMPORTS or form != "xlsx"):
             raise CommandError(f"empty sheets are .xlsx, of {', '.join(sheets.IMPORTS)}")
         if not options["empty"] and kind not in sheets.EXPORTS:
@@ -53,11 +45,9 @@ class Command(BaseCommand):
             pieces = (
                 sheets.template(kind) if options["empty"] else self._pieces(kind, form, options["options"])
             )
-            _replace(path, pieces)
+            replace_file(path, pieces)
         except sheets.BadOption as refused:
             raise CommandError(f"--with {refused}") from None
-        except OSError as error:
-            raise CommandError(f"{path}: {error.strerror or error}") from None
         self.stdout.write(f"{path} written")
 
     def _pieces(self, kind: str, form: str, given: list[str]) -> Iterator[bytes]:
@@ -71,15 +61,3 @@ class Command(BaseCommand):
                 )
             asked.setdefault(name, []).append(value)
         return sheets.export(kind, form, asked)
-
-
-def _replace(path: Path, pieces: Iterator[bytes]) -> None:
-    """Write beside the file and then put it in its place, so that a failure leaves no half of a file."""
-    beside = path.with_name(f".{path.name}.{os.getpid()}")
-    try:
-        with beside.open("wb") as file:
-            for piece in pieces:
-                file.write(piece)
-        beside.replace(path)
-    finally:
-        beside.unlink(missing_ok=True)

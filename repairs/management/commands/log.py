@@ -4,14 +4,13 @@ import json
 from argparse import RawDescriptionHelpFormatter
 from typing import Any
 
-from django.contrib.auth.models import User
 from django.core.management.base import BaseCommand, CommandError, CommandParser
 from django.utils import timezone
 
 from inventory.tables import show, stream_of
 from repairs import benchlog
 from repairs.api.benchlog import EntryTextSerializer, lines_as_json
-from repairs.management.named import row_named
+from repairs.management.named import person_named, row_named
 from repairs.models import Job
 from repairs.proving_models import BenchEntry
 
@@ -60,10 +59,7 @@ class Command(BaseCommand):
         show(stream_of(self.stdout), job.name, ("when", "what", "", "by", "note", "pictures"), rows)
 
     def write(self, job: Job, kind: str, text: str, by: str | None) -> None:
-        person = User.objects.filter(username=by).first() if by is not None else None
-        if by is not None and person is None:
-            known = ", ".join(User.objects.order_by("username").values_list("username", flat=True)[:20])
-            raise CommandError(f"nobody is called {by}; people: {known or 'none'}")
+        person = person_named(by)
         read = EntryTextSerializer(data={"text": text})
         if not read.is_valid():
             raise CommandError(f"the {kind}: {read.errors['text'][0]}")

@@ -1,17 +1,17 @@
 """`manage.py shortages`: what open jobs still lack."""
 
-import json
-from argparse import RawDescriptionHelpFormatter
 from collections.abc import Sequence
 from typing import Any, TextIO
 
-from django.core.management.base import BaseCommand, CommandError, CommandParser
+from django.core.management.base import CommandError, CommandParser
 
+from inventory.management.readable import Readable
 from inventory.refs import write_refs
 from inventory.tables import show, stream_of
-from repairs.models import Job
+from repairs.management.named import jobs_named
 from repairs.planning import Tier
 from repairs.shortages import Row, shortages, totals
+from repairs.what_if import GRAMMAR, BadAssumption, Supposed, suppose
 
 HEADINGS = (
     "requirement", "needed", "fitted", "promised", "in drawers", "on donors", "on order", "short",
@@ -19,40 +19,49 @@ HEADINGS = (
 )  # fmt: skip
 
 
-class Command(BaseCommand):
+class Command(Readable):
     help = (
-        "Show what open jobs still lack after the best use of everything free.\n\nExamples:\n"
+        "Show what open jobs still lack after the best use of everything free; with --assume what they\n"
+        "would lack then, and for which job that makes a difference.  Nothing is stored.\n\nExamples:\n"
         '  python3 manage.py shortages --job "Tern C rebuild"\n'
-        "  python3 manage.py shortages --borrow --json"
+        '  python3 manage.py shortages --assume "park:Merlin pen driver" --assume "strip:Tern donor 1"\n'
+        "  python3 manage.py shortages --borrow --json\n\n"
+        f"An assumption is {GRAMMAR}; jobs, boards and parts by number or exact name."
     )
 
-    def create_parser(self, prog_name: str, subcommand: str, **kwargs: Any) -> CommandParser:
-        return super().create_parser(
-            prog_name, subcommand, formatter_class=RawDescriptionHelpFormatter, **kwargs
-        )
-
     def add_arguments(self, parser: CommandParser) -> None:
-        parser.add_argument("--job", action="append", metavar="NAME", help="only this job (may be repeated)")
+        parser.add_argument("--job", action="append", metavar="JOB", help="only this job (may be repeated)")
         parser.add_argument("--borrow", action="store_true", help="also draw on working boards")
+        parser.add_argument(
+            "--ask", action="store_true", help="also draw on pieces that a person must decide on"
+        )
+        parser.add_argument(
+            "--assume", action="append", default=[], metavar="WHAT", help="suppose it (may be repeated)"
+        )
         parser.add_argument("--all", action="store_true", help="also rows that lack nothing any more")
-        parser.add_argument("--json", action="store_true", help="print the rows as the API answers them")
+        self.add_forms(parser, sheet=True)
 
     def handle(self, *args: Any, **options: Any) -> None:
-        jobs = None
-        if options["job"]:
-            named = dict(Job.objects.filter(name__in=options["job"]).values_list("name", "id"))
-            unknown = [name for name in options["job"] if name not in named]
-            if unknown:
-                known = ", ".join(Job.objects.filter(status=Job.Status.OPEN).values_list("name", flat=True))
-                raise CommandError(f"no job named {', '.join(unknown)}; open jobs: {known or 'none'}")
-            jobs = list(named.values())
-        rows = shortages(jobs, borrow=options["borrow"])
+        jobs, assumed = jobs_named(options["job"]), options["assume"]
+        how = {"borrow": options["borrow"], "ask": options["ask"]}
+        if options["out"]:
+            asked = {"job": jobs or [], "assume": assumed, **{name: [said] for name, said in how.items()}}
+            self.write_export(options["out"], "shortages", asked)
+            return
+        try:
+            found = suppose(assumed, jobs, **how) if assumed else None
+        except BadAssumption as refused:
+            raise CommandError(str(refused)) from None
+        rows = shortages(jobs, **how) if found is None else found.rows
         if options["json"]:
-            from repairs.api.shortages import as_json
+            from repairs.api.shortages import as_json, difference
 
-            self.stdout.write(json.dumps(as_json(rows)))
-        else:
-            print_shortages(stream_of(self.stdout), rows if options["all"] else waiting(rows))
+            self.print_json(as_json(rows) | ({"difference": difference(found)} if found else {}))
+            return
+        out = stream_of(self.stdout)
+        print_shortages(out, rows if options["all"] else waiting(rows))
+        if found is not None:
+            print_difference(out, found)
 
 
 def waiting(rows: Sequence[Row]) -> list[Row]:
@@ -70,6 +79,19 @@ def print_shortages(out: TextIO, rows: Sequence[Row]) -> None:
         f"{sums['on_order']} on order, {sums['short']} short",
         file=out,
     )
+
+
+def print_difference(out: TextIO, found: Supposed) -> None:
+    """What the assumptions change: pieces short now and then, job by job."""
+    print(f"\nSupposed: {'; '.join(found.assumed)}.", file=out)
+    changes = [
+        (found.names[each.job], str(each.before), "parked" if each.after is None else str(each.after))
+        for each in found.changes
+    ]
+    if changes:
+        show(out, "What that changes", ("job", "short now", "short then"), changes)
+    else:
+        print("No job lacks more or less than now.", file=out)
 
 
 def _cells(row: Row) -> tuple[str, ...]:

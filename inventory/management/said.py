@@ -1,0 +1,42 @@
+"""A Spec as it is typed at a terminal: `resistor 4k7 watts=0.25`, `transistor 2N3904`."""
+
+import shlex
+from collections.abc import Sequence
+from typing import Any
+
+from django.core.management.base import CommandError
+
+from inventory.sheets.specs import kind_of
+from inventory.spec import KINDS, UNITS, Spec, SpecError
+from inventory.spec.spec import FIELDS
+
+GRAMMAR = "a kind, then a value or a type number, then name=value: 'capacitor 100n volts=63 dielectric=film'"
+
+
+def spec_said(words: Sequence[str]) -> Spec:
+    """The Spec that the words say; one word may hold several.  CommandError says what is wrong.
+
+    What is no property of every part is a trait: `use=timing`.
+    """
+    try:
+        kind, *more = [each for word in words for each in shlex.split(word)] or [""]
+    except ValueError as refused:
+        raise CommandError(f"{' '.join(words)[:80]}: {refused}; want {GRAMMAR}") from None
+    kind = kind_of(kind)
+    if kind not in KINDS:
+        raise CommandError(f"{kind[:40] or 'nothing'} is no kind of part: want {GRAMMAR}")
+    data: dict[str, Any] = {"kind": kind}
+    traits: dict[str, str] = {}
+    if bare := " ".join(word for word in more if "=" not in word):
+        data["value" if kind in UNITS else "number"] = bare
+    for word in more:
+        name, sign, value = word.partition("=")
+        if sign:
+            (data if name in FIELDS else traits)[name] = value
+    try:
+        return Spec.from_dict({**data, **({"traits": traits} if traits else {})})
+    except SpecError as refused:
+        told = "; ".join(
+            f"{problem.pointer.rpartition('/')[2]}: {problem.detail}" for problem in refused.problems
+        )
+        raise CommandError(told) from None
