@@ -23,11 +23,12 @@ FROM_HERE = (Tier.DRAWER, Tier.DONOR)
 
 @page()
 def table(request: HttpRequest) -> HttpResponse:
-    """What open jobs lack; `borrow` also draws on working boards, `all` shows what lacks nothing too."""
+    """What open jobs lack, what is short first; `borrow` draws on working boards too, `all` shows every line."""
     borrow = bool(request.GET.get("borrow"))
     whole = bool(request.GET.get("all"))
     rows = shortages(borrow=borrow)
     shown = rows if whole else [row for row in rows if row.needed > row.fitted + row.promised]
+    shown.sort(key=lambda row: not row.short)
     of_page = Paginator(shown, ON_A_PAGE).get_page(number(request, "page", 1))
     return render(
         request,

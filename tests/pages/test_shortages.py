@@ -19,6 +19,14 @@ def lacking(client: Client) -> dict:
     return next(row for row in rows if row["to_promise"])
 
 
+def test_what_is_short_comes_first(workshop: None, sign_in: Enter) -> None:
+    rows = sign_in("bench").get(reverse("shortages")).context["rows"]
+    short = [bool(each["row"].short) for each in rows]
+    assert short == sorted(short, reverse=True)
+    assert short[0]
+    assert not short[-1]
+
+
 def test_a_line_is_promised_in_one_tap(workshop: None, sign_in: Enter) -> None:
     client = sign_in("bench")
     line = lacking(client)
