@@ -118,6 +118,11 @@ STATIC_URL = "/static/"
 STATIC_ROOT = HOME / "static"
 STATIC_ROOT.mkdir(exist_ok=True)
 WHITENOISE_USE_FINDERS = True  # served straight from the packages: no collectstatic step to forget
+WHITENOISE_MAX_AGE = 30 * 24 * 3600  # another file has another address: see config/static_files.py
+STORAGES = {
+    "default": {"BACKEND": "django.core.files.storage.FileSystemStorage"},
+    "staticfiles": {"BACKEND": "config.static_files.AddressedByContent"},
+}
 MEDIA_ROOT = HOME / "pictures"
 
 SECURE_CONTENT_TYPE_NOSNIFF = True

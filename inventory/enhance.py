@@ -15,11 +15,12 @@ from typing import Any, Final, NamedTuple
 
 from PIL import Image, ImageChops, ImageCms, ImageFilter, ImageOps, ImageStat
 
+from inventory.renditions import within
+
 MAX_BYTES: Final = 30 * 2**20
 MAX_PIXELS: Final = 64_000_000  # above what phones take (50 Mpx), below Pillow's own warning at 89 Mpx
 KEPT_SIDE: Final = 4800  # px; a 12-Mpx picture is kept as it is, larger ones are brought down to this
 MAX_ENLARGED_PIXELS: Final = 8_000_000
-SMALLEST: Final = 64  # px; a stamp in a list
 CHANNELS: Final = ("", "grey", "red", "green", "blue")
 
 # What made blurred, low-contrast text 12 px high readable: the settings to offer first.
@@ -102,20 +103,6 @@ def open_picture(data: bytes) -> Image.Image:
     return _upright(_decode(data))
 
 
-def shrink(data: bytes, longest: int) -> bytes:
-    """The whole picture as a JPEG of at most so many pixels on its longer side; as it is where it is smaller.
-
-    Raises a PictureError for bad data.
-    """
-    image = _decode(data)
-    if max(image.size) <= longest:
-        return data
-    image.thumbnail((longest, longest), Image.Resampling.LANCZOS, reducing_gap=3)
-    small = io.BytesIO()
-    image.convert("RGB").save(small, "JPEG", quality=85)
-    return small.getvalue()
-
-
 def enlarge(
     data: bytes,
     *,
@@ -130,8 +117,9 @@ def enlarge(
     invert: bool = False,
     channel: str = "",
     sharpen: float = 0.0,
+    kilobytes: int | None = None,
 ) -> bytes:
-    """A PNG of the box `x, y, w, h` (source pixels), made readable.
+    """A PNG of the box `x, y, w, h` (source pixels), made readable; with `kilobytes` a JPEG within them.
 
     scale           0.1 to 16 times
     rotate          degrees anticlockwise, any; the box's surroundings fill the new corners
@@ -168,6 +156,8 @@ def enlarge(
         image = ImageOps.autocontrast(image, cutoff=contrast, preserve_tone=True)
     if invert:
         image = ImageOps.invert(image)
+    if kilobytes is not None:
+        return within(image, kilobytes)
     png = io.BytesIO()
     image.save(png, "PNG", compress_level=3)
     return png.getvalue()

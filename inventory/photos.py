@@ -15,6 +15,7 @@ from django.db.models import F, QuerySet
 
 from inventory.enhance import Picture
 from inventory.models import Board, Design, Lot, Part, Photo, Position
+from inventory.renditions import shrink
 
 SUBJECTS: dict[str, type[models.Model]] = {
     "part": Part,
@@ -24,6 +25,15 @@ SUBJECTS: dict[str, type[models.Model]] = {
     "board": Board,
 }
 """What a photo may show; the app of another model adds it here."""
+
+
+SIZES: dict[str, tuple[int, int]] = {
+    "stamp": (240, 6),
+    "line": (320, 8),
+    "map": (960, 80),
+    "map of two": (960, 40),
+}
+"""How pages show whole pictures: pixels on the longer side and kB, so that a page stays under 150 kB."""
 
 
 class PhotoLost(LookupError):
@@ -92,13 +102,31 @@ def data_of(photo: Photo) -> bytes:
         raise PhotoLost(f"the file of photo {photo.pk} is missing: pictures/{photo.content[:2]}/…") from None
 
 
+def small_of(photo: Photo, longest: int, kilobytes: int | None) -> bytes:
+    """The JPEG brought down; what pages show is made once and kept beside it.  PhotoLost as `data_of`."""
+    whole, size = path_of(photo.content), (longest, kilobytes)
+    if size not in SIZES.values():
+        return shrink(data_of(photo), longest, kilobytes)
+    made = whole.with_name(f"{photo.content}.{longest}-{kilobytes}.jpg")
+    if made.exists() and whole.exists():
+        return made.read_bytes()
+    data = shrink(data_of(photo), longest, kilobytes)
+    _write(made, data)
+    if not whole.exists():  # removed meanwhile, with all that was made of it until then
+        made.unlink(missing_ok=True)
+    return data
+
+
 @transaction.atomic
 def remove(photo: Photo) -> None:
-    """Remove the row, and the file unless another row shows the same picture."""
+    """Remove the row, and the file and what was made of it unless another row shows the same picture."""
     _hold(photo.content)
     photo.delete()
     if not Photo.objects.filter(content=photo.content).exists():
-        path_of(photo.content).unlink(missing_ok=True)
+        whole = path_of(photo.content)
+        whole.unlink(missing_ok=True)
+        for made in whole.parent.glob(f"{photo.content}.*-*.jpg"):
+            made.unlink(missing_ok=True)
 
 
 def _hold(content: str) -> None:

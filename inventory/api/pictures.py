@@ -19,9 +19,10 @@ from inventory.api.questions import EVIDENCE, SCHEME, ReadingsSerializer, asked,
 from inventory.api.schema import ProblemSerializer
 from inventory.api.viewsets import Conventions
 from inventory.band_colours import BadLine
-from inventory.enhance import CHANNELS, KEPT_SIDE, READABLE, SMALLEST, BadEnlargement, enlarge, shrink
+from inventory.enhance import CHANNELS, KEPT_SIDE, READABLE, BadEnlargement, enlarge
 from inventory.models import Photo
 from inventory.picture_reading import MOST_PROPOSALS, read_bands, read_print
+from inventory.renditions import FEWEST, SMALLEST
 
 JPEG, PNG = "image/jpeg", "image/png"
 KEPT = "private, max-age=86400, immutable"
@@ -31,9 +32,9 @@ KEPT = "private, max-age=86400, immutable"
 class OfPhoto(Conventions):
     """An address under `photos/{id}`."""
 
-    def picture(self, pk: int) -> bytes:
+    def picture(self, pk: int, of: Callable[[Photo], bytes] = photos.data_of) -> bytes:
         try:
-            return photos.data_of(get_object_or_404(Photo, pk=pk))
+            return of(get_object_or_404(Photo, pk=pk))
         except photos.PhotoLost as lost:
             raise NotFound(str(lost)) from None
 
@@ -134,26 +135,40 @@ def _chosen(request: Request, settings: Mapping[str, Setting]) -> dict[str, Any]
 
 # --- the whole, and boxes of it enlarged
 
-LONGEST = {
+USUAL_KILOBYTES, MOST_KILOBYTES = 90, 10_000
+LIGHT = {
+    "kilobytes": Setting(
+        _whole,
+        {"type": "integer", "minimum": FEWEST, "maximum": MOST_KILOBYTES},
+        "A JPEG of at most so many kB (of 1000 bytes): coarser, and at last smaller, until it is that light.",
+    )
+}
+WHOLE = {
     "longest": Setting(
         _whole,
         {"type": "integer", "minimum": SMALLEST, "maximum": KEPT_SIDE},
         "Brought down to so many pixels on its longer side; never larger than it is.",
-    )
+    ),
+    **LIGHT,
 }
 
 
+def _refuse_outside(name: str, given: int | None, least: int, most: int) -> None:
+    if given is not None and not least <= given <= most:
+        raise bad_query(name, f"{given} is not between {least} and {most}", "out_of_range")
+
+
 class Image(OfPhoto):
-    query_parameters = _parameters(LONGEST)
+    query_parameters = _parameters(WHOLE)
 
     @extend_schema(responses={(200, JPEG): OpenApiTypes.BINARY}, operation_id="photos_image")
     def get(self, request: Request, pk: int) -> HttpResponse:
         """The whole picture (JPEG)."""
-        longest = _chosen(request, LONGEST).get("longest", KEPT_SIDE)
-        if not SMALLEST <= longest <= KEPT_SIDE:
-            raise bad_query("longest", f"{longest} is not between {SMALLEST} and {KEPT_SIDE}", "out_of_range")
-        data = self.picture(pk)
-        shown = shrink(data, longest) if longest < KEPT_SIDE else data
+        chosen = _chosen(request, WHOLE)
+        longest, kilobytes = chosen.get("longest", KEPT_SIDE), chosen.get("kilobytes")
+        _refuse_outside("longest", longest, SMALLEST, KEPT_SIDE)
+        _refuse_outside("kilobytes", kilobytes, FEWEST, MOST_KILOBYTES)
+        shown = self.picture(pk, lambda photo: photos.small_of(photo, longest, kilobytes))
         return HttpResponse(shown, content_type=JPEG, headers={"Cache-Control": KEPT})
 
 
@@ -177,6 +192,19 @@ class Enlarge(OfPhoto):
         chosen = _chosen(request, LOOK)
         return HttpResponse(
             _enlarged(self.picture(pk), chosen), content_type=PNG, headers={"Cache-Control": KEPT}
+        )
+
+
+class EnlargeLight(OfPhoto):
+    query_parameters = _parameters({**LOOK, **LIGHT})
+
+    @extend_schema(responses={(200, JPEG): OpenApiTypes.BINARY}, operation_id="photos_enlarge_light")
+    def get(self, request: Request, pk: int) -> HttpResponse:
+        """The same as `enlarge.png` for a slow network (JPEG): in 90 kB unless `kilobytes` says otherwise."""
+        chosen = {"kilobytes": USUAL_KILOBYTES, **_chosen(request, {**LOOK, **LIGHT})}
+        _refuse_outside("kilobytes", chosen["kilobytes"], FEWEST, MOST_KILOBYTES)
+        return HttpResponse(
+            _enlarged(self.picture(pk), chosen), content_type=JPEG, headers={"Cache-Control": KEPT}
         )
 
 

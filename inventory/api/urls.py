@@ -12,7 +12,7 @@ from inventory.api.imports import ImportView
 from inventory.api.lots import LotViewSet
 from inventory.api.parts import PartViewSet
 from inventory.api.photos import PhotoViewSet
-from inventory.api.pictures import Bands, Enlarge, Image, Read
+from inventory.api.pictures import Bands, Enlarge, EnlargeLight, Image, Read
 from inventory.api.places import PlaceViewSet
 
 router = SimpleRouter()
@@ -29,6 +29,7 @@ urlpatterns = [
     *router.urls,
     re_path(rf"{_PHOTO}/image\Z", Image.as_view(), name="photo-image"),
     re_path(rf"{_PHOTO}/enlarge\.png\Z", Enlarge.as_view(), name="photo-enlarge"),
+    re_path(rf"{_PHOTO}/enlarge\.jpg\Z", EnlargeLight.as_view(), name="photo-enlarge-light"),
     re_path(rf"{_PHOTO}/read/\Z", Read.as_view(), name="photo-read"),
     re_path(rf"{_PHOTO}/bands/\Z", Bands.as_view(), name="photo-bands"),
     path("decode/", Decode.as_view(), name="decode"),

@@ -41,6 +41,11 @@ class BoardMap:
     loose: tuple[tuple[str, str], ...]
     states: tuple[str, ...]
 
+    @property
+    def size(self) -> str:
+        """The size, of `photos.SIZES`, in which each side is shown: two share what a page may weigh."""
+        return "map" if len(self.sides) < 2 else "map of two"
+
 
 def board_map(design: Design | None, states: Mapping[str, str]) -> BoardMap:
     """Every position with its state (a word); a position that was never given a side is on top."""

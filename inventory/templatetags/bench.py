@@ -10,7 +10,9 @@ from django.utils.safestring import SafeString
 from django.utils.timezone import localtime
 
 from inventory.bench_settings import settings_of_bench
+from inventory.models import Photo
 from inventory.pages.once import new_token
+from inventory.photos import SIZES
 
 register = template.Library()
 
@@ -60,6 +62,13 @@ def mark(condition: str) -> SafeString:
 def once() -> SafeString:
     """The token by which a form that is sent twice does its work once."""
     return format_html('<input type="hidden" name="once" value="{}">', new_token())
+
+
+@register.simple_tag
+def small(photo: Photo, size: str) -> str:
+    """The address of a photo as pages show it, in a size that `photos.SIZES` names."""
+    longest, kilobytes = SIZES[size]
+    return f"{reverse('photo-image', args=[photo.pk])}?longest={longest}&kilobytes={kilobytes}"
 
 
 @register.simple_tag

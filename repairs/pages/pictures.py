@@ -198,7 +198,7 @@ def look(request: HttpRequest, pk: int) -> HttpResponse:
             "invert": settings["invert"],
             "channel": channel,
             "channels": CHANNELS,
-            "source": f"{reverse('photo-enlarge', args=[photo.pk])}?{_query(settings)}",
+            "source": f"{reverse('photo-enlarge-light', args=[photo.pk])}?{_query(settings)}",
             "subject": subject,
             "home": home_of(photo.subject, subject) if subject else "",
             "was": {name: words(request, name, 40) for name in ("was", "was_id", "was_ref")},

@@ -15,7 +15,7 @@ from PIL import Image, ImageDraw
 
 from inventory import enhance
 from inventory.models import Photo
-from inventory.photos import SUBJECTS, path_of
+from inventory.photos import SIZES, SUBJECTS, path_of
 from repairs.models import Trial
 from repairs.proving_models import BenchEntry, Confirmation
 from tests.api.test_problems import pointers, refused
@@ -272,3 +272,20 @@ def test_a_browser_may_keep_a_picture_and_nothing_else(bench: Any) -> None:
     kept = photo()
     assert bench.get(f"{PHOTOS}{kept.pk}/image").headers["Cache-Control"].startswith("private, max-age")
     assert bench.get(f"{PHOTOS}{kept.pk}/").headers["Cache-Control"] == "private, no-store"
+
+
+def test_what_pages_show_is_made_once_and_goes_with_the_picture(bench: Any, owner: Any) -> None:
+    kept = photo(Image.effect_noise((1600, 1200), 60))
+    whole = path_of(kept.content)
+    address = f"{PHOTOS}{kept.pk}/image"
+    assert bench.get(address, {"longest": 500, "kilobytes": 50}).status_code == 200
+    assert [*whole.parent.iterdir()] == [whole], "a size that no page shows is not kept"
+    for longest, kilobytes in SIZES.values():
+        asked = {"longest": longest, "kilobytes": kilobytes}
+        first = bench.get(address, asked).content
+        made = whole.with_name(f"{kept.content}.{longest}-{kilobytes}.jpg")
+        assert made.read_bytes() == first
+        made.write_bytes(b"as it was kept")
+        assert bench.get(address, asked).content == b"as it was kept"
+    assert owner.delete(f"{PHOTOS}{kept.pk}/").status_code == 204
+    assert [*whole.parent.iterdir()] == []

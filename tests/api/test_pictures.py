@@ -8,7 +8,7 @@ from typing import Any
 import pytest
 from django.db import connection
 from django.test.utils import CaptureQueriesContext
-from PIL import Image, ImageChops, ImageDraw
+from PIL import Image, ImageChops, ImageDraw, ImageStat
 
 from inventory import ocr
 from inventory.models import Photo
@@ -93,7 +93,9 @@ def test_all_bad_settings_are_named_at_once_and_an_enormous_picture_is_not_made(
     assert "million" in refused(viewer.get(under(kept, "enlarge.png"), {"scale": "16"}), 400)["detail"]
 
 
-@pytest.mark.parametrize("inner", ["image", "enlarge.png", "read/", "bands/?x1=1&y1=1&x2=9&y2=9"])
+@pytest.mark.parametrize(
+    "inner", ["image", "enlarge.png", "enlarge.jpg", "read/", "bands/?x1=1&y1=1&x2=9&y2=9"]
+)
 def test_of_a_photo_that_is_not_there_nothing_is_shown(viewer: Any, stranger: Any, inner: str) -> None:
     refused(viewer.get(f"/api/v1/photos/7/{inner}"), 404)
     refused(viewer.get(f"/api/v1/photos/999999999999999999/{inner}"), 404)
@@ -250,3 +252,43 @@ def test_a_picture_is_brought_down_for_a_list_and_never_up(viewer: Any) -> None:
 @pytest.mark.parametrize("longest", ["0", "63", "4801", "x", "-5", "9" * 30])
 def test_a_size_that_no_list_has_is_refused(viewer: Any, longest: str) -> None:
     refused(viewer.get(under(photo(), "image"), {"longest": longest}), 400)
+
+
+def grain() -> Image.Image:
+    """Noise in every channel: no photograph is harder to make light."""
+    return Image.merge("RGB", [Image.effect_noise((1200, 900), 80) for _channel in "rgb"])
+
+
+@pytest.mark.parametrize("inner", ["image", "enlarge.jpg"])
+def test_a_picture_is_as_light_as_was_asked_and_keeps_its_shape(viewer: Any, inner: str) -> None:
+    kept = photo(grain())
+    for kilobytes in (4, 40, 400):
+        answer = viewer.get(under(kept, inner), {"kilobytes": kilobytes})
+        assert answer.headers["Content-Type"] == "image/jpeg"
+        assert len(answer.content) <= kilobytes * 1000
+        picture = Image.open(io.BytesIO(answer.content))
+        assert picture.width / picture.height == pytest.approx(4 / 3, rel=0.05)
+
+
+def test_what_is_light_enough_is_not_made_coarser(viewer: Any) -> None:
+    kept = photo(halves())
+    whole = viewer.get(under(kept, "image")).content
+    assert viewer.get(under(kept, "image"), {"kilobytes": 80, "longest": 960}).content == whole
+
+
+@pytest.mark.parametrize("kilobytes", ["0", "3", "10001", "x", "-5"])
+@pytest.mark.parametrize("inner", ["image", "enlarge.jpg"])
+def test_a_weight_that_no_picture_has_is_refused(viewer: Any, inner: str, kilobytes: str) -> None:
+    problem = refused(viewer.get(under(photo(), inner), {"kilobytes": kilobytes}), 400)
+    assert pointers(problem) == {"#/kilobytes"}
+
+
+def test_the_light_enlargement_shows_the_same_as_the_png(viewer: Any) -> None:
+    asked = {"x": 5, "y": 5, "w": 20, "h": 10, "scale": 4}
+    kept = photo(halves())
+    exact, light = (
+        Image.open(io.BytesIO(viewer.get(under(kept, inner), asked).content)).convert("RGB")
+        for inner in ("enlarge.png", "enlarge.jpg")
+    )
+    assert exact.size == light.size
+    assert max(ImageStat.Stat(ImageChops.difference(exact, light)).mean) < 4

@@ -69,6 +69,7 @@ MAY: list[tuple[str, str, dict[str, Any] | None, tuple[int, int, int, int]]] = [
     ("delete", "/api/v1/photos/{photo}/", None, (204, 403, 403, 401)),
     ("get", "/api/v1/photos/{photo}/image", None, (200, 200, 200, 401)),
     ("get", "/api/v1/photos/{photo}/enlarge.png", None, (200, 200, 200, 401)),
+    ("get", "/api/v1/photos/{photo}/enlarge.jpg", None, (200, 200, 200, 401)),
     ("get", "/api/v1/photos/{photo}/bands/?x1=1&y1=20&x2=60&y2=20", None, (200, 200, 200, 401)),
     ("get", "/api/v1/decode/?marking=104", None, (200, 200, 200, 401)),
     ("post", "/api/v1/decode/", {}, (405, 405, 403, 401)),

@@ -164,4 +164,4 @@ def test_pictures_of_what_the_bench_has_are_on_their_pages(workshop: None, sign_
         sent = {"subject": subject, "subject_id": row.pk, "file": file, "note": f"of the {subject}"}
         page = client.post(reverse("add-photo"), sent, follow=True).content.decode()
         assert f"of the {subject}" in page
-        assert "?longest=320" in page
+        assert "?longest=240" in page
