@@ -23,7 +23,7 @@ FROM_HERE = (Tier.DRAWER, Tier.DONOR)
 
 @page()
 def table(request: HttpRequest) -> HttpResponse:
-    """What open jobs lack, short lines first; `borrow` draws on working boards too, `all` shows every line."""
+    """What open jobs lack, short lines first; `borrow` draws on working boards, `all` shows every line."""
     borrow = bool(request.GET.get("borrow"))
     whole = bool(request.GET.get("all"))
     rows = shortages(borrow=borrow)
