@@ -1,6 +1,6 @@
 """The repairs' spreadsheets among the exports of `inventory.sheets`."""
 
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
 
 from inventory.sheets import EXPORTS, Export, Option, SheetOut
 from inventory.sheets.exports import Options
@@ -17,6 +17,7 @@ def offer() -> None:
             "ask": Option("`true`: also draw on pieces that a person must decide on."),
             "assume": Option("Suppose it, as at shortages/: `park:JOB`, `borrow` …", many=True),
         },
+        title="What open jobs still lack",
     )
     of_plan = {
         "job": Option("Only the jobs with these numbers.", many=True),
@@ -27,18 +28,37 @@ def offer() -> None:
         _buy,
         "What is left to buy, and the smallest sets of lines that complete jobs.",
         {**of_plan, "postage": Option("For the whole order, such as `3.50`: shared over the lines.")},
+        title="What to buy",
     )
     EXPORTS["harvest"] = Export(
-        _harvest, "What to lift off which donor, in lifting order.", {"job": of_plan["job"]}
+        _harvest,
+        "What to lift off which donor, in lifting order.",
+        {"job": of_plan["job"]},
+        title="What to lift",
     )
     EXPORTS["transfer"] = Export(
         _transfer,
         "What of a donor goes where on the board of a job.",
         {
-            "job": Option("Which: the number of a job.", needed=True),
-            "from": Option("The donor: the number of a board.", needed=True),
+            "job": Option("Which: the number of a job.", needed=True, offers=_jobs_on_boards),
+            "from": Option("The donor: the number of a board.", needed=True, offers=_donors),
         },
+        title="From a donor to the board of a job",
     )
+
+
+def _jobs_on_boards() -> Iterator[tuple[str, str]]:
+    from repairs.models import Job  # the apps are not ready when this module is read
+
+    for job in Job.objects.filter(status=Job.Status.OPEN).exclude(board=None).order_by("priority", "id"):
+        yield str(job.pk), job.name
+
+
+def _donors() -> Iterator[tuple[str, str]]:
+    from inventory.models import Board
+
+    for board in Board.objects.filter(purpose=Board.Purpose.DONOR).order_by("name"):
+        yield str(board.pk), board.name
 
 
 def _shortages(options: Options) -> Sequence[SheetOut]:

@@ -18,6 +18,7 @@ from inventory.api.viewsets import Conventions
 XLSX, CSV = sheets.FORMS["xlsx"], sheets.FORMS["csv"]
 _WORKBOOK = {(200, XLSX): OpenApiTypes.BINARY}
 _TEXT = {(200, CSV): OpenApiTypes.STR}
+_HEADINGS = OpenApiExample("The headings", "Name,Kind,…\r\n", media_type=CSV)
 _LINES = OpenApiExample("The first lines", "Lot,Name,Kind,…\r\n5,,capacitor,…\r\n", media_type=CSV)
 
 
@@ -49,13 +50,22 @@ class TextTableView(ExportView):
         return self.sent(request, "csv")
 
 
-class TemplateView(Conventions):
+class EmptyWorkbookView(Conventions):
     kind = ""
 
     @extend_schema(responses=_WORKBOOK)
     def get(self, request: Request) -> StreamingHttpResponse:
         """An empty workbook to fill in, with drop-downs and a sheet of notes."""
         return _download(sheets.template(self.kind), f"{self.kind}-empty", "xlsx")
+
+
+class EmptyTextTableView(Conventions):
+    kind = ""
+
+    @extend_schema(responses=_TEXT, examples=[_HEADINGS])
+    def get(self, request: Request) -> StreamingHttpResponse:
+        """An empty text table to fill in: the headings alone, those of the first sheet."""
+        return _download(sheets.template(self.kind, "csv"), f"{self.kind}-empty", "csv")
 
 
 def _download(pieces: Iterator[bytes], name: str, form: str) -> StreamingHttpResponse:
@@ -76,6 +86,7 @@ def export_urls() -> list[URLPattern]:
             found = view.as_view(export=name, query_parameters=options)
             urls.append(path(f"exports/{name}.{form}", found, name=f"export-{name}-{form}"))
     for kind in sheets.IMPORTS:
-        found = TemplateView.as_view(kind=kind)
-        urls.append(path(f"exports/templates/{kind}.xlsx", found, name=f"template-{kind}"))
+        for form, empty in (("xlsx", EmptyWorkbookView), ("csv", EmptyTextTableView)):
+            address = f"exports/templates/{kind}.{form}"
+            urls.append(path(address, empty.as_view(kind=kind), name=f"template-{kind}-{form}"))
     return urls

@@ -6,6 +6,7 @@ from typing import Concatenate, ParamSpec
 from uuid import uuid4
 
 from django.contrib import messages
+from django.contrib.auth.models import User
 from django.db import transaction
 from django.http import HttpRequest, HttpResponse
 
@@ -29,13 +30,24 @@ def first_press(request: HttpRequest) -> bool:
     A twin at the same moment waits for that transaction.  A form without a token is always new.
     """
     token = words(request, "once", 64)
-    if not token:
-        return True
+    return not token or first_time(who(request), token)
+
+
+def first_time(person: User, token: str) -> bool:
+    """Whether what goes by this token is done for the first time; a twin waits, as above."""
     forget_oldest()
     _call, fresh = ApiCall.objects.get_or_create(
-        user=who(request), key=f"form {token}", defaults={"fingerprint": "form", "status": 204}
+        user=person, key=_key(token), defaults={"fingerprint": "form", "status": 204}
     )
     return fresh
+
+
+def is_done(person: User, token: str) -> bool:
+    return ApiCall.objects.filter(user=person, key=_key(token)).exists()
+
+
+def _key(token: str) -> str:
+    return f"form {token}"
 
 
 def once(view: View[P]) -> View[P]:

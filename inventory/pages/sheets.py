@@ -1,78 +1,266 @@
 """Spreadsheets: look at what one would do, then let it land; and fetch them."""
 
-from __future__ import annotations
-
-from pathlib import Path
+from collections.abc import Iterator, Mapping
+from contextlib import contextmanager
+from dataclasses import dataclass
 from typing import Any
-from uuid import uuid4
 
-from django.conf import settings
 from django.contrib import messages
 from django.core.files.uploadedfile import UploadedFile
-from django.http import HttpRequest, HttpResponse
+from django.db import transaction
+from django.db.models import Count
+from django.http import HttpRequest, HttpResponse, JsonResponse
 from django.shortcuts import redirect, render
+from django.urls import reverse
 
-from inventory.models import Design
-from inventory.pages.frame import page, say, who
-from inventory.sheets import IMPORTS, BadRows, UnreadableFile, import_sheet
+from inventory.models import Board, Design, Movement, Place
+from inventory.pages import aside
+from inventory.pages.aside import Counter, Kept
+from inventory.pages.frame import page, say, who, words
+from inventory.pages.once import DONE, first_time, is_done
+from inventory.places import paths
+from inventory.sheets import (
+    EXPORTS,
+    IMPORTS,
+    LIMITS,
+    BadRows,
+    ReadSheet,
+    Report,
+    UnreadableFile,
+    as_seen,
+    land,
+    read_sheet,
+)
+
+MOST_UNDONE = 300
+"""Movements that one press takes back; more would keep everybody waiting."""
+MOST_LINKS = 12
+
+WORDS: Mapping[str, tuple[str, str]] = {
+    "stock": ("what is in the drawers", "A row for each part in each drawer: new ones, counts, moves."),
+    "design": ("the parts of a drawing", "A row for each reference; links, rails and banks."),
+    "donor": ("what is still on a board", "A row for some references: there, lifted or gone."),
+    "buy": ("what was ordered or has come", "A row for each line of an order."),
+}  # fmt: skip
+"""Kind of sheet -> what it is a list of, and what a row of it says."""
+
+
+@dataclass(frozen=True)
+class Kind:
+    key: str
+    words: str
+    about: str
+
+
+def kinds() -> list[Kind]:
+    return [Kind(key, *WORDS.get(key, (key, ""))) for key in IMPORTS]
 
 
 @page("GET", "HEAD", "POST")
 def sheets(request: HttpRequest) -> HttpResponse:
-    """The first POST previews and keeps the file aside; the second, with `kept`, lands it."""
-    told: dict[str, object] = {"kinds": IMPORTS, "designs": Design.objects.order_by("name", "revision")}
+    """A POST shows what a sheet would do: an uploaded one, or one that was kept aside."""
     if request.method != "POST":
-        return render(request, "bench/sheets.html", told)
+        return _page(request)
     kind = request.POST.get("as", "")
     file = request.FILES.get("file")
-    kept: dict[str, str] = request.session.get("kept_sheet") or {}
-    landing = "kept" in request.POST
-    file = file if isinstance(file, UploadedFile) else None
-    if kind not in IMPORTS or not (kept if landing else file):
-        messages.error(request, "Choose a file, and what it is a list of.", extra_tags="refused")
-        return redirect("sheets")
-    if not landing and file is not None:
-        kept = _put_aside(request, file)
-    path = _aside() / kept["as"]
-    if not path.exists():
-        messages.error(request, "That file is not here any more: choose it again.", extra_tags="refused")
-        return redirect("sheets")
-    try:
-        with path.open("rb") as stream:
-            report = import_sheet(stream, name=kept["name"], kind=kind, by=who(request), dry_run=not landing)
-    except BadRows as bad:
-        return render(request, "bench/sheets.html", {**told, "bad": bad, "kind": kind}, status=422)
-    except UnreadableFile as unreadable:
-        return render(
-            request, "bench/sheets.html", {**told, "unreadable": unreadable, "kind": kind}, status=422
-        )
-    if not landing:
-        return render(
-            request, "bench/sheets.html", {**told, "report": report, "kind": kind, "name": kept["name"]}
-        )
-    path.unlink(missing_ok=True)
-    say(
-        request,
-        f"{kept['name']} has landed: {report.created} new, {report.updated} changed, "
-        f"{report.unchanged} as they were.",
-    )
+    kept = aside.find(who(request), words(request, "kept", 64))
+    if "kept" in request.POST and kept is None:
+        return _page(request, wrong=GONE, kind=kind, status=410)
+    if kind not in IMPORTS:
+        return _page(request, wrong="Say what it is a list of, and choose the file again.", status=400)
+    if kept is not None:
+        return _look(request, aside.as_another(kept, kind))
+    if not isinstance(file, UploadedFile):
+        return _page(request, wrong="Choose the file first, .xlsx or .csv.", kind=kind, status=400)
+    if (file.size or 0) > LIMITS.bytes:
+        most = f"{LIMITS.bytes // 2**20} MB"
+        return _page(request, wrong=f"{file.name} is larger than {most}: split it.", kind=kind, status=413)
+    return _look(request, aside.put_aside(who(request), file, kind))
+
+
+GONE = "That file is not kept any more: a day is over, or newer ones took its place. Choose it again."
+
+
+def _look(request: HttpRequest, kept: Kept) -> HttpResponse:
+    """Try the sheet and take it back; nothing of it is in the ledger afterwards."""
+    request.session.pop("landed", None)
+    with _counted(request) as counter:
+        try:
+            sheet = _read(kept, counter)
+        except UnreadableFile as unreadable:
+            aside.let_go(kept)
+            wrong = f"{kept.name} cannot be taken in: {unreadable}. Nothing was kept of it."
+            return _page(request, wrong=wrong, kind=kept.kind, status=unreadable.status)
+        try:
+            report = land(sheet, by=who(request), dry_run=True, progress=counter)
+        except BadRows:
+            return _bad(request, kept, sheet)
+    return _page(request, **_seen(kept, sheet), report=report)
+
+
+@page("POST")
+def let_land(request: HttpRequest) -> HttpResponse:
+    """Land a file that was looked at, once however often the button is pressed."""
+    word = words(request, "kept", 64)
+    kept = aside.find(who(request), word)
+    if kept is None:
+        return _not_there(request, word)
+    with _counted(request) as counter:
+        try:
+            sheet = _read(kept, counter)
+        except (UnreadableFile, FileNotFoundError):
+            return _not_there(request, word)
+        try:
+            with transaction.atomic():
+                if not first_time(who(request), word):
+                    return _not_there(request, word)
+                before = Movement.objects.order_by("-id").values_list("id", flat=True).first() or 0
+                report = land(sheet, by=who(request), progress=counter)
+                mine = Movement.objects.filter(pk__gt=before, by=who(request))
+                _tell(request, kept, sheet, report, list(mine.values_list("id", flat=True)))
+        except BadRows:  # what was sound when it was looked at is not any more
+            return _bad(request, kept, sheet)
+    aside.let_go(kept)
     return redirect("sheets")
 
 
-def _aside() -> Path:
-    folder = Path(settings.HOME) / "aside"
-    folder.mkdir(exist_ok=True)
-    return folder
+def _not_there(request: HttpRequest, word: str) -> HttpResponse:
+    if is_done(who(request), word):
+        messages.success(request, DONE)
+        return redirect("sheets")
+    return _page(request, wrong=GONE, status=410)
 
 
-def _put_aside(request: HttpRequest, file: UploadedFile[Any]) -> dict[str, str]:
-    """Keep the uploaded file until it lands; a later one of the same person takes its place."""
-    before = request.session.get("kept_sheet")
-    if before:
-        (_aside() / before["as"]).unlink(missing_ok=True)
-    kept = {"as": uuid4().hex, "name": Path(file.name or "sheet").name}
-    with (_aside() / kept["as"]).open("wb") as out:
-        for chunk in file.chunks():
-            out.write(chunk)
-    request.session["kept_sheet"] = kept
-    return kept
+@contextmanager
+def _counted(request: HttpRequest) -> Iterator[Counter]:
+    """Count what is done meanwhile, for the page that waits for it."""
+    counter = Counter(who(request), words(request, "watch", 64))
+    try:
+        yield counter
+    finally:
+        counter.stop()
+
+
+def _read(kept: Kept, counter: Counter) -> ReadSheet:
+    counter("reading", 0)
+    with kept.path.open("rb") as stream:
+        sheet = read_sheet(stream, name=kept.name, kind=kept.kind, progress=counter)
+    counter.total = sheet.found.count
+    return sheet
+
+
+def _bad(request: HttpRequest, kept: Kept, sheet: ReadSheet) -> HttpResponse:
+    others = [each for each in kinds() if each.key != kept.kind]
+    return _page(request, **_seen(kept, sheet), others=others, status=422)
+
+
+def _seen(kept: Kept, sheet: ReadSheet) -> dict[str, Any]:
+    return {"kept": kept, "seen": as_seen(sheet), "rows": sheet.found.count, "kind": kept.kind}
+
+
+@page("POST")
+def throw_away(request: HttpRequest) -> HttpResponse:
+    """A file that was looked at is not wanted after all."""
+    kept = aside.find(who(request), words(request, "kept", 64))
+    if kept is not None:
+        aside.let_go(kept)
+        say(request, f"{kept.name} is thrown away; nothing of it had landed.")
+    return redirect("sheets")
+
+
+@page("POST")
+def progress(request: HttpRequest) -> HttpResponse:
+    """How far the work is that goes by this word, for the page that waits for it."""
+    now = aside.progress(who(request), words(request, "watch", 64))
+    return JsonResponse({"stage": now.stage, "done": now.done, "total": now.total} if now else {})
+
+
+# --- what came of it
+
+
+def _tell(request: HttpRequest, kept: Kept, sheet: ReadSheet, report: Report, lines: list[int]) -> None:
+    done = (
+        f"{kept.name} has landed: {report.created} new, {report.updated} changed, "
+        f"{report.unchanged} as they were."
+    )
+    undone = Movement.objects.filter(pk__in=lines) if len(lines) <= MOST_UNDONE else ()
+    say(request, done, list(undone))
+    request.session["landed"] = {
+        "name": kept.name,
+        "words": WORDS.get(kept.kind, (kept.kind, ""))[0],
+        "notes": report.notes,
+        "links": _links(sheet, lines),
+        "lines": len(lines),
+        "line": lines[0] if lines else 0,
+        "undone": bool(undone),
+    }
+
+
+def _links(sheet: ReadSheet, lines: list[int]) -> list[tuple[str, str]]:
+    """Where to look at what landed: the drawers, the boards, the drawings."""
+    found: list[tuple[str, str]] = []
+    path_of = paths()
+    if lines:
+        arrived = Movement.objects.filter(pk__gte=lines[0], pk__lte=lines[-1])
+        places = Place.objects.filter(arrivals__in=arrived).exclude(type__in=["outside", "scrap"])
+        for place in (
+            places.annotate(moved=Count("arrivals")).select_related("board").order_by("-moved", "id")
+        ):
+            board = getattr(place, "board", None)
+            address = reverse("board", args=[board.pk]) if board else f"{reverse('drawers')}?place={place.pk}"
+            found.append((path_of[place.pk], address))
+    named = {(row["design"], row["revision"]) for row in _rows(sheet, "design")}
+    for design in Design.objects.filter(name__in={name for name, _revision in named}).order_by("name", "id"):
+        if sheet.kind == "design" and (design.name, design.revision) in named:
+            found.append((str(design), reverse("pins", args=[design.pk])))
+    boards = {row["board"] for row in _rows(sheet, "board")}
+    for board in Board.objects.filter(name__in=boards).order_by("name"):
+        found.append((board.name, reverse("board", args=[board.pk])))
+    return list(dict.fromkeys(found))[:MOST_LINKS]
+
+
+def _rows(sheet: ReadSheet, key: str) -> list[Any]:
+    return [row for rows in sheet.found.rows.values() for row in rows if key in row.layout.table.index]
+
+
+def _landed(request: HttpRequest) -> dict[str, Any] | None:
+    """What landed last, unless it was taken back since."""
+    landed: dict[str, Any] | None = request.session.get("landed")
+    if landed and landed["line"] and Movement.objects.filter(reverses=landed["line"]).exists():
+        del request.session["landed"]
+        return None
+    return landed
+
+
+# --- the page
+
+
+def _page(
+    request: HttpRequest, *, wrong: str = "", kind: str = "", status: int = 200, **told: Any
+) -> HttpResponse:
+    every = {
+        "kinds": kinds(),
+        "kind": kind,
+        "wrong": wrong,
+        "aside": [] if told else aside.of(who(request)),
+        "landed": None if told or wrong else _landed(request),
+        "exports": [_offered(name) for name in EXPORTS],
+        "most": LIMITS.bytes,
+    }
+    return render(request, "bench/sheets.html", {**every, **told}, status=status)
+
+
+def _offered(name: str) -> dict[str, Any]:
+    export = EXPORTS[name]
+    about = export.about.replace("`", "")
+    asked = [
+        (key, option.about, list(option.offers())) for key, option in export.options.items() if option.needed
+    ]
+    nothing = any(not offers for _key, _about, offers in asked)
+    return {
+        "name": name,
+        "title": export.title or name,
+        "about": about,
+        "asked": asked,
+        "nothing": nothing,
+    }

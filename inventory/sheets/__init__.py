@@ -2,9 +2,11 @@
 
 - in: `import_sheet`, or `read_sheet` and then `land`: a `Report`; or `UnreadableFile`; or `BadRows` with each
   bad cell;
+- before it lands: `as_seen` shows the sheet with its bad cells, after `land` has tried it;
 - out: `EXPORTS` by name (other apps add theirs), `export`, and the empty `template` of each kind.
 """
 
+from inventory.sheets.as_seen import Seen, as_seen
 from inventory.sheets.exports import EXPORTS, FORMS, BadOption, Export, Option, export
 from inventory.sheets.grid import LIMITS, Limits, UnreadableFile
 from inventory.sheets.importing import IMPORTS, ReadSheet, import_sheet, land, read_sheet
@@ -26,8 +28,10 @@ __all__ = [
     "Option",
     "ReadSheet",
     "Report",
+    "Seen",
     "SheetOut",
     "UnreadableFile",
+    "as_seen",
     "export",
     "import_sheet",
     "land",

@@ -3,7 +3,7 @@
 Other apps add theirs: `EXPORTS["shortages"] = Export(sheets_of_shortages, about="…")`.
 """
 
-from collections.abc import Callable, Iterator, Mapping, Sequence
+from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, field
 
 from inventory.designs import named
@@ -40,23 +40,28 @@ class BadOption(ValueError):
 
 @dataclass(frozen=True)
 class Option:
-    """What may be asked of an export; `needed` must be given, `many` may be given several times."""
+    """What may be asked of an export; `needed` must be given, `many` may be given several times.
+
+    `offers` are the answers there are to choose from, as (answer, words), where that is known.
+    """
 
     about: str
     needed: bool = False
     many: bool = False
+    offers: Callable[[], Iterable[tuple[str, str]]] = tuple
 
 
 @dataclass(frozen=True)
 class Export:
     """What can be exported: the sheets of a workbook, of which csv takes the first.
 
-    Options come by name, each as a list of texts.
+    Options come by name, each as a list of texts.  `title` is what a person calls it.
     """
 
     sheets: Callable[[Options], Sequence[SheetOut]]
     about: str
     options: Mapping[str, Option] = field(default_factory=dict)
+    title: str = ""
 
 
 def export(name: str, form: str, options: Options | None = None) -> Iterator[bytes]:
@@ -168,6 +173,11 @@ def _design(options: Options) -> Sequence[SheetOut]:
     return sheets_of(design)
 
 
+def _designs() -> Iterator[tuple[str, str]]:
+    for design in Design.objects.order_by("name", "revision"):
+        yield str(design.pk), str(design)
+
+
 def sheets_of(design: Design) -> Sequence[SheetOut]:
     """The parts list of a design, then what else is drawn of it."""
     named = {"design": design.name, "revision": design.revision}
@@ -244,11 +254,14 @@ def _ledger_rows() -> Iterator[Sequence[CellOut]]:
 
 
 EXPORTS: dict[str, Export] = {
-    "stock": Export(_stock, "What is in drawers and trays; goes back in as `stock`."),
+    "stock": Export(
+        _stock, "What is in drawers and trays; goes back in as `stock`.", title="What is in the drawers"
+    ),
     "design": Export(
         _design,
         "The parts list of a design; goes back in as `design`.",
-        {"design": Option("Which: its id, or its name and revision.", needed=True)},
+        {"design": Option("Which: its id, or its name and revision.", needed=True, offers=_designs)},
+        title="The parts of a drawing",
     ),
-    "ledger": Export(_ledger, "Every movement, oldest first."),
+    "ledger": Export(_ledger, "Every movement, oldest first.", title="The ledger"),
 }

@@ -57,10 +57,14 @@ class Errors:
         if len(self._kept) < MOST_ERRORS:
             self._kept[at] = cell
 
+    def each(self) -> list[tuple[tuple[int, int, int], BadCell]]:
+        """The cells that are kept with where they are, in the order in which the person reads the sheets."""
+        return sorted(self._kept.items())
+
     def raise_any(self) -> None:
-        """BadRows, in the order in which the person reads the sheets, where anything was added."""
+        """BadRows where anything was added."""
         if self.total:
-            raise BadRows([cell for _at, cell in sorted(self._kept.items())], self.total)
+            raise BadRows([cell for _at, cell in self.each()], self.total)
 
 
 @dataclass

@@ -1,4 +1,4 @@
-"""Empty workbooks to fill in: headings, drop-downs, and a sheet of notes that says what goes where."""
+"""Empty sheets to fill in: headings; in a workbook also drop-downs, and notes that say what goes where."""
 
 from collections.abc import Iterator
 
@@ -21,8 +21,11 @@ _GENERAL = (
 )
 
 
-def template(kind: str) -> Iterator[bytes]:
-    """An empty workbook of a kind (stock, design, donor), as pieces of its file."""
+def template(kind: str, form: str = "xlsx") -> Iterator[bytes]:
+    """An empty sheet of a kind (stock, design, donor), as pieces of its file.
+
+    As csv it is the headings of its main table alone.
+    """
     tables = IMPORTS[kind].tables
     empty = [
         SheetOut(
@@ -37,7 +40,7 @@ def template(kind: str) -> Iterator[bytes]:
         for table in tables
     ]
     notes = SheetOut("Notes", _NOTES, list(_notes(kind, tables)), wrapped=True)
-    return written([*empty, notes], "xlsx")
+    return written([*empty, notes], form)
 
 
 def _is_asked(key: str, rare: bool) -> bool:

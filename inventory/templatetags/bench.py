@@ -65,6 +65,12 @@ def once() -> SafeString:
 
 
 @register.simple_tag
+def watch() -> SafeString:
+    """The word under which a form's work is counted while one waits for it."""
+    return format_html('<input type="hidden" name="watch" value="{}">', new_token())
+
+
+@register.simple_tag
 def small(photo: Photo, size: str) -> str:
     """The address of a photo as pages show it, in a size that `photos.SIZES` names."""
     longest, kilobytes = SIZES[size]

@@ -6,6 +6,7 @@ from typing import Any
 import pytest
 
 from inventory.models import Design
+from inventory.sheets.grid import open_book
 from tests.factories import DesignFactory, NeedFactory, spec
 from tests.sheets.importing import RESISTOR, lines_of, stock_csv, take_in
 
@@ -70,10 +71,15 @@ def test_an_empty_workbook_is_sent(viewer: Any, kind: str) -> None:
     answer = fetched(viewer, f"templates/{kind}.xlsx")
     assert answer["Content-Type"] == XLSX
     assert lines_of(answer.file) == []
+    answer.file.seek(0)
+    headings = open_book(answer.file, "empty").sheets[0]
+    answer = fetched(viewer, f"templates/{kind}.csv")
+    assert answer["Content-Type"].partition(";")[0] == "text/csv"
+    assert list(open_book(answer.file, "empty").sheets[0].rows) == list(headings.rows)
 
 
 @pytest.mark.parametrize(
-    "path", ["stock.pdf", "nothing.xlsx", "stock", "templates/ledger.xlsx", "templates/stock.csv"]
+    "path", ["stock.pdf", "nothing.xlsx", "stock", "templates/ledger.xlsx", "templates/ledger.csv"]
 )
 def test_what_is_not_exported_is_404(viewer: Any, path: str) -> None:
     assert fetched(viewer, path).status_code == 404

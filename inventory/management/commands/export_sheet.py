@@ -37,13 +37,15 @@ class Command(Readable):
     def handle(self, *args: Any, **options: Any) -> None:
         kind, path = options["kind"], options["file"]
         form = form_of(path)
-        if options["empty"] and (kind not in sheets.IMPORTS or form != "xlsx"):
-            raise CommandError(f"empty sheets are .xlsx, of {', '.join(sheets.IMPORTS)}")
+        if options["empty"] and kind not in sheets.IMPORTS:
+            raise CommandError(f"empty sheets are of {', '.join(sheets.IMPORTS)}")
         if not options["empty"] and kind not in sheets.EXPORTS:
             raise CommandError(f"{kind} is only written --empty; want {', '.join(sheets.EXPORTS)}")
         try:
             pieces = (
-                sheets.template(kind) if options["empty"] else self._pieces(kind, form, options["options"])
+                sheets.template(kind, form)
+                if options["empty"]
+                else self._pieces(kind, form, options["options"])
             )
             replace_file(path, pieces)
         except sheets.BadOption as refused:
