@@ -5,7 +5,7 @@ stands its share. A third part is looked for only where too few pairs come withi
 among the values that are most plentiful. Values are exact throughout: whole units, and fractions of them.
 
 What comes first: the error in tenths of the allowed tolerance, since a finer difference is lost in the
-parts' own spread; then fewer pieces; then less rating to waste; then the exact error.
+parts' own spread; then fewer pieces; then the exact error; then less rating to waste; then by name and id.
 """
 
 from bisect import bisect_left, bisect_right
@@ -210,8 +210,8 @@ class _Wanted:
         return (
             int(share * 10),
             len(way.supplies),
-            max(spare, default=0),
             share,
+            max(spare, default=0),
             str(way.arrangement),
             way.supplies,
         )

@@ -1,10 +1,10 @@
 """GET shortages/ on a large workshop, against the bare solver and the raw SQL that reads the same rows.
 
-    python -m tests.benchmarks.shortages [--keep FOLDER]
+    python -m tests.benchmarks.shortages [--keep FOLDER] [--jobs N] [--lots N] [--parts N]
 
-Builds 200 open jobs x 150 needs over 5,000 parts, 100,000 lots and 500 donor boards in a temporary
-REHOME_HOME (or once in FOLDER), then measures in a fresh process and prints seconds, the ratio and the peak
-memory.  The first request also reads the Specs and judges what fits what; later ones remember both.
+Builds 200 open jobs x 150 needs over 5,000 parts, 100,000 lots and 500 donor boards (or what `--jobs`,
+`--lots` and `--parts` say) in a temporary REHOME_HOME (or once in FOLDER), then measures in a fresh process
+and prints seconds, the ratio and the peak memory.  The first request also reads the Specs and judges what fits what; later ones remember both.
 """
 
 import argparse
@@ -23,7 +23,8 @@ from typing import Any
 
 from tests.benchmarks import start_django, verdict
 
-JOBS, NEEDS, PARTS, LOTS, DONORS = 200, 150, 5000, 100_000, 500
+JOBS, NEEDS, PARTS, LOTS = 200, 150, 5000, 100_000
+LOTS_TO_A_DONOR, CHUNK = 200, 10_000
 REPEATS = 5
 SECONDS, RATIO, MEGABYTES = 2.0, 3.0, 400
 
@@ -97,7 +98,7 @@ def requirement(spec: Any) -> Any:
     return replace(spec, make="")
 
 
-def build(home: str) -> None:
+def build(home: str, *, jobs: int, lots: int, parts: int) -> None:
     """Write the workshop straight into the tables: what is measured is the reading."""
     start_django(home)
     from django.core.management import call_command
@@ -110,57 +111,57 @@ def build(home: str) -> None:
     dice = random.Random(1)
     specs = list(part_specs())
     dice.shuffle(specs)
-    specs = specs[:PARTS]
-    assert len(specs) == PARTS
+    assert parts <= len(specs), f"there are {len(specs)} distinct parts to choose from"
+    specs = specs[:parts]
+    boards = max(1, lots // LOTS_TO_A_DONOR)
+    # Common parts are common: a few hundred values make up half of what lies about.
+    weights = [1 / (rank + 20) for rank in range(parts)]
     with transaction.atomic():
         rows = StoredSpec.keep_all(specs + [requirement(spec) for spec in specs])
-        parts = Part.objects.bulk_create(
+        kept = Part.objects.bulk_create(
             [Part(spec=rows[spec], name=spec.text) for spec in specs], batch_size=500
         )
         drawers = Place.objects.bulk_create([Place(name=f"Drawer {n}", type="drawer") for n in range(1000)])
-        places = Place.objects.bulk_create([Place(name=f"Donor {n}", type="board") for n in range(DONORS)])
+        places = Place.objects.bulk_create([Place(name=f"Donor {n}", type="board") for n in range(boards)])
         donors = Board.objects.bulk_create(
             [Board(name=place.name, purpose="donor", place=place) for place in places]
         )
-        lots, where = [], []
-        # Common parts are common: a few hundred values make up half of what lies about.
-        weights = [1 / (rank + 20) for rank in range(PARTS)]
-        for number, part in enumerate(dice.choices(parts, weights, k=LOTS)):
-            condition = dice.choices(("untested", "good", "suspect", "faulty"), (60, 30, 5, 5))[0]
-            if number < LOTS // 2:
-                board, ref = donors[number % DONORS], f"X{number // DONORS}"
-                lots.append(
-                    Lot(
-                        part=part,
-                        origin_source="board",
-                        origin_board=board,
-                        origin_ref=ref,
-                        condition=condition,
-                    )
+        for start in range(0, lots, CHUNK):
+            numbers = range(start, min(start + CHUNK, lots))
+            chunk, where = [], []
+            for number, part in zip(numbers, dice.choices(kept, weights, k=len(numbers)), strict=True):
+                lot = Lot(
+                    part=part,
+                    condition=dice.choices(("untested", "good", "suspect", "faulty"), (60, 30, 5, 5))[0],
                 )
-                where.append((board.place_id, ref, 1))
-            else:
-                lots.append(Lot(part=part, condition=condition))
-                where.append((dice.choice(drawers).pk, "", dice.choice((1, 1, 1, 2, 5, 10))))
-        lots = Lot.objects.bulk_create(lots, batch_size=1000)
-        Holding.objects.bulk_create(
-            [
-                Holding(lot=lot, place_id=place, ref=ref, quantity=quantity)
-                for lot, (place, ref, quantity) in zip(lots, where, strict=True)
-            ],
-            batch_size=1000,
-        )
-        jobs = Job.objects.bulk_create(
-            [Job(name=f"Repair {n}", priority=1 + n % 5) for n in range(JOBS)], batch_size=500
-        )
+                if number % 2:
+                    board = donors[number // 2 % boards]
+                    lot.origin_source, lot.origin_board, lot.origin_ref = "board", board, f"X{number}"
+                    where.append((board.place_id, lot.origin_ref, 1))
+                else:
+                    where.append((dice.choice(drawers).pk, "", dice.choice((1, 1, 1, 2, 5, 10))))
+                chunk.append(lot)
+            Holding.objects.bulk_create(
+                [
+                    Holding(lot=lot, place_id=place, ref=ref, quantity=quantity)
+                    for lot, (place, ref, quantity) in zip(
+                        Lot.objects.bulk_create(chunk, batch_size=1000), where, strict=True
+                    )
+                ],
+                batch_size=1000,
+            )
         dice.shuffle(specs)
         wanted = [rows[requirement(spec)] for spec in specs]
-        needs = [
-            Need(job=job, ref=f"X{number}", spec=spec)
-            for job in jobs
-            for number, spec in enumerate(dice.choices(wanted, weights, k=NEEDS))
-        ]
-        Need.objects.bulk_create(needs, batch_size=1000)
+        opened = Job.objects.bulk_create(
+            [Job(name=f"Repair {n}", priority=1 + n % 5) for n in range(jobs)], batch_size=500
+        )
+        for job in opened:
+            Need.objects.bulk_create(
+                [
+                    Need(job=job, ref=f"X{number}", spec=spec)
+                    for number, spec in enumerate(dice.choices(wanted, weights, k=NEEDS))
+                ]
+            )
     with connection.cursor() as cursor:
         cursor.execute("ANALYZE")
 
@@ -202,6 +203,7 @@ def read_raw() -> None:
 
 
 def measure(home: str) -> dict[str, Any]:
+    begun = time.monotonic()
     start_django(home)
     from django.contrib.auth import get_user_model
     from django.test import Client
@@ -242,7 +244,25 @@ def measure(home: str) -> dict[str, Any]:
         "demands": len(demands), "supplies": len(supplies), "first request": first, "request": whole,
         "plan()": planned, "bare solver": solver, "bare solver, trimmed": trimmed, "raw SQL": raw,
         "ratio": whole / (solver + raw), "ratio to the trimmed": whole / (trimmed + raw), "peak MB": peak,
+        "measuring": time.monotonic() - begun,
     }  # fmt: skip
+
+
+def sized(parser: argparse.ArgumentParser) -> None:
+    """What says how large a workshop is."""
+    for name, size in (("jobs", JOBS), ("lots", LOTS), ("parts", PARTS)):
+        parser.add_argument(f"--{name}", type=int, default=size)
+
+
+def in_processes_of_its_own(home: str, *, jobs: int, lots: int, parts: int) -> dict[str, Any]:
+    """Build the workshop in `home` unless one stands there, and measure it: each in a fresh process."""
+    sizes = ["--jobs", str(jobs), "--lots", str(lots), "--parts", str(parts)]
+    again = [sys.executable, "-m", "tests.benchmarks.shortages", "--keep", home, *sizes, "--step"]
+    if not os.path.exists(os.path.join(home, "rehome.sqlite3")):
+        subprocess.run([*again, "build"], check=True)
+    measured = subprocess.run([*again, "measure"], check=True, stdout=subprocess.PIPE, text=True).stdout
+    found: dict[str, Any] = json.loads(measured)
+    return found
 
 
 def main() -> None:
@@ -251,21 +271,17 @@ def main() -> None:
     )
     parser.add_argument("--keep", metavar="FOLDER", help="build the workshop there once and use it again")
     parser.add_argument("--step", choices=("build", "measure"), help=argparse.SUPPRESS)
+    sized(parser)
     options = parser.parse_args()
+    sizes = {name: getattr(options, name) for name in ("jobs", "lots", "parts")}
     if options.step == "build":
-        build(options.keep)
+        build(options.keep, **sizes)
         return
     if options.step == "measure":
         print(json.dumps(measure(options.keep)))
         return
     with tempfile.TemporaryDirectory(prefix="rehome-benchmark-") as temporary:
-        home = options.keep or temporary
-        again = [sys.executable, "-m", "tests.benchmarks.shortages", "--keep", home, "--step"]
-        if not os.path.exists(os.path.join(home, "rehome.sqlite3")):
-            subprocess.run([*again, "build"], check=True)
-        found = json.loads(
-            subprocess.run([*again, "measure"], check=True, stdout=subprocess.PIPE, text=True).stdout
-        )
+        found = in_processes_of_its_own(options.keep or temporary, **sizes)
     for name, figure in found.items():
         print(f"{name:>20}: {figure:.3f}" if isinstance(figure, float) else f"{name:>20}: {figure}")
     verdict("a request", found["request"], SECONDS, unit=" s")

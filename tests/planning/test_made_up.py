@@ -74,6 +74,17 @@ def test_a_difference_lost_in_the_tolerance_is_not_worth_a_third_part() -> None:
     assert said(ways)[0] == "3k19 + 6k8"
 
 
+def test_an_exact_pair_comes_before_a_near_one_that_wastes_less() -> None:
+    # Twice 1k5 wastes a quarter watt where 68 + 680 wastes little; both are two pieces.
+    stock = pool(resistor(68), resistor(680), resistor(1500), resistor(1500))
+    assert said(stock.make(resistor(750))) [:2] == ["1k5 ∥ 1k5", "68R + 680R"]
+
+
+def test_of_equal_errors_the_one_that_wastes_less_comes_first() -> None:
+    stock = pool(resistor(1500, watts="2"), resistor(1500, watts="2"), resistor(700), resistor(50))
+    assert said(stock.make(resistor(750))) [:2] == ["50R + 700R", "1k5 ∥ 1k5"]
+
+
 def test_the_worst_case_counts_each_tolerance_by_its_share() -> None:
     (way,) = pool(resistor(900, tolerance=1), resistor(100, tolerance=10)).make(resistor(1000, tolerance=5))
     assert (way.low, way.high) == (Fraction(-19, 1000), Fraction(19, 1000))
@@ -226,6 +237,6 @@ def test_ways_come_by_error_then_pieces() -> None:
     stock = pool(*(resistor(dice.randint(100, 5000)) for _ in range(30)))
     for wanted in (1234, 2345, 4321):
         ways = stock.make(resistor(wanted))
-        steps = [(int(abs(way.error) * 20 * 10), len(way.supplies)) for way in ways]
+        steps = [(int(abs(way.error) * 20 * 10), len(way.supplies), abs(way.error)) for way in ways]
         assert len(ways) == 3
         assert steps == sorted(steps)
