@@ -16,7 +16,7 @@ from django.db.models import F
 from inventory.ledger import Refused
 from inventory.models import Part
 from inventory.spec import GRADES, Fit, Spec, fits
-from repairs.models import Purchase
+from repairs.models import Job, Purchase
 from repairs.planning.buying import BuyLine, BuyList, OnSale, buy_list
 from repairs.supply_and_demand import Line, SupplyAndDemand, Wanting, read_specs
 
@@ -244,7 +244,9 @@ def order(lines: Sequence[OrderLine]) -> list[Purchase]:
 
     Refused, all of it, where nothing that is short wants a part: somebody may have ordered it just now.
     """
-    # Locked before the list is read: of two orders for the same part the later sees the earlier.
+    # Locked before the list is read: of two orders for one part, or of two parts for one line, the later sees
+    # the earlier.
+    list(Job.objects.select_for_update().filter(status=Job.Status.OPEN).order_by("id"))
     locked = list(
         Part.objects.select_for_update(of=("self",))
         .filter(pk__in=[line.part.pk for line in lines])

@@ -1,6 +1,6 @@
 """The harvest plan of the bench: what to lift off which donor for the jobs, and what to take while there."""
 
-from collections import Counter
+from collections import defaultdict
 from collections.abc import Collection, Iterable, Iterator, Mapping
 from dataclasses import dataclass
 from decimal import Decimal
@@ -12,9 +12,8 @@ from repairs.hazards import hazards_of
 from repairs.planning import Plan, Tier
 from repairs.planning.harvest import Harvest, harvest
 from repairs.planning.lifting import Piece
-from repairs.supply_and_demand import CHUNK, Alike, Line, SupplyAndDemand, Wanting
-
-SOUND = ("good", "untested")
+from repairs.planning.stocking import Use, Wish, below_level, popular
+from repairs.supply_and_demand import CHUNK, Alike, Line, SupplyAndDemand, Wanting, read_specs
 
 
 class Sitting(NamedTuple):
@@ -46,14 +45,14 @@ class HarvestPlan:
 def harvest_plan(jobs: Collection[int] | None = None) -> HarvestPlan:
     """The fewest lifts that close what donors can close of all open jobs, or of those named.
 
-    The plan behind it is always over all open jobs.  Parts of which the drawers keep fewer than their reorder
-    level once the plan is done are suggested on boards that are worked on anyway.
+    The plan behind it is always over all open jobs.  What the drawers lack once it is done, below the reorder
+    level or for what drawings often ask for, is suggested on boards that are worked on anyway.
     """
     bench = SupplyAndDemand.load()
     plan = bench.plan()
     wanted = [take for take in plan.takes if jobs is None or take.demand.job in jobs]
-    restock = _restock(bench, plan)
-    asked = {take.supply for take in wanted if take.tier == Tier.DONOR} | restock.keys()
+    wishes = _wishes(bench, plan)
+    asked = {take.supply for take in wanted if take.tier == Tier.DONOR} | {wish.supply for wish in wishes}
     refused = (
         miss for line, misses in plan.refused.items() if jobs is None or line.job in jobs for miss in misses
     )
@@ -63,7 +62,7 @@ def harvest_plan(jobs: Collection[int] | None = None) -> HarvestPlan:
         wanted,
         _pieces(bench, asked, boards),
         hazards={board.pk: hazards_of(board) for board in boards.values()},
-        restock=restock,
+        wishes=wishes,
     )
     return HarvestPlan(
         found,
@@ -73,32 +72,22 @@ def harvest_plan(jobs: Collection[int] | None = None) -> HarvestPlan:
     )
 
 
-def _restock(bench: SupplyAndDemand, plan: Plan) -> dict[Alike, int]:
-    """What the drawers will lack below the reorder level, over the sound pieces that donors still have."""
-    levels = dict(Part.objects.filter(reorder_at__gt=0).values_list("id", "reorder_at"))
-    taken: Counter[Alike] = Counter()
-    for take in plan.takes:
-        taken[take.supply] += take.quantity
-    lacking = Counter(levels)
-    spare: Counter[Alike] = Counter()
-    for alike, shelf in bench.shelves.items():
-        left = (shelf.free or sum(shelf.pieces)) - taken[alike]
-        if alike.tier == Tier.DRAWER:
-            lacking[alike.part] -= left
-        elif (
-            alike.tier == Tier.DONOR
-            and alike.part in levels
-            and alike.condition in SOUND
-            and not bench.is_blocked(alike)
-        ):
-            spare[alike] = left
-    restock: dict[Alike, int] = {}
-    for alike in sorted(spare, key=lambda alike: (alike.part, SOUND.index(alike.condition), alike)):
-        pieces = min(spare[alike], max(lacking[alike.part], 0))
-        if pieces:
-            restock[alike] = pieces
-            lacking[alike.part] -= pieces
-    return restock
+def _wishes(bench: SupplyAndDemand, plan: Plan) -> list[Wish]:
+    """What the drawers lack beyond the jobs: below the reorder level, or often asked for by drawings."""
+    left = plan.spare(bench.supplies())
+    kept = Part.objects.filter(reorder_at__gt=0).values_list("id", "reorder_at")
+    levels = {part: level for part, level in kept if level is not None}
+    wishes = list(below_level(levels, ((supply.id.part, supply) for supply in left)))
+    return [*wishes, *popular(_uses(), left, wishes)]
+
+
+def _uses() -> Iterator[Use]:
+    """How often the drawings ask for each Spec; a position that revisions share counts once."""
+    on_boards: defaultdict[int, defaultdict[str, set[str]]] = defaultdict(lambda: defaultdict(set))
+    for spec, name, ref in Position.objects.values_list("spec", "design__name", "ref").iterator():
+        on_boards[spec][name].add(ref)
+    counted = {spec: [len(refs) for refs in boards.values()] for spec, boards in on_boards.items()}
+    return (Use(spec, sum(counted[row]), max(counted[row])) for row, spec in read_specs(counted).items())
 
 
 def _pieces(bench: SupplyAndDemand, asked: Iterable[Alike], boards: Mapping[int, Board]) -> Iterator[Piece]:

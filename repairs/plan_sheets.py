@@ -60,7 +60,9 @@ def _lifts(found: HarvestPlan) -> Iterator[Sequence[CellOut]]:
                 name, order, piece.ref, piece.spec.text, piece.id.lot, piece.condition,
                 stage_of(piece).name.lower(), job.name if job else "for the drawers",
                 write_refs(job.refs) if job else "", lift.fit.grade if lift.fit else "", lift.worth.verdict,
-                _why(lift.fit) or lift.worth.why,
+                "; ".join(
+                    filter(None, (lift.wish.text if lift.wish else "", _why(lift.fit) or lift.worth.why))
+                ),
             )  # fmt: skip
 
 

@@ -24,6 +24,7 @@ from repairs.harvest import HarvestPlan, harvest_plan
 from repairs.planning.harvest import Lift
 
 WORTH = ("worth", "usual", "contested", "no")
+BECAUSE = ("reorder", "popular")
 _WORTH = {"worth": "contested", "why": "a small ceramic costs less than the time"}
 ANSWERED = {
     "totals": {"boards": 1, "lifts": 1, "extras": 1},
@@ -36,7 +37,12 @@ ANSWERED = {
                     "grade": "same", "reasons": [],
                 }
             ],
-            "extras": [{**PIECE, **_WORTH, "lot": 9, "ref": "C4"}],
+            "extras": [
+                {
+                    **PIECE, **_WORTH, "lot": 9, "ref": "C4", "because": "popular",
+                    "because_text": "drawings ask for its like at 12 positions, 1 left in the drawers",
+                }
+            ],
         }
     ],
     "blocked": [], "out_of_reach": [],
@@ -44,10 +50,15 @@ ANSWERED = {
 
 
 class WorthSerializer(PieceSerializer):
-    """A piece that is suggested because the drawers run low on it."""
-
     worth = one_of(WORTH)
     why = serializers.CharField(allow_blank=True)
+
+
+class ExtraSerializer(WorthSerializer):
+    """A piece that is suggested because the drawers lack its like."""
+
+    because = one_of(BECAUSE)
+    because_text = serializers.CharField()
 
 
 class LiftSerializer(FitSerializer, WorthSerializer):
@@ -66,7 +77,11 @@ class BoardWorkSerializer(serializers.Serializer[Any]):
     place = serializers.IntegerField()
     cautions = CautionSerializer(many=True)
     lifts = LiftSerializer(many=True)
-    extras = WorthSerializer(many=True, help_text="Below the reorder level: take them while the iron is hot.")
+    extras = ExtraSerializer(
+        many=True,
+        help_text="Worth taking while the iron is hot: `reorder`, the drawers are below the reorder level; "
+        "`popular`, the drawings often ask for its like and the drawers lack it.",
+    )
 
 
 class BlockedPieceSerializer(PieceSerializer):
@@ -122,7 +137,7 @@ def as_json(found: HarvestPlan) -> dict[str, Any]:
                 "place": found.boards[at.board].place_id,
                 "cautions": [caution(each) for each in at.cautions],
                 "lifts": [_lift(found, each) for each in at.lifts],
-                "extras": [_worth(each) for each in at.extras],
+                "extras": [_extra(each) for each in at.extras],
             }
             for at in work
         ],
@@ -144,6 +159,11 @@ def as_json(found: HarvestPlan) -> dict[str, Any]:
 
 def _worth(lift: Lift) -> dict[str, Any]:
     return {**piece(lift.piece), "worth": lift.worth.verdict, "why": lift.worth.why}
+
+
+def _extra(lift: Lift) -> dict[str, Any]:
+    assert lift.wish is not None  # every extra fills one
+    return {**_worth(lift), "because": lift.wish.because, "because_text": lift.wish.text}
 
 
 def _lift(found: HarvestPlan, lift: Lift) -> dict[str, Any]:

@@ -59,7 +59,9 @@ def _work(found: HarvestPlan, work: BoardWork) -> dict[str, object]:
         "board": board,
         "cautions": [caution.text for caution in work.cautions],
         "lifts": [{**_lift(board, lift), **_for(found, lift)} for lift in work.lifts],
-        "extras": [_lift(board, lift) for lift in work.extras],
+        "extras": [
+            {**_lift(board, lift), "because": lift.wish.text if lift.wish else ""} for lift in work.extras
+        ],
         "session": session(board, refs),
         "with_extras": session(board, [*refs, *(lift.piece.ref for lift in work.extras)]),
     }

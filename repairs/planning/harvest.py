@@ -15,18 +15,20 @@ from typing import Any
 from inventory.spec import Fit
 from repairs.planning.lifting import Piece, Stage, Worth, lifting_order, stage_of, worth_of
 from repairs.planning.optimiser import Take, Tier
+from repairs.planning.stocking import Wish
 from repairs.proving.cautions import Caution, blocks, lifting, of_part
 
 
 @dataclass(frozen=True, slots=True)
 class Lift:
-    """One piece to take off, for which demand and how it fits there; no demand where it is for the drawer."""
+    """One piece to take off, for which demand and how it fits there; for the drawer, the wish instead."""
 
     piece: Piece
     demand: Any
     fit: Fit | None
     stage: Stage
     worth: Worth
+    wish: Wish | None = None
 
 
 @dataclass(frozen=True, slots=True)
@@ -53,13 +55,13 @@ def harvest(
     pieces: Iterable[Piece],
     *,
     hazards: Mapping[Any, Collection[str]] | None = None,
-    restock: Mapping[Any, int] | None = None,
+    wishes: Iterable[Wish] = (),
 ) -> Harvest:
     """Choose among `pieces` those that the plan's takes from donors ask for, and say in which order to lift.
 
     `hazards` are the words of each board's design: a board or piece that must not be worked on is left alone.
-    `restock` says how many pieces of a supply the drawers lack beyond the jobs (below the reorder level, or
-    often wanted): they are suggested on boards that are opened anyway.
+    `wishes` are what the drawers lack beyond the jobs: suggested on boards that are opened anyway, an earlier
+    wish for a supply first, and of like pieces the first in lifting order.
     """
     from_donors = [take for take in takes if take.tier == Tier.DONOR]
     free: list[Piece] = []
@@ -83,7 +85,7 @@ def harvest(
             piece = queue.popleft()
             lifts[piece.board].append(Lift(piece, take.demand, take.fit, stage_of(piece), worth_of(piece)))
             wanted[take.supply] -= 1
-    extras = _extras(lifts, free, Counter(restock or {}))
+    extras = _extras(lifts, free, wishes)
     return Harvest(
         boards=tuple(
             BoardWork(
@@ -145,14 +147,17 @@ def _few_boards(wanted: Mapping[Any, int], held: Mapping[Any, Mapping[Any, int]]
 
 
 def _extras(
-    lifts: Mapping[Any, list[Lift]], free: list[Piece], restock: Counter[Any]
+    lifts: Mapping[Any, list[Lift]], free: list[Piece], wishes: Iterable[Wish]
 ) -> dict[Any, tuple[Lift, ...]]:
     taken = {lift.piece.id for at_board in lifts.values() for lift in at_board}
+    open_wishes: defaultdict[Any, deque[Wish]] = defaultdict(deque)
+    for wish in wishes:
+        open_wishes[wish.supply].extend([wish] * wish.pieces)
     found: dict[Any, list[Lift]] = {board: [] for board in lifts}
     for piece in sorted(free, key=lifting_order):
-        if piece.board in found and piece.id not in taken and restock[piece.supply] > 0:
+        if piece.board in found and piece.id not in taken and open_wishes[piece.supply]:
             worth = worth_of(piece)
             if worth.verdict != "no":
-                restock[piece.supply] -= 1
-                found[piece.board].append(Lift(piece, None, None, stage_of(piece), worth))
+                wish = open_wishes[piece.supply].popleft()
+                found[piece.board].append(Lift(piece, None, None, stage_of(piece), worth, wish))
     return {board: tuple(extras) for board, extras in found.items()}

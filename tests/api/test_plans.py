@@ -5,6 +5,7 @@ from decimal import Decimal
 from typing import Any
 
 import pytest
+from django.urls import reverse
 
 from inventory.models import Board, Holding, Part, Position
 from inventory.spec import Spec
@@ -111,6 +112,34 @@ def test_what_the_drawers_run_low_on_is_suggested_where_the_iron_is_hot_anyway(b
     [work] = get(bench, "boards/harvest/")["boards"]
     assert work["board"] == open_anyway.pk
     assert [extra["ref"] for extra in work["extras"]] == ["R2", "R3"]
+    said = {(extra["because"], extra["because_text"]) for extra in work["extras"]}
+    assert said == {("reorder", "reorder at 3, 1 left in the drawers")}
+
+
+def test_what_drawings_often_ask_for_is_suggested_too_in_every_form(bench: Any) -> None:
+    NeedFactory(of=RESISTOR)
+    donor = BoardFactory()
+    on_board(donor, "R1")
+    for number in range(2, 9):
+        on_board(donor, f"R{number}", OTHER)
+    stock(part=PartFactory(of=OTHER))
+    refs = [f"R{number}" for number in range(10, 13)]
+    # Revisions that share a position are one use of it: three are not often yet.
+    DesignFactory(name="Dunlin", revision="A", positions=dict.fromkeys(refs, OTHER))
+    DesignFactory(name="Dunlin", revision="B", positions=dict.fromkeys(refs, OTHER))
+    assert get(bench, "boards/harvest/")["totals"]["extras"] == 0
+    DesignFactory(name="Petrel", revision="A", positions={"R1": OTHER})
+    [work] = get(bench, "boards/harvest/")["boards"]
+    # A board takes three at most, and one is in a drawer.
+    why = "drawings ask for its like at 4 positions, 1 left in the drawers"
+    assert [(extra["ref"], extra["because"], extra["because_text"]) for extra in work["extras"]] == [
+        ("R2", "popular", why),
+        ("R3", "popular", why),
+    ]
+    sheet = bench.get(f"{API}exports/harvest.csv").getvalue().decode()
+    assert sheet.count(why) == 2
+    bench.force_login(bench.person)
+    assert bench.get(reverse("harvest")).content.decode().count(why) == 2
 
 
 def test_the_harvest_may_be_asked_for_one_job(bench: Any) -> None:

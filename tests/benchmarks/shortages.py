@@ -4,7 +4,8 @@
 
 Builds 200 open jobs x 150 needs over 5,000 parts, 100,000 lots and 500 donor boards (or what `--jobs`,
 `--lots` and `--parts` say) in a temporary REHOME_HOME (or once in FOLDER), then measures in a fresh process
-and prints seconds, the ratio and the peak memory.  The first request also reads the Specs and judges what fits what; later ones remember both.
+and prints seconds, the ratio and the peak memory.  The first request also reads the Specs and judges what
+fits what; later ones remember both.
 """
 
 import argparse

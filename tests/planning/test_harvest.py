@@ -1,5 +1,6 @@
 """The fewest lifts, on few boards, in the order of the trade."""
 
+from dataclasses import replace
 from decimal import Decimal
 from itertools import combinations
 
@@ -10,6 +11,7 @@ from inventory.spec import Fit, Spec
 from repairs.planning import Demand, Supply, Take, Tier, plan
 from repairs.planning.harvest import harvest
 from repairs.planning.lifting import Piece, Stage, lifting_order, stage_of, worth_of
+from repairs.planning.stocking import MOST_KEPT, OFTEN, Use, Wish, below_level, popular
 
 R = Spec("resistor", value=4700 * 10**6, watts=Decimal("0.25"))
 CHIP = Spec("ic", number="74LS04", lead_style="dip")
@@ -24,6 +26,10 @@ def on(board: str, *refs: str, spec: Spec = R, supply: object = "R") -> list[Pie
 
 def takes(*wanted: tuple[object, object, int]) -> list[Take]:
     return [Take(demand, supply, quantity, Tier.DONOR, SAME) for demand, supply, quantity in wanted]
+
+
+def wish(supply: str, pieces: int) -> Wish:
+    return Wish(supply, pieces, "reorder", "")
 
 
 def test_all_pieces_come_from_one_board_where_one_board_has_them_all() -> None:
@@ -111,7 +117,7 @@ def test_within_a_stage_one_works_down_and_across_the_board() -> None:
 
 def test_what_the_drawers_lack_is_taken_along_where_the_iron_is_hot_anyway() -> None:
     pieces = on("A", "R1", "R2", "R3") + on("B", "R1") + on("A", "L1", spec=COIL, supply="coil")
-    found = harvest(takes(("need", "R", 1)), pieces, restock={"R": 1, "coil": 5})
+    found = harvest(takes(("need", "R", 1)), pieces, wishes=[wish("R", 1), wish("coil", 5)])
     (work,) = found.boards
     assert [lift.piece.ref for lift in work.lifts] == ["R1"]
     assert [lift.piece.ref for lift in work.extras] == ["L1", "R2"]
@@ -119,8 +125,50 @@ def test_what_the_drawers_lack_is_taken_along_where_the_iron_is_hot_anyway() -> 
 
 def test_a_suspect_piece_is_not_taken_along() -> None:
     doubtful = Piece("doubtful", "R", "A", "R2", R, "suspect")
-    found = harvest(takes(("need", "R", 1)), [*on("A", "R1"), doubtful], restock={"R": 1})
+    found = harvest(takes(("need", "R", 1)), [*on("A", "R1"), doubtful], wishes=[wish("R", 1)])
     assert found.boards[0].extras == ()
+
+
+def test_what_drawings_ask_for_often_and_the_drawers_lack_is_wished_for() -> None:
+    coil = replace(COIL, value=10**9)
+    left = [
+        Supply("coil", COIL, 9, Tier.DONOR), Supply("other coil", coil, 9, Tier.DONOR),
+        Supply("R", R, 9, Tier.DONOR), Supply("R here", R, 2, Tier.DRAWER),
+    ]  # fmt: skip
+    uses = [Use(COIL, OFTEN, 1), Use(R, OFTEN + 5, 20), Use(coil, OFTEN - 1, 3)]
+    assert [(each.supply, each.pieces, each.because) for each in popular(uses, left)] == [
+        ("R", MOST_KEPT - 2, "popular"),  # asked for at more positions; two of a handful are in a drawer
+        ("coil", 1, "popular"),  # no board takes more than one
+    ]
+    assert "at 9 positions, 2 left" in next(popular(uses, left)).text
+
+
+def test_of_like_pieces_the_better_grade_then_the_tested_are_wished_for() -> None:
+    better = replace(R, watts=Decimal("0.5"))
+    left = [
+        Supply("a", better, 1, Tier.DONOR, "good"), Supply("b", R, 1, Tier.DONOR),
+        Supply("c", R, 1, Tier.DONOR, "good"), Supply("d", R, 1, Tier.DONOR, "suspect"),
+        Supply("e", R, 1, Tier.DONOR, blocked=True), Supply("f", R, 1, Tier.ON_ORDER),
+    ]  # fmt: skip
+    wished = [each.supply for each in popular([Use(R, OFTEN, 5)], left)]
+    assert wished == ["c", "b", "a"]
+    assert [each.supply for each in popular([Use(R, OFTEN, 5)], reversed(left))] == wished
+
+
+def test_what_is_wished_for_already_counts() -> None:
+    left = [Supply("R", R, 9, Tier.DONOR)]
+    (reorder,) = below_level({"part": 3}, [("part", left[0])])
+    assert (reorder.pieces, reorder.because, reorder.text) == (
+        3,
+        "reorder",
+        "reorder at 3, 0 left in the drawers",
+    )
+    (more,) = popular([Use(R, OFTEN, 4)], left, [reorder])
+    assert more.pieces == 1
+    found = harvest(takes(("need", "R", 1)), on("A", *"123456"), wishes=[reorder, more])
+    assert [lift.wish.because for lift in found.boards[0].extras if lift.wish] == ["reorder"] * 3 + [
+        "popular"
+    ]
 
 
 def test_a_board_that_must_not_be_worked_on_is_left_alone() -> None:

@@ -77,12 +77,12 @@ def test_a_difference_lost_in_the_tolerance_is_not_worth_a_third_part() -> None:
 def test_an_exact_pair_comes_before_a_near_one_that_wastes_less() -> None:
     # Twice 1k5 wastes a quarter watt where 68 + 680 wastes little; both are two pieces.
     stock = pool(resistor(68), resistor(680), resistor(1500), resistor(1500))
-    assert said(stock.make(resistor(750))) [:2] == ["1k5 ∥ 1k5", "68R + 680R"]
+    assert said(stock.make(resistor(750)))[:2] == ["1k5 ∥ 1k5", "68R + 680R"]
 
 
 def test_of_equal_errors_the_one_that_wastes_less_comes_first() -> None:
     stock = pool(resistor(1500, watts="2"), resistor(1500, watts="2"), resistor(700), resistor(50))
-    assert said(stock.make(resistor(750))) [:2] == ["50R + 700R", "1k5 ∥ 1k5"]
+    assert said(stock.make(resistor(750)))[:2] == ["50R + 700R", "1k5 ∥ 1k5"]
 
 
 def test_the_worst_case_counts_each_tolerance_by_its_share() -> None:

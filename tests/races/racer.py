@@ -101,6 +101,22 @@ def shuttle(lot: int, here: int, there: int, times: int) -> str:
     return "moved"
 
 
+def order_one_carelessly(part: int, quantity: int) -> str:
+    """The control: is it short, a pause, then ordered.  Two of these both order."""
+    from django.db import transaction
+
+    from inventory.models import Part
+    from repairs.buy_list import OrderLine, put_on_order
+    from repairs.shortages import shortages
+
+    if not any(row.short for row in shortages()):
+        return "not_on_the_list"
+    time.sleep(PAUSE)
+    with transaction.atomic():
+        put_on_order(OrderLine(Part.objects.get(pk=part), quantity))
+    return "ordered"
+
+
 def post_one(token: str, path: str, body: str, key: str) -> str:
     from rest_framework.test import APIClient
 
@@ -114,7 +130,7 @@ ACTIONS = {
     action.__name__: action
     for action in (
         promise_one, promise_one_carelessly, promise_many, release_one, fit_one, lift_one, reverse_one,
-        shuttle, post_one,
+        shuttle, order_one_carelessly, post_one,
     )
 }  # fmt: skip
 
