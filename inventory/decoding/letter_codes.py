@@ -144,6 +144,8 @@ def resistor_values(word: str, letter_at: int) -> Iterator[Candidate]:
     # Four characters below an ohm are current-sense chips, 1 % parts (thick-film data sheet RND 155, shunt
     # maker's page).
     usual = ONE_PERCENT if letter == "m" or (letter_at == 0 and len(word) >= 4) else None
+    if milliohms(word, letter_at):
+        weight *= 8  # so small a resistor is rare, but nothing else is printed like it
     yield Candidate(RESISTOR_CODE, value, used_of(word, letter_at, NAMES[letter]), weight, usual=usual)
     if letter == "M" and letter_at == 1 and len(word) == 4:
         milli = pointed(word, letter_at, 10**3)
@@ -198,6 +200,13 @@ def capacitor_values(word: str, letter_at: int) -> Iterator[Candidate]:
             yield Candidate(VINTAGE_M, value, used_of(word, letter_at, "microfarads"), weight)
 
 
+def milliohms(word: str, letter_at: int) -> bool:
+    """R010, R005, 0R01: how current-sense resistors are marked (shunt maker's page; 0R01 occurs on chips too)."""
+    return word[letter_at] in "Rr" and (
+        word[:2].upper() == "R0" and len(word) >= 4 or word[:3].upper() == "0R0"
+    )
+
+
 def capacitor_r_point(word: str, letter_at: int) -> Iterator[Candidate]:
     used = used_of(word, letter_at, "the point")
     in_pico = pointed(word, letter_at, PICO)
@@ -207,7 +216,7 @@ def capacitor_r_point(word: str, letter_at: int) -> Iterator[Candidate]:
     if in_pico:
         yield Candidate(RPOINT_PICOFARADS, in_pico, used, 0.01 if leading_zero else 1.0, cautions=(rule,))
     if in_micro:
-        weight = 5.0 if leading_zero else 1.0
+        weight = 1.0 if milliohms(word, letter_at) else 5.0 if leading_zero else 1.0
         yield Candidate(RPOINT_MICROFARADS, in_micro, used, weight, cautions=(rule,))
 
 
