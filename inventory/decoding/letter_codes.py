@@ -201,7 +201,7 @@ def capacitor_values(word: str, letter_at: int) -> Iterator[Candidate]:
 
 
 def milliohms(word: str, letter_at: int) -> bool:
-    """R010, R005, 0R01: how current-sense resistors are marked (shunt maker's page; 0R01 occurs on chips too)."""
+    """R010, R005, 0R01: how current-sense resistors are marked (shunt maker, chip data sheets)."""
     return word[letter_at] in "Rr" and (
         word[:2].upper() == "R0" and len(word) >= 4 or word[:3].upper() == "0R0"
     )
