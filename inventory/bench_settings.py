@@ -1,8 +1,24 @@
 """What is set once for the whole bench: its name, the era that parts are of, label sheets, its address."""
 
+import re
+from collections.abc import Mapping
+from urllib.parse import urlsplit
+
+from django.db import transaction
+
+from inventory.labels import STOCKS
 from inventory.models import BenchSettings
 
 ONLY = 1
+SETTINGS = ("name", "era", "labels", "address")
+
+
+class BadSettings(Exception):
+    """What cannot be set: the reason, by the name of each setting."""
+
+    def __init__(self, problems: Mapping[str, str]) -> None:
+        super().__init__("; ".join(f"{name}: {detail}" for name, detail in problems.items()))
+        self.problems = dict(problems)
 
 
 def settings_of_bench() -> BenchSettings:
@@ -10,8 +26,46 @@ def settings_of_bench() -> BenchSettings:
     return BenchSettings.objects.filter(pk=ONLY).first() or BenchSettings(pk=ONLY)
 
 
-def set_bench(*, name: str, era: str, labels: str, address: str) -> BenchSettings:
-    """Set all of it; who set what before is not kept."""
-    said = {"name": name, "era": era, "labels": labels, "address": address}
-    row, _made = BenchSettings.objects.update_or_create(pk=ONLY, defaults=said)
+@transaction.atomic
+def set_bench(given: Mapping[str, str]) -> BenchSettings:
+    """Set what is given, all of it or nothing; the rest stays.  BadSettings says what cannot be set."""
+    said = {name: text.strip() for name, text in given.items()}
+    if "address" in said:
+        said["address"] = said["address"].rstrip("/")
+    problems = {name: wrong for name, text in said.items() if (wrong := _wrong(name, text))}
+    if problems:
+        raise BadSettings(problems)
+    row, _made = BenchSettings.objects.select_for_update().get_or_create(pk=ONLY)
+    changed = [name for name, text in said.items() if getattr(row, name) != text]
+    for name in changed:
+        setattr(row, name, said[name])
+    if changed:
+        row.version += 1
+        row.save(update_fields=[*changed, "version"])
     return row
+
+
+def _wrong(name: str, text: str) -> str:
+    """Why this cannot be set; blank where it can, and an empty text always can."""
+    if name not in SETTINGS:
+        return f"there is no such setting; there are {', '.join(SETTINGS)}"
+    if not text.isprintable():
+        return "want one line of printable characters"
+    longest: int | None = getattr(BenchSettings._meta.get_field(name), "max_length", None)
+    if longest is not None and len(text) > longest:
+        return f"want at most {longest} characters"
+    if name == "era" and text and not re.fullmatch(r"(19|20)[0-9][0-9]", text):
+        return "want a year, as 1984"
+    if name == "labels" and text and text not in STOCKS:
+        return f"want one of {', '.join(STOCKS)}"
+    if name == "address" and text and not _is_address(text):
+        return "want an address such as http://10.0.0.7:8000"
+    return ""
+
+
+def _is_address(text: str) -> bool:
+    try:
+        parts = urlsplit(text)
+        return parts.scheme in ("http", "https") and bool(parts.hostname) and not set(text) & set(' "<>')
+    except ValueError:
+        return False

@@ -6,11 +6,14 @@ database refuses what the ledger should never ask for.
 
 import hashlib
 from typing import Any, ClassVar, Self
+from zlib import crc32
 
 from django.conf import settings
+from django.contrib.auth.models import User
 from django.db import models
 from django.db.models import F, Q
 
+from inventory.roles import role_of
 from inventory.spec import KINDS, Spec
 
 REF_LENGTH = 32
@@ -499,3 +502,44 @@ class BenchSettings(models.Model):
 
     def __str__(self) -> str:
         return self.name or "the bench"
+
+
+class Person(User):
+    """Somebody who may sign in, with what the bench says of them; the row is that of Django's own user."""
+
+    class Meta:
+        proxy = True
+
+    @property
+    def role(self) -> str:
+        return role_of(self)
+
+    @property
+    def version(self) -> int:
+        """Stands for what may be changed of a person: equal versions have equal roles and standing."""
+        return crc32(f"{self.username} {self.role} {self.is_active}".encode())
+
+
+class AccessKey(models.Model):
+    """A key with which a program acts as a person; `inventory.keys` makes and reads it.
+
+    The key itself is not stored: what it is known by is `digest`.
+    """
+
+    version: ClassVar[int] = 1  # made and revoked, never changed
+
+    person = models.ForeignKey(User, models.CASCADE, related_name="access_keys")
+    name = models.CharField(max_length=60)
+    nonce = models.CharField(max_length=32, blank=True, default="")
+    digest = models.CharField(max_length=64, unique=True)
+    made_at = models.DateTimeField(auto_now_add=True)
+    used_on = models.DateField(null=True)
+
+    class Meta:
+        verbose_name = "key"
+        constraints: ClassVar = [
+            models.UniqueConstraint(fields=["person", "name"], name="one_key_of_a_name"),
+        ]
+
+    def __str__(self) -> str:
+        return self.name

@@ -24,16 +24,18 @@ def pytest_ignore_collect(collection_path: Path, config: pytest.Config) -> bool 
 
 def signed_in(role: str) -> "APIClient":
     """A client with the token of a new person of this role."""
-    from rest_framework.authtoken.models import Token
     from rest_framework.test import APIClient
 
+    from inventory.keys import find, make_key
     from inventory.roles import give_role
     from tests.factories import PersonFactory
 
     person = PersonFactory(username=role)
     give_role(person, role)
+    _made, key = make_key(person, "test")
+    find(key)  # used today: what is asked with it writes nothing of its own
     client = APIClient()
-    client.credentials(HTTP_AUTHORIZATION=f"Token {Token.objects.create(user=person).key}")
+    client.credentials(HTTP_AUTHORIZATION=f"Token {key}")
     client.person = person
     return client
 

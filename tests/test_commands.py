@@ -12,10 +12,11 @@ from pathlib import Path
 import pytest
 from django.contrib.auth.models import User
 from django.core.management import CommandError, call_command
-from rest_framework.authtoken.models import Token
 
+from inventory.bench_settings import settings_of_bench
+from inventory.keys import find
 from inventory.ledger import Spot
-from inventory.models import Holding, Lot, Movement, Place
+from inventory.models import AccessKey, Holding, Lot, Movement, Place
 from inventory.roles import role_of
 from repairs import demo, reservations
 from repairs.models import Job, Need
@@ -36,7 +37,8 @@ class TestToken:
     def test_it_prints_the_key_alone_and_makes_the_person(self) -> None:
         key = said("token", "kim", "--role", "bench").strip()
         person = User.objects.get(username="kim")
-        assert Token.objects.get(user=person).key == key
+        assert find(key).person == person
+        assert key not in str(AccessKey.objects.values_list())
         assert role_of(person) == "bench"
         assert not person.has_usable_password()
 
@@ -48,13 +50,87 @@ class TestToken:
     def test_a_new_key_makes_the_old_one_useless(self) -> None:
         old = said("token", "kim").strip()
         assert said("token", "kim", "--new").strip() != old
-        assert not Token.objects.filter(key=old).exists()
+        assert find(old) is None
+
+    def test_a_key_of_another_name_is_another_key_and_is_revoked_alone(self) -> None:
+        first, scales = said("token", "kim").strip(), said("token", "kim", "--key", "scales").strip()
+        assert first != scales
+        assert said("token", "kim", "--key", "scales").strip() == scales
+        find(scales)
+        told = said("token", "kim", "--list")
+        assert "scales" in told
+        assert scales not in told
+        said("token", "kim", "--revoke", "scales")
+        assert (find(scales), find(first) is None) == (None, False)
+        with pytest.raises(CommandError, match="no key called scales; there are: terminal"):
+            said("token", "kim", "--revoke", "scales")
+
+    def test_the_last_owner_keeps_the_role(self) -> None:
+        said("token", "kim", "--role", "owner")
+        with pytest.raises(CommandError, match="owner first"):
+            said("token", "kim", "--role", "viewer")
+        said("token", "wren", "--role", "owner")
+        said("token", "kim", "--role", "viewer")
+        assert role_of(User.objects.get(username="kim")) == "viewer"
 
     @pytest.mark.parametrize("name", ["", "two words", "x" * 151, "a/b"])
     def test_a_name_that_cannot_sign_in_is_refused(self, name: str) -> None:
         with pytest.raises(CommandError, match="name to sign in"):
             said("token", name)
         assert not User.objects.exists()
+
+
+@pytest.mark.django_db
+class TestPeople:
+    @pytest.fixture(autouse=True)
+    def _typed(self, monkeypatch: pytest.MonkeyPatch) -> None:
+        monkeypatch.setattr("sys.stdin", StringIO("three-clipped-leads\n"))
+
+    def test_somebody_new_may_do_the_work_of_the_bench(self) -> None:
+        assert said("people", "add", "wren") == "wren can sign in, as bench\n"
+        wren = User.objects.get()
+        assert (role_of(wren), wren.check_password("three-clipped-leads")) == ("bench", True)
+
+    def test_people_are_listed_changed_shut_out_and_let_in_again(self) -> None:
+        said("token", "robin", "--role", "owner")
+        said("people", "add", "wren", "--role", "viewer")
+        said("people", "role", "wren", "bench")
+        said("people", "out", "wren")
+        row = next(line for line in said("people").splitlines() if "wren" in line)
+        assert row.split() == ["wren", "bench,", "shut", "out", "never", "0"]
+        said("people", "back", "wren")
+        assert User.objects.get(username="wren").is_active
+
+    @pytest.mark.parametrize(
+        ("command", "why"),
+        [(("out", "robin"), "owner first"), (("role", "robin", "bench"), "owner first"),
+         (("out", "nobody"), "nobody is called nobody; people: robin"),
+         (("add", "Robin"), "there is a robin already"), (("add", "a b"), "letters, digits")],
+    )  # fmt: skip
+    def test_what_cannot_be_is_said_in_one_line(self, command: tuple[str, ...], why: str) -> None:
+        said("token", "robin", "--role", "owner")
+        with pytest.raises(CommandError, match=why):
+            said("people", *command)
+        assert User.objects.count() == 1
+
+
+@pytest.mark.django_db
+class TestSettings:
+    def test_they_are_set_and_told(self) -> None:
+        assert said("settings", "name=Saltmarsh", "era=1984").startswith("name = Saltmarsh\nera = 1984\n")
+        said("settings", "era=")
+        assert json.loads(said("settings", "--json")) == {
+            "name": "Saltmarsh", "era": "", "labels": "", "address": "",
+        }  # fmt: skip
+
+    def test_what_cannot_be_set_leaves_all_as_it_was(self) -> None:
+        with pytest.raises(CommandError, match="era: want a year.*labels: want one of a4-3x8"):
+            said("settings", "name=Saltmarsh", "era=long ago", "labels=a9")
+        with pytest.raises(CommandError, match="no such setting"):
+            said("settings", "colour=red")
+        with pytest.raises(CommandError, match="want NAME=TEXT"):
+            said("settings", "era")
+        assert settings_of_bench().name == ""
 
 
 @pytest.mark.django_db

@@ -9,6 +9,7 @@ from django.apps import apps
 from django.db import IntegrityError, connection, models, transaction
 
 from inventory.models import (
+    AccessKey,
     ApiCall,
     Board,
     Design,
@@ -64,6 +65,12 @@ def position_with_two_lots() -> None:
         Holding.objects.create(lot=stock().lot, place=board.place, ref="R1", quantity=1)
 
 
+def key_twice() -> None:
+    person = PersonFactory()
+    for digest in "12":
+        AccessKey.objects.create(person=person, name="scales", digest=digest)
+
+
 def loan_twice() -> None:
     lift = line(kind="lift", borrow=True)
     for _time in range(2):
@@ -113,11 +120,13 @@ BROKEN: dict[str, Callable[[], object]] = {
     "part.spec": twice(lambda: Part.objects.create(spec=StoredSpec.keep(spec()), name="again")),
     "board.name": twice(lambda: BoardFactory(name="one", place=PlaceFactory(type="board"))),
     "board.place": lambda: [BoardFactory(place=BoardFactory().place)],
+    "accesskey.digest": twice(lambda: AccessKey.objects.create(person=PersonFactory(), name="x", digest="1")),
     "movement.reverses": reversed_twice,
     "job.name": twice(lambda: JobFactory(name="one")),
     "purchase.lot": one_lot_for_two_purchases,
     "loan.movement": loan_twice,
     # named constraints
+    "one_key_of_a_name": key_twice,
     "part_pack_size_is_at_least_one": lambda: PartFactory(pack_size=0),
     "part_price_is_not_negative": lambda: PartFactory(price=Decimal(-1)),
     "place_name_is_unique_within": place_within("Drawer"),

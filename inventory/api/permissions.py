@@ -1,4 +1,6 @@
-"""Who may use an address: everybody signed in reads; a view says which role writes and which deletes."""
+"""Who may use an address: everybody signed in reads, unless the view says otherwise; it says who writes and
+who deletes.
+"""
 
 from typing import Any
 
@@ -9,7 +11,7 @@ from inventory.roles import BENCH, OWNER, may_act_as, role_of
 
 
 class RoleMay(BasePermission):
-    """Reads the view's `write_role` (default bench) and `delete_role` (default owner)."""
+    """Reads the view's `read_role` (default none), `write_role` (bench) and `delete_role` (owner)."""
 
     def has_permission(self, request: Request, view: Any) -> bool:
         if not request.user.is_authenticated:
@@ -24,7 +26,8 @@ class RoleMay(BasePermission):
 def needed_role(view: Any, method: str) -> str | None:
     """The least role that may use this method; None where everybody signed in may."""
     if method in SAFE_METHODS:
-        return None
+        least: str | None = getattr(view, "read_role", None)
+        return least
     if method == "DELETE":
         return str(getattr(view, "delete_role", OWNER))
     return str(getattr(view, "write_role", BENCH))

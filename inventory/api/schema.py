@@ -5,6 +5,7 @@ from typing import Any
 from drf_spectacular.openapi import AutoSchema
 from drf_spectacular.utils import OpenApiExample, OpenApiParameter, OpenApiResponse
 from rest_framework import serializers
+from rest_framework.permissions import SAFE_METHODS
 
 from inventory.api.fields import SpecSerializer, StrictSerializer
 from inventory.api.once import HEADER, KEPT, LONGEST_KEY
@@ -130,7 +131,9 @@ class BenchSchema(AutoSchema):
         if "{" in self.path or self._is_list_view():
             statuses.add(404)
         if needed_role(self.view, self.method) is not None:
-            statuses |= {403, 409, 503}
+            statuses.add(403)
+        if self.method not in SAFE_METHODS:
+            statuses |= {409, 503}
         if self.method in ("POST", "PUT", "PATCH"):
             statuses |= {413, 415}
         if self.method == "POST":

@@ -11,9 +11,11 @@ from inventory.api.exports import export_urls
 from inventory.api.imports import ImportView
 from inventory.api.lots import LotViewSet
 from inventory.api.parts import PartViewSet
+from inventory.api.people import KeyViewSet, PersonViewSet
 from inventory.api.photos import PhotoViewSet
 from inventory.api.pictures import Bands, Enlarge, EnlargeLight, Image, Read
 from inventory.api.places import PlaceViewSet
+from inventory.api.settings import SettingsView
 
 router = SimpleRouter()
 router.register("parts", PartViewSet, "part")
@@ -22,6 +24,8 @@ router.register("lots", LotViewSet, "lot")
 router.register("designs", DesignViewSet, "design")
 router.register("boards", BoardViewSet, "board")
 router.register("photos", PhotoViewSet, "photo")
+router.register("people", PersonViewSet, "person")
+router.register("keys", KeyViewSet, "key")
 
 _PHOTO = r"^photos/(?P<pk>[0-9]{1,18})"
 
@@ -36,6 +40,7 @@ urlpatterns = [
     path("decode/schemes/", Schemes.as_view(), name="decode-schemes"),
     path("appearance/", AppearanceView.as_view(), name="appearance"),
     path("appearance.svg", Drawing.as_view(), name="appearance-svg"),
+    path("settings/", SettingsView.as_view(), name="settings"),
     path("imports/", ImportView.as_view(), name="imports"),
     *export_urls(),
 ]

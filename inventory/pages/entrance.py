@@ -1,14 +1,18 @@
 """Signing in, with a limit on guessing; and the first person, who makes a new bench their own."""
 
+import os
+import secrets
+from contextlib import suppress
 from datetime import timedelta
-from ipaddress import ip_address
+from pathlib import Path
 from typing import Any
 
 from django import forms
+from django.conf import settings
 from django.contrib.auth import login
 from django.contrib.auth.models import User
-from django.contrib.auth.password_validation import validate_password
 from django.contrib.auth.views import LoginView
+from django.core.exceptions import ValidationError
 from django.db import transaction
 from django.http import HttpRequest, HttpResponse
 from django.shortcuts import redirect, render
@@ -16,11 +20,13 @@ from django.utils import timezone
 from django.views.decorators.http import require_http_methods
 
 from inventory.models import SignInFailure
-from inventory.roles import OWNER, give_role
+from inventory.people import add_person
+from inventory.roles import OWNER
 
 MOST = 8
 """Wrong passwords for one name from one address before it must wait; others are not kept out by it."""
 WAIT = timedelta(minutes=10)
+WORD = Path(settings.HOME) / "first-word"
 
 
 def address_of(request: HttpRequest) -> str:
@@ -41,7 +47,7 @@ class SignIn(LoginView):
     redirect_authenticated_user = True
 
     def get(self, request: HttpRequest, *args: Any, **kwargs: Any) -> HttpResponse:
-        if _may_begin(request):
+        if _may_begin():
             return redirect("first-person")
         return super().get(request, *args, **kwargs)
 
@@ -67,43 +73,55 @@ class SignIn(LoginView):
         return super().form_valid(form)
 
 
-def _may_begin(request: HttpRequest) -> bool:
-    """Whether nobody is known yet and the browser runs on this very machine, with no proxy between."""
-    forwarded = any(name in request.META for name in ("HTTP_X_FORWARDED_FOR", "HTTP_FORWARDED"))
-    try:
-        here = ip_address(address_of(request)).is_loopback
-    except ValueError:
-        here = False
-    return here and not forwarded and not User.objects.exists()
+def first_word() -> str:
+    """The word that lets the first person in, made if need be; in a file that its owner alone reads.
+
+    Whoever starts the server sees it there, and nobody who only reaches the address does, be it through a
+    proxy on the same machine.  48 random bits.
+    """
+    with suppress(FileExistsError), open(WORD, "x", encoding="utf-8", opener=_for_its_owner) as file:
+        file.write("-".join(secrets.token_hex(2) for _group in range(3)))
+    return WORD.read_text(encoding="utf-8")
 
 
-class FirstPerson(forms.ModelForm):  # type: ignore[type-arg]
-    password = forms.CharField(max_length=128)
+def _for_its_owner(path: str, flags: int) -> int:
+    return os.open(path, flags, 0o600)
 
-    class Meta:
-        model = User
-        fields = ("username",)
 
-    def clean_password(self) -> str:
-        password: str = self.cleaned_data["password"]
-        validate_password(password)
-        return password
+def _may_begin() -> bool:
+    """Whether a server was started on a bench that nobody is known at."""
+    return WORD.exists() and not User.objects.exists()
+
+
+class FirstPerson(forms.Form):
+    word = forms.CharField(max_length=40)
+    username = forms.CharField(max_length=150)
+    password = forms.CharField(max_length=128, strip=False)
+
+    def clean_word(self) -> str:
+        word: str = self.cleaned_data["word"].lower()
+        if not secrets.compare_digest(word.encode(), first_word().encode()):
+            raise forms.ValidationError("That is not the word that the server printed when it was started.")
+        return word
 
 
 @require_http_methods(["GET", "HEAD", "POST"])
 def first_person(request: HttpRequest) -> HttpResponse:
-    """Make the owner of a bench that nobody owns; only from the machine it runs on, and only once."""
-    if not _may_begin(request):
+    """Make the owner of a bench that nobody owns; with the word that the server printed, and only once."""
+    if not _may_begin():
         return redirect("sign-in")
     form = FirstPerson(request.POST if request.method == "POST" else None)
     if request.method == "POST" and form.is_valid():
-        with transaction.atomic():
-            if User.objects.exists():
-                return redirect("sign-in")
-            person = User.objects.create_user(
-                form.cleaned_data["username"], password=form.cleaned_data["password"]
-            )
-            give_role(person, OWNER)
-        login(request, person, backend="django.contrib.auth.backends.ModelBackend")
-        return redirect("now")
+        said = form.cleaned_data
+        try:
+            with transaction.atomic():
+                if User.objects.exists():
+                    return redirect("sign-in")
+                person = add_person(said["username"], role=OWNER, password=said["password"])
+        except ValidationError as wrong:
+            form.add_error(None, wrong)
+        else:
+            WORD.unlink(missing_ok=True)
+            login(request, person, backend="django.contrib.auth.backends.ModelBackend")
+            return redirect("now")
     return render(request, "first-person.html", {"form": form}, status=400 if form.errors else 200)

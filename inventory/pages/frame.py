@@ -16,14 +16,14 @@ from django.views.decorators.http import require_http_methods
 
 from inventory.ledger import Refused
 from inventory.models import Movement
-from inventory.roles import BENCH, may_act_as
+from inventory.roles import BENCH, VIEWER, may_act_as
 
 P = ParamSpec("P")
 View = Callable[Concatenate[HttpRequest, P], HttpResponse]
 
 
-def page(*methods: str, writes: str = BENCH) -> Callable[[View[P]], View[P]]:
-    """A page for those who are signed in; whatever it changes is changed by POST and by `writes` at least.
+def page(*methods: str, reads: str = VIEWER, writes: str = BENCH) -> Callable[[View[P]], View[P]]:
+    """A page for those who may act as `reads`; whatever it changes is changed by POST and by `writes`.
 
     A refusal that the view does not answer itself is said where the person came from, and nothing is changed.
     """
@@ -31,8 +31,9 @@ def page(*methods: str, writes: str = BENCH) -> Callable[[View[P]], View[P]]:
     def decorate(view: View[P]) -> View[P]:
         @wraps(view)
         def guarded(request: HttpRequest, /, *args: P.args, **kwargs: P.kwargs) -> HttpResponse:
-            if request.method == "POST" and not may_act_as(request.user, writes):
-                return render(request, "bench/not-yours.html", {"least": writes}, status=403)
+            least = writes if request.method == "POST" else reads
+            if not may_act_as(request.user, least):
+                return render(request, "bench/not-yours.html", {"least": least}, status=403)
             try:
                 return view(request, *args, **kwargs)
             except Refused as refusal:

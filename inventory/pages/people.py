@@ -1,74 +1,123 @@
-"""Who may sign in, what each may do, and one's own key for the API."""
+"""Who may sign in and what each may do, for the owner; and the keys of whoever is signed in."""
 
 from typing import Any
 
-from django import forms
-from django.contrib import messages
-from django.contrib.auth.models import User
-from django.contrib.auth.password_validation import validate_password
-from django.db import transaction
+from django.contrib.auth import update_session_auth_hash
+from django.core.exceptions import ValidationError
 from django.http import HttpRequest, HttpResponse
 from django.shortcuts import get_object_or_404, redirect, render
-from rest_framework.authtoken.models import Token
+from django.urls import reverse
 
-from inventory.pages.frame import page, say
-from inventory.roles import OWNER, ROLES, VIEWER, give_role, role_of
+from inventory.keys import make_key
+from inventory.ledger import Refused
+from inventory.models import AccessKey, Person
+from inventory.pages.frame import page, say, who, words
+from inventory.people import add_person, change_person, last_seen, set_password
+from inventory.people import people as everybody
+from inventory.roles import BENCH, OWNER, ROLES, VIEWER, may_act_as
 
-
-class PersonForm(forms.ModelForm):  # type: ignore[type-arg]
-    password = forms.CharField(max_length=128)
-    role = forms.ChoiceField(choices=[(role, role) for role in ROLES])
-
-    class Meta:
-        model = User
-        fields = ("username",)
-
-    def clean_password(self) -> str:
-        password: str = self.cleaned_data["password"]
-        validate_password(password)
-        return password
+MAY = {
+    "owner": "everything, people and settings too",
+    "bench": "the work of the bench",
+    "viewer": "look on, change nothing",
+}
 
 
-@page("POST", writes=OWNER)
-def add(request: HttpRequest) -> HttpResponse:
-    """Somebody new at the bench; what does not do is said on the page, with what was typed."""
-    form = PersonForm(request.POST)
-    if not form.is_valid():
-        return render(request, "bench/person.html", {"form": form, "roles": ROLES}, status=400)
-    with transaction.atomic():
-        person = User.objects.create_user(
-            form.cleaned_data["username"], password=form.cleaned_data["password"]
-        )
-        give_role(person, form.cleaned_data["role"])
-    say(request, f"{person.username} can sign in, as {form.cleaned_data['role']}.")
-    return redirect("more")
-
-
-@page("POST", writes=OWNER)
-def change_role(request: HttpRequest, pk: int) -> HttpResponse:
-    """Give a person another role; somebody is always left who owns the bench."""
-    role = request.POST.get("role", "")
-    with transaction.atomic():
-        people = {person.pk: person for person in User.objects.select_for_update().prefetch_related("groups")}
-        person = get_object_or_404(User, pk=pk)
-        others = [other for other in people.values() if other.pk != pk and role_of(other) == OWNER]
-        if role not in ROLES:
-            messages.error(request, f"A role is one of {', '.join(ROLES)}.", extra_tags="refused")
-        elif role != OWNER and not others:
-            messages.error(request, "The bench needs an owner: make another one first.", extra_tags="refused")
+@page("GET", "HEAD", "POST", reads=OWNER, writes=OWNER)
+def people(request: HttpRequest) -> HttpResponse:
+    """Everybody, and the form for somebody new; what does not do is said beside it, with what was typed."""
+    wrong: dict[str, list[str]] = {}
+    if request.method == "POST":
+        name, role = words(request, "username", 200), request.POST.get("role", BENCH)
+        try:
+            add_person(name, role=role, password=request.POST.get("password", ""))
+        except ValidationError as refused:
+            wrong = refused.message_dict
         else:
-            give_role(person, role)
-            say(request, f"{person.username} is {role} now.")
-    return redirect("more")
+            say(request, f"{name} can sign in, as {role}.")
+            return redirect("people")
+    told = {
+        "people": [(person, last_seen(person)) for person in everybody()],
+        "wrong": wrong,
+        "typed": request.POST,
+        "role": request.POST.get("role", BENCH),
+        "roles": [(role, MAY[role]) for role in ROLES],
+    }
+    return render(request, "bench/people.html", told, status=400 if wrong else 200)
+
+
+@page("GET", "HEAD", "POST", reads=OWNER, writes=OWNER)
+def person(request: HttpRequest, pk: int) -> HttpResponse:
+    """One person: role, standing, password and keys; somebody is always left who owns the bench."""
+    one = get_object_or_404(everybody(), pk=pk)
+    wrong: list[str] = []
+    if request.method == "POST":
+        try:
+            say(request, _changed(one, request.POST))
+            if one.pk == request.user.pk:
+                update_session_auth_hash(
+                    request, one
+                )  # a new password of one's own signs out elsewhere alone
+        except ValidationError as refused:
+            wrong = refused.messages
+        else:
+            return redirect("person", pk=pk)
+    told = {
+        "person": one,
+        "seen": last_seen(one),
+        "keys": one.access_keys.order_by("-made_at", "-id"),
+        "roles": [(role, MAY[role]) for role in ROLES],
+        "wrong": wrong,
+        "oneself": one.pk == request.user.pk,
+    }
+    return render(request, "bench/person.html", told, status=400 if wrong else 200)
+
+
+def _changed(one: Person, sent: Any) -> str:
+    """Do what the form asks of a person, and tell it."""
+    if "password" in sent:
+        set_password(one, sent["password"])
+        return f"{one.username} has a new password; tell it to them."
+    if sent.get("active") in ("0", "1"):
+        change_person(one, active=sent["active"] == "1")
+        return f"{one.username} " + ("may sign in again." if one.is_active else "is shut out, keys too.")
+    if sent.get("role") not in ROLES:
+        raise Refused("unreadable", f"A role is one of {', '.join(ROLES)}.")
+    change_person(one, role=sent["role"])
+    return f"{one.username} is {one.role} now."
+
+
+@page("GET", "HEAD", "POST", writes=VIEWER)
+def keys(request: HttpRequest) -> HttpResponse:
+    """One's own keys; a new one is shown here and never again."""
+    made, key, wrong = None, "", ""
+    name = words(request, "name", 60)
+    if request.method == "POST":
+        try:
+            if not name or not name.isprintable():
+                raise Refused("unreadable", "Say what will use it, such as: the scales in the shed.")
+            made, key = make_key(who(request), name)
+        except Refused as refused:
+            wrong = refused.detail
+    told = {
+        "keys": who(request).access_keys.order_by("-made_at", "-id"),
+        "made": made,
+        "key": key,
+        "typed": name if wrong else "",
+        "wrong": wrong,
+    }
+    answer = render(request, "bench/keys.html", told, status=400 if wrong else 200)
+    answer["Cache-Control"] = "no-store"
+    return answer
 
 
 @page("POST", writes=VIEWER)
-def key(request: HttpRequest) -> HttpResponse:
-    """Show one's own key for the API; with `new`, the old one stops working."""
-    person: Any = request.user
-    if "new" in request.POST:
-        Token.objects.filter(user=person).delete()
-    token, _made = Token.objects.get_or_create(user=person)
-    answer = render(request, "bench/key.html", {"key": token.key})
-    answer["Cache-Control"] = "no-store"
-    return answer
+def revoke(request: HttpRequest, pk: int) -> HttpResponse:
+    """Make a key useless: one's own or, for an owner, anybody's."""
+    key = get_object_or_404(AccessKey.objects.select_related("person"), pk=pk)
+    own = key.person_id == request.user.pk
+    if not own and not may_act_as(request.user, OWNER):
+        return render(request, "bench/not-yours.html", {"least": OWNER}, status=403)
+    key.delete()
+    say(request, f"The key {key.name} of {key.person.username} opens nothing any more.")
+    return redirect("keys" if own else reverse("person", args=[key.person_id]))

@@ -15,7 +15,8 @@ urlpatterns = [
     path("sheets/throw-away/", sheets.throw_away, name="throw-sheet-away"),
     path("sheets/progress/", sheets.progress, name="sheet-progress"),
     path("settings/", workshop.settings, name="bench-settings"),
-    path("people/new/", people.add, name="add-person"),
-    path("people/<int:pk>/role/", people.change_role, name="change-role"),
-    path("key/", people.key, name="own-key"),
+    path("people/", people.people, name="people"),
+    path("people/<int:pk>/", people.person, name="person"),
+    path("keys/", people.keys, name="keys"),
+    path("keys/<int:pk>/revoke/", people.revoke, name="revoke-key"),
 ]

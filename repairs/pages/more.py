@@ -1,6 +1,5 @@
-"""More: people, one's own key, places, and what to take care of."""
+"""More: what is not wanted every day, and what to take care of."""
 
-from django.contrib.auth.models import User
 from django.http import HttpRequest, HttpResponse
 from django.shortcuts import render
 
@@ -8,7 +7,7 @@ from inventory.models import Place
 from inventory.pages.drawers import storage
 from inventory.pages.frame import page
 from inventory.places import paths
-from inventory.roles import OWNER, ROLES, may_act_as, role_of
+from inventory.roles import OWNER, may_act_as, role_of
 from repairs.proving.cautions import DEFER, FIRST_POWER, REFORMING, SOLDERING, SOLVENTS, of_hazards
 
 OFTEN = ("mains", "high_voltage", "crt", "lithium", "nicd", "selenium", "mercury", "asbestos")
@@ -16,15 +15,12 @@ OFTEN = ("mains", "high_voltage", "crt", "lithium", "nicd", "selenium", "mercury
 
 @page()
 def more(request: HttpRequest) -> HttpResponse:
-    owner = may_act_as(request.user, OWNER)
-    people = User.objects.prefetch_related("groups").order_by("username") if owner else ()
     return render(
         request,
         "bench/more.html",
         {
             "role": role_of(request.user),
-            "roles": ROLES,
-            "people": [(person, role_of(person)) for person in people],
+            "owner": may_act_as(request.user, OWNER),
             "storage": storage(paths()),
             "types": [Place.Type.DRAWER, Place.Type.TRAY, Place.Type.PERSON],
             "cautions": [

@@ -3,6 +3,7 @@
 from django.urls import path
 
 from repairs.pages import (
+    about,
     boards,
     buying,
     designs,
@@ -85,5 +86,6 @@ urlpatterns = [
     path("purchases/<int:pk>/receive/", buying.receive, name="buy-receive"),
     path("purchases/<int:pk>/call-off/", buying.call_off, name="buy-call-off"),
     path("more/", more.more, name="more"),
+    path("about/", about.about, name="about"),
     path("undo/", undo.undo, name="undo"),
 ]

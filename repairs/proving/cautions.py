@@ -70,6 +70,12 @@ REFORMING = Caution(
     "Reform through 1 kΩ at the rated volts for 30 to 60 minutes, behind a cover; "
     "discharge and measure after.",
 )
+EVERY = (SOLDERING, SOLVENTS, FIRST_POWER, REFORMING, *_BY_HAZARD.values())
+"""All of them, each once."""
+SUMMARY = (
+    "Old oil capacitors, mercury, asbestos pads, selenium and beryllia ceramic are not opened, crushed, "
+    "filed or heated, and not salvaged. Good is never told from bad by colour alone."
+)
 
 TOUCHABLE_VOLTS = Decimal(50)
 LARGE_FARADS = Decimal("0.001")

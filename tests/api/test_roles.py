@@ -6,6 +6,7 @@ import pytest
 from django.contrib.auth import get_user_model
 from django.contrib.auth.models import Group
 
+from inventory.keys import make_key
 from inventory.models import Board, Part
 from inventory.roles import ROLES, give_role, may_act_as, role_of
 from tests.api.test_problems import refused
@@ -71,6 +72,18 @@ MAY: list[tuple[str, str, dict[str, Any] | None, tuple[int, int, int, int]]] = [
     ("get", "/api/v1/photos/{photo}/enlarge.png", None, (200, 200, 200, 401)),
     ("get", "/api/v1/photos/{photo}/enlarge.jpg", None, (200, 200, 200, 401)),
     ("get", "/api/v1/photos/{photo}/bands/?x1=1&y1=20&x2=60&y2=20", None, (200, 200, 200, 401)),
+    ("get", "/api/v1/people/", None, (200, 403, 403, 401)),
+    ("post", "/api/v1/people/", {"name": "wren"}, (201, 403, 403, 401)),
+    ("get", "/api/v1/people/{person}/", None, (200, 403, 403, 401)),
+    ("patch", "/api/v1/people/{person}/", {"active": False}, (200, 403, 403, 401)),
+    ("put", "/api/v1/people/{person}/", {"name": "x"}, (405, 403, 403, 401)),
+    ("delete", "/api/v1/people/{person}/", None, (405, 403, 403, 401)),
+    ("get", "/api/v1/keys/", None, (200, 200, 200, 401)),
+    ("post", "/api/v1/keys/", {"name": "scales"}, (201, 201, 201, 401)),
+    ("get", "/api/v1/keys/{key}/", None, (200, 404, 404, 401)),
+    ("delete", "/api/v1/keys/{key}/", None, (204, 403, 403, 401)),
+    ("get", "/api/v1/settings/", None, (200, 200, 200, 401)),
+    ("patch", "/api/v1/settings/", {"era": "1984"}, (200, 403, 403, 401)),
     ("get", "/api/v1/decode/?marking=104", None, (200, 200, 200, 401)),
     ("post", "/api/v1/decode/", {}, (405, 405, 403, 401)),
     ("get", "/api/v1/decode/schemes/", None, (200, 200, 200, 401)),
@@ -91,6 +104,8 @@ def there(db: None) -> dict[str, int]:
         "design": DesignFactory().pk,
         "board": BoardFactory().pk,
         "photo": photo().pk,
+        "person": PersonFactory().pk,
+        "key": make_key(PersonFactory(), "another's")[0].pk,
     }
 
 

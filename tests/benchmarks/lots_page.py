@@ -42,7 +42,8 @@ def read_raw(where: str, key: str) -> str:
 
     with connection.cursor() as cursor:
         cursor.execute(
-            "SELECT * FROM authtoken_token t JOIN auth_user u ON u.id = t.user_id WHERE t.key = %s", [key]
+            "SELECT * FROM inventory_accesskey k JOIN auth_user u ON u.id = k.person_id WHERE k.digest = %s",
+            [key],
         )
         cursor.fetchall()
         cursor.execute(f"SELECT count(*){FROM} WHERE {where}")
@@ -67,13 +68,13 @@ def measure(home: str) -> list[dict[str, Any]]:
     from django.db import connection
     from django.test import Client
     from django.test.utils import CaptureQueriesContext
-    from rest_framework.authtoken.models import Token
 
+    from inventory.keys import kept_key
     from inventory.roles import give_role
 
     person, _made = get_user_model().objects.get_or_create(username="bench")
     give_role(person, "viewer")
-    key = Token.objects.get_or_create(user=person)[0].key
+    key = kept_key(person)
     client = Client(headers={"Authorization": f"Token {key}"})
 
     def page(query: str) -> Any:

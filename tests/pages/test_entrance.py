@@ -1,6 +1,8 @@
 """Who gets in: a limit on guessing, the first person of a new bench, the settings and the demo."""
 
 from collections.abc import Callable
+from pathlib import Path
+from typing import Any
 
 import pytest
 from django.contrib.auth.models import User
@@ -9,6 +11,7 @@ from django.urls import reverse
 
 from inventory.bench_settings import settings_of_bench
 from inventory.models import Board, Place
+from inventory.pages import entrance
 from inventory.pages.entrance import MOST
 from inventory.roles import role_of
 
@@ -46,32 +49,58 @@ def test_no_name_breaks_the_entrance(client: Client, name: str) -> None:
     assert guess(client, name, "wrong") == 200
 
 
-def test_the_first_person_owns_the_bench_and_nobody_after(client: Client) -> None:
+@pytest.fixture
+def word(settings: Any, tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> str:
+    """What the server printed when it was started on a bench that nobody owns."""
+    monkeypatch.setattr(entrance, "WORD", tmp_path / "first-word")
+    return entrance.first_word()
+
+
+def test_the_first_person_owns_the_bench_and_nobody_after(client: Client, word: str) -> None:
     assert client.get(SIGN_IN)["Location"] == reverse("first-person")
-    sent = {"username": "robin", "password": "three-clipped-leads"}
+    sent = {"word": word.upper(), "username": "robin", "password": "three-clipped-leads"}
     assert client.post(reverse("first-person"), sent)["Location"] == "/"
     assert role_of(User.objects.get()) == "owner"
     assert client.get("/").status_code == 200
     Client().post(reverse("first-person"), {**sent, "username": "wren"})
     assert User.objects.count() == 1
+    assert not entrance.WORD.exists()
 
 
-@pytest.mark.parametrize(
-    "from_where", [{"REMOTE_ADDR": "192.0.2.7"}, {"HTTP_X_FORWARDED_FOR": "192.0.2.7"}, {"REMOTE_ADDR": ""}]
-)
-def test_only_the_machine_itself_makes_the_first_person(client: Client, from_where: dict[str, str]) -> None:
-    sent = {"username": "robin", "password": "three-clipped-leads"}
-    client.post(reverse("first-person"), sent, **from_where)
+@pytest.mark.parametrize("from_where", [{"REMOTE_ADDR": "127.0.0.1"}, {"HTTP_X_FORWARDED_FOR": "127.0.0.1"}])
+@pytest.mark.parametrize("said", ["", "0000-0000-0000", "é"])
+def test_nobody_is_first_without_the_word_wherever_they_come_from(
+    client: Client, word: str, said: str, from_where: dict[str, str]
+) -> None:
+    sent = {"word": said, "username": "robin", "password": "three-clipped-leads"}
+    answer = client.post(reverse("first-person"), sent, **from_where)
+    assert answer.status_code == 400
+    assert word not in answer.content.decode()
     assert not User.objects.exists()
 
 
+def test_where_no_server_printed_a_word_nobody_is_first(
+    client: Client, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.setattr(entrance, "WORD", tmp_path / "first-word")
+    assert client.get(reverse("first-person"))["Location"] == reverse("sign-in")
+    assert client.get(SIGN_IN).status_code == 200
+
+
+def test_the_word_is_the_same_however_often_the_server_starts_and_only_its_owner_reads_it(word: str) -> None:
+    assert entrance.first_word() == word
+    assert entrance.WORD.stat().st_mode & 0o077 == 0
+
+
 @pytest.mark.parametrize(
-    "sent", [{}, {"username": "robin", "password": "short"}, {"password": "long-enough-1"}]
+    "sent",
+    [{}, {"username": "robin", "password": "short"}, {"password": "long-enough-1"}, {"username": "a b"}],
 )
-def test_a_first_person_who_cannot_be_is_told_why(client: Client, sent: dict[str, str]) -> None:
-    answer = client.post(reverse("first-person"), sent)
+def test_a_first_person_who_cannot_be_is_told_why(client: Client, word: str, sent: dict[str, str]) -> None:
+    answer = client.post(reverse("first-person"), {"word": word, **sent})
     assert answer.status_code == 400
     assert 'role="alert"' in answer.content.decode()
+    assert not User.objects.exists()
 
 
 def test_the_owner_sets_the_bench_and_pages_bear_its_name(sign_in: Enter) -> None:

@@ -98,29 +98,6 @@ def test_what_is_no_reading_is_refused_on_the_page(workshop: None, sign_in: Ente
     assert not board.rail_readings.filter(stage="chips_out").exists()
 
 
-def test_the_bench_is_never_left_without_an_owner(sign_in: Enter) -> None:
-    client = sign_in("owner")
-    from django.contrib.auth.models import User
-
-    from inventory.roles import role_of
-
-    person = User.objects.get(username="page-owner")
-    client.post(reverse("change-role", args=[person.pk]), {"role": "viewer"})
-    assert role_of(User.objects.get(pk=person.pk)) == "owner"
-
-
-def test_only_the_owner_lets_people_in(sign_in: Enter) -> None:
-    sent = {"username": "wren", "password": "three-clipped-leads", "role": "bench"}
-    assert sign_in("bench").post(reverse("add-person"), sent).status_code == 403
-    assert sign_in("owner").post(reverse("add-person"), sent).status_code == 302
-
-
 def test_a_drawer_is_made(sign_in: Enter) -> None:
     sign_in("bench").post(reverse("make-place"), {"name": "Drawer 9", "type": "drawer", "within": ""})
     assert Place.objects.get(name="Drawer 9").type == "drawer"
-
-
-def test_the_api_key_is_shown_and_kept_by_nobody(sign_in: Enter) -> None:
-    answer = sign_in("viewer").post(reverse("own-key"))
-    assert answer.headers["Cache-Control"] == "no-store"
-    assert len(answer.context["key"]) == 40

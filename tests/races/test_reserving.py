@@ -3,8 +3,8 @@
 import json
 
 import pytest
-from rest_framework.authtoken.models import Token
 
+from inventory.keys import make_key
 from inventory.models import Holding
 from inventory.roles import give_role
 from repairs.audit import audit
@@ -21,7 +21,7 @@ VALUES = ("1k", "2k2", "4k7")
 def token(settings: object) -> str:
     person = PersonFactory()
     give_role(person, "bench")
-    return str(Token.objects.create(user=person).key)
+    return make_key(person, "test")[1]
 
 
 def reserving(token: str, job: Job) -> tuple[object, ...]:

@@ -1,22 +1,29 @@
-"""`manage.py token`: a key for the API."""
+"""`manage.py token`: keys for the API."""
 
 from argparse import RawDescriptionHelpFormatter
 from typing import Any
 
-from django.contrib.auth import get_user_model
+from django.contrib.auth.models import User
 from django.core.exceptions import ValidationError
 from django.core.management.base import BaseCommand, CommandError, CommandParser
 from django.db import transaction
-from rest_framework.authtoken.models import Token
 
-from inventory.roles import ROLES, give_role, role_of
+from inventory.keys import TERMINAL, kept_key
+from inventory.ledger import Refused
+from inventory.people import add_person, change_person
+from inventory.roles import OWNER, ROLES, role_of
+from inventory.tables import show, stream_of
 
 
 class Command(BaseCommand):
     help = (
-        "Print the API key of a person, making the person if need be.\n\nExample:\n"
+        "Print an API key of a person, making the person if need be.  Asked again, it is the same key.\n\n"
+        "Examples:\n"
         '  curl -H "Authorization: Token $(python3 manage.py token robin --role bench)" '
-        "http://localhost:8000/api/v1/lots/"
+        "http://localhost:8000/api/v1/lots/\n"
+        '  python3 manage.py token robin --key "the scales in the shed"\n'
+        '  python3 manage.py token robin --revoke "the scales in the shed"\n'
+        "  python3 manage.py token robin --list"
     )
 
     def create_parser(self, prog_name: str, subcommand: str, **kwargs: Any) -> CommandParser:
@@ -29,28 +36,53 @@ class Command(BaseCommand):
         parser.add_argument(
             "--role", choices=ROLES, help="owner, bench or viewer; a new person without it is owner"
         )
-        parser.add_argument("--new", action="store_true", help="make the old key useless and print a new one")
+        parser.add_argument(
+            "--key", metavar="KEYNAME", default=TERMINAL, help=f"which of their keys ({TERMINAL})"
+        )
+        what = parser.add_mutually_exclusive_group()
+        what.add_argument("--new", action="store_true", help="make that key useless and print a new one")
+        what.add_argument("--list", action="store_true", help="print the names of their keys instead")
+        what.add_argument("--revoke", metavar="KEYNAME", help="make a key useless instead")
 
     @transaction.atomic
     def handle(self, *args: Any, **options: Any) -> None:
-        people = get_user_model()
         name = options["name"]
+        person = User.objects.filter(username=name).first()
         try:
-            people.username_validator(name)
-        except ValidationError:
-            raise CommandError(
-                f"{name!r} is no name to sign in with: letters, digits and @ . + - _ only"
-            ) from None
-        if len(name) > 150:
-            raise CommandError("a name to sign in with has at most 150 characters")
-        person, made = people.objects.get_or_create(username=name)
-        if made:
-            person.set_unusable_password()
-            person.save(update_fields=["password"])
-        if options["role"] or made:
-            give_role(person, options["role"] or "owner")
-        if options["new"]:
-            Token.objects.filter(user=person).delete()
-        token, _made = Token.objects.get_or_create(user=person)
+            if options["list"] or options["revoke"] is not None:
+                if person is None:
+                    raise CommandError(f"nobody is called {name}")
+                if options["list"]:
+                    self.list(person)
+                else:
+                    self.revoke(person, options["revoke"])
+                return
+            if person is None:
+                person = add_person(name, role=options["role"] or OWNER)
+            elif options["role"]:
+                change_person(person, role=options["role"])
+            if not 0 < len(options["key"]) <= 60 or not options["key"].isprintable():
+                raise CommandError("the name of a key has 1 to 60 printable characters")
+            if options["new"]:
+                person.access_keys.filter(name=options["key"]).delete()
+            key = kept_key(person, options["key"])
+        except ValidationError as wrong:
+            raise CommandError(f"{name!r} as a name to sign in with: {' '.join(wrong.messages)}") from None
+        except Refused as refused:
+            raise CommandError(refused.detail) from None
         self.stderr.write(f"{name} is {role_of(person)}")
-        self.stdout.write(token.key)
+        self.stdout.write(key)
+
+    def list(self, person: User) -> None:
+        rows = [
+            (key.name, f"{key.made_at:%Y-%m-%d}", f"{key.used_on:%Y-%m-%d}" if key.used_on else "never")
+            for key in person.access_keys.order_by("made_at", "id")
+        ]
+        show(stream_of(self.stdout), f"Keys of {person.username}", ("key", "made", "last used"), rows)
+
+    def revoke(self, person: User, name: str) -> None:
+        gone, _each = person.access_keys.filter(name=name).delete()
+        if not gone:
+            known = ", ".join(person.access_keys.values_list("name", flat=True)) or "none"
+            raise CommandError(f"{person.username} has no key called {name}; there are: {known}")
+        self.stderr.write(f"{name} of {person.username} opens nothing any more")

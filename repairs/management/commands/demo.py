@@ -12,8 +12,8 @@ from django.contrib.auth.models import User
 from django.core.management import call_command
 from django.core.management.base import BaseCommand, CommandError, CommandParser
 from django.db import connection, transaction
-from rest_framework.authtoken.models import Token
 
+from inventory.keys import kept_key
 from inventory.management.commands.trace import print_trace
 from inventory.models import Lot, Movement, Part
 from inventory.places import paths
@@ -59,8 +59,7 @@ class Command(BaseCommand):
         if not Part.objects.exists() and not Movement.objects.exists():
             demo.load(by=person)
         self.tell()
-        token, _made = Token.objects.get_or_create(user=person)
-        self.stdout.write(f"\nsign in as {NAME} with the password {password}\nAPI key: {token.key}")
+        self.stdout.write(f"\nsign in as {NAME} with the password {password}\nAPI key: {kept_key(person)}")
         if not options["no_serve"]:
             serve(options["host"], options["port"], 8, self.stdout.write)
 

@@ -9,6 +9,8 @@ from django.core.management.base import BaseCommand, CommandError, CommandParser
 from django.db import connection
 from django.db.migrations.executor import MigrationExecutor
 
+from inventory.pages.entrance import first_word
+
 
 class Command(BaseCommand):
     help = (
@@ -59,8 +61,9 @@ def serve(host: str, port: int, workers: int, say: Any) -> None:
     say(f"serving at http://{here}:{port}/ and, for programs, http://{here}:{port}/api/v1/docs/")
     if not User.objects.exists():
         say(
-            f"nobody can sign in yet: open http://localhost:{port}/ here and make the bench yours\n"
-            "(with no browser here: python3 manage.py createsuperuser)"
+            f"nobody can sign in yet: open http://{here}:{port}/first/ and make the bench yours\n"
+            f"with the word {first_word()}\n"
+            "(with no browser at hand: python3 manage.py people add NAME --role owner)"
         )
     say("press Ctrl-C to stop")
     try:
