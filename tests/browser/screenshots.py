@@ -1,14 +1,19 @@
 """Pictures of every page, at the width of a phone and of a desk, on paper and on the mat.
 
     python -m tests.browser.screenshots OUT [--only NAME ...]
+    python -m tests.browser.screenshots .tour --tour
 
-Loads the demo workshop into a temporary folder, serves it, and writes OUT/NAME-WIDTH-THEME.png.
+Loads the demo workshop into a temporary folder, serves it, and writes OUT/NAME-WIDTH-THEME.png; with --tour
+the README's pictures, NAME-WIDTH.png: what fits on the screen, in few colours, of the pages that it tells of.
 """
 
 import argparse
 import os
 import tempfile
+from io import BytesIO
 from pathlib import Path
+
+from PIL import Image
 
 from tests.browser.bench import FLAGS, Bench, chromium, prepare, put_to_use, serving, what_is_missing
 
@@ -24,8 +29,16 @@ ASKED = {
     "drawers-nothing": "/drawers/?q=9k99",
 }
 
+TOUR = (
+    "now", "read-capacitor", "drawers-found", "lot", "board", "strip", "job", "fetch", "safe", "shortages",
+    "buy", "harvest", "sheets", "print", "more",
+)  # fmt: skip
+TOUR_HEIGHTS = {360: 900, 1280: 800}
+COLOURS = 48
+"""Enough for ink on paper and a picture of a board; a tenth of the bytes."""
 
-def take(bench: Bench, out: Path, only: list[str]) -> int:
+
+def take(bench: Bench, out: Path, only: list[str], *, tour: bool = False) -> int:
     """How many pictures were written."""
     from playwright.sync_api import sync_playwright
 
@@ -37,21 +50,28 @@ def take(bench: Bench, out: Path, only: list[str]) -> int:
         client = playwright.request.new_context(storage_state=bench.signed_in())
         shown = {name: found[0] for name, found in addresses(bench, client).items()} | ASKED
         for width, height in WIDTHS.items():
-            for theme in ("light", "dark"):
+            for theme in ("light",) if tour else ("light", "dark"):
                 context = browser.new_context(
                     viewport={"width": width, "height": height}, color_scheme=theme, base_url=bench.url,
                     storage_state=bench.signed_in(),
                 )  # fmt: skip
                 page = context.new_page()
                 for name, address in shown.items():
-                    if only and name not in only:
+                    if (only and name not in only) or (tour and name not in TOUR):
                         continue
-                    page.set_viewport_size({"width": width, "height": height})
+                    page.set_viewport_size(
+                        {"width": width, "height": TOUR_HEIGHTS[width] if tour else height}
+                    )
                     page.goto(address)
+                    taken += 1
+                    if tour:
+                        picture = Image.open(BytesIO(page.screenshot()))
+                        few = picture.convert("RGB").quantize(COLOURS, dither=Image.Dither.NONE)
+                        few.save(out / f"{name}-{width}.png", optimize=True)
+                        continue
                     tall = page.evaluate("document.documentElement.scrollHeight")
                     page.set_viewport_size({"width": width, "height": max(height, min(tall, TALLEST))})
                     page.screenshot(path=out / f"{name}-{width}-{theme}.png")
-                    taken += 1
                 context.close()
         browser.close()
     return taken
@@ -63,6 +83,7 @@ def main() -> int:
     )
     parser.add_argument("out", type=Path)
     parser.add_argument("--only", nargs="+", default=[], metavar="NAME")
+    parser.add_argument("--tour", action="store_true", help="the pictures of the README")
     options = parser.parse_args()
     if missing := what_is_missing():
         print(f"no pictures: {missing}")
@@ -75,7 +96,7 @@ def main() -> int:
 
         django.setup()
         with serving(put_to_use(prepare(Path(folder)))) as bench:
-            print(f"{take(bench, options.out, options.only)} pictures in {options.out}")
+            print(f"{take(bench, options.out, options.only, tour=options.tour)} pictures in {options.out}")
     return 0
 
 
