@@ -70,6 +70,21 @@ def let_go(photo: Photo) -> None:
     )
 
 
+def let_go_of(subject: str, ids: Iterable[int], *, but: Iterable[int]) -> None:
+    """Let go of all photos of these rows of a subject, but for some."""
+    shown = Photo.objects.filter(subject=subject, subject_id__in=list(ids)).exclude(pk__in=list(but))
+    shown.update(subject="", subject_id=None, ref="", side="", version=F("version") + 1)
+
+
+def remove_files(contents: Iterable[str]) -> None:
+    """Remove the files of pictures that no row shows any more; their rows are gone for good."""
+    for content in contents:
+        with transaction.atomic():
+            _hold(content)
+            if not Photo.objects.filter(content=content).exists():
+                path_of(content).unlink(missing_ok=True)
+
+
 def of(subject: str, subject_id: int) -> QuerySet[Photo]:
     """Photos of this row, newest first."""
     return Photo.objects.filter(subject=subject, subject_id=subject_id).order_by("-id")

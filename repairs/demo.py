@@ -18,7 +18,8 @@ from inventory.places import find_or_make, names_in
 from inventory.refs import parse_refs
 from inventory.spec import Spec
 from repairs import bringing_up, jobs, loans, reservations, trials
-from repairs.models import Job, Need, Purchase
+from repairs.demo_removal import alone, ids_of, tables
+from repairs.models import DemoLoad, Job, Need, Purchase
 
 FIXTURES = Path(settings.BASE_DIR) / "fixtures"
 DESIGN_DATA = ("note", "hazards", "links", "rails", "banks")
@@ -28,7 +29,15 @@ Entry = Mapping[str, Any]
 
 @transaction.atomic
 def load(*, by: By) -> None:
-    """Load the demo workshop into an empty database, whole or not at all."""
+    """Load the demo workshop into an empty database, whole or not at all, and note which rows it made."""
+    alone()
+    before = {model: ids_of(model) for model in tables()}
+    _fill(by)
+    made = {model._meta.label: sorted(ids_of(model) - ids) for model, ids in before.items()}
+    DemoLoad.objects.create(rows={label: ids for label, ids in made.items() if ids})
+
+
+def _fill(by: By) -> None:
     workshop = json.loads((FIXTURES / "workshop.json").read_text(encoding="utf-8"))
     for entry in workshop["places"]:
         place = find_or_make(entry["path"], type=entry["type"])

@@ -155,6 +155,16 @@ class Loan(models.Model):
         return f"loan by movement {self.movement_id}"
 
 
+class DemoLoad(models.Model):
+    """That the demo workshop was loaded, and the rows that made: table -> ids (`repairs.demo_removal`)."""
+
+    rows = models.JSONField()
+    at = models.DateTimeField(auto_now_add=True)
+
+    def __str__(self) -> str:
+        return f"the demo, since {self.at:%Y-%m-%d}"
+
+
 class Trial(models.Model):
     """A test of a lot or of a board."""
 

@@ -7,6 +7,7 @@ reason and the facts, and nothing is changed.  A mistake is undone by a reversin
 
 from inventory.ledger.arrivals import Arrival, Origin, receive, receive_all
 from inventory.ledger.boards import fit, lift, remove
+from inventory.ledger.forgetting import forget
 from inventory.ledger.holdings import Spot, piece_at, promise, refuse_taken, release, spot_of
 from inventory.ledger.loans import give_back, lend, open_loans
 from inventory.ledger.movements import By, count, merge, move, reverse, scrap, split
@@ -15,7 +16,7 @@ from inventory.ledger.refusals import Gone, KnownPiece, NotEnough, PositionTaken
 
 __all__ = [
     "Arrival", "By", "Gone", "KnownPiece", "NotEnough", "Origin", "PositionTaken", "Refused", "Spot",
-    "count", "differences", "fit", "fold", "give_back", "lend", "lift", "merge", "move", "open_loans",
-    "piece_at", "promise", "receive", "receive_all", "refuse_taken", "release", "remove", "reverse", "scrap",
-    "split", "spot_of",
+    "count", "differences", "fit", "fold", "forget", "give_back", "lend", "lift", "merge", "move",
+    "open_loans", "piece_at", "promise", "receive", "receive_all", "refuse_taken", "release", "remove",
+    "reverse", "scrap", "split", "spot_of",
 ]  # fmt: skip

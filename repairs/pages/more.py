@@ -8,6 +8,7 @@ from inventory.pages.drawers import storage
 from inventory.pages.frame import page
 from inventory.places import paths
 from inventory.roles import OWNER, may_act_as, role_of
+from repairs import demo_removal
 from repairs.proving.cautions import DEFER, FIRST_POWER, REFORMING, SOLDERING, SOLVENTS, of_hazards
 
 OFTEN = ("mains", "high_voltage", "crt", "lithium", "nicd", "selenium", "mercury", "asbestos")
@@ -19,6 +20,7 @@ def more(request: HttpRequest) -> HttpResponse:
         request,
         "bench/more.html",
         {
+            "demo": demo_removal.is_loaded(),
             "role": role_of(request.user),
             "owner": may_act_as(request.user, OWNER),
             "storage": storage(paths()),

@@ -5,18 +5,16 @@ from dataclasses import dataclass, field
 
 from django.db.models import F
 from django.http import HttpRequest, HttpResponse
-from django.shortcuts import redirect, render
+from django.shortcuts import render
 from django.urls import reverse
 from django.utils import timezone
 
-from inventory.ledger import Refused
-from inventory.models import Board, Design, Lot, Part, Place
-from inventory.pages.frame import page, say, who
-from inventory.pages.once import once
+from inventory.models import Board, Design, Lot
+from inventory.pages.frame import page
 from inventory.roles import OWNER, may_act_as
-from repairs import demo
+from repairs import demo_removal
 from repairs.loans import all_loans
-from repairs.models import Job, Purchase
+from repairs.models import Job
 from repairs.pages.telling import pieces
 from repairs.planning import Tier
 from repairs.shortages import Row, shortages
@@ -122,18 +120,6 @@ def now(request: HttpRequest) -> HttpResponse:
             "overdue": sum(loan.due is not None and loan.due < today for loan in owed),
             "today": today,
             "untested": untested.count(),
+            "demo": demo_removal.is_loaded() and may_act_as(request.user, OWNER),
         },
     )
-
-
-@page("POST", writes=OWNER)
-@once
-def load_demo(request: HttpRequest) -> HttpResponse:
-    """The demo workshop, into a bench that holds nothing: it could not be told apart from your own later."""
-    places = Place.objects.exclude(type__in=[Place.Type.OUTSIDE, Place.Type.SCRAP])
-    rows = (places, Lot.objects.all(), Board.objects.all(), Design.objects.all(), Part.objects.all())
-    if any(each.exists() for each in (*rows, Job.objects.all(), Purchase.objects.all())):
-        raise Refused("not_empty", "The demo comes into an empty bench only, and this one holds something.")
-    demo.load(by=who(request))
-    say(request, "The demo workshop is here: look round, nothing of your own can be hurt.")
-    return redirect("now")

@@ -6,6 +6,7 @@ from repairs.pages import (
     about,
     boards,
     buying,
+    demo,
     designs,
     fetching,
     harvest,
@@ -30,7 +31,8 @@ from repairs.pages import (
 
 urlpatterns = [
     path("", now.now, name="now"),
-    path("demo/", now.load_demo, name="load-demo"),
+    path("demo/", demo.load, name="load-demo"),
+    path("demo/remove/", demo.remove, name="remove-demo"),
     path("read/", read.read, name="read"),
     path("read/put-away/", read.put_away, name="put-away"),
     path("photos/new/", pictures.add_photo, name="add-photo"),
