@@ -21,6 +21,9 @@ TABS = (
     ("shortages", "Shortages"), ("sheets", "Sheets"), ("more", "More"),
 )  # fmt: skip
 
+ALSO = {"more": ("/people/", "/keys/", "/settings/", "/about/", "/print/")}
+"""Pages that a tab leads to and whose addresses do not begin with its own."""
+
 # The shape says the same as the word: full disc, empty disc, half disc, cross.
 SHAPES = {
     "good": '<circle cx="8" cy="8" r="7" fill="currentColor"/>',
@@ -42,7 +45,8 @@ def tabs(context: template.Context) -> SafeString:
             address = reverse(name)
         except NoReverseMatch:
             continue
-        inside = here == name or (address != "/" and request.path.startswith(address))
+        under = (address, *ALSO.get(name, ()))
+        inside = here == name or any(each != "/" and request.path.startswith(each) for each in under)
         places.append((address, SafeString(' aria-current="page"') if inside else "", word))
     return format_html_join("", '<a href="{}"{}>{}</a>', places)
 

@@ -25,6 +25,7 @@ KINDS = {
     "exception": "accepted as it is",
 }  # fmt: skip
 MOST_PHOTOS = 200
+MOST_SEEN = 10
 
 
 @dataclass(frozen=True)
@@ -40,7 +41,7 @@ class Told:
 @page("GET", "HEAD", "POST")
 def log(request: HttpRequest, pk: int) -> HttpResponse:
     """The time line, newest first; what is sent is a note or a thing to do."""
-    this = get_object_or_404(Job.objects.select_related("board"), pk=pk)
+    this = get_object_or_404(Job.objects.select_related("board__design"), pk=pk)
     text, wrong = words(request, "text", 2001), ""
     if request.method == "POST":
         kind = BenchEntry.Kind.TASK if request.POST.get("kind") == "task" else BenchEntry.Kind.NOTE
@@ -52,6 +53,8 @@ def log(request: HttpRequest, pk: int) -> HttpResponse:
             say(request, "It is in the log.")
             return redirect("job-log", pk)
     told = _told(this)
+    design = this.board.design if this.board else None
+    like = words(request, "like", 200)
     return render(
         request,
         "bench/job-log.html",
@@ -64,6 +67,9 @@ def log(request: HttpRequest, pk: int) -> HttpResponse:
             "text": text,
             "wrong": wrong,
             "most": benchlog.MOST_LINES,
+            "design": design,
+            "like": like,
+            "seen": benchlog.seen_before(design, like).exclude(pk=this.pk)[:MOST_SEEN] if design else (),
         },
         status=400 if wrong else 200,
     )

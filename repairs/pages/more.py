@@ -9,9 +9,7 @@ from inventory.pages.frame import page
 from inventory.places import paths
 from inventory.roles import OWNER, may_act_as, role_of
 from repairs import demo_removal
-from repairs.proving.cautions import DEFER, FIRST_POWER, REFORMING, SOLDERING, SOLVENTS, of_hazards
-
-OFTEN = ("mains", "high_voltage", "crt", "lithium", "nicd", "selenium", "mercury", "asbestos")
+from repairs.proving.cautions import DEFER
 
 
 @page()
@@ -25,9 +23,6 @@ def more(request: HttpRequest) -> HttpResponse:
             "owner": may_act_as(request.user, OWNER),
             "storage": storage(paths()),
             "types": [Place.Type.DRAWER, Place.Type.TRAY, Place.Type.PERSON],
-            "cautions": [
-                each.text for each in (*of_hazards(OFTEN), SOLDERING, SOLVENTS, FIRST_POWER, REFORMING)
-            ],
             "defer": DEFER,
         },
     )

@@ -73,7 +73,7 @@ def put_away(request: HttpRequest) -> HttpResponse:
 def _bring_in(
     request: HttpRequest, spec: Spec, place: Place, need: Need | None, *, fit: bool
 ) -> tuple[list[Movement], list[Reservation]]:
-    """The lot, its promise and its fitting; what undoes the last of these."""
+    """The lot, its promise and its fitting: the lines and the promise that undo takes back together."""
     lot = lots.bring_in(
         Part.of(spec), [(place, "", max(1, number(request, "quantity", 1)))], by=who(request),
         origin=Origin(source=Lot.Source.UNKNOWN), marking=words(request, "marking", 200),
@@ -86,7 +86,9 @@ def _bring_in(
     if need is None:
         return lines, []
     promise = reserve(need, Holding.objects.get(lot=lot, place=place), 1, by=who(request))
-    return ([fit_promised(promise, by=who(request))], []) if fit else (lines, [promise])
+    if fit:
+        lines.append(fit_promised(promise, by=who(request)))
+    return lines, [promise]
 
 
 def _done(spec: Spec, place: Place, need: Need | None, lines: list[Movement]) -> str:

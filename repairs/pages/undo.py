@@ -11,14 +11,23 @@ from repairs.reservations import release, reverse
 
 @page("POST")
 def undo(request: HttpRequest) -> HttpResponse:
-    """All of it or, where one thing has gone on since, nothing; the latest first."""
+    """All of it or, where one thing has gone on since, nothing; the latest first.
+
+    What was fitted from a promise is promised again before that promise is given up.
+    """
     done = request.session.pop("last", {}).get("done", "")
     promises = Reservation.objects.filter(pk__in=numbers(request, "promise"))
     lines = Movement.objects.filter(pk__in=numbers(request, "line"))
+    fitted = lines.filter(kind=Movement.Kind.FIT)
     with transaction.atomic():
-        for promise in promises.select_related("need__job", "holding").order_by("-id"):
+        for line in fitted.select_related("lot__part").order_by("-id"):
+            reverse(line, by=who(request), note="undone")
+        # A promise of a job that was closed meanwhile went with its fitting.
+        kept = promises.exclude(status=Reservation.Status.RELEASED)
+        for promise in kept.select_related("need__job", "holding").order_by("-id"):
             release(promise)
-        for line in lines.select_related("lot__part").order_by("-id"):
+        others = lines.exclude(kind=Movement.Kind.FIT)
+        for line in others.select_related("lot__part").order_by("-id"):
             reverse(line, by=who(request), note="undone")
     say(request, f"Undone: {done}" if done else "Undone.")
     return back(request)

@@ -1,11 +1,15 @@
 """What is done most often takes no more taps and keys than it may, counted by the hand that does it."""
 
+import io
+import re
 import shutil
 from collections.abc import Iterator
 from dataclasses import dataclass
 from pathlib import Path
+from urllib.parse import parse_qs, urlsplit
 
 import pytest
+from PIL import Image, ImageChops, ImageDraw, ImageFilter, ImageStat
 from playwright.sync_api import Locator, Page, expect
 
 from tests.browser.bench import Bench, serving
@@ -118,6 +122,84 @@ def test_a_reading_is_promised_to_the_job_that_wants_it(phone: Page) -> None:
     hand.tap(phone.get_by_role("button", name="Promise it to Tern C rebuild R5"))
     expect(phone.get_by_role("status").first).to_contain_text("promised to Tern C rebuild R5")
     assert hand.taps <= 2
+
+
+def test_what_was_fitted_from_a_reading_is_undone_in_one_tap(phone: Page) -> None:
+    phone.goto("/read/?marking=4k7")
+    fit = phone.get_by_role("button", name="Fit it now").first
+    named = fit.inner_text().partition(" to ")[2] or fit.inner_text()
+    hand = Hand(phone)
+    hand.tap(fit)
+    expect(phone.get_by_role("status").first).to_contain_text("is fitted")
+    assert hand.taps <= 2
+    hand = Hand(phone)
+    hand.tap(phone.get_by_role("button", name="Undo"))
+    expect(phone.get_by_role("status").first).to_contain_text("Undone: ")
+    assert hand.taps == 1
+    phone.goto("/read/?marking=4k7")
+    expect(phone.get_by_role("button", name="Fit it now").first).to_contain_text(named)  # wanted as before
+
+
+# --- a picture
+
+SHOT = (1600, 1200)
+WORDS = (700, 560, 900, 612)
+"""Where the marking is: 52 of 1200 pixels high, 11 of the 360 that a phone shows them in."""
+
+
+def faint() -> tuple[Image.Image, Image.Image]:
+    """A dark chip under a lamp from one side, marked hardly lighter than it is; and the marking alone."""
+    alone = Image.new("L", SHOT)
+    ImageDraw.Draw(alone).text((WORDS[0], WORDS[1] - 12), "TMS2716", fill=255, font_size=54)
+    ground = Image.linear_gradient("L").resize(SHOT).point(lambda level: 40 + level // 8)
+    noisy = ImageChops.add(ground, Image.effect_noise(SHOT, 4), 1, -128)
+    return ImageChops.add(noisy, alone.point(lambda level: level * 12 // 255)), alone
+
+
+def told_apart(shown: Image.Image, alone: Image.Image) -> float:
+    """How far the strokes stand from the ground right beside them, in levels of 256."""
+    strokes = alone.point(lambda level: 255 * (level > 200))
+    beside = ImageChops.subtract(
+        strokes.filter(ImageFilter.MaxFilter(9)), strokes.filter(ImageFilter.MaxFilter(5))
+    )
+    inside, outside = (ImageStat.Stat(shown.convert("L"), mask).mean[0] for mask in (strokes, beside))
+    return abs(inside - outside)
+
+
+def test_a_faint_marking_is_readable_two_taps_after_the_shutter(phone: Page) -> None:
+    shot, alone = faint()
+    assert told_apart(shot, alone) < 15
+    out = io.BytesIO()
+    shot.save(out, "PNG")
+    phone.goto("/read/")
+    phone.get_by_text(
+        "Take a picture of it"
+    ).tap()  # opens the camera: what is counted comes after the shutter
+    hand = Hand(phone, taps=1)  # the phone's own yes to the picture; the page sends it by itself
+    phone.locator("#file").set_input_files(
+        {"name": "a.png", "mimeType": "image/png", "buffer": out.getvalue()}
+    )
+    phone.wait_for_url("**/photos/*/**")
+    picture = phone.locator("[data-picture] img")
+    whole = picture.bounding_box()
+    assert whole
+    x, y = ((WORDS[0] + WORDS[2]) / 2 / SHOT[0], (WORDS[1] + WORDS[3]) / 2 / SHOT[1])
+    hand.taps += 1
+    picture.tap(position={"x": x * whole["width"], "y": y * whole["height"]})
+    phone.get_by_text("4 times as near").wait_for()
+    assert hand.taps <= 2
+
+    source = str(picture.get_attribute("src"))
+    shown = Image.open(io.BytesIO(phone.request.get(source).body()))
+    asked = parse_qs(urlsplit(source).query)
+    left, top, wide, high = (int(float(asked[name][0])) for name in "xywh")
+    there = alone.crop((left, top, left + wide, top + high)).resize(shown.size)
+    plain = phone.request.get(re.sub("&(contrast|local_contrast|gamma|sharpen)=[^&]*", "", source)).body()
+    assert told_apart(Image.open(io.BytesIO(plain)), there) < 15  # nearer alone does not do it
+    assert told_apart(shown, there) > 60
+    now = picture.bounding_box()
+    assert now
+    assert (WORDS[3] - WORDS[1]) * now["height"] / high > 24  # as tall as a value is written
 
 
 def test_which_one_is_r15_is_answered_by_typing_it(desk: Page) -> None:

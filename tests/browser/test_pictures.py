@@ -60,7 +60,7 @@ def test_from_the_shutter_to_a_marking_in_two_taps_and_bands_by_one_drag(own: Be
     assert "local_contrast" in str(page.locator("[data-picture] img").get_attribute("src"))
 
     page.get_by_role("button", name="All of it").tap()
-    page.get_by_text("1 times as near").wait_for()
+    page.get_by_text("The whole picture").wait_for()
     page.locator("[data-picture]").scroll_into_view_if_needed()
     edge = page.locator("[data-picture] img").bounding_box()
     assert edge

@@ -285,3 +285,18 @@ def test_a_stale_version_is_refused(workshop: None) -> None:
     job = rebuild()
     with pytest.raises(Refused, match="changed meanwhile"):
         work.change(job, version=job.version + 1, note="late")
+
+
+def test_the_log_tells_what_was_seen_before_on_the_design(workshop: None, sign_in: Enter) -> None:
+    """The demo closed one job on a Tern; the next one on a Tern is told its symptom and cause."""
+    closed = Job.objects.exclude(cause="").get()
+    here = Job.objects.filter(board__design__name=closed.board.design.name).exclude(pk=closed.pk).first()
+    client, address = sign_in("viewer"), reverse("job-log", args=[here.pk])
+    assert list(client.get(address).context["seen"]) == [closed]
+    page = client.get(address, {"like": closed.symptom.split()[0].upper()})
+    assert list(page.context["seen"]) == [closed]
+    assert "C24" in page.content.decode()
+    for unlike in ("smoke", "%", "\0", "x " * 90):
+        assert client.get(address, {"like": unlike}).status_code == 200
+    assert list(client.get(address, {"like": "smoke"}).context["seen"]) == []
+    assert list(client.get(reverse("job-log", args=[closed.pk])).context["seen"]) == []

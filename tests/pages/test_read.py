@@ -2,6 +2,7 @@
 
 import re
 from collections.abc import Callable
+from typing import Any
 
 import pytest
 from django.core.files.uploadedfile import SimpleUploadedFile
@@ -10,9 +11,10 @@ from django.urls import reverse
 from PIL import Image, ImageDraw
 
 from inventory import ocr
-from inventory.models import Lot, Photo, Place
+from inventory.models import Lot, Movement, Photo, Place
 from inventory.ocr import OcrNotInstalled, Proposal
-from repairs.models import Reservation
+from repairs.audit import audit
+from repairs.models import Job, Reservation
 from tests.factories import BoardFactory, JobFactory, NeedFactory, PlaceFactory, photo, png, spec, stock
 
 pytestmark = pytest.mark.django_db
@@ -158,6 +160,45 @@ def test_one_press_fits_it(wanted: object, sign_in: Enter) -> None:
     press(sign_in("bench"), f"-{wanted.pk}-fit")  # type: ignore[attr-defined]
     assert Reservation.objects.get().status == "fitted"
     assert Lot.objects.get().holdings.get(quantity=1).ref == "R7"
+
+
+def undo(client: Client) -> str:
+    """Press Undo as it stands on the page."""
+    page = client.get(reverse("read")).content.decode()
+    form = page[page.index(reverse("undo")) :].partition("</form>")[0]
+    sent: dict[str, list[str]] = {}
+    for name, number in re.findall(r'name="(line|promise)" value="(\d+)"', form):
+        sent.setdefault(name, []).append(number)
+    return client.post(reverse("undo"), {**sent, "next": reverse("read")}, follow=True).content.decode()
+
+
+@pytest.mark.parametrize("closed", [False, True])
+def test_what_was_fitted_from_a_reading_is_undone_with_its_promise_and_its_lot(
+    wanted: Any, sign_in: Enter, closed: bool
+) -> None:
+    client = sign_in("bench")
+    press(client, f"-{wanted.pk}-fit", quantity=3)
+    if closed:
+        Job.objects.filter(pk=wanted.job_id).update(status="done")
+    assert "Undone: " in undo(client)
+    wanted.refresh_from_db()
+    assert (wanted.promised, wanted.fitted) == (0, 0)
+    assert Reservation.objects.get().status == "released"
+    assert not Lot.objects.get().holdings.filter(quantity__gt=0).exists()
+    assert audit() == []
+    assert 'action="/undo/"' not in client.get(reverse("read")).content.decode()
+
+
+def test_where_the_fitted_part_has_gone_on_nothing_is_undone(wanted: Any, sign_in: Enter) -> None:
+    client = sign_in("bench")
+    press(client, f"-{wanted.pk}-fit")
+    board = wanted.job.board
+    sent = {"ref": "R7", "to": Place.objects.get(name="Drawer 1").pk}
+    sign_in("bench", "wren").post(reverse("remove", args=[board.pk]), sent)
+    lines = Movement.objects.count()
+    assert 'role="alert"' in undo(client)
+    assert Movement.objects.count() == lines
+    assert audit() == []
 
 
 def test_the_drawer_last_used_is_offered_next(wanted: object, sign_in: Enter) -> None:

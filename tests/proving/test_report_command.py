@@ -86,6 +86,22 @@ def test_the_log_is_printed_and_written_into(job: Job, capsys: pytest.CaptureFix
     assert "smells of salt" in {line["text"] for line in json.loads(capsys.readouterr().out)}
 
 
+def test_what_was_seen_before_on_the_design_is_printed(job: Job, capsys: pytest.CaptureFixture[str]) -> None:
+    Job.objects.filter(pk=job.pk).update(status="done")
+    name = job.board.design.name
+    for words in ([], ["light"], ["r1", "OPEN"]):
+        call_command("seen_before", name, *words)
+        told = capsys.readouterr().out
+        assert "[no] light" in told
+        assert "R1 open" in told
+    call_command("seen_before", name, "smoke")
+    assert "nothing like it" in capsys.readouterr().out
+    call_command("seen_before", str(job.board.design.pk), "--json")
+    assert [each["cause"] for each in json.loads(capsys.readouterr().out)] == ["R1 open"]
+    with pytest.raises(CommandError, match="no design is named Gull; designs: "):
+        call_command("seen_before", "Gull")
+
+
 @pytest.mark.parametrize(
     ("said", "told"),
     [

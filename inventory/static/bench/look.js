@@ -12,6 +12,7 @@ const spot = (picture, event) => {
 const far = (event) => Math.hypot(event.clientX - from.clientX, event.clientY - from.clientY) > 12;
 
 const draw = (picture, [x1, y1], [x2, y2]) => {
+  picture.classList.add("drawn");
   for (const line of picture.querySelectorAll("line")) {
     for (const [name, at] of Object.entries({ x1, y1, x2, y2 })) {
       line.setAttribute(name, at);

@@ -1,0 +1,53 @@
+"""`manage.py seen_before`: what was wrong with boards of a design before, and what it was."""
+
+import json
+from argparse import RawDescriptionHelpFormatter
+from typing import Any
+
+from django.core.management.base import BaseCommand, CommandParser
+from django.utils import timezone
+
+from inventory.models import Design
+from inventory.tables import show, stream_of
+from repairs import benchlog
+from repairs.api.benchlog import SeenBeforeSerializer
+from repairs.management.named import row_named
+
+
+class Command(BaseCommand):
+    help = (
+        "Show the closed jobs on boards of a design, whatever its revision, with symptom and cause, newest\n"
+        "first; with words, those in which each of them stands.\n\n"
+        "Examples:\n"
+        '  python3 manage.py seen_before "Tern TR6 main board"\n'
+        '  python3 manage.py seen_before "Tern TR6 main board" trace flat'
+    )
+
+    def create_parser(self, prog_name: str, subcommand: str, **kwargs: Any) -> CommandParser:
+        return super().create_parser(
+            prog_name, subcommand, formatter_class=RawDescriptionHelpFormatter, **kwargs
+        )
+
+    def add_arguments(self, parser: CommandParser) -> None:
+        parser.add_argument("design", metavar="DESIGN", help="the name of the design, or its number")
+        parser.add_argument("words", nargs="*", metavar="WORD", help="of the symptom, the cause or the log")
+        parser.add_argument("--json", action="store_true", help="print them as the API answers them")
+
+    def handle(self, *args: Any, **options: Any) -> None:
+        design = row_named(Design.objects.all(), options["design"], "design")
+        found = benchlog.seen_before(design, " ".join(options["words"]))
+        if options["json"]:
+            self.stdout.write(json.dumps(SeenBeforeSerializer(found, many=True).data))
+            return
+        rows = [
+            (
+                f"{timezone.localtime(job.closed):%Y-%m-%d}" if job.closed else "",
+                job.board.name if job.board else "", job.symptom, job.cause, job.name,
+            )
+            for job in found
+        ]  # fmt: skip
+        if not rows:
+            self.stdout.write(f"nothing like it was written down of {design.name} before")
+            return
+        headings = ("closed", "board", "symptom", "cause", "job")
+        show(stream_of(self.stdout), f"Seen before on {design.name}", headings, rows)
