@@ -12,6 +12,7 @@ from typing import NamedTuple, Self
 from django.db.models import F, Sum
 
 from inventory.models import Board, Holding, Lot, Part, Place, Position, StoredSpec
+from inventory.places import paths
 from inventory.spec import Recorded, Spec
 from inventory.spec.recorded import Spot
 from repairs import hazards, planning, readiness, substitutions
@@ -87,7 +88,8 @@ class Shelf:
 
 
 class Piece(NamedTuple):
-    """Free pieces of one lot at one place; no lot and no place where they are still on order."""
+    """Free pieces of one lot at one place, named from the top: `Cabinet A / Drawer 7`; no lot and no place
+    where they are still on order."""
 
     holding: int | None
     lot: int | None
@@ -303,11 +305,12 @@ def read_pieces(holdings: Iterable[int | None]) -> dict[int | None, Piece]:
     """What these holdings are, for people; None is what is on order."""
     wanted = {holding for holding in holdings if holding is not None}
     found: dict[int | None, Piece] = {None: Piece(None, None, None, "", "")}
+    where = paths() if wanted else {}
     for chunk in _chunks(wanted):
-        named = Holding.objects.filter(pk__in=chunk).values_list(
-            "id", "lot_id", "place_id", "place__name", "ref"
-        )
-        found.update((piece[0], Piece(*piece)) for piece in named)
+        for pk, lot, place, ref in Holding.objects.filter(pk__in=chunk).values_list(
+            "id", "lot_id", "place_id", "ref"
+        ):
+            found[pk] = Piece(pk, lot, place, where[place], ref)
     return found
 
 

@@ -60,7 +60,14 @@ def suppose(
     bench = SupplyAndDemand.load(borrow=borrow or "borrow" in said)
     reader = _Reader(bench)
     assumptions = [reader.read(text, number) for number, text in enumerate(said)]
-    found = what_if.what_if(bench.demands(), bench.supplies(), assumptions, borrow=borrow, allow_ask=ask)
+    found = what_if.what_if(
+        bench.demands(),
+        bench.supplies(),
+        assumptions,
+        borrow=borrow,
+        allow_ask=ask,
+        recorded=bench.recorded,
+    )
     now = totals(rows_of(bench, found.now, jobs))
     then = _as_assumed(bench, assumptions, reader.stripped)
     return Supposed(

@@ -128,6 +128,10 @@ class ReasonSerializer(serializers.Serializer[Any]):
     offered = serializers.CharField()
     rule = serializers.CharField()
     grade = serializers.CharField()
+    settled_by = serializers.CharField(
+        allow_blank=True,
+        help_text="look, data_sheet or test: what may turn an ask or a no into a yes; else blank.",
+    )
 
 
 class ComparedSerializer(serializers.Serializer[Any]):
@@ -158,7 +162,8 @@ class ChangedSerializer(serializers.Serializer[Any]):
                         "reasons": [
                             {
                                 "property": "value", "required": "10k", "offered": "4k7",
-                                "rule": "another value", "grade": "no",
+                                "rule": "53 % under, outside the tolerance", "grade": "no",
+                                "settled_by": "",
                             }
                         ],
                     }

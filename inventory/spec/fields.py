@@ -7,6 +7,7 @@ from functools import lru_cache
 from typing import Any, NamedTuple
 
 from inventory.spec.figures import plain, read_figure, short
+from inventory.spec.fuse_marks import read_fuse
 from inventory.spec.quantities import (
     MOST,
     UNITS,
@@ -79,6 +80,8 @@ def read_fields(given: Mapping[str, Any]) -> tuple[dict[str, Any], list[Problem]
         return {}, [Problem("/kind", code, f"want one of {', '.join(KINDS)}, found {short(kind)}")]
     kept: dict[str, Any] = {"kind": kind}
     problems: list[Problem] = []
+    if kind == "fuse" and isinstance(given.get("amps"), str):
+        given = _as_said_of_a_fuse(given, given["amps"], problems)
     for name, read in _READERS.items():
         told = given.get(name)
         if told is None or told == "":
@@ -98,6 +101,34 @@ def read_fields(given: Mapping[str, Any]) -> tuple[dict[str, Any], list[Problem]
         problems += [Problem(pointer("traits", *name), code, detail) for name, code, detail in wrong]
     _bring_together(kept, problems)
     return kept, problems
+
+
+def _as_said_of_a_fuse(given: Mapping[str, Any], said: str, problems: list[Problem]) -> Mapping[str, Any]:
+    """A current that says more than amps: "1 A slow", "T1A250V"."""
+    told = dict(read_fuse(said))
+    if len(told) < 2:
+        return given
+    traits = given.get("traits") or {}
+    if not isinstance(traits, Mapping):
+        return given
+    beside = {name: told.pop(name) for name in ("speed", "breaking", "body") if name in told}
+    for name, word in beside.items():
+        if traits.get(name) not in (None, "", word, str(word)):
+            detail = f"{short(said)} says {word}, and the traits {short(traits[name])}"
+            problems.append(Problem(pointer("traits", name), "contradiction", detail))
+    if "volts" in told and given.get("volts") not in (None, ""):
+        volts = told.pop("volts")
+        if _read_or_none("volts", given["volts"]) not in (None, volts):
+            detail = f"{short(said)} says {plain(volts)} V, and the volts {short(given['volts'])}"
+            problems.append(Problem("/volts", "contradiction", detail))
+    return {**given, **told, "traits": {**beside, **traits}}
+
+
+def _read_or_none(name: str, given: Any) -> Any:
+    try:
+        return _READERS[name](given)
+    except ValueError:
+        return None  # told where the fields are read
 
 
 def _bring_together(kept: dict[str, Any], problems: list[Problem]) -> None:

@@ -6,8 +6,8 @@ not known is a question, or a refusal where people rely on the part to fail safe
 
 from dataclasses import dataclass
 
-from inventory.spec.judging import GRADES, Case, Reason, Rule, plainly, shown
-from inventory.spec.known_types import said_by_number
+from inventory.spec.judging import ANOTHER_SORT, LOOK, Case, Reason, Rule, plainly, shown, worst_first
+from inventory.spec.known_types import base_type
 from inventory.spec.recorded import Substitution, as_recorded
 from inventory.spec.rules_capacitor import CAPACITOR
 from inventory.spec.rules_hardware import CONNECTOR, LAMP, OTHER, SOCKET, SWITCH
@@ -34,7 +34,7 @@ RULES: dict[str, tuple[Rule, ...]] = {
     "other": OTHER,
 }
 FARTHEST = 999
-_BADNESS = {grade: badness for badness, grade in enumerate(GRADES)}
+NOTHING_ELSE = "this place takes nothing else"
 
 
 @dataclass(frozen=True)
@@ -55,26 +55,25 @@ def fits(
     `recorded` is what a person found out of this part in this place.
     """
     if requirement.kind != offer.kind:
-        reason = Reason("kind", requirement.kind, offer.kind, "another kind of part", "no")
+        reason = Reason("kind", requirement.kind, offer.kind, ANOTHER_SORT, "no")
         return Fit("no", (reason,), FARTHEST)
     case = Case(requirement, offer, measured)
     case.same_type = _is_same_type(requirement, offer)
     for rule in RULES[requirement.kind]:
         rule(case)
-    judged = len(case.reasons)
     if "exact" in case.need:
         _nothing_else(case)
     reasons = case.reasons
     if recorded is not None:
         # It is said of the part: nothing of a piece that has drifted, nor of a wish to take nothing else.
         drifted = [reason for reason in reasons if reason.property == "value" and measured is not None]
-        lasting = [*drifted, *reasons[judged:]]
+        lasting = [*drifted, *(reason for reason in reasons if reason.rule == NOTHING_ELSE)]
         reasons = as_recorded(reasons, recorded, safety=case.safety, lasting=lasting)
     if not reasons:
         reason = Reason("all", requirement.text, offer.text, "alike in everything required", "same")
         return Fit("same", (reason,), min(case.far, FARTHEST))
-    reasons = sorted(reasons, key=lambda reason: -_BADNESS[reason.grade])
-    return Fit(reasons[0].grade, tuple(reasons), min(case.far, FARTHEST))
+    told = worst_first(reasons)
+    return Fit(told[0].grade, told, min(case.far, FARTHEST))
 
 
 def _is_same_type(requirement: Spec, offer: Spec) -> bool:
@@ -83,9 +82,8 @@ def _is_same_type(requirement: Spec, offer: Spec) -> bool:
         return False
     if requirement.number == offer.number or plainly(requirement.number) == plainly(offer.number):
         return True
-    told = said_by_number(requirement.kind, requirement.number)
-    is_system = "function" in told or ("output_volts" in told and "amps" in told)
-    return is_system and told == said_by_number(offer.kind, offer.number)
+    base = base_type(requirement.kind, requirement.number)
+    return bool(base) and base == base_type(offer.kind, offer.number)
 
 
 def _nothing_else(case: Case) -> None:
@@ -98,4 +96,7 @@ def _nothing_else(case: Case) -> None:
             required, offered = shown(name, wanted, ""), None
             if name == "value":
                 required, offered = case.requirement.value_text, case.offer.value_text or None
-            case.say(name, "no", "this place takes nothing else", required=required, offered=offered)
+            # One objection to a property is enough.
+            case.reasons = [reason for reason in case.reasons if reason.property != name]
+            settler = LOOK if found is None else ""
+            case.say(name, "no", NOTHING_ELSE, settler, required=required, offered=offered)

@@ -1,7 +1,7 @@
 """What every rule of fits() is built from: the case before the judge, and comparisons that kinds share."""
 
 import re
-from collections.abc import Callable, Mapping
+from collections.abc import Callable, Iterable, Mapping
 from dataclasses import dataclass
 from decimal import Decimal
 from typing import Any
@@ -12,18 +12,56 @@ GRADES = ("same", "drop_in", "with_note", "ask", "no")
 """Best to worst."""
 
 UNKNOWN = "not known"
-"""What a Reason says is offered where a closer look or a test would tell."""
+"""What a Reason says is offered where nobody has found it out."""
+
+LOOK, DATA_SHEET, TEST = "look", "data_sheet", "test"
+SETTLERS = (LOOK, DATA_SHEET, TEST)
+"""What may settle an open question, the least work first: a closer look at the piece or the place, the data
+sheets, a test."""
+
+ANOTHER_SORT = "another sort of part"
+"""The rule by which what is offered is no near miss, only of the same kind."""
 
 
 @dataclass(frozen=True)
 class Reason:
-    """One property judged: what was required, what is offered, by which rule, with which grade."""
+    """One property judged: what was required, what is offered, by which rule, with which grade.
+
+    `settled_by` is one of SETTLERS where that may turn an `ask` or a `no` into a yes; else "".
+    """
 
     property: str
     required: str
     offered: str
     rule: str
     grade: str
+    settled_by: str = ""
+
+
+_SETTLED_BY = {  # what is not printed on a part and not seen on it
+    **dict.fromkeys(
+        (
+            "value", "gain_min", "pin_order", "zener_volts", "forward_volts", "esr_ohm", "esr_min_ohm",
+            "low_esr", "dcr_ohm", "output_volts", "half", "content", "resonance", "matched",
+        ),
+        TEST,
+    ),
+    **dict.fromkeys(
+        (
+            "tcr_ppm", "ripple", "saturation_amps", "core", "surge_amps", "ft_mhz", "refresh", "refresh_ms",
+            "rails", "organisation", "dropout", "input_max_volts", "load_pf", "cut", "breaking", "i2t",
+            "device", "material", "function", "open_collector", "load_ma",
+        ),
+        DATA_SHEET,
+    ),
+}  # fmt: skip
+"""Property -> how to find it out; the others are found out by a closer look."""
+_BY_TYPE_NUMBER = {
+    kind: frozenset(("volts", "amps", "watts", "speed_ns")) for kind in ("diode", "transistor", "regulator")
+}
+"""Kind -> what its type number tells who has the data sheet."""
+_MOUNTING = frozenset(("lead_style", "pitch_mm", "lead_mm", "height_mm"))
+"""How a part sits: not known, that is a question even where people rely on it to fail safely."""
 
 
 _UNIT = {
@@ -46,6 +84,11 @@ _UNIT = {
     "surge_amps": " A",
     "ft_mhz": " MHz",
     "refresh_ms": " ms",
+    "lead_mm": " mm",
+    "height_mm": " mm",
+    "input_volts": " V",
+    "input_max_volts": " V",
+    "load_ma": " mA",
 }
 
 
@@ -71,19 +114,33 @@ class Case:
         self.same_type = False
 
     def say(
-        self, name: str, grade: str, rule: str, *, required: object = None, offered: object = None
+        self,
+        name: str,
+        grade: str,
+        rule: str,
+        settled_by: str = "",
+        *,
+        required: object = None,
+        offered: object = None,
     ) -> None:
         """Record a reason; the texts are taken from the facts where they are not given."""
         wanted = self.need.get(name) if required is None else required
         found = self.have.get(name) if offered is None else offered
         self.reasons.append(
-            Reason(name, shown(name, wanted, "any"), shown(name, found, UNKNOWN), rule, grade)
+            Reason(name, shown(name, wanted, "any"), shown(name, found, UNKNOWN), rule, grade, settled_by)
         )
 
     def unknown(self, name: str, *, required: object = None) -> None:
         """The requirement states it and nobody knows it of the part."""
-        rule = "unknown is not a pass for a safety part" if self.safety else "find out first"
-        self.say(name, "no" if self.safety else "ask", rule, required=required, offered=UNKNOWN)
+        refused = self.safety and name not in _MOUNTING
+        grade, rule = ("no", _UNKNOWN_OF_SAFETY) if refused else ("ask", "find out first")
+        settler = _SETTLED_BY.get(name, LOOK)
+        if self.offer.number and name in _BY_TYPE_NUMBER.get(self.offer.kind, ()):
+            settler = DATA_SHEET
+        self.say(name, grade, rule, settler, required=required, offered=UNKNOWN)
+
+
+_UNKNOWN_OF_SAFETY = "unknown is not a pass for a safety part"
 
 
 Rule = Callable[[Case], None]
@@ -111,6 +168,12 @@ def need_of(requirement: Spec) -> Mapping[str, Any]:
     if is_safety_place(requirement):
         open_to &= {"lead_style", "pitch_mm", "make"}
     return {name: fact for name, fact in known.items() if name not in open_to}
+
+
+def worst_first(reasons: Iterable[Reason]) -> tuple[Reason, ...]:
+    """Reasons in order of grade, and of one grade those first that nothing would settle: the first of all is
+    what stands in the way."""
+    return tuple(sorted(reasons, key=lambda reason: (-GRADES.index(reason.grade), bool(reason.settled_by))))
 
 
 def shown(name: str, fact: object, otherwise: str) -> str:
@@ -175,8 +238,8 @@ def not_more(name: str, *, weight: int = 50, vouched: bool = True) -> Rule:
     return rule
 
 
-def exact(name: str, why: str, *, otherwise: str = "no", vouched: bool = True) -> Rule:
-    """Only the same will do; another gets the grade `otherwise`."""
+def exact(name: str, why: str, settled_by: str = "", *, otherwise: str = "no", vouched: bool = True) -> Rule:
+    """Only the same will do; another gets the grade `otherwise`, and what would settle it."""
 
     def rule(case: Case) -> None:
         wanted, found = case.need.get(name), case.have.get(name)
@@ -186,7 +249,7 @@ def exact(name: str, why: str, *, otherwise: str = "no", vouched: bool = True) -
             if not (vouched and case.same_type):
                 case.unknown(name)
         else:
-            case.say(name, otherwise, why)
+            case.say(name, otherwise, why, settled_by)
 
     return rule
 
@@ -211,9 +274,10 @@ def shape_of_two_legs(case: Case) -> None:
     if wanted is not None and found is None:
         case.unknown("lead_style")
     elif wanted is not None and found is not None and wanted != found:
-        folded = _FOLDED.get((wanted, found))
-        grade, rule = ("with_note", folded) if folded else ("ask", "another shape: must be made to fit")
-        case.say("lead_style", grade, rule)
+        if folded := _FOLDED.get((wanted, found)):
+            case.say("lead_style", "with_note", folded)
+        else:
+            case.say("lead_style", "ask", "another shape: must be made to fit", LOOK)
         case.far += 20
     pitch, apart = case.need.get("pitch_mm"), case.have.get("pitch_mm")
     if pitch is not None and pitch != apart and (wanted, found) not in _FOLDED:
@@ -223,15 +287,40 @@ def shape_of_two_legs(case: Case) -> None:
             case.say("pitch_mm", "with_note", "form the legs to the holes, not against the body")
             case.far += 5
         else:
-            case.say("pitch_mm", "ask", "the legs must reach the holes")
+            case.say("pitch_mm", "ask", "the legs must reach the holes: hold it to the board", LOOK)
+    _holes_and_room(case)
     _package(case, "ask" if wanted == "smd" else "with_note", "another body: check that it fits")
 
 
 def shape_of_many_legs(case: Case) -> None:
     """Parts whose legs stand where the maker put them."""
-    exact("lead_style", "legs in another pattern", otherwise="ask")(case)
-    exact("pitch_mm", "legs at another pitch")(case)
+    _SAME_PATTERN(case)
+    _SAME_PITCH(case)
+    _holes_and_room(case)
     _package(case, "ask", "another package: legs, mounting and cooling must be checked")
+
+
+_SAME_PATTERN = exact("lead_style", "legs in another pattern", LOOK, otherwise="ask")
+_SAME_PITCH = exact("pitch_mm", "legs at another pitch")
+
+_ROOM = {  # what the place has room for (common practice, no source)
+    "lead_mm": "the leads are thicker than the holes: a plated hole is not drilled out",
+    "height_mm": "taller than the room above the board: try it in place, or lay it down",
+}
+
+
+def _holes_and_room(case: Case) -> None:
+    """Leads go through the holes, the body under the lid. A thinner or lower part always does."""
+    need = case.need
+    for name, rule in _ROOM.items():
+        if name not in need:
+            continue
+        found = case.have.get(name)
+        if found is None:
+            case.unknown(name)
+        elif found > need[name]:
+            case.say(name, "ask", rule, LOOK)
+            case.far += 20
 
 
 def _package(case: Case, grade: str, rule: str) -> None:
@@ -241,7 +330,7 @@ def _package(case: Case, grade: str, rule: str) -> None:
     if found is None:
         case.unknown("package")
     elif plainly(wanted) != plainly(found) and _words(wanted) != _words(found):
-        case.say("package", grade, rule)
+        case.say("package", grade, rule, LOOK if grade == "ask" else "")
 
 
 def _words(text: str) -> set[str]:

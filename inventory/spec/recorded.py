@@ -153,7 +153,7 @@ def as_recorded(
         return [*reasons, told("ask")] if doubts else [*reasons]
     lifted = ("ask", "no") if said.evidence in TRIED else ("ask",)
     settled = [
-        replace(reason, rule=f"{reason.rule}: {_SAID[said.evidence]}", grade="with_note")
+        replace(reason, rule=f"{reason.rule}: {_SAID[said.evidence]}", grade="with_note", settled_by="")
         if reason.grade in lifted and reason not in lasting
         else reason
         for reason in reasons

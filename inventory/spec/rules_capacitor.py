@@ -1,10 +1,23 @@
 """Capacitors: when one will do for another."""
 
+import re
 from collections.abc import Mapping
+from decimal import Decimal
+from functools import lru_cache
 from typing import Any
 
 from inventory.spec.fields import POLARISED_DIELECTRICS
-from inventory.spec.judging import Case, Rule, excess, not_less, not_more, shape_of_two_legs
+from inventory.spec.judging import (
+    DATA_SHEET,
+    LOOK,
+    TEST,
+    Case,
+    Rule,
+    excess,
+    not_less,
+    not_more,
+    shape_of_two_legs,
+)
 from inventory.spec.values import tolerance_fits, value_fits
 
 # ── Dielectrics ──────────────────────────────────────────────────────────────────────────────────
@@ -22,18 +35,19 @@ _PLACES_THAT_KEEP_TIME = frozenset(("timing", "oscillator", "tuned"))
 
 _BETTER = ("drop_in", "a better dielectric serves")
 _LARGER = ("with_note", "serves; film is larger and less good at radio frequency")
+_OLD_PAPER = ("ask", "old paper leaks: test it at rated volts", TEST)
 _LOSSIER = ("ask", "loses capacitance under bias and with age: volts at least twice, not where it matters")
 _OTHER_DIELECTRIC = {  # required, offered -> grade, rule; where no source is given, practice of the trade
     ("c0g", "mica"): _BETTER,
     ("c0g", "film"): _LARGER,
-    ("c0g", "class1"): ("ask", "class 1 follows its temperature code: check it"),
+    ("c0g", "class1"): ("ask", "class 1 follows its temperature code: read it", LOOK),
     ("class1", "c0g"): ("ask", "the place may want the drift that its code gives"),
     ("class1", "mica"): ("ask", "the place may want the drift that its code gives"),
     ("mica", "c0g"): _BETTER,
     ("mica", "film"): _LARGER,
     ("film", "c0g"): _BETTER,
     ("film", "mica"): _BETTER,
-    ("film", "paper"): ("ask", "old paper leaks: test it at rated volts"),
+    ("film", "paper"): _OLD_PAPER,
     ("film", "class2"): _LOSSIER,
     ("paper", "film"): _BETTER,
     ("paper", "c0g"): _BETTER,
@@ -43,8 +57,8 @@ _OTHER_DIELECTRIC = {  # required, offered -> grade, rule; where no source is gi
     ("class2", "class1"): _BETTER,
     ("class2", "film"): _BETTER,
     ("class2", "mica"): _BETTER,
-    ("class2", "paper"): ("ask", "old paper leaks: test it at rated volts"),
-    ("class2", "ceramic"): ("ask", "the class of the ceramic is not known"),
+    ("class2", "paper"): _OLD_PAPER,
+    ("class2", "ceramic"): ("ask", "the class of the ceramic is not known: read its code", LOOK),
     ("class2", "class3"): ("ask", "class 3 loses more than class 2"),
     ("class3", "class2"): _BETTER,
     ("class3", "class1"): _BETTER,
@@ -86,20 +100,22 @@ def _dielectric(case: Case) -> None:
         return
     wanted_family, family = _FAMILY.get(wanted, wanted), _FAMILY.get(found, found)
     if use in _PLACES_THAT_KEEP_TIME and family not in _STABLE:
-        grade = "no" if family in _CERAMIC_THAT_DRIFTS else "ask"
+        # Drawn with a sort that drifts, or with none, the place may be slow enough for one: a person decides.
+        hopeless = family in _CERAMIC_THAT_DRIFTS or wanted_family in _STABLE
         rule = "a place that keeps time wants C0G, film or mica"
-        case.say("dielectric", grade, rule, required=wanted or use)
+        case.say("dielectric", "no" if hopeless else "ask", rule, required=wanted or use)
     elif not wanted:
         return
     elif wanted_family == family:
         _film_for_film(case, wanted, found)
     elif (wanted, found) == ("aluminium", "tantalum"):
         _tantalum_for_aluminium(case)
+    elif (wanted, found) == ("tantalum", "aluminium") and case.have.get("low_esr") is False:
+        rule = "tantalum is chosen for its low series resistance, and this is an ordinary grade"
+        case.say("dielectric", "ask", rule)
     elif known := _OTHER_DIELECTRIC.get((wanted_family, family)):
         case.say("dielectric", *known)
         case.far += 40
-        if known is _LOSSIER:
-            _bias(case)
     elif wanted_family in _LISTED and family in _LISTED:
         case.say("dielectric", "no", "another sort of capacitor")
     else:
@@ -130,9 +146,15 @@ def _tantalum_for_aluminium(case: Case) -> None:
 
 
 def _bias(case: Case) -> None:
-    """A class 2 ceramic keeps its capacitance only well below its rated volts (practice of the trade)."""
+    """A class 2 ceramic keeps its capacitance only well below its rated volts (practice of the trade).
+
+    Where the place was drawn with one and its volts, the drawing has seen to that.
+    """
     rail, rated = case.need.get("rail_volts"), case.have.get("volts")
-    if rail is not None and rated is not None and rated < 2 * rail:
+    if rail is None or rated is None or case.have.get("dielectric") not in _CERAMIC_THAT_DRIFTS:
+        return
+    drawn_so = case.need.get("dielectric") in _CERAMIC_THAT_DRIFTS and "volts" in case.need
+    if rated < 2 * rail and not drawn_so:
         case.say("volts", "no", "class 2 wants volts at least twice the rail", required=2 * rail)
 
 
@@ -152,6 +174,20 @@ def _polarity(case: Case) -> None:
         case.unknown("polarised")
     elif case.need.get("polarised") and found is False:
         case.say("polarised", "drop_in", "unpolarised for polarised serves", offered=False)
+
+
+def _variable(case: Case) -> None:
+    """What is turned to its value is said so by its body; what is not said to be is a fixed one."""
+    wanted, found = case.need.get("package"), case.have.get("package")
+    if wanted == found or (found is None and wanted is not None):
+        return
+    if _is_turned(wanted or "") != _is_turned(found or ""):
+        case.say("package", "no", "fixed and variable capacitors do not stand in for each other")
+
+
+@lru_cache(maxsize=1024)
+def _is_turned(package: str) -> bool:
+    return not {"trimmer", "variable"}.isdisjoint(package.lower().split())
 
 
 # ── Ratings ──────────────────────────────────────────────────────────────────────────────────────
@@ -210,7 +246,7 @@ def _series_resistance(case: Case) -> None:
     if case.need.get("low_esr", case.need.get("use") == "switching_output"):
         low = case.have.get("low_esr")
         if low is None and case.have.get("esr_ohm") is None:
-            case.unknown("low_esr")
+            case.unknown("low_esr", required=True)
         elif low is False:
             case.say("low_esr", "no", "a switching supply wants a low-resistance grade", required=True)
     least, found = case.need.get("esr_min_ohm"), case.have.get("esr_ohm")
@@ -223,6 +259,32 @@ def _series_resistance(case: Case) -> None:
 
 
 _ESR = not_more("esr_ohm")
+
+
+def _ripple(case: Case) -> None:
+    """The ripple current or, where nobody knows it, in a switching supply the size of the can."""
+    if case.need.get("use") != "switching_output" or ("ripple" in case.need and "ripple" in case.have):
+        _RIPPLE(case)
+        return
+    ours, theirs = (_can(facts.get("package", "")) for facts in (case.need, case.have))
+    if ours is None or theirs is None:
+        _RIPPLE(case)
+    elif theirs < ours:
+        rule = "a smaller can, and its ripple current is not known: it would run hotter"
+        case.say("package", "no", rule, DATA_SHEET)
+    elif "ripple" in case.need:
+        case.say("ripple", "with_note", "the can is not smaller: feel whether it runs warm")
+
+
+_RIPPLE = not_less("ripple", weight=50)
+_CAN = re.compile(r"(\d+(?:\.\d+)?)\s*(?:mm)?\s*[x×]\s*(\d+(?:\.\d+)?)")
+
+
+def _can(package: str) -> Decimal | None:
+    """How much can there is: diameter squared by length of "10 x 16 mm"."""
+    found = _CAN.search(package.lower())
+    return Decimal(found[1]) ** 2 * Decimal(found[2]) if found else None
+
 
 # ── Mains ────────────────────────────────────────────────────────────────────────────────────────
 
@@ -266,10 +328,12 @@ CAPACITOR: tuple[Rule, ...] = (
     _volts,
     _mains_class,
     _dielectric,
+    _bias,
     _polarity,
+    _variable,
     _temperature_code,
     _series_resistance,
-    not_less("ripple", weight=50),
+    _ripple,
     not_less("ac_volts", weight=50),
     not_less("temp_max_c", weight=50),
     shape_of_two_legs,

@@ -3,7 +3,18 @@
 from collections.abc import Mapping
 from typing import Any
 
-from inventory.spec.judging import UNKNOWN, Case, Rule, exact, not_less, not_more, plainly, shape_of_two_legs
+from inventory.spec.judging import (
+    LOOK,
+    TEST,
+    UNKNOWN,
+    Case,
+    Rule,
+    exact,
+    not_less,
+    not_more,
+    plainly,
+    shape_of_two_legs,
+)
 from inventory.spec.values import tolerance_fits, value_fits
 
 # ── Resistors ────────────────────────────────────────────────────────────────────────────────────
@@ -25,6 +36,12 @@ _OTHER_TECHNOLOGY = {  # required, offered -> grade, rule; practice of the trade
     ("film", "wirewound"): _A_COIL,
     ("wirewound", "film"): ("ask", "wirewound is chosen for surges and heat"),
     ("wirewound", "carbon_composition"): ("ask", "wirewound is chosen for surges and heat"),
+}
+
+
+_WANTS_COMPOSITION = {  # practice of the trade, no source
+    "surge": "composition takes surges that open a film: ask what surge the place sees",
+    "rf": "composition has next to no inductance; a film that is cut in a spiral has some",
 }
 
 
@@ -74,8 +91,8 @@ def _resistor_technology(case: Case) -> None:
             case.unknown("technology")
     elif found is None:
         case.unknown("technology")
-    elif wanted == "carbon_composition" != found and use in ("rf", "surge"):
-        case.say("technology", "ask", "composition takes surges and has no inductance; film may not")
+    elif wanted == "carbon_composition" != found and use in _WANTS_COMPOSITION:
+        case.say("technology", "ask", _WANTS_COMPOSITION[use])
     elif _sort_of(wanted) != _sort_of(found):
         case.say("technology", *_OTHER_TECHNOLOGY[_sort_of(wanted), _sort_of(found)])
         case.far += 20
@@ -112,12 +129,23 @@ RESISTOR: tuple[Rule, ...] = (
 # ── Inductors and transformers ───────────────────────────────────────────────────────────────────
 
 
+_REWOUND = "rewound: measure every winding and its insulation before it sees power"
+_MAINS_CARE = "; mains windings are for the licensed or competent, by local codes"
+
+
 def _winding(case: Case) -> None:
-    """Core, gap and winding are not in the figures: only the same part is taken without a question."""
+    """Core, gap and winding are not in the figures: only the same part, or one wound again for it, is taken
+    without a question."""
     wanted, found = case.need.get("number"), case.have.get("number")
-    if wanted is not None and (found is None or plainly(wanted) != plainly(found)):
-        case.say("number", "ask", "a winding is replaced by the same part, or rewound")
-    elif any(reason.grade in ("drop_in", "with_note") for reason in case.reasons):
+    another = wanted is not None and (found is None or plainly(wanted) != plainly(found))
+    not_quite = any(reason.grade in ("drop_in", "with_note") for reason in case.reasons)
+    figures_stated = case.requirement.value is not None or "secondary_volts" in case.need
+    if case.have.get("rewound") and not case.need.get("rewound") and (figures_stated or not another):
+        care = _MAINS_CARE if case.requirement.kind == "transformer" else ""
+        case.say("rewound", "with_note", _REWOUND + care, required="as made", offered="rewound")
+    elif another:
+        case.say("number", "ask", "a winding is replaced by the same part, or rewound", LOOK)
+    elif not_quite:
         rule = "a winding is replaced by the same part, or rewound"
         required, offered = case.requirement.text, case.offer.text
         case.say("winding", "ask", rule, required=required, offered=offered)
@@ -143,7 +171,7 @@ TRANSFORMER: tuple[Rule, ...] = (
     not_less("volts"),
     not_less("watts"),
     not_less("amps"),
-    exact("lead_style", "mounted another way", otherwise="ask"),
+    exact("lead_style", "mounted another way", LOOK, otherwise="ask"),
     _winding,
 )
 
@@ -152,8 +180,10 @@ TRANSFORMER: tuple[Rule, ...] = (
 CRYSTAL: tuple[Rule, ...] = (
     value_fits,
     exact("overtone", "another overtone starts at another frequency"),
-    exact("resonance", "series and parallel cut differ in frequency in the circuit", otherwise="ask"),
-    exact("load_pf", "another load capacitance shifts the frequency", otherwise="ask"),
+    exact(
+        "resonance", "series and parallel cut differ in frequency: try it and count", TEST, otherwise="ask"
+    ),
+    exact("load_pf", "another load capacitance shifts the frequency: try and count", TEST, otherwise="ask"),
     exact("cut", "another cut drifts another way", otherwise="ask"),
     not_more("ppm"),
     not_more("esr_ohm"),
@@ -166,23 +196,29 @@ CRYSTAL: tuple[Rule, ...] = (
 def _fuse_current(case: Case) -> None:
     if case.need.get("amps") is None:
         rule = "the requirement does not state the current: read it from the equipment"
-        case.say("amps", "ask", rule, required=UNKNOWN)
+        case.say("amps", "ask", rule, LOOK, required=UNKNOWN)
     elif case.have.get("amps") is None:
         case.unknown("amps")
     elif case.need["amps"] != case.have["amps"]:
-        case.say("amps", "no", "the same current only: a larger fuse or a wire never, a smaller one blows")
+        larger = case.have["amps"] > case.need["amps"]
+        rule = "a larger fuse never: the wiring burns first" if larger else "a smaller one blows at once"
+        case.say("amps", "no", rule)
 
 
 def _fuse_body(case: Case) -> None:
     wanted, found = case.need.get("body"), case.have.get("body")
-    if wanted is None or wanted == found:
+    if wanted == found:
         return
-    if found is None:
+    if found == "wire":
+        case.say("body", "no", "a wire is no fuse", required=wanted or "a fuse")
+    elif wanted is None:
+        return
+    elif found is None:
         case.unknown("body")
     elif (wanted, found) == ("glass", "ceramic"):
         case.say("body", "drop_in", "ceramic breaks more than glass")
     else:
-        case.say("body", "no", "glass for ceramic never; a wire never")
+        case.say("body", "no", "glass for ceramic never: it may burst or hold an arc")
 
 
 def _fuse_size(case: Case) -> None:
@@ -203,5 +239,5 @@ FUSE: tuple[Rule, ...] = (
     _fuse_body,
     _fuse_size,
     exact("safety_class", "another safety class"),
-    exact("lead_style", "mounted another way", otherwise="ask"),
+    exact("lead_style", "mounted another way", LOOK, otherwise="ask"),
 )

@@ -4,7 +4,11 @@ from collections.abc import Mapping
 from decimal import Decimal
 from typing import Any
 
+from inventory.spec.figures import plain
 from inventory.spec.judging import (
+    ANOTHER_SORT,
+    DATA_SHEET,
+    TEST,
     UNKNOWN,
     Case,
     Rule,
@@ -25,7 +29,8 @@ def another_type(*core: str) -> Rule:
             return
         missing = [name for name in core if name not in case.need]
         if missing:
-            case.say("number", "ask", f"compare the data sheets: {', '.join(missing)} not stated")
+            rule = f"compare the data sheets: {', '.join(missing)} not stated"
+            case.say("number", "ask", rule, DATA_SHEET)
         elif case.have.get("number") is not None:
             case.say("number", "drop_in", "another type, judged by its figures")
             case.far += 20
@@ -39,33 +44,42 @@ def pin_order(case: Case) -> None:
     if wanted is None or found is None:
         same_make = case.need.get("make") is not None and case.need.get("make") == case.have.get("make")
         if not (case.same_type and same_make):
-            rule = "the same type is made with two pin orders: test the legs"
-            case.say("pin_order", "ask", rule, required=wanted or UNKNOWN)
+            case.say("pin_order", "ask", _TWO_ORDERS[wanted is None], TEST, required=wanted or UNKNOWN)
     elif wanted != found:
         turned = wanted.split("-") == found.split("-")[::-1]
-        how = "turned round it agrees; confirm" if turned else "legs must be crossed and sleeved; confirm"
-        case.say("pin_order", "ask", how)
+        how = "turned round it agrees" if turned else "legs must be crossed and sleeved"
+        case.say("pin_order", "ask", f"{how}: test the legs, then record that it serves here", TEST)
+
+
+_TWO_ORDERS = {
+    False: "the same type is made with two pin orders: test the legs of this piece",
+    True: "the same type is made with two pin orders: read off the board which one goes where",
+}
+"""By whether it is the place of which the order is not known."""
 
 
 # ── Diodes ───────────────────────────────────────────────────────────────────────────────────────
 
 _FINE = "drop_in"
-_OTHER_FUNCTION = {  # required, offered -> grade, rule
+_SILICON = ("no", "silicon for Schottky: the drop matters")
+_FOR_RECTIFIER = ("ask", "Schottky: lower drop, more leakage, less reverse volts; compare them", DATA_SHEET)
+_OTHER_FUNCTION: dict[tuple[str, str], tuple[str, ...]] = {  # required, offered -> grade, rule, settled by
     ("rectifier", "fast_rectifier"): (_FINE, "fast for slow serves"),
-    ("rectifier", "schottky"): ("ask", "Schottky: lower drop, more leakage, less reverse volts"),
+    ("rectifier", "schottky"): _FOR_RECTIFIER,
     ("rectifier", "signal"): ("ask", "a signal diode stands little surge"),
-    ("fast_rectifier", "schottky"): ("ask", "Schottky: lower drop, more leakage, less reverse volts"),
+    ("fast_rectifier", "schottky"): _FOR_RECTIFIER,
     ("signal", "rectifier"): ("ask", "a rectifier is slow and has more capacitance"),
     ("signal", "fast_rectifier"): ("ask", "a rectifier has more capacitance"),
-    ("signal", "schottky"): ("ask", "Schottky: lower drop, more leakage"),
-    ("signal", "detector"): ("ask", "germanium: lower drop, more leakage"),
-    ("detector", "schottky"): ("ask", "nearest in drop; compare capacitance and leakage"),
-    ("schottky", "rectifier"): ("no", "silicon for Schottky: the drop matters"),
-    ("schottky", "fast_rectifier"): ("no", "silicon for Schottky: the drop matters"),
-    ("schottky", "signal"): ("no", "silicon for Schottky: the drop matters"),
+    ("signal", "schottky"): ("ask", "Schottky: lower drop, more leakage; compare them", DATA_SHEET),
+    ("signal", "detector"): ("ask", "germanium: lower drop, more leakage; compare them", DATA_SHEET),
+    ("detector", "schottky"): ("ask", "nearest in drop; compare capacitance and leakage", DATA_SHEET),
+    ("schottky", "rectifier"): _SILICON,
+    ("schottky", "fast_rectifier"): _SILICON,
+    ("schottky", "signal"): _SILICON,
     ("zener", "suppressor"): ("ask", "a suppressor is no reference"),
     ("suppressor", "zener"): ("ask", "a zener stands less surge"),
 }
+_DROP_IS_NO_MATTER = ("ask", "silicon for Schottky: 0.3 V more drop and slower; compare them", DATA_SHEET)
 
 
 def _function(case: Case) -> None:
@@ -77,15 +91,20 @@ def _function(case: Case) -> None:
             case.unknown("function")
     elif (wanted, found) == ("fast_rectifier", "rectifier"):
         if case.have.get("speed_ns") is None or case.need.get("speed_ns") is None:
-            case.say("function", "no", "a fast place wants recovery not slower")
+            settler = DATA_SHEET if case.have.get("speed_ns") is None else ""
+            case.say("function", "no", "a fast place wants recovery not slower", settler)
     else:
-        case.say("function", *_OTHER_FUNCTION.get((wanted, found), ("no", "another sort of diode")))
+        told = _OTHER_FUNCTION.get((wanted, found), ("no", ANOTHER_SORT))
+        if told is _SILICON and case.need.get("drop_matters") is False:
+            told = _DROP_IS_NO_MATTER
+        case.say("function", *told)
         case.far += 30
 
 
 def _diode_material(case: Case) -> None:
     wanted, found = case.need.get("material"), case.have.get("material")
-    if wanted is None and found is not None and case.need.get("function") == "detector":
+    nearest = case.have.get("function") == "schottky"  # asked of already
+    if wanted is None and found is not None and case.need.get("function") == "detector" and not nearest:
         wanted = "germanium"
     if wanted is None or wanted == found:
         return
@@ -95,7 +114,7 @@ def _diode_material(case: Case) -> None:
     elif wanted == "germanium":
         case.say("material", "no", "silicon for a germanium detector: the drop is too high", required=wanted)
     else:
-        case.say("material", "ask", "another semiconductor: compare drop and leakage")
+        case.say("material", "ask", "another semiconductor: compare drop and leakage", DATA_SHEET)
 
 
 _ZENER_WINDOW = Decimal(5)
@@ -125,6 +144,26 @@ def _reverse_volts(case: Case) -> None:
 
 _REVERSE_VOLTS = not_less("volts")
 
+
+def _diode_watts(case: Case) -> None:
+    least, rated = case.need.get("watts"), case.have.get("watts")
+    if case.need.get("function") == "zener" and least is not None and rated is not None and rated < least:
+        case.say("watts", "no", "not less than required, and zeners in parallel do not share")
+    else:
+        _DIODE_WATTS(case)
+
+
+_DIODE_WATTS = not_less("watts", weight=150)
+
+_MANY_LEGS = frozenset(("bridge", "thyristor", "triac"))
+
+
+def _diode_legs(case: Case) -> None:
+    """Bridges and what has a gate are made with several orders of legs; two legs have a band."""
+    if case.need.get("function") in _MANY_LEGS or "pin_order" in case.need:
+        pin_order(case)
+
+
 _CORE = {"zener": ("zener_volts",), "led": ("colour",)}
 
 
@@ -144,11 +183,12 @@ DIODE: tuple[Rule, ...] = (
     _zener_volts,
     _reverse_volts,
     not_less("amps", weight=150),
-    not_less("watts", weight=150),
+    _diode_watts,
     not_less("surge_amps", weight=50),
     not_more("speed_ns"),
     not_more("forward_volts"),
     exact("colour", "another colour", otherwise="ask"),
+    _diode_legs,
     shape_of_two_legs,
 )
 
@@ -191,13 +231,51 @@ _FT = not_less("ft_mhz", weight=50)
 def _matched(case: Case) -> None:
     if case.need.get("matched") and not case.have.get("matched"):
         case.say("matched", "with_note", "one of a pair: change both together, matched in gain")
+    elif case.have.get("matched") and not case.need.get("matched"):
+        case.far += 50  # a pair is not broken up where another serves
+
+
+_STRUCTURES_TO_ASK = {  # required, where it states a polarity only -> structures driven another way
+    "npn": frozenset(("darlington", "igbt")),
+    "pnp": frozenset(("darlington", "igbt")),
+    "n_channel": frozenset(("jfet", "mosfet", "igbt")),
+    "p_channel": frozenset(("jfet", "mosfet", "igbt")),
+}
+
+
+def _structure(case: Case) -> None:
+    """What the drawing does not say of the structure is a question where the drive depends on it."""
+    found = case.have.get("device")
+    if "device" in case.need:
+        _DEVICE(case)
+    elif not case.same_type and found in _STRUCTURES_TO_ASK.get(case.need.get("polarity", ""), ()):
+        case.say("device", "ask", "driven another way: compare the circuit", DATA_SHEET, required=UNKNOWN)
+
+
+_DEVICE = exact("device", "another structure is driven another way")
+
+
+def _tab(case: Case) -> None:
+    """The metal tab carries what it is joined to, to the heatsink or to nothing (practice of the trade)."""
+    wanted, found = case.need.get("tab"), case.have.get("tab")
+    if wanted is None or wanted == found:
+        return
+    if found is None:
+        if not case.same_type:
+            case.unknown("tab")
+    elif found == "isolated":
+        case.say("tab", "with_note", "an isolated tab carries no current and cools less: wire that leg")
+    else:
+        case.say(
+            "tab", "with_note", "put a washer and a bush under the tab; ohms to the heatsink before power"
+        )
 
 
 TRANSISTOR: tuple[Rule, ...] = (
     another_type("polarity", "volts", "amps"),
     exact("polarity", "the same polarity only"),
     exact("material", "the same semiconductor only"),
-    exact("device", "another structure is driven another way"),
+    _structure,
     not_less("volts"),
     not_less("amps", weight=150),
     not_less("watts", weight=150),
@@ -205,7 +283,7 @@ TRANSISTOR: tuple[Rule, ...] = (
     _transition_frequency,
     pin_order,
     _matched,
-    exact("tab", "insulate the tab as the place wants", otherwise="with_note"),
+    _tab,
     shape_of_many_legs,
 )
 
@@ -239,6 +317,32 @@ def _sign_of(output: Decimal | None) -> str | None:
     return None if not output else "positive" if output > 0 else "negative"
 
 
+def _headroom(case: Case) -> None:
+    """What the place gives it: enough above the output, and not more than it stands."""
+    given, output = case.need.get("input_volts"), case.need.get("output_volts")
+    if given is None:
+        return
+    most, dropout = case.have.get("input_max_volts"), case.have.get("dropout")
+    if most is not None and most < given and "input_max_volts" not in case.need:
+        case.say("input_max_volts", "no", "less than the place gives it", required=given)
+    if output is None or dropout is None or "dropout" in case.need:
+        return
+    headroom = given - abs(output)
+    if dropout > headroom:
+        case.say("dropout", "no", "the place does not give so much above the output", required=headroom)
+
+
+def _heat(case: Case) -> None:
+    """(Vin - Vout) x I goes to the heatsink; told of any but the very type that it was chosen for."""
+    given, output = case.need.get("input_volts"), case.need.get("output_volts")
+    load = case.need.get("load_amps")
+    if given is None or output is None or load is None or not case.reasons:
+        return
+    heat = plain((given - abs(output)) * load)
+    rule = f"see to the heatsink: ({plain(given)} V - {plain(abs(output))} V) x {plain(load)} A = {heat} W"
+    case.say("heat", "with_note", rule, required=f"{heat} W", offered=case.offer.number or case.offer.text)
+
+
 REGULATOR: tuple[Rule, ...] = (
     another_type("output_volts", "amps"),
     _output,
@@ -249,7 +353,9 @@ REGULATOR: tuple[Rule, ...] = (
     not_less("volts"),
     not_less("input_max_volts", weight=50),
     not_more("dropout"),
+    _headroom,
     pin_order,
-    exact("tab", "insulate the tab as the place wants", otherwise="with_note"),
+    _tab,
     shape_of_many_legs,
+    _heat,
 )

@@ -200,12 +200,14 @@ Trait = Flag | Word | Words | Number | Numbers | Text | Pins | Organisation
 
 JUDGED = (
     "number value tolerance_percent volts watts amps dielectric package lead_style pitch_mm polarised"
-    " speed_ns make"
+    " speed_ns make technology temperature_char temp_max_c material colour plating tab lead_mm height_mm"
 )
 
 _EVERY_KIND: dict[str, Trait] = {
     "any": Words("properties that this place does not mind", JUDGED),
     "exact": Words("properties in which nothing else will do, however good", JUDGED),
+    "lead_mm": Number("how thick the leads are; of a place, the thickest that its holes take", "mm"),
+    "height_mm": Number("how far it stands off the board; of a place, the room there is", "mm"),
 }
 _TEMPERATURE = Number("highest rated temperature", "°C", least=Decimal(-100), most=Decimal(1000))
 
@@ -246,6 +248,7 @@ TRAITS: dict[str, dict[str, Trait]] = {
         "saturation_amps": Number("saturation current", "A"),
         "shielded": Flag("magnetically shielded"),
         "core": Word("core material"),
+        "rewound": Flag("wound again to the figures of the one it replaces"),
         "use": Word("what the place asks", "general rf filter switching"),
     },
     "diode": {
@@ -261,6 +264,7 @@ TRAITS: dict[str, dict[str, Trait]] = {
         "zener_volts": Number("regulating volts", "V"),
         "recovery_ns": Number("reverse recovery, ns"),
         "forward_volts": Number("forward drop", "V"),
+        "drop_matters": Flag("whether the place needs the low drop of a Schottky; unsaid, it does"),
         "colour": Word("light"),
         "pin_order": Pins("legs in order"),
     },
@@ -291,6 +295,7 @@ TRAITS: dict[str, dict[str, Trait]] = {
         "rails": Numbers("supply volts", "V"),
         "open_collector": Flag("outputs need a pull-up"),
         "drivers": Word("what drives the inputs here", "cmos ttl pulled_up"),
+        "load_ma": Number("current that its outputs must sink here", "mA"),
         "use": Word("what the place asks", "general oscillator timing"),
         "content": Text("what is programmed in"),
         "pin_order": Pins("legs in order"),
@@ -309,6 +314,8 @@ TRAITS: dict[str, dict[str, Trait]] = {
         "adjustable": Flag("output set by resistors"),
         "dropout": Number("least input above output", "V"),
         "input_max_volts": Number("highest input", "V"),
+        "input_volts": Number("input that the place gives it", "V"),
+        "load_amps": Number("current that the place draws", "A"),
         "pin_order": Pins("legs in order"),
         "tab": Word("what the metal tab is joined to"),
     },
@@ -338,6 +345,7 @@ TRAITS: dict[str, dict[str, Trait]] = {
         "primary_volts": Numbers("primary windings", "V"),
         "secondary_volts": Numbers("secondary windings", "V"),
         "va": Number("rating, VA"),
+        "rewound": Flag("wound again to the figures of the one it replaces"),
     },
     "lamp": {
         "base": Word("cap"),

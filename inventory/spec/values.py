@@ -4,7 +4,7 @@ from collections.abc import Callable, Mapping
 from decimal import Decimal
 from typing import Any, NamedTuple
 
-from inventory.spec.judging import UNKNOWN, Case, need_of
+from inventory.spec.judging import DATA_SHEET, UNKNOWN, Case, need_of
 from inventory.spec.quantities import MOST, print_value
 from inventory.spec.spec import Spec
 
@@ -98,10 +98,7 @@ def value_fits(case: Case) -> None:
         grade, rule = _measured(inside)
         offered = f"{offered} measured, marked {case.offer.value_text or UNKNOWN}"
     elif not inside:
-        grade, rule = (
-            "no",
-            _OUTSIDE_FILTER if window is _FILTER else "outside the tolerance",
-        )
+        grade, rule = "no", _OUTSIDE_FILTER if window is _FILTER else _how_far(off, wanted)
     elif not window.stated:
         grade, rule = "no" if case.safety else "ask", "near, but the requirement states no tolerance"
     elif window is _FILTER:
@@ -114,13 +111,21 @@ def value_fits(case: Case) -> None:
 def _named_only(case: Case) -> None:
     """A place that is known by a type number alone."""
     if "number" in case.need and case.requirement.value is None and not case.same_type:
-        case.say("number", "ask", "the requirement states no value: compare the types")
+        case.say("number", "ask", "the requirement states no value: compare the types", DATA_SHEET)
 
 
 def _measured(inside: bool) -> tuple[str, str]:
     return (
         ("with_note", "measured inside the tolerance") if inside else ("no", "measured outside the tolerance")
     )
+
+
+def _how_far(off: int, wanted: int) -> str:
+    """ "9.3 % under, outside the tolerance", in whole per cent from ten on."""
+    tenths = abs(off) * 1000 // (wanted * WHOLE) if wanted else 10_000
+    percent = f"{tenths // 10}" if tenths >= 100 else f"{tenths // 10}.{tenths % 10}"
+    side = "over" if off > 0 else "under"
+    return f"{percent} % {side}, outside the tolerance" if 0 < tenths < 10_000 else "outside the tolerance"
 
 
 def _in_filter(near: bool) -> tuple[str, str]:

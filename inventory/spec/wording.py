@@ -106,7 +106,7 @@ _FIGURES: dict[str, Callable[[Any], str]] = {
     "low_esr": lambda low: "low ESR" if low else "",
 }
 _FUSE_FIGURES = {name: _FIGURES[name] for name in ("amps", "volts")}
-_NATURE = ("safety_class", "technology", "dielectric", "material", "polarity", "function", "speed")
+_NATURE = ("safety_class", "technology", "dielectric", "material", "polarity", "function", "speed", "body")
 """What sort of the kind it is, said before the kind's own name."""
 _AS_WRITTEN |= {mark: mark.upper() for mark in ("x1", "x2", "x3", "y1", "y2", "y3", "y4", "x1y1", "x1y2")}
 _SHAPE: dict[str, Callable[[Any], str]] = {

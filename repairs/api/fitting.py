@@ -35,7 +35,7 @@ FITTING = {
     "reasons": [
         {
             "property": "pin_order", "required": "E-B-C", "offered": "C-B-E", "rule": "turned round",
-            "grade": "with_note",
+            "grade": "with_note", "settled_by": "",
         }
     ],
     "orientation": "legs: as recorded for this substitute: turned round", "links": "",

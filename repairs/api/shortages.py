@@ -59,7 +59,8 @@ ANSWERED: dict[str, Any] = {
             "refused": [
                 {
                     "lot": 9, "place": 12, "place_name": "Drawer 7", "ref": "", "tier": "drawer",
-                    "grade": "no", "reasons": reasons(fits(_FILM, _LOWER)), "settled_by": "",
+                    "grade": "no", "reasons": reasons(fits(_FILM, _LOWER)), "in_the_way": "volts",
+                    "settled_by": "",
                 }
             ],
         }
@@ -102,9 +103,10 @@ class PiecesSerializer(serializers.Serializer[Any]):
 class RefusedSerializer(PiecesSerializer):
     """Pieces that were not planned, nearest miss first."""
 
+    in_the_way = serializers.CharField(help_text="The property that stands in the way: of the first reason.")
     settled_by = serializers.CharField(
         allow_blank=True,
-        help_text="look (at the piece) or test (it): what would make it a yes or a clear no; else blank.",
+        help_text="look (at it), data_sheet or test: what would make it a yes or a clear no; else blank.",
     )
 
 
@@ -328,7 +330,7 @@ def _rows_as_json(rows: Sequence[Row]) -> Iterator[dict[str, Any]]:
                 {
                     "lot": piece.lot, "place": piece.place, "place_name": piece.place_name, "ref": piece.ref,
                     "tier": TIERS[tier], "grade": fit.grade, "reasons": why[id(fit)],
-                    "settled_by": settled_by(fit),
+                    "in_the_way": fit.reasons[0].property, "settled_by": settled_by(fit),
                 }
                 for piece, tier, fit in row.refused
             ],

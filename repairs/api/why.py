@@ -14,7 +14,7 @@ from repairs.api.of_board import one_of
 from repairs.models import Need
 from repairs.planning import Tier
 from repairs.supply_and_demand import Piece
-from repairs.why import Explained, explain
+from repairs.why import Explained, explain, sentences
 
 TIERS = [tier.name.lower() for tier in Tier]
 _WHERE = {"lot": 8, "place": 40, "place_name": "Plover donor", "ref": "C3", "tier": "donor"}
@@ -28,6 +28,12 @@ ANSWERED = {
         }
     ],
     "refused": [], "if_first": 0, "if_borrowing": 1,
+    "told": [
+        "By itself it would have had 1 piece, lot 8 on Plover donor, C3; that goes to Tern rebuild (C1), "
+        "which is first in line.",
+        "1 piece short.",
+        "If East pier lamp came first, nothing would be short.",
+    ],
 }  # fmt: skip
 
 
@@ -58,7 +64,10 @@ class ElsewhereSerializer(WhereSerializer):
 
 
 class RefusedPieceSerializer(FitSerializer, WhereSerializer):
-    settled_by = serializers.CharField(allow_blank=True, help_text="look or test: what would settle it.")
+    in_the_way = serializers.CharField(help_text="The property that stands in the way: of the first reason.")
+    settled_by = serializers.CharField(
+        allow_blank=True, help_text="look, data_sheet or test: what would settle it."
+    )
 
 
 @extend_schema_serializer(examples=[OpenApiExample("Another job is first", ANSWERED, response_only=True)])
@@ -79,6 +88,7 @@ class WhySerializer(serializers.Serializer[Any]):
     refused = RefusedPieceSerializer(many=True)
     if_first = serializers.IntegerField(help_text="Pieces short if its job came first.")
     if_borrowing = serializers.IntegerField(help_text="Pieces short if working boards were drawn on.")
+    told = serializers.ListField(child=serializers.CharField(), help_text="The same as sentences, in order.")
 
 
 class NeedWhy(Conventions):
@@ -95,7 +105,7 @@ def as_json(need: Need, found: Explained | None) -> dict[str, Any]:
         "need": need.pk, "job": need.job_id, "ref": need.ref, "spec_text": need.spec.text,
         "quantity": need.quantity, "fitted": need.fitted, "promised": need.promised,
         "planned": why is not None, "given": [], "short": 0, "elsewhere": [], "refused": [],
-        "if_first": 0, "if_borrowing": 0,
+        "if_first": 0, "if_borrowing": 0, "told": [],
     }  # fmt: skip
     if found is None or why is None:
         return told
@@ -116,12 +126,13 @@ def as_json(need: Need, found: Explained | None) -> dict[str, Any]:
         "refused": [
             {
                 **_where(found.pieces[miss.supply], miss.supply.tier), **fit(miss.fit),
-                "settled_by": miss.settled_by,
+                "in_the_way": miss.fit.reasons[0].property, "settled_by": miss.settled_by,
             }
             for miss in why.refused
         ],
         "if_first": why.if_first,
         "if_borrowing": why.if_borrowing,
+        "told": sentences(found),
     }  # fmt: skip
 
 

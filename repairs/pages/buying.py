@@ -16,7 +16,7 @@ from inventory.refs import write_refs
 from repairs import buy_list, purchases
 from repairs.buy_list import Item, OrderLine, ToBuy, to_buy
 from repairs.models import Purchase
-from repairs.pages.telling import grade, money, noted, pieces
+from repairs.telling import grade, money, noted, pieces
 
 MOST_PIECES = 1_000_000
 MOST_MONEY = Decimal(10) ** 8

@@ -11,10 +11,10 @@ from repairs import readiness
 from repairs.hazards import hazards_of
 from repairs.models import Job
 from repairs.pages.harvest import STAGES, session
-from repairs.pages.telling import grade, noted, objections
 from repairs.pages.wants import Want, drawn, told_of, walk, wants
 from repairs.planning.transfer import Move
 from repairs.proving.cautions import DEFER, SOLDERING, of_hazards
+from repairs.telling import grade, noted, objections
 from repairs.transfer import transfer_plan
 
 

@@ -10,10 +10,10 @@ from inventory.pages.frame import number, page
 from inventory.refs import write_refs
 from repairs.harvest import HarvestPlan, harvest_plan
 from repairs.models import Job
-from repairs.pages.telling import grade, noted, pieces
 from repairs.planning.harvest import BoardWork, Lift
 from repairs.planning.lifting import Stage
 from repairs.proving.cautions import DEFER
+from repairs.telling import grade, noted, pieces
 
 STAGES = {
     Stage.PULL: "in a socket: pull it", Stage.LARGE: "large or tall: early", Stage.SMALL: "small: next",

@@ -9,11 +9,11 @@ from inventory.pages.drawers import storage
 from inventory.pages.frame import back, number, page, say
 from inventory.places import paths
 from repairs import jobs as work
-from repairs.models import Job, Need, Reservation
+from repairs.models import Need, Reservation
 from repairs.offers import Offer, offers
-from repairs.pages.telling import TIERS, grade, noted, objections, pieces
 from repairs.pages.wants import look
-from repairs.why import Explained, explain
+from repairs.telling import TIERS, grade, noted, objections
+from repairs.why import explain, sentences
 
 
 @page()
@@ -42,7 +42,7 @@ def need(request: HttpRequest, pk: int) -> HttpResponse:
             ],
             "lacking": lacking if wanted else 0,
             "offers": [_offer(each) for each in offers(this)] if wanted else [],
-            "why": _why(explain(this), this.job) if wanted else [],
+            "why": sentences(found) if wanted and (found := explain(this)) else [],
             "storage": storage(where),
             "tray": request.session.get("last_place", 0),
         },
@@ -62,40 +62,6 @@ def _offer(offer: Offer) -> dict[str, object]:
         "grade": grade(offer.fit),
         "reasons": noted(offer.fit) if offer.fit.grade != "ask" else objections(offer.fit),
     }
-
-
-def _why(found: Explained | None, job: Job) -> list[str]:
-    """What the plan does for it, in sentences."""
-    if found is None:
-        return []
-    why = found.why
-    told = [
-        f"The plan takes {pieces(take.quantity)} from "
-        f"{_where(found, take.supply) or TIERS[take.tier]}: {grade(take.fit)}."
-        for take in why.given
-    ]
-    for each in why.elsewhere:
-        line = found.lines[each.demand.id]
-        reason = "which comes first" if each.first_in_line else "because the whole plan is better so"
-        told.append(
-            f"{pieces(each.quantity)} from {_where(found, each.supply) or 'what is on order'} "
-            f"went to {line.name}, {reason}."
-        )
-    if why.short:
-        told.append(f"{pieces(why.short)} short.")
-        if why.if_first < why.short:
-            told.append(
-                f"If {job.name} came first, {pieces(why.if_first) if why.if_first else 'nothing'} would be."
-            )
-        if why.if_borrowing < why.short:
-            left = pieces(why.if_borrowing) if why.if_borrowing else "nothing"
-            told.append(f"If working boards were borrowed from, {left} would be.")
-    return told
-
-
-def _where(found: Explained, supply: object) -> str:
-    piece = found.pieces[supply]  # type: ignore[index]
-    return f"{piece.place_name} {piece.ref}".strip()
 
 
 @page("POST")

@@ -15,9 +15,9 @@ from inventory.roles import OWNER, may_act_as
 from repairs import demo_removal
 from repairs.loans import all_loans
 from repairs.models import Job
-from repairs.pages.telling import pieces
 from repairs.planning import Tier
 from repairs.shortages import Row, shortages
+from repairs.telling import pieces
 
 MOST_OWED = 50
 

@@ -12,9 +12,9 @@ from inventory.pages.frame import back, number, page, say, who
 from inventory.refs import write_refs
 from repairs import shortages as planned
 from repairs.making_up import Way, made_up_for
-from repairs.pages.telling import TIERS, grade, noted, objections, pieces, settled
 from repairs.planning import Tier
 from repairs.shortages import Miss, Row, Taken, shortages, totals
+from repairs.telling import TIERS, grade, noted, objections, pieces, settled
 
 ON_A_PAGE = 60
 FROM_HERE = (Tier.DRAWER, Tier.DONOR)

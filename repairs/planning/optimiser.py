@@ -32,7 +32,16 @@ from inventory.spec import GRADES, Fit, Reason, Recorded, Spec, Substitution, fi
 from inventory.spec.recorded import Spot
 from repairs.planning.candidates import Judge, Market, Offer
 from repairs.planning.network import Arc, Stock, allot
-from repairs.planning.refusals import BLOCKED, BORROWED, SUSPECT, Refusal, in_the_way, is_doubtful, lowered
+from repairs.planning.refusals import (
+    BLOCKED,
+    BORROWED,
+    SUSPECT,
+    Refusal,
+    in_the_way,
+    is_doubtful,
+    is_near,
+    lowered,
+)
 
 CONDITIONS = ("good", "untested", "suspect", "faulty")
 """Like pieces are used in this order. Suspect lowers the grade to ask unless the piece was measured;
@@ -299,6 +308,6 @@ def _draw(queue: deque[tuple[Any, int]], wanted: int) -> Iterator[tuple[Any, int
 
 def _nearest(passed_over: Iterable[tuple[_Class, Fit]], misses: int) -> tuple[Refusal, ...]:
     """The nearest to a yes of what is left, and of equals the nearer."""
-    left = [(stock, lowered(fit, stock.doubt)) for stock, fit in passed_over if stock.pieces]
+    left = [(stock, lowered(fit, stock.doubt)) for stock, fit in passed_over if stock.pieces and is_near(fit)]
     nearest = nsmallest(misses, left, key=lambda miss: (*in_the_way(miss[1]), miss[0].tier))
     return tuple(Refusal(stock.pieces[0][0], stock.tier, fit) for stock, fit in nearest)

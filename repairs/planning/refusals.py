@@ -3,10 +3,11 @@
 from dataclasses import dataclass
 from typing import Any, Protocol
 
-from inventory.spec import GRADES, UNKNOWN, Fit, Reason
+from inventory.spec import GRADES, Fit, Reason
+from inventory.spec.judging import ANOTHER_SORT, SETTLERS, TEST, worst_first
 
 SUSPECT = Reason(
-    "condition", "good or untested", "suspect", "a suspect piece is tested before it is used", "ask"
+    "condition", "good or untested", "suspect", "a suspect piece is tested before it is used", "ask", TEST
 )
 BLOCKED = Reason(
     "hazards", "a board that may be worked on", "one that is not worked on here",
@@ -29,11 +30,15 @@ class Refusal:
 
 
 def settled_by(fit: Fit) -> str:
-    """What would turn a refusal into a yes or a clear no: "look" at the piece, "test" it; else ""."""
-    open_questions = [reason for reason in fit.reasons if reason.grade in ("ask", "no")]
-    if any(reason != SUSPECT and reason.offered != UNKNOWN for reason in open_questions):
-        return ""
-    return "test" if SUSPECT in open_questions else "look"
+    """What would turn a refusal into a yes or a clear no, the most laborious of what its open questions want
+    (SETTLERS); "" where nothing settles one of them."""
+    asked = {reason.settled_by for reason in fit.reasons if reason.grade in ("ask", "no")}
+    return "" if "" in asked else max(asked, key=SETTLERS.index, default="")
+
+
+def is_near(fit: Fit) -> bool:
+    """Whether a refusal is worth telling: another sort of part altogether is no near miss."""
+    return not any(reason.rule == ANOTHER_SORT for reason in fit.reasons)
 
 
 class Tried(Protocol):
@@ -55,14 +60,16 @@ def lowered(fit: Fit, doubt: Reason | None) -> Fit:
     """The fit of the part, lowered by what is doubtful of the piece; reasons worst first."""
     if doubt is None:
         return fit
-    reasons = sorted((doubt, *fit.reasons), key=lambda reason: -GRADES.index(reason.grade))
-    return Fit(reasons[0].grade, tuple(reasons), fit.closeness)
+    reasons = worst_first((doubt, *fit.reasons))
+    return Fit(reasons[0].grade, reasons, fit.closeness)
 
 
-def in_the_way(fit: Fit) -> tuple[int, int, int]:
-    """Sorts refusals, the nearest to a yes first: better grade, fewer reasons for it, closer rating."""
+def in_the_way(fit: Fit) -> tuple[int, bool, int, int]:
+    """Sorts refusals, the nearest to a yes first: better grade, then what can be settled, fewer reasons for
+    it, closer rating."""
     return (
         GRADES.index(fit.grade),
+        not settled_by(fit),
         sum(reason.grade == fit.grade for reason in fit.reasons),
         fit.closeness,
     )

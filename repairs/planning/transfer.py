@@ -19,7 +19,7 @@ from inventory.spec.recorded import Spot
 from repairs.planning.candidates import Judge, Market, Offer
 from repairs.planning.lifting import Piece, Stage, lifting_order, stage_of
 from repairs.planning.network import Arc, Stock, allot
-from repairs.planning.refusals import SUSPECT, in_the_way, is_doubtful, lowered
+from repairs.planning.refusals import SUSPECT, in_the_way, is_doubtful, is_near, lowered
 
 PLANNED = GRADES[:3]
 FARTHEST = 999
@@ -206,6 +206,6 @@ def _nearest(
         (sound[index], lowered(fit, SUSPECT if is_doubtful(sound[index]) else None))
         for fit, indices in market.offers(target.spec, target.at, neighbours=True)
         for index in indices
-        if sound[index].ref not in moved
+        if sound[index].ref not in moved and is_near(fit)
     )
     return tuple(nsmallest(misses, passed_over, key=lambda miss: in_the_way(miss[1])))

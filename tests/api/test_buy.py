@@ -10,7 +10,17 @@ from inventory.spec import Spec
 from repairs.audit import audit
 from repairs.models import Purchase
 from tests.api.test_problems import refused
-from tests.factories import BoardFactory, JobFactory, NeedFactory, PartFactory, PlaceFactory, spec, stock
+from tests.factories import (
+    BoardFactory,
+    DesignFactory,
+    JobFactory,
+    NeedFactory,
+    PartFactory,
+    PlaceFactory,
+    SubstitutionFactory,
+    spec,
+    stock,
+)
 from tests.sheets.importing import everything
 
 API = "/api/v1/"
@@ -196,6 +206,25 @@ def test_what_would_be_bought_is_on_order(viewer: Any, two_jobs: tuple[int, int]
     told = get(viewer, f"shortages/?assume=buy:{part.pk}:1")
     assert (told["totals"]["on_order"], told["difference"]["completed"]) == (1, [two_jobs[1]])
     assert not Purchase.objects.exists()
+
+
+def test_what_was_recorded_of_a_place_holds_in_what_is_supposed(viewer: Any) -> None:
+    """Crossed legs are a question, unless somebody saw it work at that very place."""
+    wanted, offered = (
+        Spec("transistor", number=number, traits={"pin_order": order})
+        for number, order in (("2N3904", "E-B-C"), ("BC547", "C-B-E"))
+    )
+    board = BoardFactory(design=DesignFactory(positions={"TR1": wanted, "TR2": wanted}))
+    job = JobFactory(name="Amplifier", board=board)
+    for ref in ("TR1", "TR2"):
+        NeedFactory(job=job, ref=ref, of=wanted)
+    stock(2, part=PartFactory(of=offered))
+    SubstitutionFactory(of=wanted, by_part=offered, design=board.design, ref="TR1")
+    part = priced(offered, "0.10")
+    now = get(viewer, "shortages/")["totals"]
+    supposed = get(viewer, f"shortages/?assume=buy:{part.pk}:1")
+    assert now["short"] == supposed["difference"]["now"]["short"] == supposed["totals"]["short"] == 1
+    assert supposed["difference"]["jobs"] == []
 
 
 def test_borrowing_may_be_supposed(viewer: Any, two_jobs: tuple[int, int]) -> None:

@@ -300,3 +300,39 @@ def test_plans_are_for_everybody_signed_in_and_for_nobody_else(
     assert viewer.get(there).status_code == 200
     refused(stranger.get(there), 401)
     refused(viewer.post(there.partition("?")[0], {}), 403)
+
+
+def test_the_reasons_are_told_in_sentences_too(bench: Any) -> None:
+    first = JobFactory(name="Tern rebuild", priority=1)
+    NeedFactory(job=first, ref="R1", of=RESISTOR)
+    need = NeedFactory(job=JobFactory(name="East pier lamp", priority=4), ref="R7", of=RESISTOR)
+    here = stock(part=PartFactory(of=RESISTOR))
+    doubtful = stock(part=PartFactory(of=RESISTOR), condition="suspect")
+    assert get(bench, f"needs/{need.pk}/why/")["told"] == [
+        f"By itself it would have had 1 piece, lot {here.lot_id} in {here.place.name}; "
+        "that goes to Tern rebuild (R1), which is first in line.",
+        "1 piece short.",
+        "If East pier lamp came first, nothing would be short.",
+        f"In question, lot {doubtful.lot_id} in {doubtful.place.name}: "
+        "a suspect piece is tested before it is used. Test it: a reading decides.",
+    ]
+
+
+def test_what_is_given_is_told_with_its_notes_and_for_all_its_places(bench: Any) -> None:
+    job = JobFactory(name="Tern rebuild")
+    wanted = Spec(kind="capacitor", value=10**11, lead_style="axial")
+    needs = [NeedFactory(job=job, ref=ref, of=wanted) for ref in ("C7", "C8")]
+    here = stock(2, part=PartFactory(of=Spec(kind="capacitor", value=10**11, lead_style="radial")))
+    assert get(bench, f"needs/{needs[1].pk}/why/")["told"] == [
+        "Tern rebuild lacks 2 pieces of it, planned together: C7, C8.",
+        f"The plan takes 2 pieces, first lot {here.lot_id} in {here.place.name}: with a note "
+        "(lead style: fold the long lead along the body and sleeve it).",
+    ]
+
+
+def test_what_no_other_order_and_no_loan_would_mend_is_said(bench: Any) -> None:
+    need = NeedFactory(of=RESISTOR)
+    assert get(bench, f"needs/{need.pk}/why/")["told"] == [
+        "1 piece short.",
+        "Neither another place in line nor borrowing from working boards would change that.",
+    ]

@@ -594,3 +594,24 @@ def test_a_refusal_says_what_would_settle_it(bench: Any) -> None:
     NeedFactory(of=spec("resistor", "4k7", **known))
     [row] = answer(bench)["results"]
     assert sorted(miss["settled_by"] for miss in row["refused"]) == ["look", "test"]
+
+
+def test_a_refusal_names_the_one_property_that_stands_in_the_way(bench: Any) -> None:
+    wanted = spec("capacitor", "1u", volts=Decimal(50), dielectric="film", lead_style="radial")
+    stock(1, part=PartFactory(of=spec("capacitor", "1u", volts=Decimal(25), lead_style="axial")))
+    NeedFactory(of=wanted)
+    [row] = answer(bench)["results"]
+    [miss] = row["refused"]
+    assert (miss["in_the_way"], miss["grade"], miss["settled_by"]) == ("volts", "no", "")
+    assert {reason["property"]: reason["settled_by"] for reason in miss["reasons"]} == {
+        "volts": "", "dielectric": "look", "lead_style": "",
+    }  # fmt: skip
+
+
+def test_a_place_in_the_cabinet_is_told_with_the_path_to_it(bench: Any) -> None:
+    """Every cabinet has a Drawer 7."""
+    cabinet = PlaceFactory(name="Cabinet B")
+    stock(1, place=PlaceFactory(name="Drawer 7", within=cabinet))
+    NeedFactory()
+    [row] = answer(bench)["results"]
+    assert row["take"][0]["place_name"] == "Cabinet B / Drawer 7"

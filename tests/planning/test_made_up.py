@@ -90,6 +90,14 @@ def test_the_worst_case_counts_each_tolerance_by_its_share() -> None:
     assert (way.low, way.high) == (Fraction(-19, 1000), Fraction(19, 1000))
 
 
+def test_two_alike_of_one_per_cent_are_one_per_cent_together() -> None:
+    """A calculator page prints 1.41 % for two of 2k2 1 %; pieces of one batch err together, so neither that
+    nor the 0.71 % of independent errors may be promised (propagation of uncertainty)."""
+    for joined, wanted in ((pool(resistor(2200, tolerance=1), quantity=2), ohms) for ohms in (1100, 4400)):
+        (way,) = joined.make(resistor(wanted, tolerance=5))
+        assert (way.low, way.high) == (Fraction(-1, 100), Fraction(1, 100))
+
+
 def test_a_measured_piece_counts_as_what_it_measures() -> None:
     drifted = Supply("old", resistor(1000, tolerance=10), 1, Tier.DRAWER, "good", measured=1100 * OHM)
     (way,) = Pool([drifted, Supply("new", resistor(900), 1, Tier.DRAWER, "good")]).make(resistor(2000))
@@ -152,6 +160,7 @@ def test_electrolytics_in_series_are_of_one_type_and_want_balancing() -> None:
         replace(resistor(3200), traits={"exact": ["value"]}),
         replace(resistor(3200), value=None),
         Spec("diode", number="1N4148"),
+        Spec("diode", traits={"function": "zener", "zener_volts": 12}),  # zeners side by side do not share
         Spec("fuse", amps=Decimal(1)),
     ],
 )

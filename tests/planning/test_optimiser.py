@@ -145,6 +145,32 @@ def test_the_question_comes_before_the_refusal_among_near_misses() -> None:
     assert [miss.supply for miss in result.refused["hot"]] == ["unmarked", "small"]
 
 
+def test_a_refusal_that_a_look_may_lift_comes_before_one_that_nothing_does() -> None:
+    place = Spec("fuse", amps=Decimal(1), volts=Decimal(250), traits={"speed": "slow"})
+    fast, unmarked = replace(place, traits={"speed": "fast"}), replace(place, traits={})
+    supplies = [Supply("fast", fast, 1, Tier.DRAWER), Supply("unmarked", unmarked, 1, Tier.DONOR)]
+    result = plan([Demand("F1", place, 1, "A")], supplies)
+    assert [(miss.supply, miss.settled_by) for miss in result.refused["F1"]] == [
+        ("unmarked", "look"),
+        ("fast", ""),
+    ]
+
+
+def test_a_led_is_no_near_miss_for_a_zener() -> None:
+    zener = Spec("diode", number="BZX79C12", traits={"function": "zener", "zener_volts": 12})
+    supplies = [
+        Supply("led", Spec("diode", number="LED green", traits={"function": "led"}), 1, Tier.DRAWER),
+        Supply(
+            "15 V",
+            replace(zener, number="BZX79C15", traits={**zener.traits, "zener_volts": 15}),
+            1,
+            Tier.DRAWER,
+        ),
+    ]
+    result = plan([Demand("D1", zener, 1, "A")], supplies)
+    assert [miss.supply for miss in result.refused["D1"]] == ["15 V"]
+
+
 def test_no_more_near_misses_are_named_than_asked_for() -> None:
     supplies = [Supply(n, replace(R, make=f"M{n}"), 1, Tier.DRAWER) for n in range(9)]
     demands = [Demand("hot", R_ONE_WATT, 1, "A")]

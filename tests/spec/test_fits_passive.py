@@ -71,6 +71,8 @@ def capacitor(dielectric: str | None = None, value: str = "100n", **data: Any) -
         ({"technology": "carbon_composition", "use": "rf"}, {"technology": "carbon_film"}, "ask"),
         ({"technology": "carbon_composition", "use": "rf"}, {"technology": "wirewound"}, "no"),
         ({"use": "rf"}, {"technology": "wirewound"}, "no"),
+        ({"use": "rf"}, {}, "ask"),
+        ({"technology": "carbon_composition", "use": "surge"}, {"technology": "carbon_composition"}, "same"),
         ({"technology": "metal_film"}, {"technology": "carbon_film"}, "with_note"),
         ({"technology": "carbon_film"}, {"technology": "metal_film"}, "drop_in"),
         ({"technology": "film"}, {"technology": "carbon_film"}, "same"),
@@ -133,6 +135,12 @@ def test_a_requirement_says_which_values_are_worth_a_look(
     assert value_window(Spec.from_dict(required)) == expected
 
 
+def switching(can: str, **traits: Any) -> dict[str, Any]:
+    """At the output of a switching supply."""
+    made = capacitor("aluminium", "1000u", use="switching_output", low_esr=True, **traits)
+    return made | {"package": can}
+
+
 # ── Capacitors ───────────────────────────────────────────────────────────────────────────────────
 
 
@@ -190,6 +198,9 @@ def test_the_old_32_microfarads_are_replaced_by_33() -> None:
         (capacitor(use="tuned"), capacitor("film"), "same"),
         (capacitor(use="tuned"), capacitor(), "ask"),
         (capacitor("c0g", use="timing"), capacitor("film"), "with_note"),
+        (capacitor("film", use="timing"), capacitor("aluminium"), "no"),
+        (capacitor("film", use="timing"), capacitor("paper"), "no"),
+        (capacitor(None, "10u", use="timing"), capacitor("tantalum", "10u"), "ask"),
         (
             capacitor("class1", temperature_char="N750", use="tuned"),
             capacitor("class1", temperature_char="N220"),
@@ -201,6 +212,12 @@ def test_the_old_32_microfarads_are_replaced_by_33() -> None:
         (capacitor("c0g"), capacitor("class2"), "no"),
         (capacitor("film", volts=50), capacitor("class2", volts=100), "ask"),
         (capacitor("film", volts=50, rail_volts=40), capacitor("class2", volts=63), "no"),
+        # practice: a class 2 by its rail, but where it was drawn with its volts the drawing has seen to that
+        (capacitor(use="bypass", rail_volts=12), capacitor("class2", volts=25), "same"),
+        (capacitor(use="bypass", rail_volts=15), capacitor("class2", volts=25), "no"),
+        (capacitor("class2", use="bypass", rail_volts=15), capacitor("class2", volts=25), "no"),
+        (capacitor("class2", volts=25, rail_volts=15), capacitor("class2", volts=25), "same"),
+        (capacitor(use="bypass", rail_volts=15), capacitor("film", volts=25), "same"),
         # EIA class 2 codes: X7R holds over a wider range than X5R or Y5V (table of EIA class 2 codes)
         (capacitor("X5R"), capacitor("X7R"), "drop_in"),
         (capacitor("X7R"), capacitor("Y5V"), "ask"),
@@ -214,6 +231,8 @@ def test_the_old_32_microfarads_are_replaced_by_33() -> None:
         (capacitor("aluminium", "10u", reversal=True), capacitor("tantalum", "10u", volts=35), "no"),
         (capacitor("tantalum", "10u", volts=16), capacitor("aluminium", "10u", volts=16), "with_note"),
         (capacitor("tantalum", "10u", use="timing"), capacitor("aluminium", "10u"), "ask"),
+        (capacitor("tantalum", "10u"), capacitor("aluminium", "10u", low_esr=True), "with_note"),
+        (capacitor("tantalum", "10u"), capacitor("aluminium", "10u", low_esr=False), "ask"),
         # practice: bipolar for polarised serves, the reverse never
         (capacitor("aluminium", "10u"), capacitor("aluminium_bipolar", "10u"), "drop_in"),
         (capacitor("aluminium_bipolar", "10u"), capacitor("aluminium", "10u"), "no"),
@@ -245,6 +264,26 @@ def test_the_old_32_microfarads_are_replaced_by_33() -> None:
             capacitor("aluminium", "1000u", low_esr=True, ripple="0.9"),
             "no",
         ),
+        # practice: with no ripple current stated the can is not smaller
+        (switching("10x16", ripple=1), switching("10 x 20 mm"), "with_note"),
+        (switching("10x16", ripple=1), switching("8x16"), "no"),
+        (switching("10x16"), switching("8x16"), "no"),
+        (switching("10x16"), switching("10 x 16 mm"), "with_note"),
+        (switching("10x16", ripple=1), switching(""), "ask"),
+        (switching("10x16", ripple=1), switching("8x16", ripple="1.2"), "with_note"),
+        # practice: what is turned to its value is another thing than what is fixed
+        (capacitor("film", "22p") | {"package": "trimmer"}, capacitor("film", "22p"), "ask"),
+        (
+            capacitor("film", "22p") | {"package": "trimmer"},
+            capacitor("film", "22p") | {"package": "disc"},
+            "no",
+        ),
+        (
+            capacitor("film", "22p") | {"package": "disc"},
+            capacitor("film", "22p") | {"package": "trimmer"},
+            "no",
+        ),
+        (capacitor("film", "22p"), capacitor("film", "22p") | {"package": "trimmer"}, "no"),
         # practice: some regulators need a window of series resistance
         (capacitor("tantalum", "10u", esr_min_ohm="0.1"), capacitor("tantalum", "10u", esr_ohm="0.02"), "no"),
         (
@@ -343,6 +382,10 @@ def inductor(**data: Any) -> dict[str, Any]:
     return {"kind": "inductor", "value": "100 µH", **data}
 
 
+def transformer(number: str = "", **traits: Any) -> dict[str, Any]:
+    return {"kind": "transformer", "number": number, "traits": traits}
+
+
 @pytest.mark.parametrize(
     ("required", "offered", "expected"),
     [
@@ -360,12 +403,32 @@ def inductor(**data: Any) -> dict[str, Any]:
             {"kind": "transformer", "traits": {"secondary_volts": [12]}},
             "no",
         ),
+        # practice: one wound again for it, by its figures or under its number
+        (transformer("T1"), transformer("T1", rewound=True), "with_note"),
+        (transformer("T1"), transformer("T7", rewound=True), "ask"),
+        (
+            transformer("T1", secondary_volts=[9, 9]),
+            transformer("T7", secondary_volts=[9, 9], rewound=True),
+            "with_note",
+        ),
+        (
+            transformer("T1", secondary_volts=[9, 9]),
+            transformer("T1", secondary_volts=[12], rewound=True),
+            "no",
+        ),
+        (inductor(number="L-77"), inductor(number="L-9", traits={"rewound": True}), "with_note"),
     ],
 )
 def test_a_winding_is_the_same_part_or_a_question(
     required: dict[str, Any], offered: dict[str, Any], expected: str
 ) -> None:
     assert grade(required, offered) == expected
+
+
+def test_a_rewound_mains_transformer_comes_with_the_caution() -> None:
+    fit = fits(Spec.from_dict(transformer("T1")), Spec.from_dict(transformer("T1", rewound=True)))
+    assert "insulation" in fit.reasons[0].rule
+    assert "local codes" in fit.reasons[0].rule
 
 
 def crystal(value: str = "3.579545 MHz", **traits: Any) -> dict[str, Any]:
@@ -413,6 +476,7 @@ def fuse(amps: str | None = "1", speed: str | None = "slow", **data: Any) -> dic
         (fuse(body="ceramic"), fuse(body="glass"), "no", "body"),
         (fuse(body="glass"), fuse(body="ceramic"), "drop_in", "body"),
         (fuse(body="glass"), fuse(body="wire"), "no", "body"),
+        (fuse(), fuse(body="wire"), "no", "body"),  # whatever the drawing says of the body
         (fuse(package="5x20"), fuse(package="6.3x32"), "no", "package"),
         (fuse(None), fuse("10"), "ask", "amps"),
     ],

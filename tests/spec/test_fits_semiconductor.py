@@ -94,6 +94,21 @@ def ic(number: str = "", **data: Any) -> dict[str, Any]:
         (diode(function="rectifier", volts=40), diode(function="schottky", volts=40), "ask"),
         (diode(function="detector"), diode(function="signal", material="silicon"), "no"),
         (diode(function="detector", material="germanium"), diode(function="detector"), "ask"),
+        (diode(function="detector"), diode(function="schottky", material="silicon"), "ask"),
+        (
+            diode(function="detector", material="germanium"),
+            diode(function="schottky", material="silicon"),
+            "no",
+        ),
+        (diode(function="schottky", drop_matters=False), diode(function="rectifier"), "ask"),
+        # practice: the legs of what has more than two stand in several orders
+        (diode(function="bridge", amps=2), diode(function="bridge", amps=2), "ask"),
+        (
+            diode(function="thyristor", pin_order="KAG"),
+            diode(function="thyristor", pin_order="KAG"),
+            "same",
+        ),
+        (diode(function="thyristor", pin_order="KAG"), diode(function="thyristor", pin_order="KGA"), "ask"),
         (diode(function="signal"), diode(function="rectifier"), "ask"),
         (diode(function="signal"), diode(function="zener"), "no"),
         (diode(function="led", colour="red"), diode(function="led", colour="green"), "ask"),
@@ -121,6 +136,13 @@ def ic(number: str = "", **data: Any) -> dict[str, Any]:
 )
 def test_a_diode_for_a_diode(required: dict[str, Any], offered: dict[str, Any], expected: str) -> None:
     assert grade(required, offered) == expected
+
+
+def test_zeners_side_by_side_are_not_offered_for_one_of_more_watts() -> None:
+    place, half = (diode(function="zener", zener_volts=12, watts=watts) for watts in (5, "2.5"))
+    [reason] = fits(Spec.from_dict(place), Spec.from_dict(half)).reasons
+    assert (reason.grade, reason.property) == ("no", "watts")
+    assert "in parallel do not share" in reason.rule
 
 
 # ── Transistors ──────────────────────────────────────────────────────────────────────────────────
@@ -185,10 +207,31 @@ def test_one_type_of_one_make_has_one_pin_order() -> None:
         ({"package": "TO-220"}, {"package": "TO-3"}, "ask"),
         ({"lead_style": "to_flat"}, {"lead_style": "smd"}, "ask"),
         ({"device": "darlington"}, {"device": "bipolar"}, "no"),
+        ({"polarity": "npn"}, {"polarity": "npn", "device": "darlington"}, "ask"),
+        ({"polarity": "npn"}, {"polarity": "npn", "device": "bipolar"}, "same"),
+        ({"polarity": "n_channel"}, {"polarity": "n_channel", "device": "jfet"}, "ask"),
+        ({"tab": "collector"}, {"tab": "isolated"}, "with_note"),
+        ({"tab": "isolated"}, {}, "ask"),
     ],
 )
 def test_a_transistor_in_its_place(required: dict[str, Any], offered: dict[str, Any], expected: str) -> None:
     assert grade(transistor(**required), transistor(**offered)) == expected
+
+
+def test_a_matched_pair_is_not_broken_up_where_another_serves() -> None:
+    place, single, one_of_two = (Spec.from_dict(transistor(**more)) for more in ({}, {}, {"matched": True}))
+    assert fits(place, one_of_two).grade == "same"
+    assert fits(place, one_of_two).closeness > fits(place, single).closeness
+
+
+@pytest.mark.parametrize(
+    ("wanted", "found", "said"),
+    [("isolated", "collector", "washer"), ("collector", "isolated", "carries no current")],
+)
+def test_a_tab_that_carries_something_else_says_what_to_do(wanted: str, found: str, said: str) -> None:
+    place, part = (Spec.from_dict(transistor(tab=tab)) for tab in (wanted, found))
+    [reason] = fits(place, part).reasons
+    assert said in reason.rule
 
 
 def test_another_type_of_which_too_little_is_stated_is_a_question() -> None:
@@ -217,12 +260,38 @@ def test_a_list_that_calls_these_equivalent_to_a_7805_is_not_repeated(number: st
         (regulator(output_volts=5), regulator(output_volts=5, pin_order="gnd-in-out"), "ask"),
         (regulator(polarity="positive"), regulator("7905"), "no"),
         (regulator(adjustable=True, polarity="positive"), regulator("LM317"), "same"),
+        (regulator("7805"), regulator("78S05"), "drop_in"),  # 2 A (memory)
+        # practice: dropout by what the place gives it, and what it stands
+        (regulator(output_volts=5, input_volts=7), regulator(output_volts=5, dropout="2.5"), "no"),
+        (regulator(output_volts=5, input_volts=8), regulator(output_volts=5, dropout="2.5"), "same"),
+        (regulator(output_volts=-5, input_volts=7), regulator(output_volts=-5, dropout="2.5"), "no"),
+        (regulator(output_volts=5, input_volts=30), regulator(output_volts=5, input_max_volts=26), "no"),
     ],
 )
 def test_a_regulator_for_a_regulator(
     required: dict[str, Any], offered: dict[str, Any], expected: str
 ) -> None:
     assert grade(required, offered) == expected
+
+
+def test_another_regulator_comes_with_the_heat_to_get_rid_of() -> None:
+    """(Vin - Vout) x I: (12 - 5) x 0.5 A is 3.5 W (practice)."""
+    place = regulator("7805", package="TO-220", input_volts=12, load_amps="0.5")
+    told = {
+        offered["number"]: [
+            reason.rule
+            for reason in fits(Spec.from_dict(place), Spec.from_dict(offered)).reasons
+            if reason.property == "heat"
+        ]
+        for offered in (
+            regulator("7805", package="TO-220"),
+            regulator("78S05", package="TO-220"),
+        )
+    }
+    assert told == {
+        "7805": [],
+        "78S05": ["see to the heatsink: (12 V - 5 V) x 0.5 A = 3.5 W"],
+    }
 
 
 # ── Logic ────────────────────────────────────────────────────────────────────────────────────────
@@ -249,6 +318,13 @@ def test_a_regulator_for_a_regulator(
         (ic("74LS14"), ic("7414"), "with_note"),
         (ic("74F04"), ic("74LS04"), "ask"),
         (ic("74LS04", use="oscillator"), ic("74HCT04"), "no"),
+        (ic("74LS04", use="oscillator"), ic("SN74LS04N"), "same"),
+        # some numbers of the L and H families have other legs (memory: 7451, 7454)
+        (ic("7451"), ic("74L51"), "ask"),
+        # fan-out: HCT sinks 4 mA, LS 8 mA (memory)
+        (ic("74LS04", load_ma=3), ic("74HCT04"), "with_note"),
+        (ic("74LS04", load_ma=6), ic("74HCT04"), "no"),
+        (ic("74LS04", load_ma=6), ic("74LS04"), "same"),
         (ic("74LS04", open_collector=False), ic("74LS04", open_collector=True), "no"),
         (ic("CD4011BE"), ic("HEF4011BP"), "same"),
         (ic("CD4069UBE"), ic("CD4069BE"), "with_note"),
@@ -269,6 +345,13 @@ def test_a_regulator_for_a_regulator(
 )
 def test_a_chip_for_a_chip(required: dict[str, Any], offered: dict[str, Any], expected: str) -> None:
     assert grade(required, offered) == expected
+
+
+def test_an_output_that_sinks_less_is_told_with_both_figures() -> None:
+    fit = fits(Spec.from_dict(ic("74LS04")), Spec.from_dict(ic("74HCT04")))
+    [drive] = [reason for reason in fit.reasons if reason.property == "load_ma"]
+    assert (drive.grade, drive.required, drive.offered) == ("with_note", "8 mA", "4 mA")
+    assert "fan-out" in drive.rule
 
 
 # ── Memories ─────────────────────────────────────────────────────────────────────────────────────

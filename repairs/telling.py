@@ -1,8 +1,8 @@
-"""How pages tell what plans decide: grades of fit, where pieces would come from, and the reasons."""
+"""How plans are told to people: grades of fit, where pieces would come from, and the reasons."""
 
 from decimal import Decimal
 
-from inventory.spec import GRADES, Fit, Reason
+from inventory.spec import GRADES, UNKNOWN, Fit, Reason
 from repairs.planning import Tier
 
 TIERS = {
@@ -11,9 +11,20 @@ TIERS = {
 CENT = Decimal("0.01")
 WORDS = dict(zip(GRADES, ("same", "drop-in", "with a note", "ask", "no"), strict=True))
 SETTLED = {
-    "look": "Look at the piece: what is not known of it decides.",
+    "look": "A closer look at the piece, or at the place it is for, decides.",
+    "data_sheet": "Look it up in the data sheets: they decide.",
     "test": "Test it: a reading decides.",
 }
+_PROPERTIES = {
+    "tolerance_percent": "tolerance", "pitch_mm": "pitch", "speed_ns": "speed",
+    "ft_mhz": "transition frequency",
+    "esr_ohm": "series resistance", "esr_min_ohm": "series resistance", "low_esr": "series resistance",
+    "dcr_ohm": "winding resistance", "temp_max_c": "temperature", "temperature_char": "temperature code",
+    "load_pf": "load capacitance", "load_ma": "drive", "lead_mm": "leads", "height_mm": "height",
+    "gain_min": "gain", "gain_max": "gain", "tcr_ppm": "drift", "refresh_ms": "refresh interval",
+}  # fmt: skip
+_OF_THE_PIECE = ("condition", "hazards", "tier")
+"""Not about the part: the rule says all."""
 
 
 def grade(fit: Fit) -> str:
@@ -42,12 +53,18 @@ def pieces(count: int) -> str:
 
 
 def _note(reason: Reason) -> str:
-    return f"{reason.property.replace('_', ' ')}: {reason.rule}"
+    return f"{_property(reason)}: {reason.rule}"
 
 
 def _objection(reason: Reason) -> str:
-    wanted = f"{reason.required} wanted, {reason.offered} offered"
-    return f"{reason.property.replace('_', ' ')}: {wanted} ({reason.rule})"
+    if reason.property in _OF_THE_PIECE:
+        return reason.rule
+    found = "not known of this one" if reason.offered == UNKNOWN else f"{reason.offered} offered"
+    return f"{_property(reason)}: {reason.required} wanted, {found} ({reason.rule})"
+
+
+def _property(reason: Reason) -> str:
+    return _PROPERTIES.get(reason.property, reason.property.replace("_", " "))
 
 
 def money(amount: Decimal | None) -> str:
