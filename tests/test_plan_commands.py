@@ -122,7 +122,7 @@ def test_why_tells_who_has_the_piece_and_what_would_settle_a_doubt(workshop: Non
     told = said("why", TERN, "IC14")
     assert "Planned together with all of this kind that the job lacks: IC12-IC15" in told
     assert "Tern donor 2 IC14" in told
-    assert "Look at the piece" in told
+    assert "A closer look at the piece" in told
     assert "with working boards lending 0" in told
     assert "No plan is made for it" in said("why", TERN, "C1")
 

@@ -22,7 +22,7 @@ from repairs.api.purchases import PurchaseSerializer
 from repairs.buy_list import Item, OrderLine, ToBuy, order, read_postage, to_buy
 from repairs.management.named import jobs_named, number_in, person_named
 from repairs.models import Purchase
-from repairs.pages.telling import money
+from repairs.telling import money
 
 HEADINGS = ("part", "what", "needed", "pieces", "packs", "price", "from", "completes", "for")
 ON_ORDER = ("purchase", "what", "pieces", "each", "from")

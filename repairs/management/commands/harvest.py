@@ -10,10 +10,10 @@ from inventory.tables import show, stream_of
 from repairs.api.harvest import as_json
 from repairs.harvest import HarvestPlan, harvest_plan
 from repairs.management.named import jobs_named
-from repairs.pages.telling import grade, noted
 from repairs.planning.harvest import Lift
 from repairs.planning.lifting import stage_of
 from repairs.proving.cautions import DEFER
+from repairs.telling import grade, noted
 
 HEADINGS = (
     "step",

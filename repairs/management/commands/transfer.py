@@ -12,9 +12,9 @@ from inventory.tables import show, stream_of
 from repairs.api.transfer import as_json, how
 from repairs.management.named import row_named
 from repairs.models import Job
-from repairs.pages.telling import grade, noted, objections
 from repairs.planning.lifting import stage_of
 from repairs.proving.cautions import DEFER
+from repairs.telling import grade, noted, objections
 from repairs.transfer import TransferPlan, transfer_plan
 
 HEADINGS = ("step", "lift", "to", "what", "how", "lot", "condition", "stage", "grade", "why")

@@ -10,9 +10,9 @@ from inventory.tables import show, stream_of
 from repairs.api.why import as_json
 from repairs.management.named import need_named
 from repairs.models import Need
-from repairs.pages.telling import TIERS, grade, noted, objections, settled
 from repairs.planning import Tier
 from repairs.supply_and_demand import Piece
+from repairs.telling import TIERS, grade, noted, objections, settled
 from repairs.why import Explained, explain
 
 
