@@ -5,7 +5,7 @@ from collections.abc import Mapping
 from typing import Any
 
 from django.db import transaction
-from django.db.models import Q
+from django.db.models import Q, QuerySet
 
 from inventory.ledger import By, Refused
 from inventory.models import Design, Lot, StoredSpec
@@ -19,10 +19,12 @@ from repairs.proving_models import Substitution, TrialRecord, said_of
 
 def recorded(design: Design | None = None) -> Recorded:
     """All of them, or those that may hold on a design; one query."""
-    rows = Substitution.objects.select_related("required", "offered", "by").order_by("id")
-    if design is not None:
-        rows = rows.filter(Q(design=None) | Q(design=design))
-    return Recorded(said(row) for row in rows)
+    rows = Substitution.objects.all()
+    return _read(rows if design is None else rows.filter(Q(design=None) | Q(design=design)))
+
+
+def _read(rows: QuerySet[Substitution]) -> Recorded:
+    return Recorded(said(row) for row in rows.select_related("required", "offered", "by").order_by("id"))
 
 
 def said(row: Substitution) -> Said:
@@ -46,9 +48,21 @@ def judge(need: Need, lot: Lot, known: Recorded | None = None) -> Fit:
 
 def judge_at(required: Spec, lot: Lot, spot: Spot, known: Recorded | None = None) -> Fit:
     """The same for a place by itself."""
-    offered = lot.part.spec.spec
-    found = (recorded() if known is None else known).find(required, offered, spot)
-    return fits(required, offered, measured=lot.measured, recorded=found)
+    return judge_spec(required, lot.part.spec.spec, lot.measured, spot, known)
+
+
+def judge_spec(
+    required: Spec, offered: Spec, measured: int | None, spot: Spot, known: Recorded | None = None
+) -> Fit:
+    """The same where only what the piece is, and its reading, is at hand."""
+    found = (_of_kind(required.kind) if known is None else known).find(required, offered, spot)
+    return fits(required, offered, measured=measured, recorded=found)
+
+
+def _of_kind(kind: str) -> Recorded:
+    """Those that may hold for a requirement of this kind; of most kinds there are none, and that is quick."""
+    rows = Substitution.objects.filter(required__kind=kind)
+    return _read(rows) if rows.exists() else Recorded()
 
 
 # --- writing one down

@@ -252,9 +252,9 @@ def _tiers(*, borrow: bool) -> dict[int, int]:
 
 
 def _shelves(*, borrow: bool) -> dict[Alike, Shelf]:
-    tiers = _tiers(borrow=borrow)
     blocked = hazards.blocked_places()
-    shelves: dict[Alike, Shelf] = {}
+    where = {place: (tier, place in blocked) for place, tier in _tiers(borrow=borrow).items()}
+    found: dict[tuple[tuple[int, bool], int, str, int | None], Shelf] = {}
     # One pass over plain tuples: quicker than to let the database group them and then look for the pieces.
     for holding, place, quantity, promised, part, condition, measured in (
         Holding.objects.filter(quantity__gt=F("promised"))
@@ -265,17 +265,20 @@ def _shelves(*, borrow: bool) -> dict[Alike, Shelf]:
         )
         .iterator(chunk_size=CHUNK)
     ):
-        tier = tiers.get(place)
-        if tier is None:
+        here = where.get(place)
+        if here is None:
             continue
-        key = Alike(tier, part, condition, NOT_MEASURED if measured is None else measured, place in blocked)
-        shelf = shelves.get(key)
+        key = here, part, condition, measured
+        shelf = found.get(key)
         if shelf is None:
-            shelf = shelves[key] = Shelf()
+            shelf = found[key] = Shelf()
         shelf.free += quantity - promised
         shelf.holdings.append(holding)
         shelf.pieces.append(quantity - promised)
-    return shelves
+    return {
+        Alike(tier, part, condition, NOT_MEASURED if measured is None else measured, is_blocked): shelf
+        for ((tier, is_blocked), part, condition, measured), shelf in found.items()
+    }
 
 
 _SPECS: dict[str, Spec] = {}

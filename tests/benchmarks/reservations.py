@@ -76,7 +76,7 @@ def promises(holdings: Sequence[int], bench: int) -> int:
     done, until = 0, time.monotonic() + SECONDS
     while time.monotonic() < until:
         here = Holding.objects.get(pk=holdings[done % len(holdings)])
-        reserve(Need.objects.get(pk=need), here, 1, by=None)
+        reserve(Need.objects.select_related("spec", "job").get(pk=need), here, 1, by=None)
         done += 1
     return done
 

@@ -4,8 +4,8 @@ import json
 from collections import Counter
 
 import pytest
-from rest_framework.authtoken.models import Token
 
+from inventory.keys import make_key
 from inventory.roles import give_role
 from repairs.models import Purchase
 from tests.factories import NeedFactory, PartFactory, PersonFactory, spec
@@ -20,7 +20,7 @@ WANTED = spec("resistor", "4k7")
 def token(settings: object) -> str:
     person = PersonFactory()
     give_role(person, "bench")
-    return str(Token.objects.create(user=person).key)
+    return make_key(person, "test")[1]
 
 
 def ordering(token: str, part: int, press: str) -> tuple[object, ...]:
