@@ -272,6 +272,8 @@ def dressed(candidate: Candidate, row: Row, place: int) -> Candidate | None:
             if tolerance is not None:
                 return None
             tolerance = amount
+            if amount.low is not None and candidate.kind != "capacitor":
+                weight *= 0.01  # only capacitors are let run further to one side
         elif role == "letter volts":
             if volts is not None or candidate.notation not in COUNTED_IN_MICROFARADS:
                 return None

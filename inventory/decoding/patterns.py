@@ -180,13 +180,18 @@ FIGURES_STROKE = re.compile(r"(?<!\d)(\d{1,5})/(\d{1,4})(?![\d\s]*[Ww%])")
 
 MILITARY_STROKE = re.compile(r"(?<=M38510)/(?=\d)")
 SURGE = re.compile(r"(?<![\d.])(\d{1,3})/(\d{1,3})(?=\s*V)")
+PLUS_BEFORE = re.compile(r"(?<!\S)\+(?=[\d.])(?!\S*[%/-]|[\d.]+\s*ppm)")
+PLUS_AFTER = re.compile(r"(?<=\w)\+(?!\S)")
 
 
 def tidy(text: str) -> str:
     """Separate what printers join with a stroke ("47n/250V", "470/16"), but keep "1/4W" and "+80/-20%".
 
-    Of "450/500V", working volts and surge volts, each gets its unit.
+    Of "450/500V", working volts and surge volts, each gets its unit. A plus that marks a leg ("+47 16") is
+    set apart from the figures.
     """
+    if "+" in text:
+        text = PLUS_AFTER.sub(" +", PLUS_BEFORE.sub("+ ", text))
     if "/" not in text:
         return text
     text = MILITARY_STROKE.sub("", text)

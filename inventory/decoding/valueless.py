@@ -13,6 +13,9 @@ from .temperature import ALL_CODES, USUAL_CODES, characteristic
 DATE = Notation("date code", "IEC 60062 and makers' practice", "other")
 CHARACTERISTIC = Notation("temperature characteristic", "EIA-198", "capacitor", 0.5)
 
+ONLY_A_DATE = 0.4
+"""A date stands beside a type or a value; four figures and nothing else are as often a chip resistor."""
+
 
 def alone(words: list[Word], kind: str, era: int | None, year_letter: bool) -> list[Candidate]:
     """`year_letter`: the person said that a lone letter is a year."""
@@ -26,7 +29,11 @@ def alone(words: list[Word], kind: str, era: int | None, year_letter: bool) -> l
                 rest *= weight
         if word.whole:
             for date in dates_in(word.whole, era, year_letter=year_letter):
-                weight = date.weight * rest * (1.0 if len(word.whole) != 3 else 0.3 if not kind else 0.03)
+                weight = date.weight * rest
+                if len(word.whole) == 3:
+                    weight *= 0.3 if not kind else 0.03
+                elif len(words) == 1:
+                    weight *= ONLY_A_DATE
                 used = ((word.whole, f"{date.words} ({date.system})"),)
                 found.append(
                     Candidate(
