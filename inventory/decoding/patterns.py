@@ -174,7 +174,7 @@ def doubted(cells: Cells) -> Cells:
     )
 
 
-STROKE = re.compile(r"(?<=[^\d\s])/(?!\d{1,3}%)|/(?=[^\d\s+-])")
+STROKE = re.compile(r"(?<=[^\d\s])/(?![+-]?\d{1,3}%)|/(?=[^\d\s+-])")
 FIGURES_STROKE = re.compile(r"(?<!\d)(\d{1,5})/(\d{1,4})(?![\d\s]*[Ww%])")
 
 
