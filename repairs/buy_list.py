@@ -86,12 +86,16 @@ class ToBuy:
 
 @dataclass(frozen=True, slots=True)
 class OrderLine:
-    """What to order: pieces of a part.  What is not said stays as the purchase or the part has it."""
+    """What to order: pieces of a part.  What is not said stays as the purchase or the part has it.
+
+    `sheet_line` names the line of a sheet that orders it.
+    """
 
     part: Part
     quantity: int
     price: Decimal | None = None
     bought_from: str = ""
+    sheet_line: str = ""
 
 
 def read_postage(text: str) -> Decimal:
@@ -238,15 +242,22 @@ def _last_suppliers(parts: Iterable[int]) -> dict[int, str]:
 # --- ordering
 
 
+def hold_the_list() -> None:
+    """Let nobody else order until this transaction ends.
+
+    Held before the list is read: of two orders for one part, or of two parts for one line, the later sees the
+    earlier.
+    """
+    list(Job.objects.select_for_update().filter(status=Job.Status.OPEN).order_by("id"))
+
+
 @transaction.atomic
 def order(lines: Sequence[OrderLine]) -> list[Purchase]:
     """Put lines of the list on order: what is wanted already first, the rest as new purchases.
 
     Refused, all of it, where nothing that is short wants a part: somebody may have ordered it just now.
     """
-    # Locked before the list is read: of two orders for one part, or of two parts for one line, the later sees
-    # the earlier.
-    list(Job.objects.select_for_update().filter(status=Job.Status.OPEN).order_by("id"))
+    hold_the_list()
     locked = list(
         Part.objects.select_for_update(of=("self",))
         .filter(pk__in=[line.part.pk for line in lines])
@@ -316,6 +327,8 @@ def put_on_order(line: OrderLine) -> list[Purchase]:
             said["price"] = line.part.price
         if line.bought_from:
             said["bought_from"] = line.bought_from
+        if line.sheet_line:
+            said["sheet_line"] = line.sheet_line
         Purchase.objects.filter(pk=purchase.pk).update(version=F("version") + 1, **said)
         ordered.append(purchase)
         left -= share
@@ -327,6 +340,7 @@ def put_on_order(line: OrderLine) -> list[Purchase]:
                 price=line.part.price if line.price is None else line.price,
                 bought_from=line.bought_from,
                 state=State.ORDERED,
+                sheet_line=line.sheet_line,
             )
         )
     return list(

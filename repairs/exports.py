@@ -1,13 +1,15 @@
-"""The repairs' spreadsheets among the exports of `inventory.sheets`."""
+"""The repairs' spreadsheets among those of `inventory.sheets`: out, and the buy list in."""
 
 from collections.abc import Iterator, Sequence
+from typing import Any
 
-from inventory.sheets import EXPORTS, Export, Option, SheetOut
+from inventory.sheets import EXPORTS, IMPORTS, Export, Import, Option, SheetOut, main_table
 from inventory.sheets.exports import Options
+from repairs.buy_table import BUY, SETS
 
 
 def offer() -> None:
-    """Put the repairs' exports among those that there are."""
+    """Put the repairs' spreadsheets among those that there are."""
     EXPORTS["shortages"] = Export(
         _shortages,
         "What open jobs still lack, what the plan takes from where, and what just does not do.",
@@ -26,7 +28,7 @@ def offer() -> None:
     }
     EXPORTS["buy"] = Export(
         _buy,
-        "What is left to buy, and the smallest sets of lines that complete jobs.",
+        "What is left to buy and what is on order; goes back in as `buy`, its lines marked.",
         {**of_plan, "postage": Option("For the whole order, such as `3.50`: shared over the lines.")},
         title="What to buy",
     )
@@ -45,6 +47,13 @@ def offer() -> None:
         },
         title="From a donor to the board of a job",
     )
+    IMPORTS["buy"] = Import((BUY,), main_table(_buy_in), "Buy", (SETS,))
+
+
+def _buy_in(*args: Any, **how: Any) -> None:
+    from repairs.buy_import import land  # with the solver, which few commands need
+
+    land(*args, **how)
 
 
 def _jobs_on_boards() -> Iterator[tuple[str, str]]:
@@ -62,7 +71,7 @@ def _donors() -> Iterator[tuple[str, str]]:
 
 
 def _shortages(options: Options) -> Sequence[SheetOut]:
-    from repairs.shortage_sheets import shortage_sheets  # with the solver, which few commands need
+    from repairs.shortage_sheets import shortage_sheets  # with the solver
 
     return shortage_sheets(options)
 

@@ -125,6 +125,8 @@ class Purchase(models.Model):
     place = models.ForeignKey(Place, on_delete=models.PROTECT, null=True, blank=True, related_name="+")
     lot = models.OneToOneField(Lot, on_delete=models.PROTECT, null=True, blank=True, related_name="purchase")
     note = models.CharField(max_length=400, blank=True)
+    # Which line of a buy sheet ordered it, so that a sheet that comes in twice orders once.
+    sheet_line = models.CharField(max_length=100, blank=True, default="", db_index=True)
     at = models.DateTimeField(auto_now_add=True)
     version = models.PositiveIntegerField(default=1)
 

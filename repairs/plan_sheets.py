@@ -1,7 +1,9 @@
 """What is to be lifted, moved between boards and bought, as spreadsheets."""
 
+import secrets
 from collections.abc import Iterator, Sequence
 from decimal import Decimal
+from itertools import chain
 
 from inventory.ledger import Refused
 from inventory.models import Board
@@ -10,11 +12,11 @@ from inventory.sheets import BadOption, ColumnOut, SheetOut
 from inventory.sheets.exports import Options, sheet_out
 from inventory.sheets.specs import SPEC_COLUMNS, spec_values
 from inventory.sheets.xlsx_out import CellOut
-from inventory.spec import Fit
+from inventory.spec import Fit, Spec
 from repairs.buy_list import ToBuy, read_postage, to_buy
-from repairs.buy_table import BUY
+from repairs.buy_table import BUY, SETS, ListLine, Written
 from repairs.harvest import HarvestPlan, harvest_plan
-from repairs.models import Job
+from repairs.models import Job, Purchase
 from repairs.planning.lifting import stage_of
 from repairs.shortage_sheets import jobs_in, truth_in
 from repairs.transfer import TransferPlan, transfer_plan
@@ -123,14 +125,18 @@ def _donor(options: Options) -> Board:
 
 
 def buy_sheets(options: Options) -> Sequence[SheetOut]:
-    """The list, with columns to fill in; then the smallest sets of lines that complete jobs."""
+    """The list and what is on order, to be marked; then the smallest sets of lines that complete jobs.
+
+    Of named jobs only the list.
+    """
+    jobs = jobs_in(options)
     found = to_buy(
-        jobs_in(options), postage=_postage(options), borrow=truth_in(options, "borrow"),
+        jobs, postage=_postage(options), borrow=truth_in(options, "borrow"),
         ask=truth_in(options, "ask"),
     )  # fmt: skip
     return [
-        sheet_out(BUY, "Buy", _lines(found)),
-        SheetOut("What completes jobs", _SETS, _sets(found)),
+        sheet_out(BUY, "Buy", chain(_lines(found), _on_order() if jobs is None else ())),
+        SheetOut(SETS, _SETS, _sets(found)),
     ]
 
 
@@ -143,11 +149,11 @@ def _postage(options: Options) -> Decimal | None:
 
 
 def _lines(found: ToBuy) -> Iterator[dict[str, CellOut]]:
-    keys = [column.key for column in SPEC_COLUMNS]
-    for item in found.items:
+    mark = secrets.token_hex(4)
+    for number, item in enumerate(found.items, 1):
         waiting = (f"{each.wanting.name} {write_refs(each.wanting.refs)}".rstrip() for each in item.jobs)
         yield {
-            **dict(zip(keys, spec_values(item.spec), strict=True)),
+            **_spec(item.spec),
             "part": item.part,
             "what": item.name,
             "needed": item.quantity,
@@ -161,7 +167,29 @@ def _lines(found: ToBuy) -> Iterator[dict[str, CellOut]]:
             "bought_from": item.bought_from,
             "jobs": "; ".join(waiting),
             "completes": ", ".join(found.jobs[job] for job in item.completes),
+            "written": str(ListLine(mark, number)),
         }
+
+
+def _on_order() -> Iterator[dict[str, CellOut]]:
+    rows = Purchase.objects.filter(state=Purchase.State.ORDERED).select_related("part__spec").order_by("id")
+    for row in rows:
+        yield {
+            **_spec(row.part.spec.spec),
+            "purchase": row.pk,
+            "part": row.part_id,
+            "what": row.part.name,
+            "pieces": row.quantity,
+            "state": row.state,
+            "price": row.price,
+            "cost": None if row.price is None else row.quantity * row.price,
+            "bought_from": row.bought_from,
+            "written": str(Written(row.version, row.quantity, row.price, row.bought_from)),
+        }
+
+
+def _spec(spec: Spec) -> dict[str, CellOut]:
+    return dict(zip((column.key for column in SPEC_COLUMNS), spec_values(spec), strict=True))
 
 
 def _sets(found: ToBuy) -> Iterator[Sequence[str | int | Decimal | None]]:

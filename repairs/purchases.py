@@ -39,6 +39,7 @@ def receive(purchase: Purchase, to: Spot, *, by: By, quantity: int | None = None
             price=purchase.price,
             state=State.ORDERED,
             note=purchase.note,
+            sheet_line=purchase.sheet_line,
         )
     Purchase.objects.filter(pk=purchase.pk).update(
         state=State.RECEIVED,

@@ -74,7 +74,7 @@ def _problem(bad: sheets.BadRows) -> Problem:
 
 
 class ImportView(Conventions):
-    """Spreadsheets in: stock, parts lists of designs, surveys of donor boards."""
+    """Spreadsheets in: stock, parts lists of designs, surveys of donor boards, the buy list marked."""
 
     parser_classes = [MultiPartParser]
 

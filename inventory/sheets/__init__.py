@@ -3,13 +3,15 @@
 - in: `import_sheet`, or `read_sheet` and then `land`: a `Report`; or `UnreadableFile`; or `BadRows` with each
   bad cell;
 - before it lands: `as_seen` shows the sheet with its bad cells, after `land` has tried it;
-- out: `EXPORTS` by name (other apps add theirs), `export`, and the empty `template` of each kind.
+- out: `EXPORTS` by name, `export`, and the empty `template` of each kind.
+
+Other apps add to both, `IMPORTS` and `EXPORTS`.
 """
 
 from inventory.sheets.as_seen import Seen, as_seen
 from inventory.sheets.exports import EXPORTS, FORMS, BadOption, Export, Option, export
 from inventory.sheets.grid import LIMITS, Limits, UnreadableFile
-from inventory.sheets.importing import IMPORTS, ReadSheet, import_sheet, land, read_sheet
+from inventory.sheets.importing import IMPORTS, Import, ReadSheet, import_sheet, land, main_table, read_sheet
 from inventory.sheets.report import BadCell, BadRows, Report
 from inventory.sheets.templates import template
 from inventory.sheets.xlsx_out import ColumnOut, SheetOut
@@ -24,6 +26,7 @@ __all__ = [
     "BadRows",
     "ColumnOut",
     "Export",
+    "Import",
     "Limits",
     "Option",
     "ReadSheet",
@@ -35,6 +38,7 @@ __all__ = [
     "export",
     "import_sheet",
     "land",
+    "main_table",
     "read_sheet",
     "template",
 ]

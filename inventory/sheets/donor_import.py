@@ -95,8 +95,7 @@ class Survey:
         if self.left_alone:
             many = "1 piece is" if self.left_alone == 1 else f"{self.left_alone} pieces are"
             self.report.notes.append(f"{many} known otherwise by now: what is known was kept.")
-        if self.places.made:
-            self.report.notes.append(f"Places made: {'; '.join(self.places.made[:20])}.")
+        self.places.tell(self.report)
 
     def _now(self, row: Row, outcome: int) -> None:
         self.outcome[row] = max(self.outcome[row], outcome)

@@ -1,6 +1,9 @@
-"""An import from file to report: read, do, and keep all of it or nothing."""
+"""An import from file to report: read, do, and keep all of it or nothing.
 
-from collections.abc import Callable, Mapping
+Other apps add kinds of theirs: `IMPORTS["buy"] = Import(…)`.
+"""
+
+from collections.abc import Callable
 from dataclasses import dataclass
 from typing import BinaryIO
 
@@ -35,31 +38,42 @@ def _quietly(stage: str, done: int) -> None:
 
 
 @dataclass(frozen=True)
-class _Kind:
+class Import:
+    """A kind of sheet: its tables, the first of them the main one, and what its rows do.
+
+    `land` takes the rows of each table, and by whom, the report and the progress; it names bad cells on the
+    rows.  `title` is the main sheet of an empty workbook.  The sheets in `beside` are written for people and
+    not read.
+    """
+
     tables: tuple[Table, ...]
     land: Callable[..., None]
+    title: str
+    beside: tuple[str, ...] = ()
 
 
-def _main_table(land: Callable[..., None]) -> Callable[..., None]:
+def main_table(land: Callable[..., None]) -> Callable[..., None]:
+    """What lands the rows of the main table alone."""
     return lambda rows, **how: land(rows[""], **how)
 
 
-IMPORTS: Mapping[str, _Kind] = {
-    "stock": _Kind((STOCK,), _main_table(stock_import.land)),
-    "design": _Kind(DESIGN_TABLES, design_import.land),
-    "donor": _Kind((DONOR,), _main_table(donor_import.land)),
+IMPORTS: dict[str, Import] = {
+    "stock": Import((STOCK,), main_table(stock_import.land), "Stock"),
+    "design": Import(DESIGN_TABLES, design_import.land, "Parts"),
+    "donor": Import((DONOR,), main_table(donor_import.land), "Survey"),
 }
 
 
 def read_sheet(
     file: BinaryIO, *, name: str, kind: str, limits: Limits = LIMITS, progress: Progress = _quietly
 ) -> ReadSheet:
-    """Read a file as a kind of sheet (stock, design, donor).  UnreadableFile where it is none.
+    """Read a file as a kind of sheet (a name in IMPORTS).  UnreadableFile where it is none.
 
     This is the slow half, and needs no transaction.
     """
     errors = Errors()
-    found = read_tables(open_book(file, name, limits), IMPORTS[kind].tables, errors, progress)
+    meant = IMPORTS[kind]
+    found = read_tables(open_book(file, name, limits), meant.tables, errors, progress, beside=meant.beside)
     return ReadSheet(kind, found, errors)
 
 
@@ -107,6 +121,6 @@ def import_sheet(
     limits: Limits = LIMITS,
     progress: Progress = _quietly,
 ) -> Report:
-    """Import a spreadsheet of a kind (stock, design, donor) and report what it did."""
+    """Import a spreadsheet of a kind (a name in IMPORTS) and report what it did."""
     sheet = read_sheet(file, name=name, kind=kind, limits=limits, progress=progress)
     return land(sheet, by=by, dry_run=dry_run, progress=progress)

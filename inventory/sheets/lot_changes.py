@@ -14,7 +14,7 @@ from inventory.models import Holding, Lot
 from inventory.sheets.names import KEPT_IN, PlaceNames
 from inventory.sheets.parts import Parts
 from inventory.sheets.report import Report
-from inventory.sheets.specs import SPEC_COLUMNS, spec_cells
+from inventory.sheets.specs import differing
 from inventory.sheets.stock_table import StockRow
 from inventory.sheets.table import Progress
 
@@ -198,14 +198,8 @@ def _refuse_another_piece(lot: Lot, said: StockRow) -> None:
     """What a lot is and where it came from stay as they are."""
     row = said.row
     if said.spec is not None and said.spec != lot.part.spec.spec:
-        for column, now, new in zip(
-            SPEC_COLUMNS, spec_cells(lot.part.spec.spec), spec_cells(said.spec), strict=True
-        ):
-            if now != new:
-                row.bad(
-                    column.key,
-                    f"lot {lot.pk} is {lot.part.spec.text}: what a lot is cannot be changed by a sheet",
-                )
+        for key in differing(lot.part.spec.spec, said.spec):
+            row.bad(key, f"lot {lot.pk} is {lot.part.spec.text}: what a lot is cannot be changed by a sheet")
     came_from = {
         "source": lot.origin_source,
         "giver": lot.origin_board.name if lot.origin_board else lot.origin_from.strip(),

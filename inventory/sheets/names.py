@@ -5,6 +5,7 @@ from difflib import get_close_matches
 
 from inventory.models import Board, Design, Place
 from inventory.places import SEPARATOR, names_in, tree
+from inventory.sheets.report import Report
 from inventory.sheets.table import Row
 
 KEPT_IN = (Place.Type.DRAWER, Place.Type.TRAY)
@@ -34,6 +35,12 @@ class PlaceNames:
         self._known: dict[str, Place | str] = {}
         for place in self._places.values():
             self._enter(place)
+
+    def tell(self, report: Report) -> None:
+        """Note the places that were made."""
+        if self.made:
+            listed, more = "; ".join(self.made[:20]), len(self.made) - 20
+            report.notes.append(f"Places made: {listed}{f'; and {more} more' if more > 0 else ''}.")
 
     def _enter(self, place: Place) -> None:
         chain = [place]

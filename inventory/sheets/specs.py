@@ -213,6 +213,12 @@ def spec_cells(spec: Spec) -> tuple[str, ...]:
     return tuple(as_text(value) for value in spec_values(spec))
 
 
+def differing(one: Spec, other: Spec) -> list[str]:
+    """The columns in which two Specs differ."""
+    pairs = zip(_KEYS, spec_cells(one), spec_cells(other), strict=True)
+    return [key for key, here, there in pairs if here != there]
+
+
 def as_text(value: str | int | Decimal | None) -> str:
     """A cell's value as text: decimals plain, without exponent."""
     if value is None:

@@ -50,9 +50,7 @@ def land(rows: Sequence[Row], *, by: By, report: Report, progress: Progress) -> 
     incoming = _Incoming(parts, places, boards, apart_from=set(here))
     incoming.bring_in(new, by, report, progress)
     LotChanges(parts, places).make(old, by, report, progress)
-    if places.made:
-        listed, more = "; ".join(places.made[:20]), len(places.made) - 20
-        report.notes.append(f"Places made: {listed}{f'; and {more} more' if more > 0 else ''}.")
+    places.tell(report)
 
 
 def _lots_named_in(rows: Sequence[Row]) -> dict[int, Lot]:

@@ -31,7 +31,7 @@ STOCK = Table(
             "lot", "Lot", "Lot id, Lot number, Lot no",
             "Number of a lot that is here already: the row changes it.  Blank: the row is a new lot, "
             "unless a lot here already says exactly the same.",
-            figure=True, width=8,
+            figure=True, ours=True, width=8,
         ),
         Column(
             "name", "Name", "Part name, Part, Description, Item",
@@ -103,13 +103,13 @@ STOCK = Table(
             "promised", "Promised", "Reserved",
             "How many are promised to jobs.  Written for you to read; what stands here on the way in is "
             "ignored.",
-            figure=True, width=9,
+            figure=True, ours=True, width=9,
         ),
         Column(
             "written", "As written", "",
             "Leave this as it is: it says how things were when the sheet was written, so that an old "
             "sheet undoes nothing that was done since.",
-            width=14,
+            ours=True, width=14,
         ),
     )
 )  # fmt: skip

@@ -1,7 +1,7 @@
 """Tables in sheets: headings matched as people write them, cells reached by column.  Pure: no Django."""
 
 import unicodedata
-from collections.abc import Callable, Sequence
+from collections.abc import Callable, Collection, Sequence
 from dataclasses import dataclass, field
 from itertools import chain, islice
 
@@ -22,8 +22,8 @@ class Column:
 
     `also` are other headings that people give it, with commas.  `needed` columns must be there, `unless`
     the named one is.  `rare` columns are read, but left out of what we write for people to fill
-    in.  `figure` columns may hold numbers that a spreadsheet program has rewritten; in the others that is
-    refused, since a marking or part number would be lost.
+    in; `ours` only an export fills in.  `figure` columns may hold numbers that a spreadsheet program has
+    rewritten; in the others that is refused, since a marking or part number would be lost.
     """
 
     key: str
@@ -34,6 +34,7 @@ class Column:
     unless: str = ""
     figure: bool = False
     rare: bool = False
+    ours: bool = False
     choices: tuple[str, ...] = ()
     others: bool = False  # words beyond the choices will do
     width: int = 12
@@ -133,16 +134,23 @@ class Found:
 
 
 def read_tables(
-    book: Book, tables: Sequence[Table], errors: Errors, progress: Progress | None = None
+    book: Book,
+    tables: Sequence[Table],
+    errors: Errors,
+    progress: Progress | None = None,
+    *,
+    beside: Collection[str] = (),
 ) -> Found:
     """Find the tables in a book and read their rows; the first of `tables` is the main one.
+
+    Sheets with a name in `beside` are for people to read.
 
     Further sheets without such headings are left out, and `notes` says so; nothing left is an error.
     """
     found = Found({table.sheet: [] for table in tables}, notes=list(book.notes))
-    first = True
+    first, to_read = True, {NOTES, *map(plain, beside)}
     for number, sheet in enumerate(book.sheets):
-        if sheet.hidden or (plain(sheet.name) == NOTES and len(book.sheets) > 1):
+        if sheet.hidden or (plain(sheet.name) in to_read and len(book.sheets) > 1):
             continue
         named = [table for table in tables if table.sheet and plain(table.sheet) == plain(sheet.name)]
         _read_sheet(

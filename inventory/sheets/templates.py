@@ -4,10 +4,9 @@ from collections.abc import Iterator
 
 from inventory.sheets.exports import column_out, written
 from inventory.sheets.importing import IMPORTS
-from inventory.sheets.table import Table
+from inventory.sheets.table import Column, Table
 from inventory.sheets.xlsx_out import CellOut, ColumnOut, SheetOut
 
-_TITLES = {"stock": "Stock", "design": "Parts", "donor": "Survey"}
 _NOTES = (
     ColumnOut("On sheet", 10), ColumnOut("Heading there", 16), ColumnOut("Must be there", 12),
     ColumnOut("What goes in", 70), ColumnOut("Words to choose from", 40), ColumnOut("Like this", 26),
@@ -22,40 +21,35 @@ _GENERAL = (
 
 
 def template(kind: str, form: str = "xlsx") -> Iterator[bytes]:
-    """An empty sheet of a kind (stock, design, donor), as pieces of its file.
+    """An empty sheet of a kind (a name in IMPORTS), as pieces of its file.
 
     As csv it is the headings of its main table alone.
     """
-    tables = IMPORTS[kind].tables
+    tables, title = IMPORTS[kind].tables, IMPORTS[kind].title
     empty = [
         SheetOut(
-            name=table.sheet or _TITLES[kind],
-            columns=[
-                column_out(column, hint=True)
-                for column in table.columns
-                if _is_asked(column.key, column.rare)
-            ],
+            name=table.sheet or title,
+            columns=[column_out(column, hint=True) for column in table.columns if _is_asked(column)],
             rows=(),
         )
         for table in tables
     ]
-    notes = SheetOut("Notes", _NOTES, list(_notes(kind, tables)), wrapped=True)
+    notes = SheetOut("Notes", _NOTES, list(_notes(title, tables)), wrapped=True)
     return written([*empty, notes], form)
 
 
-def _is_asked(key: str, rare: bool) -> bool:
-    """Columns that only an export fills in are not asked for."""
-    return not rare and key not in ("lot", "promised", "written")
+def _is_asked(column: Column) -> bool:
+    return not (column.rare or column.ours)
 
 
-def _notes(kind: str, tables: tuple[Table, ...]) -> Iterator[list[CellOut]]:
+def _notes(title: str, tables: tuple[Table, ...]) -> Iterator[list[CellOut]]:
     for text in _GENERAL:
         yield ["", "", "", text, "", "", ""]
     for table in tables:
         for column in table.columns:
-            if _is_asked(column.key, column.rare):
+            if _is_asked(column):
                 yield [
-                    table.sheet or _TITLES[kind],
+                    table.sheet or title,
                     column.heading,
                     "yes" if column.needed else "",
                     column.about,

@@ -6,9 +6,12 @@ from typing import Any
 import pytest
 from django.core.files.uploadedfile import SimpleUploadedFile
 from django.test import override_settings
+from openpyxl import load_workbook
 
 from inventory.models import Board, Design, Lot, Movement
-from tests.sheets.books import workbook
+from repairs.models import Purchase
+from tests.factories import spec
+from tests.sheets.books import saved, workbook
 from tests.sheets.importing import RESISTOR, book_of, exported, stock_csv
 
 PATH = "/api/v1/imports/"
@@ -187,6 +190,62 @@ def test_an_export_goes_back_in_unchanged(bench: Any) -> None:
     for form in ("xlsx", "csv"):
         answer = sent(bench, exported(form))
         assert (answer.data["rows"], answer.data["unchanged"]) == (2, 2)
+
+
+# --- the buy list
+
+
+def buy_list_of(client: Any) -> Any:
+    """The exported list, as openpyxl opens it, and its headings."""
+    answer = client.get("/api/v1/exports/buy.xlsx")
+    book = load_workbook(BytesIO(b"".join(answer.streaming_content)))
+    sheet = book["Buy"]
+    return book, sheet, {cell.value: cell.column for cell in sheet[1]}
+
+
+def mark(sheet: Any, at: dict[str, int], row: int, **said: Any) -> None:
+    for heading, value in said.items():
+        sheet.cell(row, at[heading.replace("_", " ")], value)
+
+
+def test_the_buy_list_goes_out_and_comes_back_marked(bench: Any) -> None:
+    from tests.factories import NeedFactory
+
+    NeedFactory(of=spec("resistor", "4k7"), quantity=3)
+    book, sheet, at = buy_list_of(bench)
+    mark(sheet, at, 2, State="ordered", Pieces=10, Price=0.02, From="Harbour Radio")
+    preview = sent(bench, saved(book), "buy", "buy.xlsx", dry_run=True)
+    assert (preview.status_code, preview.data["created"], preview.data["notes"]) == (200, 1, [])
+    assert not Purchase.objects.exists()
+    for created, unchanged in ((1, 0), (0, 1)):
+        answer = sent(bench, saved(book), "buy", "buy.xlsx")
+        assert (answer.data["created"], answer.data["unchanged"]) == (created, unchanged)
+    [bought] = bench.get("/api/v1/purchases/").data["results"]
+    told = {name: bought[name] for name in ("quantity", "price", "from", "state")}
+    assert told == {"quantity": 10, "price": "0.02", "from": "Harbour Radio", "state": "ordered"}
+    assert bench.get("/api/v1/buy/").json()["results"] == []
+    mark(sheet, at, 2, State="received", Place="Cabinet A / Drawer 7")
+    for updated in (1, 0):
+        assert sent(bench, saved(book), "buy", "buy.xlsx").data["updated"] == updated
+    [lot] = bench.get("/api/v1/lots/").data["results"]
+    assert [holding["quantity"] for holding in lot["holdings"]] == [10]
+    assert Movement.objects.get().by == bench.person
+
+
+def test_a_bad_cell_of_a_buy_list_is_named_and_nothing_is_ordered(bench: Any) -> None:
+    from tests.factories import NeedFactory
+
+    for value in ("4k7", "10k"):
+        NeedFactory(of=spec("resistor", value))
+    book, sheet, at = buy_list_of(bench)
+    mark(sheet, at, 2, State="ordered")
+    mark(sheet, at, 3, State="received", Price="cheap")
+    answer = sent(bench, saved(book), "buy", "buy.xlsx")
+    assert answer.status_code == 422
+    assert [(cell["sheet"], cell["row"], cell["column"]) for cell in answer.data["errors"]] == [
+        ("Buy", 3, "Price"), ("Buy", 3, "Place"),
+    ]  # fmt: skip
+    assert not Purchase.objects.exists()
 
 
 # --- who

@@ -2,13 +2,19 @@
 
 from collections.abc import Callable
 from decimal import Decimal
+from io import BytesIO
+from pathlib import Path
+from typing import Any
 
 import pytest
+from django.core.files.uploadedfile import SimpleUploadedFile
 from django.test import Client
 from django.urls import reverse
+from openpyxl import load_workbook
 
 from inventory.models import Holding, Place
 from repairs.models import Purchase
+from tests.sheets.books import saved
 
 pytestmark = pytest.mark.django_db
 Enter = Callable[..., Client]
@@ -83,6 +89,30 @@ def test_what_does_not_come_is_called_off(workshop: None, sign_in: Enter) -> Non
     ordered = Purchase.objects.filter(state="ordered").first()
     sign_in("bench").post(reverse("buy-call-off", args=[ordered.pk]))
     assert not Purchase.objects.filter(pk=ordered.pk).exists()
+
+
+def test_the_list_is_taken_home_marked_and_landed_on_the_page_of_sheets(
+    workshop: None, sign_in: Enter, settings: Any, tmp_path: Path
+) -> None:
+    settings.HOME = tmp_path
+    client, orders = sign_in("bench"), Purchase.objects.count()
+    assert "/api/v1/exports/buy.xlsx" in client.get(reverse("sheets")).content.decode()
+    book = load_workbook(BytesIO(b"".join(client.get("/api/v1/exports/buy.xlsx").streaming_content)))
+    sheet = book["Buy"]
+    state = next(cell.column for cell in sheet[1] if cell.value == "State")
+    sheet.cell(2, state, "ordered")
+    marked = SimpleUploadedFile("buy.xlsx", saved(book).getvalue())
+    preview = client.post(reverse("sheets"), {"as": "buy", "file": marked})
+    assert preview.context["report"].created == 1
+    assert Purchase.objects.count() == orders
+    client.post(reverse("land-sheet"), {"kept": preview.context["kept"].word})
+    assert Purchase.objects.count() == orders + 1
+    sheet.cell(3, state, "perhaps")
+    bad = client.post(
+        reverse("sheets"), {"as": "buy", "file": SimpleUploadedFile("b.xlsx", saved(book).read())}
+    )
+    assert bad.status_code == 422
+    assert "want one of ordered, received" in bad.content.decode()
 
 
 def test_a_viewer_buys_nothing(workshop: None, sign_in: Enter) -> None:

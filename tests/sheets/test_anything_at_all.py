@@ -10,7 +10,7 @@ from hypothesis import strategies as st
 from inventory import sheets
 from inventory.models import Lot
 from inventory.sheets import IMPORTS, BadRows, UnreadableFile
-from tests.factories import BoardFactory, DesignFactory, PlaceFactory, spec
+from tests.factories import BoardFactory, DesignFactory, NeedFactory, PartFactory, PlaceFactory, spec
 from tests.sheets.books import text_table
 from tests.sheets.importing import RESISTOR, everything, stock_csv, take_in
 
@@ -36,6 +36,7 @@ def _workshop() -> None:
     design = DesignFactory(name="Plover", revision="A", positions={"R1": spec("resistor", "4k7")})
     BoardFactory(name="Plover donor", design=design)
     PlaceFactory(name="Robin", type="person")
+    NeedFactory(of=PartFactory(of=spec("resistor", "4k7")).spec.spec, quantity=500)
 
 
 @pytest.mark.parametrize("kind", IMPORTS)

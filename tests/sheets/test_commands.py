@@ -6,9 +6,11 @@ from pathlib import Path
 
 import pytest
 from django.core.management import CommandError, call_command
+from openpyxl import load_workbook
 
 from inventory.models import Lot
-from tests.factories import DesignFactory, spec
+from repairs.models import Purchase
+from tests.factories import DesignFactory, NeedFactory, spec
 from tests.sheets.importing import RESISTOR, stock_csv
 
 pytestmark = pytest.mark.django_db
@@ -115,8 +117,21 @@ def test_a_design_is_exported_by_its_name(tmp_path: Path) -> None:
     assert "Plover,A,R1,resistor" in target.read_text(encoding="utf-8-sig")
 
 
+def test_the_buy_list_is_written_marked_and_taken_in_once(tmp_path: Path) -> None:
+    NeedFactory(of=spec("resistor", "4k7"))
+    target = tmp_path / "buy.xlsx"
+    run("buy", "--out", str(target))
+    book = load_workbook(target)
+    headings = [cell.value for cell in book["Buy"][1]]
+    book["Buy"].cell(2, headings.index("State") + 1, "ordered")
+    book.save(target)
+    assert run("import_sheet", str(target), "--as", "buy")[0].startswith("1 rows: 1 created")
+    assert run("import_sheet", str(target), "--as", "buy")[0].startswith("1 rows: 0 created, 0 updated")
+    assert Purchase.objects.get().state == "ordered"
+
+
 @pytest.mark.parametrize("form", ["xlsx", "csv"])
-@pytest.mark.parametrize("kind", ["stock", "design", "donor"])
+@pytest.mark.parametrize("kind", ["stock", "design", "donor", "buy"])
 def test_an_empty_sheet_is_written(tmp_path: Path, kind: str, form: str) -> None:
     target = tmp_path / f"empty.{form}"
     run("export_sheet", kind, str(target), "--empty")

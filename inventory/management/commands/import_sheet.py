@@ -16,11 +16,13 @@ from inventory.tables import stream_of
 
 class Command(BaseCommand):
     help = (
-        "Import a spreadsheet (xlsx or csv): stock, a design's parts list, or a survey of donor boards.\n"
+        "Import a spreadsheet (xlsx or csv): stock, a design's parts list, a survey of donor boards, or the\n"
+        "buy list with its lines marked ordered or received.\n"
         "It is kept whole or not at all; bad cells are all named, and the exit status is 1 then.\n\n"
         "Example:\n"
         "  python3 manage.py export_sheet stock empty.xlsx --empty\n"
-        "  python3 manage.py import_sheet drawers.xlsx --as stock --dry-run"
+        "  python3 manage.py import_sheet drawers.xlsx --as stock --dry-run\n"
+        "  python3 manage.py import_sheet buy.xlsx --as buy"
     )
 
     def create_parser(self, prog_name: str, subcommand: str, **kwargs: Any) -> CommandParser:

@@ -1,0 +1,341 @@
+"""Rows of a buy sheet into orders, and into lots of what came.
+
+Which purchase a row means:
+
+- With a number in Purchase it is that one: pieces, price and seller may change while it is on order, and
+  received turns it into a lot.
+- Without a number it is a line to order.  "As written" names the line; a row that has nothing there is
+  named by its part and seller.  What a line ordered is known by that name, so that the row orders once,
+  however often its sheet comes in; marked received later, it receives what it ordered.
+- A row that is neither ordered nor received asks for nothing.
+"""
+
+from collections import Counter, defaultdict
+from collections.abc import Iterable, Mapping, Sequence
+from dataclasses import dataclass
+from decimal import Decimal
+from typing import Any
+
+from django.db.models import F
+
+from inventory import ledger
+from inventory.ledger import By, Refused
+from inventory.models import Part, StoredSpec
+from inventory.sheets import Report, cells
+from inventory.sheets.names import PlaceNames
+from inventory.sheets.parts import parts_of
+from inventory.sheets.specs import SpecReader, differing
+from inventory.sheets.table import Progress, Row
+from inventory.spec import Spec
+from repairs import purchases
+from repairs.buy_list import OrderLine, hold_the_list, order
+from repairs.buy_table import LONGEST_FROM, ORDERED, RECEIVED, STATES, Written
+from repairs.models import Purchase
+
+State = Purchase.State
+MOST_PIECES = 1_000_000
+_LONGEST_NAME = 80
+_MOST_ID = 2**62
+_NEW_SHEET = "write a new sheet and change that"
+_NOT_WANTED = "nothing on the buy list wants it, perhaps no longer; to buy it all the same, make a purchase"
+
+
+@dataclass(slots=True)
+class _Said:
+    """What a row says; `state` is blank where nothing is asked, `line` names a row without a purchase."""
+
+    row: Row
+    purchase: Purchase | None
+    part: Part | None
+    spec: Spec | None
+    state: str
+    pieces: int
+    price: Decimal | None
+    giver: str
+    line: str = ""
+
+    def old(self, key: str, now: str) -> None:
+        """Name a cell that things have moved on from."""
+        self.row.bad(key, f"{now}: {_NEW_SHEET}")
+
+
+def land(rows: Sequence[Row], *, by: By, report: Report, progress: Progress) -> None:
+    """Do what the rows say.  Bad cells are named on the rows; whoever called takes everything back then."""
+    progress("checking", 0)
+    hold_the_list()  # before any purchase, as whoever orders does
+    read = _Reader(rows).read()
+    _Landing(by, report).land(read)
+
+
+# --- reading
+
+
+class _Reader:
+    """Rows to what they say, each bad cell named."""
+
+    def __init__(self, rows: Sequence[Row]) -> None:
+        self.rows, self.specs = rows, SpecReader()
+        self.purchases = {
+            row.pk: row
+            for row in Purchase.objects.select_for_update(of=("self",))
+            .select_related("part__spec")
+            .filter(pk__in=self._numbers("purchase"))
+            .order_by("id")
+        }
+        self.parts = Part.objects.select_related("spec").in_bulk(self._numbers("part"))
+        self.first: dict[int, int] = {}
+        self.named: Counter[str] = Counter()
+
+    def _numbers(self, key: str) -> list[int]:
+        texts = {row[key] for row in self.rows}
+        return sorted(int(text) for text in texts if text.isascii() and text.isdigit() and len(text) < 19)
+
+    def read(self) -> list[_Said]:
+        return [said for row in self.rows if (said := self._read(row)) is not None]
+
+    def _read(self, row: Row) -> _Said | None:
+        purchase = self._known(row, "purchase", self.purchases, "no purchase has this number; it may have "
+                               "been called off")  # fmt: skip
+        part = self._known(row, "part", self.parts, "no part has this number: blank, and say what it is")
+        if purchase is not None and part is not None and part.pk != purchase.part_id:
+            row.bad("part", f"purchase {purchase.pk} is of part {purchase.part_id}")
+        part = purchase.part if purchase is not None else part
+        spec = self._spec(row, part)
+        said = _Said(
+            row=row,
+            purchase=purchase,
+            part=part,
+            spec=spec,
+            state=cells.word(row, "state", STATES),
+            pieces=cells.whole(row, "pieces", least=1, most=MOST_PIECES) or 0,
+            price=cells.money(row, "price"),
+            giver=cells.text(row, "bought_from", LONGEST_FROM),
+        )
+        if said.state and not row["pieces"]:
+            row.bad("pieces", "want how many pieces: a whole number")
+        if said.state == RECEIVED and not row["place"]:
+            row.bad("place", "want the drawer or tray that what came is put in")
+        if said.state == ORDERED and row["place"]:
+            row.bad(
+                "place", "only what was received is put anywhere: want received in State, or nothing here"
+            )
+        if purchase is not None:
+            self._once(row, purchase)
+        elif spec is not None and row.sound and said.state:
+            said.line = self._line(row, spec, said.giver)
+        return said if row.sound else None
+
+    def _known(self, row: Row, key: str, rows: Mapping[int, Any], unknown: str) -> Any:
+        number = cells.whole(row, key, least=1, most=_MOST_ID)
+        found = rows.get(number) if number is not None else None
+        if number is not None and found is None:
+            row.bad(key, unknown)
+        return found
+
+    def _spec(self, row: Row, part: Part | None) -> Spec | None:
+        base = None if part is None else part.spec.spec
+        spec = self.specs.read(row, base, blank_is_base=True)
+        if base is not None and spec is not None and spec != base:
+            for key in differing(base, spec):
+                row.bad(key, f"part {row['part'] or part} is {base}: for another part leave Part blank")
+        return spec
+
+    def _once(self, row: Row, purchase: Purchase) -> None:
+        first = self.first.setdefault(purchase.pk, row.number)
+        if first != row.number:
+            row.bad("purchase", f"row {first} is of this purchase too: want one row of each")
+
+    def _line(self, row: Row, spec: Spec, giver: str) -> str:
+        """The name of the line; of several rows with one name the later ones are numbered."""
+        name = cells.text(row, "written", _LONGEST_NAME)
+        name = name or f"part {StoredSpec.hash_of(spec)[:16]} from {' '.join(giver.casefold().split())[:40]}"
+        self.named[name] += 1
+        return name if self.named[name] == 1 else f"{name} #{self.named[name]}"
+
+
+# --- landing
+
+
+class _Landing:
+    """Orders, changes and receives, and counts what came of each row."""
+
+    def __init__(self, by: By, report: Report) -> None:
+        self.by, self.report, self.places = by, report, PlaceNames()
+        self.idle = self.again = 0
+
+    def land(self, read: Sequence[_Said]) -> None:
+        ordered = _ordered_by(said.line for said in read if said.line)
+        new: list[_Said] = []
+        for said in read:
+            if said.purchase is not None:
+                self._change(said, said.purchase)
+            elif not said.state:
+                self.idle += 1
+                self.report.count(changed=False)
+            elif there := ordered.get(said.line):
+                self._once_more(said, there)
+            else:
+                new.append(said)
+        if new:
+            self._order(new)
+        self._tell()
+
+    def _tell(self) -> None:
+        notes = self.report.notes
+        if self.idle:
+            notes.append(f"{_lines(self.idle)} marked neither ordered nor received: nothing is done there.")
+        if self.again:
+            notes.append(
+                f"{_lines(self.again)} here before and not done again.  To order the same once more, write a "
+                "name of your own in As written."
+            )
+        self.places.tell(self.report)
+
+    def _order(self, new: Sequence[_Said]) -> None:
+        """Put the lines on order, all of them or none; then receive those that came at once."""
+        unknown: dict[Spec, dict[str, Any]] = {
+            said.spec: {} for said in new if said.part is None and said.spec
+        }
+        parts = parts_of(unknown).of
+        lines: list[OrderLine] = []
+        for said in new:
+            part = said.part if said.part is not None else parts[said.spec]  # type: ignore[index]
+            lines.append(OrderLine(part, said.pieces, said.price, said.giver, said.line))
+        try:
+            order(lines)
+        except Refused as refused:
+            gone = set(refused.facts.get("parts", ()))
+            for said, line in zip(new, lines, strict=True):
+                if line.part.pk in gone:
+                    said.row.bad("state", _NOT_WANTED)
+            return
+        came = _ordered_by(said.line for said in new if said.state == RECEIVED)
+        for said in new:
+            self.report.created += 1
+            if said.state == RECEIVED:
+                self._receive(said, came[said.line])
+
+    def _once_more(self, said: _Said, there: Sequence[Purchase]) -> None:
+        """A line that ordered before: nothing, or now what it ordered has come."""
+        came = [each for each in there if each.state == State.RECEIVED]
+        waiting = [each for each in there if each.state == State.ORDERED]
+        arrived, numbers = sum(each.quantity for each in came), ", ".join(str(each.pk) for each in there)
+        for each in there:
+            if said.price is not None and each.price != said.price:
+                said.old("price", f"purchase {each.pk} of this line says {each.price or 'nothing'}")
+            if said.giver and each.bought_from.strip() != said.giver:
+                said.old(
+                    "bought_from", f"purchase {each.pk} of this line says {each.bought_from or 'nothing'}"
+                )
+        if len(came) + len(waiting) < len(there):
+            said.old("state", f"purchase {numbers} of this line is only wanted again")
+        elif said.state == ORDERED and not came and said.pieces != sum(each.quantity for each in waiting):
+            said.old(
+                "pieces", f"this line ordered {sum(each.quantity for each in waiting)}, purchase {numbers}"
+            )
+        elif said.state == RECEIVED and came and said.pieces != arrived:
+            said.old("pieces", f"of this line {arrived} came before, purchase {numbers}")
+        elif said.state == RECEIVED and came:
+            self._same_place(said, came)
+        if not said.row.sound:
+            return
+        if said.state == RECEIVED and not came:
+            self._receive(said, waiting)
+            self.report.updated += 1
+        else:
+            self.again += 1
+            self.report.count(changed=False)
+
+    def _change(self, said: _Said, purchase: Purchase) -> None:
+        """A row of what is on order: the changes, then perhaps its arrival."""
+        row, written = said.row, self._written(said)
+        if not said.state:
+            row.bad(
+                "state", f"purchase {purchase.pk} is {purchase.state}: want ordered, or received; what does "
+                "not come is called off on the buy list"
+            )  # fmt: skip
+            return
+        told: dict[str, Any] = {}
+        if said.price is not None and said.price != purchase.price:
+            told["price"] = said.price
+        if said.giver and said.giver != purchase.bought_from.strip():
+            told["bought_from"] = said.giver
+        if purchase.state == State.RECEIVED:
+            self._came_before(said, purchase, told, written)
+            return
+        if said.state == ORDERED and said.pieces != purchase.quantity:
+            told["quantity"] = said.pieces
+        if told and written is not None and written.version != purchase.version:
+            if _untouched(said, written):
+                self.report.count(changed=False)
+            else:
+                column = {"quantity": "pieces"}.get(next(iter(told)), next(iter(told)))
+                said.old(column, f"purchase {purchase.pk} was changed since the sheet was written")
+            return
+        if purchase.state == State.WANTED and said.state == ORDERED:
+            told["state"] = State.ORDERED
+        if told:
+            Purchase.objects.filter(pk=purchase.pk).update(version=F("version") + 1, **told)
+            purchase.refresh_from_db(fields=[*told, "version"])
+        if said.state == RECEIVED:
+            self._receive(said, [purchase])
+        self.report.count(changed=bool(told) or said.state == RECEIVED)
+
+    def _came_before(
+        self, said: _Said, purchase: Purchase, told: Mapping[str, Any], written: Written | None
+    ) -> None:
+        same = said.state == RECEIVED and said.pieces == purchase.quantity and not told
+        if same:
+            self._same_place(said, [purchase])
+        elif not (written is not None and _untouched(said, written)):
+            said.old("state", f"{purchase.quantity} came before, as lot {purchase.lot_id}")
+        if said.row.sound:
+            self.again += same
+            self.report.count(changed=False)
+
+    def _written(self, said: _Said) -> Written | None:
+        text = said.row["written"]
+        found = Written.read(text) if text else None
+        if text and found is None:
+            said.row.bad("written", "leave this cell as it was written, or blank")
+        return found
+
+    def _receive(self, said: _Said, waiting: Sequence[Purchase]) -> None:
+        """Put what came in its place: the oldest purchases first, what is beyond them with the last."""
+        place = self.places.keeping(said.row, "place")
+        left = said.pieces
+        for number, purchase in enumerate(waiting):
+            share = left if number == len(waiting) - 1 else min(left, purchase.quantity)
+            if place is not None and share:
+                purchases.receive(purchase, ledger.spot_of(place), by=self.by, quantity=share)
+            left -= share
+
+    def _same_place(self, said: _Said, came: Iterable[Purchase]) -> None:
+        named = self.places.written_as(said.row["place"])
+        for purchase in came:
+            if purchase.place_id not in named:
+                where = self.places.paths.get(purchase.place_id or 0, "")
+                said.row.bad("place", f"what came was put in {where}: move it from there")
+
+
+def _untouched(said: _Said, written: Written) -> bool:
+    """Whether the row still says what was written."""
+    now = Written(written.version, said.pieces, said.price, said.giver)
+    return said.state == ORDERED and str(now) == str(written)
+
+
+def _ordered_by(names: Iterable[str]) -> dict[str, list[Purchase]]:
+    """The purchases that lines of these names made, oldest first, locked."""
+    wanted = sorted(set(names))
+    found: defaultdict[str, list[Purchase]] = defaultdict(list)
+    for start in range(0, len(wanted), 500):
+        rows = Purchase.objects.select_for_update(of=("self",)).filter(
+            sheet_line__in=wanted[start : start + 500]
+        )
+        for row in rows.select_related("part").order_by("id"):
+            found[row.sheet_line].append(row)
+    return dict(found)
+
+
+def _lines(count: int) -> str:
+    return "1 line is" if count == 1 else f"{count} lines are"
