@@ -28,6 +28,7 @@ _BY_AMPS = re.compile(
     r"(STP|STW|STD|STB|FQP|FQPF|FQA|FDP|IPP|SPP|IXFH|GT)([0-9]{1,3})([A-Z]{1,3})([0-9]{1,4})([A-Z]{0,3})"
 )
 _SMALL_SIGNAL = re.compile(r"(SS|S|H|L|STS|C|KSP)?(90(?:1[1-68])|8050|8550)([A-J]{0,2}[0-9]{0,3})")
+_JUNCTION_FETS = re.compile(r"J(?:10[5-9]|11[0-3]|17[4-7]|20[1-4]|230|231|232|27[01]|30[4589]|310)")
 _BRIDGE = re.compile(r"B([0-9]{2,3})C([0-9]{3,5})(R|G|L|M|DM)?(?:/[0-9]{2,4})?")
 _BRIDGES = re.compile(
     r"(?:KBPC|KBP|KBL|KBU|GBU|GBJ|GBPC|GBL|KBJ|RBU|PBPC|RB|RS)[0-9]{2,5}[A-Z]{0,2}"
@@ -38,7 +39,10 @@ _BRIDGES = re.compile(
 _SUPPRESSORS = re.compile(r"(?:P6KE|P4KE|1\.5KE|1V5KE|SA|SMAJ|SMBJ|SMCJ|5KP|P6SMB)[0-9]{1,3}(?:\.[0-9])?C?A?")
 _FAST = re.compile(r"(?:MUR|UF|FR|HER|BYG|MURA|MURS|RGP|PR|SF|EGP|HFA|RHRP|STTH)[0-9]{2,5}[A-Z]{0,4}")
 _SCHOTTKY = re.compile(r"(?:MBR|SB|SR|STPS|SS|BYS|MBRS|SK)[0-9]{2,5}[A-Z]{0,4}")
-_THYRISTORS = re.compile(r"(?:TIC|MCR|TYN|TYS|S60|X0)[0-9]{2,4}[A-Z]{0,2}(?:-[0-9]{1,2})?")
+_THYRISTORS = re.compile(
+    r"(?:TIC|MCR|TYN|TYS|S60|X0)[0-9]{2,4}[A-Z]{0,2}(?:-[0-9]{1,2})?"
+    r"|C1(?:06|07|22)[YFABCDEMS]1?"
+)
 _DIACS = re.compile(r"DB3|DB4|DB6|DC34|BR100|D30|ST2|HT3[2-5]")
 _DIODES: Final = (
     # form, function, words
@@ -50,7 +54,7 @@ _DIODES: Final = (
     (_THYRISTORS, "thyristor", "thyristor or triac"),
     (_DIACS, "diac", "diac"),
 )
-_SURE = re.compile(r"B[0-9]{2,3}C|[GK]B|P[46]KE|1|MUR|MBR|UF|FR|HER|TIC|MCR|DB|D[FB]|STPS")
+_SURE = re.compile(r"B[0-9]{2,3}C|C1|[GK]B|P[46]KE|1|MUR|MBR|UF|FR|HER|TIC|MCR|DB|D[FB]|STPS")
 
 
 def diodes(word: str) -> Iterator[Found]:
@@ -95,6 +99,18 @@ def transistors(word: str) -> Iterator[Found]:
                 f"{number}: a small transistor that many makers print so",
                 "The number says nothing of polarity, volts or gain.",
                 score=0.8 if prefix else 0.3,
+            )
+        )
+    if _JUNCTION_FETS.fullmatch(word):
+        yield Found(
+            type_reading(
+                SERIES,
+                "transistor",
+                word,
+                [("J", "maker's series of junction FETs"), (word[1:], "number")],
+                "J: a maker's series of junction field-effect transistors",
+                score=0.9,
+                traits={"device": "jfet"},
             )
         )
     if match := _BY_AMPS.fullmatch(word):
@@ -183,7 +199,7 @@ def zeners(word: str) -> Iterator[Found]:
 
 _HOUSE_FORM = re.compile(rf"{any_of(TRANSISTORS | MOSFETS)}[0-9]{{1,5}}[A-Z]{{0,3}}(?:-[0-9A-Z]{{1,3}})?")
 SYSTEMS = (
-    system(transistors, _HOUSE_FORM, _BY_AMPS, _SMALL_SIGNAL),
+    system(transistors, _HOUSE_FORM, _BY_AMPS, _SMALL_SIGNAL, _JUNCTION_FETS),
     system(diodes, *(form for form, _, _ in _DIODES)),
     system(zeners, _ZENER, _ZENER_SHORT),
 )
