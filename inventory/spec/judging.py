@@ -89,6 +89,8 @@ _UNIT = {
     "input_volts": " V",
     "input_max_volts": " V",
     "load_ma": " mA",
+    "ppm": " ppm",
+    "va": " VA",
 }
 
 
@@ -173,7 +175,14 @@ def need_of(requirement: Spec) -> Mapping[str, Any]:
 def worst_first(reasons: Iterable[Reason]) -> tuple[Reason, ...]:
     """Reasons in order of grade, and of one grade those first that nothing would settle: the first of all is
     what stands in the way."""
-    return tuple(sorted(reasons, key=lambda reason: (-GRADES.index(reason.grade), bool(reason.settled_by))))
+    return tuple(sorted(reasons, key=_rank))
+
+
+_PLACE = {grade: -2 * badness for badness, grade in enumerate(GRADES)}
+
+
+def _rank(reason: Reason) -> int:
+    return _PLACE[reason.grade] + (reason.settled_by != "")
 
 
 def shown(name: str, fact: object, otherwise: str) -> str:
@@ -311,15 +320,14 @@ _ROOM = {  # what the place has room for (common practice, no source)
 
 def _holes_and_room(case: Case) -> None:
     """Leads go through the holes, the body under the lid. A thinner or lower part always does."""
-    need = case.need
-    for name, rule in _ROOM.items():
-        if name not in need:
+    for name in _ROOM:
+        if name not in case.need:
             continue
         found = case.have.get(name)
         if found is None:
             case.unknown(name)
-        elif found > need[name]:
-            case.say(name, "ask", rule, LOOK)
+        elif found > case.need[name]:
+            case.say(name, "ask", _ROOM[name], LOOK)
             case.far += 20
 
 

@@ -31,6 +31,7 @@ _FAMILY = {
 }
 _STABLE = frozenset(("c0g", "class1", "film", "mica"))
 _CERAMIC_THAT_DRIFTS = frozenset(("class2", "class3", "ceramic"))
+_DRIFTS = "leaks and drifts another way: a place that keeps time shows it"
 _PLACES_THAT_KEEP_TIME = frozenset(("timing", "oscillator", "tuned"))
 
 _BETTER = ("drop_in", "a better dielectric serves")
@@ -102,7 +103,7 @@ def _dielectric(case: Case) -> None:
     if use in _PLACES_THAT_KEEP_TIME and family not in _STABLE:
         # Drawn with a sort that drifts, or with none, the place may be slow enough for one: a person decides.
         hopeless = family in _CERAMIC_THAT_DRIFTS or wanted_family in _STABLE
-        rule = "a place that keeps time wants C0G, film or mica"
+        rule = _DRIFTS if wanted and not hopeless else "a place that keeps time wants C0G, film or mica"
         case.say("dielectric", "no" if hopeless else "ask", rule, required=wanted or use)
     elif not wanted:
         return
@@ -179,9 +180,7 @@ def _polarity(case: Case) -> None:
 def _variable(case: Case) -> None:
     """What is turned to its value is said so by its body; what is not said to be is a fixed one."""
     wanted, found = case.need.get("package"), case.have.get("package")
-    if wanted == found or (found is None and wanted is not None):
-        return
-    if _is_turned(wanted or "") != _is_turned(found or ""):
+    if wanted != found and _is_turned(wanted or "") != _is_turned(found or ""):
         case.say("package", "no", "fixed and variable capacitors do not stand in for each other")
 
 

@@ -132,7 +132,8 @@ def _zener_volts(case: Case) -> None:
         return
     window = case.need.get("tolerance_percent") or _ZENER_WINDOW
     off = abs(found - wanted) * 100 / wanted
-    grade, rule = ("drop_in", "inside the tolerance") if off <= window else ("no", "another zener voltage")
+    inside = ("drop_in", "inside the tolerance")
+    grade, rule = inside if off <= window else ("no", f"{off:.1f} % off, and {plain(window)} % are allowed")
     case.say("zener_volts", grade, rule, required=wanted, offered=found)
     case.far += min(100, int(off * 10))
 

@@ -104,9 +104,17 @@ _FIGURES: dict[str, Callable[[Any], str]] = {
     "temp_max_c": _in("°C"),
     "temperature_char": str,
     "low_esr": lambda low: "low ESR" if low else "",
+    "secondary_volts": lambda volts: " + ".join(f"{plain(each)} V" for each in volts),
+    "va": _in("VA"),
+    "fusible": lambda so: "fusible" if so else "",
+    "flameproof": lambda so: "flameproof" if so else "",
+    "rewound": lambda so: "rewound" if so else "",
 }
 _FUSE_FIGURES = {name: _FIGURES[name] for name in ("amps", "volts")}
-_NATURE = ("safety_class", "technology", "dielectric", "material", "polarity", "function", "speed", "body")
+_NATURE = (
+    "safety_class", "technology", "dielectric", "material", "polarity", "resonance", "plating", "function",
+    "speed", "body", "gender",
+)  # fmt: skip
 """What sort of the kind it is, said before the kind's own name."""
 _AS_WRITTEN |= {mark: mark.upper() for mark in ("x1", "x2", "x3", "y1", "y2", "y3", "y4", "x1y1", "x1y2")}
 _SHAPE: dict[str, Callable[[Any], str]] = {

@@ -272,7 +272,7 @@ def test_the_old_32_microfarads_are_replaced_by_33() -> None:
         (switching("10x16", ripple=1), switching(""), "ask"),
         (switching("10x16", ripple=1), switching("8x16", ripple="1.2"), "with_note"),
         # practice: what is turned to its value is another thing than what is fixed
-        (capacitor("film", "22p") | {"package": "trimmer"}, capacitor("film", "22p"), "ask"),
+        (capacitor("film", "22p") | {"package": "trimmer"}, capacitor("film", "22p"), "no"),
         (
             capacitor("film", "22p") | {"package": "trimmer"},
             capacitor("film", "22p") | {"package": "disc"},

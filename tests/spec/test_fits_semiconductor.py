@@ -321,6 +321,8 @@ def test_another_regulator_comes_with_the_heat_to_get_rid_of() -> None:
         (ic("74LS04", use="oscillator"), ic("SN74LS04N"), "same"),
         # some numbers of the L and H families have other legs (memory: 7451, 7454)
         (ic("7451"), ic("74L51"), "ask"),
+        (ic("7406"), ic("74LS06"), "with_note"),
+        (ic("DG201", function="analogue_switch"), ic("DG211", function="analogue_switch"), "ask"),
         # fan-out: HCT sinks 4 mA, LS 8 mA (memory)
         (ic("74LS04", load_ma=3), ic("74HCT04"), "with_note"),
         (ic("74LS04", load_ma=6), ic("74HCT04"), "no"),
@@ -352,6 +354,13 @@ def test_an_output_that_sinks_less_is_told_with_both_figures() -> None:
     [drive] = [reason for reason in fit.reasons if reason.property == "load_ma"]
     assert (drive.grade, drive.required, drive.offered) == ("with_note", "8 mA", "4 mA")
     assert "fan-out" in drive.rule
+
+
+def test_a_bus_driver_is_not_counted_as_a_gate() -> None:
+    """An LS244 sinks 24 mA, not the 8 mA of an LS gate (memory)."""
+    fit = fits(Spec.from_dict(ic("74LS244")), Spec.from_dict(ic("74HCT244")))
+    [drive] = [reason for reason in fit.reasons if reason.property == "load_ma"]
+    assert "compare what they sink" in drive.rule
 
 
 # ── Memories ─────────────────────────────────────────────────────────────────────────────────────

@@ -340,6 +340,30 @@ def test_every_kind_of_the_contract_is_known_and_four_have_a_value() -> None:
             "4116 16K x 1 200 ns IC",
         ),
         ({"kind": "crystal", "value": "3.579545 MHz"}, "3.579545 MHz crystal"),
+        (
+            {"kind": "crystal", "value": "4 MHz", "traits": {"resonance": "parallel", "load_pf": 20}},
+            "4 MHz 20 pF parallel crystal",
+        ),
+        (
+            {
+                "kind": "transformer",
+                "number": "TX-4",
+                "traits": {"secondary_volts": [9, 15], "va": 30, "rewound": True},
+            },
+            "TX-4 15 V + 9 V 30 VA rewound transformer",
+        ),
+        (
+            {
+                "kind": "connector",
+                "pitch_mm": "2.54",
+                "traits": {"ways": 6, "plating": "gold", "gender": "plug"},
+            },
+            "6 ways gold plug connector, 2.54 mm",
+        ),
+        (
+            {"kind": "resistor", "value": "47R", "watts": 1, "traits": {"fusible": True}},
+            "47R 1 W fusible resistor",
+        ),
         ({"kind": "socket", "lead_style": "dip", "traits": {"ways": 16}}, "16 ways socket, DIP"),
         (
             {"kind": "capacitor", "value": "22u", "dielectric": "aluminium", "polarised": False},
