@@ -2,6 +2,8 @@
 one, is back.
 """
 
+from collections.abc import Sequence
+
 from django.db import transaction
 from django.db.models import Exists, OuterRef, Q
 
@@ -32,10 +34,23 @@ def _is_out(loan: Loan) -> bool:
 
 def standing(loan: Loan) -> tuple[str, str]:
     """The lender's state, and in words."""
+    return _standings([loan])[0]
+
+
+def _standings(loans: Sequence[Loan]) -> list[tuple[str, str]]:
+    """The state of the lender of each, in two queries."""
+    out = set(
+        ledger.open_loans().filter(pk__in=[loan.movement_id for loan in loans]).values_list("pk", flat=True)
+    )
+    proofs = LoanProof.objects.filter(loan__in=loans, when=LoanProof.When.AFTER).order_by("id")
+    last = {proof.loan_id: proof for proof in proofs}
+    return [_standing(loan, loan.movement_id in out, last.get(loan.pk)) for loan in loans]
+
+
+def _standing(loan: Loan, out: bool, last: LoanProof | None) -> tuple[str, str]:
     ref = loan.movement.from_ref or "the piece"
-    if _is_out(loan):
+    if out:
         return OUT, f"{ref} is out: incomplete, and not lent from again at that position"
-    last = loan.proofs.filter(when=LoanProof.When.AFTER).order_by("-id").first()
     if last is None:
         return UNPROVEN, f"{ref} is back; nobody has tried the board since"
     if not last.passed:
@@ -46,7 +61,8 @@ def standing(loan: Loan) -> tuple[str, str]:
 def of_job(job: Job) -> list[tuple[Loan, str, str]]:
     """Loans for a job from working boards, each with the lender's state, and that in words."""
     rows = Loan.objects.filter(_lent_for(job), movement__borrow=True, movement__reversed_by=None)
-    return [(loan, *standing(loan)) for loan in rows.select_related("movement__from_place").order_by("id")]
+    loans = list(rows.select_related("movement__from_place").order_by("id"))
+    return [(loan, *told) for loan, told in zip(loans, _standings(loans), strict=True)]
 
 
 def unproven(job: Job) -> list[tuple[Loan, str]]:

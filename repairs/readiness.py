@@ -1,7 +1,7 @@
 """Whether a board is safe to switch on: loads what is known of it and has `repairs.proving` judge."""
 
-from collections import Counter
-from collections.abc import Iterable, Mapping
+from collections import Counter, defaultdict
+from collections.abc import Collection, Iterable, Mapping
 from dataclasses import replace
 
 from django.db.models import Count
@@ -146,11 +146,37 @@ def _confirmations(board: Board) -> Iterable[Confirmation]:
 
 def left_empty(board: Board) -> dict[str, str]:
     """Positions that are left empty by what is fitted now, and why; most drawings have none that ask."""
-    if board.design is None or not board.design.positions.exclude(empty_when={}).exists():
-        return {}
-    facts = facts_of(board)
-    found = {position.ref: ready.empty_by_rule(facts, position) for position in facts.positions}
-    return {ref: why for ref, (holds, why) in found.items() if holds == "yes"}
+    return left_empty_on([board])[board.pk]
+
+
+def left_empty_on(boards: Collection[Board]) -> dict[int, dict[str, str]]:
+    """The same for several boards by their id, in a constant number of queries."""
+    found: dict[int, dict[str, str]] = {board.pk: {} for board in boards}
+    designs = {board.design_id for board in boards if board.design_id is not None}
+    rules = DrawnPosition.objects.filter(design__in=designs).exclude(empty_when={})
+    asking = set(rules.values_list("design", flat=True)) if designs else set()
+    asked = [board for board in boards if board.design_id in asking]
+    if not asked:
+        return found
+    drawn: dict[int | None, list[DrawnPosition]] = defaultdict(list)
+    for row in DrawnPosition.objects.filter(design__in=asking).select_related("spec"):
+        drawn[row.design_id].append(row)
+    held = {
+        (holding.place_id, holding.ref): piece_of(holding.lot, holding.ref)
+        for holding in Holding.objects.filter(place__in=[board.place_id for board in asked], quantity__gt=0)
+        .exclude(ref="")
+        .select_related("lot__part__spec")
+    }
+    for board in asked:
+        here = drawn[board.design_id]
+        positions = tuple(
+            Position(row.ref, row.spec.spec, held.get((board.place_id, row.ref)), empty_when=row.empty_when)
+            for row in here
+        )
+        facts = BoardFacts(_drawing(board, here), positions)
+        judged = ((position.ref, *ready.empty_by_rule(facts, position)) for position in positions)
+        found[board.pk] = {ref: why for ref, holds, why in judged if holds == "yes"}
+    return found
 
 
 def said_at_fitting(board: Board, ref: str, lot: Lot) -> Mapping[str, str]:

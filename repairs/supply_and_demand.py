@@ -207,7 +207,9 @@ def _left_empty(jobs: Collection[int]) -> frozenset[tuple[int, str]]:
     if not designs:
         return frozenset()
     asked = Job.objects.filter(pk__in=jobs, board__design__in=designs).select_related("board__design")
-    return frozenset((job.pk, ref) for job in asked if job.board for ref in readiness.left_empty(job.board))
+    boards = {job.pk: job.board for job in asked if job.board}
+    empty = readiness.left_empty_on({board.pk: board for board in boards.values()}.values())
+    return frozenset((job, ref) for job, board in boards.items() for ref in empty[board.pk])
 
 
 def _lines(names: Mapping[int, str], particular: Collection[int]) -> dict[Line, Wanting]:

@@ -5,6 +5,7 @@ from dataclasses import dataclass
 
 from django import forms
 from django.contrib import messages
+from django.core.paginator import Paginator
 from django.http import HttpRequest, HttpResponse
 from django.shortcuts import get_object_or_404, redirect, render
 from django.urls import reverse
@@ -13,7 +14,6 @@ from django.utils.http import urlencode
 from inventory import boards as registry
 from inventory import ledger, photos
 from inventory.labels import came_from
-from inventory.ledger import Spot
 from inventory.models import REF_LENGTH, Board, Design, Holding, Lot, Movement, Place
 from inventory.pages.board_map import BoardMap, board_map
 from inventory.pages.drawers import storage
@@ -25,6 +25,7 @@ from inventory.traces import PositionTrace, trace_board
 from repairs import loans, reservations
 from repairs.proving.cautions import DEFER, SOLDERING, of_hazards
 
+ON_A_PAGE = 60
 JUDGEMENTS = {"good": "good", "bad": "faulty", "untested": "untested"}
 
 
@@ -54,10 +55,11 @@ def boards(request: HttpRequest) -> HttpResponse:
         say(request, f"{made.name} is on the books.")
         return redirect("board", made.pk)
     known = Board.objects.select_related("design").order_by("purpose", "name")
+    of_page = Paginator(known, ON_A_PAGE).get_page(number(request, "page", 1))
     return render(
         request,
         "bench/boards.html",
-        {"boards": known, "form": form, "designs": Design.objects.order_by("name", "revision")},
+        {"page": of_page, "form": form, "designs": Design.objects.order_by("name", "revision")},
         status=400 if form.errors else 200,
     )
 
@@ -235,17 +237,6 @@ def strip(request: HttpRequest, pk: int) -> HttpResponse:
             "tray": tray or _current_tray(),
         },
     )
-
-
-@page("POST")
-def fit(request: HttpRequest, pk: int) -> HttpResponse:
-    """Fit a piece of a holding at a position of this board."""
-    this = get_object_or_404(Board.objects.select_related("design", "place"), pk=pk)
-    here = get_object_or_404(Holding.objects.select_related("lot__part__spec"), pk=number(request, "holding"))
-    ref = request.POST.get("ref", "").strip()
-    line = reservations.fit(here.lot, Spot(here.place_id, here.ref), this, ref, by=who(request))
-    say(request, f"{ref} is fitted with {here.lot.part}.", [line])
-    return back(request, reverse("board", args=[pk]))
 
 
 @page("POST")

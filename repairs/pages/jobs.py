@@ -2,6 +2,8 @@
 
 from django import forms
 from django.contrib import messages
+from django.core.paginator import Paginator
+from django.db.models import Case, F, IntegerField, QuerySet, When
 from django.http import HttpRequest, HttpResponse
 from django.shortcuts import get_object_or_404, redirect, render
 from django.urls import reverse
@@ -17,6 +19,8 @@ from repairs import jobs as work
 from repairs.models import Job, Need, Reservation
 from repairs.pages.charts import completeness
 from repairs.pages.wants import wants
+
+ON_A_PAGE = 60
 
 
 class JobForm(forms.ModelForm):  # type: ignore[type-arg]
@@ -59,13 +63,23 @@ def jobs(request: HttpRequest) -> HttpResponse:
         else:
             say(request, f"{job.name} is open.")
             return redirect("job", job.pk)
-    known = Job.objects.select_related("board").order_by("status", "priority", "due", "id")
+    of_page = Paginator(_in_line(), ON_A_PAGE).get_page(number(request, "page", 1))
     return render(
         request,
         "bench/jobs.html",
-        {"jobs": known, "form": form, "boards": Board.objects.order_by("name")},
+        {"page": of_page, "form": form, "boards": Board.objects.order_by("name")},
         status=400 if form.errors else 200,
     )
+
+
+def _in_line() -> QuerySet[Job]:
+    """Open jobs by priority and day, then parked ones, then what is closed, the latest first."""
+    line = Case(
+        When(status=Job.Status.OPEN, then=0), When(status=Job.Status.PARKED, then=1), default=2,
+        output_field=IntegerField(),
+    )  # fmt: skip
+    order = (line, F("closed").desc(nulls_last=True), "priority", F("due").asc(nulls_last=True), "id")
+    return Job.objects.select_related("board").order_by(*order)
 
 
 @page()

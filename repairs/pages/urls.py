@@ -43,7 +43,6 @@ urlpatterns = [
     path("boards/", boards.boards, name="boards"),
     path("boards/<int:pk>/", boards.board, name="board"),
     path("boards/<int:pk>/strip/", boards.strip, name="strip"),
-    path("boards/<int:pk>/fit/", boards.fit, name="fit"),
     path("boards/<int:pk>/remove/", boards.remove, name="remove"),
     path("boards/<int:pk>/safe/", safe.safe, name="safe"),
     path("boards/<int:pk>/safe/link/", safe.link, name="safe-link"),

@@ -101,22 +101,9 @@ def prepare(home: Path) -> Path:
     return home
 
 
-USE = """
-from django.contrib.auth.models import User
-from inventory.ledger import spot_of
-from inventory.models import Board, Holding, Place
-from repairs.swaps import open_test
-board = Board.objects.filter(purpose="working", design__positions__socketed=True).first()
-filled = Holding.objects.filter(place=board.place, quantity=1).values_list("ref", flat=True)
-socket = board.design.positions.filter(socketed=True, ref__in=list(filled)).first()
-tray = Place.objects.filter(board=None, type="drawer").first()
-open_test(board, socket.ref, spot_of(tray), by=User.objects.get(username="robin"))
-"""
-
-
 def put_to_use(home: Path) -> Path:
     """Begin on a prepared bench what the demo leaves to be begun, so that its pages are there to look at."""
-    manage(home, "shell", "--no-imports", "-c", USE)
+    manage(home, "shell", "--no-imports", "-c", "from tests.in_use import begin; begin()")
     return home
 
 

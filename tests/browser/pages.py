@@ -1,77 +1,18 @@
-"""Every page that the URL conf has, and real addresses of each, found by following the links of the demo."""
+"""The pages of the URL conf, and addresses of each on a bench that is served."""
 
-import re
-from collections import defaultdict
-from pathlib import Path
-from unittest import mock
-from urllib.parse import urldefrag, urljoin, urlsplit
-
-from django.contrib.auth.models import AnonymousUser
-from django.http import HttpRequest
-from django.test import RequestFactory
-from django.urls import Resolver404, URLPattern, resolve
 from playwright.sync_api import APIRequestContext
 
-from config.urls import urlpatterns
-from inventory.pages import entrance
+from tests.addresses import found, name_of, shown
 from tests.browser.bench import Bench
 
-LINK = re.compile(rb'(?:href|action)="([^"#]*)')
-OF_EACH = 16
-"""So many addresses of one page are looked at; the longest stands for it."""
-
-
-def shown() -> list[str]:
-    """The names of the pages that are looked at, rather than posted to."""
-    return [
-        pattern.name
-        for pattern in urlpatterns
-        if isinstance(pattern, URLPattern) and pattern.name and _may_be_looked_at(pattern)
-    ]
-
-
-def _may_be_looked_at(pattern: URLPattern) -> bool:
-    request: HttpRequest = RequestFactory().get("/")
-    request.user = AnonymousUser()
-    request.session = {}  # type: ignore[assignment]
-    known = {"pk": 1, "number": 1, "name": "x"}
-    asked = {name: known.get(name, 1) for name in pattern.pattern.regex.groupindex}
-    # Without the word of a new bench the entrance does not ask the database whether anybody is known yet.
-    with mock.patch.object(entrance, "WORD", Path("/nowhere/first-word")):
-        return pattern.callback(request, **asked).status_code != 405
-
-
-def name_of(address: str) -> str:
-    """The URL conf's name of the page at an address; empty for what is no page of ours."""
-    path = urlsplit(address).path
-    if path.startswith(("/api/", "/static/", "/healthz")):
-        return ""
-    try:
-        return resolve(path).url_name or ""
-    except Resolver404:
-        return ""
+__all__ = ["addresses", "name_of", "shown"]
 
 
 def addresses(bench: Bench, client: APIRequestContext) -> dict[str, list[str]]:
-    """For each page some of its addresses, the longest page first, reached from Now by links alone."""
-    looked_at = set(shown())
-    weighed: dict[str, list[tuple[int, str]]] = defaultdict(list)
-    waiting = ["/", "/sign-in/", "/drawers/?q=2716"]  # a programmed memory is tried as no other part is
-    known = set(waiting)
-    while waiting:
-        address = waiting.pop(0)
-        name = name_of(address)
-        if len(weighed[name]) >= OF_EACH:
-            continue
+    """For each page some of its addresses, the longest page first."""
+
+    def fetch(address: str) -> tuple[int, str, bytes]:
         answer = client.get(bench.url + address, max_redirects=0)
-        assert answer.status == 200 or name == "sign-in", f"{address} answers {answer.status}"
-        body = answer.body()
-        weighed[name].append((len(body), address))
-        if "text/html" not in answer.headers.get("content-type", ""):
-            continue
-        for link in LINK.findall(body):
-            target = urldefrag(urljoin(address, link.decode().replace("&amp;", "&"))).url
-            if name_of(target) in looked_at and target not in known:
-                known.add(target)
-                waiting.append(target)
-    return {name: [address for _, address in sorted(found, reverse=True)] for name, found in weighed.items()}
+        return answer.status, answer.headers.get("content-type", ""), answer.body()
+
+    return found(fetch)

@@ -1,10 +1,12 @@
 """Jobs through their pages: fetched, fitted, taken off, promised by hand, compared, logged and closed."""
 
 from collections.abc import Callable
+from datetime import date, timedelta
 
 import pytest
 from django.test import Client
 from django.urls import reverse
+from django.utils import timezone
 
 from inventory.ledger import piece_at
 from inventory.models import Board, Movement, Photo, Place
@@ -114,18 +116,6 @@ def test_a_fitted_piece_is_taken_off_and_its_place_is_open_again(workshop: None,
     lines = Movement.objects.count()
     client.post(reverse("remove", args=[job.board.pk]), sent)
     assert Movement.objects.count() == lines
-
-
-def test_a_piece_from_a_drawer_is_fitted_at_a_place(workshop: None, sign_in: Enter) -> None:
-    client, job = sign_in("bench"), rebuild()
-    need = wanted(job)
-    offers = client.get(reverse("need", args=[need.pk])).context["offers"]
-    offer = next(each for each in offers if each["tier"] == "in a drawer" and each["grade"] != "ask")
-    sent = {"ref": need.ref, "holding": offer["holding"]}
-    client.post(reverse("fit", args=[job.board.pk]), sent)
-    assert piece_at(job.board, need.ref).lot_id == offer["lot"]
-    answer = client.post(reverse("fit", args=[job.board.pk]), sent, follow=True)
-    assert "holds" in answer.content.decode()
 
 
 def test_a_need_is_dropped_and_wanted_again(workshop: None, sign_in: Enter) -> None:
@@ -249,7 +239,7 @@ def test_a_viewer_changes_nothing_of_a_job(workshop: None, sign_in: Enter) -> No
     need = wanted(job)
     promise = Reservation.objects.filter(status="held").first()
     of_job = ("job-change", "job-close", "job-log", "add-needs", "job-status", "promise-plan")
-    of_promise, of_board = ("fit-promised", "release"), ("fit", "remove")
+    of_promise, of_board = ("fit-promised", "release"), ("remove",)
     told = {
         **dict.fromkeys(of_job, job.pk),
         **dict.fromkeys(of_promise, promise.pk),
@@ -300,3 +290,26 @@ def test_the_log_tells_what_was_seen_before_on_the_design(workshop: None, sign_i
         assert client.get(address, {"like": unlike}).status_code == 200
     assert list(client.get(address, {"like": "smoke"}).context["seen"]) == []
     assert list(client.get(reverse("job-log", args=[closed.pk])).context["seen"]) == []
+
+
+def test_open_jobs_come_first_by_priority_and_closed_ones_last_newest_first(sign_in: Enter) -> None:
+    moment = timezone.now()
+    for name, status, priority, due, closed in (
+        ("old", "done", 1, None, moment - timedelta(days=9)), ("gone", "abandoned", 5, None, moment),
+        ("last", "open", 5, None, None), ("parked", "parked", 1, None, None),
+        ("some day", "open", 1, None, None), ("soon", "open", 1, date(2027, 1, 2), None),
+    ):  # fmt: skip
+        Job.objects.create(name=name, status=status, priority=priority, due=due, closed=closed)
+    page = sign_in("viewer").get(reverse("jobs"))
+    assert [job.name for job in page.context["page"]] == ["soon", "some day", "last", "parked", "gone", "old"]
+
+
+def test_many_jobs_and_boards_come_in_pages(sign_in: Enter) -> None:
+    places = Place.objects.bulk_create(Place(name=f"Donor {n}", type="board") for n in range(61))
+    Board.objects.bulk_create(Board(name=each.name, purpose="donor", place=each) for each in places)
+    Job.objects.bulk_create(Job(name=f"Repair {n}") for n in range(61))
+    client = sign_in("viewer")
+    for name in ("jobs", "boards"):
+        first, second = (client.get(reverse(name), {"page": number}) for number in (1, 2))
+        assert (len(first.context["page"]), len(second.context["page"])) == (60, 1)
+        assert "page 1 of 2" in first.content.decode()
