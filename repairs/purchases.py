@@ -52,6 +52,13 @@ def receive(purchase: Purchase, to: Spot, *, by: By, quantity: int | None = None
     return purchase
 
 
+def take_back_arrival(lot_id: int) -> None:
+    """The receiving of this lot was undone: what was bought is on order again."""
+    Purchase.objects.filter(lot=lot_id).update(
+        state=State.ORDERED, lot=None, place=None, version=F("version") + 1
+    )
+
+
 def refuse_change(purchase: Purchase, **columns: Any) -> None:
     """Refused where a change would belie the lot that a purchase became; price and note may change."""
     fixed = [

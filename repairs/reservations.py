@@ -15,7 +15,7 @@ from inventory import ledger
 from inventory.ledger import By, NotEnough, Refused, Spot
 from inventory.models import SPEC_FIELDS, Board, Holding, Lot, Movement, Place
 from inventory.spec import Fit, Spec
-from repairs import hazards
+from repairs import hazards, purchases
 from repairs.models import Job, Need, Reservation
 from repairs.substitutions import judge, judge_at, judge_spec, spot_of
 
@@ -341,7 +341,8 @@ def lift(board: Board, refs: Sequence[str], to: Spot, *, by: By, **how: object) 
 def reverse(line: Movement, *, by: By, note: str = "") -> Movement:
     """Undo a movement, and what it did to promises.
 
-    A fitted promise is held again, or given up where its job is closed; a need whose piece is back is met.
+    A fitted promise is held again, or given up where its job is closed; a need whose piece is back is met;
+    a purchase that was received is on order again.
     """
     fitted = line.reservations.select_related("need__job", "holding").filter(status=Status.FITTED).first()
     if fitted is not None:
@@ -355,6 +356,8 @@ def reverse(line: Movement, *, by: By, note: str = "") -> Movement:
             release(fitted)
     if line.kind in (Movement.Kind.REMOVE, Movement.Kind.LIFT, Movement.Kind.RETURN):
         _meet_again(line)
+    if line.kind == Movement.Kind.RECEIVE:
+        purchases.take_back_arrival(line.lot_id)
     if line.kind == Movement.Kind.LIFT:
         for old in Holding.objects.filter(
             lot=line.lot, place_id=line.to_place_id, ref=line.to_ref, reservations__status=Status.HELD

@@ -10,9 +10,9 @@ from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 
 from inventory import sheets
-from inventory.models import Holding, Lot, Part, Place
+from inventory.models import Holding, Lot, Movement, Part, Place
 from inventory.places import paths
-from repairs import purchases
+from repairs import purchases, reservations
 from repairs.buy_list import OrderLine, order, to_buy
 from repairs.models import Purchase
 from tests.factories import JobFactory, NeedFactory, PartFactory, spec, stock
@@ -225,6 +225,16 @@ def test_fewer_than_ordered_leave_the_rest_on_order_and_more_are_taken_in(part: 
     bring(rows[0] | CAME | {"Pieces": "1"}, rows[1] | CAME | {"Pieces": "6"})
     assert sorted(row[:2] for row in bought()) == [("ordered", 3), ("received", 1), ("received", 6)]
     assert Purchase.objects.filter(pk__in=[first.pk, second.pk], state="received").count() == 2
+
+
+def test_an_arrival_that_was_undone_may_come_again() -> None:
+    row = line_of("100µ", **CAME)
+    bring(row)
+    reservations.reverse(Movement.objects.get(), by=None)
+    assert [said[:2] for said in bought()] == [("ordered", 4)]
+    assert bring(row) == (0, 1, 0)
+    assert [said[:2] for said in bought()] == [("received", 4)]
+    assert Holding.objects.get(quantity__gt=0).quantity == 4
 
 
 def test_a_place_that_is_not_there_is_made_and_said(part: Part) -> None:
