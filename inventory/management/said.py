@@ -1,4 +1,4 @@
-"""A Spec as it is typed at a terminal: `resistor 4k7 watts=0.25`, `transistor 2N3904`."""
+"""What is typed at a terminal: a Spec, `resistor 4k7 watts=0.25` or `transistor 2N3904`; a design by name."""
 
 import shlex
 from collections.abc import Sequence
@@ -6,6 +6,8 @@ from typing import Any
 
 from django.core.management.base import CommandError
 
+from inventory import designs
+from inventory.models import Design
 from inventory.sheets.specs import kind_of
 from inventory.spec import KINDS, UNITS, Spec, SpecError
 from inventory.spec.spec import FIELDS
@@ -40,3 +42,12 @@ def spec_said(words: Sequence[str]) -> Spec:
             f"{problem.pointer.rpartition('/')[2]}: {problem.detail}" for problem in refused.problems
         )
         raise CommandError(told) from None
+
+
+def design_named(text: str) -> Design:
+    """The design of that number, or of that name and revision; CommandError tells which there are."""
+    found = designs.named(text)
+    if found is None:
+        known = ", ".join(map(str, Design.objects.order_by("name", "revision")[:20]))
+        raise CommandError(f"no design is named {text}; designs: {known or 'none'}")
+    return found

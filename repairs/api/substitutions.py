@@ -92,7 +92,7 @@ class SubstitutionSerializer(_SubstitutionSerializer):
     design = RowField(
         queryset=Design.objects.all(), required=False, allow_null=True, help_text="null: anywhere."
     )
-    design_name = serializers.CharField(source="design.__str__", read_only=True, default="")
+    design_name = serializers.SerializerMethodField(help_text="Blank: anywhere.")
     ref = RefField(required=False, help_text="The position; blank: all over the design.")
     trial = RowField(
         queryset=Trial.objects.select_related("record__board__design"), required=False, allow_null=True
@@ -101,6 +101,9 @@ class SubstitutionSerializer(_SubstitutionSerializer):
     by = serializers.CharField(source="by.username", read_only=True, default=None, allow_null=True)
     at = serializers.DateTimeField(read_only=True)
     version = serializers.IntegerField(read_only=True)
+
+    def get_design_name(self, row: Substitution) -> str:
+        return str(row.design) if row.design is not None else ""
 
     def get_text(self, row: Substitution) -> str:
         return substitutions.said(row).text

@@ -2,12 +2,13 @@
 
 from typing import Any, TextIO
 
-from django.core.management.base import CommandError, CommandParser
+from django.core.management.base import CommandParser
 
 from inventory import designs
 from inventory.api.designs import compared
 from inventory.designs import Comparison
 from inventory.management.readable import Readable
+from inventory.management.said import design_named
 from inventory.models import Design
 from inventory.refs import write_refs
 from inventory.tables import show, stream_of
@@ -27,20 +28,12 @@ class Command(Readable):
         self.add_forms(parser)
 
     def handle(self, *args: Any, **options: Any) -> None:
-        old, new = (_named(options[which]) for which in ("old", "new"))
+        old, new = (design_named(options[which]) for which in ("old", "new"))
         found = designs.compare(old, new)
         if options["json"]:
             self.print_json(compared(old, new, found))
         else:
             print_comparison(stream_of(self.stdout), old, new, found)
-
-
-def _named(text: str) -> Design:
-    found = designs.named(text)
-    if found is None:
-        known = ", ".join(map(str, Design.objects.order_by("name", "revision")[:20]))
-        raise CommandError(f"no design is named {text}; designs: {known or 'none'}")
-    return found
 
 
 def print_comparison(out: TextIO, old: Design, new: Design, found: Comparison) -> None:

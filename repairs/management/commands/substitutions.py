@@ -1,0 +1,140 @@
+"""`manage.py substitutions`: what was found to serve for what, or not; writing one down, refuting one."""
+
+from argparse import SUPPRESS
+from typing import Any, TextIO
+
+from django.core.management.base import CommandError, CommandParser
+from django.db import transaction
+
+from inventory.api.versions import claim
+from inventory.ledger import Refused
+from inventory.management.readable import Readable
+from inventory.management.said import GRAMMAR, design_named, spec_said
+from inventory.spec.recorded import EVIDENCE, REFUTED, WAYS
+from inventory.tables import show, stream_of
+from repairs import substitutions
+from repairs.api.substitutions import (
+    SubstitutionChangeSerializer,
+    SubstitutionFilters,
+    SubstitutionSerializer,
+)
+from repairs.management.named import number_in, person_named
+from repairs.proving_models import Substitution
+
+HEADINGS = ("number", "for", "was tried", "where", "evidence")
+_SAID = ("evidence", "way", "pin_map", "ref", "note", "lot", "trial")
+
+
+class Command(Readable):
+    help = (
+        "Show what people found to serve for what, or not; `record` writes one down, `refute` says that it\n"
+        "does not serve after all.  The plan, the checks and whoever fits a part go by them.\n\nExamples:\n"
+        "  python3 manage.py substitutions --number 2N3904\n"
+        '  python3 manage.py substitutions record "transistor 2N3904" "transistor BC547" \\\n'
+        "      --evidence data_sheet --way turned_round\n"
+        '  python3 manage.py substitutions refute 1 --note "rings at 1 MHz"\n\n'
+        f"A part is said as {GRAMMAR}."
+    )
+
+    def add_arguments(self, parser: CommandParser) -> None:
+        parser.add_argument("--number", metavar="TYPE", help="only of parts with this type number")
+        parser.add_argument("--design", metavar="DESIGN", help="only those that may hold on this design")
+        parser.add_argument("--evidence", choices=EVIDENCE, help="only with this evidence")
+        self.add_forms(parser)
+        what = parser.add_subparsers(dest="what", metavar="record | refute")
+        recording = what.add_parser("record", help="write one down")
+        recording.add_argument("required", nargs="?", metavar="REQUIRED", help="the part that belongs there")
+        recording.add_argument("offered", nargs="?", metavar="OFFERED", help="the part that went in")
+        recording.add_argument("--evidence", choices=EVIDENCE, default=SUPPRESS, help="how well it is known")
+        recording.add_argument("--way", choices=WAYS, help="how the offered part goes in")
+        recording.add_argument(
+            "--pin-map", metavar="MAP", help="where legs cross, its leg = the hole: E=C, B=B, C=E"
+        )
+        recording.add_argument(
+            "--design", metavar="DESIGN", default=SUPPRESS, help="only on this design; else anywhere"
+        )
+        recording.add_argument("--ref", metavar="REF", help="only at this position of it")
+        recording.add_argument("--lot", metavar="LOT", help="instead of OFFERED: the number of a lot")
+        recording.add_argument("--trial", metavar="TRIAL", help="the trial that says the rest, by its number")
+        refuting = what.add_parser("refute", help="it does not serve after all")
+        refuting.add_argument("row", metavar="NUMBER", help="its number, as listed")
+        for each in (recording, refuting):
+            each.add_argument("--note", metavar="TEXT", help="what was seen")
+            each.add_argument("--json", action="store_true", default=SUPPRESS, help="print it as JSON")
+        recording.add_argument("--by", metavar="NAME", help="who says so")
+
+    def handle(self, *args: Any, **options: Any) -> None:
+        try:
+            match options["what"]:
+                case "record":
+                    rows = [self.record(options)]
+                case "refute":
+                    rows = [self.refute(options)]
+                case _:
+                    rows = self.found(options)
+        except Refused as refused:
+            raise CommandError(refused.detail) from None
+        if options["json"]:
+            self.print_json({"results": SubstitutionSerializer(rows, many=True).data})
+        else:
+            print_substitutions(stream_of(self.stdout), rows)
+
+    def found(self, options: dict[str, Any]) -> list[Substitution]:
+        asked: dict[str, Any] = {
+            "number": options["number"],
+            "evidence": [options["evidence"]] if options["evidence"] else None,
+            "design": design_named(options["design"]).pk if options["design"] else None,
+        }
+        rows = Substitution.objects.select_related("required", "offered", "design", "by").order_by("id")
+        return list(SubstitutionFilters({k: v for k, v in asked.items() if v}, queryset=rows).qs)
+
+    def record(self, options: dict[str, Any]) -> Substitution:
+        said = {name: options[name] for name in _SAID}
+        said |= {
+            name: spec_said([options[name]]).to_dict() for name in ("required", "offered") if options[name]
+        }
+        if options["design"]:
+            said["design"] = design_named(options["design"]).pk
+        return substitutions.record(
+            by=person_named(options["by"]), **self.read(SubstitutionSerializer, _given(said))
+        )
+
+    @transaction.atomic
+    def refute(self, options: dict[str, Any]) -> Substitution:
+        number = number_in(options["row"])
+        row = Substitution.objects.select_for_update().filter(pk=number).first() if number else None
+        if row is None:
+            raise CommandError(f"no substitution has the number {options['row']}")
+        said = {"evidence": REFUTED, "note": options["note"]}
+        claim(row, **substitutions.change(row, **self.read(SubstitutionChangeSerializer, _given(said))))
+        return Substitution.objects.select_related("required", "offered", "design", "by").get(pk=row.pk)
+
+    def read(self, serializer: Any, said: dict[str, Any]) -> dict[str, Any]:
+        read = serializer(data=said, partial=serializer is SubstitutionChangeSerializer)
+        if not read.is_valid():
+            told = (f"{name.replace('_', '-')}: {_first(each)}" for name, each in read.errors.items())
+            raise CommandError("; ".join(told))
+        return dict(read.validated_data)
+
+
+def _given(said: dict[str, Any]) -> dict[str, Any]:
+    return {name: value for name, value in said.items() if value is not None}
+
+
+def _first(told: Any) -> str:
+    """The first thing that is said of a member, however deep it stands."""
+    while isinstance(told, dict | list):
+        told = next(iter(told.values() if isinstance(told, dict) else told), "")
+    return str(told)
+
+
+def print_substitutions(out: TextIO, rows: list[Substitution]) -> None:
+    """One line for each."""
+    cells = [
+        (
+            str(row.pk), row.required.text, row.offered.text,
+            f"{row.design} {row.ref}".rstrip() if row.design else "anywhere", substitutions.said(row).text,
+        )
+        for row in rows
+    ]  # fmt: skip
+    show(out, "Substitutions", HEADINGS, cells)
