@@ -7,9 +7,10 @@ from django.urls import reverse
 
 from inventory import adding
 from inventory.adding import Chosen, Line
+from inventory.ledger import Refused
 from inventory.models import Lot, Place
-from inventory.pages.drawers import storage
-from inventory.pages.frame import number, page, say, who
+from inventory.pages.drawers import picked_place, storage
+from inventory.pages.frame import number, page, say, who, words
 from inventory.pages.once import first_press
 from inventory.places import paths
 
@@ -28,22 +29,18 @@ def add_many(request: HttpRequest) -> HttpResponse:
     ).first()
     lines = adding.read_lines(text)
     picks = {line.number: request.POST.get(f"pick{line.number}", "0") for line in lines}
-    wrong = _wrong(lines, picks, place)
-    if request.method == "POST" and "land" in request.POST and not wrong and place is not None:
+    named = place is not None or bool(words(request, "new_place", 400))
+    wrong = _wrong(lines, picks, named)
+    if request.method == "POST" and "land" in request.POST and not wrong:
         chosen = [
             Chosen(line.specs[int(picks[line.number])], line.pieces, line.marking)
             for line in lines
             if picks[line.number] != LEFT_OUT
         ]
-        with transaction.atomic():
-            made = []
-            if first_press(request):
-                made = adding.bring_in(chosen, place, condition=condition, by=who(request))
-        request.session["last_place"] = place.pk
-        if made:
-            movements = [lot.movements.order_by("id")[0] for lot in made]
-            say(request, f"{len(made)} lot{'' if len(made) == 1 else 's'} in {place.name}.", movements)
-        return redirect(f"{reverse('drawers')}?place={place.pk}")
+        try:
+            return _put_away(request, chosen, place, condition)
+        except Refused as refusal:  # what was typed stays on the page
+            wrong = refusal.detail
     return render(
         request,
         "bench/add-many.html",
@@ -60,6 +57,22 @@ def add_many(request: HttpRequest) -> HttpResponse:
     )
 
 
+def _put_away(
+    request: HttpRequest, chosen: list[Chosen], place: Place | None, condition: str
+) -> HttpResponse:
+    with transaction.atomic():
+        made = []
+        place = place or picked_place(request, "place")
+        assert place is not None  # it is picked or named
+        if first_press(request):
+            made = adding.bring_in(chosen, place, condition=condition, by=who(request))
+    request.session["last_place"] = place.pk
+    if made:
+        movements = [lot.movements.order_by("id")[0] for lot in made]
+        say(request, f"{len(made)} lot{'' if len(made) == 1 else 's'} in {place.name}.", movements)
+    return redirect(f"{reverse('drawers')}?place={place.pk}")
+
+
 def _told(line: Line, pick: str) -> dict[str, object]:
     return {
         "line": line,
@@ -68,11 +81,11 @@ def _told(line: Line, pick: str) -> dict[str, object]:
     }
 
 
-def _wrong(lines: list[Line], picks: dict[int, str], place: Place | None) -> str:
+def _wrong(lines: list[Line], picks: dict[int, str], named: bool) -> str:
     """What stands against landing, in one sentence."""
     if not any(picks[line.number] != LEFT_OUT for line in lines):
         return "Type what you have, one line each."
-    if place is None:
+    if not named:
         return "Say which drawer or tray they go into."
     known = {str(at) for at in range(adding.MOST_READINGS)}
     bad = [

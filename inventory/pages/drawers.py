@@ -9,16 +9,19 @@ from django.http import HttpRequest, HttpResponse
 from django.shortcuts import get_object_or_404, redirect, render
 
 from inventory import photos
+from inventory.ledger import Refused
 from inventory.models import Holding, Lot, Place
 from inventory.pages.frame import number, page, say, words
 from inventory.pages.life import life
-from inventory.places import DEEPEST, SEPARATOR, paths, tree, within
+from inventory.places import DEEPEST, SEPARATOR, find_or_make, names_in, paths, tree, within
 from inventory.roles import BENCH, may_act_as
 from inventory.spec import KINDS, values_in_text
 from inventory.stock import held_within, with_free
 from inventory.traces import trace_lot
 
 ON_A_PAGE = 40
+KEPT = (Place.Type.DRAWER, Place.Type.TRAY)
+"""Where pieces are put away."""
 
 
 def found(typed: str) -> Q:
@@ -57,7 +60,7 @@ def drawers(request: HttpRequest) -> HttpResponse:
     shown = Paginator(
         lots.distinct().select_related("part__spec", "origin_board").prefetch_related(held), ON_A_PAGE
     ).get_page(number(request, "page", 1))
-    where = paths()
+    where, cabinets = paths(), _cabinets(place)
     return render(
         request,
         "bench/drawers.html",
@@ -74,7 +77,8 @@ def drawers(request: HttpRequest) -> HttpResponse:
             "labels": [(lot, [(h, where[h.place_id]) for h in lot.holdings.all()]) for lot in shown]
             if asked
             else [],
-            "cabinets": _cabinets(place),
+            "cabinets": cabinets,
+            "no_drawer": not any(each.place.type in KEPT for each in cabinets),
         },
     )
 
@@ -160,7 +164,29 @@ def make_place(request: HttpRequest) -> HttpResponse:
     return redirect("more")
 
 
+def picked_place(request: HttpRequest, name: str) -> Place | None:
+    """The place that a form picked, or the drawer whose name was typed, made where it is not there.
+
+    Refused where the name cannot be that of a drawer.
+    """
+    typed = words(request, "new_place", 400)
+    if not typed:
+        return Place.objects.filter(pk=number(request, name)).first()
+    longest = Place._meta.get_field("name").max_length or 0
+    if any(len(each) > longest for each in names_in(typed)):
+        raise Refused(
+            "no_place", f"{typed[:40]}… is too long: a drawer's name has at most {longest} characters."
+        )
+    try:
+        place = find_or_make(typed)
+    except ValueError as error:
+        raise Refused("no_place", str(error)) from None
+    if place.type not in KEPT:
+        raise Refused("no_place", f"{place.name} is no drawer: give the drawer another name.")
+    return place
+
+
 def storage(where: dict[int, str]) -> list[tuple[int, str]]:
     """Drawers and trays by path."""
-    kept = Place.objects.filter(type__in=[Place.Type.DRAWER, Place.Type.TRAY]).values_list("id", flat=True)
+    kept = Place.objects.filter(type__in=KEPT).values_list("id", flat=True)
     return sorted(((pk, where[pk]) for pk in kept), key=lambda pair: pair[1])

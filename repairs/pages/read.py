@@ -11,7 +11,7 @@ from django.urls import reverse
 from inventory import lots, photos
 from inventory.ledger import Origin, Refused
 from inventory.models import Holding, Lot, Movement, Part, Photo, Place
-from inventory.pages.drawers import storage
+from inventory.pages.drawers import picked_place, storage
 from inventory.pages.frame import number, page, say, who, words
 from inventory.pages.once import first_press
 from inventory.places import paths
@@ -53,13 +53,15 @@ def put_away(request: HttpRequest) -> HttpResponse:
     which, _dash, wanted = request.POST.get("put", "").partition("-")
     wanted, _dash, now = wanted.partition("-")
     spec = _spec_sent(request.POST.get(f"spec{which}", ""))
-    place = get_object_or_404(Place, pk=number(request, "tray"))
     need = None
     if wanted:
         pk = int(wanted) if wanted.isascii() and wanted.isdigit() and len(wanted) < 10 else 0
         need = get_object_or_404(Need.objects.select_related("job__board", "spec"), pk=pk)
     done = None
     with transaction.atomic():
+        place = picked_place(request, "tray")
+        if place is None:
+            raise Refused("no_place", "Say which drawer or tray it goes into.")
         if first_press(request):
             done = _bring_in(request, spec, place, need, fit=now == "fit")
     if done is None:

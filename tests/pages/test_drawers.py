@@ -1,5 +1,7 @@
 """Drawers: found by kind and what is free, the tree with its totals, lots split, many added at once."""
 
+import html
+import re
 from collections.abc import Callable
 
 import pytest
@@ -144,3 +146,47 @@ def test_a_viewer_adds_nothing(sign_in: Enter) -> None:
     assert client.post(reverse("add-many"), {"lines": "4k7", "land": 1}).status_code == 403
     sent = {"what": "split", "quantity": 1, "condition": "good"}
     assert client.post(reverse("move-pieces", args=[here.pk]), sent).status_code == 403
+
+
+# --- a bench that has no drawer yet
+
+
+def test_an_empty_list_of_drawers_says_what_to_do(sign_in: Enter) -> None:
+    page = sign_in("bench").get(reverse("drawers")).content.decode()
+    assert "No drawer yet" in page
+    for name in ("sheets", "add-many", "read", "more"):
+        assert f'href="{reverse(name)}' in page
+
+
+def test_the_first_part_that_is_read_makes_its_drawer(sign_in: Enter) -> None:
+    client = sign_in("bench")
+    page = client.get(reverse("read"), {"marking": "4k7"}).content.decode()
+    spec = html.unescape(re.findall(r'name="spec1" value="([^"]*)"', page)[0])
+    sent = {"put": "1", "spec1": spec, "quantity": 2, "new_place": "Cabinet A / Drawer 7", "once": "0" * 32}
+    client.post(reverse("put-away"), sent)
+    client.post(reverse("put-away"), sent)
+    held = Holding.objects.get(quantity__gt=0)
+    assert (held.quantity, held.place.name, held.place.within.name) == (2, "Drawer 7", "Cabinet A")
+
+
+def test_the_first_lines_that_are_typed_make_their_drawer_when_they_land(sign_in: Enter) -> None:
+    client = sign_in("bench")
+    sent = {"lines": "12 x 4k7 5%\n3 x 1N4148", "new_place": "Drawer 1"}
+    assert 'name="new_place"' in client.post(reverse("add-many"), sent).content.decode()
+    assert not Place.objects.filter(type="drawer").exists()  # they were only read
+    client.post(reverse("add-many"), {**sent, "land": "1"})
+    assert Place.objects.get(type="drawer").name == "Drawer 1"
+    assert Holding.objects.filter(quantity__gt=0).count() == 2
+
+
+@pytest.mark.parametrize(
+    "name", ["", " / ", "scrap bin", "x" * 121, "\0", "/".join("abcdefghijklmnopqrstuv")]
+)
+def test_what_cannot_be_a_drawer_is_refused_and_nothing_is_made(sign_in: Enter, name: str) -> None:
+    client = sign_in("bench")
+    before = Place.objects.count()
+    sent = {"lines": "12 x 4k7 5%", "new_place": name, "land": "1"}
+    answer = client.post(reverse("add-many"), sent)
+    assert 'class="refused"' in answer.content.decode()
+    assert "12 x 4k7 5%" in answer.content.decode()  # what was typed stays
+    assert Place.objects.count() == before
