@@ -10,7 +10,7 @@ from inventory import lots
 from inventory.decoding import MalformedMarking, Question
 from inventory.ledger import By, Origin
 from inventory.markings import bare
-from inventory.models import Lot, Part, Place
+from inventory.models import Board, Lot, Part, Place
 from inventory.spec import Spec
 
 MOST_LINES = 60
@@ -74,12 +74,15 @@ class Chosen:
 
 
 @transaction.atomic
-def bring_in(chosen: Sequence[Chosen], place: Place, *, condition: str, by: By) -> list[Lot]:
-    """A lot for each, at one place; all of them or none."""
+def bring_in(
+    chosen: Sequence[Chosen], place: Place, *, condition: str, by: By, board: Board | None = None
+) -> list[Lot]:
+    """A lot for each, at one place, off one board where that is known; all of them or none."""
+    origin = Origin(source=Lot.Source.BOARD, board=board) if board else Origin(source=Lot.Source.UNKNOWN)
     return [
         lots.bring_in(
             Part.of(each.spec), [(place, "", each.pieces)], by=by, condition=condition,
-            origin=Origin(source=Lot.Source.UNKNOWN), marking=each.marking,
+            origin=origin, marking=each.marking,
         )
         for each in chosen
     ]  # fmt: skip

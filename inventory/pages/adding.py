@@ -8,7 +8,7 @@ from django.urls import reverse
 from inventory import adding
 from inventory.adding import Chosen, Line
 from inventory.ledger import Refused
-from inventory.models import Lot, Place
+from inventory.models import Board, Lot, Place
 from inventory.pages.drawers import picked_place, storage
 from inventory.pages.frame import number, page, say, who, words
 from inventory.pages.once import first_press
@@ -20,13 +20,17 @@ LEFT_OUT = "out"
 
 @page("GET", "HEAD", "POST")
 def add_many(request: HttpRequest) -> HttpResponse:
-    """A first press reads the lines; `land` puts away what was chosen, or says what stands against it."""
+    """A first press reads the lines; `land` puts away what was chosen, or says what stands against it.
+
+    With `board` they came off that board, though nobody knows from which places.
+    """
     text = request.POST.get("lines", "").replace("\0", "")[:LONGEST]
     condition = request.POST.get("condition", "")
     condition = condition if condition in Lot.Condition.values else Lot.Condition.UNTESTED
     place = Place.objects.filter(
         pk=number(request, "place"), type__in=[Place.Type.DRAWER, Place.Type.TRAY]
     ).first()
+    board = Board.objects.filter(pk=number(request, "board")).first()
     lines = adding.read_lines(text)
     picks = {line.number: request.POST.get(f"pick{line.number}", "0") for line in lines}
     named = place is not None or bool(words(request, "new_place", 400))
@@ -38,7 +42,7 @@ def add_many(request: HttpRequest) -> HttpResponse:
             if picks[line.number] != LEFT_OUT
         ]
         try:
-            return _put_away(request, chosen, place, condition)
+            return _put_away(request, chosen, place, condition, board)
         except Refused as refusal:  # what was typed stays on the page
             wrong = refusal.detail
     return render(
@@ -46,6 +50,7 @@ def add_many(request: HttpRequest) -> HttpResponse:
         "bench/add-many.html",
         {
             "text": text,
+            "board": board,
             "lines": [_told(line, picks[line.number]) for line in lines],
             "wrong": wrong if "land" in request.POST else "",
             "storage": storage(paths()),
@@ -58,14 +63,14 @@ def add_many(request: HttpRequest) -> HttpResponse:
 
 
 def _put_away(
-    request: HttpRequest, chosen: list[Chosen], place: Place | None, condition: str
+    request: HttpRequest, chosen: list[Chosen], place: Place | None, condition: str, board: Board | None
 ) -> HttpResponse:
     with transaction.atomic():
         made = []
         place = place or picked_place(request, "place")
         assert place is not None  # it is picked or named
         if first_press(request):
-            made = adding.bring_in(chosen, place, condition=condition, by=who(request))
+            made = adding.bring_in(chosen, place, condition=condition, by=who(request), board=board)
     request.session["last_place"] = place.pk
     if made:
         movements = [lot.movements.order_by("id")[0] for lot in made]

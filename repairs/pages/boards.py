@@ -156,6 +156,7 @@ def board(request: HttpRequest, pk: int) -> HttpResponse:
             "went": _went(every),
             "came": _came(every),
             "may_write": may_act_as(request.user, BENCH),
+            "cautions": cautions(this),
         },
     )
 
@@ -165,9 +166,13 @@ def map_of(board: Board, every: Sequence[Spotted]) -> BoardMap:
     return board_map(board.design, {each.trace.ref: each.shape for each in every})
 
 
+UNKNOWN = ("mains",)
+"""What a board may carry of which no drawing says anything."""
+
+
 def cautions(board: Board) -> list[str]:
     """What to mind before an iron or a finger goes near this board."""
-    hazards = board.design.hazards if board.design else []
+    hazards = board.design.hazards if board.design else UNKNOWN
     return [caution.text for caution in (*of_hazards(hazards), SOLDERING)] + [DEFER]
 
 
