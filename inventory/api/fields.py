@@ -32,6 +32,15 @@ class RowField(serializers.PrimaryKeyRelatedField[Any]):
         return super().to_internal_value(int(data))
 
 
+class TrueOrFalse(serializers.BooleanField):
+    """`true` or `false` and no word that only might mean one."""
+
+    def to_internal_value(self, data: Any) -> bool:
+        if not isinstance(data, bool):
+            raise ValidationError([ErrorDetail("want true or false", "invalid")])
+        return data
+
+
 class RefField(serializers.CharField):
     """A reference designator such as R7; blank where the place has no positions."""
 

@@ -14,7 +14,7 @@ from rest_framework.exceptions import ErrorDetail, PermissionDenied, ValidationE
 from rest_framework.request import Request
 from rest_framework.response import Response
 
-from inventory.api.fields import StrictSerializer
+from inventory.api.fields import StrictSerializer, TrueOrFalse
 from inventory.api.lists import YesNoFilter
 from inventory.api.viewsets import NounViewSet
 from inventory.keys import make_key
@@ -61,7 +61,7 @@ class NewPersonSerializer(PersonSerializer):
 class PersonChangeSerializer(PersonSerializer):
     name = serializers.CharField(source="username", read_only=True)
     role = serializers.ChoiceField(ROLES, required=False)
-    active = serializers.BooleanField(source="is_active", required=False)
+    active = TrueOrFalse(source="is_active", required=False)
 
 
 class PeopleFilters(FilterSet):  # type: ignore[misc]

@@ -67,6 +67,12 @@ IF_MATCH = OpenApiParameter(
     OpenApiParameter.HEADER,
     description="The ETag that was read: 412 where it was changed since.",
 )
+IF_MATCH_OF_BOARD = OpenApiParameter(
+    "If-Match",
+    str,
+    OpenApiParameter.HEADER,
+    description="The ETag of the board as it was read: 412 where it was changed since.",
+)
 ETAG = OpenApiParameter("ETag", str, OpenApiParameter.HEADER, response=[200, 201], description="Its version.")
 LOCATION = OpenApiParameter(
     "Location", str, OpenApiParameter.HEADER, response=[201], description="Its address."
@@ -83,11 +89,16 @@ class BenchSchema(AutoSchema):
             parameters.append(KEY)
         if versioned and self.method in ("PUT", "PATCH", "DELETE"):
             parameters.append(IF_MATCH)
+        if self._is_guarded():
+            parameters.append(IF_MATCH_OF_BOARD)
         if versioned and self.method != "DELETE" and not self._is_list_view():
             parameters.append(ETAG)
         if self._is_create_operation():
             parameters.append(LOCATION)
         return parameters
+
+    def _is_guarded(self) -> bool:
+        return bool(getattr(self.view, "guarded", False)) and self.method not in SAFE_METHODS
 
     def _get_parameters(self) -> list[dict[str, Any]]:
         parameters: list[dict[str, Any]] = super()._get_parameters()
@@ -138,6 +149,7 @@ class BenchSchema(AutoSchema):
             statuses |= {413, 415}
         if self.method == "POST":
             statuses.add(422)
-        if getattr(self.view, "versioned", False) and self.method in ("PUT", "PATCH", "DELETE"):
+        versioned = getattr(self.view, "versioned", False) and self.method in ("PUT", "PATCH", "DELETE")
+        if versioned or self._is_guarded():
             statuses.add(412)
         return sorted(statuses)

@@ -8,7 +8,7 @@ from rest_framework import serializers
 from rest_framework.request import Request
 from rest_framework.response import Response
 
-from inventory.api.fields import StrictSerializer
+from inventory.api.fields import StrictSerializer, TrueOrFalse
 from inventory.api.viewsets import Conventions
 from repairs import lenders
 from repairs.api.of_board import FactSerializer, one_of
@@ -29,7 +29,7 @@ ANSWERED = {
 @extend_schema_serializer(examples=[OpenApiExample("Before", SENT, request_only=True)])
 class ProofSerializer(StrictSerializer, FactSerializer):
     when = serializers.ChoiceField(LoanProof.When.choices)
-    passed = serializers.BooleanField()
+    passed = TrueOrFalse()
     reading = serializers.CharField(required=False, allow_blank=True, max_length=200)
     note = serializers.CharField(required=False, allow_blank=True, max_length=400)
 

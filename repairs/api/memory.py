@@ -7,7 +7,7 @@ from rest_framework import serializers
 from rest_framework.request import Request
 from rest_framework.response import Response
 
-from inventory.api.fields import StrictSerializer
+from inventory.api.fields import StrictSerializer, TrueOrFalse
 from repairs import memory_tests
 from repairs.api.fields import wrong
 from repairs.api.of_board import OfBoard
@@ -98,7 +98,7 @@ class MemoryTestSerializer(StrictSerializer):
     """The faults as the tester printed them, one a line; or that it passed."""
 
     faults = serializers.CharField(required=False, allow_blank=True, max_length=LONGEST)
-    passed = serializers.BooleanField(required=False)
+    passed = TrueOrFalse(required=False)
     note = serializers.CharField(required=False, allow_blank=True, max_length=400)
 
     def validate(self, attrs: dict[str, Any]) -> dict[str, Any]:

@@ -6,11 +6,12 @@ from typing import Any
 
 from django.shortcuts import get_object_or_404
 from rest_framework import serializers
-from rest_framework.exceptions import ErrorDetail, ValidationError
+from rest_framework.permissions import SAFE_METHODS
+from rest_framework.request import Request
 
+from inventory.api.versions import check_if_match
 from inventory.api.viewsets import Conventions
 from inventory.models import Board
-from repairs.proving.meter import Measurement, UnreadableReading, read_meter
 from repairs.proving.ready import CHECKS, Item
 
 STATES = ("pass", "open", "stop")
@@ -22,7 +23,14 @@ def one_of(words: Iterable[str], **options: Any) -> serializers.CharField:
 
 
 class OfBoard(Conventions):
-    """An address under one board."""
+    """An address under one board.  A write may name the board's ETag in If-Match."""
+
+    guarded = True
+
+    def initial(self, request: Request, *args: Any, **kwargs: Any) -> None:
+        super().initial(request, *args, **kwargs)
+        if request.method not in SAFE_METHODS:
+            check_if_match(request, self.board)
 
     @cached_property
     def board(self) -> Board:
@@ -54,16 +62,3 @@ class ItemSerializer(serializers.Serializer[Any]):
 
 def item(told: Item) -> dict[str, Any]:
     return {name: fact for name, fact in vars(told).items() if name != "final"}
-
-
-def one_reading(text: str, quantity: str) -> Measurement:
-    """The one figure in a text, of that quantity."""
-    try:
-        found = read_meter(text, bare=quantity)
-    except UnreadableReading as wrong:
-        raise ValidationError([ErrorDetail(str(wrong), "unreadable")]) from None
-    if len(found) != 1 or found[0].quantity != quantity:
-        raise ValidationError([ErrorDetail(f"want one reading in {quantity}", "unreadable")])
-    if found[0].amount is not None and abs(found[0].amount) >= 10**11:
-        raise ValidationError([ErrorDetail("larger than what is kept", "out_of_range")])
-    return found[0]

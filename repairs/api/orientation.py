@@ -8,7 +8,7 @@ from rest_framework.request import Request
 from rest_framework.response import Response
 
 from inventory import photos
-from inventory.api.fields import RowField, StrictSerializer
+from inventory.api.fields import RowField, StrictSerializer, TrueOrFalse
 from inventory.models import Photo
 from inventory.spec.recorded import AS_DRAWN, WAYS
 from repairs import bringing_up, readiness
@@ -76,7 +76,7 @@ class SeenSerializer(StrictSerializer):
     """What was seen; it holds for the piece that is there now."""
 
     refs = RefsField()
-    right = serializers.BooleanField(help_text="false: the wrong way round, which is a stop.")
+    right = TrueOrFalse(help_text="false: the wrong way round, which is a stop.")
     way = serializers.ChoiceField(
         WAYS, default=AS_DRAWN, help_text="How it was put in, where its legs differ from the drawing's."
     )

@@ -10,9 +10,10 @@ from rest_framework.response import Response
 from inventory.api.fields import StrictSerializer
 from repairs import bringing_up, readiness
 from repairs.api.fields import RefsField, wrong
-from repairs.api.of_board import STATES, FactSerializer, OfBoard, one_of, one_reading
+from repairs.api.of_board import STATES, FactSerializer, OfBoard, one_of
 from repairs.proving import ready
-from repairs.proving.rails import AT_PINS, CHIPS_OUT, OHMS, STAGES
+from repairs.proving.meter import UnreadableReading
+from repairs.proving.rails import AT_PINS, CHIPS_OUT, OHMS, STAGES, reading_at
 from repairs.proving_models import RailReading
 
 STEP = {
@@ -97,12 +98,9 @@ class TakenSerializer(StrictSerializer):
             told = "say the positions whose pins were measured" if stage == AT_PINS else "only at the pins"
             raise wrong("refs", told, "required" if stage == AT_PINS else "contradiction")
         try:
-            taken = one_reading(attrs["reading"], "ohms" if stage == OHMS else "volts")
-        except serializers.ValidationError as refused:
-            raise serializers.ValidationError({"reading": refused.detail}) from None
-        if taken.amount is None and stage != OHMS:
-            raise wrong("reading", "want volts", "unreadable")
-        return {**attrs, "amount": taken.amount}
+            return {**attrs, "amount": reading_at(stage, attrs["reading"]).amount}
+        except UnreadableReading as refused:
+            raise wrong("reading", str(refused), "unreadable") from None
 
 
 _CHECK = {"ohms": OHMS, "rail": CHIPS_OUT, "pins": AT_PINS}

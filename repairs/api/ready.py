@@ -9,7 +9,7 @@ from rest_framework.request import Request
 from rest_framework.response import Response
 
 from inventory import photos
-from inventory.api.fields import StrictSerializer
+from inventory.api.fields import StrictSerializer, TrueOrFalse
 from repairs import bringing_up, readiness
 from repairs.api.fields import wrong
 from repairs.api.of_board import FactSerializer, ItemSerializer, OfBoard, item, one_of
@@ -72,7 +72,7 @@ SEEN = {
 class CheckSerializer(StrictSerializer, FactSerializer):
     """Looked over (`inspection`), supply proven alone on a dummy load (`supply`), `heatsink` on."""
 
-    right = serializers.BooleanField(help_text="false: found wrong, which is a stop.")
+    right = TrueOrFalse(help_text="false: found wrong, which is a stop.")
     note = serializers.CharField(required=False, allow_blank=True, max_length=400)
     photos = PicturesField()
 

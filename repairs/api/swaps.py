@@ -11,7 +11,7 @@ from rest_framework.decorators import action
 from rest_framework.request import Request
 from rest_framework.response import Response
 
-from inventory.api.fields import RefField, RowField, StrictSerializer
+from inventory.api.fields import RefField, RowField, StrictSerializer, TrueOrFalse
 from inventory.api.lists import YesNoFilter
 from inventory.api.viewsets import NounViewSet
 from inventory.ledger import spot_of
@@ -58,7 +58,7 @@ class SwapStepSerializer(StrictSerializer):
 
     id = serializers.IntegerField(read_only=True)
     what = serializers.ChoiceField([rules.BASELINE, rules.SUSPECT_IN])
-    passed = serializers.BooleanField()
+    passed = TrueOrFalse()
     lot = RowField(queryset=Lot.objects.select_related("part__spec"), required=False, allow_null=True)
     reading = serializers.CharField(required=False, allow_blank=True, max_length=200)
     trial = serializers.IntegerField(

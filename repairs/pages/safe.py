@@ -19,8 +19,8 @@ from inventory.pages.once import once
 from inventory.spec.recorded import AS_DRAWN, WAYS
 from repairs import bringing_up, readiness
 from repairs.proving.board import BoardFacts
-from repairs.proving.meter import UnreadableReading, read_meter
-from repairs.proving.rails import AT_PINS, CHIPS_OUT, OHMS, OPEN, PASS, STAGES, STOP
+from repairs.proving.meter import UnreadableReading
+from repairs.proving.rails import AT_PINS, CHIPS_OUT, OHMS, OPEN, PASS, STAGES, STOP, reading_at
 from repairs.proving.ready import PERSONAL, Item, judge, may_be_accepted
 from repairs.proving_models import Exemption
 
@@ -47,7 +47,6 @@ TO_DO = {
     "rail": "Chips out of their sockets. Power on, one hand; meter from the rail to ground.",
     "pins": "Chips still out. Meter on the supply pin of each socket.",
 }  # fmt: skip
-MOST = 10**11  # ohms or volts; nothing larger is kept
 STAGE_OF = {"ohms": OHMS, "rail": CHIPS_OUT, "pins": AT_PINS}
 
 
@@ -214,15 +213,10 @@ def rail(request: HttpRequest, pk: int) -> HttpResponse:
             raise Refused("unknown_stage", "A rail is read in ohms, with the chips out, or at the pins.")
         if stage == AT_PINS and not refs:
             raise Refused("nothing_named", "Tick the places whose pins you measured.")
-        quantity = "ohms" if stage == OHMS else "volts"
-        read = read_meter(text, bare=quantity)
-        amount = read[0].amount
-        asked = len(read) == 1 and read[0].quantity == quantity and (amount is not None or stage == OHMS)
-        if not asked or (amount is not None and abs(amount) >= MOST):
-            raise Refused("unreadable", f"{text!r}: want one reading in {quantity}.")
+        read = reading_at(stage, text)
         note = words(request, "note", 400)
-        bringing_up.read_rail(board, name, stage, amount, by=who(request), refs=refs, note=note)
-        return f"{name}: {read[0].text} is written down."
+        bringing_up.read_rail(board, name, stage, read.amount, by=who(request), refs=refs, note=note)
+        return f"{name}: {read.text} is written down."
 
     return _write(request, pk, write, ref=refs[0] if len(refs) == 1 else "")
 

@@ -110,6 +110,7 @@ def _piece(piece: str, bare: str) -> Measurement:
     both = "both" in piece.lower()
     if found["open"]:
         return Measurement(bare, None, between, both_ways=both)
+    sign = _sign(piece, found["label"], signed=(found["figure"] or "")[:1] in ("+", "-"))
     if found["whole"]:
         quantity, power = _unit("" if found["point"].upper() == "R" else found["point"], bare)
         amount = Decimal(f"{found['whole']}.{found['rest']}").scaleb(power)
@@ -119,7 +120,24 @@ def _piece(piece: str, bare: str) -> Measurement:
         quantity, power = _spaced_unit(found["gap"], found["word"], bare)
         amount = Decimal(found["figure"].replace(",", ".")).scaleb(power)
     above = found["bound"] in (">", "≥")
-    return Measurement(quantity, amount, between, at_least=above, both_ways=both)
+    return Measurement(quantity, amount * sign, between, at_least=above, both_ways=both)
+
+
+def _sign(piece: str, label: str, *, signed: bool) -> int:
+    """-1 where a minus stands before the figure with a space between, or before `1k2`.
+
+    UnreadableReading where it may be a sign or a dash: a supply the wrong way round is never read as right.
+    """
+    before = label.rstrip(" \t(")
+    last = before[-1:]
+    alone = last in ("+", "-") and not before[:-1].strip()
+    spelled = label.strip().lower() in ("minus", "neg", "negative")
+    if "±" in label or spelled or (last in ("+", "-") and (signed or not alone)):
+        raise UnreadableReading(
+            f"which sign has the figure in {piece[:40]!r}? want it right before it: "
+            "-5.02 V, b-e -0.65, b-e: 0.65"
+        )
+    return -1 if last == "-" else 1
 
 
 def _spaced_unit(gap: str, word: str, bare: str) -> tuple[str, int]:

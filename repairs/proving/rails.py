@@ -5,13 +5,14 @@ A reading counts while what it was taken on is as it was: any later movement at 
 protects puts it out of date; fitting a protected chip is the next step and does not.
 """
 
+import re
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
 from decimal import Decimal
 
 from inventory.spec import Spec
 from repairs.proving.drawing import Rail
-from repairs.proving.meter import spoken
+from repairs.proving.meter import Measurement, UnreadableReading, read_meter, spoken
 from repairs.proving.verdict import COMMON
 
 OHMS, CHIPS_OUT, AT_PINS = "ohms", "chips_out", "at_pins"
@@ -20,6 +21,33 @@ PASS, OPEN, STOP = "pass", "open", "stop"
 
 LEAST_OHMS = Decimal(10)
 LEAST_OHMS_SOURCE = f"under {LEAST_OHMS} Ω a rail is taken for shorted; {COMMON}"
+MOST = Decimal(10**11)
+"""Ohms or volts; nothing larger is kept."""
+
+
+def reading_at(stage: str, text: str) -> Measurement:
+    """What the meter showed at a stage: ohms to ground, or volts.
+
+    UnreadableReading: more than one figure, another quantity, no figure where volts are wanted, a bound that
+    is not one of the range, less than no ohms.
+    """
+    quantity = "ohms" if stage == OHMS else "volts"
+    found = read_meter(text, bare=quantity)
+    if len(found) != 1 or found[0].quantity != quantity:
+        raise UnreadableReading(f"want one reading in {quantity}")
+    [read] = found
+    if read.amount is None and stage != OHMS:
+        raise UnreadableReading("want volts; over the range: turn the meter's range up and measure again")
+    if re.search("[<≤]", text) or (read.at_least and stage != OHMS):
+        raise UnreadableReading("want the figure itself, not what it is above or below")
+    if read.amount is not None and abs(read.amount) >= MOST:
+        raise UnreadableReading("larger than what is kept")
+    if read.amount is not None and read.amount < 0 and stage == OHMS:
+        raise UnreadableReading(
+            "ohms are never negative: there is charge on the rail. Unplug, discharge it through a resistor, "
+            "measure volts to be sure, then ohms again"
+        )
+    return read
 
 
 @dataclass(frozen=True)
@@ -110,8 +138,8 @@ def judge_volts(rail: Rail, amount: Decimal | None) -> tuple[str, str]:
     if amount is None:
         return STOP, "no volts were read"
     if rail.low <= amount <= rail.high:
-        return PASS, f"{amount} V is inside {rail.low} to {rail.high} V"
-    return STOP, f"{amount} V, wants {rail.low} to {rail.high} V"
+        return PASS, f"{amount.normalize():f} V is inside {rail.low} to {rail.high} V"
+    return STOP, f"{amount.normalize():f} V, wants {rail.low} to {rail.high} V"
 
 
 def check_rails(

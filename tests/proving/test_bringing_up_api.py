@@ -196,7 +196,21 @@ def test_what_the_board_does_not_have_is_refused(
         ("rails/", {"rail": "-5V", "stage": "ohms", "reading": "5 V"}, {"#/reading"}),
         ("rails/", {"rail": "-5V", "stage": "chips_out", "reading": "OL"}, {"#/reading"}),
         ("rails/", {"rail": "-5V", "stage": "chips_out", "reading": "999999999999999 V"}, {"#/reading"}),
+        ("rails/", {"rail": "-5V", "stage": "ohms", "reading": "-1k2"}, {"#/reading"}),
+        ("rails/", {"rail": "-5V", "stage": "ohms", "reading": "<20"}, {"#/reading"}),
+        ("rails/", {"rail": "-5V", "stage": "chips_out", "reading": "> 4.9"}, {"#/reading"}),
+        ("rails/", {"rail": "-5V", "stage": "chips_out", "reading": "--5 V"}, {"#/reading"}),
+        ("rails/", {"rail": "-5V", "stage": "chips_out", "reading": "-5 V -5 V"}, {"#/reading"}),
+        ("rails/", {"rail": "-5V", "stage": "chips_out", "reading": "NaN"}, {"#/reading"}),
+        ("rails/", {"rail": "-5V", "stage": "chips_out", "reading": "1e99"}, {"#/reading"}),
+        ("rails/", {"rail": "-5V", "stage": "chips_out", "reading": [5]}, {"#/reading"}),
         ("rails/", {"rail": "-5V", "stage": "at_pins", "reading": "-5 V"}, {"#/refs"}),
+        ("rails/", {"rail": "-5V", "stage": "at_pins", "reading": "-5 V", "refs": ["U2-U1"]}, {"#/refs"}),
+        ("orientation/", {"refs": ["U1"], "right": "true"}, {"#/right"}),
+        ("orientation/", {"refs": ["U1"], "right": 1}, {"#/right"}),
+        ("orientation/", {"refs": ["U1"], "right": True, "photo": 10**17}, {"#/photo"}),
+        ("orientation/", {"refs": ["U1"], "right": True, "photo": -1}, {"#/photo"}),
+        ("checks/", {"check": "supply", "right": "yes"}, {"#/right"}),
         ("rails/", {"rail": "-5V", "stage": "ohms", "reading": "1k", "refs": ["U1"]}, {"#/refs"}),
         ("orientation/", {"refs": "U1-", "right": True}, {"#/refs"}),
         ("orientation/", {"refs": ["U1"], "right": "perhaps", "way": "sideways"}, {"#/right", "#/way"}),
@@ -209,6 +223,47 @@ def test_what_the_board_does_not_have_is_refused(
 )
 def test_what_cannot_be_read_is_named(bench: Any, path: str, body: dict[str, Any], wrong: set[str]) -> None:
     assert wrong <= pointers(refused(bench.post(f"{API}boards/{board().pk}/{path}", body), 400))
+    assert not any(each.objects.exists() for each in (LinkSetting, RailReading, Confirmation, Exemption))
+
+
+RIGHT = [
+    ("links/", {"settings": {"LK1": "1-2"}}),
+    ("rails/", {"rail": "-5V", "stage": "ohms", "reading": "1k2"}),
+    ("orientation/", {"refs": ["U1"], "right": True}),
+    ("checks/", {"check": "inspection", "right": True}),
+    ("exceptions/", {"check": "inspection", "why": "seen twice"}),
+]
+
+
+@pytest.mark.parametrize(("path", "body"), RIGHT)
+def test_what_was_said_of_the_board_as_it_was_before_is_412(
+    bench: Any, viewer: Any, path: str, body: dict[str, Any]
+) -> None:
+    made = board()
+    here = f"{API}boards/{made.pk}/{path}"
+    refused(viewer.post(here, body), 403)
+    tag = bench.get(f"{API}boards/{made.pk}/").headers["ETag"]
+    bench.patch(f"{API}boards/{made.pk}/", {"note": "changed meanwhile"})
+    refused(bench.post(here, body, headers={"If-Match": tag}), 412)
+    assert not any(each.objects.exists() for each in (LinkSetting, RailReading, Confirmation, Exemption))
+    tag = bench.get(f"{API}boards/{made.pk}/").headers["ETag"]
+    assert bench.post(here, body, headers={"If-Match": tag}).status_code == 201
+
+
+@pytest.mark.parametrize("reading", ["- 180 V", "\u2212 180", "-180"])
+def test_a_rail_the_wrong_way_round_never_passes(bench: Any, reading: str) -> None:
+    here = f"{API}boards/{board(filled=False).pk}/rails/"
+    bench.post(here, {"rail": "+180V", "stage": "ohms", "reading": "1k2"})
+    told = bench.post(here, {"rail": "+180V", "stage": "chips_out", "reading": reading}).json()
+    steps = {step["stage"]: step for step in told["rails"][1]["steps"]}
+    assert steps["chips_out"]["state"] == "stop"
+    assert "-180 V" in steps["chips_out"]["reason"]
+
+
+def test_charge_on_a_rail_is_named_where_the_ohms_are_negative(bench: Any) -> None:
+    sent = {"rail": "-5V", "stage": "ohms", "reading": "-40"}
+    told = refused(bench.post(f"{API}boards/{board().pk}/rails/", sent), 400)
+    assert "discharge" in told["detail"]
 
 
 @pytest.mark.parametrize(

@@ -39,6 +39,23 @@ def test_a_reading_is_read_as_the_trade_writes_it(
     ]
 
 
+@pytest.mark.parametrize(
+    ("text", "amount"),
+    [("-5 V", "-5"), ("- 5 V", "-5"), ("\u2212 5 V", "-5"), ("\u2013 5.02", "-5.02"), ("-( 5 V)", "-5"),
+     ("+ 5 V", "5"), ("-1k2", "-1200"), ("- 4R7", "-4.7"), ("-R47", "-0.47"), ("b-e -0.65", "-0.65")],
+)  # fmt: skip
+def test_a_minus_is_never_lost_however_far_it_stands(text: str, amount: str) -> None:
+    assert read_meter(text, bare="volts")[0].amount == Decimal(amount)
+
+
+@pytest.mark.parametrize(
+    "text", ["--5 V", "+-5 V", "- -5", "± 5 V", "minus 5 V", "neg 5", "b-e - 0.65", "b- 5 V", "c-e-4k7"]
+)
+def test_what_may_be_a_sign_or_a_dash_is_asked_back(text: str) -> None:
+    with pytest.raises(UnreadableReading, match="which sign"):
+        read_meter(text, bare="volts")
+
+
 @pytest.mark.parametrize("text", ["OL", "O.L", "open", "over range", "∞", "1."])
 def test_over_range_is_open(text: str) -> None:
     assert read_meter(text, bare="ohms")[0].is_open
