@@ -3,6 +3,7 @@
 from decimal import Decimal
 
 from inventory.spec import GRADES, UNKNOWN, Fit, Reason
+from inventory.spec.wording import property_word
 from repairs.planning import Tier
 
 TIERS = {
@@ -15,14 +16,6 @@ SETTLED = {
     "data_sheet": "Look it up in the data sheets: they decide.",
     "test": "Test it: a reading decides.",
 }
-_PROPERTIES = {
-    "tolerance_percent": "tolerance", "pitch_mm": "pitch", "speed_ns": "speed",
-    "ft_mhz": "transition frequency",
-    "esr_ohm": "series resistance", "esr_min_ohm": "series resistance", "low_esr": "series resistance",
-    "dcr_ohm": "winding resistance", "temp_max_c": "temperature", "temperature_char": "temperature code",
-    "load_pf": "load capacitance", "load_ma": "drive", "lead_mm": "leads", "height_mm": "height",
-    "gain_min": "gain", "gain_max": "gain", "tcr_ppm": "drift", "refresh_ms": "refresh interval",
-}  # fmt: skip
 _OF_THE_PIECE = ("condition", "hazards", "tier")
 """Not about the part: the rule says all."""
 
@@ -53,18 +46,14 @@ def pieces(count: int) -> str:
 
 
 def _note(reason: Reason) -> str:
-    return f"{_property(reason)}: {reason.rule}"
+    return f"{property_word(reason.property)}: {reason.rule}"
 
 
 def _objection(reason: Reason) -> str:
     if reason.property in _OF_THE_PIECE:
         return reason.rule
     found = "not known of this one" if reason.offered == UNKNOWN else f"{reason.offered} offered"
-    return f"{_property(reason)}: {reason.required} wanted, {found} ({reason.rule})"
-
-
-def _property(reason: Reason) -> str:
-    return _PROPERTIES.get(reason.property, reason.property.replace("_", " "))
+    return f"{property_word(reason.property)}: {reason.required} wanted, {found} ({reason.rule})"
 
 
 def money(amount: Decimal | None) -> str:

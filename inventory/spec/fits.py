@@ -96,7 +96,5 @@ def _nothing_else(case: Case) -> None:
             required, offered = shown(name, wanted, ""), None
             if name == "value":
                 required, offered = case.requirement.value_text, case.offer.value_text or None
-            # One objection to a property is enough.
-            case.reasons = [reason for reason in case.reasons if reason.property != name]
             settler = LOOK if found is None else ""
-            case.say(name, "no", NOTHING_ELSE, settler, required=required, offered=offered)
+            case.only_say(name, "no", NOTHING_ELSE, settler, required=required, offered=offered)

@@ -132,6 +132,20 @@ class Case:
             Reason(name, shown(name, wanted, "any"), shown(name, found, UNKNOWN), rule, grade, settled_by)
         )
 
+    def only_say(
+        self,
+        name: str,
+        grade: str,
+        rule: str,
+        settled_by: str = "",
+        *,
+        required: object = None,
+        offered: object = None,
+    ) -> None:
+        """Record a reason that goes before all others of its property: one objection to each is enough."""
+        self.reasons = [reason for reason in self.reasons if reason.property != name]
+        self.say(name, grade, rule, settled_by, required=required, offered=offered)
+
     def unknown(self, name: str, *, required: object = None) -> None:
         """The requirement states it and nobody knows it of the part."""
         refused = self.safety and name not in _MOUNTING

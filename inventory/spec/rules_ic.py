@@ -247,15 +247,15 @@ def _under_another_number(case: Case) -> None:
 def _another_chip(case: Case) -> None:
     ours, theirs = case.need["number"], case.have.get("number")
     if theirs is None:
-        case.say("number", "ask", "read the number: types of one function differ in their legs", LOOK)
+        case.only_say("number", "ask", "read the number: types of one function differ in their legs", LOOK)
     elif _figures(ours) == _figures(theirs):
-        case.say("number", "ask", "the same figures: compare the data sheets of the makers", DATA_SHEET)
+        case.only_say("number", "ask", "the same figures: compare the data sheets of the makers", DATA_SHEET)
     elif "organisation" in case.need or case.need.get("function") in _MEMORIES:
         _another_memory(case, ours, theirs)
     elif case.need.get("function") in _SHARED_PINS:
-        case.say("number", "ask", "the legs may agree: compare them and the figures", DATA_SHEET)
+        case.only_say("number", "ask", "the legs may agree: compare them and the figures", DATA_SHEET)
     elif "function" in case.need:
-        case.say("number", "no", "another chip")
+        case.only_say("number", "no", "another chip")
 
 
 def _another_memory(case: Case, ours: str, theirs: str) -> None:
@@ -266,7 +266,7 @@ def _another_memory(case: Case, ours: str, theirs: str) -> None:
         return  # known to differ in address pins only
     if case.have.get("organisation") in (None, case.need.get("organisation")):
         rule = "another number: compare legs, supply, and whether it latches the address"
-        case.say("number", "ask", rule, DATA_SHEET)
+        case.only_say("number", "ask", rule, DATA_SHEET)
 
 
 def _figures(number: str) -> str:

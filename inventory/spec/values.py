@@ -91,7 +91,8 @@ def value_fits(case: Case) -> None:
     kind = case.requirement.kind
     window = _WINDOWS[kind](case.need)
     off = (actual - wanted) * WHOLE
-    case.far += min(300, abs(off) * 1000 // (wanted * WHOLE)) if wanted else 300
+    steps = 300 if window is _FILTER else 1000  # as far as double the value, or three tenths off
+    case.far += min(300, abs(off) * steps // (wanted * WHOLE)) if wanted else 300
     inside = window.low * wanted <= off <= window.high * wanted
     offered = print_value(kind, actual) if 0 < actual <= MOST else "0" if not actual else "beyond measure"
     if case.measured is not None:

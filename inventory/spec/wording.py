@@ -12,6 +12,15 @@ from inventory.spec.figures import plain
 if TYPE_CHECKING:
     from inventory.spec.spec import Spec
 
+_PROPERTIES = {
+    "tolerance_percent": "tolerance", "pitch_mm": "pitch", "speed_ns": "speed",
+    "ft_mhz": "transition frequency", "esr_ohm": "series resistance", "esr_min_ohm": "series resistance",
+    "low_esr": "series resistance", "dcr_ohm": "winding resistance", "temp_max_c": "temperature",
+    "temperature_char": "temperature code", "load_pf": "load capacitance", "load_ma": "drive",
+    "lead_mm": "lead thickness", "height_mm": "height", "gain_min": "gain", "gain_max": "gain",
+    "tcr_ppm": "drift", "refresh_ms": "refresh interval",
+}  # fmt: skip
+"""Properties that are not called by their name in the data."""
 _NOUN = {"ic": "IC", "other": ""}
 _AS_WRITTEN = {
     "c0g": "C0G",
@@ -83,7 +92,12 @@ def _organisation(words_by_bits: tuple[int, int]) -> str:
 
 
 def _listed(said: str) -> Callable[[tuple[str, ...]], str]:
-    return lambda names: f"{said} {', '.join(name.replace('_', ' ') for name in names)}"
+    return lambda names: f"{said} {', '.join(map(property_word, names))}"
+
+
+def property_word(name: str) -> str:
+    """A property as people call it: "pitch" of pitch_mm."""
+    return _PROPERTIES.get(name, name.replace("_", " "))
 
 
 _FIGURES: dict[str, Callable[[Any], str]] = {

@@ -29,6 +29,7 @@ MUST_AGREE = {
     "connector": "ways",
     "socket": "ways",
     "switch": "poles",
+    "transformer": "secondary_volts",
 }
 """Kind without a value -> the fact in which another is refused."""
 ENOUGH_TO_JUDGE_BY = {
@@ -37,6 +38,7 @@ ENOUGH_TO_JUDGE_BY = {
     "ic": ("function",),
     "fuse": (),
     "socket": (),
+    "transformer": ("secondary_volts",),
 }
 """Kind -> facts that a requirement must state for another type number to be judged; of a diode they depend on
 what it is for; other kinds never are."""

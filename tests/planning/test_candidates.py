@@ -82,11 +82,23 @@ FACTS: dict[str, dict[str, list[Any]]] = {
         ],
     },
     "ic": {
-        "number": ["74LS04", "SN74LS04N", "74HCT04", "7404", "74LS08", "4164", "MB8264", "K555"],
+        "number": [
+            "74LS04",
+            "SN74LS04N",
+            "74HCT04",
+            "7404",
+            "74LS08",
+            "4164",
+            "MB8264",
+            "K555",
+            "2114",
+            "HM6514",
+        ],
         "lead_style": ["dip"],
         "traits": [
             {"function": "04", "family": "ls"},
             {"function": "dram", "organisation": "64Kx1"},
+            {"function": "sram"},
             {"function": "rom"},
             {"function": "eprom"},
         ],
@@ -97,7 +109,7 @@ FACTS: dict[str, dict[str, list[Any]]] = {
         "traits": [{"output_volts": "5", "pin_order": "in-gnd-out"}, {"adjustable": True}],
     },
     "fuse": {
-        "number": ["F1"],
+        "number": ["F1", "T1A250V", "F 1 A 250 V"],
         "amps": [D(1), D(2)],
         "volts": [D(250)],
         "traits": [{"speed": "fast"}, {"body": "glass"}],
@@ -105,7 +117,11 @@ FACTS: dict[str, dict[str, list[Any]]] = {
     "connector": {"number": ["J1", "J2"], "traits": [{"ways": "10"}, {"ways": "20", "plating": "gold"}]},
     "socket": {"number": ["S1", "S2"], "traits": [{"ways": "14"}, {"ways": "16"}, {"plating": "tin"}]},
     "switch": {"number": ["S1", "S2"], "traits": [{"poles": "1", "throws": "2"}, {"action": "toggle"}]},
-    "transformer": {"number": ["T1", "T2"], "volts": [D(12)], "traits": [{"secondary_volts": "12"}]},
+    "transformer": {
+        "number": ["T1", "T2"],
+        "volts": [D(12)],
+        "traits": [{"secondary_volts": "12"}, {"secondary_volts": "12", "rewound": True}, {"rewound": True}],
+    },
     "lamp": {"number": ["L1", "L2"], "volts": [D(6), D(12)]},
     "other": {"number": ["X1", "X2"], "volts": [D(6)]},
 }

@@ -169,6 +169,23 @@ def test_a_supply_filter_takes_twenty_under_to_a_hundred_over(marked: str, expec
     assert grade(capacitor("aluminium", "50u"), capacitor("aluminium", marked)) == expected
 
 
+def test_of_filter_capacitors_the_nearest_is_best() -> None:
+    """Practice of the trade, no source."""
+    place = Spec.from_dict(capacitor("aluminium", "50u"))
+    offered = ("100u", "68u", "40u", "47u", "50u")
+    far = [fits(place, Spec.from_dict(capacitor("aluminium", value))).closeness for value in offered]
+    assert far == sorted(far, reverse=True)
+    assert len(set(far)) == len(far)
+
+
+@pytest.mark.parametrize(("drawn", "found"), [("aluminium", "tantalum"), ("tantalum", "aluminium")])
+def test_a_bead_marks_the_plus_and_a_can_the_minus(drawn: str, found: str) -> None:
+    """Common practice, no source: the mark that is read alike is fitted the wrong way round."""
+    fit = fits(*(Spec.from_dict(capacitor(each, "10u", volts=35)) for each in (drawn, found)))
+    assert "bead marks +" in fit.reasons[0].rule
+    assert "can marks −" in fit.reasons[0].rule
+
+
 def test_the_old_32_microfarads_are_replaced_by_33() -> None:
     """+3.1 % (capacitor maker's blog, jbcapacitors.hk)."""
     assert (
@@ -449,6 +466,8 @@ def crystal(value: str = "3.579545 MHz", **traits: Any) -> dict[str, Any]:
         (crystal(resonance="parallel"), crystal(resonance="series"), "ask"),
         (crystal(overtone=1), crystal(overtone=3), "no"),
         (crystal(ppm=30), crystal(ppm=100), "no"),
+        (crystal(ppm=100), crystal(ppm=30), "drop_in"),
+        (crystal(cut="at"), crystal(cut="bt"), "ask"),
     ],
 )
 def test_a_crystal_for_a_crystal(required: dict[str, Any], offered: dict[str, Any], expected: str) -> None:

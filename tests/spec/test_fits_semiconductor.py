@@ -363,6 +363,14 @@ def test_a_bus_driver_is_not_counted_as_a_gate() -> None:
     assert "compare what they sink" in drive.rule
 
 
+def test_another_number_is_objected_to_once() -> None:
+    place, part = (
+        {"kind": "ic", "number": n, "traits": {"function": "dual_op_amp"}} for n in ("TL072", "1458")
+    )
+    [reason] = fits(Spec.from_dict(place), Spec.from_dict(part)).reasons
+    assert (reason.property, reason.grade, reason.settled_by) == ("number", "ask", "data_sheet")
+
+
 # ── Memories ─────────────────────────────────────────────────────────────────────────────────────
 
 

@@ -378,6 +378,10 @@ def test_every_kind_of_the_contract_is_known_and_four_have_a_value() -> None:
             },
             "1n C0G, for timing, exactly this dielectric",
         ),
+        (
+            {"kind": "resistor", "value": "1k", "traits": {"any": ["lead_style", "pitch_mm"]}},
+            "1k resistor, any lead style, pitch",
+        ),
         ({"kind": "other"}, "other"),
     ],
 )
