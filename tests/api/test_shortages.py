@@ -615,3 +615,33 @@ def test_a_place_in_the_cabinet_is_told_with_the_path_to_it(bench: Any) -> None:
     NeedFactory()
     [row] = answer(bench)["results"]
     assert row["take"][0]["place_name"] == "Cabinet B / Drawer 7"
+
+
+def test_a_position_widens_and_a_need_narrows_what_the_plan_takes(bench: Any) -> None:
+    """Any lead style at the position; then, for this one need, volts at least 25, and C0G only."""
+    drawn = spec(
+        "capacitor",
+        "10n",
+        volts=Decimal(16),
+        dielectric="film",
+        lead_style="axial",
+        traits={"any": ["lead_style"]},
+    )
+    board = BoardFactory(design=DesignFactory(positions={"C1": drawn}))
+    job = bench.post("/api/v1/jobs/", {"name": "Rebuild", "board": board.pk, "refs": ["C1"]}).json()
+    of_film = spec("capacitor", "10n", volts=Decimal(16), dielectric="film", lead_style="radial")
+    here = stock(1, part=PartFactory(of=of_film))
+    [row] = answer(bench)["results"]
+    assert [(take["lot"], take["grade"]) for take in row["take"]] == [(here.lot_id, "same")]
+    need = f"/api/v1/needs/{Need.objects.get(job=job['id']).pk}/"
+    assert bench.patch(need, {"volts": "25"}).status_code == 200
+    [row] = answer(bench)["results"]
+    assert (row["short"], row["refused"][0]["in_the_way"]) == (1, "volts")
+    mica = PartFactory(of=spec("capacitor", "10n", volts=Decimal(50), dielectric="mica", lead_style="radial"))
+    stock(1, part=mica)
+    assert answer(bench)["results"][0]["short"] == 0
+    narrower = {"dielectric": "c0g", "traits": {"any": ["lead_style"], "exact": ["dielectric"]}}
+    assert bench.patch(need, narrower).status_code == 200
+    [row] = answer(bench)["results"]
+    assert (row["short"], row["refused"][0]["in_the_way"]) == (1, "dielectric")
+    assert "exactly this dielectric, any lead style" in row["spec_text"]
