@@ -111,6 +111,26 @@ def keys(request: HttpRequest) -> HttpResponse:
     return answer
 
 
+@page("GET", "HEAD", "POST", writes=VIEWER)
+def own_password(request: HttpRequest) -> HttpResponse:
+    """Another password for whoever is signed in and still knows the one they have."""
+    wrong: dict[str, str] = {}
+    if request.method == "POST":
+        person = who(request)
+        if not person.check_password(request.POST.get("old", "")):
+            wrong["old"] = "That is not your password now. Forgotten? An owner can give you a new one."
+        else:
+            try:
+                set_password(person, request.POST.get("new", ""))
+            except ValidationError as refused:
+                wrong["new"] = " ".join(refused.messages)
+        if not wrong:
+            update_session_auth_hash(request, person)
+            say(request, "Your password is changed; wherever else you were signed in, you are not any more.")
+            return redirect("more")
+    return render(request, "bench/password.html", {"wrong": wrong}, status=400 if wrong else 200)
+
+
 @page("POST", writes=VIEWER)
 def revoke(request: HttpRequest, pk: int) -> HttpResponse:
     """Make a key useless: one's own or, for an owner, anybody's."""

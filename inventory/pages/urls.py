@@ -17,6 +17,7 @@ urlpatterns = [
     path("settings/", workshop.settings, name="bench-settings"),
     path("people/", people.people, name="people"),
     path("people/<int:pk>/", people.person, name="person"),
+    path("password/", people.own_password, name="own-password"),
     path("keys/", people.keys, name="keys"),
     path("keys/<int:pk>/revoke/", people.revoke, name="revoke-key"),
 ]

@@ -21,7 +21,7 @@ TABS = (
     ("shortages", "Shortages"), ("sheets", "Sheets"), ("more", "More"),
 )  # fmt: skip
 
-ALSO = {"more": ("/people/", "/keys/", "/settings/", "/about/", "/print/")}
+ALSO = {"more": ("/people/", "/keys/", "/password/", "/settings/", "/about/", "/print/")}
 """Pages that a tab leads to and whose addresses do not begin with its own."""
 
 # The shape says the same as the word: full disc, empty disc, half disc, cross.

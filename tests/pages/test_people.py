@@ -121,6 +121,23 @@ def test_a_forgotten_password_is_given_anew(sign_in: Enter) -> None:
     assert owner.get("/").status_code == 200  # whoever changes their own goes on
 
 
+def test_one_changes_ones_own_password_knowing_the_old(sign_in: Enter) -> None:
+    client = sign_in("viewer")
+    me = User.objects.get(username="page-viewer")
+    me.set_password("three-clipped-leads")
+    me.save(update_fields=["password"])
+    client.force_login(me)
+    elsewhere = Client()
+    elsewhere.force_login(me)
+    address = reverse("own-password")
+    for old, new in (("wrong", "four-clipped-leads"), ("three-clipped-leads", "short"), ("", "")):
+        answer = client.post(address, {"old": old, "new": new})
+        assert (answer.status_code, 'class="wrong"' in answer.content.decode()) == (400, True)
+    client.post(address, {"old": "three-clipped-leads", "new": "four-clipped-leads"})
+    assert User.objects.get(pk=me.pk).check_password("four-clipped-leads")
+    assert (client.get("/").status_code, elsewhere.get("/").status_code) == (200, 302)
+
+
 def test_a_key_is_shown_once_and_opens_until_it_is_revoked(sign_in: Enter) -> None:
     client = sign_in("viewer")
     answer = client.post(reverse("keys"), {"name": "the scales in the shed"})
