@@ -40,7 +40,7 @@ WORDS: Mapping[str, tuple[str, str]] = {
     "stock": ("what is in the drawers", "A row for each part in each drawer: new ones, counts, moves."),
     "design": ("the parts of a drawing", "A row for each reference; links, rails and banks."),
     "donor": ("what is still on a board", "A row for some references: there, lifted or gone."),
-    "buy": ("what was ordered or has come", "A row for each line of an order."),
+    "buy": ("what was ordered or has come", "The list of what to buy, its lines marked."),
 }  # fmt: skip
 """Kind of sheet -> what it is a list of, and what a row of it says."""
 

@@ -3,14 +3,18 @@
 import threading
 import time
 from collections import Counter
+from io import BytesIO
 from typing import Any
 
 import pytest
 from django.db import connection, connections
 
-from inventory.models import Lot
+from inventory.models import Lot, Part
 from inventory.sheets import importing, stock_import
-from tests.sheets.importing import RESISTOR, stock_csv, take_in
+from repairs import buy_import
+from repairs.models import Purchase
+from tests.factories import NeedFactory, spec
+from tests.sheets.importing import RESISTOR, exported, lines_of, stock_csv, take_in
 
 pytestmark = [pytest.mark.both_databases, pytest.mark.django_db(transaction=True, serialized_rollback=True)]
 
@@ -28,13 +32,14 @@ def _slow_look(monkeypatch: pytest.MonkeyPatch) -> None:
     monkeypatch.setattr(stock_import._Incoming, "_here_already", slowly)
 
 
-def sent_twice() -> list[object]:
+def sent_twice(file: bytes = b"", kind: str = "stock") -> list[object]:
     gate, outcomes = threading.Barrier(2), []
 
     def send() -> None:
         try:
             gate.wait(timeout=5)
-            outcomes.append(take_in(stock_csv(RESISTOR)).created)
+            sheet = BytesIO(file) if file else stock_csv(RESISTOR)
+            outcomes.append(take_in(sheet, kind).created)
         except Exception as error:
             outcomes.append(error)
         finally:
@@ -63,3 +68,21 @@ def test_the_same_file_twice_at_once_is_new_once() -> None:
     take_in(stock_csv(RESISTOR | {"Marking": "another"}))
     assert sorted(map(str, sent_twice())) == ["0", "1"]
     assert Lot.objects.filter(marking="").count() == 1
+
+
+def test_the_same_buy_list_twice_at_once_orders_once(monkeypatch: pytest.MonkeyPatch) -> None:
+    look = buy_import._ordered_by
+
+    def slowly(names: Any) -> dict[str, list[Purchase]]:
+        found = look(names)
+        time.sleep(0.4)
+        return found
+
+    monkeypatch.setattr(buy_import, "_ordered_by", slowly)
+    NeedFactory(of=spec("resistor", "4k7"), quantity=3)
+    Part.of(spec("resistor", "4k7"))
+    [line] = lines_of(exported("csv", "buy"))
+    marked = stock_csv(line | {"State": "received", "Place": "Cabinet A / Drawer 7"}).getvalue()
+    assert sorted(map(str, sent_twice(marked, "buy"))) == ["0", "1"]
+    assert [(bought.state, bought.quantity) for bought in Purchase.objects.all()] == [("received", 3)]
+    assert Lot.objects.count() == 1
