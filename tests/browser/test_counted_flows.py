@@ -55,6 +55,7 @@ def page_of(page: Page, link: str, tab: str) -> None:
 def stripping(page: Page) -> None:
     page_of(page, "Tern donor 1", "Boards")
     page.get_by_role("link", name="Lift parts").click()
+    page.wait_for_url("**/strip/**")  # and for its keys
 
 
 @pytest.fixture(scope="module")
