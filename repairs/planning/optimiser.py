@@ -14,6 +14,10 @@ the nearer, then better, then closer piece, and its needs are served by id; of l
 before the untested, then by id; between parts that tie in all four aims the choice depends on nothing but
 their keys. Ids of one sort must therefore compare with `<`.
 
+More stock never leaves any job with fewer pieces, and a job at the end of the line takes none from those
+before it. Where an earlier job's pieces come from, and how closely they fit, may change with either: aims 2
+to 4 are of the whole bench.
+
 Needs with one requirement are planned as one, pieces of one part, reading and tier as one, so the work grows
 with distinct parts. A caller with very many lots passes one supply for each such class.
 """

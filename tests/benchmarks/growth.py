@@ -3,8 +3,9 @@
     python -m tests.benchmarks.growth [--jobs N …] [--lots N …] [--parts N …]
 
 The workshop is that of `tests.benchmarks.shortages`; each row builds one in a temporary REHOME_HOME and
-measures it in a fresh process.  One size varies at a time, the others stay as they are there.  A ratio is to
-the bare solver plus the raw SQL that reads the same rows; memory is the peak of the process.
+measures it in a fresh process.  One size varies at a time, the others stay as they are there.  Seconds
+are of processor time, the ratio is to the bare solver plus the raw SQL that reads the same rows, memory is
+the peak of the process.
 """
 
 import argparse

@@ -4,8 +4,8 @@
 
 Builds 200 open jobs x 150 needs over 5,000 parts, 100,000 lots and 500 donor boards (or what `--jobs`,
 `--lots` and `--parts` say) in a temporary REHOME_HOME (or once in FOLDER), then measures in a fresh process
-and prints seconds, the ratio and the peak memory.  The first request also reads the Specs and judges what
-fits what; later ones remember both.
+and prints seconds of processor time, the ratio and the peak memory.  The first request also reads the Specs
+and judges what fits what; later ones remember both.
 """
 
 import argparse
@@ -26,7 +26,7 @@ from tests.benchmarks import start_django, verdict
 
 JOBS, NEEDS, PARTS, LOTS = 200, 150, 5000, 100_000
 LOTS_TO_A_DONOR, CHUNK = 200, 10_000
-REPEATS = 5
+REPEATS = 3
 SECONDS, RATIO, MEGABYTES = 2.0, 3.0, 400
 
 
@@ -170,13 +170,13 @@ def build(home: str, *, jobs: int, lots: int, parts: int) -> None:
 # --- the measurement ------------------------------------------------------------------------------------
 
 
-def seconds(call: Callable[[], Any]) -> float:
-    """The median of a few runs."""
+def seconds(call: Callable[[], Any], clock: Callable[[], float] = time.process_time) -> float:
+    """The median of a few runs, of processor time unless told otherwise: the machine may be shared."""
     taken = []
     for _ in range(REPEATS):
-        start = time.perf_counter()
+        start = clock()
         call()
-        taken.append(time.perf_counter() - start)
+        taken.append(clock() - start)
     return statistics.median(taken)
 
 
@@ -229,7 +229,7 @@ def measure(home: str) -> dict[str, Any]:
     start = time.perf_counter()
     body = json.loads(request().content)
     first = time.perf_counter() - start
-    whole = seconds(request)
+    by_clock, whole = seconds(request, time.perf_counter), seconds(request)
     peak = resource.getrusage(resource.RUSAGE_SELF).ru_maxrss // 1024
     loaded = SupplyAndDemand.load()
     demands, supplies = loaded.demands(), loaded.supplies()
@@ -242,7 +242,8 @@ def measure(home: str) -> dict[str, Any]:
     raw = seconds(read_raw)
     return {
         "rows": len(body["results"]), "totals": body["totals"], "bytes": len(request().content),
-        "demands": len(demands), "supplies": len(supplies), "first request": first, "request": whole,
+        "demands": len(demands), "supplies": len(supplies), "first request": first,
+        "request by the clock": by_clock, "request": whole,
         "plan()": planned, "bare solver": solver, "bare solver, trimmed": trimmed, "raw SQL": raw,
         "ratio": whole / (solver + raw), "ratio to the trimmed": whole / (trimmed + raw), "peak MB": peak,
         "measuring": time.monotonic() - begun,
@@ -284,8 +285,8 @@ def main() -> None:
     with tempfile.TemporaryDirectory(prefix="rehome-benchmark-") as temporary:
         found = in_processes_of_its_own(options.keep or temporary, **sizes)
     for name, figure in found.items():
-        print(f"{name:>20}: {figure:.3f}" if isinstance(figure, float) else f"{name:>20}: {figure}")
-    verdict("a request", found["request"], SECONDS, unit=" s")
+        print(f"{name:>21}: {figure:.3f}" if isinstance(figure, float) else f"{name:>21}: {figure}")
+    verdict("a request by the clock", found["request by the clock"], SECONDS, unit=" s")
     verdict("to the bare solver and the raw SQL", found["ratio"], RATIO)
     verdict("peak memory", found["peak MB"], MEGABYTES, unit=" MB")
 
