@@ -71,12 +71,14 @@ def popular(
 
     `left` are the pieces that no job needs.  Only what serves without a note counts.
     """
+    often = [use for use in uses if use.positions >= OFTEN]
+    if not often:
+        return
     coming: Counter[Any] = Counter()
     for wish in wished:
         coming[wish.supply] += wish.pieces
     offers = [supply for supply in left if supply.tier in (Tier.DRAWER, Tier.DONOR) and is_sound(supply)]
     market = Market([Offer(supply.spec, supply.measured) for supply in offers], judge)
-    often = [use for use in uses if use.positions >= OFTEN]
     for use in sorted(often, key=lambda use: (-use.positions, use.spec.key)):
         serving = [
             (("same", "drop_in").index(fit.grade), offers[index])
