@@ -213,6 +213,8 @@ def _links(sheet: ReadSheet, lines: list[int]) -> list[tuple[str, str]]:
     for design in Design.objects.filter(name__in={name for name, _revision in named}).order_by("name", "id"):
         if sheet.kind == "design" and (design.name, design.revision) in named:
             found.append((str(design), reverse("pins", args=[design.pk])))
+    if sheet.kind == "buy":
+        found.append(("What is on order", f"{reverse('buy')}#on-order"))
     boards = {row["board"] for row in _rows(sheet, "board")}
     for board in Board.objects.filter(name__in=boards).order_by("name"):
         found.append((board.name, reverse("board", args=[board.pk])))

@@ -16,7 +16,7 @@ from repairs.audit import audit
 from repairs.models import DemoLoad, Job, Reservation, Trial
 from tests.factories import BoardFactory, JobFactory, PlaceFactory, photo, stock
 
-pytestmark = pytest.mark.django_db
+pytestmark = [pytest.mark.both_databases, pytest.mark.django_db]
 Enter = Callable[..., Client]
 
 

@@ -1,9 +1,10 @@
 """Spreadsheets through their page: looked at with each bad cell in its place, landed once, theirs alone."""
 
+import csv
 import re
 import time
 from collections.abc import Callable, Mapping
-from io import BytesIO
+from io import BytesIO, StringIO
 from os import utime
 from pathlib import Path
 from typing import Any
@@ -17,6 +18,7 @@ from inventory.models import Board, Design, Holding, Lot, Movement, Place
 from inventory.pages import aside
 from inventory.sheets import EXPORTS, IMPORTS
 from repairs.audit import audit
+from repairs.models import Purchase
 from tests.factories import DesignFactory, spec
 from tests.sheets.books import workbook
 
@@ -252,6 +254,7 @@ def test_the_file_that_was_looked_at_lands_without_another_upload(sign_in: Enter
     assert audit() == []
 
 
+@pytest.mark.both_databases
 def test_a_second_press_lands_nothing_more(sign_in: Enter) -> None:
     client = sign_in("bench")
     kept = show(client, GOOD).context["kept"]
@@ -259,6 +262,23 @@ def test_a_second_press_lands_nothing_more(sign_in: Enter) -> None:
     answer = let_land(client, kept.word)
     assert "done already" in text(answer)
     assert Movement.objects.count() == 2
+
+
+def test_a_buy_list_that_comes_back_marked_leads_to_what_is_on_order(workshop: None, sign_in: Enter) -> None:
+    client = sign_in("bench")
+    rows = list(csv.DictReader(fetched(client, "/api/v1/exports/buy.csv").decode("utf-8-sig").splitlines()))
+    new = next(row for row in rows if not row["Purchase"])
+    new["State"] = "ordered"
+    sheet = StringIO()
+    lines = csv.DictWriter(sheet, list(new))
+    lines.writeheader()
+    lines.writerows(rows)
+    answer = show(client, sheet.getvalue(), "buy.csv", "buy")
+    before = Purchase.objects.count()
+    answer = let_land(client, answer.context["kept"].word)
+    assert Purchase.objects.count() == before + 1
+    assert f'href="{reverse("buy")}#on-order"' in answer.content.decode()
+    assert "there is nothing to undo" in text(answer)
 
 
 def test_what_has_landed_is_undone_by_one_press(sign_in: Enter) -> None:
@@ -278,6 +298,7 @@ def test_more_than_one_press_takes_back_is_said(sign_in: Enter, monkeypatch: pyt
     assert "It made 2 movements, more than one press takes back" in text(answer)
 
 
+@pytest.mark.both_databases
 def test_a_sheet_that_went_bad_meanwhile_lands_not_at_all(sign_in: Enter) -> None:
     client = sign_in("bench")
     DesignFactory(name="Plover", revision="A", positions={"R1": spec("resistor", "4k7")})
