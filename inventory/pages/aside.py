@@ -96,12 +96,12 @@ class Counter:
     def __init__(self, person: User, word: str) -> None:
         self._path = _folder(person) / f"{word}.count" if _WORD.fullmatch(word) else None
         self.total = 0
+        self._unfinished = _folder(person) / f"{uuid4().hex}.counting"  # a twin counts under the same word
 
     def __call__(self, stage: str, done: int) -> None:
         if self._path is not None:
-            unfinished = self._path.with_suffix(".counting")
-            unfinished.write_text(json.dumps(asdict(Progress(stage, done, self.total))))
-            unfinished.replace(self._path)
+            self._unfinished.write_text(json.dumps(asdict(Progress(stage, done, self.total))))
+            self._unfinished.replace(self._path)
 
     def stop(self) -> None:
         if self._path is not None:

@@ -4,12 +4,14 @@ import csv
 import re
 import time
 from collections.abc import Callable, Mapping
+from concurrent.futures import ThreadPoolExecutor
 from io import BytesIO, StringIO
 from os import utime
 from pathlib import Path
 from typing import Any
 
 import pytest
+from django.contrib.auth.models import User
 from django.core.files.uploadedfile import SimpleUploadedFile
 from django.test import Client
 from django.urls import reverse
@@ -409,6 +411,20 @@ def test_what_is_done_is_counted_for_those_who_wait(sign_in: Enter, monkeypatch:
     assert {"stage": "reading", "done": 500, "total": 0} in seen
     assert {"stage": "checking", "done": 500, "total": 1000} in seen
     assert client.post(reverse("sheet-progress"), {"watch": word}).json() == {}  # done: nothing is left
+
+
+def test_two_who_count_under_one_word_do_not_trip_each_other(sign_in: Enter) -> None:
+    person = sign_in("bench").session["_auth_user_id"]
+    counters = [aside.Counter(User.objects.get(pk=person), "d" * 32) for _each in range(2)]
+
+    def count(counter: aside.Counter) -> None:
+        for done in range(300):
+            counter("reading", done)
+
+    with ThreadPoolExecutor() as threads:
+        list(threads.map(count, counters))  # raises what either of them raised
+    for counter in counters:
+        counter.stop()
 
 
 def test_every_empty_sheet_and_every_export_is_offered_with_what_it_is_for(
