@@ -28,7 +28,7 @@ from inventory.sheets.specs import SpecReader, differing
 from inventory.sheets.table import Progress, Row
 from inventory.spec import Spec
 from repairs import purchases
-from repairs.buy_list import OrderLine, hold_the_list, order
+from repairs.buy_list import MOST_LINES, OrderLine, hold_the_list, order
 from repairs.buy_table import LONGEST_FROM, ORDERED, RECEIVED, STATES, Written
 from repairs.models import Purchase
 
@@ -75,13 +75,7 @@ class _Reader:
 
     def __init__(self, rows: Sequence[Row]) -> None:
         self.rows, self.specs = rows, SpecReader()
-        self.purchases = {
-            row.pk: row
-            for row in Purchase.objects.select_for_update(of=("self",))
-            .select_related("part__spec")
-            .filter(pk__in=self._numbers("purchase"))
-            .order_by("id")
-        }
+        self.purchases = _purchases("pk", self._numbers("purchase"))
         self.parts = Part.objects.select_related("spec").in_bulk(self._numbers("part"))
         self.first: dict[int, int] = {}
         self.named: Counter[str] = Counter()
@@ -193,6 +187,10 @@ class _Landing:
 
     def _order(self, new: Sequence[_Said]) -> None:
         """Put the lines on order, all of them or none; then receive those that came at once."""
+        for said in new[MOST_LINES:]:
+            said.row.bad("state", f"at most {MOST_LINES} lines are ordered at once: split the sheet")
+        if len(new) > MOST_LINES:
+            return
         unknown: dict[Spec, dict[str, Any]] = {
             said.spec: {} for said in new if said.part is None and said.spec
         }
@@ -325,16 +323,21 @@ def _untouched(said: _Said, written: Written) -> bool:
 
 
 def _ordered_by(names: Iterable[str]) -> dict[str, list[Purchase]]:
-    """The purchases that lines of these names made, oldest first, locked."""
-    wanted = sorted(set(names))
+    """The purchases that lines of these names made, oldest first."""
     found: defaultdict[str, list[Purchase]] = defaultdict(list)
-    for start in range(0, len(wanted), 500):
-        rows = Purchase.objects.select_for_update(of=("self",)).filter(
-            sheet_line__in=wanted[start : start + 500]
-        )
-        for row in rows.select_related("part").order_by("id"):
-            found[row.sheet_line].append(row)
+    for row in _purchases("sheet_line", sorted(set(names))).values():
+        found[row.sheet_line].append(row)
     return dict(found)
+
+
+def _purchases(column: str, wanted: Sequence[Any]) -> dict[int, Purchase]:
+    """The purchases that have one of these in a column, by number, locked."""
+    rows = Purchase.objects.select_for_update(of=("self",)).select_related("part__spec").order_by("id")
+    return {
+        row.pk: row
+        for start in range(0, len(wanted), 500)
+        for row in rows.filter(**{f"{column}__in": wanted[start : start + 500]})
+    }
 
 
 def _lines(count: int) -> str:

@@ -22,6 +22,8 @@ from repairs.supply_and_demand import Line, SupplyAndDemand, Wanting, read_specs
 
 State = Purchase.State
 PLANNED = GRADES[:3]
+MOST_LINES = 500
+"""So many lines are ordered at once."""
 
 
 @dataclass(frozen=True, slots=True)

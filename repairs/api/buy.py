@@ -18,9 +18,8 @@ from repairs.api.fields import PiecesField, open_jobs, reasons, truth, wrong
 from repairs.api.of_board import one_of
 from repairs.api.purchases import ANSWERED as ORDERED
 from repairs.api.purchases import PurchaseSerializer
-from repairs.buy_list import Item, OrderLine, Set, ToBuy, Waiting, order, read_postage, to_buy
+from repairs.buy_list import MOST_LINES, Item, OrderLine, Set, ToBuy, Waiting, order, read_postage, to_buy
 
-MOST_LINES = 500
 GRADES_BOUGHT = ("same", "drop_in", "with_note")
 FILTERS = (
     OpenApiParameter("job", int, many=True, description="Only what these jobs lack. May be repeated."),

@@ -5,7 +5,8 @@ from decimal import Decimal
 from typing import Any
 
 import pytest
-from django.db import transaction
+from django.db import connection, transaction
+from django.test.utils import CaptureQueriesContext
 from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 
@@ -354,6 +355,22 @@ def test_one_bad_cell_keeps_the_whole_sheet_out() -> None:
 def test_the_columns_that_must_be_there_are_named(part: Part) -> None:
     told = {cell.column for cell in refused(stock_csv({"Part": str(part.pk), "From": "Wren"}), "buy")}
     assert told == {"Pieces", "State"}
+
+
+def test_so_many_lines_are_ordered_at_once_and_no_more() -> None:
+    typed = {"Kind": "resistor", "Value": "4k7", "Tolerance": "5%", "Pieces": "1", **ORDER}
+    [cell] = refused(stock_csv(*[typed] * 501), "buy")
+    assert (cell.row, cell.column) == (502, "State")
+    assert "split the sheet" in cell.detail
+
+
+def test_the_numbers_in_a_long_sheet_are_looked_up_a_few_hundred_at_a_time() -> None:
+    # SQLite takes 250,000 numbers in one question at most, and as it comes from its makers 32,766.
+    rows = ({"Purchase": str(10**6 + n), "Kind": "resistor", "Pieces": "1", **ORDER} for n in range(1_100))
+    with CaptureQueriesContext(connection) as asked, pytest.raises(sheets.BadRows) as bad:
+        take_in(stock_csv(*rows), "buy")
+    assert bad.value.total == 1_100
+    assert max(query["sql"].count(", 100") for query in asked) < 600
 
 
 def test_what_no_job_lacks_is_not_ordered_from_a_sheet() -> None:
