@@ -177,11 +177,13 @@ class _Landing:
     def _tell(self) -> None:
         notes = self.report.notes
         if self.idle:
-            notes.append(f"{_lines(self.idle)} marked neither ordered nor received: nothing is done there.")
+            notes.append(
+                f"{_lines(self.idle, 'is', 'are')} marked neither ordered nor received: nothing is done there."
+            )
         if self.again:
             notes.append(
-                f"{_lines(self.again)} here before and not done again.  To order the same once more, write a "
-                "name of your own in As written."
+                f"{_lines(self.again)} came in before: not done again.  To order the same once more, write a name "
+                "of your own in As written."
             )
         self.places.tell(self.report)
 
@@ -340,5 +342,5 @@ def _purchases(column: str, wanted: Sequence[Any]) -> dict[int, Purchase]:
     }
 
 
-def _lines(count: int) -> str:
-    return "1 line is" if count == 1 else f"{count} lines are"
+def _lines(count: int, one: str = "", more: str = "") -> str:
+    return f"1 line {one}".rstrip() if count == 1 else f"{count} lines {more}".rstrip()

@@ -173,7 +173,7 @@ def test_a_sheet_that_somebody_typed_orders_once_too() -> None:
              "Polarised": "yes", "Qty": "4", "State": "ordered", "Supplier": "Wren"}  # fmt: skip
     assert bring(typed) == (1, 0, 0)
     report = take_in(stock_csv(typed), "buy")
-    assert "1 line is here before and not done again" in report.notes[0]
+    assert "1 line came in before: not done again" in report.notes[0]
     NeedFactory(of=CAN, quantity=9)
     assert bring(typed | {"As written": "for the tower"}) == (1, 0, 0)
     assert [row[:2] for row in bought()] == [("ordered", 4), ("ordered", 4)]
