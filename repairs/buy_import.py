@@ -177,13 +177,12 @@ class _Landing:
     def _tell(self) -> None:
         notes = self.report.notes
         if self.idle:
-            notes.append(
-                f"{_lines(self.idle, 'is', 'are')} marked neither ordered nor received: nothing is done there."
-            )
+            are = _lines(self.idle, "is", "are")
+            notes.append(f"{are} marked neither ordered nor received: nothing is done there.")
         if self.again:
             notes.append(
-                f"{_lines(self.again)} came in before: not done again.  To order the same once more, write a name "
-                "of your own in As written."
+                f"{_lines(self.again)} came in before: not done again.  To order the same once more, write a "
+                "name of your own in As written."
             )
         self.places.tell(self.report)
 
