@@ -14,9 +14,9 @@ from inventory.decoding.decoder import BAND_SCHEMES, MOST_BANDS
 from inventory.markings import Served, Told, read_marking
 from inventory.pages.frame import words
 from inventory.questions import BadQuestion, question_of
-from inventory.spec import Reason, Spec, fits
-from inventory.spec.judging import UNKNOWN
+from inventory.spec import Spec, fits
 from repairs.models import Need
+from repairs.telling import objections
 
 SHOWN = 8
 MOST_WANTING = 3
@@ -146,11 +146,6 @@ def meanings(told: Told) -> list[Meaning]:
     ]
 
 
-def _reason(reason: Reason) -> str:
-    offered = reason.offered if reason.offered == UNKNOWN else f"{reason.offered} offered ({reason.rule})"
-    return f"{reason.property.replace('_', ' ')}: {reason.required} wanted, {offered}"
-
-
 def _needs(pks: Iterable[int]) -> Mapping[int, Need]:
     return Need.objects.select_related("spec", "job__board").in_bulk(set(pks))
 
@@ -158,7 +153,7 @@ def _needs(pks: Iterable[int]) -> Mapping[int, Need]:
 def _wanting(served: Served, spec: Spec, needs: Mapping[int, Need]) -> Wanting:
     need = needs[served.need]
     fit = fits(need.spec.spec, spec)
-    reasons = dict.fromkeys(_reason(reason) for reason in fit.reasons if reason.grade == fit.grade)
+    reasons = dict.fromkeys(objections(fit))
     board = need.job.board.name if need.job.board and need.ref else ""
     return Wanting(served, GRADES[served.grade], tuple(reasons), board)
 
