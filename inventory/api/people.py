@@ -175,7 +175,10 @@ class KeyViewSet(NounViewSet):
 
     @extend_schema(responses={201: MadeKeySerializer})
     def create(self, request: Request, *args: Any, **kwargs: Any) -> Response:
-        """Make a key of one's own; the answer alone tells it."""
+        """Make a key of one's own; the answer alone tells it.
+
+        Sent with an Idempotency-Key, that answer is kept for its 24 hours, key and all.
+        """
         made, key = make_key(self.person, self.read(request).validated_data["name"])
         told = {**self.get_serializer(made).data, "key": key}
         return Response(
