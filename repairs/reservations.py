@@ -13,11 +13,12 @@ from django.db.models import F, Q
 
 from inventory import ledger
 from inventory.ledger import By, NotEnough, Refused, Spot
-from inventory.models import SPEC_FIELDS, Board, Holding, Lot, Movement, Place
+from inventory.models import Board, Holding, Lot, Movement, Place
 from inventory.spec import Fit, Spec
 from repairs import hazards, purchases
 from repairs.models import Job, Need, Reservation
 from repairs.substitutions import judge, judge_at, judge_spec, spot_of
+from repairs.supply_and_demand import read_spec
 
 Status = Reservation.Status
 
@@ -79,14 +80,9 @@ class _Held(NamedTuple):
 
 
 _DECIDES = (
-    "lot_id",
-    "lot__condition",
-    "lot__measured",
-    "place__type",
-    "place__name",
-    "place__board__purpose",
-)
-_SPEC = tuple(f"lot__part__spec__{name}" for name in SPEC_FIELDS)
+    "lot_id", "lot__condition", "lot__measured", "place__type", "place__name", "place__board__purpose",
+    "lot__part__spec_id", "lot__part__spec__key_hash",
+)  # fmt: skip
 
 
 def _read(holding: Holding) -> _Held:
@@ -94,10 +90,9 @@ def _read(holding: Holding) -> _Held:
 
     Plain columns: all the rows they are of would take twice as long, under that lock.
     """
-    row = Holding.objects.values_list(*_DECIDES, *_SPEC).get(pk=holding.pk)
-    lot_id, condition, measured, kind, place, purpose, *said = row
-    spec = Spec(**dict(zip(SPEC_FIELDS, said, strict=True)))
-    return _Held(lot_id, condition, measured, kind, place, purpose, spec)
+    *facts, row, key_hash = Holding.objects.values_list(*_DECIDES).get(pk=holding.pk)
+    lot_id, condition, measured, kind, place, purpose = facts
+    return _Held(lot_id, condition, measured, kind, place, purpose, read_spec(row, key_hash))
 
 
 @transaction.atomic

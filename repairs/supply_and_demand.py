@@ -306,6 +306,12 @@ def read_specs(rows: Collection[int]) -> dict[int, Spec]:
     return found
 
 
+def read_spec(row: int, key_hash: str) -> Spec:
+    """The Spec of one row of StoredSpec, of which the hash is at hand already."""
+    known = _SPECS.get(key_hash)
+    return read_specs([row])[row] if known is None else known
+
+
 def read_pieces(holdings: Iterable[int | None]) -> dict[int | None, Piece]:
     """What these holdings are, for people; None is what is on order."""
     wanted = {holding for holding in holdings if holding is not None}
