@@ -31,13 +31,17 @@ class Wanting:
         return {(kind, value) for _, kind, value in self._rows if value is not None}
 
     def served(self, offers: Sequence[Spec], most: int) -> list[list[Served]]:
-        """For each part the needs it would serve: best grade, closest rating, then the jobs' own order."""
+        """For each part the needs it would serve: best grade, closest rating, then the jobs' own order.
+
+        What was recorded of one place only is told at the need, not here.
+        """
         from repairs.planning.candidates import Market, Offer  # with the solver, which few commands need
+        from repairs.substitutions import recorded
         from repairs.supply_and_demand import read_specs
 
         kinds = {offer.kind for offer in offers}
         required = read_specs({row for row, kind, _ in self._rows if kind in kinds})
-        market = Market([Offer(offer, None) for offer in offers], fits)
+        market = Market([Offer(offer, None) for offer in offers], fits, recorded())
         fitting: list[list[tuple[Fit, int]]] = [[] for _ in offers]
         for row, requirement in required.items():
             for fit, places in market.offers(requirement):

@@ -14,8 +14,9 @@ from inventory.decoding.decoder import BAND_SCHEMES, MOST_BANDS
 from inventory.markings import Served, Told, read_marking
 from inventory.pages.frame import words
 from inventory.questions import BadQuestion, question_of
-from inventory.spec import Spec, fits
+from inventory.spec import Recorded, Spec, fits
 from repairs.models import Need
+from repairs.substitutions import recorded
 from repairs.telling import objections
 
 SHOWN = 8
@@ -130,8 +131,9 @@ def asked(request: HttpRequest) -> Asked:
 
 
 def meanings(told: Told) -> list[Meaning]:
-    """The readings with the needs each would serve and why, in one query more."""
+    """The readings with the needs each would serve and why, in two queries more."""
     needs = _needs(served.need for each in told.wanted_by for served in each[:MOST_WANTING])
+    known = recorded()
     return [
         Meaning(
             reading=reading,
@@ -139,7 +141,9 @@ def meanings(told: Told) -> list[Meaning]:
             text=spec.text if spec else reading.notation,
             percent=round(100 * reading.score),
             spec=_written(spec) if spec else "",
-            wanting=tuple(_wanting(served, spec, needs) for served in wanted[:MOST_WANTING]) if spec else (),
+            wanting=tuple(_wanting(each, spec, needs, known) for each in wanted[:MOST_WANTING])
+            if spec
+            else (),
             more_want=max(0, len(wanted) - MOST_WANTING),
         )
         for reading, spec, wanted in zip(told.answer.readings, told.specs, told.wanted_by, strict=True)
@@ -150,9 +154,10 @@ def _needs(pks: Iterable[int]) -> Mapping[int, Need]:
     return Need.objects.select_related("spec", "job__board").in_bulk(set(pks))
 
 
-def _wanting(served: Served, spec: Spec, needs: Mapping[int, Need]) -> Wanting:
+def _wanting(served: Served, spec: Spec, needs: Mapping[int, Need], known: Recorded) -> Wanting:
     need = needs[served.need]
-    fit = fits(need.spec.spec, spec)
+    required = need.spec.spec
+    fit = fits(required, spec, recorded=known.find(required, spec))
     reasons = dict.fromkeys(objections(fit))
     board = need.job.board.name if need.job.board and need.ref else ""
     return Wanting(served, GRADES[served.grade], tuple(reasons), board)

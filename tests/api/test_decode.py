@@ -14,10 +14,20 @@ from hypothesis import strategies as st
 from inventory.decoding.decoder import BAND_SCHEMES
 from inventory.models import Lot, Place
 from inventory.questions import NAMES
+from inventory.spec import Spec
 from repairs.models import Job, Need
+from repairs.proving_models import Substitution
 from tests.api.test_problems import refused
 from tests.decoding.test_worked_examples import BODY, EXAMPLES, SECOND_READINGS
-from tests.factories import JobFactory, NeedFactory, PartFactory, PlaceFactory, spec, stock
+from tests.factories import (
+    JobFactory,
+    NeedFactory,
+    PartFactory,
+    PlaceFactory,
+    SubstitutionFactory,
+    spec,
+    stock,
+)
 
 DECODE = "/api/v1/decode/"
 
@@ -213,6 +223,22 @@ def test_what_is_wanted_makes_a_reading_likelier(viewer: Any, job: Job) -> None:
     before = share()
     NeedFactory(job=job, of=spec("capacitor", "100p"))
     assert share() > before
+
+
+def test_a_type_that_was_seen_to_serve_is_wanted_as_the_one_it_stood_in_for(viewer: Any, job: Job) -> None:
+    """Common practice, no source."""
+    wanted, found = (Spec("transistor", number=number) for number in ("2N3904", "BC547"))
+    need = NeedFactory(job=job, of=wanted)
+
+    def told() -> list[tuple[int, str]]:
+        readings = ask(viewer, marking="BC547", kind="transistor")["readings"]
+        return [(each["need"], each["grade"]) for reading in readings for each in reading["wanted_by"]]
+
+    assert told() == []
+    SubstitutionFactory(of=wanted, by_part=found)
+    assert told() == [(need.pk, "with_note")]
+    Substitution.objects.update(evidence="refuted")
+    assert told() == []
 
 
 def test_needs_that_are_met_dropped_or_of_a_closed_job_want_nothing(viewer: Any, job: Job) -> None:
