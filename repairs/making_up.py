@@ -14,7 +14,7 @@ from inventory.models import Board
 from inventory.spec import Spec, print_value, value_window
 from repairs.hazards import hazards_of
 from repairs.models import Need
-from repairs.planning import Tier
+from repairs.planning import Plan, Tier
 from repairs.planning.combination import Joined
 from repairs.planning.made_up import MadeUp, Pool, refused_place
 from repairs.proving.cautions import Caution, lifting
@@ -60,9 +60,12 @@ class MakingUp:
     waiting: tuple[Wanting, ...] = ()
 
 
-def made_up_for(spec: Spec, *, count: int = 3) -> MakingUp:
-    """Ways to make any wanted Spec from what no job needs."""
-    [found] = _Spare.load().make([_Request(spec)], count)
+def made_up_for(
+    spec: Spec, *, count: int = 3, planned: tuple[SupplyAndDemand, Plan] | None = None
+) -> MakingUp:
+    """Ways to make any wanted Spec from what no job needs; `planned` where the bench is planned already."""
+    spare = _Spare.load() if planned is None else _Spare.of(*planned)
+    [found] = spare.make([_Request(spec)], count)
     return found
 
 
@@ -109,7 +112,10 @@ class _Spare:
     @classmethod
     def load(cls) -> "_Spare":
         bench = SupplyAndDemand.load()
-        plan = bench.plan()
+        return cls.of(bench, bench.plan())
+
+    @classmethod
+    def of(cls, bench: SupplyAndDemand, plan: Plan) -> "_Spare":
         taken: Counter[Alike] = Counter()
         for take in plan.takes:
             taken[take.supply] += take.quantity

@@ -4,7 +4,7 @@ from dataclasses import dataclass
 
 from django import forms
 from django.core.paginator import Paginator
-from django.db.models import Prefetch, Q
+from django.db.models import Exists, OuterRef, Prefetch, Q
 from django.http import HttpRequest, HttpResponse
 from django.shortcuts import get_object_or_404, redirect, render
 
@@ -42,7 +42,11 @@ def drawers(request: HttpRequest) -> HttpResponse:
     kind = request.GET.get("kind", "")
     free = bool(request.GET.get("free"))
     place = Place.objects.filter(pk=number(request, "place")).first()
-    lots = Lot.objects.filter(holdings__quantity__gt=0).order_by(
+    # Asked of each lot: a join would bring one row for each holding, to be told apart afterwards.
+    here = Holding.objects.filter(lot=OuterRef("pk"), quantity__gt=0)
+    if place is not None:
+        here = here.filter(place__in=within([place.pk]))
+    lots = Lot.objects.filter(Exists(here)).order_by(
         "part__spec__kind", "part__spec__value", "part__name", "id"
     )
     if asked_for:
@@ -53,14 +57,12 @@ def drawers(request: HttpRequest) -> HttpResponse:
         lots = lots.filter(part__spec__kind=kind)
     if free:
         lots = with_free(lots)
-    if place is not None:
-        lots = lots.filter(holdings__place__in=within([place.pk]))
     asked = bool(asked_for or place or condition in Lot.Condition.values or kind in KINDS or free)
     held = Prefetch("holdings", Holding.objects.filter(quantity__gt=0).order_by("id"))
     shown = Paginator(
-        lots.distinct().select_related("part__spec", "origin_board").prefetch_related(held), ON_A_PAGE
+        lots.select_related("part__spec", "origin_board").prefetch_related(held), ON_A_PAGE
     ).get_page(number(request, "page", 1))
-    where, cabinets = paths(), _cabinets(place)
+    where, cabinets = paths(), _cabinets(place) if place or not asked else []
     return render(
         request,
         "bench/drawers.html",

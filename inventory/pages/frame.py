@@ -40,6 +40,8 @@ def page(*methods: str, reads: str = VIEWER, writes: str = BENCH) -> Callable[[V
                 messages.error(request, refusal.detail, extra_tags="refused")
                 return back(request)
 
+        # Compressed although it holds the token of its forms: Django masks that anew in every answer, and
+        # pads the answer by a random length besides, so that its size tells nothing of it (BREACH).
         return gzip_page(require_http_methods(methods or ("GET", "HEAD"))(login_required(guarded)))
 
     return decorate

@@ -2,6 +2,7 @@
 
 from decimal import Decimal, InvalidOperation
 
+from django.core.paginator import Paginator
 from django.http import HttpRequest, HttpResponse
 from django.shortcuts import get_object_or_404, render
 from django.urls import reverse
@@ -18,6 +19,7 @@ from repairs.buy_list import Item, OrderLine, ToBuy, to_buy
 from repairs.models import Purchase
 from repairs.telling import grade, money, noted, pieces
 
+ON_A_PAGE, MOST_SETS = 40, 40
 MOST_PIECES = 1_000_000
 MOST_MONEY = Decimal(10) ** 8
 
@@ -31,19 +33,24 @@ def _shown(request: HttpRequest, wrong: dict[str, str] | None = None) -> HttpRes
     """The list; `wrong` says by line what cannot be taken, beside what was typed."""
     found = to_buy()
     where = paths()
+    lines = list(enumerate(found.items, 1))
+    refused = next((at for at, item in lines if StoredSpec.hash_of(item.spec) in (wrong or {})), None)
+    leaf = number(request, "page", 1) if refused is None else -(-refused // ON_A_PAGE)
+    of_page = Paginator(lines, ON_A_PAGE).get_page(leaf)
     on_the_way = Purchase.objects.filter(state=Purchase.State.ORDERED).select_related("part__spec")
     return render(
         request,
         "bench/buy.html",
         {
-            "items": [_told(found, item, at, request, wrong or {}) for at, item in enumerate(found.items, 1)],
+            "page": of_page,
+            "items": [_told(found, item, at, request, wrong or {}) for at, item in of_page],
             "sets": [
                 {
-                    "lines": [line + 1 for line in each.lines],
+                    "lines": [(line + 1, line // ON_A_PAGE + 1) for line in each.lines],
                     "jobs": [(job, found.jobs[job]) for job in each.jobs],
                     "price": money(each.price),
                 }
-                for each in found.sets
+                for each in found.sets[:MOST_SETS]
             ],
             "price": money(found.price),
             "known_price": money(found.known_price) if found.known_price else "",

@@ -1,5 +1,6 @@
 """The harvest plan: what to lift off which donor, in which order, and the way into a stripping session."""
 
+from django.core.paginator import Paginator
 from django.http import HttpRequest, HttpResponse
 from django.shortcuts import get_object_or_404, render
 from django.urls import reverse
@@ -19,6 +20,7 @@ STAGES = {
     Stage.PULL: "in a socket: pull it", Stage.LARGE: "large or tall: early", Stage.SMALL: "small: next",
     Stage.CHIP: "soldered chip: last",
 }  # fmt: skip
+ON_A_PAGE, MOST_TOLD = 20, 60
 MOST_REFS = 200
 """So many references go into one address; a longer list is walked in parts."""
 
@@ -28,16 +30,20 @@ def harvest(request: HttpRequest) -> HttpResponse:
     """The fewest lifts that close what donors can close of all open jobs, or of one."""
     job = get_object_or_404(Job, pk=number(request, "job")) if number(request, "job") else None
     found = harvest_plan(None if job is None else {job.pk})
+    of_page = Paginator(found.plan.boards, ON_A_PAGE).get_page(number(request, "page", 1))
     return render(
         request,
         "bench/harvest.html",
         {
-            "boards": [_work(found, work) for work in found.plan.boards],
+            "page": of_page,
+            "boards": [_work(found, work) for work in of_page],
             "lifts": sum(len(work.lifts) for work in found.plan.boards),
-            "blocked": [(piece, found.boards[piece.board], why) for piece, why in found.plan.blocked],
+            "blocked": [
+                (piece, found.boards[piece.board], why) for piece, why in found.plan.blocked[:MOST_TOLD]
+            ],
             "out_of_reach": [
                 f"{found.specs[alike].text}: {pieces(count)}"
-                for alike, count in found.plan.out_of_reach.items()
+                for alike, count in [*found.plan.out_of_reach.items()][:MOST_TOLD]
             ],
             "jobs": Job.objects.filter(status=Job.Status.OPEN).order_by("priority", "due", "id"),
             "job": job,

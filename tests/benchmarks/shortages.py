@@ -119,9 +119,13 @@ def build(home: str, *, jobs: int, lots: int, parts: int) -> None:
     weights = [1 / (rank + 20) for rank in range(parts)]
     with transaction.atomic():
         rows = StoredSpec.keep_all(specs + [requirement(spec) for spec in specs])
-        kept = Part.objects.bulk_create(
-            [Part(spec=rows[spec], name=spec.text) for spec in specs], batch_size=500
+        known = {part.spec_id: part for part in Part.objects.all()}  # of a bench that holds something
+        Part.objects.bulk_create(
+            [Part(spec=rows[spec], name=spec.text) for spec in specs if rows[spec].pk not in known],
+            batch_size=500,
         )
+        known = {part.spec_id: part for part in Part.objects.all()}
+        kept = [known[rows[spec].pk] for spec in specs]
         drawers = Place.objects.bulk_create([Place(name=f"Drawer {n}", type="drawer") for n in range(1000)])
         places = Place.objects.bulk_create([Place(name=f"Donor {n}", type="board") for n in range(boards)])
         donors = Board.objects.bulk_create(
