@@ -31,8 +31,17 @@ def noted(fit: Fit) -> list[str]:
 
 
 def objections(fit: Fit) -> list[str]:
-    """Why a piece does not do, or not without asking: the reasons of the worst grade."""
-    return [_objection(reason) for reason in fit.reasons if reason.grade == fit.grade]
+    """Why a piece does not do, or not without asking: the reasons of the worst grade.
+
+    What is merely not known of the piece comes last, in one line.
+    """
+    worst = [reason for reason in fit.reasons if reason.grade == fit.grade]
+    asked = [reason for reason in worst if reason.grade == "ask" and reason.offered == UNKNOWN]
+    told = [_objection(reason) for reason in worst if reason not in asked]
+    if asked:
+        wanted = [f"{property_word(reason.property)} ({reason.required} wanted)" for reason in asked]
+        told.append(f"find out of this one: {', '.join(wanted)}")
+    return told
 
 
 def settled(by: str) -> str:
