@@ -52,6 +52,11 @@ class TestToken:
         assert said("token", "kim", "--new").strip() != old
         assert find(old) is None
 
+    def test_only_the_first_person_is_an_owner_unasked(self) -> None:
+        said("token", "kim")
+        said("token", "wren")
+        assert [role_of(User.objects.get(username=name)) for name in ("kim", "wren")] == ["owner", "bench"]
+
     def test_a_key_of_another_name_is_another_key_and_is_revoked_alone(self) -> None:
         first, scales = said("token", "kim").strip(), said("token", "kim", "--key", "scales").strip()
         assert first != scales

@@ -11,7 +11,7 @@ from django.db import transaction
 from inventory.keys import TERMINAL, kept_key
 from inventory.ledger import Refused
 from inventory.people import add_person, change_person
-from inventory.roles import OWNER, ROLES, role_of
+from inventory.roles import BENCH, OWNER, ROLES, role_of
 from inventory.tables import show, stream_of
 
 
@@ -34,7 +34,9 @@ class Command(BaseCommand):
     def add_arguments(self, parser: CommandParser) -> None:
         parser.add_argument("name", help="the person's name, as they sign in")
         parser.add_argument(
-            "--role", choices=ROLES, help="owner, bench or viewer; a new person without it is owner"
+            "--role",
+            choices=ROLES,
+            help="owner, bench or viewer; without it the first person is owner, others bench",
         )
         parser.add_argument(
             "--key", metavar="KEYNAME", default=TERMINAL, help=f"which of their keys ({TERMINAL})"
@@ -58,7 +60,8 @@ class Command(BaseCommand):
                     self.revoke(person, options["revoke"])
                 return
             if person is None:
-                person = add_person(name, role=options["role"] or OWNER)
+                first = BENCH if User.objects.exists() else OWNER
+                person = add_person(name, role=options["role"] or first)
             elif options["role"]:
                 change_person(person, role=options["role"])
             if not 0 < len(options["key"]) <= 60 or not options["key"].isprintable():
