@@ -50,12 +50,13 @@ def page_of(page: Page, link: str, tab: str) -> None:
     page.get_by_role("navigation").get_by_role("link", name=tab).click()
     page.get_by_role("link", name=link).first.click()
     page.get_by_role("heading", name=link, level=1).wait_for()
+    page.wait_for_load_state()  # and for its keys
 
 
 def stripping(page: Page) -> None:
     page_of(page, "Tern donor 1", "Boards")
     page.get_by_role("link", name="Lift parts").click()
-    page.wait_for_url("**/strip/**")  # and for its keys
+    page.wait_for_url("**/strip/**")
 
 
 @pytest.fixture(scope="module")
@@ -103,6 +104,7 @@ def test_an_unknown_part_is_read_from_anywhere(phone: Page) -> None:
         hand = Hand(phone)
         hand.tap(phone.get_by_role("link", name="Read", exact=True))
         phone.wait_for_url("**/read/")
+        expect(phone.get_by_label("What can you make out?")).to_be_focused()
         hand.types("104")
         hand.tap(phone.get_by_role("button", name="What could it be?"))
         expect(phone.get_by_role("heading", name="100n").first).to_be_visible()
