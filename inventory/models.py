@@ -95,10 +95,21 @@ class StoredSpec(models.Model):
     def spec(self) -> Spec:
         known = self.__dict__.get("_spec")
         if known is None:
-            known = Spec(**{name: getattr(self, name) for name in SPEC_FIELDS})
+            key = self.__dict__.get("key_hash")  # a row read in part may be without it
+            known = _SPECS.get(key) if key else None
+            if known is None:
+                known = Spec(**{name: getattr(self, name) for name in SPEC_FIELDS})
+                if key:
+                    if len(_SPECS) >= MOST_REMEMBERED:
+                        _SPECS.clear()
+                    _SPECS[key] = known
             self.__dict__["_spec"] = known
         return known
 
+
+MOST_REMEMBERED = 10_000
+_SPECS: dict[str, Spec] = {}
+"""Specs by the hash of all they say: a row never changes, and what its Spec worked out is worth keeping."""
 
 SPEC_FIELDS = (
     "kind", "number", "value", "tolerance_percent", "volts", "watts", "amps", "dielectric", "package",

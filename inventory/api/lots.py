@@ -55,12 +55,22 @@ ANSWERED = {
 SAID_ANEW = {"condition": "good", "measured": "98n", "note": "leakage none after an hour at 63 V"}
 
 
+class HeldSerializer(serializers.ListSerializer[Any]):
+    """The holdings that the view read with the lot."""
+
+    def get_attribute(self, instance: Lot) -> Any:
+        return held(instance)
+
+
 class HoldingSerializer(StrictSerializer):
     place = RowField(queryset=Place.objects.all())
     place_name = serializers.SerializerMethodField(help_text="From the top: `Cabinet A / Drawer 7`.")
     ref = RefField(required=False, help_text="The position, where the place is a board.")
     quantity = serializers.IntegerField(min_value=1, max_value=MOST_PIECES, default=1)
     promised = serializers.IntegerField(read_only=True)
+
+    class Meta:
+        list_serializer_class = HeldSerializer
 
     def get_place_name(self, holding: Holding) -> str:
         return str(self.context["view"].paths[holding.place_id])
@@ -83,7 +93,13 @@ class HeldField(serializers.IntegerField):
     """The pieces of all holdings of a lot: `quantity` or `promised`."""
 
     def get_attribute(self, instance: Lot) -> int:
-        return sum(getattr(holding, str(self.field_name)) for holding in instance.holdings.all())
+        return sum(getattr(holding, str(self.field_name)) for holding in held(instance))
+
+
+def held(lot: Lot) -> list[Holding]:
+    """Where its pieces are, as `LotViewSet.get_queryset` reads them."""
+    found: list[Holding] = lot.held  # type: ignore[attr-defined]
+    return found
 
 
 @extend_schema_serializer(
@@ -248,9 +264,9 @@ class LotViewSet(NounViewSet):
         return paths()
 
     def get_queryset(self) -> QuerySet[Lot]:
-        held = Holding.objects.filter(quantity__gt=0).order_by("id")
+        holdings = Holding.objects.filter(quantity__gt=0).order_by("id")
         return Lot.objects.select_related("part__spec", "origin_board").prefetch_related(
-            Prefetch("holdings", held)
+            Prefetch("holdings", holdings, to_attr="held")
         )
 
     @extend_schema(responses=LotTraceSerializer)

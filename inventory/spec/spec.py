@@ -105,14 +105,16 @@ class Spec:
 
     def to_dict(self) -> dict[str, Any]:
         """The API's JSON: every field, figures as plain text, with `value_text` and `spec_text`."""
+        traits = {name: list(kept) if isinstance(kept, tuple) else kept for name, kept in self.traits.items()}
+        return self._told | {"traits": traits}
+
+    @cached_property
+    def _told(self) -> dict[str, Any]:
         data: dict[str, Any] = {name: getattr(self, name) for name in FIELDS}
         for name in FIGURES:
             if data[name] is not None:
                 data[name] = plain(data[name])
         data["value"] = None if self.value is None else plain_value(self.kind, self.value)
-        data["traits"] = {
-            name: list(kept) if isinstance(kept, tuple) else kept for name, kept in self.traits.items()
-        }
         return data | {"value_text": self.value_text, "spec_text": self.text}
 
     @cached_property
