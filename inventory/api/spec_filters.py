@@ -18,8 +18,9 @@ class SpecFilters(FilterSet):  # type: ignore[misc]
 
     def __init__(self, data: Any = None, *args: Any, **kwargs: Any) -> None:
         # Only what is asked for is copied and checked: of a score of filters a list is seldom asked for two.
-        self.base_filters = {
-            name: each for name, each in type(self).base_filters.items() if name in (data or ())
+        declared: Any = type(self)
+        self.base_filters: Any = {
+            name: each for name, each in declared.base_filters.items() if name in (data or ())
         }
         super().__init__(data, *args, **kwargs)
 
