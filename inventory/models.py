@@ -91,12 +91,17 @@ class StoredSpec(models.Model):
             )
         return {wanted[key]: row for key, row in found.items()}
 
+    @staticmethod
+    def remembered(key_hash: str) -> Spec | None:
+        """The Spec of a row that this process read before."""
+        return _SPECS.get(key_hash)
+
     @property
     def spec(self) -> Spec:
         known = self.__dict__.get("_spec")
         if known is None:
             key = self.__dict__.get("key_hash")  # a row read in part may be without it
-            known = _SPECS.get(key) if key else None
+            known = self.remembered(key) if key else None
             if known is None:
                 known = Spec(**{name: getattr(self, name) for name in SPEC_FIELDS})
                 if key:
@@ -107,7 +112,7 @@ class StoredSpec(models.Model):
         return known
 
 
-MOST_REMEMBERED = 10_000
+MOST_REMEMBERED = 50_000
 _SPECS: dict[str, Spec] = {}
 """Specs by the hash of all they say: a row never changes, and what its Spec worked out is worth keeping."""
 

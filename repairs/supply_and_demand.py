@@ -20,7 +20,6 @@ from repairs.models import Job, Need, Purchase
 from repairs.planning import Demand, Plan, Supply, Take, Tier
 
 CHUNK = 5000
-MOST_SPECS_KEPT = 50_000
 NOT_MEASURED = -1
 
 
@@ -283,32 +282,26 @@ def _shelves(*, borrow: bool) -> dict[Alike, Shelf]:
     }
 
 
-_SPECS: dict[str, Spec] = {}
-"""Specs read before in this process, by the hash of what they say: a stored Spec never changes."""
-
-
 def read_specs(rows: Collection[int]) -> dict[int, Spec]:
     """The Specs of these rows of StoredSpec."""
-    if len(_SPECS) > MOST_SPECS_KEPT:
-        _SPECS.clear()
     found: dict[int, Spec] = {}
     for chunk in _chunks(rows):
         missing = []
         for pk, key in StoredSpec.objects.filter(pk__in=chunk).values_list("id", "key_hash"):
-            known = _SPECS.get(key)
+            known = StoredSpec.remembered(key)
             if known is None:
                 missing.append(pk)
             else:
                 found[pk] = known
         if missing:
             for row in StoredSpec.objects.filter(pk__in=missing):
-                found[row.pk] = _SPECS[row.key_hash] = row.spec
+                found[row.pk] = row.spec
     return found
 
 
 def read_spec(row: int, key_hash: str) -> Spec:
     """The Spec of one row of StoredSpec, of which the hash is at hand already."""
-    known = _SPECS.get(key_hash)
+    known = StoredSpec.remembered(key_hash)
     return read_specs([row])[row] if known is None else known
 
 
