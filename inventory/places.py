@@ -1,7 +1,7 @@
 """The tree of places: paths, what lies within, and moving a place without making a loop."""
 
 from collections import defaultdict
-from collections.abc import Iterable
+from collections.abc import Iterable, Iterator, Mapping
 
 from django.db import transaction
 
@@ -38,20 +38,31 @@ def within(place_ids: Iterable[int]) -> set[int]:
     return found
 
 
-def paths() -> dict[int, str]:
-    """The path of every place, as a person writes it: `Cabinet A / Row 2 / Drawer 7`."""
-    places = {pk: (name, above) for pk, name, above in Place.objects.values_list("id", "name", "within")}
-    known: dict[int, str] = {}
+class Paths(Mapping[int, str]):
+    """The path of every place, as people write it: `Cabinet A / Row 2 / Drawer 7`; written out when asked."""
 
-    def path(place_id: int) -> str:
-        if place_id not in known:
-            name, above = places[place_id]
-            known[place_id] = f"{path(above)}{SEPARATOR}{name}" if above else name
-        return known[place_id]
+    def __init__(self) -> None:
+        rows = Place.objects.values_list("id", "name", "within")
+        self._places = {pk: (name, above) for pk, name, above in rows}
+        self._known: dict[int, str] = {}
 
-    for place_id in places:
-        path(place_id)
-    return known
+    def __getitem__(self, place_id: int) -> str:
+        known = self._known.get(place_id)
+        if known is None:
+            name, above = self._places[place_id]
+            known = self._known[place_id] = f"{self[above]}{SEPARATOR}{name}" if above else name
+        return known
+
+    def __iter__(self) -> Iterator[int]:
+        return iter(self._places)
+
+    def __len__(self) -> int:
+        return len(self._places)
+
+
+def paths() -> Mapping[int, str]:
+    """The paths of all places as they are now."""
+    return Paths()
 
 
 def names_in(path: str) -> list[str]:

@@ -1,5 +1,6 @@
 """`boards/`: physical boards, surveyed or not, and what came off each and what is on it."""
 
+from collections.abc import Mapping
 from functools import cached_property
 from typing import Any
 
@@ -128,7 +129,7 @@ class BoardViewSet(NounViewSet):
     orderings = {"name": "name", "purpose": "purpose", "design": "design__name"}
 
     @cached_property
-    def paths(self) -> dict[int, str]:
+    def paths(self) -> Mapping[int, str]:
         return paths()
 
     def get_queryset(self) -> QuerySet[Board]:

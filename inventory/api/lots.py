@@ -260,7 +260,7 @@ class LotViewSet(NounViewSet):
     }  # fmt: skip
 
     @cached_property
-    def paths(self) -> dict[int, str]:
+    def paths(self) -> Mapping[int, str]:
         return paths()
 
     def get_queryset(self) -> QuerySet[Lot]:

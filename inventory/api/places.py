@@ -1,5 +1,6 @@
 """`places/`: the tree of drawers and trays, people, and the places that the bench itself keeps."""
 
+from collections.abc import Mapping
 from functools import cached_property
 from typing import Any
 
@@ -99,7 +100,7 @@ class PlaceViewSet(NounViewSet):
     orderings = {"name": "name", "type": "type"}
 
     @cached_property
-    def paths(self) -> dict[int, str]:
+    def paths(self) -> Mapping[int, str]:
         return paths()
 
     @cached_property

@@ -1,5 +1,6 @@
 """Drawers: find by value, number, marking or place; the tree of places with what each holds."""
 
+from collections.abc import Mapping
 from dataclasses import dataclass
 
 from django import forms
@@ -188,7 +189,7 @@ def picked_place(request: HttpRequest, name: str) -> Place | None:
     return place
 
 
-def storage(where: dict[int, str]) -> list[tuple[int, str]]:
+def storage(where: Mapping[int, str]) -> list[tuple[int, str]]:
     """Drawers and trays by path."""
     kept = Place.objects.filter(type__in=KEPT).values_list("id", flat=True)
     return sorted(((pk, where[pk]) for pk in kept), key=lambda pair: pair[1])

@@ -1,5 +1,6 @@
 """Print: labels for bags and drawers, on the sheets of labels that there are."""
 
+from collections.abc import Mapping
 from urllib.parse import urlsplit
 
 from django.http import HttpRequest, HttpResponse
@@ -79,12 +80,12 @@ def _lots_named(request: HttpRequest) -> list[int]:
     return [int(each) for each in named[:MOST]]
 
 
-def _choices(where: dict[int, str]) -> list[tuple[int, str]]:
+def _choices(where: Mapping[int, str]) -> list[tuple[int, str]]:
     kept = Place.objects.filter(type__in=[Place.Type.DRAWER, Place.Type.TRAY]).values_list("id", flat=True)
     return sorted(((pk, where[pk]) for pk in kept), key=lambda pair: pair[1])
 
 
-def _labels(request: HttpRequest, what: str, where: dict[int, str], base: str) -> list[Label]:
+def _labels(request: HttpRequest, what: str, where: Mapping[int, str], base: str) -> list[Label]:
     """Of the lots named; else of the bags in a place, or of the drawers within it."""
     lots = Lot.objects.select_related("part__spec", "origin_board").order_by("id")
     if named := _lots_named(request):
