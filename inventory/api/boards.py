@@ -6,7 +6,7 @@ from typing import Any
 
 from django.db.models import Exists, OuterRef, QuerySet
 from django.shortcuts import get_object_or_404
-from django_filters import FilterSet, ModelChoiceFilter
+from django_filters import ModelChoiceFilter
 from drf_spectacular.utils import OpenApiExample, extend_schema, extend_schema_serializer
 from rest_framework import serializers
 from rest_framework.decorators import action
@@ -15,7 +15,7 @@ from rest_framework.response import Response
 
 from inventory import boards, ledger
 from inventory.api.fields import RowField, StrictSerializer
-from inventory.api.lists import AnyOfFilter
+from inventory.api.lists import AnyOfFilter, AskedFilters
 from inventory.api.lots import WHERE, PlacedSerializer, where
 from inventory.api.origins import OriginField
 from inventory.api.versions import claim
@@ -110,7 +110,7 @@ class BoardTraceSerializer(serializers.Serializer[Any]):
     positions = PositionTraceSerializer(many=True)
 
 
-class BoardFilters(FilterSet):  # type: ignore[misc]
+class BoardFilters(AskedFilters):
     purpose = AnyOfFilter(choices=Board.Purpose.choices)
     design = ModelChoiceFilter(queryset=Design.objects.all())
 

@@ -6,7 +6,7 @@ from typing import Any
 
 from django.db.models import Prefetch, QuerySet
 from django.shortcuts import get_object_or_404
-from django_filters import CharFilter, FilterSet
+from django_filters import CharFilter
 from drf_spectacular.utils import OpenApiExample, OpenApiParameter, extend_schema, extend_schema_serializer
 from rest_framework import serializers
 from rest_framework.decorators import action
@@ -16,7 +16,7 @@ from rest_framework.response import Response
 
 from inventory import designs
 from inventory.api.fields import FlatSpecSerializer, RefField, StrictSerializer, by_member, told_together
-from inventory.api.lists import bad_query, whole_number
+from inventory.api.lists import AskedFilters, bad_query, whole_number
 from inventory.api.versions import claim
 from inventory.api.viewsets import NounViewSet
 from inventory.models import Design, Position
@@ -188,7 +188,7 @@ class ComparisonSerializer(serializers.Serializer[Any]):
         return {"from": serializers.IntegerField(), **super().get_fields()}
 
 
-class DesignFilters(FilterSet):  # type: ignore[misc]
+class DesignFilters(AskedFilters):
     name = CharFilter(lookup_expr="iexact")
     revision = CharFilter(lookup_expr="iexact")
 

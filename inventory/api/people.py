@@ -7,7 +7,7 @@ from typing import Any
 from django.contrib.auth.models import User
 from django.core import exceptions
 from django.db.models import QuerySet
-from django_filters import FilterSet, ModelChoiceFilter
+from django_filters import ModelChoiceFilter
 from drf_spectacular.utils import OpenApiExample, extend_schema, extend_schema_serializer
 from rest_framework import serializers
 from rest_framework.exceptions import ErrorDetail, PermissionDenied, ValidationError
@@ -15,7 +15,7 @@ from rest_framework.request import Request
 from rest_framework.response import Response
 
 from inventory.api.fields import StrictSerializer, TrueOrFalse
-from inventory.api.lists import YesNoFilter
+from inventory.api.lists import AskedFilters, YesNoFilter
 from inventory.api.viewsets import NounViewSet
 from inventory.keys import make_key
 from inventory.models import AccessKey, Person
@@ -64,7 +64,7 @@ class PersonChangeSerializer(PersonSerializer):
     active = TrueOrFalse(source="is_active", required=False)
 
 
-class PeopleFilters(FilterSet):  # type: ignore[misc]
+class PeopleFilters(AskedFilters):
     active = YesNoFilter(field_name="is_active")
 
     class Meta:
@@ -149,7 +149,7 @@ class MadeKeySerializer(KeySerializer):
     key = serializers.CharField(help_text="Told this once.")
 
 
-class KeyFilters(FilterSet):  # type: ignore[misc]
+class KeyFilters(AskedFilters):
     person = ModelChoiceFilter(queryset=Person.objects.all())
 
     class Meta:

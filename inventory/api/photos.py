@@ -4,7 +4,7 @@ from typing import Any, cast
 
 from django.db.models import QuerySet
 from django.http import QueryDict
-from django_filters import CharFilter, FilterSet, ModelChoiceFilter
+from django_filters import CharFilter, ModelChoiceFilter
 from drf_spectacular.types import OpenApiTypes
 from drf_spectacular.utils import OpenApiExample, extend_schema, extend_schema_field, extend_schema_serializer
 from rest_framework import serializers
@@ -16,7 +16,7 @@ from rest_framework.reverse import reverse
 
 from inventory import photos
 from inventory.api.fields import RefField, RowField, StrictSerializer
-from inventory.api.lists import YesNoFilter
+from inventory.api.lists import AskedFilters, YesNoFilter
 from inventory.api.parsers import JsonBody
 from inventory.api.problems import Refusal
 from inventory.api.versions import claim
@@ -135,7 +135,7 @@ class PhotoChangeSerializer(AboutSerializer):
     """What may be said anew; another picture is another photo."""
 
 
-class _PhotoFilters(FilterSet):  # type: ignore[misc]
+class _PhotoFilters(AskedFilters):
     ref = CharFilter(help_text="The position, with `board` or `design`.")
     attached = YesNoFilter(method="is_attached", help_text="Shows something named.")
 

@@ -5,7 +5,7 @@ from functools import cached_property
 from typing import Any
 
 from django.db.models import QuerySet
-from django_filters import FilterSet, ModelChoiceFilter
+from django_filters import ModelChoiceFilter
 from drf_spectacular.utils import OpenApiExample, extend_schema, extend_schema_serializer
 from rest_framework import serializers
 from rest_framework.decorators import action
@@ -14,7 +14,7 @@ from rest_framework.request import Request
 from rest_framework.response import Response
 
 from inventory.api.fields import RowField, StrictSerializer
-from inventory.api.lists import AnyOfFilter, YesNoFilter
+from inventory.api.lists import AnyOfFilter, AskedFilters, YesNoFilter
 from inventory.api.problems import Refusal
 from inventory.api.versions import claim
 from inventory.api.viewsets import NounViewSet
@@ -80,7 +80,7 @@ class BranchSerializer(serializers.Serializer[Any]):
     contents = serializers.ListField(child=serializers.DictField(), help_text="Places of the same shape.")
 
 
-class PlaceFilters(FilterSet):  # type: ignore[misc]
+class PlaceFilters(AskedFilters):
     type = AnyOfFilter(choices=Place.Type.choices)
     within = ModelChoiceFilter(queryset=Place.objects.all(), help_text="Directly within this place.")
     top = YesNoFilter(field_name="within", lookup_expr="isnull", help_text="Only places within no other.")

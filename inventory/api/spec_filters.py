@@ -3,26 +3,18 @@
 from typing import Any
 
 from django.db.models import Q, QuerySet
-from django_filters import CharFilter, FilterSet
+from django_filters import CharFilter
 
-from inventory.api.lists import AnyOfFilter, bad_query
+from inventory.api.lists import AnyOfFilter, AskedFilters, bad_query
 from inventory.spec import KINDS, UNITS, AmbiguousValue, UnreadableValue, parse_value
 
 LOOKUPS = {"value": "value", "value_min": "value__gte", "value_max": "value__lte"}
 
 
-class SpecFilters(FilterSet):  # type: ignore[misc]
+class SpecFilters(AskedFilters):
     """`spec_path` leads from the row to its StoredSpec, with the "__" at its end."""
 
     spec_path = "spec__"
-
-    def __init__(self, data: Any = None, *args: Any, **kwargs: Any) -> None:
-        # Only what is asked for is copied and checked: of a score of filters a list is seldom asked for two.
-        declared: Any = type(self)
-        self.base_filters: Any = {
-            name: each for name, each in declared.base_filters.items() if name in (data or ())
-        }
-        super().__init__(data, *args, **kwargs)
 
     kind = AnyOfFilter(choices=[(kind, kind) for kind in KINDS], method="one_of")
     number = CharFilter(method="word", help_text="The type number, whatever its case.")

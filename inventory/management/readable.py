@@ -2,23 +2,17 @@
 
 import json
 import os
-from argparse import RawDescriptionHelpFormatter
 from collections.abc import Iterator, Mapping, Sequence
 from pathlib import Path
-from typing import Any
 
-from django.core.management.base import BaseCommand, CommandError, CommandParser
+from django.core.management.base import CommandError, CommandParser
 
 from inventory import sheets
+from inventory.management.helped import Helped
 
 
-class Readable(BaseCommand):
-    """A command whose help keeps its lines."""
-
-    def create_parser(self, prog_name: str, subcommand: str, **kwargs: Any) -> CommandParser:
-        return super().create_parser(
-            prog_name, subcommand, formatter_class=RawDescriptionHelpFormatter, **kwargs
-        )
+class Readable(Helped):
+    """A command that tells what was asked, in the form that was asked for."""
 
     def add_forms(self, parser: CommandParser, *, sheet: bool = False) -> None:
         """`--json`, and `--out` where there is such a spreadsheet."""

@@ -7,7 +7,7 @@ from django.db.models import QuerySet
 from django.http import HttpResponse
 from django.shortcuts import get_object_or_404
 from django.template.loader import render_to_string
-from django_filters import ChoiceFilter, FilterSet, ModelChoiceFilter
+from django_filters import ChoiceFilter, ModelChoiceFilter
 from drf_spectacular.utils import (
     OpenApiExample,
     OpenApiParameter,
@@ -21,7 +21,7 @@ from rest_framework.request import Request
 from rest_framework.response import Response
 
 from inventory.api.fields import RowField, StrictSerializer
-from inventory.api.lists import LONGEST_SEARCH, MOST_WORDS, Pages, YesNoFilter, bad_query
+from inventory.api.lists import LONGEST_SEARCH, MOST_WORDS, AskedFilters, Pages, YesNoFilter, bad_query
 from inventory.api.versions import claim
 from inventory.api.viewsets import Conventions
 from inventory.models import Design
@@ -74,7 +74,7 @@ class EntrySerializer(EntryTextSerializer):
         return entry.done is not None
 
 
-class EntryFilters(FilterSet):  # type: ignore[misc]
+class EntryFilters(AskedFilters):
     job = ModelChoiceFilter(queryset=Job.objects.all())
     kind = ChoiceFilter(choices=BenchEntry.Kind.choices)
     done = YesNoFilter(field_name="done", lookup_expr="isnull", exclude=True)

@@ -5,7 +5,7 @@ from typing import Any
 from django.db.models import OuterRef, Prefetch, QuerySet, Subquery, Sum
 from django.db.models.functions import Coalesce
 from django.shortcuts import get_object_or_404
-from django_filters import DateFilter, FilterSet, ModelChoiceFilter
+from django_filters import DateFilter, ModelChoiceFilter
 from drf_spectacular.utils import (
     OpenApiExample,
     extend_schema,
@@ -18,7 +18,7 @@ from rest_framework.request import Request
 from rest_framework.response import Response
 
 from inventory.api.fields import RowField, StrictSerializer
-from inventory.api.lists import AnyOfFilter
+from inventory.api.lists import AnyOfFilter, AskedFilters
 from inventory.api.versions import claim
 from inventory.api.viewsets import NounViewSet
 from inventory.models import Board
@@ -139,7 +139,7 @@ class PromisedSerializer(serializers.Serializer[Any]):
     short = LackSerializer(many=True)
 
 
-class JobFilters(FilterSet):  # type: ignore[misc]
+class JobFilters(AskedFilters):
     status = AnyOfFilter(choices=Job.Status.choices)
     board = ModelChoiceFilter(queryset=Board.objects.all())
     due_before = DateFilter(field_name="due", lookup_expr="lte", help_text="Due on this day or before.")

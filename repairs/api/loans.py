@@ -5,13 +5,13 @@ from typing import Any
 
 from django.db.models import Q, QuerySet
 from django.utils import timezone
-from django_filters import ChoiceFilter, FilterSet, ModelChoiceFilter
+from django_filters import ChoiceFilter, ModelChoiceFilter
 from drf_spectacular.types import OpenApiTypes
 from drf_spectacular.utils import OpenApiExample, extend_schema_field, extend_schema_serializer
 from rest_framework import serializers
 
 from inventory.api.fields import RowField, StrictSerializer
-from inventory.api.lists import YesNoFilter
+from inventory.api.lists import AskedFilters, YesNoFilter
 from inventory.api.viewsets import NounViewSet
 from inventory.models import Board, Lot, Place
 from repairs.loans import all_loans
@@ -68,7 +68,7 @@ class LoanSerializer(StrictSerializer):
         return loan.owed > 0 and loan.due is not None and loan.due < _today()
 
 
-class LoanFilters(FilterSet):  # type: ignore[misc]
+class LoanFilters(AskedFilters):
     status = ChoiceFilter(choices=[("open", "open"), ("closed", "closed")], method="by_status")
     overdue = YesNoFilter(method="past_due", help_text="Still out after the day it was due.")
     job = ModelChoiceFilter(queryset=Job.objects.all())

@@ -4,7 +4,7 @@ from collections.abc import Callable, Mapping
 from typing import Any
 
 from django.db.models import Q, QuerySet
-from django_filters import CharFilter, FilterSet, IsoDateTimeFilter, ModelChoiceFilter
+from django_filters import CharFilter, IsoDateTimeFilter, ModelChoiceFilter
 from drf_spectacular.types import OpenApiTypes
 from drf_spectacular.utils import (
     OpenApiExample,
@@ -19,7 +19,7 @@ from rest_framework.response import Response
 
 from inventory import ledger
 from inventory.api.fields import kept_part
-from inventory.api.lists import AnyOfFilter
+from inventory.api.lists import AnyOfFilter, AskedFilters
 from inventory.api.movement_lines import LINE, MovementLineSerializer
 from inventory.api.viewsets import NounViewSet
 from inventory.ledger import Arrival, By, Origin, Spot, spot_of
@@ -62,7 +62,7 @@ class MadeMovementSerializer(MovementSerializer):
         read_only_fields = fields
 
 
-class MovementFilters(FilterSet):  # type: ignore[misc]
+class MovementFilters(AskedFilters):
     kind = AnyOfFilter(choices=Movement.Kind.choices)
     lot = ModelChoiceFilter(
         queryset=Lot.objects.all(), method="of_lot", help_text="Split off and merged too."

@@ -4,12 +4,12 @@ from typing import Any
 
 from django.db.models import QuerySet
 from django.shortcuts import get_object_or_404
-from django_filters import FilterSet, ModelChoiceFilter
+from django_filters import ModelChoiceFilter
 from drf_spectacular.utils import OpenApiExample, extend_schema_serializer
 from rest_framework import serializers
 
 from inventory.api.fields import RefField, RowField, StrictSerializer
-from inventory.api.lists import AnyOfFilter
+from inventory.api.lists import AnyOfFilter, AskedFilters
 from inventory.api.versions import check_if_match
 from inventory.api.viewsets import NounViewSet
 from inventory.ledger import NotEnough
@@ -64,7 +64,7 @@ class ReservationSerializer(StrictSerializer):
     version = serializers.IntegerField(read_only=True)
 
 
-class ReservationFilters(FilterSet):  # type: ignore[misc]
+class ReservationFilters(AskedFilters):
     need = ModelChoiceFilter(queryset=Need.objects.all())
     job = ModelChoiceFilter(field_name="need__job", queryset=Job.objects.all())
     lot = ModelChoiceFilter(field_name="holding__lot", queryset=Lot.objects.all())

@@ -3,12 +3,13 @@
 from typing import Any
 
 from django.db.models import Q, QuerySet
-from django_filters import CharFilter, FilterSet, ModelChoiceFilter, MultipleChoiceFilter
+from django_filters import CharFilter, ModelChoiceFilter, MultipleChoiceFilter
 from drf_spectacular.utils import OpenApiExample, extend_schema_serializer
 from rest_framework import serializers
 from rest_framework.exceptions import ErrorDetail, ValidationError
 
 from inventory.api.fields import RefField, RowField, SpecSerializer, StrictSerializer
+from inventory.api.lists import AskedFilters
 from inventory.api.versions import claim
 from inventory.api.viewsets import NounViewSet
 from inventory.models import Design, Lot
@@ -122,7 +123,7 @@ class SubstitutionSerializer(_SubstitutionSerializer):
         return attrs
 
 
-class SubstitutionFilters(FilterSet):  # type: ignore[misc]
+class SubstitutionFilters(AskedFilters):
     kind = MultipleChoiceFilter(field_name="required__kind", choices=[(kind, kind) for kind in KINDS])
     number = CharFilter(method="of_number", help_text="The type number of either part.")
     design = ModelChoiceFilter(

@@ -4,7 +4,7 @@ from typing import Any
 
 from django.db.models import Prefetch, QuerySet
 from django.shortcuts import get_object_or_404
-from django_filters import FilterSet, ModelChoiceFilter
+from django_filters import ModelChoiceFilter
 from drf_spectacular.utils import OpenApiExample, extend_schema, extend_schema_serializer
 from rest_framework import serializers
 from rest_framework.decorators import action
@@ -12,7 +12,7 @@ from rest_framework.request import Request
 from rest_framework.response import Response
 
 from inventory.api.fields import RefField, RowField, StrictSerializer, TrueOrFalse
-from inventory.api.lists import YesNoFilter
+from inventory.api.lists import AskedFilters, YesNoFilter
 from inventory.api.viewsets import NounViewSet
 from inventory.ledger import spot_of
 from inventory.models import Board, Lot, Place
@@ -119,7 +119,7 @@ class SwapTestSerializer(StrictSerializer):
     get_results.__annotations__["return"] = SwapRowSerializer(many=True)
 
 
-class SwapTestFilters(FilterSet):  # type: ignore[misc]
+class SwapTestFilters(AskedFilters):
     board = ModelChoiceFilter(queryset=Board.objects.all())
     job = ModelChoiceFilter(queryset=Job.objects.all())
     lot = ModelChoiceFilter(field_name="steps__lot", queryset=Lot.objects.all(), distinct=True)

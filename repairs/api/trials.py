@@ -5,7 +5,7 @@ from typing import Any, NoReturn
 
 from django.db.models import QuerySet
 from django.shortcuts import get_object_or_404
-from django_filters import FilterSet, ModelChoiceFilter
+from django_filters import ModelChoiceFilter
 from drf_spectacular.utils import (
     OpenApiExample,
     OpenApiParameter,
@@ -20,7 +20,7 @@ from rest_framework.request import Request
 from rest_framework.response import Response
 
 from inventory.api.fields import RefField, RowField, StrictSerializer
-from inventory.api.lists import AnyOfFilter, YesNoFilter, bad_query, whole_number
+from inventory.api.lists import AnyOfFilter, AskedFilters, YesNoFilter, bad_query, whole_number
 from inventory.models import Board, Lot, Part, Place
 from repairs import trials
 from repairs.api.fields import PiecesField, spot_in, wrong
@@ -242,7 +242,7 @@ class MethodsSerializer(serializers.Serializer[Any]):
     caution = serializers.CharField()
 
 
-class TrialFilters(FilterSet):  # type: ignore[misc]
+class TrialFilters(AskedFilters):
     lot = ModelChoiceFilter(queryset=Lot.objects.all())
     part = ModelChoiceFilter(field_name="lot__part", queryset=Part.objects.all())
     board = ModelChoiceFilter(queryset=Board.objects.all())

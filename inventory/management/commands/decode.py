@@ -1,14 +1,14 @@
 """`manage.py decode`: what a marking or a row of bands may mean."""
 
 import json
-from argparse import RawDescriptionHelpFormatter
 from collections.abc import Iterator
 from typing import Any, TextIO
 
-from django.core.management.base import BaseCommand, CommandError, CommandParser
+from django.core.management.base import CommandError, CommandParser
 from django.db import OperationalError, ProgrammingError
 
 from inventory.decoding import MalformedMarking, Question, Reading
+from inventory.management.helped import Helped
 from inventory.markings import Served, Told, bare, read_marking
 from inventory.questions import NAMES, BadQuestion, question_of
 from inventory.spec import KINDS, print_value
@@ -18,7 +18,7 @@ HEADINGS = ("likely", "kind", "value", "tolerance", "volts", "more", "notation",
 SHOWN = 8
 
 
-class Command(BaseCommand):
+class Command(Helped):
     help = (
         "Tell what a marking or a row of colour bands may mean, best first.\n\nExamples:\n"
         '  python3 manage.py decode "104K 100"\n'
@@ -26,11 +26,6 @@ class Command(BaseCommand):
         '  python3 manage.py decode --bands "yellow,violet,red|orange,gold" --why\n\n'
         "? is one unreadable character or band, [38] either of these, red|orange either colour."
     )
-
-    def create_parser(self, prog_name: str, subcommand: str, **kwargs: Any) -> CommandParser:
-        return super().create_parser(
-            prog_name, subcommand, formatter_class=RawDescriptionHelpFormatter, **kwargs
-        )
 
     def add_arguments(self, parser: CommandParser) -> None:
         parser.add_argument("marking", nargs="*", help="as printed; words may stand apart")

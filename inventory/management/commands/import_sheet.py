@@ -1,20 +1,20 @@
 """`manage.py import_sheet`: a spreadsheet into the workshop."""
 
 import json
-from argparse import RawDescriptionHelpFormatter
 from pathlib import Path
 from typing import Any
 
-from django.core.management.base import BaseCommand, CommandError, CommandParser
+from django.core.management.base import CommandError, CommandParser
 from rich.console import Console
 from rich.progress import BarColumn, MofNCompleteColumn, Progress, TextColumn
 
 from inventory import sheets
 from inventory.ledger import Refused
+from inventory.management.helped import Helped
 from inventory.tables import stream_of
 
 
-class Command(BaseCommand):
+class Command(Helped):
     help = (
         "Import a spreadsheet (xlsx or csv): stock, a design's parts list, a survey of donor boards, or the\n"
         "buy list with its lines marked ordered or received.\n"
@@ -24,11 +24,6 @@ class Command(BaseCommand):
         "  python3 manage.py import_sheet drawers.xlsx --as stock --dry-run\n"
         "  python3 manage.py import_sheet buy.xlsx --as buy"
     )
-
-    def create_parser(self, prog_name: str, subcommand: str, **kwargs: Any) -> CommandParser:
-        return super().create_parser(
-            prog_name, subcommand, formatter_class=RawDescriptionHelpFormatter, **kwargs
-        )
 
     def add_arguments(self, parser: CommandParser) -> None:
         parser.add_argument("file", type=Path, help="an .xlsx or .csv file")

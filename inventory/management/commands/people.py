@@ -1,15 +1,15 @@
 """`manage.py people`: who may sign in, and what each may do."""
 
 import sys
-from argparse import RawDescriptionHelpFormatter
 from getpass import getpass
 from typing import Any
 
 from django.contrib.auth.models import User
 from django.core.exceptions import ValidationError
-from django.core.management.base import BaseCommand, CommandError, CommandParser
+from django.core.management.base import CommandError, CommandParser
 
 from inventory.ledger import Refused
+from inventory.management.helped import Helped
 from inventory.people import add_person, change_person, last_seen, people, set_password
 from inventory.roles import BENCH, ROLES
 from inventory.tables import show, stream_of
@@ -22,7 +22,7 @@ DONE = {
 }
 
 
-class Command(BaseCommand):
+class Command(Helped):
     help = (
         "List who may sign in; or let somebody in, give a role or a password, shut out, let in again.\n"
         "A password is asked for, or read from the first line of the standard input.\n\n"
@@ -32,11 +32,6 @@ class Command(BaseCommand):
         "  python3 manage.py people role wren viewer\n"
         "  python3 manage.py people out wren"
     )
-
-    def create_parser(self, prog_name: str, subcommand: str, **kwargs: Any) -> CommandParser:
-        return super().create_parser(
-            prog_name, subcommand, formatter_class=RawDescriptionHelpFormatter, **kwargs
-        )
 
     def add_arguments(self, parser: CommandParser) -> None:
         what = parser.add_subparsers(dest="what", metavar="WHAT")

@@ -1,15 +1,15 @@
 """`manage.py settings`: what is set once for the whole bench."""
 
 import json
-from argparse import RawDescriptionHelpFormatter
 from typing import Any
 
-from django.core.management.base import BaseCommand, CommandError, CommandParser
+from django.core.management.base import CommandError, CommandParser
 
 from inventory.bench_settings import SETTINGS, BadSettings, set_bench, settings_of_bench
+from inventory.management.helped import Helped
 
 
-class Command(BaseCommand):
+class Command(Helped):
     help = (
         "Show the settings of the bench, or set some: its name, the era of its parts, its sheets of labels,\n"
         "the address that labels point to.  An empty text unsets.\n\n"
@@ -18,11 +18,6 @@ class Command(BaseCommand):
         '  python3 manage.py settings name="Saltmarsh" era=1984 labels=a4-3x7\n'
         "  python3 manage.py settings era="
     )
-
-    def create_parser(self, prog_name: str, subcommand: str, **kwargs: Any) -> CommandParser:
-        return super().create_parser(
-            prog_name, subcommand, formatter_class=RawDescriptionHelpFormatter, **kwargs
-        )
 
     def add_arguments(self, parser: CommandParser) -> None:
         parser.add_argument("set", nargs="*", metavar="NAME=TEXT", help=f"one of {', '.join(SETTINGS)}")

@@ -1,21 +1,21 @@
 """`manage.py token`: keys for the API."""
 
-from argparse import RawDescriptionHelpFormatter
 from typing import Any
 
 from django.contrib.auth.models import User
 from django.core.exceptions import ValidationError
-from django.core.management.base import BaseCommand, CommandError, CommandParser
+from django.core.management.base import CommandError, CommandParser
 from django.db import transaction
 
 from inventory.keys import TERMINAL, kept_key
 from inventory.ledger import Refused
+from inventory.management.helped import Helped
 from inventory.people import add_person, change_person
 from inventory.roles import BENCH, OWNER, ROLES, role_of
 from inventory.tables import show, stream_of
 
 
-class Command(BaseCommand):
+class Command(Helped):
     help = (
         "Print an API key of a person, making the person if need be.  Asked again, it is the same key.\n\n"
         "Examples:\n"
@@ -25,11 +25,6 @@ class Command(BaseCommand):
         '  python3 manage.py token robin --revoke "the scales in the shed"\n'
         "  python3 manage.py token robin --list"
     )
-
-    def create_parser(self, prog_name: str, subcommand: str, **kwargs: Any) -> CommandParser:
-        return super().create_parser(
-            prog_name, subcommand, formatter_class=RawDescriptionHelpFormatter, **kwargs
-        )
 
     def add_arguments(self, parser: CommandParser) -> None:
         parser.add_argument("name", help="the person's name, as they sign in")

@@ -1,29 +1,24 @@
 """`manage.py trace`: where a piece came from and where it went."""
 
 import json
-from argparse import RawDescriptionHelpFormatter
 from collections.abc import Mapping
 from typing import Any, TextIO
 
-from django.core.management.base import BaseCommand, CommandError, CommandParser
+from django.core.management.base import CommandError, CommandParser
 
+from inventory.management.helped import Helped
 from inventory.models import Board, Lot, Movement
 from inventory.places import paths
 from inventory.tables import show, stream_of
 from inventory.traces import LotTrace, trace_lot
 
 
-class Command(BaseCommand):
+class Command(Helped):
     help = (
         "Tell the life of a lot, or of the piece that came off a board, oldest first.\n\nExamples:\n"
         "  python3 manage.py trace 5\n"
         '  python3 manage.py trace --board "Tern donor 1" --ref RN1'
     )
-
-    def create_parser(self, prog_name: str, subcommand: str, **kwargs: Any) -> CommandParser:
-        return super().create_parser(
-            prog_name, subcommand, formatter_class=RawDescriptionHelpFormatter, **kwargs
-        )
 
     def add_arguments(self, parser: CommandParser) -> None:
         parser.add_argument("lot", nargs="?", type=int, help="the number of the lot")

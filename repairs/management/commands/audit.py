@@ -1,26 +1,21 @@
 """`manage.py audit`: recompute everything from the movements."""
 
 import json
-from argparse import RawDescriptionHelpFormatter
 from typing import Any
 
-from django.core.management.base import BaseCommand, CommandParser
+from django.core.management.base import CommandParser
 from django.db import transaction
 
+from inventory.management.helped import Helped
 from inventory.models import Holding, Movement
 from repairs.audit import audit
 
 
-class Command(BaseCommand):
+class Command(Helped):
     help = (
         "Recompute holdings, promises and loans from the movements and name each difference.\n"
         "Exit status 1 if there is any.\n\nExample:\n  python3 manage.py audit"
     )
-
-    def create_parser(self, prog_name: str, subcommand: str, **kwargs: Any) -> CommandParser:
-        return super().create_parser(
-            prog_name, subcommand, formatter_class=RawDescriptionHelpFormatter, **kwargs
-        )
 
     def add_arguments(self, parser: CommandParser) -> None:
         parser.add_argument("--json", action="store_true", help="print the findings as JSON")

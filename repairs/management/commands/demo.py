@@ -2,7 +2,6 @@
 
 import secrets
 import shutil
-from argparse import RawDescriptionHelpFormatter
 from pathlib import Path
 from typing import Any
 
@@ -10,11 +9,12 @@ from django.conf import settings
 from django.contrib.auth import authenticate
 from django.contrib.auth.models import User
 from django.core.management import call_command
-from django.core.management.base import BaseCommand, CommandError, CommandParser
+from django.core.management.base import CommandError, CommandParser
 from django.db import connection, transaction
 
 from inventory.keys import kept_key
 from inventory.management.commands.trace import print_trace
+from inventory.management.helped import Helped
 from inventory.models import Lot, Movement, Part
 from inventory.places import paths
 from inventory.roles import give_role
@@ -28,7 +28,7 @@ from repairs.shortages import shortages
 NAME = "robin"
 
 
-class Command(BaseCommand):
+class Command(Helped):
     help = (
         "Make the database, load the demo workshop where it is empty, print what its open jobs lack and the\n"
         "life of one salvaged part, and serve it.  Run again, it keeps what you have changed.\n\nExamples:\n"
@@ -36,11 +36,6 @@ class Command(BaseCommand):
         "  python3 manage.py demo --no-serve --fresh --yes"
     )
     requires_migrations_checks = False
-
-    def create_parser(self, prog_name: str, subcommand: str, **kwargs: Any) -> CommandParser:
-        return super().create_parser(
-            prog_name, subcommand, formatter_class=RawDescriptionHelpFormatter, **kwargs
-        )
 
     def add_arguments(self, parser: CommandParser) -> None:
         parser.add_argument("--no-serve", action="store_true", help="stop after printing")

@@ -1,12 +1,12 @@
 """`manage.py log`: a job's bench log; read it, or write a line into it."""
 
 import json
-from argparse import RawDescriptionHelpFormatter
 from typing import Any
 
-from django.core.management.base import BaseCommand, CommandError, CommandParser
+from django.core.management.base import CommandError, CommandParser
 from django.utils import timezone
 
+from inventory.management.helped import Helped
 from inventory.tables import show, stream_of
 from repairs import benchlog
 from repairs.api.benchlog import EntryTextSerializer, lines_as_json
@@ -15,7 +15,7 @@ from repairs.models import Job
 from repairs.proving_models import BenchEntry
 
 
-class Command(BaseCommand):
+class Command(Helped):
     help = (
         "Show what happened to a job, oldest first; or write a note, or a thing to do, into its log.\n\n"
         "Examples:\n"
@@ -23,11 +23,6 @@ class Command(BaseCommand):
         '  python3 manage.py log "Tern C rebuild" --task "refit the case, all screws back" --by robin\n'
         "  python3 manage.py log 4 --json"
     )
-
-    def create_parser(self, prog_name: str, subcommand: str, **kwargs: Any) -> CommandParser:
-        return super().create_parser(
-            prog_name, subcommand, formatter_class=RawDescriptionHelpFormatter, **kwargs
-        )
 
     def add_arguments(self, parser: CommandParser) -> None:
         parser.add_argument("job", metavar="JOB", help="the name of the job, or its number")

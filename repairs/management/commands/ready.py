@@ -2,11 +2,11 @@
 
 import json
 import sys
-from argparse import RawDescriptionHelpFormatter
 from typing import Any, TextIO
 
-from django.core.management.base import BaseCommand, CommandParser
+from django.core.management.base import CommandParser
 
+from inventory.management.helped import Helped
 from inventory.models import Board
 from inventory.refs import write_refs
 from inventory.tables import show, stream_of
@@ -17,18 +17,13 @@ from repairs.proving.ready import READY, Item, Readiness
 HEADINGS = ("check", "of", "state", "why")
 
 
-class Command(BaseCommand):
+class Command(Helped):
     help = (
         "Show whether a board is safe to switch on, in the order of bringing it up.\n"
         "Exit status 1 where it is not ready.\n\nExamples:\n"
         '  python3 manage.py ready "Gannet, from the Merlin"\n'
         '  python3 manage.py ready "Tern C, bare board" --all --json'
     )
-
-    def create_parser(self, prog_name: str, subcommand: str, **kwargs: Any) -> CommandParser:
-        return super().create_parser(
-            prog_name, subcommand, formatter_class=RawDescriptionHelpFormatter, **kwargs
-        )
 
     def add_arguments(self, parser: CommandParser) -> None:
         parser.add_argument("board", metavar="BOARD", help="the name of the board, or its number")

@@ -2,14 +2,14 @@
 
 import base64
 import json
-from argparse import RawDescriptionHelpFormatter
 from collections.abc import Sequence
 from pathlib import Path
 from typing import Any, TextIO
 
-from django.core.management.base import BaseCommand, CommandError, CommandParser
+from django.core.management.base import CommandError, CommandParser
 
 from inventory import photos
+from inventory.management.helped import Helped
 from inventory.models import Photo
 from inventory.tables import show, stream_of
 from repairs.api.benchlog import as_json, as_page
@@ -18,7 +18,7 @@ from repairs.models import Job
 from repairs.report import report
 
 
-class Command(BaseCommand):
+class Command(Helped):
     help = (
         "Print the report of a repair: parts and where they came from, costs and what salvage\n"
         "saved, readings, exceptions, trials, things done and the log.\n\nExamples:\n"
@@ -26,11 +26,6 @@ class Command(BaseCommand):
         '  python3 manage.py report "Tern C rebuild" --html tern.html\n'
         "  python3 manage.py report 4 --json"
     )
-
-    def create_parser(self, prog_name: str, subcommand: str, **kwargs: Any) -> CommandParser:
-        return super().create_parser(
-            prog_name, subcommand, formatter_class=RawDescriptionHelpFormatter, **kwargs
-        )
 
     def add_arguments(self, parser: CommandParser) -> None:
         parser.add_argument("job", metavar="JOB", help="the name of the job, or its number")

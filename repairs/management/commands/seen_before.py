@@ -1,12 +1,12 @@
 """`manage.py seen_before`: what was wrong with boards of a design before, and what it was."""
 
 import json
-from argparse import RawDescriptionHelpFormatter
 from typing import Any
 
-from django.core.management.base import BaseCommand, CommandParser
+from django.core.management.base import CommandParser
 from django.utils import timezone
 
+from inventory.management.helped import Helped
 from inventory.models import Design
 from inventory.tables import show, stream_of
 from repairs import benchlog
@@ -14,7 +14,7 @@ from repairs.api.benchlog import SeenBeforeSerializer
 from repairs.management.named import row_named
 
 
-class Command(BaseCommand):
+class Command(Helped):
     help = (
         "Show the closed jobs on boards of a design, whatever its revision, with symptom and cause, newest\n"
         "first; with words, those in which each of them stands.\n\n"
@@ -22,11 +22,6 @@ class Command(BaseCommand):
         '  python3 manage.py seen_before "Tern TR6 main board"\n'
         '  python3 manage.py seen_before "Tern TR6 main board" trace flat'
     )
-
-    def create_parser(self, prog_name: str, subcommand: str, **kwargs: Any) -> CommandParser:
-        return super().create_parser(
-            prog_name, subcommand, formatter_class=RawDescriptionHelpFormatter, **kwargs
-        )
 
     def add_arguments(self, parser: CommandParser) -> None:
         parser.add_argument("design", metavar="DESIGN", help="the name of the design, or its number")

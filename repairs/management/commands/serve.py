@@ -1,28 +1,23 @@
 """`manage.py serve`: the server for a bench or a small club."""
 
 import socket
-from argparse import RawDescriptionHelpFormatter
 from typing import Any
 
 from django.contrib.auth.models import User
-from django.core.management.base import BaseCommand, CommandError, CommandParser
+from django.core.management.base import CommandError, CommandParser
 from django.db import connection
 from django.db.migrations.executor import MigrationExecutor
 
+from inventory.management.helped import Helped
 from inventory.pages.entrance import first_word
 
 
-class Command(BaseCommand):
+class Command(Helped):
     help = (
         "Serve the bench pages and the API.\n\nExample:\n"
         "  python3 manage.py serve --host 0.0.0.0 --port 8000 --workers 8\n\n"
         "Anyone who can reach the address can try to sign in: keep it on a network you trust."
     )
-
-    def create_parser(self, prog_name: str, subcommand: str, **kwargs: Any) -> CommandParser:
-        return super().create_parser(
-            prog_name, subcommand, formatter_class=RawDescriptionHelpFormatter, **kwargs
-        )
 
     def add_arguments(self, parser: CommandParser) -> None:
         parser.add_argument("--host", default="127.0.0.1", help="address to listen on (127.0.0.1)")
