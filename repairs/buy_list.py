@@ -18,7 +18,7 @@ from inventory.models import Part
 from inventory.spec import GRADES, Fit, Spec, fits
 from repairs.models import Job, Purchase
 from repairs.planning.buying import BuyLine, BuyList, OnSale, buy_list
-from repairs.supply_and_demand import Line, SupplyAndDemand, Wanting, read_specs
+from repairs.supply_and_demand import Line, SupplyAndDemand, Wanting, planned, read_specs
 
 State = Purchase.State
 PLANNED = GRADES[:3]
@@ -126,10 +126,8 @@ def to_buy(
     that a person must decide on.  `postage` for the whole order is shared by price.  Without `jobs` the list
     also has what is wanted for stock.
     """
-    bench = SupplyAndDemand.load(borrow=borrow)
-    plan = bench.plan(borrow=borrow, ask=ask)
-    demands = bench.demands()
-    short = plan.lacking(demands)
+    bench, plan = planned(borrow=borrow, ask=ask)
+    short = plan.lacking(bench.demands)
     wished = _Wished.load()
     shelf = _Shelf.load({demand.spec.kind for demand in short}, wished)
     found = buy_list(short, shelf.on_sale, postage=postage, wished=wished.pieces, jobs=jobs)
@@ -287,8 +285,8 @@ class _Serving:
 
     @classmethod
     def load(cls) -> "_Serving":
-        bench = SupplyAndDemand.load()
-        lacking = bench.plan().lacking(bench.demands())
+        bench, plan = planned()
+        lacking = plan.lacking(bench.demands)
         return cls(
             {demand.spec.key: demand.spec for demand in lacking}.values(), _Wished.load().pieces.keys()
         )

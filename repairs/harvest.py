@@ -13,7 +13,7 @@ from repairs.planning import Plan, Tier
 from repairs.planning.harvest import Harvest, harvest
 from repairs.planning.lifting import Piece
 from repairs.planning.stocking import Use, Wish, below_level, popular
-from repairs.supply_and_demand import CHUNK, Alike, Line, SupplyAndDemand, Wanting, read_specs
+from repairs.supply_and_demand import CHUNK, Alike, Line, SupplyAndDemand, Wanting, planned, read_specs
 
 
 class Sitting(NamedTuple):
@@ -48,8 +48,7 @@ def harvest_plan(jobs: Collection[int] | None = None) -> HarvestPlan:
     The plan behind it is always over all open jobs.  What the drawers lack once it is done, below the reorder
     level or for what drawings often ask for, is suggested on boards that are worked on anyway.
     """
-    bench = SupplyAndDemand.load()
-    plan = bench.plan()
+    bench, plan = planned()
     wanted = [take for take in plan.takes if jobs is None or take.demand.job in jobs]
     wishes = _wishes(bench, plan)
     asked = {take.supply for take in wanted if take.tier == Tier.DONOR} | {wish.supply for wish in wishes}
@@ -74,7 +73,7 @@ def harvest_plan(jobs: Collection[int] | None = None) -> HarvestPlan:
 
 def _wishes(bench: SupplyAndDemand, plan: Plan) -> list[Wish]:
     """What the drawers lack beyond the jobs: below the reorder level, or often asked for by drawings."""
-    left = plan.spare(bench.supplies())
+    left = plan.spare(bench.supplies)
     kept = Part.objects.filter(reorder_at__gt=0).values_list("id", "reorder_at")
     levels = {part: level for part, level in kept if level is not None}
     wishes = list(below_level(levels, ((supply.id.part, supply) for supply in left)))

@@ -14,11 +14,20 @@ from inventory.models import Board
 from inventory.spec import Spec, print_value, value_window
 from repairs.hazards import hazards_of
 from repairs.models import Need
-from repairs.planning import Plan, Tier
+from repairs.planning import Tier
 from repairs.planning.combination import Joined
 from repairs.planning.made_up import MadeUp, Pool, refused_place
 from repairs.proving.cautions import Caution, lifting
-from repairs.supply_and_demand import NOT_MEASURED, Alike, Line, Piece, SupplyAndDemand, Wanting, read_pieces
+from repairs.supply_and_demand import (
+    NOT_MEASURED,
+    Alike,
+    Line,
+    Piece,
+    SupplyAndDemand,
+    Wanting,
+    planned,
+    read_pieces,
+)
 
 MOST_WAYS = 5
 
@@ -60,12 +69,9 @@ class MakingUp:
     waiting: tuple[Wanting, ...] = ()
 
 
-def made_up_for(
-    spec: Spec, *, count: int = 3, planned: tuple[SupplyAndDemand, Plan] | None = None
-) -> MakingUp:
-    """Ways to make any wanted Spec from what no job needs; `planned` where the bench is planned already."""
-    spare = _Spare.load() if planned is None else _Spare.of(*planned)
-    [found] = spare.make([_Request(spec)], count)
+def made_up_for(spec: Spec, *, count: int = 3) -> MakingUp:
+    """Ways to make any wanted Spec from what no job needs."""
+    [found] = _Spare.load().make([_Request(spec)], count)
     return found
 
 
@@ -111,15 +117,11 @@ class _Spare:
 
     @classmethod
     def load(cls) -> "_Spare":
-        bench = SupplyAndDemand.load()
-        return cls.of(bench, bench.plan())
-
-    @classmethod
-    def of(cls, bench: SupplyAndDemand, plan: Plan) -> "_Spare":
+        bench, plan = planned()
         taken: Counter[Alike] = Counter()
         for take in plan.takes:
             taken[take.supply] += take.quantity
-        return cls(bench, plan.short, taken, Pool(plan.spare(bench.supplies())))
+        return cls(bench, plan.short, taken, Pool(plan.spare(bench.supplies)))
 
     def request(self, spec: Spec, lines: Sequence[Line]) -> _Request:
         waiting = tuple(self.bench.lines[line] for line in lines if line in self.bench.lines)

@@ -8,7 +8,7 @@ from repairs.models import Need
 from repairs.planning import Tier
 from repairs.planning.refusals import SUSPECT, lowered
 from repairs.substitutions import spot_of
-from repairs.supply_and_demand import NOT_MEASURED, Alike, Piece, SupplyAndDemand, read_pieces
+from repairs.supply_and_demand import NOT_MEASURED, Alike, Piece, SupplyAndDemand, read_pieces, the_bench
 
 MOST_OFFERS = 40
 OFFERED = GRADES[:4]
@@ -29,11 +29,13 @@ class Offer:
 
 def offers(need: Need, *, most: int = MOST_OFFERS) -> list[Offer]:
     """Free pieces at hand, on donors and in working boards; by grade, nearness, closeness, condition."""
-    bench = SupplyAndDemand.load(borrow=True)
+    bench = the_bench(borrow=True)
     judged = [
         (alike, shelf, fit)
         for alike, shelf in bench.shelves.items()
-        if shelf.holdings and (fit := _judge(need, alike, bench)).grade in OFFERED
+        if shelf.holdings
+        and bench.specs[bench.spec_of[alike.part]].kind == need.spec.kind  # kinds never serve each other
+        and (fit := _judge(need, alike, bench)).grade in OFFERED
     ]
     judged.sort(key=lambda each: _best_first(each[0], each[2]))
     found = [

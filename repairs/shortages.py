@@ -13,11 +13,12 @@ from inventory.ledger import By, Refused
 from inventory.models import Holding
 from inventory.spec import Fit, Spec
 from inventory.spec.recorded import Spot
+from inventory.unchanged import while_unchanged
 from repairs import reservations
 from repairs.models import Job, Need, Reservation
 from repairs.planning import Plan, Tier
 from repairs.planning.refusals import settled_by
-from repairs.supply_and_demand import Alike, Piece, SupplyAndDemand, Wanting, read_pieces
+from repairs.supply_and_demand import Alike, Piece, SupplyAndDemand, Wanting, planned, read_pieces
 
 ROUNDS = 3
 """How often a plan is made where pieces went elsewhere before they could be promised."""
@@ -104,28 +105,35 @@ def totals(rows: Iterable[Row]) -> dict[str, int]:
     return sums
 
 
-def shortages(jobs: Collection[int] | None = None, *, borrow: bool = False, ask: bool = False) -> list[Row]:
+def shortages(
+    jobs: Collection[int] | None = None, *, borrow: bool = False, ask: bool = False
+) -> Sequence[Row]:
     """One row for each requirement of the open jobs, or of those named, by kind, value and number.
 
     The plan is always over all open jobs, so that a job which comes first keeps its pieces whoever asks.
     `borrow` also draws on working boards, `ask` also on pieces that a person must decide on.
     """
-    bench = SupplyAndDemand.load(borrow=borrow)
-    return rows_of(bench, bench.plan(borrow=borrow, ask=ask), jobs)
+    if jobs is None:
+        return _every_row(borrow=borrow, ask=ask)
+    return rows_of(*planned(borrow=borrow, ask=ask), jobs)
 
 
-def rows_of(bench: SupplyAndDemand, plan: Plan, jobs: Collection[int] | None = None) -> list[Row]:
+@while_unchanged
+def _every_row(*, borrow: bool, ask: bool) -> Sequence[Row]:
+    return rows_of(*planned(borrow=borrow, ask=ask))
+
+
+def rows_of(bench: SupplyAndDemand, plan: Plan, jobs: Collection[int] | None = None) -> Sequence[Row]:
     """A plan of the bench as rows; of `jobs`, where they are named, only what these require."""
     shown = bench.jobs.keys() if jobs is None else bench.jobs.keys() & set(jobs)
     rows: dict[int, Row] = {}
     for line, wanting in bench.lines.items():
         if line.job in shown:
-            wanting.short = plan.short.get(line, 0)
             if line.spec not in rows:
                 rows[line.spec] = Row(bench.specs[line.spec], line.spec)
             row = rows[line.spec]
             row.apart = row.apart or bool(line.at)
-            row.want(wanting)
+            row.want(wanting.falling_short(plan.short.get(line, 0)))
     _say_what_is_taken(rows, shown, bench, plan)
     line_up = {job: (priority, due or date.max, job) for job, (_, priority, due) in bench.jobs.items()}
     for row in rows.values():
@@ -211,10 +219,10 @@ def _reserve(
 
 
 def _planned() -> list[_Wanted]:
-    bench = SupplyAndDemand.load()
+    bench, plan = planned()
     return [
         _Wanted(take.demand.job, take.demand.spec, take.demand.at, holding, quantity)
-        for take, holding, quantity in bench.handed_out(bench.plan().takes)
+        for take, holding, quantity in bench.handed_out(plan.takes)
     ]
 
 

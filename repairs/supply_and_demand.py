@@ -1,12 +1,14 @@
 """What open needs lack and what is free for them, as `repairs.planning` takes it.
 
 Needs are grouped by requirement and job, free pieces by part, condition, reading and tier.  Nothing is loaded
-as rows of a model, and only holdings that a plan draws on are looked up by name.
+as rows of a model, and only holdings that a plan draws on are looked up by name.  The bench and its plan are
+kept while nothing is committed, and so shared: nobody may change them.
 """
 
-from collections.abc import Collection, Iterable, Iterator, Mapping
+from collections.abc import Collection, Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, field
 from datetime import date
+from functools import cached_property
 from typing import NamedTuple, Self
 
 from django.db.models import F, Sum
@@ -15,6 +17,7 @@ from inventory.models import Board, Holding, Lot, Part, Place, Position, StoredS
 from inventory.places import paths
 from inventory.spec import Recorded, Spec
 from inventory.spec.recorded import Spot
+from inventory.unchanged import while_unchanged
 from repairs import hazards, planning, readiness, substitutions
 from repairs.models import Job, Need, Purchase
 from repairs.planning import Demand, Plan, Supply, Take, Tier
@@ -60,9 +63,13 @@ class Wanting:
     def lacking(self) -> int:
         return self.needed - self.fitted - self.promised
 
+    def falling_short(self, short: int) -> "Wanting":
+        """The same, of which so many pieces are short."""
+        return Wanting(self.job, self.name, self.refs, self.needed, self.fitted, self.promised, short)
+
     def add(self, other: "Wanting") -> None:
         """Take in another share of the same job."""
-        self.refs += other.refs
+        self.refs = [*self.refs, *other.refs]
         self.needed += other.needed
         self.fitted += other.fitted
         self.promised += other.promised
@@ -140,10 +147,12 @@ class SupplyAndDemand:
 
     def plan(self, *, borrow: bool = False, ask: bool = False) -> Plan:
         return planning.plan(
-            self.demands(), self.supplies(), borrow=borrow, allow_ask=ask, recorded=self.recorded
+            self.demands, self.supplies, borrow=borrow, allow_ask=ask, recorded=self.recorded
         )
 
-    def demands(self) -> list[Demand]:
+    @cached_property
+    def demands(self) -> Sequence[Demand]:
+        """What the lines lack."""
         demands = []
         for line, wanting in self.lines.items():
             if lacking := wanting.lacking:
@@ -151,7 +160,9 @@ class SupplyAndDemand:
                 demands.append(Demand(line, self.specs[line.spec], lacking, line.job, priority, due, line.at))
         return demands
 
-    def supplies(self) -> list[Supply]:
+    @cached_property
+    def supplies(self) -> Sequence[Supply]:
+        """What lies on the shelves."""
         return [
             Supply(
                 alike,
@@ -187,6 +198,24 @@ class SupplyAndDemand:
                 if gone == shelf.pieces[index]:
                     index, gone = index + 1, 0
             begun[take.supply] = index, gone
+
+
+class Planned(NamedTuple):
+    bench: SupplyAndDemand
+    plan: Plan
+
+
+@while_unchanged
+def the_bench(*, borrow: bool = False) -> SupplyAndDemand:
+    """What is wanted and what is free; `borrow` also offers pieces in working boards."""
+    return SupplyAndDemand.load(borrow=borrow)
+
+
+@while_unchanged
+def planned(*, borrow: bool = False, ask: bool = False) -> Planned:
+    """The bench and the best plan for all open jobs; `ask` also draws on what a person must decide on."""
+    bench = the_bench(borrow=borrow)
+    return Planned(bench, bench.plan(borrow=borrow, ask=ask))
 
 
 def _particular(recorded: Recorded) -> frozenset[int]:

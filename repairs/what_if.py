@@ -16,8 +16,8 @@ from repairs.models import Job
 from repairs.planning import Tier, what_if
 from repairs.planning.what_if import Assumed, Assumption, Borrow, Buy, JobChange, Park, Prioritise, Strip
 from repairs.proving.cautions import blocks
-from repairs.shortages import Row, rows_of, totals
-from repairs.supply_and_demand import Shelf, SupplyAndDemand
+from repairs.shortages import Row, rows_of, shortages, totals
+from repairs.supply_and_demand import Shelf, SupplyAndDemand, planned, the_bench
 
 GRAMMAR = "park:JOB, priority:JOB:1 to 5, borrow, strip:BOARD or buy:PART:PIECES"
 MOST_ASSUMPTIONS = 20
@@ -40,7 +40,7 @@ class Supposed:
     """
 
     assumed: tuple[str, ...]
-    rows: list[Row]
+    rows: Sequence[Row]
     now: dict[str, int]
     changes: tuple[JobChange, ...]
     completed: tuple[int, ...]
@@ -57,23 +57,23 @@ def suppose(
     """
     if len(said) > MOST_ASSUMPTIONS:
         raise BadAssumption(said[MOST_ASSUMPTIONS][:80], f"at most {MOST_ASSUMPTIONS} assumptions at once")
-    bench = SupplyAndDemand.load(borrow=borrow or "borrow" in said)
+    bench = the_bench(borrow=borrow or "borrow" in said)
     reader = _Reader(bench)
     assumptions = [reader.read(text, number) for number, text in enumerate(said)]
     found = what_if.what_if(
-        bench.demands(),
-        bench.supplies(),
+        bench.demands,
+        bench.supplies,
         assumptions,
         borrow=borrow,
         allow_ask=ask,
         recorded=bench.recorded,
+        now=planned(borrow=borrow, ask=ask).plan,
     )
-    now = totals(rows_of(bench, found.now, jobs))
     then = _as_assumed(bench, assumptions, reader.stripped)
     return Supposed(
         tuple(reader.words),
         rows_of(then, found.then, jobs),
-        now,
+        totals(shortages(jobs, borrow=borrow, ask=ask)),
         found.changes,
         found.completed,
         found.worse_off,

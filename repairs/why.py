@@ -7,7 +7,7 @@ from inventory.refs import write_refs
 from repairs.models import Need
 from repairs.planning import Tier
 from repairs.planning.why import Why, why
-from repairs.supply_and_demand import Alike, Line, Piece, SupplyAndDemand, Wanting, read_pieces
+from repairs.supply_and_demand import Alike, Line, Piece, Wanting, read_pieces, the_bench
 from repairs.telling import TIERS, grade, noted, objections, pieces, settled
 
 
@@ -29,11 +29,11 @@ def explain(need: Need) -> Explained | None:
 
     Needs of one job with one requirement are planned together.
     """
-    bench = SupplyAndDemand.load(borrow=True)
+    bench = the_bench(borrow=True)
     line = bench.line_of(need)
     if need.status != Need.Status.OPEN or line not in bench.lines or not bench.lines[line].lacking:
         return None
-    told = why(line, bench.demands(), bench.supplies(), recorded=bench.recorded)
+    told = why(line, bench.demands, bench.supplies, recorded=bench.recorded)
     named = {
         *(each.supply for each in told.given),
         *(each.supply for each in told.elsewhere),

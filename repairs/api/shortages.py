@@ -225,7 +225,7 @@ class Shortages(Conventions):
         return Response({"totals": _totals(rows), **differs, **told})
 
 
-def _asked(request: Request) -> tuple[list[Row], dict[str, Any]]:
+def _asked(request: Request) -> tuple[Sequence[Row], dict[str, Any]]:
     """The rows; under assumptions also what differs from now."""
     jobs, borrow, ask = open_jobs(request), truth(request, "borrow"), truth(request, "ask")
     said = request.query_params.getlist("assume")

@@ -1,6 +1,7 @@
 """Now: what is open, what it waits for, what is owed, and what to do next."""
 
 from collections import defaultdict
+from collections.abc import Iterable
 from dataclasses import dataclass, field
 
 from django.db.models import F
@@ -77,7 +78,7 @@ class Standing:
         return f"Wait for what is on order for {name}", f"{reverse('buy')}#on-order"
 
 
-def standings(rows: list[Row]) -> list[Standing]:
+def standings(rows: Iterable[Row]) -> list[Standing]:
     """Every open job in its rank, from the rows of the shortages."""
     jobs = Job.objects.filter(status=Job.Status.OPEN).select_related("board")
     found = {job.pk: Standing(job) for job in jobs}

@@ -12,9 +12,8 @@ from inventory.pages.frame import back, number, page, say, who
 from inventory.refs import write_refs
 from repairs import shortages as planned
 from repairs.making_up import Way, made_up_for
-from repairs.planning import Plan, Tier
-from repairs.shortages import Miss, Row, Taken, rows_of, shortages, totals
-from repairs.supply_and_demand import SupplyAndDemand
+from repairs.planning import Tier
+from repairs.shortages import Miss, Row, Taken, shortages, totals
 from repairs.telling import TIERS, grade, noted, objections, pieces, settled
 
 ON_A_PAGE = 60
@@ -28,7 +27,7 @@ def table(request: HttpRequest) -> HttpResponse:
     borrow = bool(request.GET.get("borrow"))
     whole = bool(request.GET.get("all"))
     rows = shortages(borrow=borrow)
-    shown = rows if whole else [row for row in rows if row.needed > row.fitted + row.promised]
+    shown = [row for row in rows if whole or row.needed > row.fitted + row.promised]
     shown.sort(key=lambda row: not row.short)
     of_page = Paginator(shown, ON_A_PAGE).get_page(number(request, "page", 1))
     return render(
@@ -47,18 +46,16 @@ def table(request: HttpRequest) -> HttpResponse:
 @page()
 def line(request: HttpRequest, pk: int) -> HttpResponse:
     """One line of the table with everything that is known of it."""
-    bench = SupplyAndDemand.load()
-    plan = bench.plan()
-    row = next((row for row in rows_of(bench, plan) if row.stored == pk), None)
+    row = next((row for row in shortages() if row.stored == pk), None)
     if row is None:
         raise Http404("No open job requires this.")
-    told = {**_told(row), "made_up": _made_up(row, bench, plan)} if row.short else _told(row)
+    told = {**_told(row), "made_up": _made_up(row)} if row.short else _told(row)
     return render(request, "bench/shortage.html", told)
 
 
-def _made_up(row: Row, bench: SupplyAndDemand, plan: Plan) -> dict[str, object]:
+def _made_up(row: Row) -> dict[str, object]:
     """What pieces that no job needs could be joined to for it, and why none may be where that is so."""
-    found = made_up_for(row.spec, planned=(bench, plan))
+    found = made_up_for(row.spec)
     return {
         "refused": found.refused,
         "ways": [

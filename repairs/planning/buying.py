@@ -175,7 +175,7 @@ def _asked(
     result = plan(demands, supplies, judge=judge)
     demand_of = {demand.id: demand for demand in demands}
     for take in result.takes:
-        served = Served(replace(demand_of[take.demand], quantity=take.quantity), take.fit)
+        served = Served(demand_of[take.demand]._replace(quantity=take.quantity), take.fit)
         line = lines[take.supply]
         lines[take.supply] = replace(line, serves=(*line.serves, served))
     return list(lines.values()), result.lacking(demands)

@@ -24,6 +24,7 @@ matroid: their prices are powers of N, within C.
 from collections import defaultdict
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
+from functools import lru_cache
 from typing import TYPE_CHECKING, Any, NamedTuple
 
 if TYPE_CHECKING:
@@ -41,8 +42,7 @@ class Arc(NamedTuple):
     closeness: int
 
 
-@dataclass(frozen=True, slots=True)
-class Stock:
+class Stock(NamedTuple):
     """So many pieces in one tier, 0 nearest."""
 
     quantity: int
@@ -198,16 +198,39 @@ def each_its_best(component: Component) -> dict[int, dict[int, int]] | None:
 
 
 def _solved(component: Component) -> dict[int, dict[int, int]]:
+    requirements, stocks = list(component.arcs), list(component.stocks)
+    number = {stock: place for place, stock in enumerate(stocks)}
+    drawn = _solved_once(
+        tuple(tuple(component.wanted[r]) for r in requirements),
+        tuple(tuple(Arc(number[arc.stock], *arc[1:]) for arc in component.arcs[r]) for r in requirements),
+        tuple(component.stocks.values()),
+    )
+    found: defaultdict[int, dict[int, int]] = defaultdict(dict)
+    for requirement, stock, pieces in drawn:
+        found[requirements[requirement]][stocks[stock]] = pieces
+    return found
+
+
+@lru_cache(maxsize=2000)
+def _solved_once(
+    wanted: tuple[Wanted, ...], arcs: tuple[tuple[Arc, ...], ...], stocks: tuple[Stock, ...]
+) -> tuple[tuple[int, int, int], ...]:
+    """The best as (requirement, stock, pieces), by place: most components stay the same from plan to plan."""
     # networkx takes 0.3 s to import: commands that plan nothing should not pay for it.
     from networkx import network_simplex
 
+    component = Component(
+        {place: list(each) for place, each in enumerate(wanted)},
+        {place: list(each) for place, each in enumerate(arcs)},
+        dict(enumerate(stocks)),
+    )
     _, flow = network_simplex(flow_graph(component))
-    drawn: defaultdict[int, dict[int, int]] = defaultdict(dict)
-    for stock in component.stocks:
-        for requirement, parallel in flow[stock].items():
-            if pieces := parallel[0]:
-                drawn[~requirement][stock] = pieces
-    return drawn
+    return tuple(
+        (~requirement, stock, parallel[0])
+        for stock in component.stocks
+        for requirement, parallel in flow[stock].items()
+        if parallel[0]
+    )
 
 
 def flow_graph(component: Component) -> "MultiDiGraph[Any]":

@@ -24,13 +24,13 @@ with distinct parts. A caller with very many lots passes one supply for each suc
 
 from collections import Counter, defaultdict, deque
 from collections.abc import Iterable, Iterator, Mapping
-from dataclasses import dataclass, field, replace
+from dataclasses import dataclass, field
 from datetime import date
 from enum import IntEnum
 from functools import cached_property
 from heapq import nsmallest
 from operator import attrgetter
-from typing import Any, TypeVar
+from typing import Any, NamedTuple, TypeVar
 
 from inventory.spec import GRADES, Fit, Reason, Recorded, Spec, Substitution, fits
 from inventory.spec.recorded import Spot
@@ -61,8 +61,7 @@ class Tier(IntEnum):
     BORROW = 3
 
 
-@dataclass(frozen=True, slots=True)
-class Demand:
+class Demand(NamedTuple):
     """Pieces that one open need still lacks. `at` is where they go: what was recorded there may hold."""
 
     id: Any
@@ -79,8 +78,7 @@ class Demand:
         return (self.priority, self.due or date.max, self.job)
 
 
-@dataclass(frozen=True, slots=True)
-class Supply:
+class Supply(NamedTuple):
     """Free pieces that are alike; `measured` is their reading, in the kind's smallest unit.
 
     `blocked` ones sit where nobody may work: they are never planned, only named among the refused.
@@ -95,8 +93,7 @@ class Supply:
     blocked: bool = False
 
 
-@dataclass(frozen=True, slots=True)
-class Take:
+class Take(NamedTuple):
     """So many pieces of a supply for a demand."""
 
     demand: Any
@@ -117,7 +114,7 @@ class Plan:
     def lacking(self, demands: Iterable[Demand]) -> list[Demand]:
         """The demands that stay short, with what they lack."""
         return [
-            replace(demand, quantity=self.short[demand.id]) for demand in demands if demand.id in self.short
+            demand._replace(quantity=self.short[demand.id]) for demand in demands if demand.id in self.short
         ]
 
     def spare(self, supplies: Iterable[Supply]) -> list[Supply]:
@@ -125,7 +122,10 @@ class Plan:
         taken: Counter[Any] = Counter()
         for take in self.takes:
             taken[take.supply] += take.quantity
-        left = (replace(supply, quantity=supply.quantity - taken[supply.id]) for supply in supplies)
+        left = (
+            supply._replace(quantity=supply.quantity - taken[supply.id]) if supply.id in taken else supply
+            for supply in supplies
+        )
         return [supply for supply in left if supply.quantity]
 
 

@@ -2,7 +2,7 @@
 
 from collections import Counter
 from collections.abc import Iterable, Mapping, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 from typing import Any
 
 from inventory.spec import Recorded, Spec, fits
@@ -101,15 +101,16 @@ def what_if(
     allow_ask: bool = False,
     judge: Judge = fits,
     recorded: Recorded | None = None,
+    now: Plan | None = None,
 ) -> WhatIf:
-    """Plan as things are and as they are assumed to be.
+    """Plan as things are, unless that plan is given as `now`, and as they are assumed to be.
 
     ValueError: an unknown job, a priority that is none, nothing bought, stripped what is not there.
     """
     demands, supplies = list(demands), list(supplies)
     borrow_then = borrow or any(isinstance(each, Borrow) for each in assumptions)
     wanted, held = assume(demands, supplies, assumptions)
-    now = plan(demands, supplies, borrow=borrow, allow_ask=allow_ask, judge=judge, recorded=recorded)
+    now = now or plan(demands, supplies, borrow=borrow, allow_ask=allow_ask, judge=judge, recorded=recorded)
     then = plan(wanted, held, borrow=borrow_then, allow_ask=allow_ask, judge=judge, recorded=recorded)
     before, after = _short_by_job(demands, now), _short_by_job(wanted, then)
     jobs = dict.fromkeys(demand.job for demand in sorted(demands, key=lambda demand: demand.rank))
@@ -133,7 +134,7 @@ def assume(
                 if not 1 <= priority <= 5:
                     raise ValueError(f"want a priority from 1 to 5, found {priority}")
                 wanted = [
-                    replace(demand, priority=priority) if demand.job == job else demand for demand in wanted
+                    demand._replace(priority=priority) if demand.job == job else demand for demand in wanted
                 ]
             case Strip(pieces=pieces):
                 held = _stripped(held, pieces, number)
@@ -153,10 +154,10 @@ def _stripped(held: list[Supply], pieces: Mapping[Any, int], number: int) -> lis
             raise ValueError(f"{supply.id!r} is not on a donor")
         if not 0 <= taken <= supply.quantity:
             raise ValueError(f"{supply.id!r}: {taken} to strip of {supply.quantity}")
-        found.append(replace(supply, quantity=supply.quantity - taken))
+        found.append(supply._replace(quantity=supply.quantity - taken))
         if taken:
             in_drawer = Assumed(number, supply.id)
-            found.append(replace(supply, id=in_drawer, quantity=taken, tier=Tier.DRAWER))
+            found.append(supply._replace(id=in_drawer, quantity=taken, tier=Tier.DRAWER))
     if left:
         raise ValueError(f"{next(iter(left))!r} is no supply")
     return found

@@ -2,7 +2,7 @@
 
 from collections import Counter
 from collections.abc import Iterable, Iterator, Mapping, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 from typing import Any
 
 from inventory.spec import Recorded, fits
@@ -65,7 +65,7 @@ def why(
 
     now = planned(list(rivals.values()))
     by_itself = takes_of(planned([need]))
-    ahead = [replace(each, priority=0) if each.job == need.job else each for each in rivals.values()]
+    ahead = [each._replace(priority=0) if each.job == need.job else each for each in rivals.values()]
     return Why(
         given=takes_of(now),
         short=now.short.get(need.id, 0),

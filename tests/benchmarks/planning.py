@@ -12,7 +12,7 @@ import resource
 import statistics
 import time
 from collections.abc import Callable
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 from datetime import date, timedelta
 from decimal import Decimal
 from itertools import product
@@ -155,7 +155,7 @@ def in_classes(supplies: list[Supply]) -> list[Supply]:
     for supply in supplies:
         alike.setdefault((supply.spec.key, supply.tier, supply.condition), []).append(supply)
     return [
-        replace(members[0], id=number, quantity=sum(supply.quantity for supply in members))
+        members[0]._replace(id=number, quantity=sum(supply.quantity for supply in members))
         for number, members in enumerate(alike.values())
     ]
 

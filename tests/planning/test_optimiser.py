@@ -274,7 +274,7 @@ def test_more_stock_never_leaves_any_job_with_fewer_pieces(seed: int) -> None:
 @settings(max_examples=150, deadline=None)
 def test_a_job_at_the_end_of_the_line_takes_nothing_from_those_before_it(seed: int) -> None:
     demands, supplies = scatter(seed, demands=8, supplies=10)
-    last = [replace(demand, id=100 + demand.id, job=99, priority=5, due=None) for demand in demands[:4]]
+    last = [demand._replace(id=100 + demand.id, job=99, priority=5, due=None) for demand in demands[:4]]
     before = filled_by_job(demands, plan(demands, supplies))
     after = filled_by_job([*demands, *last], plan([*demands, *last], supplies))
     assert after[: len(before)] == before

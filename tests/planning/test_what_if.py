@@ -1,6 +1,5 @@
 """What would change under an assumption; nothing is stored, nobody is deceived."""
 
-from dataclasses import replace
 from decimal import Decimal
 
 import pytest
@@ -45,7 +44,7 @@ def test_borrowing_and_buying_complete_the_job_that_waits() -> None:
 
 def test_what_is_bought_joins_what_is_on_order_already() -> None:
     ordered = [Supply((2, 7), R, 1, Tier.ON_ORDER)]
-    demands = [replace(ONE_EACH[0], quantity=2)]
+    demands = [ONE_EACH[0]._replace(quantity=2)]
     assert what_if(demands, ordered, [Buy(R, 1)]).completed == ("urgent",)
 
 
