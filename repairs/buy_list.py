@@ -15,7 +15,8 @@ from django.db.models import F
 
 from inventory.ledger import Refused
 from inventory.models import Part
-from inventory.spec import GRADES, Fit, Spec, fits
+from inventory.spec import GRADES, Fit, Recorded, Spec, fits
+from inventory.spec.recorded import Spot
 from repairs.models import Job, Purchase
 from repairs.planning.buying import BuyLine, BuyList, OnSale, buy_list
 from repairs.supply_and_demand import Line, SupplyAndDemand, Wanting, planned, read_specs
@@ -130,7 +131,9 @@ def to_buy(
     short = plan.lacking(bench.demands)
     wished = _Wished.load()
     shelf = _Shelf.load({demand.spec.kind for demand in short}, wished)
-    found = buy_list(short, shelf.on_sale, postage=postage, wished=wished.pieces, jobs=jobs)
+    found = buy_list(
+        short, shelf.on_sale, postage=postage, wished=wished.pieces, jobs=jobs, recorded=bench.recorded
+    )
     return _told(found, bench, shelf, wished)
 
 
@@ -280,24 +283,31 @@ def order(lines: Sequence[OrderLine]) -> list[Purchase]:
 class _Serving:
     """What is short and what is wanted: whether there is any use in ordering a part."""
 
-    short: Collection[Spec]
+    short: Collection[tuple[Spec, Spot]]
     wished: Collection[int]
+    recorded: Recorded
 
     @classmethod
     def load(cls) -> "_Serving":
         bench, plan = planned()
         lacking = plan.lacking(bench.demands)
         return cls(
-            {demand.spec.key: demand.spec for demand in lacking}.values(), _Wished.load().pieces.keys()
+            {(demand.spec.key, demand.at): (demand.spec, demand.at) for demand in lacking}.values(),
+            _Wished.load().pieces.keys(),
+            bench.recorded,
         )
 
     def wants(self, part: Part) -> bool:
         offered = part.spec.spec
         return part.pk in self.wished or any(
-            required.key == offered.key or fits(required, offered).grade in PLANNED
-            for required in self.short
+            required.key == offered.key or self._serves(required, offered, at)
+            for required, at in self.short
             if required.kind == offered.kind
         )
+
+    def _serves(self, required: Spec, offered: Spec, at: Spot) -> bool:
+        said = self.recorded.find(required, offered, at) if self.recorded else None
+        return fits(required, offered, recorded=said).grade in PLANNED
 
 
 def put_on_order(line: OrderLine) -> list[Purchase]:

@@ -9,7 +9,16 @@ from inventory.models import Part
 from inventory.spec import Spec
 from repairs.buy_list import OrderLine, order, to_buy
 from repairs.models import Purchase
-from tests.factories import JobFactory, NeedFactory, PartFactory, spec, stock
+from tests.factories import (
+    BoardFactory,
+    DesignFactory,
+    JobFactory,
+    NeedFactory,
+    PartFactory,
+    SubstitutionFactory,
+    spec,
+    stock,
+)
 
 pytestmark = pytest.mark.django_db
 
@@ -101,3 +110,39 @@ def test_what_no_job_wants_is_not_ordered_from_the_list() -> None:
     with pytest.raises(Refused, match="nothing on the buy list wants it"):
         order([OrderLine(PartFactory(of=CHIP), 1), OrderLine(priced(CAN, "0.30"), 1)])
     assert purchases() == []
+
+
+# --- what people found out
+
+
+def test_what_was_found_not_to_serve_is_not_bought_for_it() -> None:
+    cheap = priced(CAN, "0.10")
+    NeedFactory(of=CAN_16)
+    assert [item.part for item in to_buy().items] == [cheap.pk]
+    SubstitutionFactory(of=CAN_16, by_part=CAN, evidence="refuted")
+    assert [(item.part, item.spec) for item in to_buy().items] == [(None, CAN_16)]
+    with pytest.raises(Refused, match="nothing on the buy list wants it"):
+        order([OrderLine(cheap, 1)])
+
+
+def test_what_was_seen_working_may_be_ordered_though_the_list_names_what_is_drawn() -> None:
+    other = spec("resistor", "5k6")
+    NeedFactory(of=spec("resistor", "4k7"))
+    part = priced(other, "0.10")
+    with pytest.raises(Refused, match="nothing on the buy list wants it"):
+        order([OrderLine(part, 1)])
+    SubstitutionFactory(of=spec("resistor", "4k7"), by_part=other, evidence="seen_working")
+    (item,) = to_buy().items
+    assert (item.part, item.spec) == (None, spec("resistor", "4k7"))
+    order([OrderLine(part, 1)])
+    assert purchases() == [("ordered", 1)]
+
+
+def test_what_was_found_out_on_one_design_is_bought_for_that_alone() -> None:
+    here, elsewhere = (JobFactory(board=BoardFactory(design=DesignFactory())) for _ in range(2))
+    cheap = priced(CAN, "0.10")
+    for job in (here, elsewhere):
+        NeedFactory(job=job, of=CAN_16, ref="C1")
+    SubstitutionFactory(of=CAN_16, by_part=CAN, design=here.board.design, evidence="refuted")
+    bought = {item.part: [share.wanting.job for share in item.jobs] for item in to_buy().items}
+    assert bought == {cheap.pk: [elsewhere.pk], None: [here.pk]}

@@ -18,7 +18,8 @@ from fractions import Fraction
 from itertools import combinations
 from typing import Any, NamedTuple
 
-from inventory.spec import Fit, Spec, fits
+from inventory.spec import Fit, Recorded, Spec, fits
+from inventory.spec.recorded import Spot
 from repairs.planning.candidates import Judge, Market, Offer
 from repairs.planning.optimiser import Demand, Supply, Tier, plan
 
@@ -108,12 +109,14 @@ def buy_list(
     wished: Mapping[Any, int] | None = None,
     jobs: Collection[Any] | None = None,
     judge: Judge = fits,
+    recorded: Recorded | None = None,
 ) -> BuyList:
     """Merge what is short into purchases.
 
     `short` are demands with the pieces that no plan could give them (`Plan.lacking`). `postage` for the whole
     order is shared by price, or evenly where no price is known. `wished` are pieces of what is on sale that a
-    person wants anyway. Of `jobs`, where they are named, only what these lack is listed.
+    person wants anyway. Of `jobs`, where they are named, only what these lack is listed. `recorded` is what
+    people found to serve, or not, as for `plan`.
     ValueError: a pack of less than one piece.
     """
     demands = sorted(
@@ -122,22 +125,23 @@ def buy_list(
     shelf = list(on_sale)
     if any(each.pack_size < 1 for each in shelf):
         raise ValueError("a pack holds at least one piece")
-    asked, demands = _asked(
-        demands, [each for each in shelf if (wished or {}).get(each.id)], wished or {}, judge
-    )
+    wanted_anyway = [each for each in shelf if (wished or {}).get(each.id)]
+    asked, demands = _asked(demands, wanted_anyway, wished or {}, judge, recorded)
     if jobs is not None:
         demands = [demand for demand in demands if demand.job in jobs]
         asked = [
             replace(line, serves=tuple(s for s in line.serves if s.demand.job in jobs)) for line in asked
         ]
         asked = [line for line in asked if line.serves]
-    wanted: defaultdict[str, list[Demand]] = defaultdict(list)
+    offers = _offered(shelf, demands)
+    market = Market([Offer(each.spec, None) for each in offers], judge, recorded)
+    wanted: defaultdict[Any, list[Demand]] = defaultdict(list)
     for demand in demands:
-        wanted[demand.spec.key].append(demand)
-    requirements = [_Required(members[0].spec, tuple(members)) for members in wanted.values()]
+        wanted[demand.spec.key, market.recorded(demand.spec, demand.at)].append(demand)
+    requirements = [_Required(members[0].spec, members[0].at, tuple(members)) for members in wanted.values()]
     chosen = [
         purchase
-        for required, choices in _families(_choices(requirements, shelf, judge))
+        for required, choices in _families(_choices(requirements, offers, market))
         for purchase in _cheapest(required, choices, requirements)
     ]
     purchases = _merged([*asked, *chosen])
@@ -160,7 +164,11 @@ def buy_list(
 
 
 def _asked(
-    demands: list[Demand], shelf: Sequence[OnSale], wished: Mapping[Any, int], judge: Judge
+    demands: list[Demand],
+    shelf: Sequence[OnSale],
+    wished: Mapping[Any, int],
+    judge: Judge,
+    recorded: Recorded | None,
 ) -> tuple[list[BuyLine], list[Demand]]:
     """The lines that a person wants anyway, whose whole packs serve, and what is short beyond them."""
     lines = {
@@ -172,7 +180,7 @@ def _asked(
     supplies = [
         Supply(line.part, line.spec, line.packs * line.pack_size, Tier.ON_ORDER) for line in lines.values()
     ]
-    result = plan(demands, supplies, judge=judge)
+    result = plan(demands, supplies, judge=judge, recorded=recorded)
     demand_of = {demand.id: demand for demand in demands}
     for take in result.takes:
         served = Served(demand_of[take.demand]._replace(quantity=take.quantity), take.fit)
@@ -193,9 +201,10 @@ def _merged(lines: Iterable[BuyLine]) -> list[BuyLine]:
 
 @dataclass(frozen=True, slots=True)
 class _Required:
-    """One requirement and the short demands that have it."""
+    """One requirement and the short demands that have it, all where the same was recorded."""
 
     spec: Spec
+    at: Spot
     demands: tuple[Demand, ...]
 
     @property
@@ -211,11 +220,15 @@ class _Choice:
     fit_of: Mapping[int, Fit | None]
 
 
-def _choices(requirements: Sequence[_Required], shelf: list[OnSale], judge: Judge) -> list[_Choice]:
-    """What is on sale, and each requirement as it stands where nothing on sale is just that."""
+def _offered(shelf: Sequence[OnSale], demands: Iterable[Demand]) -> list[OnSale]:
+    """What is on sale, and what is required as it stands where nothing on sale is just that."""
     known = {each.spec.key for each in shelf}
-    offers = shelf + [OnSale(None, each.spec) for each in requirements if each.spec.key not in known]
-    serves = _serves(requirements, offers, judge)
+    as_drawn = {each.spec.key: each.spec for each in demands if each.spec.key not in known}
+    return [*shelf, *(OnSale(None, spec) for spec in as_drawn.values())]
+
+
+def _choices(requirements: Sequence[_Required], offers: list[OnSale], market: Market) -> list[_Choice]:
+    serves = _serves(requirements, offers, market)
     priced = {
         r for each, fit_of in zip(offers, serves, strict=True) if each.price is not None for r in fit_of
     }
@@ -227,12 +240,11 @@ def _choices(requirements: Sequence[_Required], shelf: list[OnSale], judge: Judg
 
 
 def _serves(
-    requirements: Sequence[_Required], offers: list[OnSale], judge: Judge
+    requirements: Sequence[_Required], offers: list[OnSale], market: Market
 ) -> list[dict[int, Fit | None]]:
-    market = Market([Offer(each.spec, None) for each in offers], judge)
     serves: list[dict[int, Fit | None]] = [{} for _ in offers]
     for number, required in enumerate(requirements):
-        for fit, indices in market.offers(required.spec):
+        for fit, indices in market.offers(required.spec, required.at):
             for index in indices:
                 if fit.grade in SERVES:
                     serves[index][number] = fit
