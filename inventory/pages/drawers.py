@@ -115,6 +115,11 @@ def _cabinets(place: Place | None) -> list[Inside]:
 @page()
 def lot(request: HttpRequest, pk: int) -> HttpResponse:
     """One lot: its label, what it is promised to, and its life from the donor to now."""
+    return lot_shown(request, pk)
+
+
+def lot_shown(request: HttpRequest, pk: int, *, wrong: str = "", holding: int = 0) -> HttpResponse:
+    """The page of a lot; where something was refused it says what, and keeps what was typed for `holding`."""
     this = get_object_or_404(Lot.objects.select_related("part__spec", "origin_board"), pk=pk)
     where = paths()
     trace = trace_lot(this)
@@ -129,7 +134,12 @@ def lot(request: HttpRequest, pk: int) -> HttpResponse:
             "conditions": Lot.Condition.values,
             "photos": photos.of("lot", pk),
             "may_write": may_act_as(request.user, BENCH),
+            "wrong": wrong,
+            "typed": request.POST if holding else {},
+            "typed_for": holding,
+            "last_place": request.session.get("last_place", 0),
         },
+        status=400 if wrong else 200,
     )
 
 

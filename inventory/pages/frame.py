@@ -3,16 +3,18 @@
 from collections.abc import Callable, Sequence
 from functools import wraps
 from typing import Any, Concatenate, ParamSpec
+from urllib.parse import urlsplit
 
 from django.contrib import messages
 from django.contrib.auth.decorators import login_required
 from django.contrib.auth.models import User
 from django.db.models import Model
-from django.http import HttpRequest, HttpResponse, HttpResponseRedirect
+from django.http import HttpRequest, HttpResponse, HttpResponseNotAllowed, HttpResponseRedirect
 from django.shortcuts import render
+from django.template.loader import render_to_string
+from django.urls import Resolver404, resolve
 from django.utils.http import url_has_allowed_host_and_scheme
 from django.views.decorators.gzip import gzip_page
-from django.views.decorators.http import require_http_methods
 
 from inventory.ledger import Refused
 from inventory.models import Movement
@@ -28,6 +30,8 @@ def page(*methods: str, reads: str = VIEWER, writes: str = BENCH) -> Callable[[V
     A refusal that the view does not answer itself is said where the person came from, and nothing is changed.
     """
 
+    answered = methods or ("GET", "HEAD")
+
     def decorate(view: View[P]) -> View[P]:
         @wraps(view)
         def guarded(request: HttpRequest, /, *args: P.args, **kwargs: P.kwargs) -> HttpResponse:
@@ -40,9 +44,20 @@ def page(*methods: str, reads: str = VIEWER, writes: str = BENCH) -> Callable[[V
                 messages.error(request, refusal.detail, extra_tags="refused")
                 return back(request)
 
+        @wraps(view)
+        def asked(request: HttpRequest, /, *args: P.args, **kwargs: P.kwargs) -> HttpResponse:
+            if request.method not in answered:  # a form's address, opened by itself
+                told = HttpResponseNotAllowed(answered)
+                if request.user.is_authenticated:
+                    told.content = render_to_string("404.html", {"a_form": True}, request)
+                return told
+            return login_required(guarded)(request, *args, **kwargs)
+
         # Compressed although it holds the token of its forms: Django masks that anew in every answer, and
         # pads the answer by a random length besides, so that its size tells nothing of it (BREACH).
-        return gzip_page(require_http_methods(methods or ("GET", "HEAD"))(login_required(guarded)))
+        outermost = gzip_page(asked)
+        outermost.is_looked_at = "GET" in answered  # type: ignore[attr-defined]
+        return outermost
 
     return decorate
 
@@ -50,9 +65,18 @@ def page(*methods: str, reads: str = VIEWER, writes: str = BENCH) -> Callable[[V
 def back(request: HttpRequest, otherwise: str = "/") -> HttpResponse:
     """To the page that the form named, if it is ours; else to where it came from, or `otherwise`."""
     for target in (request.POST.get("next", ""), request.headers.get("Referer", "")):
-        if target and url_has_allowed_host_and_scheme(target, {request.get_host()}, request.is_secure()):
+        ours = url_has_allowed_host_and_scheme(target, {request.get_host()}, request.is_secure())
+        if target and ours and _is_looked_at(target):
             return HttpResponseRedirect(target)
     return HttpResponseRedirect(otherwise)
+
+
+def _is_looked_at(target: str) -> bool:
+    """Whether a browser that goes there sees a page: a refused form stands where nothing is looked at."""
+    try:
+        return bool(getattr(resolve(urlsplit(target).path).func, "is_looked_at", True))
+    except Resolver404:
+        return False
 
 
 def say(

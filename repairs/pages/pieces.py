@@ -1,45 +1,57 @@
 """What is done to pieces in a drawer: moved, counted, scrapped; promises are kept on the way."""
 
-from django.contrib import messages
 from django.http import HttpRequest, HttpResponse
 from django.shortcuts import get_object_or_404
 from django.urls import reverse
 
 from inventory import ledger
 from inventory.ledger import Refused, Spot
-from inventory.models import Holding, Lot, Place
+from inventory.models import Holding, Lot, Movement, Place
+from inventory.pages.drawers import lot_shown
 from inventory.pages.frame import back, number, page, say, who
+from inventory.pages.once import once
 from repairs import reservations
 
 
 @page("POST")
+@once
 def change(request: HttpRequest, pk: int) -> HttpResponse:
     """`what` is move, count, scrap or split, for `quantity` pieces of a holding.
 
-    What is split off is a lot of its own from then on, in the `condition` that was said.
+    What is split off is a lot of its own from then on, in the `condition` that was said.  A refusal stands on
+    the page of the lot, with what was typed.
     """
     here = get_object_or_404(Holding.objects.select_related("lot__part", "place"), pk=pk)
-    spot, pieces, what = (
-        Spot(here.place_id, here.ref),
-        number(request, "quantity", -1),
-        request.POST.get("what"),
-    )
+    try:
+        line, done = _change(request, here)
+    except Refused as refusal:
+        return lot_shown(request, here.lot_id, wrong=refusal.detail, holding=pk)
+    say(request, done, [line])
+    return back(request, reverse("lot", args=[here.lot_id]))
+
+
+def _change(request: HttpRequest, here: Holding) -> tuple[Movement, str]:
+    """The line that was written, and what it did in words."""
+    lot, spot = here.lot, Spot(here.place_id, here.ref)
+    what, pieces = request.POST.get("what"), number(request, "quantity", -1)
     if pieces < 0:
-        messages.error(request, "How many? Give a whole number.", extra_tags="refused")
-    elif what == "move":
-        to = get_object_or_404(Place, pk=number(request, "to"))
-        line = reservations.move(here.lot, spot, ledger.spot_of(to), pieces, by=who(request))
-        say(request, f"{pieces} of {here.lot.part} moved to {to.name}.", [line])
-    elif what == "count":
-        line = ledger.count(here.lot, spot, pieces, by=who(request))
-        say(request, f"{here.lot.part}: {pieces} in {here.place.name}.", [line])
-    elif what == "scrap":
-        line = ledger.scrap(here.lot, spot, pieces, by=who(request))
-        say(request, f"{pieces} of {here.lot.part} scrapped.", [line])
-    elif what == "split":
+        raise Refused("quantity", "How many? Give a whole number of pieces, with nothing else beside it.")
+    if what == "count":
+        line = ledger.count(lot, spot, pieces, by=who(request))
+        return line, f"{lot.part}: {pieces} in {here.place.name}."
+    if what == "scrap":
+        return ledger.scrap(lot, spot, pieces, by=who(request)), f"{pieces} of {lot.part} scrapped."
+    if what == "split":
         condition = request.POST.get("condition", "")
         if condition not in Lot.Condition.values:
             raise Refused("condition", f"Say what they are: {', '.join(Lot.Condition.values)}.")
-        line = ledger.split(here.lot, spot, pieces, condition=condition, by=who(request))
-        say(request, f"{pieces} of {here.lot.part} are a lot of their own, {condition}.", [line])
-    return back(request, reverse("lot", args=[here.lot_id]))
+        line = ledger.split(lot, spot, pieces, condition=condition, by=who(request))
+        return line, f"{pieces} of {lot.part} are a lot of their own, {condition}."
+    if what != "move":
+        raise Refused("what", "Say what is to be done with them: move, count, keep apart or scrap.")
+    to = Place.objects.filter(pk=number(request, "to")).first()
+    if to is None:
+        raise Refused("no_place", "Where to? Pick the drawer or tray they go into.")
+    line = reservations.move(lot, spot, ledger.spot_of(to), pieces, by=who(request))
+    request.session["last_place"] = to.pk
+    return line, f"{pieces} of {lot.part} moved to {to.name}."

@@ -123,3 +123,12 @@ def test_a_viewer_buys_nothing(workshop: None, sign_in: Enter) -> None:
     for name in ("buy-receive", "buy-call-off"):
         assert client.post(reverse(name, args=[ordered.pk])).status_code == 403
     assert Purchase.objects.count() == orders
+
+
+def test_a_line_that_was_mended_is_ordered_and_leads_back_to_the_list(workshop: None, sign_in: Enter) -> None:
+    client = sign_in("bench")
+    line = client.get(reverse("buy")).context["items"][0]["line"]
+    assert client.post(reverse("buy-order"), {"line": line, "quantity": "0"}).status_code == 400
+    there = {"Referer": "http://testserver" + reverse("buy-order")}
+    done = client.post(reverse("buy-order"), {"line": line, "quantity": "1"}, headers=there)
+    assert done["Location"] == reverse("buy")

@@ -78,6 +78,65 @@ def test_what_cannot_be_split_stays_together(sign_in: Enter, sent: dict) -> None
     assert here.quantity == 5
 
 
+@pytest.mark.parametrize("counted", [0, 2, 9])
+def test_a_count_may_be_anything_that_was_counted(sign_in: Enter, counted: int) -> None:
+    """Fewer, more or none at all: the form stands in nobody's way, and undo brings the old count back."""
+    client, here = sign_in("bench"), stock(5)
+    page = client.get(reverse("lot", args=[here.lot_id])).content.decode()
+    field = re.search(r"<input type=.number.[^>]*name=.quantity.[^>]*>", page).group()
+    assert 'min="0"' in field
+    assert "max=" not in field
+    client.post(reverse("move-pieces", args=[here.pk]), {"what": "count", "quantity": counted})
+    here.refresh_from_db()
+    assert here.quantity == counted
+    client.post(reverse("undo"), {"line": Movement.objects.latest("id").pk})
+    here.refresh_from_db()
+    assert here.quantity == 5
+
+
+@pytest.mark.parametrize("what", ["move", "scrap", "split"])
+def test_a_form_of_a_lot_that_is_sent_twice_does_its_work_once(sign_in: Enter, what: str) -> None:
+    client, here, to = sign_in("bench"), stock(5), PlaceFactory()
+    page = client.get(reverse("lot", args=[here.lot_id])).content.decode()
+    token = re.search(r'name="once" value="(\w+)"', page).group(1)
+    sent = {"what": what, "quantity": 2, "to": to.pk, "condition": "suspect", "once": token}
+    for _press in range(2):
+        client.post(reverse("move-pieces", args=[here.pk]), sent)
+    here.refresh_from_db()
+    assert here.quantity == 3
+
+
+@pytest.mark.parametrize(
+    ("sent", "why"),
+    [
+        ({"what": "move", "quantity": "99"}, "99 wanted"),
+        ({"what": "move", "quantity": "2", "to": ""}, "Where to?"),
+        ({"what": "scrap", "quantity": "99"}, "99 wanted"),
+        ({"what": "count", "quantity": "about 3"}, "whole number"),
+        ({"what": "count", "quantity": "99999999999"}, "whole number"),
+        ({"what": "split", "quantity": "2", "condition": "shiny"}, "Say what they are"),
+        ({"what": "", "quantity": "2"}, "Say what is to be done"),
+    ],
+)
+def test_a_refusal_stands_on_the_page_of_the_lot_with_what_was_typed(
+    sign_in: Enter, sent: dict, why: str
+) -> None:
+    client, here, to = sign_in("bench"), stock(5), PlaceFactory(name="Tin on the sill")
+    answer = client.post(reverse("move-pieces", args=[here.pk]), {"to": to.pk, **sent})
+    page = answer.content.decode()
+    assert answer.status_code == 400
+    assert why in re.search(r'role="alert">(.*?)<', page).group(1)
+    assert f'value="{sent["quantity"]}"' in page
+    assert (f'value="{to.pk}" selected' in page) == ("to" not in sent)
+    here.refresh_from_db()
+    assert here.quantity == 5
+
+
+def test_a_viewer_is_offered_no_form_of_a_lot(sign_in: Enter) -> None:
+    here = stock(5)
+    assert "Scrap" not in sign_in("viewer").get(reverse("lot", args=[here.lot_id])).content.decode()
+
+
 def test_many_are_read_line_by_line_and_put_away_together(sign_in: Enter) -> None:
     client, place = sign_in("bench"), PlaceFactory()
     text = "12 x 4k7 5%\n\n3x BC337"

@@ -65,6 +65,47 @@ def test_what_is_not_there_is_not_found(sign_in: Enter, name: str) -> None:
         assert client.get(reverse(name, args=[pk])).status_code == 404
 
 
+def test_where_nothing_is_the_bench_still_is(sign_in: Enter) -> None:
+    """Neither a wrong address nor that of a form leaves anybody on a bare page."""
+    client = sign_in("bench")
+    for address in ("/lots/987654/", "/nothing/", reverse("undo"), reverse("buy-order")):
+        answer = client.get(address)
+        assert answer.status_code == (405 if address in (reverse("undo"), reverse("buy-order")) else 404)
+        page = answer.content.decode()
+        assert 'href="/drawers/"' in page, address  # the tabs
+        assert 'name="q"' in page, address
+
+
+def test_a_form_without_its_token_says_how_to_go_on(sign_in: Enter) -> None:
+    client = sign_in("bench")
+    client.handler.enforce_csrf_checks = True
+    page = client.post(reverse("boards"), {"name": "smuggled", "purpose": "donor"}).content.decode()
+    assert "Nothing was changed" in page
+    assert "<style" not in page
+
+
+def test_a_fault_is_told_on_a_page_of_ours(sign_in: Enter, monkeypatch: pytest.MonkeyPatch) -> None:
+    client = sign_in("viewer")
+    client.raise_request_exception = False
+
+    def broken(*_: object) -> None:
+        raise RuntimeError("a plug fell out")
+
+    monkeypatch.setattr("inventory.pages.drawers.paths", broken)
+    answer = client.get(reverse("drawers"))
+    assert answer.status_code == 500
+    assert "Go back with the browser" in answer.content.decode()
+
+
+def test_undo_on_the_page_of_a_refused_form_leads_to_a_page(workshop: None, sign_in: Enter) -> None:
+    client = sign_in("bench")
+    refused = client.post(reverse("buy-order"), {"line": "x"}, headers={"Referer": "/shortages/buy/"})
+    assert refused["Location"] == "/shortages/buy/"
+    here = "http://testserver" + reverse("buy-order")
+    after = client.post(reverse("undo"), {}, headers={"Referer": here})
+    assert client.get(after["Location"]).status_code == 200
+
+
 HOSTILE = (
     "",
     "%00",
