@@ -11,6 +11,7 @@ from typing import Any, TypeVar
 from django.db.models import F, Model, QuerySet
 
 from inventory.models import Board, Holding, Part
+from inventory.unchanged import while_unchanged
 from repairs.hazards import hazards_of
 from repairs.models import Job
 from repairs.planning import Tier, what_if
@@ -55,6 +56,11 @@ def suppose(
 
     Rows and totals are of the open jobs, or of those named; the changes are of every open job.
     """
+    return _suppose(tuple(said), None if jobs is None else frozenset(jobs), borrow=borrow, ask=ask)
+
+
+@while_unchanged
+def _suppose(said: tuple[str, ...], jobs: frozenset[int] | None, *, borrow: bool, ask: bool) -> Supposed:
     if len(said) > MOST_ASSUMPTIONS:
         raise BadAssumption(said[MOST_ASSUMPTIONS][:80], f"at most {MOST_ASSUMPTIONS} assumptions at once")
     bench = the_bench(borrow=borrow or "borrow" in said)

@@ -1,6 +1,6 @@
 """Every page on a bench of 100,000 lots, against the raw SQL of the very questions that it asked.
 
-    python -m tests.benchmarks.pages [--keep FOLDER] [--lots N] [--only NAME …]
+    python -m tests.benchmarks.pages [--keep FOLDER] [--lots N] [--jobs N] [--only NAME …]
 
 The workshop is the demo with that of `tests.benchmarks.shortages` beside it.  A page's questions are caught,
 and asked again on a bare cursor in the same run: the ratio is of the medians.  A page whose questions take a
@@ -30,7 +30,7 @@ RATIO, SLOW, REPEATS = 3.0, 0.2, 5
 ADDRESSES = "addresses.json"
 
 
-def build(home: str, lots: int) -> None:
+def build(home: str, *, lots: int, jobs: int) -> None:
     start_django(home)
     from django.contrib.auth import get_user_model
     from django.core.management import call_command
@@ -52,7 +52,7 @@ def build(home: str, lots: int) -> None:
         return answer.status_code, answer.headers.get("Content-Type", ""), answer.content
 
     pages = {name: addresses[0] for name, addresses in found(fetch).items() if name}
-    shortages.build(home, jobs=JOBS, lots=lots, parts=PARTS)
+    shortages.build(home, jobs=jobs, lots=lots, parts=PARTS)
     Path(home, ADDRESSES).write_text(json.dumps({**pages, **_of_the_large()}))
 
 
@@ -145,11 +145,12 @@ def main() -> None:
     )
     parser.add_argument("--keep", metavar="FOLDER", help="build the workshop there once and use it again")
     parser.add_argument("--lots", type=int, default=LOTS)
+    parser.add_argument("--jobs", type=int, default=JOBS)
     parser.add_argument("--only", nargs="*", default=[], metavar="NAME", help="these pages alone")
     parser.add_argument("--step", choices=("build", "measure"), help=argparse.SUPPRESS)
     options = parser.parse_args()
     if options.step == "build":
-        build(options.keep, options.lots)
+        build(options.keep, lots=options.lots, jobs=options.jobs)
         return
     if options.step == "measure":
         print(json.dumps(measure(options.keep, options.only)))
@@ -158,7 +159,8 @@ def main() -> None:
         home = options.keep or temporary
         again = [sys.executable, "-m", "tests.benchmarks.pages", "--keep", home, "--step"]
         if not os.path.exists(os.path.join(home, ADDRESSES)):
-            subprocess.run([*again, "build", "--lots", str(options.lots)], check=True)
+            sizes = ["--lots", str(options.lots), "--jobs", str(options.jobs)]
+            subprocess.run([*again, "build", *sizes], check=True)
         measured = [*again, "measure", "--only", *options.only]
         told = json.loads(subprocess.run(measured, check=True, stdout=subprocess.PIPE, text=True).stdout)
     print(f"load average {os.getloadavg()[0]:.1f} on {os.cpu_count()} processors")
