@@ -1,5 +1,6 @@
 """The tree of places: paths, what lies within, and moving a place without making a loop."""
 
+import re
 from collections import defaultdict
 from collections.abc import Iterable, Iterator, Mapping
 
@@ -16,9 +17,16 @@ class PlaceLoop(Exception):
     """A place would come to lie within itself."""
 
 
+def walking(path: str) -> list[tuple[str, int]]:
+    """Sorts paths as one walks: Drawer 2 before Drawer 10."""
+    pieces = re.findall(r"([^0-9]*)([0-9]*)", path.casefold())
+    return [(words, int(digits[:9] or -1)) for words, digits in pieces]
+
+
 def tree() -> tuple[dict[int, Place], dict[int | None, list[int]]]:
     """All places by id, and the ids directly within each (None: at the top)."""
-    places = {place.pk: place for place in Place.objects.order_by("name", "id")}
+    found = sorted(Place.objects.order_by("id"), key=lambda place: walking(place.name))
+    places = {place.pk: place for place in found}
     contents: dict[int | None, list[int]] = defaultdict(list)
     for place in places.values():
         contents[place.within_id].append(place.pk)
@@ -63,6 +71,26 @@ class Paths(Mapping[int, str]):
 def paths() -> Mapping[int, str]:
     """The paths of all places as they are now."""
     return Paths()
+
+
+def named(typed: str, where: Mapping[int, str]) -> list[int]:
+    """The places whose path holds what was typed, those called just that first; what lies within is left out.
+
+    `row 7 drawer 3` finds `Cabinet A / Row 7 / Drawer 3`.
+    """
+    wanted = _plain(typed)
+    if not wanted:
+        return []
+    found = [pk for pk, path in where.items() if wanted in _plain(path)]
+    outermost = [pk for pk in found if wanted not in _plain(SEPARATOR.join(where[pk].split(SEPARATOR)[:-1]))]
+    return sorted(
+        outermost,
+        key=lambda pk: (not f" {_plain(where[pk])}".endswith(f" {wanted}"), walking(where[pk])),
+    )
+
+
+def _plain(path: str) -> str:
+    return " ".join(path.replace("/", " ").casefold().split())
 
 
 def names_in(path: str) -> list[str]:

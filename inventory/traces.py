@@ -48,7 +48,9 @@ def trace_lot(lot: Lot) -> LotTrace:
     later, reached, mixed = _after(lot, steps)
     told = own | _before(lot, steps) | later
     held = (
-        Holding.objects.filter(lot__in=kin, quantity__gt=0).select_related("place").order_by("lot_id", "id")
+        Holding.objects.filter(lot__in=kin, quantity__gt=0)
+        .select_related("place__board")
+        .order_by("lot_id", "id")
     )
     return LotTrace(
         lot=lot,

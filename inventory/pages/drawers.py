@@ -1,6 +1,7 @@
 """Drawers: find by value, number, marking or place; the tree of places with what each holds."""
 
-from collections.abc import Mapping
+import re
+from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 
 from django import forms
@@ -14,22 +15,28 @@ from inventory.ledger import Refused
 from inventory.models import Holding, Lot, Place
 from inventory.pages.frame import number, page, say, words
 from inventory.pages.life import life
-from inventory.places import DEEPEST, SEPARATOR, find_or_make, names_in, paths, tree, within
+from inventory.places import DEEPEST, SEPARATOR, find_or_make, named, names_in, paths, tree, walking, within
 from inventory.roles import BENCH, may_act_as
 from inventory.spec import KINDS, values_in_text
 from inventory.stock import held_within, with_free
 from inventory.traces import trace_lot
 
 ON_A_PAGE = 40
+MOST_PLACES = 12
 KEPT = (Place.Type.DRAWER, Place.Type.TRAY)
 """Where pieces are put away."""
 
 
+_LOT = re.compile(r"\s*lot\s*([0-9]{1,9})\s*", re.IGNORECASE)
+
+
 def found(typed: str) -> Q:
-    """Lots that the words could mean: a value in any notation, or text of type, marking, name or maker."""
+    """Lots that the words could mean: a value in any notation, a type, marking, name or maker, `lot 58`."""
     meant = Q()
     for kind, units in values_in_text(typed):
         meant |= Q(part__spec__kind=kind, part__spec__value=units)
+    if said := _LOT.fullmatch(typed):  # as it stands on a bag
+        meant |= Q(pk=int(said[1]))
     for column in ("part__name", "part__spec__number", "part__spec__text", "marking", "part__spec__make"):
         meant |= Q(**{f"{column}__icontains": typed})
     return meant
@@ -64,6 +71,7 @@ def drawers(request: HttpRequest) -> HttpResponse:
         lots.select_related("part__spec", "origin_board").prefetch_related(held), ON_A_PAGE
     ).get_page(number(request, "page", 1))
     where, cabinets = paths(), _cabinets(place) if place or not asked else []
+    places = [] if place or not asked_for else _places(named(asked_for, where), where)
     return render(
         request,
         "bench/drawers.html",
@@ -75,7 +83,11 @@ def drawers(request: HttpRequest) -> HttpResponse:
             "kinds": KINDS,
             "free": free,
             "place": place,
+            "where": where[place.pk] if place else "",
+            "places": places[:MOST_PLACES],
+            "more_places": len(places[MOST_PLACES:]),
             "asked": asked,
+            "all_of_it": bool(place and not (asked_for or condition or kind or free)),
             "page": shown,
             "labels": [(lot, [(h, where[h.place_id]) for h in lot.holdings.all()]) for lot in shown]
             if asked
@@ -94,6 +106,14 @@ class Inside:
     depth: int
     lots: int
     pieces: int
+    path: str = ""
+
+
+def _places(found: Iterable[int], where: Mapping[int, str]) -> list[Inside]:
+    """Places by themselves, each with the path that leads to it."""
+    known = Place.objects.exclude(type=Place.Type.OUTSIDE).in_bulk(list(found))
+    held = held_within() if known else {}
+    return [Inside(known[pk], 0, held[pk].lots, held[pk].pieces, where[pk]) for pk in found if pk in known]
 
 
 def _cabinets(place: Place | None) -> list[Inside]:
@@ -202,4 +222,4 @@ def picked_place(request: HttpRequest, name: str) -> Place | None:
 def storage(where: Mapping[int, str]) -> list[tuple[int, str]]:
     """Drawers and trays by path."""
     kept = Place.objects.filter(type__in=KEPT).values_list("id", flat=True)
-    return sorted(((pk, where[pk]) for pk in kept), key=lambda pair: pair[1])
+    return sorted(((pk, where[pk]) for pk in kept), key=lambda pair: walking(pair[1]))

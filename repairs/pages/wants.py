@@ -1,6 +1,5 @@
 """What a job still wants as its pages tell it: each need, what is promised to it, where, what to look for."""
 
-import re
 from collections.abc import Iterable
 from dataclasses import dataclass, field
 
@@ -9,7 +8,7 @@ from django.utils.safestring import SafeString
 from inventory.decoding.appearance import appearance
 from inventory.decoding.appearance_svg import appearance_svg
 from inventory.models import Lot
-from inventory.places import paths
+from inventory.places import paths, walking
 from inventory.refs import split_ref
 from inventory.spec import Spec
 from repairs.models import Job, Need, Reservation
@@ -81,12 +80,6 @@ def walk(every: Iterable[Want]) -> list[Want]:
     """What is promised, in walking order of the drawers; pieces still on boards come last."""
     promised = [want for want in every if want.promise is not None]
     return sorted(promised, key=lambda want: (want.on_a_board, walking(want.path), split_ref(want.need.ref)))
-
-
-def walking(path: str) -> list[tuple[str, int]]:
-    """Sorts paths as one walks: Drawer 2 before Drawer 10."""
-    pieces = re.findall(r"([^0-9]*)([0-9]*)", path.casefold())
-    return [(words, int(digits[:9] or -1)) for words, digits in pieces]
 
 
 def drawn(walked: list[Want]) -> list[Want]:

@@ -11,7 +11,8 @@ from django.urls import reverse
 from inventory.adding import MOST_LINES, read_lines
 from inventory.models import Holding, Lot, Movement, Place
 from inventory.spec import parse_value
-from tests.factories import PlaceFactory, stock
+from repairs.reservations import reserve
+from tests.factories import BoardFactory, JobFactory, NeedFactory, PlaceFactory, stock
 
 pytestmark = pytest.mark.django_db
 Enter = Callable[..., Client]
@@ -249,3 +250,81 @@ def test_what_cannot_be_a_drawer_is_refused_and_nothing_is_made(sign_in: Enter, 
     assert 'class="refused"' in answer.content.decode()
     assert "12 x 4k7 5%" in answer.content.decode()  # what was typed stays
     assert Place.objects.count() == before
+
+
+# --- places
+
+
+def cabinet() -> Place:
+    """A cabinet of three rows of drawers with pieces in one of them."""
+    top = PlaceFactory(name="Cabinet A")
+    row = PlaceFactory(name="Row 7", within=top)
+    for number in (1, 2, 10):
+        inner = PlaceFactory(name=f"Drawer {number}", within=row)
+    stock(3, place=inner)
+    return top
+
+
+@pytest.mark.parametrize(
+    ("typed", "first"),
+    [
+        ("cabinet a", "Cabinet A"),
+        ("Row 7", "Row 7"),
+        ("drawer 1", "Drawer 1"),
+        ("row 7 drawer 10", "Drawer 10"),
+        ("Cabinet A / Row 7 / Drawer 2", "Drawer 2"),
+    ],
+)
+def test_a_place_is_found_by_what_is_written_on_it(sign_in: Enter, typed: str, first: str) -> None:
+    cabinet()
+    found = sign_in("viewer").get(reverse("drawers"), {"q": typed}).context["places"]
+    assert found[0].place.name == first
+    assert len({each.path for each in found}) == len(found)
+
+
+def test_a_place_that_is_found_tells_what_lies_in_it(sign_in: Enter) -> None:
+    top = cabinet()
+    page = sign_in("viewer").get(reverse("drawers"), {"q": "cabinet"})
+    assert [(each.place, each.pieces) for each in page.context["places"]] == [(top, 3)]
+    assert sign_in("viewer", "wren").get(reverse("drawers"), {"q": "4k7"}).context["places"] == []
+
+
+def test_drawer_2_stands_before_drawer_10(sign_in: Enter) -> None:
+    """In the tree, and wherever a drawer is picked."""
+    cabinet()
+    client, here = sign_in("bench"), stock(1)
+    tree = [each.place.name for each in client.get(reverse("drawers")).context["cabinets"]]
+    picked = [path for _pk, path in client.get(reverse("lot", args=[here.lot_id])).context["storage"]]
+    for names in (tree, [path.rpartition(" / ")[2] for path in picked]):
+        kept = [name for name in names if name in ("Drawer 1", "Drawer 2", "Drawer 10")]
+        assert kept == ["Drawer 1", "Drawer 2", "Drawer 10"]
+
+
+def test_a_bag_is_found_by_the_number_on_it(sign_in: Enter) -> None:
+    here = stock(1)
+    page = sign_in("viewer").get(reverse("drawers"), {"q": f"Lot {here.lot_id}"}).context
+    assert [lot.pk for lot, _held in page["labels"]] == [here.lot_id]
+
+
+def test_what_is_added_from_a_drawer_goes_into_it(sign_in: Enter) -> None:
+    client, place = sign_in("bench"), PlaceFactory(name="Tin on the sill")
+    page = client.get(reverse("drawers"), {"place": place.pk}).content.decode()
+    assert "Nothing is in it now." in page
+    address = f"{reverse('add-many')}?place={place.pk}"
+    assert f'href="{address}"' in page
+    told = client.post(address, {"lines": "4k7", "look": ""}).content.decode()
+    assert f'value="{place.pk}" selected' in told
+
+
+def test_a_lot_leads_to_its_drawer_to_its_board_and_to_the_job_it_is_promised_to(sign_in: Enter) -> None:
+    client, here = sign_in("viewer"), stock(5)
+    need = NeedFactory(job=JobFactory(name="Lamp on the slip"))
+    reserve(need, here, 1, by=None)
+    page = client.get(reverse("lot", args=[here.lot_id])).content.decode()
+    assert f'href="{reverse("drawers")}?place={here.place_id}"' in page
+    promised = re.search(r"<li>1 promised to (.*?)</li>", page).group(1)
+    assert f'href="{reverse("job", args=[need.job_id])}"' in promised
+    board = BoardFactory()
+    stood = stock(1, place=board.place, ref="R7")
+    page = client.get(reverse("lot", args=[stood.lot_id])).content.decode()
+    assert f'href="{reverse("board", args=[board.pk])}?ref=R7"' in page
