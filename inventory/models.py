@@ -387,6 +387,9 @@ class Movement(models.Model):
     )
     note = models.CharField(max_length=400, blank=True)
     borrow = models.BooleanField(default=False)
+    # Where a lift judged the piece anew: what it was, and what it was judged to be.
+    condition_before = models.CharField(max_length=8, blank=True, default="")
+    condition_after = models.CharField(max_length=8, blank=True, default="")
     settles = models.ForeignKey(
         "self", on_delete=models.PROTECT, null=True, blank=True, related_name="settled_by"
     )

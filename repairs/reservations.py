@@ -317,7 +317,8 @@ def _follow(old: Holding, lot: Lot, target: Spot) -> None:
 
 @transaction.atomic
 def lift(board: Board, refs: Sequence[str], to: Spot, *, by: By, **how: object) -> list[Movement]:
-    """Lift pieces off a board; a promise made while the piece was still on it follows the piece.
+    """Lift pieces off a board; a promise made while the piece was still on it follows the piece,
+    unless it turned out faulty.
 
     Refused where the board, or a piece, is not worked on here at all.
     """
@@ -329,6 +330,9 @@ def lift(board: Board, refs: Sequence[str], to: Spot, *, by: By, **how: object) 
         ).distinct():
             _follow(old, line.lot, to)
         unfit(board, line.from_ref, line.lot)
+        if line.lot.condition == Lot.Condition.FAULTY:
+            for here in line.lot.holdings.filter(place_id=to.place_id, ref=to.ref):
+                free_up(here, here.quantity)
     return lines
 
 

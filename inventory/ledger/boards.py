@@ -1,6 +1,7 @@
 """Pieces that leave a board or come to it: lifted, fitted, removed."""
 
 from collections.abc import Iterable
+from typing import Any
 
 from django.db import transaction
 from django.db.models import F
@@ -90,7 +91,9 @@ def lift(
             raise Refused("lent_already", f"{board.name} {ref} is out on loan already", ref=ref)
         here = _surveyed(board, ref, part, condition or Lot.Condition.UNTESTED, by)
         lot = here.lot
+        judged: dict[str, Any] = {}
         if condition and lot.condition != condition:
+            judged = {"condition_before": lot.condition, "condition_after": condition}
             lot.condition = condition
             Lot.objects.filter(pk=lot.pk).update(condition=condition, version=F("version") + 1)
         kept = here.promised  # a promise made while it was still on the board goes along
@@ -106,6 +109,7 @@ def lift(
                 promised_out=kept,
                 promised_in=kept,
                 borrow=borrow,
+                **judged,
             )  # fmt: skip
         )
     return lines

@@ -8,6 +8,7 @@ from typing import Any
 
 from django.contrib.auth.models import User
 from django.db import IntegrityError, transaction
+from django.db.models import F
 
 from inventory.ledger.holdings import Spot, holdings_at, lock, put, stays_single, take
 from inventory.ledger.refusals import NotEnough, Refused
@@ -160,7 +161,10 @@ def count(lot: Lot, at: Spot, quantity: int, *, by: By, note: str = "") -> Movem
 
 @transaction.atomic
 def reverse(line: Movement, *, by: By, note: str = "", promised: int = 0) -> Movement:
-    """Undo a movement by its mirror image.  `promised` of the pieces come back promised."""
+    """Undo a movement by its mirror image.  `promised` of the pieces come back promised.
+
+    What a lift judged is taken back with it, unless the piece was judged again since.
+    """
     if line.kind == Kind.REVERSE:
         raise Refused(
             "is_a_reversal", "a reversal is not reversed: make the movement again", movement=line.pk
@@ -189,6 +193,10 @@ def reverse(line: Movement, *, by: By, note: str = "", promised: int = 0) -> Mov
             put(line.lot, target, line.quantity, carried or promised)
         if source.place_id == outside:
             stays_single(line.lot)
+    if line.condition_before:
+        Lot.objects.filter(pk=line.lot_id, condition=line.condition_after).update(
+            condition=line.condition_before, version=F("version") + 1
+        )
     try:
         with transaction.atomic():
             return record(
