@@ -1,6 +1,7 @@
 """Boards: registering one with the place that its pieces are at, and surveying what is on it."""
 
 from collections.abc import Iterable
+from typing import Any
 
 from django.db import transaction
 from django.db.models import F
@@ -56,6 +57,20 @@ def _parts_for(specs: Iterable[StoredSpec]) -> dict[int, Part]:
         batch_size=500,
     )
     return {part.spec_id: part for part in Part.objects.filter(spec__in=wanted)}
+
+
+@transaction.atomic
+def change(board: Board, *, version: int, by: By, surveyed: bool = False, **columns: Any) -> Board:
+    """Say anew what may be said of a board.  Refused where somebody did so since `version` was read."""
+    rows = Board.objects.filter(pk=board.pk)
+    if not rows.filter(version=version).update(version=F("version") + 1, **columns):
+        raise Refused("changed_meanwhile", f"{board.name} was changed meanwhile: look at it anew")
+    board.refresh_from_db()
+    if "name" in columns:
+        rename(board, columns["name"])
+    if surveyed:
+        survey(board, by=by)
+    return board
 
 
 def rename(board: Board, name: str) -> None:

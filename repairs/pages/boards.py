@@ -3,18 +3,15 @@
 from collections.abc import Sequence
 from dataclasses import dataclass
 
-from django import forms
 from django.contrib import messages
-from django.core.paginator import Paginator
 from django.http import HttpRequest, HttpResponse
 from django.shortcuts import get_object_or_404, redirect, render
 from django.urls import reverse
 from django.utils.http import urlencode
 
-from inventory import boards as registry
 from inventory import ledger, photos
 from inventory.labels import came_from
-from inventory.models import REF_LENGTH, Board, Design, Holding, Lot, Movement, Place
+from inventory.models import REF_LENGTH, Board, Holding, Lot, Movement, Place
 from inventory.pages.board_map import BoardMap, board_map
 from inventory.pages.drawers import storage
 from inventory.pages.frame import back, number, page, say, who, words
@@ -23,45 +20,11 @@ from inventory.places import paths
 from inventory.roles import BENCH, may_act_as
 from inventory.traces import PositionTrace, trace_board
 from repairs import loans, reservations
+from repairs.models import Job
 from repairs.proving.cautions import DEFER, SOLDERING, of_hazards
 
-ON_A_PAGE = 60
-JUDGEMENTS = {"good": "good", "bad": "faulty", "untested": "untested"}
-
-
-class BoardForm(forms.Form):
-    name = forms.CharField(max_length=120)
-    design = forms.ModelChoiceField(Design.objects.order_by("name", "revision"), required=False)
-    purpose = forms.ChoiceField(choices=Board.Purpose.choices)
-    surveyed = forms.BooleanField(required=False)
-
-    def clean_name(self) -> str:
-        name: str = self.cleaned_data["name"]
-        if Place.objects.filter(name=name, within=None).exists():
-            raise forms.ValidationError("There is a board or a place of that name already.")
-        return name
-
-    def clean(self) -> None:
-        if self.cleaned_data.get("surveyed") and not self.cleaned_data.get("design"):
-            self.add_error("surveyed", "Without a design nobody knows what is on it.")
-
-
-@page("GET", "HEAD", "POST")
-def boards(request: HttpRequest) -> HttpResponse:
-    """All boards, and the form that registers one."""
-    form = BoardForm(request.POST or None)
-    if request.method == "POST" and form.is_valid():
-        made = registry.register(by=who(request), **form.cleaned_data)
-        say(request, f"{made.name} is on the books.")
-        return redirect("board", made.pk)
-    known = Board.objects.select_related("design").order_by("purpose", "name")
-    of_page = Paginator(known, ON_A_PAGE).get_page(number(request, "page", 1))
-    return render(
-        request,
-        "bench/boards.html",
-        {"page": of_page, "form": form, "designs": Design.objects.order_by("name", "revision")},
-        status=400 if form.errors else 200,
-    )
+JUDGEMENTS = {"good": "good", "bad": "faulty", "untested": None}
+"""What a button says of the piece; plainly lifted, it stays what it was known to be."""
 
 
 @dataclass(frozen=True)
@@ -157,6 +120,8 @@ def board(request: HttpRequest, pk: int) -> HttpResponse:
             "came": _came(every),
             "may_write": may_act_as(request.user, BENCH),
             "cautions": cautions(this),
+            "jobs": this.jobs.filter(status__in=[Job.Status.OPEN, Job.Status.PARKED]).order_by("id"),
+            "unknown": bool(every) and all(each.state == "empty" for each in every),
         },
     )
 
@@ -207,13 +172,11 @@ def strip(request: HttpRequest, pk: int) -> HttpResponse:
             skipped.add(asked)
         elif judgement in JUDGEMENTS:
             to = get_object_or_404(Place, pk=tray)
-            if this.purpose == Board.Purpose.WORKING:
-                lines = loans.borrow(this, [asked], ledger.spot_of(to), by=who(request))
-            else:
-                lines = reservations.lift(
-                    this, [asked], ledger.spot_of(to), by=who(request), condition=JUDGEMENTS[judgement]
-                )
-            say(request, f"{asked} is in {to.name}, {JUDGEMENTS[judgement]}.", lines)
+            lift = loans.borrow if this.purpose == Board.Purpose.WORKING else reservations.lift
+            promised = any(held.promised for trace in left if trace.ref == asked for held in trace.fitted)
+            lines = lift(this, [asked], ledger.spot_of(to), by=who(request), condition=JUDGEMENTS[judgement])
+            given_up = ", and not promised any more" if promised and judgement == "bad" else ""
+            say(request, f"{asked} is in {to.name}, {lines[0].lot.condition}{given_up}.", lines)
         query = urlencode(
             [
                 ("tray", str(tray)),
@@ -223,9 +186,11 @@ def strip(request: HttpRequest, pk: int) -> HttpResponse:
         )
         return redirect(f"{reverse('strip', args=[pk])}?{query}")
     trays = storage(paths())
-    here = next((trace for trace in waiting if trace.ref == asked), waiting[0] if waiting else None)
-    if asked and here is not None and here.ref != asked:
-        messages.error(request, f"{asked} is not on {this.name} any more.", extra_tags="refused")
+    wanted = asked.strip().upper()
+    found = next((trace for trace in left if wanted and trace.ref.upper() == wanted), None)
+    here = found or (waiting[0] if waiting else None)
+    if wanted and found is None:
+        messages.error(request, _not_here(this, every, wanted), extra_tags="refused")
     return render(
         request,
         "bench/strip.html",
@@ -242,6 +207,15 @@ def strip(request: HttpRequest, pk: int) -> HttpResponse:
             "tray": tray or _current_tray(),
         },
     )
+
+
+def _not_here(board: Board, every: Sequence[Spotted], ref: str) -> str:
+    """Why a reference that was asked for is not there to be lifted, and where it went."""
+    place = next((each for each in every if each.trace.ref.upper() == ref), None)
+    if place is None:
+        return f"{board.name} has no place {ref}."
+    where = "; ".join(f"now in {now}" if now != "missing" else "missing" for _lot, now in place.gone_to)
+    return f"{place.trace.ref} is not on {board.name} any more{f': {where}' if where else ''}."
 
 
 @page("POST")

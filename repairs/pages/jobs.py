@@ -53,7 +53,7 @@ class JobForm(forms.ModelForm):  # type: ignore[type-arg]
 @page("GET", "HEAD", "POST")
 def jobs(request: HttpRequest) -> HttpResponse:
     """All jobs, and the form that opens one."""
-    form = JobForm(request.POST or None)
+    form = JobForm(request.POST or None, initial={"board": number(request, "board") or None})
     if request.method == "POST" and form.is_valid():
         columns = {name: value for name, value in form.cleaned_data.items() if name != "refs"}
         try:

@@ -3,10 +3,12 @@
 const box = document.querySelector("[data-finds]");
 const found = document.getElementById("found");
 
-const light = (ref, gently) => {
+const light = (ref, how = {}) => {
   const wanted = ref.trim().toUpperCase();
   let row = null;
+  let begun = false; // a reference begins with what is typed so far
   for (const each of document.querySelectorAll("[data-ref]")) {
+    begun ||= each.dataset.ref.toUpperCase().startsWith(wanted);
     const is = wanted !== "" && each.dataset.ref.toUpperCase() === wanted;
     each.classList.toggle("lit", is);
     row = is ? each : row;
@@ -23,7 +25,14 @@ const light = (ref, gently) => {
     }
   }
   if (found) {
-    found.hidden = row === null;
+    const nowhere = wanted !== "" && row === null && (how.asked || !begun);
+    found.hidden = row === null && !nowhere;
+    if (nowhere) {
+      found.querySelector(".value").textContent = wanted;
+      found.querySelector(".what").textContent = "There is no such place on this board.";
+      found.querySelector(".where").textContent = "";
+      found.scrollIntoView({ block: "nearest" });
+    }
     if (row) {
       const [what, state, holds] = [...row.querySelectorAll("td")].map((cell) => cell.innerText.replace(/\s+/g, " ").trim());
       found.querySelector(".value").textContent = row.dataset.ref;
@@ -32,7 +41,7 @@ const light = (ref, gently) => {
     }
   }
   const target = pin || row;
-  if (target && !gently) {
+  if (target && !how.gently) {
     target.scrollIntoView({ block: "center", inline: "center" });
   }
 };
@@ -41,7 +50,14 @@ if (box) {
   box.addEventListener("input", () => light(box.value));
   box.form.addEventListener("submit", (event) => {
     event.preventDefault();
-    light(box.value);
+    light(box.value, { asked: true });
+  });
+}
+for (const each of box ? document.querySelectorAll(".grid [data-pin]") : []) {
+  each.addEventListener("click", (event) => {
+    event.preventDefault();
+    box.value = each.dataset.pin;
+    light(each.dataset.pin, { gently: true });
   });
 }
 for (const map of document.querySelectorAll("[data-map]:not([data-pinning])")) {
@@ -59,7 +75,7 @@ for (const map of document.querySelectorAll("[data-map]:not([data-pinning])")) {
       if (box) {
         box.value = nearest.dataset.pin;
       }
-      light(nearest.dataset.pin, true);
+      light(nearest.dataset.pin, { gently: true });
     }
   });
 }

@@ -1,0 +1,106 @@
+"""Registering a board, and saying anew its name, what it is here for and its drawing."""
+
+from typing import Any
+
+from django import forms
+from django.core.paginator import Paginator
+from django.db.models import Case, IntegerField, Value, When
+from django.http import HttpRequest, HttpResponse
+from django.shortcuts import get_object_or_404, redirect, render
+
+from inventory import boards as registry
+from inventory.ledger import Refused
+from inventory.models import Board, Design, Place
+from inventory.pages.frame import number, page, say, who
+
+ON_A_PAGE = 60
+NOTE = 4000
+
+PURPOSES = (
+    (Board.Purpose.DONOR, "to strip"),
+    (Board.Purpose.UNDER_REPAIR, "to mend"),
+    (Board.Purpose.WORKING, "it works"),
+    (Board.Purpose.SCRAPPED, "scrapped"),
+)
+WORK_FIRST = (
+    Board.Purpose.UNDER_REPAIR, Board.Purpose.DONOR, Board.Purpose.WORKING, Board.Purpose.SCRAPPED,
+)  # fmt: skip
+
+
+class BoardForm(forms.Form):
+    name = forms.CharField(max_length=120)
+    design = forms.ModelChoiceField(Design.objects.order_by("name", "revision"), required=False)
+    purpose = forms.ChoiceField(choices=PURPOSES)
+    note = forms.CharField(required=False, max_length=NOTE)
+    surveyed = forms.BooleanField(required=False)
+
+    board: Board | None = None
+    """The board that is changed; none where one is registered."""
+
+    def clean_name(self) -> str:
+        name: str = self.cleaned_data["name"]
+        taken = Place.objects.filter(name=name, within=None)
+        if self.board is not None:
+            taken = taken.exclude(pk=self.board.place_id)
+        if taken.exists():
+            raise forms.ValidationError("There is a board or a place of that name already.")
+        return name
+
+    def clean(self) -> None:
+        if self.cleaned_data.get("surveyed") and not self.cleaned_data.get("design"):
+            self.add_error("surveyed", "Without a drawing nobody knows what is on it: choose one.")
+
+
+class BoardChangeForm(BoardForm):
+    version = forms.IntegerField(min_value=1)
+
+
+@page("GET", "HEAD", "POST")
+def boards(request: HttpRequest) -> HttpResponse:
+    """All boards, those to mend first, and the form that registers one."""
+    form = BoardForm(request.POST or None)
+    if request.method == "POST" and form.is_valid():
+        made = registry.register(by=who(request), **form.cleaned_data)
+        say(request, f"{made.name} is on the books.")
+        return redirect("board", made.pk)
+    line = Case(
+        *(When(purpose=purpose, then=Value(at)) for at, purpose in enumerate(WORK_FIRST)),
+        output_field=IntegerField(),
+    )
+    known = Board.objects.select_related("design").order_by(line, "name")
+    of_page = Paginator(known, ON_A_PAGE).get_page(number(request, "page", 1))
+    told = {"page": of_page, **_form(form)}
+    return render(request, "bench/boards.html", told, status=400 if form.errors else 200)
+
+
+@page("GET", "HEAD", "POST")
+def change(request: HttpRequest, pk: int) -> HttpResponse:
+    """What a board is called, what it is here for, and its drawing."""
+    this = get_object_or_404(Board.objects.select_related("design"), pk=pk)
+    form = BoardChangeForm(request.POST or None, initial=_as_it_is(this))
+    form.board = this
+    if request.method == "POST" and form.is_valid():
+        said = form.cleaned_data
+        try:
+            registry.change(this, by=who(request), **said)
+        except Refused as refusal:
+            form.add_error(None, refusal.detail)
+        else:
+            say(request, f"{said['name']} is changed.")
+            return redirect("board", pk)
+    told = {"board": this, **_form(form)}
+    return render(request, "bench/board-change.html", told, status=400 if form.errors else 200)
+
+
+def _as_it_is(board: Board) -> dict[str, Any]:
+    return {
+        "name": board.name,
+        "design": board.design_id,
+        "purpose": board.purpose,
+        "note": board.note,
+        "version": board.version,
+    }
+
+
+def _form(form: BoardForm) -> dict[str, Any]:
+    return {"form": form, "designs": Design.objects.order_by("name", "revision"), "purposes": PURPOSES}

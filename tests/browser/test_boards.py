@@ -1,0 +1,41 @@
+"""A board in the hand: which one is R47, with a thumb, with keys and without a script."""
+
+from collections.abc import Callable
+from typing import TYPE_CHECKING
+
+from tests.browser.bench import Bench
+
+if TYPE_CHECKING:
+    from playwright.sync_api import Page
+
+PHONE = {"width": 360, "height": 740, "has_touch": True}
+
+
+def board(page: "Page", name: str) -> None:
+    page.goto("/boards/")
+    page.get_by_role("link", name=name).first.click()
+
+
+def test_a_reference_that_a_board_has_not_is_said_at_once(demo: Bench, look: Callable[..., "Page"]) -> None:
+    page = look(demo, **PHONE)
+    board(page, "Petrel, burnt")
+    found, box = page.locator("#found"), page.get_by_label("Which one is")
+    box.fill("R99")
+    assert "There is no such place on this board." in found.inner_text()
+    assert found.evaluate("each => each.getBoundingClientRect().bottom <= innerHeight"), "where it is seen"
+    box.fill("R")
+    assert found.is_hidden(), "it may be on its way to R1"
+    page.get_by_role("button", name="Show it").tap()
+    assert "There is no such place" in found.inner_text()
+
+
+def test_a_tap_on_the_plain_grid_says_what_is_there(demo: Bench, look: Callable[..., "Page"]) -> None:
+    for script in (True, False):
+        page = look(demo, **PHONE, java_script_enabled=script)
+        board(page, "Gannet, no case")
+        first = page.locator(".grid a").first
+        ref = first.locator("strong").inner_text()
+        first.tap()
+        page.locator("#found").wait_for()
+        assert page.locator("#found .value").inner_text() == ref
+        assert page.locator("#found .what").inner_text() != ""

@@ -1,0 +1,181 @@
+"""Boards: registered and said anew, looked at, and stripped one reference after the other."""
+
+from collections.abc import Callable
+
+import pytest
+from django.test import Client
+from django.urls import reverse
+
+from inventory.boards import survey
+from inventory.models import Board, Lot, Movement, Place
+from repairs import reservations
+from repairs.models import Reservation
+from tests.factories import BoardFactory, DesignFactory, JobFactory, NeedFactory, PlaceFactory, spec
+
+pytestmark = pytest.mark.django_db
+Enter = Callable[..., Client]
+
+
+@pytest.fixture
+def donor(db: None) -> Board:
+    design = DesignFactory(positions={ref: spec("resistor", "4k7") for ref in ("R1", "R2", "R47")})
+    made: Board = BoardFactory(design=design)
+    survey(made, by=None)
+    return made
+
+
+def piece(board: Board, ref: str) -> Lot:
+    return Lot.objects.get(origin_board=board, origin_ref=ref)
+
+
+def judge(client: Client, board: Board, ref: str, judgement: str, tray: Place) -> str:
+    sent = {"ref": ref, "judge": judgement, "tray": tray.pk}
+    return client.post(reverse("strip", args=[board.pk]), sent, follow=True).content.decode()
+
+
+@pytest.mark.parametrize("known", ["faulty", "suspect", "good"])
+def test_a_piece_that_is_only_lifted_stays_what_it_was_known_to_be(
+    donor: Board, sign_in: Enter, known: str
+) -> None:
+    Lot.objects.filter(pk=piece(donor, "R1").pk).update(condition=known)
+    said = judge(sign_in("bench"), donor, "R1", "untested", PlaceFactory(name="Tray 7", type="tray"))
+    assert piece(donor, "R1").condition == known
+    assert f"R1 is in Tray 7, {known}." in said
+
+
+def test_undo_takes_the_judgement_back_with_the_lift(donor: Board, sign_in: Enter) -> None:
+    client = sign_in("bench")
+    Lot.objects.filter(pk=piece(donor, "R1").pk).update(condition="faulty")
+    judge(client, donor, "R1", "good", PlaceFactory(type="tray"))
+    assert piece(donor, "R1").condition == "good"
+    client.post(reverse("undo"), {"line": Movement.objects.latest("id").pk})
+    assert piece(donor, "R1").condition == "faulty"
+
+
+def test_undo_leaves_what_was_judged_since(donor: Board, sign_in: Enter) -> None:
+    client = sign_in("bench")
+    judge(client, donor, "R1", "good", PlaceFactory(type="tray"))
+    Lot.objects.filter(pk=piece(donor, "R1").pk).update(condition="suspect")
+    client.post(reverse("undo"), {"line": Movement.objects.latest("id").pk})
+    assert piece(donor, "R1").condition == "suspect"
+
+
+def test_a_promised_piece_that_turns_out_bad_is_promised_no_more(donor: Board, sign_in: Enter) -> None:
+    need = NeedFactory(of=spec("resistor", "4k7"), ref="R9", job=JobFactory(board=BoardFactory()))
+    promise = reservations.reserve(need, piece(donor, "R2").holdings.get(), 1, by=None)
+    said = judge(sign_in("bench"), donor, "R2", "bad", PlaceFactory(name="Tray 7", type="tray"))
+    assert "R2 is in Tray 7, faulty, and not promised any more." in said
+    promise.refresh_from_db()
+    need.refresh_from_db()
+    assert (promise.status, need.promised) == (Reservation.Status.RELEASED, 0)
+    assert piece(donor, "R2").holdings.get(quantity=1).promised == 0
+
+
+def test_a_promised_piece_that_is_good_keeps_its_promise(donor: Board, sign_in: Enter) -> None:
+    need = NeedFactory(of=spec("resistor", "4k7"), ref="R9", job=JobFactory(board=BoardFactory()))
+    reservations.reserve(need, piece(donor, "R2").holdings.get(), 1, by=None)
+    judge(sign_in("bench"), donor, "R2", "good", PlaceFactory(type="tray"))
+    assert piece(donor, "R2").holdings.get(quantity=1).promised == 1
+
+
+def test_what_is_borrowed_is_judged_like_what_is_lifted(donor: Board, sign_in: Enter) -> None:
+    Board.objects.filter(pk=donor.pk).update(purpose="working")
+    judge(sign_in("bench"), donor, "R1", "good", PlaceFactory(type="tray"))
+    assert Movement.objects.latest("id").borrow
+    assert piece(donor, "R1").condition == "good"
+
+
+def test_another_one_is_found_however_it_is_typed(donor: Board, sign_in: Enter) -> None:
+    answer = sign_in("viewer").get(reverse("strip", args=[donor.pk]), {"ref": " r47 "})
+    assert answer.context["here"].ref == "R47"
+
+
+def test_what_is_not_there_to_be_lifted_is_said_with_where_it_went(donor: Board, sign_in: Enter) -> None:
+    client, address = sign_in("bench"), reverse("strip", args=[donor.pk])
+    judge(client, donor, "R2", "good", PlaceFactory(name="Tray 7", type="tray"))
+    assert f"R2 is not on {donor.name} any more: now in Tray 7." in client.get(
+        address, {"ref": "r2"}
+    ).content.decode().replace("&#x27;", "'")
+    assert f"{donor.name} has no place R99." in client.get(address, {"ref": "R99"}).content.decode()
+
+
+# --- registered, and said anew
+
+
+def changed(client: Client, board: Board, **said: object) -> tuple[int, str]:
+    as_it_is = {
+        "name": board.name,
+        "purpose": board.purpose,
+        "design": board.design_id or "",
+        "note": board.note,
+        "version": board.version,
+    }
+    answer = client.post(reverse("board-change", args=[board.pk]), {**as_it_is, **said})
+    return answer.status_code, answer.content.decode()
+
+
+def test_a_board_that_was_mended_is_said_to_work(donor: Board, sign_in: Enter) -> None:
+    status, _page = changed(sign_in("bench"), donor, purpose="working", name="Plover 9", note="new fuse")
+    donor.refresh_from_db()
+    assert (status, donor.purpose, donor.name, donor.note) == (302, "working", "Plover 9", "new fuse")
+    assert donor.place.name == "Plover 9"
+
+
+def test_a_drawing_found_later_tells_what_is_on_a_board(sign_in: Enter) -> None:
+    client, board = sign_in("bench"), BoardFactory()
+    design = DesignFactory(positions={"R1": spec(), "R2": spec()})
+    at = client.get(reverse("board", args=[board.pk])).content.decode()
+    assert reverse("board-change", args=[board.pk]) in at
+    changed(client, board, design=design.pk, surveyed="on")
+    assert client.get(reverse("board", args=[board.pk])).context["filled"] == 2
+
+
+@pytest.mark.parametrize(
+    ("said", "why"),
+    [
+        ({"name": ""}, "required"),
+        ({"name": "x" * 121}, "120"),
+        ({"name": "Shelf 4"}, "There is a board or a place of that name already."),
+        ({"purpose": "lost"}, "lost"),
+        ({"note": "x" * 4001}, "4000"),
+        ({"design": "", "surveyed": "on"}, "Without a drawing nobody knows what is on it"),
+        ({"version": 99}, "was changed meanwhile"),
+        ({"version": ""}, ""),
+    ],
+)
+def test_what_cannot_be_said_of_a_board_is_refused_and_kept(
+    donor: Board, sign_in: Enter, said: dict[str, object], why: str
+) -> None:
+    PlaceFactory(name="Shelf 4")
+    status, page = changed(sign_in("bench"), donor, **{"note": "kept as typed", **said})
+    assert status == 400
+    assert why in page
+    assert "note" in said or "kept as typed" in page
+    donor.refresh_from_db()
+    assert donor.version == 1
+
+
+def test_a_board_is_registered_with_what_happened_to_it(sign_in: Enter) -> None:
+    sent = {"name": "Plover, wet", "purpose": "donor", "design": "", "note": "fell in the harbour"}
+    sign_in("bench").post(reverse("boards"), sent)
+    assert Board.objects.get(name="Plover, wet").note == "fell in the harbour"
+
+
+def test_a_board_to_mend_leads_to_its_job_or_to_opening_one(donor: Board, sign_in: Enter) -> None:
+    client = sign_in("bench")
+    Board.objects.filter(pk=donor.pk).update(purpose="under_repair")
+    page = client.get(reverse("board", args=[donor.pk])).content.decode()
+    assert f"{reverse('jobs')}?board={donor.pk}#new" in page
+    form = client.get(reverse("jobs"), {"board": donor.pk}).content.decode()
+    assert f'<option value="{donor.pk}" selected>' in form
+    job = JobFactory(board=donor, name="Plover hums")
+    page = client.get(reverse("board", args=[donor.pk])).content.decode()
+    assert reverse("job", args=[job.pk]) in page
+    assert "Open a job for it" not in page
+
+
+def test_boards_to_mend_come_first(sign_in: Enter) -> None:
+    for purpose in ("scrapped", "working", "donor", "under_repair"):
+        BoardFactory(purpose=purpose)
+    listed = [board.purpose for board in sign_in("viewer").get(reverse("boards")).context["page"]]
+    assert listed == ["under_repair", "donor", "working", "scrapped"]
