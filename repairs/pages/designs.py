@@ -73,9 +73,11 @@ def _changed(request: HttpRequest, design: Design) -> HttpResponse:
         else:
             before = pin(design, [_pin_sent(text) for text in request.POST.getlist("pin")[:MOST_AT_ONCE]])
             done = f"{len(before)} pinned."
+            if not before:
+                raise Refused("nothing_pinned", "Nothing was pinned: tap on the picture first.")
     if before:
         request.session["pins_before"] = {"design": design.pk, "pins": [_kept(each) for each in before]}
-    messages.success(request, done if before else "Nothing was pinned: tap on the picture first.")
+    messages.success(request, done)
     return redirect("pins", design.pk)
 
 

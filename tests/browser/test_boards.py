@@ -39,3 +39,19 @@ def test_a_tap_on_the_plain_grid_says_what_is_there(demo: Bench, look: Callable[
         page.locator("#found").wait_for()
         assert page.locator("#found .value").inner_text() == ref
         assert page.locator("#found .what").inner_text() != ""
+
+
+def test_what_is_pinned_next_is_in_sight_on_a_phone(own: Bench, look: Callable[..., "Page"]) -> None:
+    page = look(own, **PHONE)
+    board(page, "Tern donor 1")
+    page.get_by_role("link", name="The drawing and its pins").tap()
+    page.get_by_label("Pin these").fill("R1-R2, R999")
+    for expected in ("Tap on R1", "Tap on R2", "There is no place R999"):
+        following = page.locator("#next")
+        page.locator("[data-map]").evaluate("each => each.scrollIntoView()")
+        assert following.inner_text() == expected
+        assert following.evaluate("each => each.getBoundingClientRect().top >= 0")
+        page.locator("[data-map]").tap(position={"x": 200, "y": 200})
+    assert page.locator("input[name=pin]").count() == 2
+    page.get_by_role("button", name="Last tap back").tap()
+    assert page.locator("#next").inner_text() == "Tap on R2"

@@ -95,7 +95,7 @@ def test_places_are_pinned_by_tapping_and_by_keys_and_put_back(own: Bench, look:
     for key in ("ArrowRight", "ArrowDown", "Enter"):
         page.keyboard.press(key)
     assert page.locator("#next").inner_text() == "Nothing left to pin"
-    page.get_by_role("button", name="Take the last tap back").click()
+    page.get_by_role("button", name="Last tap back").click()
     assert page.locator("#next").inner_text() == "Tap on R3"
     page.get_by_role("button", name="Keep the pins").click()
     page.get_by_text("2 pinned.").wait_for()

@@ -165,3 +165,11 @@ def test_pictures_of_what_the_bench_has_are_on_their_pages(workshop: None, sign_
         page = client.post(reverse("add-photo"), sent, follow=True).content.decode()
         assert f"of the {subject}" in page
         assert "?longest=240" in page
+
+
+def test_keeping_no_pin_at_all_is_refused_and_the_list_is_kept(design: Design, sign_in: Enter) -> None:
+    pictured(design)
+    answer = sign_in("bench").post(reverse("pins", args=[design.pk]), {"refs": "R2, what"})
+    assert answer.status_code == 400
+    assert "tap on the picture first" in answer.content.decode()
+    assert answer.context["refs"] == "R2, what"

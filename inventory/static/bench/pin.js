@@ -5,6 +5,7 @@ if (form) {
   const SVG = "http://www.w3.org/2000/svg";
   const list = document.getElementById("refs");
   const next = document.getElementById("next");
+  const places = new Set([...document.querySelectorAll("[data-ref]")].map((row) => row.dataset.ref.toUpperCase()));
   const spell = (text) => text.split(/[,;\s]+/).flatMap((piece) => {
     const range = /^([A-Za-z]+)(\d+)-(?:\1)?(\d+)$/.exec(piece);
     return range ? Array.from({ length: Math.max(0, range[3] - range[2] + 1) }, (_each, step) => range[1] + (Number(range[2]) + step)) : piece || [];
@@ -14,7 +15,8 @@ if (form) {
   const waiting = () => spell(list.value).filter((ref) => !named().has(ref));
   const tell = () => {
     const [first] = waiting();
-    next.textContent = first ? `Tap on ${first}` : "Nothing left to pin";
+    const strange = first && !places.has(first.toUpperCase());
+    next.textContent = strange ? `There is no place ${first}` : first ? `Tap on ${first}` : "Nothing left to pin";
   };
   const draw = (svg, ref, x, y) => {
     const old = document.querySelector(`[data-pin="${CSS.escape(ref)}"]`);
@@ -35,7 +37,7 @@ if (form) {
   };
   const put = (svg, x, y) => {
     const [ref] = waiting();
-    if (!ref) {
+    if (!ref || !places.has(ref.toUpperCase())) {
       return;
     }
     const pin = document.createElement("input");
