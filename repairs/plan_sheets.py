@@ -10,8 +10,8 @@ from inventory.models import Board
 from inventory.refs import write_refs
 from inventory.sheets import BadOption, ColumnOut, SheetOut
 from inventory.sheets.exports import Options, sheet_out
+from inventory.sheets.grid import CellOut
 from inventory.sheets.specs import SPEC_COLUMNS, spec_values
-from inventory.sheets.xlsx_out import CellOut
 from inventory.spec import Fit, Spec
 from repairs.buy_list import ToBuy, read_postage, to_buy
 from repairs.buy_table import BUY, SETS, ListLine, Written

@@ -5,7 +5,7 @@ from collections.abc import Iterator, Sequence
 from inventory.refs import write_refs
 from inventory.sheets import BadOption, ColumnOut, SheetOut
 from inventory.sheets.exports import Options
-from inventory.sheets.xlsx_out import CellOut
+from inventory.sheets.grid import CellOut
 from inventory.spec import Fit
 from repairs.models import Job
 from repairs.planning import Tier

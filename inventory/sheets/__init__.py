@@ -10,11 +10,10 @@ Other apps add to both, `IMPORTS` and `EXPORTS`.
 
 from inventory.sheets.as_seen import Seen, as_seen
 from inventory.sheets.exports import EXPORTS, FORMS, BadOption, Export, Option, export
-from inventory.sheets.grid import LIMITS, Limits, UnreadableFile
+from inventory.sheets.grid import LIMITS, ColumnOut, Limits, SheetOut, UnreadableFile
 from inventory.sheets.importing import IMPORTS, Import, ReadSheet, import_sheet, land, main_table, read_sheet
 from inventory.sheets.report import BadCell, BadRows, Report
 from inventory.sheets.templates import template
-from inventory.sheets.xlsx_out import ColumnOut, SheetOut
 
 __all__ = [
     "EXPORTS",

@@ -12,7 +12,7 @@ from inventory.places import paths
 from inventory.refs import split_ref
 from inventory.sheets import csvtext, xlsx_out
 from inventory.sheets.drawing_sheets import DRAWINGS, HAZARD, KINDS, rows_of
-from inventory.sheets.grid import LIMITS
+from inventory.sheets.grid import LIMITS, CellOut, ColumnOut, SheetOut
 from inventory.sheets.lot_changes import as_written
 from inventory.sheets.names import KEPT_IN
 from inventory.sheets.pairs import write_pairs
@@ -20,7 +20,6 @@ from inventory.sheets.positions_sheet import POSITIONS
 from inventory.sheets.specs import SPEC_COLUMNS, as_text, spec_values
 from inventory.sheets.stock_table import STOCK
 from inventory.sheets.table import Column, Table
-from inventory.sheets.xlsx_out import CellOut, ColumnOut, SheetOut
 from inventory.spec import print_value
 
 FORMS = {"xlsx": "application/vnd.openxmlformats-officedocument.spreadsheetml.sheet", "csv": "text/csv"}

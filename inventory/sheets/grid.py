@@ -1,12 +1,13 @@
-"""A spreadsheet file as sheets of rows of text, whatever it was saved as.  Pure: no Django.
+"""What a spreadsheet is made of, read or to be written, whatever it is saved as.  Pure: no Django.
 
-A cell is the text that the person sees in it; nothing is guessed to be a number.  What a spreadsheet program
-changed on its own (a date made of a marking, a formula without its result) arrives as `Odd`, with the reason.
+Read, a cell is the text that the person sees in it; nothing is guessed to be a number.  What a spreadsheet
+program changed on its own (a date made of a marking, a formula without its result) arrives as `Odd`, with the
+reason.
 """
 
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, field
-from typing import BinaryIO
+from decimal import Decimal
 
 LAST_ROW = 1_048_576  # of an xlsx sheet
 
@@ -73,36 +74,29 @@ class Book:
     notes: list[str] = field(default_factory=list)
 
 
-def open_book(file: BinaryIO, name: str, limits: Limits = LIMITS) -> Book:
-    """Read a workbook (xlsx) or a text table (csv), told apart by content.  UnreadableFile otherwise."""
-    from inventory.sheets import csvtext, xlsx
-
-    data = file.read(limits.bytes + 1)
-    if len(data) > limits.bytes:
-        raise UnreadableFile(
-            413, f"the file is larger than {_megabytes(limits.bytes)}, the most that is taken in"
-        )
-    if not data.strip():
-        raise UnreadableFile(422, "the file is empty")
-    if data.startswith(b"PK"):
-        return xlsx.read(data, limits)
-    if kind := next((kind for start, kind in _OTHERS if data.lstrip()[:16].lower().startswith(start)), None):
-        raise UnreadableFile(415, f"this is {kind}: save it as .xlsx or .csv and send that")
-    return csvtext.read(data, name, limits)
+CellOut = str | int | Decimal | None
 
 
-_OTHERS = (
-    (b"\xd0\xcf\x11\xe0", "an old .xls workbook, or one locked with a password"),
-    (b"<!doctype", "a web page"),
-    (b"<html", "a web page"),
-    (b"<?xml", "an XML file"),
-    (b"%pdf", "a PDF"),
-    (b"{\\rtf", "a text document"),
-)
+@dataclass(frozen=True)
+class ColumnOut:
+    """A column of a written sheet: a drop-down where there are choices, text format where it holds text."""
+
+    heading: str
+    width: int = 12
+    text: bool = True
+    choices: tuple[str, ...] = ()
+    others: bool = False
+    hint: str = ""
 
 
-def _megabytes(count: int) -> str:
-    return f"{count / 1024 / 1024:g} MB"
+@dataclass(frozen=True)
+class SheetOut:
+    """A sheet to write: text is written as text, whatever it starts with; numbers as numbers."""
+
+    name: str
+    columns: Sequence[ColumnOut]
+    rows: Iterable[Sequence[CellOut]]
+    wrapped: bool = False
 
 
 def too_many_rows(limits: Limits) -> UnreadableFile:

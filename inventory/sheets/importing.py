@@ -14,7 +14,8 @@ from inventory.models import Place
 from inventory.sheets import design_import, donor_import, stock_import
 from inventory.sheets.design_import import TABLES as DESIGN_TABLES
 from inventory.sheets.donor_table import DONOR
-from inventory.sheets.grid import LIMITS, Limits, open_book
+from inventory.sheets.grid import LIMITS, Limits
+from inventory.sheets.opening import open_book
 from inventory.sheets.report import Errors, Report
 from inventory.sheets.stock_table import STOCK
 from inventory.sheets.table import Found, Progress, Table, read_tables

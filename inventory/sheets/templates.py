@@ -3,9 +3,9 @@
 from collections.abc import Iterator
 
 from inventory.sheets.exports import column_out, written
+from inventory.sheets.grid import CellOut, ColumnOut, SheetOut
 from inventory.sheets.importing import IMPORTS
 from inventory.sheets.table import Column, Table
-from inventory.sheets.xlsx_out import CellOut, ColumnOut, SheetOut
 
 _NOTES = (
     ColumnOut("On sheet", 10), ColumnOut("Heading there", 16), ColumnOut("Must be there", 12),

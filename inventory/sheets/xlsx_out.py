@@ -6,39 +6,13 @@ parts go out: cell by cell through the library they take ten times as long.
 
 import re
 import zipfile
-from collections.abc import Iterable, Iterator, Sequence
-from dataclasses import dataclass
-from decimal import Decimal
+from collections.abc import Iterator, Sequence
 from typing import IO, cast
 from xml.sax.saxutils import escape
 from zipfile import ZipFile
 
-from inventory.sheets.grid import LAST_ROW, Limits
+from inventory.sheets.grid import LAST_ROW, Limits, SheetOut
 from inventory.sheets.xlsx_escapes import escaped
-
-CellOut = str | int | Decimal | None
-
-
-@dataclass(frozen=True)
-class ColumnOut:
-    """A column of a written sheet: a drop-down where there are choices, text format where it holds text."""
-
-    heading: str
-    width: int = 12
-    text: bool = True
-    choices: tuple[str, ...] = ()
-    others: bool = False
-    hint: str = ""
-
-
-@dataclass(frozen=True)
-class SheetOut:
-    """A sheet to write: text is written as text, whatever it starts with; numbers as numbers."""
-
-    name: str
-    columns: Sequence[ColumnOut]
-    rows: Iterable[Sequence[CellOut]]
-    wrapped: bool = False
 
 
 def write(sheets: Sequence[SheetOut], limits: Limits) -> Iterator[bytes]:

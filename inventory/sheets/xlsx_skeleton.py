@@ -10,8 +10,7 @@ from openpyxl.styles import Alignment, Font, PatternFill
 from openpyxl.utils import get_column_letter
 from openpyxl.worksheet.datavalidation import DataValidation
 
-from inventory.sheets.grid import LAST_ROW
-from inventory.sheets.xlsx_out import ColumnOut, SheetOut
+from inventory.sheets.grid import LAST_ROW, ColumnOut, SheetOut
 
 _HEAD_FONT = Font(bold=True)
 _HEAD_FILL = PatternFill("solid", start_color="DDE6E4")

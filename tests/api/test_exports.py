@@ -6,7 +6,7 @@ from typing import Any
 import pytest
 
 from inventory.models import Design
-from inventory.sheets.grid import open_book
+from inventory.sheets.opening import open_book
 from tests.factories import DesignFactory, NeedFactory, spec
 from tests.sheets.importing import RESISTOR, lines_of, stock_csv, take_in
 

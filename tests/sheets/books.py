@@ -8,7 +8,8 @@ from typing import Any
 
 from openpyxl import Workbook
 
-from inventory.sheets.grid import LIMITS, Limits, open_book
+from inventory.sheets.grid import LIMITS, Limits
+from inventory.sheets.opening import open_book
 
 Cells = Iterable[Sequence[Any]]
 

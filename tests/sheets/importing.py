@@ -12,7 +12,7 @@ from inventory.ledger import Spot
 from inventory.models import Holding, Lot
 from inventory.places import paths
 from inventory.sheets import BadCell, BadRows, Report
-from inventory.sheets.grid import open_book
+from inventory.sheets.opening import open_book
 from repairs.audit import audit
 from tests.sheets.books import text_table, workbook
 

@@ -6,7 +6,8 @@ from io import BytesIO
 
 import pytest
 
-from inventory.sheets.grid import UnreadableFile, open_book
+from inventory.sheets.grid import UnreadableFile
+from inventory.sheets.opening import open_book
 from tests.sheets.books import text_table, with_shared_strings, workbook
 
 LINES = [

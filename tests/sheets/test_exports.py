@@ -9,7 +9,7 @@ from openpyxl import load_workbook
 from inventory import ledger, sheets
 from inventory.models import Lot
 from inventory.sheets import EXPORTS, IMPORTS, Export, SheetOut, template
-from inventory.sheets.xlsx_out import ColumnOut
+from inventory.sheets.grid import ColumnOut
 from tests.factories import DesignFactory, NeedFactory, PlaceFactory, spec
 from tests.sheets.importing import RESISTOR, exported, lines_of, refused, spot, stock_csv, take_in
 

@@ -8,8 +8,8 @@ from hypothesis import strategies as st
 from openpyxl import load_workbook
 
 from inventory.sheets.exports import written
-from inventory.sheets.grid import LIMITS, open_book
-from inventory.sheets.xlsx_out import CellOut, ColumnOut, SheetOut
+from inventory.sheets.grid import LIMITS, CellOut, ColumnOut, SheetOut
+from inventory.sheets.opening import open_book
 
 # A database keeps no half characters (surrogates); csv cannot hold NUL, which no import lets through either.
 TEXTS = st.text(st.characters(exclude_categories=["Cs"], exclude_characters="\0"), max_size=60)

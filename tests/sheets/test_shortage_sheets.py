@@ -25,7 +25,7 @@ def test_what_is_short_and_who_waits_stands_in_a_row(form: str) -> None:
 
 
 def test_the_workbook_also_says_what_to_take_and_what_just_does_not_do() -> None:
-    from inventory.sheets.grid import open_book
+    from inventory.sheets.opening import open_book
 
     job = JobFactory()
     NeedFactory(job=job, of=spec("resistor", "4k7"), ref="R1")

@@ -3,7 +3,8 @@
 import pytest
 
 from inventory.sheets import csvtext
-from inventory.sheets.grid import LIMITS, Limits, UnreadableFile, open_book
+from inventory.sheets.grid import LIMITS, Limits, UnreadableFile
+from inventory.sheets.opening import open_book
 from tests.sheets.books import rows_of, text_table
 
 

@@ -10,7 +10,8 @@ from typing import Any
 import pytest
 from openpyxl import Workbook, load_workbook
 
-from inventory.sheets.grid import LIMITS, Limits, Odd, UnreadableFile, open_book
+from inventory.sheets.grid import LIMITS, Limits, Odd, UnreadableFile
+from inventory.sheets.opening import open_book
 from tests.sheets.books import rows_of, saved, with_shared_strings, workbook
 
 
