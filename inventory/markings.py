@@ -74,9 +74,8 @@ def read_marking(question: Question) -> Told:
 def read_markings(questions: Sequence[Question]) -> list[Told]:
     """Several markings of one part, in as many queries as one of them.  Raises MalformedMarking."""
     kind = questions[0].kind if len({question.kind for question in questions}) == 1 else ""
-    held = held_values(kind)
     everything = [wants(kind) for wants in WANTS]
-    wanted = frozenset(value for wants in everything for value in wants.values)
+    held, wanted = held_values(kind), _wanted(everything)
     answers = [decode(replace(question, held=held, wanted=wanted)) for question in questions]
     specs = [tuple(spec_of(reading) for reading in answer.readings) for answer in answers]
     known = [spec for spec in dict.fromkeys(chain.from_iterable(specs)) if spec is not None]
@@ -90,8 +89,17 @@ def read_markings(questions: Sequence[Question]) -> list[Told]:
     ]
 
 
+def knowing(question: Question) -> Question:
+    """The same with what this bench holds and wants: looked up once for many that are read one by one."""
+    return replace(question, held=held_values(), wanted=_wanted([wants("") for wants in WANTS]))
+
+
+def _wanted(everything: Sequence[Wants]) -> frozenset[Value]:
+    return frozenset(value for wants in everything for value in wants.values)
+
+
 def bare(question: Question) -> Told:
-    """Decode without any evidence of a bench.  Raises MalformedMarking."""
+    """Decode with no more evidence of a bench than the question has.  Raises MalformedMarking."""
     answer = decode(question)
     specs = tuple(spec_of(reading) for reading in answer.readings)
     return Told(answer, specs, ((),) * len(specs))

@@ -24,7 +24,7 @@ def add_many(request: HttpRequest) -> HttpResponse:
 
     With `board` they came off that board, though nobody knows from which places.
     """
-    text = request.POST.get("lines", "").replace("\0", "")[:LONGEST]
+    text = adding.one_each(request.POST.get("lines", "").replace("\0", "")[:LONGEST])
     condition = request.POST.get("condition", "")
     condition = condition if condition in Lot.Condition.values else Lot.Condition.UNTESTED
     place = Place.objects.filter(
@@ -45,6 +45,7 @@ def add_many(request: HttpRequest) -> HttpResponse:
             return _put_away(request, chosen, place, condition, board)
         except Refused as refusal:  # what was typed stays on the page
             wrong = refusal.detail
+    told = request.method == "POST" and ("land" in request.POST or not lines)
     return render(
         request,
         "bench/add-many.html",
@@ -52,13 +53,13 @@ def add_many(request: HttpRequest) -> HttpResponse:
             "text": text,
             "board": board,
             "lines": [_told(line, picks[line.number]) for line in lines],
-            "wrong": wrong if "land" in request.POST else "",
+            "wrong": wrong if told else "",
             "storage": storage(paths()),
             "place": place.pk if place else request.session.get("last_place", 0),
             "condition": condition,
             "conditions": Lot.Condition.values,
         },
-        status=400 if wrong and "land" in request.POST else 200,
+        status=400 if wrong and told else 200,
     )
 
 

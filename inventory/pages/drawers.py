@@ -3,6 +3,7 @@
 import re
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
+from typing import ClassVar
 
 from django import forms
 from django.core.paginator import Paginator
@@ -167,6 +168,7 @@ class PlaceForm(forms.ModelForm):  # type: ignore[type-arg]
     class Meta:
         model = Place
         fields = ("name", "type", "within")
+        error_messages: ClassVar = {"name": {"required": "Write down what stands on it."}}
 
     def clean_type(self) -> str:
         kind: str = self.cleaned_data["type"]
@@ -183,6 +185,14 @@ class PlaceForm(forms.ModelForm):  # type: ignore[type-arg]
         if paths()[above.pk].count(SEPARATOR) + 2 > DEEPEST:
             raise forms.ValidationError(f"Places lie at most {DEEPEST} deep.")
         return above
+
+    def clean(self) -> None:
+        name, above = self.cleaned_data.get("name"), self.cleaned_data.get("within")
+        if name and Place.objects.filter(name=name, within=above).exists():
+            there = f"{name} is in {above.name}" if above else f"{name} is there"
+            self.add_error(
+                "name", f"{there} already: open it in the drawers, or write something else on this."
+            )
 
 
 @page("POST")

@@ -1,10 +1,11 @@
 """Read a part: what a marking could mean and who wants it; one tap puts it away, promises it, or fits it."""
 
 import json
+from urllib.parse import urlencode, urlsplit
 
 from django.contrib import messages
 from django.db import transaction
-from django.http import HttpRequest, HttpResponse
+from django.http import HttpRequest, HttpResponse, QueryDict
 from django.shortcuts import get_object_or_404, redirect, render
 from django.urls import reverse
 
@@ -12,13 +13,14 @@ from inventory import lots, photos
 from inventory.ledger import Origin, Refused
 from inventory.models import Holding, Lot, Movement, Part, Photo, Place
 from inventory.pages.drawers import picked_place, storage
-from inventory.pages.frame import number, page, say, who, words
+from inventory.pages.frame import back, number, page, say, who, words
 from inventory.pages.once import first_press
 from inventory.places import paths
 from inventory.roles import BENCH, may_act_as
 from inventory.spec import KINDS, Spec, SpecError, UnreadableValue, parse_value
 from repairs.models import Need, Reservation
 from repairs.pages.asking import asked, for_template
+from repairs.pages.buying import MOST_PIECES
 from repairs.reservations import fit_promised, reserve
 
 
@@ -37,11 +39,16 @@ def read(request: HttpRequest) -> HttpResponse:
 
 
 def into(request: HttpRequest) -> dict[str, object]:
-    """The drawers and trays, and the one that was used last."""
+    """The drawers and trays, and the one that was used last; how many of it there are."""
     trays = storage(paths())
     last = number(request, "tray") or request.session.get("last_place", 0)
     known = {pk for pk, _name in trays}
-    return {"storage": trays, "tray": last if last in known else trays[0][0] if trays else 0}
+    return {
+        "storage": trays,
+        "tray": last if last in known else trays[0][0] if trays else 0,
+        "quantity": request.GET.get("quantity", "1")[:12],
+        "new_place": words(request, "new_place", 400) or "Drawer 1",
+    }
 
 
 @page("POST")
@@ -49,7 +56,27 @@ def put_away(request: HttpRequest) -> HttpResponse:
     """The part that was read becomes a lot in a drawer; where a need is named it is promised, or fitted.
 
     `put` names the reading, `3`; the need that it is promised to, `3-17`; and that it is fitted, `3-17-fit`.
+    A refusal is said beside the readings, where what was typed still stands.
     """
+    try:
+        return _put(request)
+    except Refused as refusal:
+        messages.error(request, refusal.detail, extra_tags="refused")
+        return _as_typed(request)
+
+
+def _as_typed(request: HttpRequest) -> HttpResponse:
+    """To the readings again, with how many there are and where they go."""
+    marking = urlencode({"marking": words(request, "marking", 80)})
+    there = urlsplit(back(request, f"{reverse('read')}?{marking}").headers["Location"])
+    asked = QueryDict(there.query, mutable=True)
+    for name in ("quantity", "tray", "new_place"):
+        if name in request.POST:
+            asked[name] = words(request, name, 400)
+    return redirect(f"{there.path}?{asked.urlencode()}")
+
+
+def _put(request: HttpRequest) -> HttpResponse:
     which, _dash, wanted = request.POST.get("put", "").partition("-")
     wanted, _dash, now = wanted.partition("-")
     spec = _spec_sent(request.POST.get(f"spec{which}", ""))
@@ -57,6 +84,8 @@ def put_away(request: HttpRequest) -> HttpResponse:
     if wanted:
         pk = int(wanted) if wanted.isascii() and wanted.isdigit() and len(wanted) < 10 else 0
         need = get_object_or_404(Need.objects.select_related("job__board", "spec"), pk=pk)
+    if not 1 <= number(request, "quantity", 0 if "quantity" in request.POST else 1) <= MOST_PIECES:
+        raise Refused("quantity", f"How many? Give a whole number of pieces, from 1 to {MOST_PIECES:,}.")
     done = None
     with transaction.atomic():
         place = picked_place(request, "tray")
@@ -77,7 +106,7 @@ def _bring_in(
 ) -> tuple[list[Movement], list[Reservation]]:
     """The lot, its promise and its fitting: the lines and the promise that undo takes back together."""
     lot = lots.bring_in(
-        Part.of(spec), [(place, "", max(1, number(request, "quantity", 1)))], by=who(request),
+        Part.of(spec), [(place, "", number(request, "quantity", 1))], by=who(request),
         origin=Origin(source=Lot.Source.UNKNOWN), marking=words(request, "marking", 200),
         measured=_measured(spec, words(request, "measured", 40)),
     )  # fmt: skip

@@ -8,11 +8,11 @@ import pytest
 from django.test import Client
 from django.urls import reverse
 
-from inventory.adding import MOST_LINES, read_lines
+from inventory.adding import MOST_LINES, one_each, read_lines
 from inventory.models import Holding, Lot, Movement, Place
 from inventory.spec import parse_value
 from repairs.reservations import reserve
-from tests.factories import BoardFactory, JobFactory, NeedFactory, PlaceFactory, stock
+from tests.factories import BoardFactory, JobFactory, NeedFactory, PlaceFactory, spec, stock
 
 pytestmark = pytest.mark.django_db
 Enter = Callable[..., Client]
@@ -328,3 +328,50 @@ def test_a_lot_leads_to_its_drawer_to_its_board_and_to_the_job_it_is_promised_to
     stood = stock(1, place=board.place, ref="R7")
     page = client.get(reverse("lot", args=[stood.lot_id])).content.decode()
     assert f'href="{reverse("board", args=[board.pk])}?ref=R7"' in page
+
+
+# --- many at once: what a hurried thumb types
+
+
+def test_parts_that_stand_in_one_line_are_parted_and_none_is_lost(sign_in: Enter) -> None:
+    client = sign_in("bench")
+    told = client.post(reverse("add-many"), {"lines": "12 x 4k7 5%, 1N4148; 3 x BC337", "look": ""}).context
+    assert told["text"].splitlines() == ["12 x 4k7 5%", "1N4148", "3 x BC337"]
+    assert [each["line"].pieces for each in told["lines"]] == [12, 1, 3]
+
+
+@pytest.mark.parametrize(
+    "line", ["4k7, 5%, 0.25 W", "100n, 63V, X2, 15 mm", "BC337, TO-92", "4,7k", "1N4148, glass"]
+)
+def test_a_comma_inside_a_part_parts_nothing(line: str) -> None:
+    assert one_each(line) == line
+
+
+def test_pressing_read_with_nothing_typed_says_what_to_do(sign_in: Enter) -> None:
+    answer = sign_in("bench").post(reverse("add-many"), {"lines": " ", "look": ""})
+    assert answer.status_code == 400
+    assert "Type what you have" in answer.content.decode()
+
+
+def test_what_the_bench_wants_is_read_first_there_as_on_the_page_of_one_part(sign_in: Enter) -> None:
+    """`104` is 100k as well as 100n (IEC 60062): a job that waits for 100n decides which stands first."""
+    client = sign_in("bench")
+    NeedFactory(of=spec("capacitor", "100n"))
+    one = client.get(reverse("read"), {"marking": "104"}).context["readings"][0]
+    many = client.post(reverse("add-many"), {"lines": "104", "look": ""}).context["lines"][0]["readings"]
+    assert many[0][1] == one.text == "100n capacitor"
+
+
+@pytest.mark.parametrize(
+    ("sent", "why"),
+    [({"name": ""}, "Write down what stands on it"), ({"name": "Tin"}, "Tin is there already"),
+     ({"name": "x" * 121}, "at most 120"), ({"name": "Box", "type": "board"}, "Select a valid|is a drawer")],
+)  # fmt: skip
+def test_a_place_that_cannot_be_made_says_why_in_plain_words(sign_in: Enter, sent: dict, why: str) -> None:
+    PlaceFactory(name="Tin")
+    answer = sign_in("bench").post(reverse("make-place"), {"type": "drawer", "within": "", **sent})
+    told = " ".join(re.findall(r'class="wrong">(.*?)<', answer.content.decode()))
+    assert answer.status_code == 400
+    assert re.search(why, told)
+    assert "onstraint" not in told
+    assert f'value="{sent["name"]}"' in answer.content.decode()

@@ -201,6 +201,23 @@ def test_where_the_fitted_part_has_gone_on_nothing_is_undone(wanted: Any, sign_i
     assert audit() == []
 
 
+@pytest.mark.parametrize("many", ["0", "", "-3", "a few", "99999999999"])
+def test_how_many_is_never_guessed_and_what_was_typed_is_kept(
+    wanted: object, sign_in: Enter, many: str
+) -> None:
+    client, other = sign_in("bench"), PlaceFactory(name="Tin on the sill")
+    told = client.get(reverse("read"), {"marking": "4k7"}).context["readings"]
+    sent = {"spec1": told[0].spec, "put": "1", "marking": "4k7", "tray": other.pk, "quantity": many}
+    there = {"Referer": "http://testserver/read/?marking=4k7&measured=4.6k"}
+    page = client.post(reverse("put-away"), sent, headers=there, follow=True)
+    kept = page.content.decode()
+    assert not Lot.objects.exists()
+    assert "How many?" in kept
+    assert page.context["quantity"] == many
+    assert page.context["tray"] == other.pk
+    assert page.context["asked"].hints["measured"] == "4.6k"
+
+
 def test_the_drawer_last_used_is_offered_next(wanted: object, sign_in: Enter) -> None:
     client, other = sign_in("bench"), PlaceFactory(name="A first drawer")
     press(client, "")
