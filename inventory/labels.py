@@ -3,6 +3,7 @@
 from collections.abc import Sequence
 from dataclasses import dataclass
 from decimal import Decimal
+from functools import lru_cache
 
 import segno
 
@@ -70,9 +71,17 @@ class Label:
 
     @property
     def code(self) -> str:
-        """The address as a QR code (ISO/IEC 18004), an SVG that takes the size of what it stands in."""
-        drawn: str = segno.make(self.address, error="m", micro=False).svg_inline(omitsize=True, svgclass="qr")
-        return drawn
+        return _code(self.address)
+
+
+@lru_cache(maxsize=2 * MOST)
+def _code(address: str) -> str:
+    """A QR code (ISO/IEC 18004), an SVG that takes the size of what it stands in.
+
+    Kept: each takes 2 ms or more, and a page of labels is looked at again with each change to its form.
+    """
+    drawn: str = segno.make(address, error="m", micro=False).svg_inline(omitsize=True, svgclass="qr")
+    return drawn
 
 
 def came_from(lot: Lot) -> str:
