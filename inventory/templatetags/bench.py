@@ -21,7 +21,12 @@ TABS = (
     ("shortages", "Shortages"), ("sheets", "Sheets"), ("more", "More"),
 )  # fmt: skip
 
-ALSO = {"more": ("/people/", "/keys/", "/password/", "/settings/", "/about/", "/print/")}
+ALSO = {
+    "drawers": ("/lots/",),
+    "boards": ("/designs/", "/swaps/"),
+    "jobs": ("/needs/",),
+    "more": ("/people/", "/keys/", "/password/", "/settings/", "/about/", "/print/"),
+}
 """Pages that a tab leads to and whose addresses do not begin with its own."""
 
 # The shape says the same as the word: full disc, empty disc, half disc, cross.

@@ -1,5 +1,7 @@
 """Jobs: what each needs, where to walk for it, promising and fitting."""
 
+from collections import Counter
+
 from django import forms
 from django.contrib import messages
 from django.core.paginator import Paginator
@@ -21,6 +23,8 @@ from repairs.pages.charts import completeness
 from repairs.pages.wants import wants
 
 ON_A_PAGE = 60
+STATES = ("wanted", "promised", "in place", "not wanted")
+"""How a need may stand, what is to be done first."""
 
 
 class JobForm(forms.ModelForm):  # type: ignore[type-arg]
@@ -90,12 +94,18 @@ def job(request: HttpRequest, pk: int) -> HttpResponse:
     wanted = {want.need.pk: want.need for want in every if want.state != "not wanted"}.values()
     needed = sum(need.quantity for need in wanted)
     fitted = sum(need.fitted for need in wanted)
+    tally = Counter(want.state for want in every)
+    show = words(request, "show", 20)
+    show = show if show in STATES else ""
     return render(
         request,
         "bench/job.html",
         {
             "job": this,
             "wants": every,
+            "shown": [want for want in every if show in ("", want.state)],
+            "show": show,
+            "tally": [(state, tally[state]) for state in STATES if tally[state]],
             "to_fetch": sum(want.promise is not None and not want.on_a_board for want in every),
             "to_lift": sum(want.on_a_board for want in every),
             "needed": needed,

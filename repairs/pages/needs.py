@@ -1,15 +1,20 @@
 """One need: what it wants, what is in place or promised, what would do, and what the plan does for it."""
 
+from django.db import transaction
 from django.http import HttpRequest, HttpResponse
-from django.shortcuts import get_object_or_404, render
+from django.shortcuts import get_object_or_404, redirect, render
 from django.urls import reverse
 
-from inventory import ledger
+from inventory import adding, ledger
+from inventory.adding import Line
+from inventory.designs import is_ref
+from inventory.ledger import Refused
 from inventory.pages.drawers import storage
-from inventory.pages.frame import back, number, page, say
+from inventory.pages.frame import back, number, page, say, words
+from inventory.pages.once import first_press
 from inventory.places import paths
 from repairs import jobs as work
-from repairs.models import Need, Reservation
+from repairs.models import Job, Need, Reservation
 from repairs.offers import Offer, offers
 from repairs.pages.wants import look
 from repairs.telling import TIERS, grade, noted, objections
@@ -62,6 +67,50 @@ def _offer(offer: Offer) -> dict[str, object]:
         "grade": grade(offer.fit),
         "reasons": noted(offer.fit) if offer.fit.grade != "ask" else objections(offer.fit),
     }
+
+
+@page("GET", "HEAD", "POST")
+def another(request: HttpRequest, pk: int) -> HttpResponse:
+    """A part that a job needs, by what it is: loose, or at a place of a board without a drawing."""
+    this = get_object_or_404(Job.objects.select_related("board__design"), pk=pk)
+    said = {
+        "part": words(request, "part", 200),
+        "ref": words(request, "ref", 60),
+        "note": words(request, "note", 401),
+    }
+    line = next(iter(adding.read_lines(said["part"])), None)
+    pick, wrong = number(request, "pick", -1), ""
+    if request.method == "POST":
+        wrong = _wrong(line, pick, **said)
+        try:
+            if not wrong and line is not None:
+                with transaction.atomic():
+                    if not first_press(request):
+                        return redirect("job", pk)
+                    made = work.add_need(
+                        this, spec=line.specs[pick], ref=said["ref"], quantity=line.pieces, note=said["note"]
+                    )
+                say(request, f"{this.name} needs {said['part']} too.")
+                return redirect("need", made.pk)
+        except Refused as refusal:
+            wrong = refusal.detail
+    told = {"job": this, "line": line, "pick": max(pick, 0), "wrong": wrong, **said}
+    return render(request, "bench/another.html", told, status=400 if wrong else 200)
+
+
+def _wrong(line: Line | None, pick: int, *, part: str, ref: str, note: str) -> str:
+    """What stands against wanting it, in one sentence."""
+    if line is None:
+        return "Write what it needs: a value such as 4k7, or a type such as BC337."
+    if line.wrong:
+        return f"{part}: {line.wrong}."
+    if not 0 <= pick < len(line.specs):
+        return "Choose what it is."
+    if ref and not is_ref(ref):
+        return f"{ref} is no place such as R7: leave it empty where it has none."
+    if ref and line.pieces > 1:
+        return f"{ref} takes one piece: write 1, or leave the place empty."
+    return "At most 400 characters of note." if len(note) > 400 else ""
 
 
 @page("POST")

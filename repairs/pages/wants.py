@@ -1,11 +1,12 @@
 """What a job still wants as its pages tell it: each need, what is promised to it, where, what to look for."""
 
 from collections.abc import Iterable
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 
 from django.utils.safestring import SafeString
 
 from inventory.decoding.appearance import appearance
+from inventory.decoding.appearance_codes import Code
 from inventory.decoding.appearance_svg import appearance_svg
 from inventory.models import Lot
 from inventory.places import paths, walking
@@ -16,6 +17,8 @@ from repairs.models import Job, Need, Reservation
 MOST_DRAWN = 24
 """So many drawings go on one page; further parts are told in words alone."""
 MOST_ROWS, MOST_CODES = 2, 4
+MOST_LETTERS = 20
+"""A longer marking, such as a row of colours, is told in words: drawn it would be too small to read."""
 
 
 @dataclass(frozen=True)
@@ -45,7 +48,7 @@ class Want:
         if self.need.status == Need.Status.DROPPED:
             return "not wanted"
         if self.need.fitted >= self.need.quantity:
-            return "fitted"
+            return "in place"
         return "promised" if self.promise else "wanted"
 
     @property
@@ -84,18 +87,24 @@ def walk(every: Iterable[Want]) -> list[Want]:
 
 def drawn(walked: list[Want]) -> list[Want]:
     """The same with what to look for: each part drawn where it comes first."""
-    seen: set[str] = set()
+    seen: set[tuple[str, str]] = set()
     for want in walked:
         assert want.promise is not None  # only what is promised is fetched
-        spec = want.promise.holding.lot.part.spec.spec
-        want.look = look(spec, drawing=spec.key not in seen and len(seen) < MOST_DRAWN)
-        seen.add(spec.key)
+        lot = want.promise.holding.lot
+        key = (lot.part.spec.spec.key, lot.marking)
+        drawing = key not in seen and len(seen) < MOST_DRAWN
+        want.look = look(lot.part.spec.spec, lot.marking, drawing=drawing)
+        seen.add(key)
     return walked
 
 
-def look(spec: Spec, *, drawing: bool = True) -> Look:
-    """What a part looks like, in the letters and words that stand on it."""
+def look(spec: Spec, marking: str = "", *, drawing: bool = True) -> Look:
+    """What a part looks like, in letters and words; where it is known what stands on it, that alone."""
     seen = appearance(spec)
+    if marking:
+        rows = tuple(row for row in seen.rows if " ".join(row.colours) == marking.lower())
+        seen = replace(seen, rows=rows, codes=() if rows else (Code(marking, "", ()),))
+        drawing = drawing and (bool(rows) or len(marking) <= MOST_LETTERS)
     return Look(
         tuple(" ".join(row.colours) for row in seen.rows[:MOST_ROWS]),
         tuple(dict.fromkeys(code.text for code in seen.codes))[:MOST_CODES],

@@ -2,6 +2,7 @@
 
 from collections.abc import Callable
 from datetime import date, timedelta
+from decimal import Decimal
 
 import pytest
 from django.test import Client
@@ -13,9 +14,9 @@ from inventory.models import Board, Movement, Photo, Place
 from repairs import jobs as work
 from repairs.models import Job, Need, Reservation
 from repairs.pages.charts import completeness
-from repairs.pages.wants import walking
+from repairs.pages.wants import look, walking
 from repairs.proving_models import BenchEntry
-from tests.factories import photo
+from tests.factories import JobFactory, NeedFactory, photo, spec
 
 pytestmark = pytest.mark.django_db
 Enter = Callable[..., Client]
@@ -313,3 +314,89 @@ def test_many_jobs_and_boards_come_in_pages(sign_in: Enter) -> None:
         first, second = (client.get(reverse(name), {"page": number}) for number in (1, 2))
         assert (len(first.context["page"]), len(second.context["page"])) == (60, 1)
         assert "page 1 of 2" in first.content.decode()
+
+
+# --- another part, by what it is
+
+
+def test_a_job_without_a_drawing_says_what_it_needs(sign_in: Enter) -> None:
+    client, job = sign_in("bench"), JobFactory(name="Radio that hums")
+    page = client.get(reverse("job", args=[job.pk])).content.decode()
+    address = reverse("another-need", args=[job.pk])
+    assert f'action="{address}"' in page
+    read = client.get(address, {"part": "2 x 4k7 5%"})
+    assert read.context["line"].pieces == 2
+    sent = {"part": "2 x 4k7 5%", "pick": "0", "ref": "", "note": "both lamps"}
+    answer = client.post(address, sent)
+    need = job.needs.get()
+    assert answer["Location"] == reverse("need", args=[need.pk])
+    assert (need.ref, need.quantity, need.note) == ("", 2, "both lamps")
+    assert need.spec.spec.value == 4_700_000_000
+    assert client.get(answer["Location"]).status_code == 200
+
+
+@pytest.mark.parametrize(
+    ("sent", "why"),
+    [
+        ({"part": ""}, "Write what it needs"),
+        ({"part": "no such type"}, "nothing is known that reads so"),
+        ({"part": "0 x 4k7"}, "none of them"),
+        ({"pick": "77"}, "Choose what it is"),
+        ({"ref": "the left one"}, "no place such as R7"),
+        ({"part": "3 x 4k7", "ref": "R7"}, "takes one piece"),
+        ({"note": "x" * 401}, "400"),
+        ({"ref": "R1"}, "has a need for R1 already"),
+    ],
+)
+def test_a_part_that_cannot_be_wanted_is_refused_and_kept(
+    sign_in: Enter, sent: dict[str, str], why: str
+) -> None:
+    job = JobFactory()
+    NeedFactory(job=job, ref="R1")
+    address = reverse("another-need", args=[job.pk])
+    answer = sign_in("bench").post(address, {"part": "4k7", "pick": "0", "note": "by the lamp", **sent})
+    assert answer.status_code == 400
+    page = answer.content.decode()
+    assert why in page
+    assert "note" in sent or "part" in sent or "by the lamp" in page
+    assert job.needs.count() == 1
+
+
+def test_a_part_is_wanted_once_however_often_the_button_is_pressed(sign_in: Enter) -> None:
+    client, job = sign_in("bench"), JobFactory()
+    sent = {"part": "4k7", "pick": "0", "once": "0123456789abcdef0123456789abcdef"}
+    for _press in range(2):
+        client.post(reverse("another-need", args=[job.pk]), sent)
+    assert job.needs.count() == 1
+
+
+def test_a_closed_job_asks_for_nothing(sign_in: Enter) -> None:
+    job = JobFactory(status="done")
+    page = sign_in("bench").get(reverse("job", args=[job.pk])).content.decode()
+    assert "It needed nothing." in page
+    assert "Say below" not in page
+    sent = {"part": "4k7", "pick": "0"}
+    assert sign_in("bench", "wren").post(reverse("another-need", args=[job.pk]), sent).status_code == 400
+
+
+def test_the_places_of_a_job_are_shown_by_how_they_stand(workshop: None, sign_in: Enter) -> None:
+    client, address = sign_in("viewer"), reverse("job", args=[rebuild().pk])
+    every = client.get(address).context
+    tally = dict(every["tally"])
+    assert sum(tally.values()) == len(every["wants"])
+    for state, count in tally.items():
+        shown = client.get(address, {"show": state}).context["shown"]
+        assert [want.state for want in shown] == [state] * count
+    assert len(client.get(address, {"show": "lost"}).context["shown"]) == len(every["wants"])
+
+
+def test_what_is_known_to_stand_on_a_piece_is_what_one_looks_for() -> None:
+    film = spec("capacitor", "1u", dielectric="film", volts=Decimal(63))
+    assert look(film, "1µ0 K 63").said == "1µ0 K 63"
+    assert "1µ0 K 63" in look(film, "1µ0 K 63").drawing
+    assert "brown" in look(film).said, "of another one nothing is known but what it may carry"
+    ohms = spec("resistor", "100k", tolerance_percent=Decimal(1))
+    seen = look(ohms, "brown black black orange brown")
+    assert seen.said == "brown black black orange brown"
+    assert "×10³" in seen.drawing or "orange" in seen.drawing
+    assert look(ohms, "x" * 90).drawing == ""
