@@ -1,7 +1,6 @@
 """Now: what is open, what it waits for, what is owed, and what to do next."""
 
 from collections import defaultdict
-from collections.abc import Iterable
 from dataclasses import dataclass, field
 
 from django.db.models import F
@@ -10,14 +9,14 @@ from django.shortcuts import render
 from django.urls import reverse
 from django.utils import timezone
 
-from inventory.models import Board, Design, Lot
+from inventory.models import Board, Design, Holding, Lot
 from inventory.pages.frame import page
 from inventory.roles import OWNER, may_act_as
 from repairs import demo_removal
 from repairs.loans import all_loans
 from repairs.models import Job
 from repairs.planning import Tier
-from repairs.shortages import Row, shortages
+from repairs.supply_and_demand import planned
 from repairs.telling import pieces
 
 MOST_OWED = 50
@@ -78,21 +77,20 @@ class Standing:
         return f"Wait for what is on order for {name}", f"{reverse('buy')}#on-order"
 
 
-def standings(rows: Iterable[Row]) -> list[Standing]:
-    """Every open job in its rank, from the rows of the shortages."""
+def standings() -> list[Standing]:
+    """Every open job in its rank, from the plan over all of them."""
+    bench, plan = planned()
     jobs = Job.objects.filter(status=Job.Status.OPEN).select_related("board")
     found = {job.pk: Standing(job) for job in jobs}
-    for row in rows:
-        for waiting in row.jobs:
-            if (standing := found.get(waiting.job)) is None:
-                continue
+    for line, waiting in bench.lines.items():
+        if (standing := found.get(line.job)) is not None:
             standing.needed += waiting.needed
             standing.fitted += waiting.fitted
             standing.promised += waiting.promised
-            standing.short += waiting.short
-        for take in row.take:
-            if take.job in found:
-                found[take.job].tiers[take.tier] += take.quantity
+            standing.short += plan.short.get(line, 0)
+    for take in plan.takes:
+        if (standing := found.get(take.demand.job)) is not None:
+            standing.tiers[take.tier] += take.quantity
     day = timezone.localdate()
     return sorted(found.values(), key=lambda each: (each.job.priority, each.job.due or day.max, each.job.pk))
 
@@ -105,12 +103,10 @@ def now(request: HttpRequest) -> HttpResponse:
     # Overdue first, then what is due soonest, then what has no day.
     loans = all_loans().filter(owed__gt=0).order_by(F("due").asc(nulls_last=True), "id")  # type: ignore[misc]
     owed = list(loans.prefetch_related("movement__lot__part__spec")[:MOST_OWED])
-    untested = (
-        Lot.objects.filter(condition=Lot.Condition.UNTESTED, holdings__place__type__in=["drawer", "tray"])
-        .filter(holdings__quantity__gt=0)
-        .distinct()
-    )
-    every = standings(shortages())
+    untested = Holding.objects.filter(
+        lot__condition=Lot.Condition.UNTESTED, place__type__in=["drawer", "tray"], quantity__gt=0
+    ).values("lot")
+    every = standings()
     today = timezone.localdate()
     return render(
         request,
@@ -123,7 +119,7 @@ def now(request: HttpRequest) -> HttpResponse:
             "lent": [loan for loan in owed if not loan.movement.borrow],
             "overdue": sum(loan.due is not None and loan.due < today for loan in owed),
             "today": today,
-            "untested": untested.count(),
+            "untested": untested.distinct().count(),
             "demo": demo_removal.is_loaded() and may_act_as(request.user, OWNER),
         },
     )

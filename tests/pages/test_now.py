@@ -8,8 +8,10 @@ from django.test import Client
 from django.urls import reverse
 from django.utils import timezone
 
+from inventory import ledger
+from inventory.ledger import Spot
 from repairs.models import Job, Loan
-from tests.factories import JobFactory, NeedFactory, PartFactory, spec, stock
+from tests.factories import JobFactory, NeedFactory, PartFactory, PlaceFactory, spec, stock
 
 pytestmark = pytest.mark.django_db
 Enter = Callable[..., Client]
@@ -51,3 +53,11 @@ def test_a_job_without_a_board_is_closed_when_all_is_in_place(sign_in: Enter) ->
     stock(1)
     [standing] = sign_in("bench").get("/").context["standings"]
     assert standing.next_step[1] == reverse("job-close", args=[job.pk])
+
+
+def test_untested_is_what_lies_in_drawers_and_trays_now(sign_in: Enter) -> None:
+    here, lent = stock(3, condition="untested"), stock(2, condition="untested")
+    person = PlaceFactory(type="person")
+    ledger.move(lent.lot, Spot(lent.place_id), Spot(person.pk), 2, by=None)
+    ledger.move(here.lot, Spot(here.place_id), Spot(PlaceFactory().pk), 1, by=None)
+    assert sign_in("viewer").get("/").context["untested"] == 1
