@@ -3,7 +3,7 @@
 from decimal import Decimal
 
 from inventory.spec import GRADES, UNKNOWN, Fit, Reason
-from inventory.spec.wording import property_word
+from inventory.spec.wording import property_word, word_of
 from repairs.planning import Tier
 
 TIERS = {
@@ -39,7 +39,7 @@ def objections(fit: Fit) -> list[str]:
     asked = [reason for reason in worst if reason.grade == "ask" and reason.offered == UNKNOWN]
     told = [_objection(reason) for reason in worst if reason not in asked]
     if asked:
-        wanted = [f"{property_word(reason.property)} ({reason.required} wanted)" for reason in asked]
+        wanted = [f"{property_word(reason.property)} ({word_of(reason.required)} wanted)" for reason in asked]
         told.append(f"find out of this one: {', '.join(wanted)}")
     return told
 
@@ -61,8 +61,8 @@ def _note(reason: Reason) -> str:
 def _objection(reason: Reason) -> str:
     if reason.property in _OF_THE_PIECE:
         return reason.rule
-    found = "not known of this one" if reason.offered == UNKNOWN else f"{reason.offered} offered"
-    return f"{property_word(reason.property)}: {reason.required} wanted, {found} ({reason.rule})"
+    found = "not known of this one" if reason.offered == UNKNOWN else f"{word_of(reason.offered)} offered"
+    return f"{property_word(reason.property)}: {word_of(reason.required)} wanted, {found} ({reason.rule})"
 
 
 def money(amount: Decimal | None) -> str:

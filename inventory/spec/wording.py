@@ -51,7 +51,7 @@ def one_line(spec: Spec) -> str:
     """Value or number first, then ratings, nature and shape, in the order that the trade says them."""
     facts = spec.facts
     first = [spec.value_text, spec.number, *_said(facts, _FUSE_FIGURES if spec.kind == "fuse" else _FIGURES)]
-    first += [_word(facts[name]) for name in _NATURE if name in facts and not facts[name].isdigit()]
+    first += [word_of(facts[name]) for name in _NATURE if name in facts and not facts[name].isdigit()]
     if "dielectric" not in facts and facts.get("function") != "led":
         first.append(_NOUN.get(spec.kind, spec.kind))
     shape = [*_poles(spec), *_said(facts, _SHAPE), *_said(facts, _PLACE)]
@@ -71,7 +71,8 @@ def _said(facts: Mapping[str, Any], pieces: Mapping[str, Callable[[Any], str]]) 
     return (say(facts[name]) for name, say in pieces.items() if name in facts)
 
 
-def _word(word: str) -> str:
+def word_of(word: str) -> str:
+    """A word of the data as people write it: `class2` is class 2."""
     return _AS_WRITTEN.get(word, word.replace("_", " "))
 
 
@@ -132,16 +133,16 @@ _NATURE = (
 """What sort of the kind it is, said before the kind's own name."""
 _AS_WRITTEN |= {mark: mark.upper() for mark in ("x1", "x2", "x3", "y1", "y2", "y3", "y4", "x1y1", "x1y2")}
 _SHAPE: dict[str, Callable[[Any], str]] = {
-    "lead_style": _word,
+    "lead_style": word_of,
     "pitch_mm": _in("mm"),
     "package": str,
     "pin_order": str,
-    "half": lambda half: f"{_word(half)} half" if half != "whole" else "",
+    "half": lambda half: f"{word_of(half)} half" if half != "whole" else "",
     "suffix": str,
     "make": str,
 }
 _PLACE: dict[str, Callable[[Any], str]] = {
-    "use": lambda use: f"for {_word(use)}" if use != "general" else "",
+    "use": lambda use: f"for {word_of(use)}" if use != "general" else "",
     "exact": _listed("exactly this"),
     "any": _listed("any"),
 }

@@ -1,6 +1,6 @@
 """Shortages: one table across jobs, each line with where its pieces would come from, and promising them."""
 
-from collections.abc import Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from fractions import Fraction
 
 from django.core.paginator import Paginator
@@ -8,6 +8,7 @@ from django.http import Http404, HttpRequest, HttpResponse
 from django.shortcuts import render
 from django.urls import reverse
 
+from inventory.models import Lot
 from inventory.pages.frame import back, number, page, say, who
 from inventory.refs import write_refs
 from repairs import shortages as planned
@@ -30,12 +31,13 @@ def table(request: HttpRequest) -> HttpResponse:
     shown = [row for row in rows if whole or row.needed > row.fitted + row.promised]
     shown.sort(key=lambda row: not row.short)
     of_page = Paginator(shown, ON_A_PAGE).get_page(number(request, "page", 1))
+    known = _lots(of_page)
     return render(
         request,
         "bench/shortages.html",
         {
             "page": of_page,
-            "rows": [_told(row, promising=not borrow) for row in of_page],
+            "rows": [_told(row, known, promising=not borrow) for row in of_page],
             "totals": totals(rows),
             "borrow": borrow,
             "all": whole,
@@ -49,8 +51,22 @@ def line(request: HttpRequest, pk: int) -> HttpResponse:
     row = next((row for row in shortages() if row.stored == pk), None)
     if row is None:
         raise Http404("No open job requires this.")
-    told = {**_told(row), "made_up": _made_up(row)} if row.short else _told(row)
+    told = _told(row, _lots([row]))
+    if row.short:
+        told["made_up"] = _made_up(row)
     return render(request, "bench/shortage.html", told)
+
+
+def _lots(rows: Iterable[Row]) -> Mapping[int | None, str]:
+    """What the pieces of these rows are, by their lots."""
+    named = [each.piece for row in rows for each in row.take] + [
+        each.piece for row in rows for each in row.refused
+    ]
+    return dict(
+        Lot.objects.filter(pk__in={piece.lot for piece in named if piece.lot}).values_list(
+            "pk", "part__spec__text"
+        )
+    )
 
 
 def _made_up(row: Row) -> dict[str, object]:
@@ -110,21 +126,22 @@ def _refs(lacking: Sequence[planned.Lack]) -> str:
     return f": {refs}" if refs else ""
 
 
-def _told(row: Row, *, promising: bool = True) -> dict[str, object]:
+def _told(row: Row, known: Mapping[int | None, str], *, promising: bool = True) -> dict[str, object]:
     names = {waiting.job: waiting.name for waiting in row.jobs}
     return {
         "row": row,
         "value": row.spec.value_text or row.spec.number or row.spec.kind,
         "jobs": [waiting for waiting in row.jobs if waiting.lacking],
-        "take": [_take(take, names) for take in row.take],
-        "refused": [_miss(miss) for miss in row.refused],
+        "take": [_take(take, names, known) for take in row.take],
+        "refused": [_miss(miss, known) for miss in row.refused],
         "to_promise": sum(take.quantity for take in row.take if take.tier in FROM_HERE) if promising else 0,
     }
 
 
-def _take(take: Taken, names: dict[int, str]) -> dict[str, object]:
+def _take(take: Taken, names: dict[int, str], known: Mapping[int | None, str]) -> dict[str, object]:
     return {
         "lot": take.piece.lot,
+        "text": known.get(take.piece.lot, ""),
         "where": f"{take.piece.place_name} {take.piece.ref}".strip(),
         "tier": TIERS[take.tier],
         "quantity": take.quantity,
@@ -134,9 +151,10 @@ def _take(take: Taken, names: dict[int, str]) -> dict[str, object]:
     }
 
 
-def _miss(miss: Miss) -> dict[str, object]:
+def _miss(miss: Miss, known: Mapping[int | None, str]) -> dict[str, object]:
     return {
         "lot": miss.piece.lot,
+        "text": known.get(miss.piece.lot, ""),
         "where": f"{miss.piece.place_name} {miss.piece.ref}".strip(),
         "tier": TIERS[miss.tier],
         "grade": grade(miss.fit),

@@ -53,6 +53,7 @@ def what_if(request: HttpRequest) -> HttpResponse:
             ).order_by("name"),
             "parts": Part.objects.filter(spec__in=short).order_by("name"),
             "borrowing": "borrow" in said,
+            "typed": request.GET if wrong else {},
         },
         status=400 if wrong else 200,
     )

@@ -5,8 +5,9 @@ from collections.abc import Callable
 import pytest
 from django.test import Client
 from django.urls import reverse
+from django.utils.html import escape
 
-from inventory.models import Board, Holding, Movement, Place
+from inventory.models import Board, Holding, Lot, Movement, Place
 from repairs.models import Need, Reservation
 
 pytestmark = pytest.mark.django_db
@@ -160,3 +161,34 @@ def test_a_short_line_says_what_it_could_be_made_up_of(workshop: None, sign_in: 
     told = [client.get(reverse("shortage", args=[row.stored])).context["made_up"] for row in short]
     assert all(each["refused"] or isinstance(each["ways"], list) for each in told)
     assert any(each["refused"] for each in told)  # the demo lacks parts that are never made up: chips, fuses
+
+
+def test_a_row_says_what_each_piece_is_and_where_it_lies(workshop: None, sign_in: Enter) -> None:
+    """Neither what is taken nor what just does not do is told by the number of its lot alone."""
+    client = sign_in("viewer")
+    told = [
+        piece
+        for row in client.get(reverse("shortages"), {"all": 1}).context["rows"]
+        for piece in (*row["take"], *row["refused"])
+        if piece["lot"]
+    ]
+    assert told
+    for piece in told:
+        assert piece["text"] == Lot.objects.get(pk=piece["lot"]).part.spec.text
+    missed = next(row for row in client.get(reverse("shortages")).context["rows"] if row["refused"])
+    page = client.get(reverse("shortage", args=[missed["row"].stored])).content.decode()
+    assert f"{escape(missed['refused'][0]['text'])}</a>" in page
+    assert escape(missed["refused"][0]["where"]) in page
+
+
+def test_what_would_be_stands_above_what_else_could_be_asked(workshop: None, sign_in: Enter) -> None:
+    page = sign_in("viewer").get(reverse("what-if"), {"borrow": 1}).content.decode()
+    assert page.index("<h2>Then</h2>") < page.index("And one more")
+
+
+def test_what_was_asked_in_vain_stays_in_the_form(workshop: None, sign_in: Enter) -> None:
+    client = sign_in("viewer")
+    part = client.get(reverse("what-if")).context["parts"][0]
+    page = client.get(reverse("what-if"), {"part": part.pk, "pieces": "0"}).content.decode()
+    assert f'<option value="{part.pk}" selected>' in page
+    assert 'name="pieces" min="1" value="0"' in page
