@@ -166,9 +166,13 @@ def prepared(bench: Workshop) -> tuple[list[Any], list[Any]]:
         plan(bench.demands, bench.supplies)
     parts = allot.call_args.args
     hard = [c for c in network.components(*parts) if len(c.stocks) > 1 and network.each_its_best(c) is None]
+    return whole_graphs(parts), [network.flow_graph(component) for component in hard]
+
+
+def whole_graphs(parts: Any) -> list[Any]:
+    """The graphs of what `allot` was given, every component as it is."""
     with patch.object(network, "trimmed", untrimmed):
-        whole = [network.flow_graph(component) for component in network.components(*parts)]
-    return whole, [network.flow_graph(component) for component in hard]
+        return [network.flow_graph(component) for component in network.components(*parts)]
 
 
 def untrimmed(wanted: Any, stocks: Any, arcs: Any) -> Any:

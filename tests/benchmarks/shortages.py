@@ -217,6 +217,15 @@ def read_raw() -> None:
             cursor.fetchall()
 
 
+def changes() -> Callable[[], None]:
+    """One more piece in a drawer, or one less, each time it is called: plans are made anew."""
+    from inventory.models import Holding
+
+    held = Holding.objects.filter(place__name__startswith="Drawer", place__type="drawer").latest("id")
+    pieces = cycle((held.quantity + 1, held.quantity))
+    return lambda: Holding.objects.filter(pk=held.pk).update(quantity=next(pieces)) and None
+
+
 def measure(home: str) -> dict[str, Any]:
     begun = time.monotonic()
     start_django(home)
@@ -225,7 +234,6 @@ def measure(home: str) -> dict[str, Any]:
     from networkx import network_simplex
 
     from inventory.keys import kept_key
-    from inventory.models import Holding
     from inventory.roles import give_role
     from repairs.planning import plan
     from repairs.supply_and_demand import SupplyAndDemand
@@ -245,14 +253,7 @@ def measure(home: str) -> dict[str, Any]:
     body = json.loads(request().content)
     first = time.perf_counter() - start
     again = seconds(request)
-    held = Holding.objects.filter(place__type="drawer").order_by("id").first()
-    assert held is not None
-    pieces = cycle((held.quantity + 1, held.quantity))
-
-    def change() -> None:
-        Holding.objects.filter(pk=held.pk).update(quantity=next(pieces))
-
-    by_clock, whole = (seconds(request, clock, change) for clock in (time.perf_counter, time.process_time))
+    by_clock, whole = (seconds(request, clock, changes()) for clock in (time.perf_counter, time.process_time))
     peak = resource.getrusage(resource.RUSAGE_SELF).ru_maxrss // 1024
     loaded = SupplyAndDemand.load()
     demands, supplies = loaded.demands, loaded.supplies
