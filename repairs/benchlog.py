@@ -130,7 +130,8 @@ def _facts(job: Job) -> Iterator[Line]:
         return
     for kind, model in _FACTS:
         for row in model.objects.filter(within(job), board=job.board).select_related("by")[:MOST_LINES]:
-            yield Line(row.at, kind, str(row), said_of(row.by), row.pk, row.note)
+            told = f"{row} (taken back since)" if row.withdrawn else str(row)
+            yield Line(row.at, kind, told, said_of(row.by), row.pk, row.note)
 
 
 def _ends(job: Job) -> Iterator[Line]:

@@ -19,7 +19,7 @@ from repairs.proving import rails, ready
 from repairs.proving.board import BoardFacts
 from repairs.proving.drawing import Drawing, Link, Rail
 from repairs.proving.rails import PASS
-from repairs.proving_models import Confirmation, Exemption, LinkSetting, RailReading
+from repairs.proving_models import Confirmation, Exemption, LinkSetting, Observed, RailReading
 
 
 def _locked(board: Board) -> BoardFacts:
@@ -202,8 +202,14 @@ def accept(
 
 
 @transaction.atomic
+def take_back(written: Sequence[Observed]) -> None:
+    """What was written down counts no more; it stays on record.  Refused: what was withdrawn before."""
+    now = timezone.now()
+    for row in written:
+        if not type(row)._default_manager.filter(pk=row.pk, withdrawn=None).update(withdrawn=now):
+            raise Refused("withdrawn_already", f"{row} was withdrawn before")
+
+
 def withdraw(exemption: Exemption) -> None:
     """Take an exception back; it stays on record."""
-    done = Exemption.objects.filter(pk=exemption.pk, withdrawn=None).update(withdrawn=timezone.now())
-    if not done:
-        raise Refused("withdrawn_already", "this exception was withdrawn before")
+    take_back([exemption])

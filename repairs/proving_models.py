@@ -40,7 +40,16 @@ class Fact(models.Model):
         return said_of(self.by)
 
 
-class LinkSetting(Fact):
+class Observed(Fact):
+    """What counts for a board until it is taken back; it stays on record."""
+
+    withdrawn = models.DateTimeField(null=True, blank=True)
+
+    class Meta(Fact.Meta):
+        abstract = True
+
+
+class LinkSetting(Observed):
     """How a link of a board stands."""
 
     board = models.ForeignKey(Board, on_delete=models.CASCADE, related_name="link_settings")
@@ -48,7 +57,7 @@ class LinkSetting(Fact):
     setting = models.CharField(max_length=NAME_LENGTH)
     stamp = models.PositiveIntegerField()
 
-    class Meta(Fact.Meta):
+    class Meta(Observed.Meta):
         constraints: ClassVar = [
             models.CheckConstraint(condition=~Q(link="") & ~Q(setting=""), name="link_setting_says_both"),
         ]
@@ -57,7 +66,7 @@ class LinkSetting(Fact):
         return f"{self.link} at {self.setting}"
 
 
-class Confirmation(Fact):
+class Confirmation(Observed):
     """What a person saw: which way round a part is, or one of the checks of the whole board."""
 
     ITEMS = ("orientation", *ready.PERSONAL)
@@ -70,7 +79,7 @@ class Confirmation(Fact):
     way = models.CharField(max_length=16, choices=choices(WAYS), default=AS_DRAWN)
     stamp = models.PositiveIntegerField()
 
-    class Meta(Fact.Meta):
+    class Meta(Observed.Meta):
         constraints: ClassVar = [
             models.CheckConstraint(
                 condition=(Q(item="orientation", lot__isnull=False) & ~Q(ref=""))
@@ -83,7 +92,7 @@ class Confirmation(Fact):
         return f"{self.item} {self.ref}: {'right' if self.right else 'wrong'}".replace(" :", ":")
 
 
-class RailReading(Fact):
+class RailReading(Observed):
     """Ohms or volts on a rail; no amount is open, over range."""
 
     board = models.ForeignKey(Board, on_delete=models.CASCADE, related_name="rail_readings")
@@ -95,7 +104,7 @@ class RailReading(Fact):
     departures = models.PositiveIntegerField(default=0)
     filled = models.JSONField(default=list)
 
-    class Meta(Fact.Meta):
+    class Meta(Observed.Meta):
         constraints: ClassVar = [
             models.CheckConstraint(
                 condition=(Q(stage="at_pins") & ~Q(ref="")) | (~Q(stage="at_pins") & Q(ref="")),
@@ -117,17 +126,16 @@ class RailReading(Fact):
         return spoken(self.amount, "ohms" if self.stage == rails.OHMS else "volts")
 
 
-class Exemption(Fact):
-    """An open item that a person accepts as it is, and why; withdrawn ones stay on record."""
+class Exemption(Observed):
+    """An open item that a person accepts as it is, and why."""
 
     board = models.ForeignKey(Board, on_delete=models.CASCADE, related_name="exemptions")
     item = models.CharField(max_length=16, choices=choices(ready.CHECKS))
     subject = models.CharField(max_length=NAME_LENGTH, blank=True)
     why = models.CharField(max_length=400)
     stamp = models.PositiveIntegerField()
-    withdrawn = models.DateTimeField(null=True, blank=True)
 
-    class Meta(Fact.Meta):
+    class Meta(Observed.Meta):
         constraints: ClassVar = [
             models.CheckConstraint(condition=~Q(why=""), name="exemption_says_why"),
         ]

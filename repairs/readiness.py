@@ -82,14 +82,15 @@ def facts_of(board: Board) -> BoardFacts:
         drawing=drawing,
         positions=tuple(positions),
         settings=tuple(
-            LinkSetting(row.link, row.setting, row.stamp) for row in board.link_settings.order_by("id")
+            LinkSetting(row.link, row.setting, row.stamp)
+            for row in board.link_settings.filter(withdrawn=None).order_by("id")
         ),
         confirmations=tuple(_confirmations(board)),
         readings=tuple(
             RailReading(
                 row.rail, row.stage, row.amount, row.stamp, row.ref, row.departures, tuple(row.filled)
             )
-            for row in board.rail_readings.order_by("id")
+            for row in board.rail_readings.filter(withdrawn=None).order_by("id")
         ),
         exceptions=tuple(
             Accepted(row.item, row.subject, row.stamp, said_of(row.by), row.why)
@@ -138,7 +139,7 @@ def _whither(line: Movement) -> str:
 
 
 def _confirmations(board: Board) -> Iterable[Confirmation]:
-    for row in board.confirmations.select_related("by").order_by("id"):
+    for row in board.confirmations.filter(withdrawn=None).select_related("by").order_by("id"):
         yield Confirmation(
             row.item, row.ref, row.right, row.stamp, row.lot_id, row.way, said_of(row.by), row.note
         )

@@ -66,7 +66,9 @@ def report(job: Job) -> Report:
         spent=_sum(part for part in parts if not part.salvaged),
         saved=_sum(part for part in parts if part.salvaged),
         unpriced=sum(part.quantity for part in parts if part.price is None),
-        readings=list(board.rail_readings.filter(meanwhile).select_related("by")) if board else [],
+        readings=list(board.rail_readings.filter(meanwhile, withdrawn=None).select_related("by"))
+        if board
+        else [],
         exceptions=list(board.exemptions.filter(meanwhile, withdrawn=None).select_related("by"))
         if board
         else [],

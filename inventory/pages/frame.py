@@ -80,14 +80,19 @@ def _is_looked_at(target: str) -> bool:
 
 
 def say(
-    request: HttpRequest, done: str, lines: Sequence[Movement] = (), promises: Sequence[Model] = ()
+    request: HttpRequest,
+    done: str,
+    lines: Sequence[Movement] = (),
+    promises: Sequence[Model] = (),
+    seen: Sequence[Model] = (),
 ) -> None:
     """Say what was done; where it can be undone, in a line that stays on every page until the next action."""
-    if lines or promises:
+    if lines or promises or seen:
         request.session["last"] = {
             "done": done,
             "lines": [line.pk for line in lines],
             "promises": [promise.pk for promise in promises],
+            "seen": [f"{row._meta.model_name} {row.pk}" for row in seen],
         }
     else:
         request.session.pop("last", None)

@@ -114,7 +114,9 @@ class BoardOrientation(OfBoard):
         facts = readiness.facts_of(self.board)
         wanted = ready.expectations(facts)
         states = {item.subject: item for item in ready.findings(facts) if item.check == "orientation"}
-        seen = Confirmation.objects.filter(board=self.board, item="orientation").select_related("by")
+        seen = Confirmation.objects.filter(
+            board=self.board, item="orientation", withdrawn=None
+        ).select_related("by")
         latest = {row.ref: row for row in seen.order_by("id")}
         positions = [
             {

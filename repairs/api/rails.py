@@ -134,7 +134,7 @@ class BoardRails(OfBoard):
                 told = {name: getattr(found, name) for name in ("state", "reason", "refs", "caution")}
                 steps.setdefault(found.subject, []).append({"stage": _CHECK[found.check], **told})
         readings: dict[str, list[RailReading]] = {}
-        for row in self.board.rail_readings.select_related("by").order_by("id"):
+        for row in self.board.rail_readings.filter(withdrawn=None).select_related("by").order_by("id"):
             readings.setdefault(row.rail, []).append(row)
         rails = [
             {**vars(rail), "steps": steps.get(rail.name, []), "readings": readings.get(rail.name, [])}

@@ -96,7 +96,7 @@ class BoardChecks(OfBoard):
     )
     def get(self, request: Request, pk: int) -> Response:
         """What was confirmed of the whole board, oldest first."""
-        rows = Confirmation.objects.filter(board=self.board, ref="").select_related("by")
+        rows = Confirmation.objects.filter(board=self.board, ref="", withdrawn=None).select_related("by")
         found = photos.shown("confirmation", [row.pk for row in rows])
         context = {"request": request, "pictures": found}
         told = CheckSerializer(rows, many=True, context=context).data

@@ -18,11 +18,12 @@ from inventory.pages.frame import back, page, say, who, words
 from inventory.pages.once import once
 from inventory.spec.recorded import AS_DRAWN, WAYS
 from repairs import bringing_up, readiness
+from repairs.models import Job
 from repairs.proving.board import BoardFacts
 from repairs.proving.meter import UnreadableReading
 from repairs.proving.rails import AT_PINS, CHIPS_OUT, OHMS, OPEN, PASS, STAGES, STOP, reading_at
 from repairs.proving.ready import PERSONAL, Item, judge, may_be_accepted
-from repairs.proving_models import Exemption
+from repairs.proving_models import Exemption, Observed
 
 VERDICTS = {"ready": "Ready to switch on", OPEN: "Not yet", STOP: "Stop"}
 TITLES = {
@@ -48,6 +49,10 @@ TO_DO = {
     "pins": "Chips still out. Meter on the supply pin of each socket.",
 }  # fmt: skip
 STAGE_OF = {"ohms": OHMS, "rail": CHIPS_OUT, "pins": AT_PINS}
+
+
+Written = tuple[str, Sequence[Observed]]
+"""What was written down, in a sentence and as its rows."""
 
 
 @dataclass(frozen=True)
@@ -81,6 +86,11 @@ class Check:
         return self.item.check in PERSONAL
 
     @property
+    def answered(self) -> bool:
+        """Whether what a person says on this page is what decides it."""
+        return self.personal or bool(self.stage) or self.item.check in ("link", "orientation")
+
+    @property
     def acceptable(self) -> bool:
         return self.item.state != PASS and may_be_accepted(self.item)
 
@@ -103,6 +113,10 @@ def _show(request: HttpRequest, board: Board, *, wrong: str = "", status: int = 
     unsettled = [check for check in checks if check.item.state != PASS]
     sent = request.POST
     at = sent.get("key", "")
+    jobs = list(board.jobs.order_by("-id"))
+    passed = [check for check in checks if check.item.state == PASS]
+    anew = at or words(request, "again", 200)
+    again = next((check for check in passed if check.answered and check.key == anew), None)
     return render(
         request,
         "bench/safe.html",
@@ -112,13 +126,15 @@ def _show(request: HttpRequest, board: Board, *, wrong: str = "", status: int = 
             "state": judged.verdict,
             "cautions": judged.cautions,
             "open": unsettled,
-            "passed": [check for check in checks if check.item.state == PASS],
+            "passed": passed,
+            "again": again,
             "exceptions": board.exemptions.filter(withdrawn=None).select_related("by").order_by("id"),
             "ways": [(way, way.replace("_", " ")) for way in WAYS],
-            "jobs": board.jobs.order_by("-id"),
+            "jobs": jobs,
+            "open_jobs": [job for job in jobs if job.status == Job.Status.OPEN],
             "mapped": facts.drawing is not None and any(bank.map for bank in facts.drawing.banks),
             "wrong": wrong,
-            "wrong_at": at if any(check.key == at for check in unsettled) else "",
+            "wrong_at": at if any(check.key == at for check in [*unsettled, again] if check) else "",
             "typed": sent,
             "ticked": [*sent.getlist("ref"), *sent.getlist("subject")],
         },
@@ -139,19 +155,21 @@ def _board(pk: int) -> Board:
     return get_object_or_404(Board.objects.select_related("design", "place"), pk=pk)
 
 
-def _write(request: HttpRequest, pk: int, write: Callable[[Board], str], *, ref: str = "") -> HttpResponse:
+def _write(
+    request: HttpRequest, pk: int, write: Callable[[Board], Written], *, ref: str = ""
+) -> HttpResponse:
     """Write something down with the picture that came with it; what is refused is said at its check."""
     board = _board(pk)
     try:
         picture = picture_of(request)
-        done = write(board)
+        done, rows = write(board)
     except (Refused, UnreadableReading) as refused:
         return _show(request, board, wrong=getattr(refused, "detail", str(refused)), status=409)
     note = words(request, "note", 400)
     keep_picture(
         picture, by=who(request), subject="board", row=board.pk, ref=ref, note=f"{done} {note}".strip()
     )
-    say(request, done)
+    say(request, done, seen=rows)
     return back(request, reverse("safe", args=[pk]))
 
 
@@ -161,10 +179,10 @@ def link(request: HttpRequest, pk: int) -> HttpResponse:
     """Write down how a link stands."""
     name, setting = request.POST.get("link", ""), request.POST.get("setting", "")
 
-    def write(board: Board) -> str:
+    def write(board: Board) -> Written:
         note = words(request, "note", 400)
-        bringing_up.set_links(board, {name: setting}, by=who(request), note=note)
-        return f"{name} stands at {setting}."
+        made = bringing_up.set_links(board, {name: setting}, by=who(request), note=note)
+        return f"{name} stands at {setting}.", made
 
     return _write(request, pk, write)
 
@@ -176,12 +194,12 @@ def orientation(request: HttpRequest, pk: int) -> HttpResponse:
     refs, way = request.POST.getlist("ref"), request.POST.get("way", AS_DRAWN)
     right = request.POST.get("right") == "yes"
 
-    def write(board: Board) -> str:
+    def write(board: Board) -> Written:
         if not refs or way not in WAYS:
             raise Refused("nothing_named", "Tick the places that you looked at.")
         note = words(request, "note", 400)
-        bringing_up.confirm_orientation(board, refs, by=who(request), right=right, way=way, note=note)
-        return f"{', '.join(refs)}: {'right' if right else 'wrong'} way round."
+        made = bringing_up.confirm_orientation(board, refs, by=who(request), right=right, way=way, note=note)
+        return f"{', '.join(refs)}: {'right' if right else 'wrong'} way round.", made
 
     return _write(request, pk, write, ref=refs[0] if len(refs) == 1 else "")
 
@@ -192,11 +210,12 @@ def check(request: HttpRequest, pk: int) -> HttpResponse:
     """Confirm one of the checks of the whole board, or say that it was found wrong."""
     name, right = request.POST.get("check", ""), request.POST.get("right") == "yes"
 
-    def write(board: Board) -> str:
+    def write(board: Board) -> Written:
         if name not in PERSONAL:
             raise Refused("unknown_check", "There is no such check.")
-        bringing_up.confirm(board, name, by=who(request), right=right, note=words(request, "note", 400))
-        return f"{TITLES[name]}: {'in order' if right else 'found wrong'}."
+        note = words(request, "note", 400)
+        made = bringing_up.confirm(board, name, by=who(request), right=right, note=note)
+        return f"{TITLES[name]}: {'in order' if right else 'found wrong'}.", [made]
 
     return _write(request, pk, write)
 
@@ -208,15 +227,15 @@ def rail(request: HttpRequest, pk: int) -> HttpResponse:
     name, stage, text = (request.POST.get(field, "") for field in ("rail", "stage", "reading"))
     refs = request.POST.getlist("ref")
 
-    def write(board: Board) -> str:
+    def write(board: Board) -> Written:
         if stage not in STAGES:
             raise Refused("unknown_stage", "A rail is read in ohms, with the chips out, or at the pins.")
         if stage == AT_PINS and not refs:
             raise Refused("nothing_named", "Tick the places whose pins you measured.")
         read = reading_at(stage, text)
         note = words(request, "note", 400)
-        bringing_up.read_rail(board, name, stage, read.amount, by=who(request), refs=refs, note=note)
-        return f"{name}: {read.text} is written down."
+        made = bringing_up.read_rail(board, name, stage, read.amount, by=who(request), refs=refs, note=note)
+        return f"{name}: {read.text} is written down.", made
 
     return _write(request, pk, write, ref=refs[0] if len(refs) == 1 else "")
 
@@ -227,13 +246,13 @@ def accept(request: HttpRequest, pk: int) -> HttpResponse:
     """Accept open items as they are, with a reason."""
     why, subjects = words(request, "why", 400), request.POST.getlist("subject")
 
-    def write(board: Board) -> str:
+    def write(board: Board) -> Written:
         if not why:
             raise Refused("no_reason", "An exception needs its reason.")
         if not subjects:
             raise Refused("nothing_named", "Tick what you accept as it is.")
-        bringing_up.accept(board, request.POST.get("check", ""), subjects, why, by=who(request))
-        return "Accepted as it is, under your name."
+        made = bringing_up.accept(board, request.POST.get("check", ""), subjects, why, by=who(request))
+        return "Accepted as it is, under your name.", made
 
     return _write(request, pk, write)
 

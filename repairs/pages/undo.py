@@ -1,11 +1,13 @@
-"""Undo: what a line on the page named, movements reversed and promises given up."""
+"""Undo: what a line on the page named: movements reversed, promises given up, what was seen taken back."""
 
 from django.db import transaction
 from django.http import HttpRequest, HttpResponse
 
 from inventory.models import Movement
 from inventory.pages.frame import back, numbers, page, say, who
+from repairs import bringing_up
 from repairs.models import Reservation
+from repairs.proving_models import Confirmation, Exemption, LinkSetting, Observed, RailReading
 from repairs.reservations import release, reverse
 
 
@@ -29,5 +31,17 @@ def undo(request: HttpRequest) -> HttpResponse:
         others = lines.exclude(kind=Movement.Kind.FIT)
         for line in others.select_related("lot__part").order_by("-id"):
             reverse(line, by=who(request), note="undone")
+        bringing_up.take_back(_seen(request))
     say(request, f"Undone: {done}" if done else "Undone.")
     return back(request)
+
+
+def _seen(request: HttpRequest) -> list[Observed]:
+    """What was written down of a board, as the form names it: `railreading 12`."""
+    found: list[Observed] = []
+    for model in (Confirmation, Exemption, LinkSetting, RailReading):
+        name = f"{model._meta.model_name} "
+        named = [each.removeprefix(name) for each in request.POST.getlist("seen") if each.startswith(name)]
+        whole = [int(pk) for pk in named if pk.isascii() and pk.isdigit() and len(pk) < 10]
+        found += model._default_manager.filter(pk__in=whole)
+    return found

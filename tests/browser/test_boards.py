@@ -55,3 +55,20 @@ def test_what_is_pinned_next_is_in_sight_on_a_phone(own: Bench, look: Callable[.
     assert page.locator("input[name=pin]").count() == 2
     page.get_by_role("button", name="Last tap back").tap()
     assert page.locator("#next").inner_text() == "Tap on R2"
+
+
+def test_a_mistaken_check_is_undone_with_one_tap_where_one_stands(
+    own: Bench, look: Callable[..., "Page"]
+) -> None:
+    page = look(own, **PHONE)
+    board(page, "Petrel, east pier")
+    page.get_by_role("link", name="Safe to switch on?").tap()
+    looked_over = page.locator("section.check").filter(has_text="Looked over")
+    looked_over.get_by_role("button", name="In order").tap()
+    undo = page.get_by_role("button", name="Undo")
+    undo.wait_for()
+    page.wait_for_function("scrollY > 100")
+    assert undo.evaluate("each => each.getBoundingClientRect().top >= 0"), "it is in sight"
+    undo.tap()
+    page.get_by_text("Undone").wait_for()
+    assert looked_over.count() == 1

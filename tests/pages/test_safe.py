@@ -1,6 +1,7 @@
 """Safe to switch on? through plain forms: what is recorded, what is refused, and what a second press does."""
 
 import io
+import re
 from collections.abc import Callable
 from typing import Any
 
@@ -13,6 +14,7 @@ from PIL import Image
 from inventory.models import Board, Holding, Lot, Photo
 from repairs.models import Job, Trial
 from repairs.proving_models import SwapTest
+from tests.factories import JobFactory
 
 pytestmark = pytest.mark.django_db
 Enter = Callable[..., Client]
@@ -359,3 +361,101 @@ def test_the_report_is_a_page_to_print_without_any_style_inside(workshop: None, 
     assert "Symptom and cause" in page
     assert "style=" not in page
     assert "<style" not in page
+
+
+def taken_back(client: Client, page: str) -> str:
+    """What the page says after its Undo was pressed."""
+    seen = re.findall(r'name="seen" value="([^"]+)"', page)
+    assert seen
+    return client.post(reverse("undo"), {"seen": seen}, follow=True).content.decode()
+
+
+def test_what_was_written_down_by_mistake_is_taken_back_with_one_press(
+    workshop: None, sign_in: Enter
+) -> None:
+    client, board = sign_in("bench"), with_rails()
+    job = board.jobs.first() or JobFactory(board=board)
+    sent = [
+        ("safe-check", {"check": "inspection", "right": "yes"}),
+        ("safe-rail", a_rail(board, reading="1k2")),
+        ("safe-accept", {"check": "supply", "subject": "", "why": "a bench supply"}),
+    ]
+    for name, form in sent:
+        before = client.get(reverse("safe", args=[board.pk])).context["open"]
+        page = client.post(reverse(name, args=[board.pk]), form, follow=True)
+        assert page.context["open"] != before, name
+        assert "Undone" in taken_back(client, page.content.decode())
+        assert client.get(reverse("safe", args=[board.pk])).context["open"] == before, name
+    log = client.get(reverse("job-log", args=[job.pk])).content.decode()
+    assert log.count("(taken back since)") == len(sent), "it stays on record"
+    assert not board.rail_readings.filter(withdrawn=None).exists()
+
+
+def test_a_link_is_taken_back(workshop: None, sign_in: Enter) -> None:
+    client = sign_in("bench")
+    board = next(board for board in Board.objects.exclude(design=None) if board.design.links)
+    link = board.design.links[0]
+    form = {"link": link["name"], "setting": next(iter(link["settings"]))}
+    page = client.post(reverse("safe-link", args=[board.pk]), form, follow=True).content.decode()
+    made = board.link_settings.latest("id")
+    assert made.withdrawn is None
+    assert "Undone" in taken_back(client, page)
+    made.refresh_from_db()
+    assert made.withdrawn is not None
+
+
+def test_which_way_round_is_taken_back_for_all_that_were_ticked(workshop: None, sign_in: Enter) -> None:
+    client = sign_in("bench")
+    board, refs = next(
+        (board, check.item.refs)
+        for board in Board.objects.filter(purpose="under_repair").exclude(design=None)
+        for check in client.get(reverse("safe", args=[board.pk])).context["open"]
+        if check.item.check == "orientation"
+    )
+    page = client.post(
+        reverse("safe-orientation", args=[board.pk]), {"ref": refs, "right": "yes"}, follow=True
+    )
+    assert board.confirmations.filter(withdrawn=None, ref__in=refs).count() == len(refs)
+    assert "Undone" in taken_back(client, page.content.decode())
+    assert not board.confirmations.filter(withdrawn=None, ref__in=refs).exists()
+    again = client.post(reverse("undo"), {"seen": f"confirmation {board.confirmations.latest('id').pk}"})
+    assert "withdrawn before" in client.get(again["Location"]).content.decode()
+
+
+@pytest.mark.parametrize(
+    "seen", ["", "confirmation", "confirmation x", "user 1", "railreading 99999999999999"]
+)
+def test_what_is_no_record_is_not_taken_back(workshop: None, sign_in: Enter, seen: str) -> None:
+    assert sign_in("bench").post(reverse("undo"), {"seen": seen}).status_code == 302
+
+
+def test_what_passes_is_said_anew_when_it_is_not_so(workshop: None, sign_in: Enter) -> None:
+    client, board = sign_in("bench"), with_rails()
+    client.post(reverse("safe-check", args=[board.pk]), {"check": "inspection", "right": "yes"})
+    address = reverse("safe", args=[board.pk])
+    assert "?again=inspection#check0" in client.get(address).content.decode()
+    page = client.get(address, {"again": "inspection"})
+    assert page.context["again"].item.state == "pass"
+    assert "Found wrong" in page.content.decode().split("What stands in the way")[0]
+    client.post(reverse("safe-check", args=[board.pk]), {"check": "inspection", "right": "no"})
+    assert client.get(address).context["state"] == "stop"
+    assert client.get(address, {"again": "horoscope"}).context["again"] is None
+
+
+def test_a_bad_reading_said_anew_is_kept_at_its_check(workshop: None, sign_in: Enter) -> None:
+    client, board = sign_in("bench"), with_rails()
+    client.post(reverse("safe-rail", args=[board.pk]), a_rail(board, reading="OL"))
+    answer = client.post(reverse("safe-rail", args=[board.pk]), a_rail(board, reading="banana"))
+    assert answer.status_code == 409
+    assert answer.context["again"] is not None
+    assert 'value="banana"' in answer.content.decode()
+
+
+def test_empty_places_lead_to_the_job_that_fills_them(workshop: None, sign_in: Enter) -> None:
+    client = sign_in("viewer")
+    job = Job.objects.get(name="Tern C rebuild")
+    page = client.get(reverse("safe", args=[job.board.pk])).content.decode()
+    assert f"{reverse('job', args=[job.pk])}?show=wanted#places" in page
+    Job.objects.filter(pk=job.pk).update(status="parked")
+    page = client.get(reverse("safe", args=[job.board.pk])).content.decode()
+    assert f"{reverse('jobs')}?board={job.board.pk}#new" in page
