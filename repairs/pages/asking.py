@@ -14,6 +14,7 @@ from inventory.decoding.decoder import BAND_SCHEMES, MOST_BANDS
 from inventory.markings import Served, Told, read_marking
 from inventory.pages.frame import words
 from inventory.questions import BadQuestion, question_of
+from inventory.refs import write_refs
 from inventory.spec import Recorded, Spec, fits
 from repairs.models import Need
 from repairs.substitutions import recorded
@@ -41,6 +42,18 @@ class Wanting:
 
 
 @dataclass(frozen=True)
+class Waiting:
+    """Places of one job that the same is to be said of; the first is the one that is served first."""
+
+    first: Wanting
+    others: tuple[Wanting, ...]
+
+    @property
+    def refs(self) -> str:
+        return write_refs(each.served.ref for each in (self.first, *self.others) if each.served.ref)
+
+
+@dataclass(frozen=True)
 class Meaning:
     """A reading as a label tells it; `spec` is what the form carries to the drawer."""
 
@@ -51,6 +64,14 @@ class Meaning:
     spec: str
     wanting: tuple[Wanting, ...]
     more_want: int
+
+    @property
+    def waiting(self) -> list[Waiting]:
+        """Who wants it, job by job: nothing is said of each place that can be said of all."""
+        alike: dict[tuple[int, str, tuple[str, ...]], list[Wanting]] = {}
+        for each in self.wanting:
+            alike.setdefault((each.served.job, each.grade, each.reasons), []).append(each)
+        return [Waiting(first, tuple(others)) for first, *others in alike.values()]
 
 
 @dataclass

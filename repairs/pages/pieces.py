@@ -51,6 +51,11 @@ def _change(request: HttpRequest, here: Holding) -> tuple[Movement, str]:
         raise Refused("what", "Say what is to be done with them: move, count, keep apart or scrap.")
     to = Place.objects.filter(pk=number(request, "to")).first()
     if to is None:
+        left = here.quantity - here.promised
+        if pieces > left:
+            raise Refused(
+                "not_enough", f"{pieces} wanted, and only {left} left here to move."
+            )
         raise Refused("no_place", "Where to? Pick the drawer or tray they go into.")
     line = reservations.move(lot, spot, ledger.spot_of(to), pieces, by=who(request))
     request.session["last_place"] = to.pk

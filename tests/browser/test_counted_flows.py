@@ -111,6 +111,22 @@ def test_an_unknown_part_is_read_from_anywhere(phone: Page) -> None:
         assert hand.taps <= 2
 
 
+def test_bands_are_picked_and_their_reading_is_in_sight(phone: Page) -> None:
+    """The swatches fill a phone: whoever asks sees the answer, not the swatches again."""
+    phone.goto("/")
+    hand = Hand(phone)
+    hand.tap(phone.get_by_role("link", name="Read", exact=True))
+    phone.wait_for_url("**/read/")
+    phone.get_by_text("It has colour bands").tap()  # this and the swatches are the marking
+    for colour in ("yellow", "violet", "red", "gold"):
+        phone.locator(".pick", has_text=colour).first.tap()
+        expect(phone.locator(".bands-row")).to_contain_text(colour)
+    hand.tap(phone.get_by_role("button", name="What could it be?"))
+    expect(phone.locator("#could-be")).to_be_in_viewport()
+    expect(phone.get_by_role("heading", name="4k7").first).to_be_in_viewport()
+    assert hand.taps <= 2
+
+
 def test_a_reading_is_in_the_drawer(phone: Page) -> None:
     phone.goto("/read/?marking=4k7")
     hand = Hand(phone)

@@ -134,6 +134,19 @@ def test_the_jobs_that_want_it_stand_beside_the_reading(wanted: object, sign_in:
     assert f'value="1-{wanted.pk}-fit"' in page.content.decode()  # type: ignore[attr-defined]
 
 
+def test_places_of_a_job_that_want_the_same_are_told_together(sign_in: Enter) -> None:
+    """The reasons stand once, the first place has the buttons at hand, and each of the others has its own."""
+    job = JobFactory(name="Lamp on the slip")
+    needs = [NeedFactory(job=job, of=spec("resistor", "4k7"), ref=ref) for ref in ("R1", "R2", "R9")]
+    page = sign_in("bench").get(reverse("read"), {"marking": "4k7", "kind": "resistor"})
+    (group,) = page.context["readings"][0].waiting
+    assert (group.refs, group.first.served.ref) == ("R1, R2, R9", "R1")
+    shown = page.content.decode()
+    assert shown.count("wants it") + shown.count("want it") == 1
+    for need in needs:
+        assert f'value="1-{need.pk}"' in shown
+
+
 def test_one_press_puts_it_in_the_drawer_and_the_second_does_nothing(wanted: object, sign_in: Enter) -> None:
     again = press(sign_in("bench"), "", quantity=3, measured="4.68k")
     lot = Lot.objects.get()

@@ -44,6 +44,9 @@ for (const form of document.querySelectorAll("form[data-live]")) {
       put(new DOMParser().parseFromString(await answer.text(), "text/html"));
       const kept = new URLSearchParams(new FormData(form));
       history.replaceState(null, "", `${form.getAttribute("action")}?${kept}`);
+      if (pressed && pressed.dataset.shows) { // asked for by hand, and it may lie below what is seen
+        document.getElementById(pressed.dataset.shows).scrollIntoView();
+      }
     } catch (failed) {
       if (failed.name !== "AbortError") {
         form.submit();
