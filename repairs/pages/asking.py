@@ -1,8 +1,8 @@
 """What is asked of the decoder on a page, typed or picked, and its answer as labels with who wants each."""
 
 import json
-from collections.abc import Iterable, Mapping
-from dataclasses import dataclass, field
+from collections.abc import Iterable, Iterator, Mapping
+from dataclasses import dataclass, field, replace
 from typing import Any
 
 from django.http import HttpRequest
@@ -55,7 +55,7 @@ class Waiting:
 
 @dataclass(frozen=True)
 class Meaning:
-    """A reading as a label tells it; `spec` is what the form carries to the drawer."""
+    """A reading as a label tells it; `spec` goes with the form to the drawer, `made` says when."""
 
     reading: Reading
     value: str
@@ -64,6 +64,7 @@ class Meaning:
     spec: str
     wanting: tuple[Wanting, ...]
     more_want: int
+    made: tuple[str, ...] = ()
 
     @property
     def waiting(self) -> list[Waiting]:
@@ -152,11 +153,27 @@ def asked(request: HttpRequest) -> Asked:
 
 
 def meanings(told: Told) -> list[Meaning]:
-    """The readings with the needs each would serve and why, in two queries more."""
+    """The readings with the needs each would serve and why, in two queries more.
+
+    A date that may be of several decades is one thing to be told, with each of them.
+    """
+    found: dict[object, Meaning] = {}
+    for at, each in enumerate(_meanings(told)):
+        key = at if each.spec or not each.made else each.reading.notation
+        same = found.get(key)
+        found[key] = (
+            each
+            if same is None
+            else replace(same, percent=min(100, same.percent + each.percent), made=same.made + each.made)
+        )
+    return list(found.values())
+
+
+def _meanings(told: Told) -> Iterator[Meaning]:
     needs = _needs(served.need for each in told.wanted_by for served in each[:MOST_WANTING])
     known = recorded()
-    return [
-        Meaning(
+    for reading, spec, wanted in zip(told.answer.readings, told.specs, told.wanted_by, strict=True):
+        yield Meaning(
             reading=reading,
             value=spec.value_text if spec else "",
             text=spec.text if spec else reading.notation,
@@ -166,9 +183,16 @@ def meanings(told: Told) -> list[Meaning]:
             if spec
             else (),
             more_want=max(0, len(wanted) - MOST_WANTING),
+            made=(_when(reading.date),) if reading.date else (),
         )
-        for reading, spec, wanted in zip(told.answer.readings, told.specs, told.wanted_by, strict=True)
-    ]
+
+
+def _when(date: str) -> str:
+    """A date as people say it: `1981-W04` is week 4 of 1981, `1981-05` is 5/1981."""
+    year, _dash, part = date.partition("-")
+    if part.startswith("W"):
+        return f"week {part[1:].lstrip('0')} of {year}"
+    return f"{part.lstrip('0')}/{year}" if part else year
 
 
 def _needs(pks: Iterable[int]) -> Mapping[int, Need]:

@@ -53,9 +53,7 @@ def _change(request: HttpRequest, here: Holding) -> tuple[Movement, str]:
     if to is None:
         left = here.quantity - here.promised
         if pieces > left:
-            raise Refused(
-                "not_enough", f"{pieces} wanted, and only {left} left here to move."
-            )
+            raise Refused("not_enough", f"{pieces} wanted, and only {left} left here to move.")
         raise Refused("no_place", "Where to? Pick the drawer or tray they go into.")
     line = reservations.move(lot, spot, ledger.spot_of(to), pieces, by=who(request))
     request.session["last_place"] = to.pk

@@ -54,6 +54,22 @@ def test_readings_come_with_reasons_and_what_to_check_next(sign_in: Enter) -> No
     assert page.context["answer"].next_check in page.content.decode()
 
 
+def test_a_date_of_several_decades_is_told_once(sign_in: Enter) -> None:
+    """`104` may be week 4 of any year that ends in 1: year and week in three figures, common practice."""
+    page = sign_in("bench").get(reverse("read"), {"marking": "104"})
+    dates = [each for each in page.context["readings"] if each.made and not each.spec]
+    assert len(dates) == len({each.reading.notation for each in dates}) >= 1
+    assert len(dates[0].made) > 1
+    assert "week 4 of 1981" in page.content.decode()
+    assert "-W04" not in page.content.decode()
+
+
+def test_what_is_said_of_a_reading_is_no_warning_of_danger(sign_in: Enter) -> None:
+    page = sign_in("bench").get(reverse("read"), {"marking": "104", "kind": "resistor"}).content.decode()
+    assert "tolerance" in page
+    assert 'class="caution"' not in page
+
+
 def test_what_changes_as_one_types_comes_alone(sign_in: Enter) -> None:
     page = sign_in("viewer").get(reverse("read"), {"marking": "4k7", "part": "1"}).content.decode()
     assert "<html" not in page
