@@ -459,3 +459,27 @@ def test_empty_places_lead_to_the_job_that_fills_them(workshop: None, sign_in: E
     Job.objects.filter(pk=job.pk).update(status="parked")
     page = client.get(reverse("safe", args=[job.board.pk])).content.decode()
     assert f"{reverse('jobs')}?board={job.board.pk}#new" in page
+
+
+def test_what_the_memory_test_said_is_asked_before_what_to_try(workshop: None, sign_in: Enter) -> None:
+    client, board = sign_in("bench"), Board.objects.get(name="Tern C, bare board")
+    address = reverse("memory", args=[board.pk])
+    page = client.get(address).content.decode()
+    assert page.index('id="address"') < page.index("What to try next")
+    answer = client.post(address, {"address": "01C0", "wrote": "00", "read": "04"}, follow=True)
+    page = answer.content.decode()
+    assert (
+        page.index("says where to look first") < page.index("What to try next") < page.index('id="address"')
+    )
+
+
+def test_the_report_speaks_the_words_of_the_bench(workshop: None, sign_in: Enter) -> None:
+    client, board = sign_in("bench"), with_rails()
+    job = board.jobs.first()
+    client.post(reverse("safe-rail", args=[board.pk]), a_rail(board, reading="1k2"))
+    page = client.get(reverse("job-report", args=[job.pk])).content.decode()
+    assert "ohms to ground" in page
+    assert "Safe to switch on?" in page
+    assert "data-print" in page
+    for raw in ("chips_out", "at_pins", "Ready to power"):
+        assert raw not in page
