@@ -27,6 +27,7 @@ class Steps:
     first: date
     last: date
     needed: int
+    moved: bool
     width: int = WIDTH
     height: int = HEIGHT
 
@@ -74,6 +75,7 @@ def completeness(job: Job) -> Steps | None:
         first=timezone.localdate(start),
         last=timezone.localdate(end),
         needed=needed,
+        moved=len(steps) > 1,
     )
 
 

@@ -14,6 +14,7 @@ from inventory import photos
 from inventory.ledger import Refused
 from inventory.models import Board, Holding
 from inventory.pages.frame import back, number, page, say, who, words
+from inventory.pages.once import once
 from inventory.refs import UnreadableRefs, parse_refs, write_refs
 from inventory.roles import BENCH, may_act_as
 from repairs import benchlog, reservations, shortages
@@ -27,6 +28,9 @@ STATES = ("wanted", "promised", "in place", "not wanted")
 """How a need may stand, what is to be done first."""
 
 
+TAKEN = {"name": {"unique": "There is a job of that name already: call this one something else."}}
+
+
 class JobForm(forms.ModelForm):  # type: ignore[type-arg]
     refs = forms.CharField(required=False, label="Which references does it need?")
 
@@ -37,6 +41,7 @@ class JobForm(forms.ModelForm):  # type: ignore[type-arg]
             "due": forms.DateInput(attrs={"type": "date"}),
             "symptom": forms.Textarea(attrs={"rows": 2}),
         }
+        error_messages = TAKEN
 
     def clean_refs(self) -> str | list[str]:
         text: str = self.cleaned_data["refs"].strip()
@@ -55,6 +60,7 @@ class JobForm(forms.ModelForm):  # type: ignore[type-arg]
 
 
 @page("GET", "HEAD", "POST")
+@once
 def jobs(request: HttpRequest) -> HttpResponse:
     """All jobs, and the form that opens one."""
     form = JobForm(request.POST or None, initial={"board": number(request, "board") or None})
@@ -142,6 +148,7 @@ class JobChangeForm(forms.ModelForm):  # type: ignore[type-arg]
     class Meta:
         model = Job
         fields = ("name", "board", "priority", "due", "symptom", "cause", "note")
+        error_messages = TAKEN
 
     def clean_priority(self) -> int:
         priority: int = self.cleaned_data["priority"]

@@ -12,6 +12,7 @@ from inventory import boards as registry
 from inventory.ledger import Refused
 from inventory.models import Board, Design, Place
 from inventory.pages.frame import number, page, say, who
+from inventory.pages.once import once
 
 ON_A_PAGE = 60
 NOTE = 4000
@@ -56,6 +57,7 @@ class BoardChangeForm(BoardForm):
 
 
 @page("GET", "HEAD", "POST")
+@once
 def boards(request: HttpRequest) -> HttpResponse:
     """All boards, those to mend first, and the form that registers one."""
     form = BoardForm(request.POST or None)

@@ -400,3 +400,26 @@ def test_what_is_known_to_stand_on_a_piece_is_what_one_looks_for() -> None:
     assert seen.said == "brown black black orange brown"
     assert "×10³" in seen.drawing or "orange" in seen.drawing
     assert look(ohms, "x" * 90).drawing == ""
+
+
+def test_a_second_press_opens_no_second_job(sign_in: Enter) -> None:
+    client = sign_in("bench")
+    sent = {"name": "Horn that is hoarse", "priority": "3", "once": "0123456789abcdef0123456789abcdef"}
+    for _press in range(2):
+        answer = client.post(reverse("jobs"), sent, follow=True)
+        assert answer.status_code == 200
+    assert "second press did nothing" in answer.content.decode()
+    assert Job.objects.count() == 1
+    again = client.post(reverse("jobs"), {**sent, "once": "another", "symptom": "hoarse"})
+    assert again.status_code == 400
+    assert "There is a job of that name already" in again.content.decode()
+    assert "hoarse" in again.content.decode()
+
+
+def test_a_job_on_which_nothing_happened_shows_no_flat_line(workshop: None, sign_in: Enter) -> None:
+    client, job = sign_in("bench"), rebuild()
+    address = reverse("job", args=[job.pk])
+    assert "How it came along" not in client.get(address).content.decode()
+    here = client.get(reverse("fetch", args=[job.pk])).context["here"]
+    client.post(reverse("fit-promised", args=[here.promise.pk]))
+    assert "How it came along" in client.get(address).content.decode()
