@@ -3,9 +3,12 @@
 from django.http import HttpRequest, HttpResponse
 from django.shortcuts import get_object_or_404, render
 
+from inventory import ledger
 from inventory.ledger import Refused
-from inventory.models import Board
+from inventory.models import Board, Holding
+from inventory.pages.drawers import storage
 from inventory.pages.frame import number, page
+from inventory.places import paths
 from inventory.refs import write_refs
 from repairs import readiness
 from repairs.hazards import hazards_of
@@ -29,6 +32,7 @@ def fetch(request: HttpRequest, pk: int) -> HttpResponse:
     walked = drawn(walk(wants(this)))
     waiting = [want for want in walked if want.promise and want.promise.pk not in skipped] or walked
     here = waiting[0] if waiting else None
+    old = _old(this, here)
     return render(
         request,
         "bench/fetch.html",
@@ -37,6 +41,9 @@ def fetch(request: HttpRequest, pk: int) -> HttpResponse:
             "here": here,
             "told": told_of(here.promise.holding.lot) if here and here.promise else "",
             "fitting": _said(this, here),
+            "old": old,
+            "storage": storage(paths()) if old else [],
+            "tray": request.session.get("last_place", 0),
             "later": [want for want in walked if want is not here],
             "skipped": sorted(skipped),
             "left": len(walked),
@@ -44,6 +51,13 @@ def fetch(request: HttpRequest, pk: int) -> HttpResponse:
             "lift": _lift(here),
         },
     )
+
+
+def _old(job: Job, want: Want | None) -> Holding | None:
+    """What is still where the next piece goes: it is taken off first."""
+    if want is None or job.board is None or not want.need.ref:
+        return None
+    return ledger.piece_at(job.board, want.need.ref)
 
 
 def _said(job: Job, want: Want | None) -> dict[str, str]:

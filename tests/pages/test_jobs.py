@@ -12,11 +12,22 @@ from django.utils import timezone
 from inventory.ledger import piece_at
 from inventory.models import Board, Movement, Photo, Place
 from repairs import jobs as work
+from repairs import reservations
 from repairs.models import Job, Need, Reservation
 from repairs.pages.charts import completeness
 from repairs.pages.wants import look, walking
 from repairs.proving_models import BenchEntry
-from tests.factories import JobFactory, NeedFactory, photo, spec
+from tests.factories import (
+    BoardFactory,
+    DesignFactory,
+    JobFactory,
+    NeedFactory,
+    PartFactory,
+    PlaceFactory,
+    photo,
+    spec,
+    stock,
+)
 
 pytestmark = pytest.mark.django_db
 Enter = Callable[..., Client]
@@ -423,3 +434,24 @@ def test_a_job_on_which_nothing_happened_shows_no_flat_line(workshop: None, sign
     here = client.get(reverse("fetch", args=[job.pk])).context["here"]
     client.post(reverse("fit-promised", args=[here.promise.pk]))
     assert "How it came along" in client.get(address).content.decode()
+
+
+def test_a_place_that_still_holds_its_old_part_is_emptied_first(sign_in: Enter) -> None:
+    client = sign_in("bench")
+    design = DesignFactory(positions={"R1": spec("resistor", "4k7")})
+    board = BoardFactory(design=design, purpose="under_repair")
+    old = stock(place=board.place, ref="R1", condition="faulty", part=PartFactory(of=spec("resistor", "4k7")))
+    job = JobFactory(board=board)
+    need = NeedFactory(job=job, ref="R1", of=spec("resistor", "4k7"))
+    new = stock(part=PartFactory(of=spec("resistor", "4k7")))
+    reservations.reserve(need, new, 1, by=None)
+    address, tray = reverse("fetch", args=[job.pk]), PlaceFactory(name="Failed tray", type="tray")
+    page = client.get(address)
+    assert page.context["old"].lot_id == old.lot_id
+    assert "It is fitted" not in page.content.decode()
+    sent = {"ref": "R1", "to": tray.pk, "next": address}
+    page = client.post(reverse("remove", args=[board.pk]), sent, follow=True)
+    assert page.context["old"] is None
+    assert "It is fitted" in page.content.decode()
+    client.post(reverse("fit-promised", args=[need.reservations.get().pk]))
+    assert piece_at(board, "R1").lot_id == new.lot_id
