@@ -19,6 +19,7 @@ LINK = {
     "required": "1-2", "present": "2-3", "refs": ["IC10", "IC11"],
     "reason": "1-2 is required: IC10 is Texas Instruments 2716; it stands at 2-3",
     "evidence": ["IC10 is Texas Instruments 2716 (marked TMS2716JL-45 8145)"],
+    "written": 12,
 }  # fmt: skip
 SENT = {"settings": {"LK1": "1-2", "LK2": "1-2"}, "note": "moved to suit the TMS parts"}
 
@@ -32,6 +33,9 @@ class LinkSerializer(serializers.Serializer[Any]):
     refs = serializers.ListField(child=serializers.CharField())
     reason = serializers.CharField()
     evidence = serializers.ListField(child=serializers.CharField())
+    written = serializers.IntegerField(
+        allow_null=True, help_text="What says how it stands, to be taken back; null: nothing does."
+    )
 
     def get_fields(self) -> dict[str, Any]:
         # Not declared above: `required` is a field's own name for something else.
@@ -82,11 +86,14 @@ class BoardLinks(OfBoard):
     def told(self) -> dict[str, Any]:
         facts = readiness.facts_of(self.board)
         drawn = {link.name: link for link in facts.drawing.links} if facts.drawing else {}
+        standing = self.board.link_settings.filter(withdrawn=None).order_by("id")
+        written = dict(standing.values_list("link", "id"))
         links = [
             {
                 **vars(found),
                 "purpose": drawn[found.link].purpose,
                 "settings": drawn[found.link].settings,
+                "written": written.get(found.link) if found.present else None,
             }
             for found in ready.link_findings(facts)
         ]

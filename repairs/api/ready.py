@@ -2,7 +2,6 @@
 
 from typing import Any
 
-from django.shortcuts import get_object_or_404
 from drf_spectacular.utils import OpenApiExample, extend_schema, extend_schema_serializer
 from rest_framework import serializers
 from rest_framework.request import Request
@@ -15,7 +14,7 @@ from repairs.api.fields import wrong
 from repairs.api.of_board import FactSerializer, ItemSerializer, OfBoard, item, one_of
 from repairs.api.pictures import PicturesField
 from repairs.proving.ready import CHECKS, NEVER_ACCEPTED, PERSONAL
-from repairs.proving_models import Confirmation, Exemption
+from repairs.proving_models import Confirmation
 
 ITEM = {
     "check": "link", "subject": "LK1", "state": "stop",
@@ -192,13 +191,3 @@ class BoardExceptions(OfBoard):
 
     def told(self, rows: Any) -> dict[str, Any]:
         return {"board": self.board.pk, "exceptions": ExemptionSerializer(rows, many=True).data}
-
-
-class BoardException(OfBoard):
-    delete_role = "bench"
-
-    @extend_schema(responses={204: None}, operation_id="boards_exceptions_destroy")
-    def delete(self, request: Request, pk: int, exception: int) -> Response:
-        """Withdraw an exception; it stays on record."""
-        bringing_up.withdraw(get_object_or_404(Exemption, pk=exception, board=self.board))
-        return Response(status=204)

@@ -61,11 +61,19 @@ def there(db: None) -> dict[str, int]:
     made, lender = board(), board("working")
     [line] = loans.borrow(lender, ["U1"], Spot(PlaceFactory().pk), by=None)
     job = JobFactory(board=made, symptom="dead")
-    exception = Exemption.objects.create(board=made, item="condition", subject="R1", why="x", stamp=0)
+    facts = {
+        "links": LinkSetting.objects.create(board=made, link="LK1", setting="1-2", stamp=0),
+        "rails": RailReading.objects.create(board=made, rail="-5V", stage="ohms", amount=1200, stamp=0),
+        "orientation": Confirmation.objects.create(
+            board=made, item="orientation", ref="R1", lot=stock(1).lot, right=True, stamp=0
+        ),
+        "checks": Confirmation.objects.create(board=made, item="supply", right=True, stamp=0),
+        "exceptions": Exemption.objects.create(board=made, item="condition", subject="R1", why="x", stamp=0),
+    }
     swap = SwapTest.objects.create(board=made, ref="U1")
     return {
         "board": made.pk, "job": job.pk, "loan": Loan.objects.get(movement=line).pk,
-        "exception": exception.pk,
+        **{name: fact.pk for name, fact in facts.items()},
         "design": made.design_id or 0, "lot": line.lot_id, "swap": swap.pk, "place": PlaceFactory().pk,
         "entry": BenchEntry.objects.create(job=job, text="look").pk,
         "lender": board("working").pk,
@@ -87,7 +95,10 @@ MAY: list[tuple[str, str, dict[str, Any] | None, tuple[int, int, int, int]]] = [
     ("post", "boards/{board}/checks/", {"check": "supply", "right": True}, WRITES),
     ("get", "boards/{board}/exceptions/", None, READS),
     ("post", "boards/{board}/exceptions/", {"check": "inspection", "why": "seen before"}, WRITES),
-    ("delete", "boards/{board}/exceptions/{exception}/", None, (204, 204, 403, 401)),
+    *(
+        ("delete", f"boards/{{board}}/{what}/{{{what}}}/", None, (204, 204, 403, 401))
+        for what in ("links", "rails", "orientation", "checks", "exceptions")
+    ),
     ("get", "boards/{board}/suspects/", None, READS),
     ("get", "boards/{board}/cautions/?refs=C1,R1", None, READS),
     ("get", "boards/{board}/fitting/?ref=U1&lot={lot}", None, READS),
@@ -343,6 +354,43 @@ def test_an_exception_says_who_and_why_and_can_be_withdrawn(bench: Any) -> None:
     assert items(bench, made, "position")["R1"] == "open"
     kept = bench.get(f"{API}boards/{made.pk}/exceptions/").json()["exceptions"]
     assert [row["withdrawn"] is not None for row in kept] == [True, False]
+
+
+def test_a_reading_written_down_by_mistake_is_taken_back_and_the_one_before_holds_again(bench: Any) -> None:
+    made = board(filled=False)
+    here = f"{API}boards/{made.pk}/rails/"
+    said = {"rail": "-5V", "stage": "ohms"}
+    assert bench.post(here, {**said, "reading": "1k2"}).status_code == 201
+    was = items(bench, made, "ohms")["-5V"]
+    told = bench.post(here, {**said, "reading": "0R1"}).json()
+    assert items(bench, made, "ohms")["-5V"] == "stop"
+    wrong = next(rail for rail in told["rails"] if rail["rail"] == "-5V")["readings"][-1]["id"]
+    assert bench.delete(f"{here}{wrong}/").status_code == 204
+    assert items(bench, made, "ohms")["-5V"] == was == "pass"
+    refused(bench.delete(f"{here}{wrong}/"), 409)
+    refused(bench.delete(f"{API}boards/{board().pk}/rails/{wrong}/"), 404)
+    assert RailReading.objects.filter(pk=wrong, withdrawn__isnull=False).exists(), "it stays on record"
+
+
+def test_a_link_an_orientation_and_a_check_are_taken_back(bench: Any) -> None:
+    made = board()
+    here = f"{API}boards/{made.pk}/"
+    links = bench.post(f"{here}links/", {"settings": {"LK1": "1-2"}}).json()["links"]
+    seen = bench.post(f"{here}orientation/", {"refs": ["U1"], "right": True}).json()["positions"]
+    check = bench.post(f"{here}checks/", {"check": "supply", "right": True}).json()["id"]
+    written = {
+        "links": next(link["written"] for link in links if link["link"] == "LK1"),
+        "orientation": next(place["confirmation"]["id"] for place in seen if place["ref"] == "U1"),
+        "checks": check,
+    }
+    for what, fact in written.items():
+        assert bench.delete(f"{here}{what}/{fact}/").status_code == 204
+        refused(bench.delete(f"{here}{what}/{fact}/"), 409)
+    assert items(bench, made, "link")["LK1"] == items(bench, made, "orientation")["U1"] == "open"
+    assert bench.get(f"{here}checks/").json()["checks"] == []
+    links = bench.get(f"{here}links/").json()["links"]
+    assert next(link["written"] for link in links if link["link"] == "LK1") is None
+    refused(bench.delete(f"{here}checks/{written['orientation']}/"), 404)
 
 
 def test_readings_are_told_with_what_they_mean(bench: Any) -> None:
