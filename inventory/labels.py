@@ -90,7 +90,10 @@ def came_from(lot: Lot) -> str:
         return f"came off {lot.origin_board.name} {lot.origin_ref}".rstrip()
     if lot.origin_source == Lot.Source.UNKNOWN:
         return "nobody knows where it came from"
-    return f"{lot.origin_source} {lot.origin_from}".rstrip()
+    bought = lot.origin_source == Lot.Source.BOUGHT
+    if not lot.origin_from:
+        return "bought" if bought else "given"
+    return f"bought from {lot.origin_from}" if bought else f"given by {lot.origin_from}"
 
 
 def of_lot(lot: Lot, address: str) -> Label:

@@ -24,6 +24,8 @@ from inventory.traces import trace_lot
 
 ON_A_PAGE = 40
 MOST_PLACES = 12
+UNFOLDED = 24
+"""A tree of so many places is shown as it is."""
 KEPT = (Place.Type.DRAWER, Place.Type.TRAY)
 """Where pieces are put away."""
 
@@ -71,7 +73,9 @@ def drawers(request: HttpRequest) -> HttpResponse:
     shown = Paginator(
         lots.select_related("part__spec", "origin_board").prefetch_related(held), ON_A_PAGE
     ).get_page(number(request, "page", 1))
-    where, cabinets = paths(), _cabinets(place) if place or not asked else []
+    all_of_it = bool(place and not (asked_for or condition or kind or free))
+    where, cabinets = paths(), _cabinets(place) if all_of_it or not asked else []
+    levels = 1 if place else 2
     places = [] if place or not asked_for else _places(named(asked_for, where), where)
     return render(
         request,
@@ -88,12 +92,14 @@ def drawers(request: HttpRequest) -> HttpResponse:
             "places": places[:MOST_PLACES],
             "more_places": len(places[MOST_PLACES:]),
             "asked": asked,
-            "all_of_it": bool(place and not (asked_for or condition or kind or free)),
+            "all_of_it": all_of_it,
             "page": shown,
             "labels": [(lot, [(h, where[h.place_id]) for h in lot.holdings.all()]) for lot in shown]
             if asked
             else [],
             "cabinets": cabinets,
+            "tree": _folded(cabinets, levels),
+            "levels": levels,
             "no_drawer": not any(each.place.type in KEPT for each in cabinets),
         },
     )
@@ -130,6 +136,22 @@ def _cabinets(place: Place | None) -> list[Inside]:
             continue
         found.append(Inside(each, depth, held[pk].lots, held[pk].pieces))
         waiting += [(inner, depth + 1) for inner in reversed(contents[pk])]
+    return found
+
+
+Branch = tuple[Inside, list[tuple[Inside, int]]]
+"""A place, and what lies deeper in it with the steps from the first of that."""
+
+
+def _folded(cabinets: list[Inside], levels: int) -> list[Branch]:
+    """The first levels of the tree; what lies deeper is folded away where there is much of it."""
+    levels = levels if len(cabinets) > UNFOLDED else DEEPEST
+    found: list[Branch] = []
+    for each in cabinets:
+        if each.depth < levels:
+            found.append((each, []))
+        else:
+            found[-1][1].append((each, each.depth - levels))
     return found
 
 

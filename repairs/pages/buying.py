@@ -12,6 +12,7 @@ from inventory.ledger import Refused
 from inventory.models import Part, Place, StoredSpec
 from inventory.pages.drawers import storage
 from inventory.pages.frame import back, number, page, say, who, words
+from inventory.pages.once import once
 from inventory.places import paths
 from inventory.refs import write_refs
 from repairs import buy_list, purchases
@@ -128,10 +129,13 @@ def _money(typed: str) -> Decimal | None:
 
 
 @page("POST")
+@once
 def receive(request: HttpRequest, pk: int) -> HttpResponse:
     """What was ordered came: so many pieces of it become a lot in a drawer."""
     purchase = get_object_or_404(Purchase.objects.select_related("part"), pk=pk)
-    place = get_object_or_404(Place, pk=number(request, "to"))
+    place = Place.objects.filter(pk=number(request, "to")).first()
+    if place is None:
+        raise Refused("no_place", "Where is it now? Pick the drawer or tray it went into.")
     arrived = number(request, "quantity")
     if not 1 <= arrived <= MOST_PIECES:
         raise Refused("quantity", "How many came? Give a whole number of pieces, at least one.")

@@ -1,5 +1,6 @@
 """The buy list: a line is ordered once, what came is in a drawer, and what cannot be read is kept."""
 
+import re
 from collections.abc import Callable
 from decimal import Decimal
 from io import BytesIO
@@ -132,3 +133,26 @@ def test_a_line_that_was_mended_is_ordered_and_leads_back_to_the_list(workshop: 
     there = {"Referer": "http://testserver" + reverse("buy-order")}
     done = client.post(reverse("buy-order"), {"line": line, "quantity": "1"}, headers=there)
     assert done["Location"] == reverse("buy")
+
+
+def test_what_came_is_taken_in_once_however_often_it_is_pressed(workshop: None, sign_in: Enter) -> None:
+    client, drawer = sign_in("bench"), Place.objects.filter(type="drawer").first()
+    ordered = Purchase.objects.filter(state="ordered", quantity__gt=1).first()
+    expected = ordered.quantity
+    page = client.get(reverse("buy")).content.decode()
+    form = page[page.index(reverse("buy-receive", args=[ordered.pk])) :].partition("</form>")[0]
+    token = re.search(r'name="once" value="(\w+)"', form).group(1)
+    for _press in range(2):
+        sent = {"quantity": 1, "to": drawer.pk, "once": token}
+        client.post(reverse("buy-receive", args=[ordered.pk]), sent)
+    left = Purchase.objects.filter(part=ordered.part, state="ordered")
+    assert sum(each.quantity for each in left) == expected - 1
+
+
+def test_what_came_goes_somewhere(workshop: None, sign_in: Enter) -> None:
+    client, ordered = sign_in("bench"), Purchase.objects.filter(state="ordered").first()
+    sent = {"quantity": 1, "to": "987654"}
+    told = client.post(reverse("buy-receive", args=[ordered.pk]), sent, follow=True).content.decode()
+    assert "Pick the drawer" in told
+    ordered.refresh_from_db()
+    assert ordered.state == "ordered"

@@ -375,3 +375,31 @@ def test_a_place_that_cannot_be_made_says_why_in_plain_words(sign_in: Enter, sen
     assert re.search(why, told)
     assert "onstraint" not in told
     assert f'value="{sent["name"]}"' in answer.content.decode()
+
+
+def test_a_large_cabinet_is_folded_and_everything_is_still_there(sign_in: Enter) -> None:
+    """Some dozens of drawers are no screen after the other; what is inside stands before what lies in it."""
+    client, top = sign_in("viewer"), PlaceFactory(name="Cabinet A")
+    for row in range(1, 5):
+        above = PlaceFactory(name=f"Row {row}", within=top)
+        for number in range(1, 9):
+            inner = PlaceFactory(name=f"Drawer {number}", within=above)
+    stock(3, place=inner)
+    page = client.get(reverse("drawers"))
+    assert sum(1 + len(deeper) for _each, deeper in page.context["tree"]) == len(page.context["cabinets"])
+    assert page.content.decode().count("8 inside Row") == 4
+    inside = client.get(reverse("drawers"), {"place": top.pk}).content.decode()
+    assert inside.count("8 inside Row") == 4
+    assert inside.index("Inside</h2>") < inside.index("1 lot</h2>")
+    assert "Inside</h2>" not in client.get(reverse("drawers"), {"place": top.pk, "q": "4k7"}).content.decode()
+
+
+@pytest.mark.parametrize(
+    ("origin", "told"),
+    [({"source": "bought", "giver": "a stall"}, "bought from a stall"), ({"source": "bought"}, "bought"),
+     ({"source": "donated", "giver": "the school"}, "given by the school"), ({"source": "donated"}, "given")],
+)  # fmt: skip
+def test_where_a_lot_came_from_is_a_plain_sentence(sign_in: Enter, origin: dict, told: str) -> None:
+    here = stock(1, **origin)
+    page = sign_in("viewer").get(reverse("lot", args=[here.lot_id])).content.decode()
+    assert f'<span class="where">{told}</span>' in page

@@ -192,3 +192,11 @@ def test_what_was_asked_in_vain_stays_in_the_form(workshop: None, sign_in: Enter
     page = client.get(reverse("what-if"), {"part": part.pk, "pieces": "0"}).content.decode()
     assert f'<option value="{part.pk}" selected>' in page
     assert 'name="pieces" min="1" value="0"' in page
+
+
+def test_every_line_is_one_link_away_and_back(workshop: None, sign_in: Enter) -> None:
+    client = sign_in("viewer")
+    few, every = client.get(reverse("shortages")), client.get(reverse("shortages"), {"all": "1"})
+    assert 'href="?all=1"' in few.content.decode()
+    assert "Only what is lacking" in every.content.decode()
+    assert every.context["page"].paginator.count > few.context["page"].paginator.count
