@@ -221,6 +221,29 @@ def test_a_faint_marking_is_readable_two_taps_after_the_shutter(phone: Page) -> 
     assert (WORDS[3] - WORDS[1]) * now["height"] / high > 24  # as tall as a value is written
 
 
+def test_the_contrast_stays_while_the_picture_is_turned_and_what_is_read_comes_into_sight(
+    phone: Page,
+) -> None:
+    out = io.BytesIO()
+    faint()[0].save(out, "PNG")
+    phone.goto("/read/")
+    phone.get_by_text("Take a picture of it").tap()
+    phone.locator("#file").set_input_files(
+        {"name": "a.png", "mimeType": "image/png", "buffer": out.getvalue()}
+    )
+    phone.wait_for_url("**/photos/*/**")
+    picture = phone.locator("[data-picture] img")
+    picture.tap(position={"x": 180, "y": 130})
+    phone.get_by_text("4 times as near").wait_for()
+    expect(phone.get_by_label("Contrast")).to_have_value("clear")
+    phone.get_by_role("button", name="Turn a quarter").tap()
+    phone.get_by_text("turned 90°").wait_for()
+    expect(phone.get_by_label("Contrast")).to_have_value("clear")
+    assert "local_contrast" in str(picture.get_attribute("src"))
+    phone.get_by_role("button", name="Bands on the line").tap()
+    expect(phone.locator("#taken :is(.refused, .done)").first).to_be_in_viewport()
+
+
 def test_which_one_is_r15_is_answered_by_typing_it(desk: Page) -> None:
     page_of(desk, "Petrel, east pier", "Boards")
     hand = Hand(desk)

@@ -45,7 +45,7 @@ for (const form of document.querySelectorAll("form[data-live]")) {
       const kept = new URLSearchParams(new FormData(form));
       history.replaceState(null, "", `${form.getAttribute("action")}?${kept}`);
       if (pressed && pressed.dataset.shows) { // asked for by hand, and it may lie below what is seen
-        document.getElementById(pressed.dataset.shows).scrollIntoView();
+        document.getElementById(pressed.dataset.shows).scrollIntoView({ block: pressed.dataset.at || "start" });
       }
     } catch (failed) {
       if (failed.name !== "AbortError") {

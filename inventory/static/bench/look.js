@@ -42,6 +42,9 @@ document.addEventListener("pointerup", (event) => {
     ? { line: "1", x1: from.at[0], y1: from.at[1], x2: to[0], y2: to[1] }
     : { "tap-x": from.at[0], "tap-y": from.at[1] };
   from = null;
+  if (detail.line) { // what was read along it stands below the picture
+    document.addEventListener("fresh", () => document.getElementById("taken").scrollIntoView({ block: "nearest" }), { once: true });
+  }
   form.dispatchEvent(new CustomEvent("ask", { detail }));
 });
 document.addEventListener("pointercancel", () => {
