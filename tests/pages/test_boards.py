@@ -179,3 +179,25 @@ def test_boards_to_mend_come_first(sign_in: Enter) -> None:
         BoardFactory(purpose=purpose)
     listed = [board.purpose for board in sign_in("viewer").get(reverse("boards")).context["page"]]
     assert listed == ["under_repair", "donor", "working", "scrapped"]
+
+
+def test_a_working_board_lends_and_says_so(donor: Board, sign_in: Enter) -> None:
+    Board.objects.filter(pk=donor.pk).update(purpose="working")
+    page = sign_in("bench").get(reverse("strip", args=[donor.pk])).content.decode()
+    assert "owed back" in page
+    assert ">Borrow</button>" in page
+
+
+def test_a_board_without_a_drawing_is_stripped_by_writing_down_what_comes_off(sign_in: Enter) -> None:
+    board = BoardFactory()
+    page = sign_in("bench").get(reverse("strip", args=[board.pk])).content.decode()
+    assert f"{reverse('add-many')}?board={board.pk}" in page
+
+
+def test_the_board_of_a_job_that_is_done_may_be_said_to_work(donor: Board, sign_in: Enter) -> None:
+    client, job = sign_in("bench"), JobFactory(board=donor, status="done")
+    address = reverse("job", args=[job.pk])
+    Board.objects.filter(pk=donor.pk).update(purpose="under_repair")
+    assert f"Say that {donor.name} works" in client.get(address).content.decode()
+    Board.objects.filter(pk=donor.pk).update(purpose="working")
+    assert f"Say that {donor.name} works" not in client.get(address).content.decode()
