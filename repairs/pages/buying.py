@@ -15,6 +15,7 @@ from inventory.pages.frame import back, number, page, say, who, words
 from inventory.pages.once import once
 from inventory.places import paths
 from inventory.refs import write_refs
+from inventory.roles import BENCH, may_act_as
 from repairs import buy_list, purchases
 from repairs.buy_list import Item, OrderLine, ToBuy, to_buy
 from repairs.models import Purchase
@@ -58,6 +59,7 @@ def _shown(request: HttpRequest, wrong: dict[str, str] | None = None) -> HttpRes
             "on_the_way": [(each, money(each.price)) for each in on_the_way.order_by("id")],
             "storage": storage(where),
             "tray": request.session.get("last_place", 0),
+            "may_write": may_act_as(request.user, BENCH),
         },
         status=400 if wrong else 200,
     )

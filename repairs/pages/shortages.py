@@ -11,6 +11,7 @@ from django.urls import reverse
 from inventory.models import Lot
 from inventory.pages.frame import back, number, page, say, who
 from inventory.refs import write_refs
+from inventory.roles import BENCH, may_act_as
 from repairs import shortages as planned
 from repairs.making_up import Way, made_up_for
 from repairs.planning import Tier
@@ -41,6 +42,7 @@ def table(request: HttpRequest) -> HttpResponse:
             "totals": totals(rows),
             "borrow": borrow,
             "all": whole,
+            "may_write": may_act_as(request.user, BENCH),
         },
     )
 
@@ -51,7 +53,7 @@ def line(request: HttpRequest, pk: int) -> HttpResponse:
     row = next((row for row in shortages() if row.stored == pk), None)
     if row is None:
         raise Http404("No open job requires this.")
-    told = _told(row, _lots([row]))
+    told = _told(row, _lots([row])) | {"may_write": may_act_as(request.user, BENCH)}
     if row.short:
         told["made_up"] = _made_up(row)
     return render(request, "bench/shortage.html", told)

@@ -1,5 +1,6 @@
 """Every page answers whoever may see it, whatever the address says, and a viewer changes nothing."""
 
+import re
 from collections.abc import Callable
 
 import pytest
@@ -158,6 +159,19 @@ def test_a_viewer_changes_nothing(workshop: None, sign_in: Enter) -> None:
     answer = sign_in("viewer").post(reverse("move-pieces", args=[here.pk]), {"what": "scrap", "quantity": 1})
     assert answer.status_code == 403
     assert Movement.objects.count() == lines
+
+
+@pytest.mark.parametrize(
+    ("address", "button"),
+    [("/read/?marking=4k7", 'name="put"'), ("/shortages/", "Promise "), ("/shortages/buy/", "It is ordered"),
+     ("/shortages/buy/", "It came")],
+)  # fmt: skip
+def test_a_viewer_is_offered_nothing_that_would_be_refused(
+    workshop: None, sign_in: Enter, address: str, button: str
+) -> None:
+    assert re.search(f"<button[^>]*>?[^<]*{button}", sign_in("bench").get(address).content.decode())
+    page = sign_in("viewer").get(address).content.decode()
+    assert not re.search(f"<button[^>]*>?[^<]*{button}", page)
 
 
 def test_a_form_without_its_token_is_refused(workshop: None, sign_in: Enter) -> None:
