@@ -1,5 +1,7 @@
 """What every page shares: the tabs and the mark of a condition."""
 
+from collections.abc import Iterable
+
 from django import template
 from django.http import HttpRequest
 from django.urls import NoReverseMatch, reverse
@@ -13,6 +15,7 @@ from inventory.bench_settings import settings_of_bench
 from inventory.models import Photo
 from inventory.pages.once import new_token
 from inventory.photos import SIZES
+from inventory.refs import write_refs
 
 register = template.Library()
 
@@ -97,6 +100,12 @@ def moment(at: str) -> str:
     """A moment of the API, in the time of the workshop, as one would write it."""
     read = parse_datetime(at)
     return date_format(localtime(read), "j M Y, H:i") if read else at
+
+
+@register.filter
+def refs(listed: Iterable[str]) -> str:
+    """References as one writes them: C1-C5, R7."""
+    return write_refs(listed)
 
 
 @register.filter

@@ -14,7 +14,7 @@ from PIL import Image
 from inventory.models import Board, Holding, Lot, Photo
 from repairs.models import Job, Trial
 from repairs.proving_models import SwapTest
-from tests.factories import JobFactory
+from tests.factories import BoardFactory, DesignFactory, JobFactory, spec
 
 pytestmark = pytest.mark.django_db
 Enter = Callable[..., Client]
@@ -483,3 +483,10 @@ def test_the_report_speaks_the_words_of_the_bench(workshop: None, sign_in: Enter
     assert "data-print" in page
     for raw in ("chips_out", "at_pins", "Ready to power"):
         assert raw not in page
+
+
+def test_many_places_are_written_as_one_writes_them(sign_in: Enter) -> None:
+    design = DesignFactory(positions={f"R{number}": spec() for number in range(1, 41)})
+    board = BoardFactory(design=design, purpose="under_repair")
+    page = sign_in("viewer").get(reverse("safe", args=[board.pk])).content.decode()
+    assert "R1-R40" in page
