@@ -1,5 +1,7 @@
 """The harvest plan: what to lift off which donor, in which order, and the way into a stripping session."""
 
+from collections.abc import Sequence
+
 from django.core.paginator import Paginator
 from django.http import HttpRequest, HttpResponse
 from django.shortcuts import get_object_or_404, render
@@ -65,12 +67,21 @@ def _work(found: HarvestPlan, work: BoardWork) -> dict[str, object]:
         "board": board,
         "cautions": [caution.text for caution in work.cautions],
         "lifts": [{**_lift(board, lift), **_for(found, lift)} for lift in work.lifts],
-        "extras": [
-            {**_lift(board, lift), "because": lift.wish.text if lift.wish else ""} for lift in work.extras
-        ],
+        "extras": len(work.extras),
+        "alike": _alike(board, work.extras),
         "session": session(board, refs),
         "with_extras": session(board, [*refs, *(lift.piece.ref for lift in work.extras)]),
     }
+
+
+def _alike(board: Board, extras: Sequence[Lift]) -> list[list[dict[str, object]]]:
+    """What is worth taking, pieces of which the same is to be said together."""
+    found: dict[tuple[str, str, str], list[dict[str, object]]] = {}
+    for lift in extras:
+        because = lift.wish.text if lift.wish else ""
+        told = {**_lift(board, lift), "because": because}
+        found.setdefault((lift.piece.spec.text, because, lift.worth.why), []).append(told)
+    return list(found.values())
 
 
 def _lift(board: Board, lift: Lift) -> dict[str, object]:

@@ -200,3 +200,14 @@ def test_every_line_is_one_link_away_and_back(workshop: None, sign_in: Enter) ->
     assert 'href="?all=1"' in few.content.decode()
     assert "Only what is lacking" in every.content.decode()
     assert every.context["page"].paginator.count > few.context["page"].paginator.count
+
+
+def test_what_is_worth_taking_is_told_once_for_all_pieces_alike(workshop: None, sign_in: Enter) -> None:
+    boards = sign_in("viewer").get(reverse("harvest")).context["boards"]
+    told = [board for board in boards if board["extras"]]
+    assert told
+    for board in told:
+        assert sum(len(alike) for alike in board["alike"]) == board["extras"]
+        said = [(alike[0]["text"], alike[0]["because"], alike[0]["worth"]) for alike in board["alike"]]
+        assert len(set(said)) == len(said)
+    assert any(len(alike) > 1 for board in told for alike in board["alike"])
