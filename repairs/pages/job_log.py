@@ -1,15 +1,12 @@
 """The log of a job: everything that was done, with pictures; notes and things to do are added here."""
 
 from dataclasses import dataclass
-from datetime import datetime
 
 from django.db import transaction
-from django.db.models import Q
 from django.http import HttpRequest, HttpResponse
 from django.shortcuts import get_object_or_404, redirect, render
 from django.urls import reverse
 
-from inventory.models import Photo
 from inventory.pages.frame import back, number, page, say, who, words
 from inventory.pages.once import first_press
 from inventory.roles import BENCH, may_act_as
@@ -24,18 +21,16 @@ KINDS = {
     "task": "to do", "link": "link set", "confirmation": "looked at", "rail": "measured",
     "exception": "accepted as it is",
 }  # fmt: skip
-MOST_PHOTOS = 200
 MOST_SEEN = 10
 
 
 @dataclass(frozen=True)
 class Told:
-    """A line of the log, or a picture in its place."""
+    """A line of the log in the bench's words, with where more is said of it."""
 
-    at: datetime
+    line: Line
     kind: str
-    line: Line | None = None
-    photo: Photo | None = None
+    more: str
 
 
 @page("GET", "HEAD", "POST")
@@ -82,17 +77,15 @@ def _wrong(text: str) -> str:
 
 
 def _told(job: Job) -> list[Told]:
-    lines = [Told(line.at, KINDS.get(line.kind, line.kind), line=line) for line in benchlog.time_line(job)]
-    shown = Q(subject="job", subject_id=job.pk)
-    if job.board is not None:
-        meanwhile = Q(at__gte=job.opened) if job.closed is None else Q(at__range=(job.opened, job.closed))
-        shown |= Q(subject="board", subject_id=job.board.pk) & meanwhile
-    photos = Photo.objects.filter(shown).select_related("by").order_by("-id")[:MOST_PHOTOS]
-    return sorted([*lines, *(Told(photo.at, "picture", photo=photo) for photo in photos)], key=_newest_first)
-
-
-def _newest_first(told: Told) -> float:
-    return -told.at.timestamp()
+    """The time line, newest first."""
+    return [
+        Told(
+            line,
+            KINDS.get(line.kind, line.kind),
+            reverse("trial", args=[line.row]) if line.kind == "trial" else "",
+        )
+        for line in reversed(benchlog.time_line(job))
+    ]
 
 
 @page("POST")

@@ -172,9 +172,17 @@ def test_the_log_keeps_notes_things_to_do_and_pictures(workshop: None, sign_in: 
     client.post(address, {"text": "make a heatsink", "kind": "task"})
     kept: Photo = photo(subject="job", subject_id=job.pk, note="under the lamp")
     told = client.get(address).context
-    assert {"hum on the +12 V", "make a heatsink"} <= {each.line.text for each in told["lines"] if each.line}
-    assert kept in [each.photo for each in told["lines"]]
-    assert [each.at for each in told["lines"]] == sorted((each.at for each in told["lines"]), reverse=True)
+    assert {"hum on the +12 V", "make a heatsink"} <= {each.line.text for each in told["lines"]}
+    shown = [picture for each in told["lines"] for picture in each.line.photos]
+    assert shown.count(kept) == 1, "and not once more in a line of its own"
+    moments = [each.line.at for each in told["lines"]]
+    assert moments == sorted(moments, reverse=True)
+    assert client.get(address).content.decode().count("under the lamp") == 2, (
+        "in its line, and for who sees none"
+    )
+    tried = [each for each in told["lines"] if each.line.kind == "trial"]
+    assert tried
+    assert {client.get(each.more).status_code for each in tried} == {200}
     task = BenchEntry.objects.get(text="make a heatsink")
     client.post(reverse("tick", args=[task.pk]))
     task.refresh_from_db()
