@@ -23,6 +23,7 @@ STAGES = {
     Stage.CHIP: "soldered chip: last",
 }  # fmt: skip
 ON_A_PAGE, MOST_TOLD = 20, 60
+MANY = 3
 MOST_REFS = 200
 """So many references go into one address; a longer list is walked in parts."""
 
@@ -75,13 +76,17 @@ def _work(found: HarvestPlan, work: BoardWork) -> dict[str, object]:
 
 
 def _alike(board: Board, extras: Sequence[Lift]) -> list[list[dict[str, object]]]:
-    """What is worth taking, pieces of which the same is to be said together."""
+    """What is worth taking, each by itself; where the same is to be said of many, once for all of them."""
     found: dict[tuple[str, str, str], list[dict[str, object]]] = {}
     for lift in extras:
         because = lift.wish.text if lift.wish else ""
         told = {**_lift(board, lift), "because": because}
         found.setdefault((lift.piece.spec.text, because, lift.worth.why), []).append(told)
-    return list(found.values())
+    return [
+        told
+        for alike in found.values()
+        for told in ([alike] if len(alike) >= MANY else [[lift] for lift in alike])
+    ]
 
 
 def _lift(board: Board, lift: Lift) -> dict[str, object]:

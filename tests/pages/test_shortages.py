@@ -202,12 +202,12 @@ def test_every_line_is_one_link_away_and_back(workshop: None, sign_in: Enter) ->
     assert every.context["page"].paginator.count > few.context["page"].paginator.count
 
 
-def test_what_is_worth_taking_is_told_once_for_all_pieces_alike(workshop: None, sign_in: Enter) -> None:
+def test_what_is_worth_taking_of_many_alike_is_told_once(workshop: None, sign_in: Enter) -> None:
     boards = sign_in("viewer").get(reverse("harvest")).context["boards"]
     told = [board for board in boards if board["extras"]]
     assert told
     for board in told:
         assert sum(len(alike) for alike in board["alike"]) == board["extras"]
         said = [(alike[0]["text"], alike[0]["because"], alike[0]["worth"]) for alike in board["alike"]]
-        assert len(set(said)) == len(said)
-    assert any(len(alike) > 1 for board in told for alike in board["alike"])
+        assert max(said.count(each) for each in said) < 3
+    assert any(len(alike) > 2 for board in told for alike in board["alike"])
