@@ -5,10 +5,11 @@ bare solver where it plans.
 
 The workshop is the demo with that of `tests.benchmarks.shortages` beside it.  A page's questions are caught,
 and asked again on a bare cursor in the same run: the ratio is of the medians.
+
 Plans are kept while nothing is committed, so each page is measured right after a piece came or went, with
 the questions that it then asks; and once more, `again`, when nothing did.  What it plans is given to the bare
 solver too, as `tests.benchmarks.shortages` does for the API: its floor is both.  Of a page that is answered
-within 50 ms the ratio is told and not judged: against one or two milliseconds of SQL it measures the template.
+within 50 ms the ratio is told and not judged: against a millisecond or two of SQL it measures the template.
 """
 
 import argparse
