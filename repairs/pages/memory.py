@@ -1,5 +1,8 @@
 """Which chip is it? What a memory test wrote and read back, to the places where those bits live."""
 
+from itertools import groupby
+from operator import itemgetter
+
 from django.http import HttpRequest, HttpResponse
 from django.shortcuts import get_object_or_404, render
 
@@ -8,8 +11,10 @@ from inventory.models import Board
 from inventory.pages.beside import keep_picture, picture_of
 from inventory.pages.frame import page, say, who, words
 from inventory.pages.once import once
+from inventory.refs import write_refs
 from repairs import memory_tests, readiness
 from repairs.memory_tests import Found
+from repairs.proving.drawing import Span
 from repairs.proving.memory import LONGEST, Fault, UnreadableFault, read_faults
 
 
@@ -32,7 +37,11 @@ def memory(request: HttpRequest, pk: int) -> HttpResponse:
     facts = readiness.facts_of(this)
     told = {
         "board": this,
-        "banks": [bank for bank in (facts.drawing.banks if facts.drawing else ()) if bank.map],
+        "spans": [
+            (bank.name, span, _where(span))
+            for bank in (facts.drawing.banks if facts.drawing else ())
+            for span in bank.map
+        ],
         "found": found,
         "suspects": found.suspects if found is not None else memory_tests.suspects(this),
         "lots": {ref: piece.lot for ref, piece in facts.fitted.items()},
@@ -40,6 +49,14 @@ def memory(request: HttpRequest, pk: int) -> HttpResponse:
         "typed": request.POST if found is None else {},
     }
     return render(request, "bench/memory.html", told, status=409 if wrong else 200)
+
+
+def _where(span: Span) -> str:
+    """Which bits live in which chip, in short: `D0-D3: IC12, D4-D7: IC13`."""
+    return ", ".join(
+        f"{write_refs(f'D{bit}' for bit, _ref in bits)}: {ref}"
+        for ref, bits in groupby(span.bits, key=itemgetter(1))
+    )
 
 
 def _write(request: HttpRequest, this: Board) -> Found:

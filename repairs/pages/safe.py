@@ -87,8 +87,9 @@ class Check:
 
     @property
     def answered(self) -> bool:
-        """Whether what a person says on this page is what decides it."""
-        return self.personal or bool(self.stage) or self.item.check in ("link", "orientation")
+        """Whether what a person says on this page is what decides it; at the pins of no chip nobody can."""
+        measured = bool(self.stage) and (self.stage != AT_PINS or bool(self.item.refs))
+        return self.personal or measured or self.item.check in ("link", "orientation")
 
     @property
     def acceptable(self) -> bool:

@@ -262,6 +262,13 @@ def with_memory() -> Board:
     )
 
 
+def test_which_bits_live_where_is_told_in_short(workshop: None, sign_in: Enter) -> None:
+    page = sign_in("viewer").get(reverse("memory", args=[with_memory().pk]))
+    where = {(span.start, span.end): where for _bank, span, where in page.context["spans"]}
+    assert where[0, 0x03FF] == "D0-D3: IC12, D4-D7: IC13"
+    assert "D0-D3: IC12, D4-D7: IC13" in page.content.decode()
+
+
 def test_a_wrong_bit_names_its_chip(workshop: None, sign_in: Enter) -> None:
     client, board = sign_in("bench"), with_memory()
     # The Tern's drawing: addresses 0000 to 03FF, D0 to D3 in IC12; 00 against 04 differ in D2.
@@ -440,6 +447,21 @@ def test_what_passes_is_said_anew_when_it_is_not_so(workshop: None, sign_in: Ent
     client.post(reverse("safe-check", args=[board.pk]), {"check": "inspection", "right": "no"})
     assert client.get(address).context["state"] == "stop"
     assert client.get(address, {"again": "horoscope"}).context["again"] is None
+
+
+def test_at_the_pins_of_no_chip_nothing_is_asked_anew(workshop: None, sign_in: Enter) -> None:
+    """That the chips are still out is what passes: there is nothing to measure at."""
+    client = sign_in("bench")
+    passed = [
+        (board, check)
+        for board in Board.objects.exclude(design=None)
+        for check in client.get(reverse("safe", args=[board.pk])).context["passed"]
+        if check.stage == "at_pins" and not check.item.refs
+    ]
+    assert passed
+    for board, check in passed:
+        page = client.get(reverse("safe", args=[board.pk]), {"again": check.key})
+        assert page.context["again"] is None
 
 
 def test_a_bad_reading_said_anew_is_kept_at_its_check(workshop: None, sign_in: Enter) -> None:
