@@ -127,6 +127,8 @@ class Purchase(models.Model):
     note = models.CharField(max_length=400, blank=True)
     # Which line of a buy sheet ordered it, so that a sheet that comes in twice orders once.
     sheet_line = models.CharField(max_length=100, blank=True, default="", db_index=True)
+    # How many were on order where more of them came: so many are again if the arrival is taken back.
+    ordered = models.PositiveIntegerField(null=True, blank=True)
     at = models.DateTimeField(auto_now_add=True)
     version = models.PositiveIntegerField(default=1)
 

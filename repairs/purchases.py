@@ -4,6 +4,7 @@ from typing import Any
 
 from django.db import transaction
 from django.db.models import F
+from django.db.models.functions import Coalesce
 
 from inventory import ledger
 from inventory.ledger import Arrival, By, Origin, Refused, Spot
@@ -44,6 +45,7 @@ def receive(purchase: Purchase, to: Spot, *, by: By, quantity: int | None = None
     Purchase.objects.filter(pk=purchase.pk).update(
         state=State.RECEIVED,
         quantity=arrived,
+        ordered=purchase.quantity if arrived > purchase.quantity else None,
         lot_id=line.lot_id,
         place_id=to.place_id,
         version=F("version") + 1,
@@ -55,7 +57,12 @@ def receive(purchase: Purchase, to: Spot, *, by: By, quantity: int | None = None
 def take_back_arrival(lot_id: int) -> None:
     """The receiving of this lot was undone: what was bought is on order again."""
     Purchase.objects.filter(lot=lot_id).update(
-        state=State.ORDERED, lot=None, place=None, version=F("version") + 1
+        state=State.ORDERED,
+        quantity=Coalesce(F("ordered"), F("quantity")),
+        ordered=None,
+        lot=None,
+        place=None,
+        version=F("version") + 1,
     )
 
 

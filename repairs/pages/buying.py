@@ -9,7 +9,7 @@ from django.urls import reverse
 
 from inventory import ledger
 from inventory.ledger import Refused
-from inventory.models import Part, Place, StoredSpec
+from inventory.models import Movement, Part, Place, StoredSpec
 from inventory.pages.drawers import storage
 from inventory.pages.frame import back, number, page, say, who, words
 from inventory.pages.once import once
@@ -32,7 +32,7 @@ def table(request: HttpRequest) -> HttpResponse:
 
 
 def _shown(request: HttpRequest, wrong: dict[str, str] | None = None) -> HttpResponse:
-    """The list; `wrong` says by line what cannot be taken, beside what was typed."""
+    """The list; `wrong` says by line, or by `arrival N`, what cannot be taken, beside what was typed."""
     found = to_buy()
     where = paths()
     lines = list(enumerate(found.items, 1))
@@ -56,13 +56,25 @@ def _shown(request: HttpRequest, wrong: dict[str, str] | None = None) -> HttpRes
             ],
             "price": money(found.price),
             "known_price": money(found.known_price) if found.known_price else "",
-            "on_the_way": [(each, money(each.price)) for each in on_the_way.order_by("id")],
+            "on_the_way": [
+                _coming(each, request, (wrong or {}).get(f"arrival {each.pk}", ""))
+                for each in on_the_way.order_by("id")
+            ],
             "storage": storage(where),
-            "tray": request.session.get("last_place", 0),
             "may_write": may_act_as(request.user, BENCH),
         },
         status=400 if wrong else 200,
     )
+
+
+def _coming(each: Purchase, request: HttpRequest, wrong: str) -> dict[str, object]:
+    return {
+        "purchase": each,
+        "price": money(each.price),
+        "quantity": words(request, "quantity", 12) if wrong else each.quantity,
+        "to": number(request, "to") if wrong else request.session.get("last_place", 0),
+        "wrong": wrong,
+    }
 
 
 def _told(
@@ -137,13 +149,15 @@ def receive(request: HttpRequest, pk: int) -> HttpResponse:
     purchase = get_object_or_404(Purchase.objects.select_related("part"), pk=pk)
     place = Place.objects.filter(pk=number(request, "to")).first()
     if place is None:
-        raise Refused("no_place", "Where is it now? Pick the drawer or tray it went into.")
+        return _shown(request, {f"arrival {pk}": "Where is it now? Pick the drawer or tray it went into."})
     arrived = number(request, "quantity")
     if not 1 <= arrived <= MOST_PIECES:
-        raise Refused("quantity", "How many came? Give a whole number of pieces, at least one.")
+        told = "How many came? Give a whole number of pieces, at least one."
+        return _shown(request, {f"arrival {pk}": told})
     got = purchases.receive(purchase, ledger.spot_of(place), by=who(request), quantity=arrived)
     request.session["last_place"] = place.pk
-    say(request, f"{pieces(arrived)} of {got.part} in {place.name}.")
+    came = Movement.objects.get(lot=got.lot_id, kind=Movement.Kind.RECEIVE)
+    say(request, f"{pieces(arrived)} of {got.part} in {place.name}.", [came])
     return back(request, reverse("buy"))
 
 

@@ -17,7 +17,7 @@ from inventory.close_look import CLOSEST, LOOKS, View
 from inventory.designs import SIDES
 from inventory.enhance import CHANNELS, PictureError, take_in
 from inventory.models import REF_LENGTH, Photo, Position
-from inventory.pages.frame import page, say, who, words
+from inventory.pages.frame import back, page, say, who, words
 from inventory.pages.once import first_press
 from inventory.photos import SUBJECTS
 from inventory.picture_reading import read_bands, read_print
@@ -92,7 +92,7 @@ def add_photo(request: HttpRequest) -> HttpResponse:
     elif row is not None:
         say(request, "The picture is kept.")
     if row is not None:
-        return redirect(home_of(subject, row))
+        return back(request, home_of(subject, row))
     return redirect("look", photo.pk) if photo else redirect("read")
 
 

@@ -156,3 +156,40 @@ def test_what_came_goes_somewhere(workshop: None, sign_in: Enter) -> None:
     assert "Pick the drawer" in told
     ordered.refresh_from_db()
     assert ordered.state == "ordered"
+
+
+def on_its_way() -> Purchase:
+    ordered = Purchase.objects.filter(state="ordered").first()
+    assert ordered is not None
+    return ordered
+
+
+@pytest.mark.parametrize("came", [1, 70_000])
+def test_what_came_by_mistake_is_on_its_way_again_as_it_was(
+    workshop: None, sign_in: Enter, came: int
+) -> None:
+    client, ordered, drawer = sign_in("bench"), on_its_way(), Place.objects.filter(type="drawer").first()
+    assert drawer is not None
+    before = sum(Purchase.objects.filter(state="ordered").values_list("quantity", flat=True))
+    page = client.post(
+        reverse("buy-receive", args=[ordered.pk]), {"quantity": came, "to": drawer.pk}, follow=True
+    )
+    ordered.refresh_from_db()
+    assert (ordered.state, ordered.quantity) == ("received", came)
+    line = re.search(r'name="line" value="(\d+)"', page.content.decode())
+    assert line is not None, "the page offers to undo it"
+    client.post(reverse("undo"), {"line": line[1]})
+    assert sum(Purchase.objects.filter(state="ordered").values_list("quantity", flat=True)) == before
+
+
+def test_how_many_came_stays_where_it_was_typed(workshop: None, sign_in: Enter) -> None:
+    client, ordered = sign_in("bench"), on_its_way()
+    drawer = Place.objects.filter(type="drawer").last()
+    assert drawer is not None
+    address = reverse("buy-receive", args=[ordered.pk])
+    answer = client.post(address, {"quantity": "a few", "to": drawer.pk})
+    assert answer.status_code == 400
+    form = answer.content.decode().partition(f'action="{address}"')[2].partition("</form>")[0]
+    assert 'value="a few"' in form
+    assert "Give a whole number of pieces" in form
+    assert f'value="{drawer.pk}" selected' in form

@@ -512,3 +512,17 @@ def test_many_places_are_written_as_one_writes_them(sign_in: Enter) -> None:
     board = BoardFactory(design=design, purpose="under_repair")
     page = sign_in("viewer").get(reverse("safe", args=[board.pk])).content.decode()
     assert "R1-R40" in page
+
+
+def test_a_picture_leads_back_to_the_page_it_was_added_on(workshop: None, sign_in: Enter) -> None:
+    job, client = Job.objects.first(), sign_in("bench")
+    assert job is not None
+    log = reverse("job-log", args=[job.pk])
+
+    def added(**came: str) -> str:
+        sent = {"subject": "job", "subject_id": job.pk, "file": a_picture()}
+        return client.post(reverse("add-photo"), sent, headers=came)["Location"]
+
+    assert added(referer=f"http://testserver{log}").endswith(log)
+    assert added() == reverse("job", args=[job.pk])
+    assert added(referer="http://elsewhere.example/x") == reverse("job", args=[job.pk])
