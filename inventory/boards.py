@@ -1,6 +1,6 @@
 """Boards: registering one with the place that its pieces are at, and surveying what is on it."""
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Mapping
 from typing import Any
 
 from django.db import transaction
@@ -65,12 +65,18 @@ def change(board: Board, *, version: int, by: By, surveyed: bool = False, **colu
     rows = Board.objects.filter(pk=board.pk)
     if not rows.filter(version=version).update(version=F("version") + 1, **columns):
         raise Refused("changed_meanwhile", f"{board.name} was changed meanwhile: look at it anew")
+    carry_out(board, columns, surveyed=surveyed, by=by)
     board.refresh_from_db()
-    if "name" in columns:
-        rename(board, columns["name"])
-    if surveyed:
-        survey(board, by=by)
     return board
+
+
+def carry_out(board: Board, said: Mapping[str, Any], *, surveyed: bool, by: By) -> None:
+    """What follows once columns were said anew: the place has the name, what is on it is written down."""
+    if "name" in said:
+        rename(board, said["name"])
+    if surveyed:
+        board.refresh_from_db()
+        survey(board, by=by)
 
 
 def rename(board: Board, name: str) -> None:

@@ -208,8 +208,3 @@ def take_back(written: Sequence[Observed]) -> None:
     for row in written:
         if not type(row)._default_manager.filter(pk=row.pk, withdrawn=None).update(withdrawn=now):
             raise Refused("withdrawn_already", f"{row} was withdrawn before")
-
-
-def withdraw(exemption: Exemption) -> None:
-    """Take an exception back; it stays on record."""
-    take_back([exemption])

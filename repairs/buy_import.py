@@ -33,7 +33,6 @@ from repairs.buy_table import LONGEST_FROM, ORDERED, RECEIVED, STATES, Written
 from repairs.models import Purchase
 
 State = Purchase.State
-MOST_PIECES = 1_000_000
 _LONGEST_NAME = 80
 _MOST_ID = 2**62
 _NEW_SHEET = "write a new sheet and change that"
@@ -101,7 +100,7 @@ class _Reader:
             part=part,
             spec=spec,
             state=cells.word(row, "state", STATES),
-            pieces=cells.whole(row, "pieces", least=1, most=MOST_PIECES) or 0,
+            pieces=cells.whole(row, "pieces", least=1, most=purchases.MOST_PIECES) or 0,
             price=cells.money(row, "price"),
             giver=cells.text(row, "bought_from", LONGEST_FROM),
         )

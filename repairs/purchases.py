@@ -12,6 +12,8 @@ from inventory.models import Lot
 from repairs.models import Purchase
 
 State = Purchase.State
+MOST_PIECES = 1_000_000
+"""So many pieces are ordered, received or moved at once."""
 
 
 @transaction.atomic

@@ -113,14 +113,12 @@ def shortages(
     The plan is always over all open jobs, so that a job which comes first keeps its pieces whoever asks.
     `borrow` also draws on working boards, `ask` also on pieces that a person must decide on.
     """
-    if jobs is None:
-        return _every_row(borrow=borrow, ask=ask)
-    return rows_of(*planned(borrow=borrow, ask=ask), jobs)
+    return _rows(None if jobs is None else frozenset(jobs), borrow=borrow, ask=ask)
 
 
 @while_unchanged
-def _every_row(*, borrow: bool, ask: bool) -> Sequence[Row]:
-    return rows_of(*planned(borrow=borrow, ask=ask))
+def _rows(jobs: frozenset[int] | None, *, borrow: bool, ask: bool) -> Sequence[Row]:
+    return rows_of(*planned(borrow=borrow, ask=ask), jobs)
 
 
 def rows_of(bench: SupplyAndDemand, plan: Plan, jobs: Collection[int] | None = None) -> Sequence[Row]:

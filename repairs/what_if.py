@@ -17,12 +17,12 @@ from repairs.models import Job
 from repairs.planning import Tier, what_if
 from repairs.planning.what_if import Assumed, Assumption, Borrow, Buy, JobChange, Park, Prioritise, Strip
 from repairs.proving.cautions import blocks
+from repairs.purchases import MOST_PIECES
 from repairs.shortages import Row, rows_of, shortages, totals
 from repairs.supply_and_demand import Shelf, SupplyAndDemand, planned, the_bench
 
 GRAMMAR = "park:JOB, priority:JOB:1 to 5, borrow, strip:BOARD or buy:PART:PIECES"
 MOST_ASSUMPTIONS = 20
-MOST_PIECES = 1_000_000
 
 
 class BadAssumption(ValueError):

@@ -142,11 +142,7 @@ class BoardViewSet(NounViewSet):
     def change(self, row: Board, data: dict[str, Any]) -> None:
         survey = data.pop("survey", False)
         claim(row, **data)
-        if "name" in data:
-            boards.rename(row, data["name"])
-        if survey:
-            row.refresh_from_db()
-            boards.survey(row, by=self.person)
+        boards.carry_out(row, data, surveyed=survey, by=self.person)
 
     def remove(self, row: Board) -> None:
         boards.forget(row)

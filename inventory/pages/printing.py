@@ -10,6 +10,7 @@ from django.urls import reverse
 from inventory.bench_settings import settings_of_bench
 from inventory.labels import MOST, STOCKS, Label, of_lot, of_place, sheets
 from inventory.models import Lot, Place
+from inventory.pages.drawers import storage
 from inventory.pages.frame import number, page, words
 from inventory.places import paths, within
 
@@ -45,7 +46,7 @@ def labels(request: HttpRequest) -> HttpResponse:
             "stock": stock,
             "kinds": KINDS,
             "what": what,
-            "places": _choices(where),
+            "places": storage(where),
             "place": number(request, "place"),
             "lots": _lots_named(request),
             "start": start,
@@ -78,11 +79,6 @@ def _lots_named(request: HttpRequest) -> list[int]:
         each for each in request.GET.getlist("lot") if each.isascii() and each.isdigit() and len(each) < 10
     ]
     return [int(each) for each in named[:MOST]]
-
-
-def _choices(where: Mapping[int, str]) -> list[tuple[int, str]]:
-    kept = Place.objects.filter(type__in=[Place.Type.DRAWER, Place.Type.TRAY]).values_list("id", flat=True)
-    return sorted(((pk, where[pk]) for pk in kept), key=lambda pair: pair[1])
 
 
 def _labels(request: HttpRequest, what: str, where: Mapping[int, str], base: str) -> list[Label]:

@@ -16,8 +16,8 @@ from inventory.models import Holding, Lot, Place
 from inventory.refs import UnreadableRefs, parse_refs
 from inventory.spec import Fit
 from repairs.models import Job
+from repairs.purchases import MOST_PIECES
 
-MOST_PIECES = 1_000_000
 REFS = {
     "oneOf": [{"type": "string"}, {"type": "array", "items": {"type": "string"}}],
     "description": 'A list, or text; ranges are spelled out: `["R1", "C4-C7"]`, `R1-R4, R7`.',

@@ -9,8 +9,9 @@ from rest_framework.exceptions import ErrorDetail, ValidationError
 from inventory.api.fields import PartField, RefField, RowField, StrictSerializer
 from inventory.api.origins import OriginField
 from inventory.models import Board, Lot, Movement, Place
-from repairs.api.fields import MOST_PIECES, PiecesField, RefsField, wrong
+from repairs.api.fields import PiecesField, RefsField, wrong
 from repairs.models import Job, Loan, Reservation
+from repairs.purchases import MOST_PIECES
 
 Kind = Movement.Kind
 

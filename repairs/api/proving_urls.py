@@ -14,13 +14,7 @@ from repairs.api.orientation import BoardOrientation
 from repairs.api.rails import BoardRails
 from repairs.api.ready import BoardChecks, BoardExceptions, BoardReady
 from repairs.api.swaps import SwapTestViewSet
-from repairs.api.taking_back import (
-    CheckTakenBack,
-    ExceptionTakenBack,
-    LinkTakenBack,
-    OrientationTakenBack,
-    RailTakenBack,
-)
+from repairs.api.taking_back import FACTS, taken_back
 
 router = SimpleRouter()
 router.register("swaps", SwapTestViewSet, "swap")
@@ -38,13 +32,6 @@ _BOARD: dict[str, type[OfBoard]] = {
     "cautions": BoardCautions,
     "fitting": BoardFitting,
 }
-_TAKEN_BACK: dict[str, type[OfBoard]] = {
-    "links": LinkTakenBack,
-    "rails": RailTakenBack,
-    "orientation": OrientationTakenBack,
-    "checks": CheckTakenBack,
-    "exceptions": ExceptionTakenBack,
-}
 _ID = "[0-9]{1,18}"
 
 urlpatterns: list[URLPattern | URLResolver] = [
@@ -55,9 +42,11 @@ urlpatterns: list[URLPattern | URLResolver] = [
     ),
     *(
         re_path(
-            rf"^boards/(?P<pk>{_ID})/{name}/(?P<fact>{_ID})/\Z", view.as_view(), name=f"board-{name}-fact"
+            rf"^boards/(?P<pk>{_ID})/{name}/(?P<fact>{_ID})/\Z",
+            taken_back(name).as_view(),
+            name=f"board-{name}-fact",
         )
-        for name, view in _TAKEN_BACK.items()
+        for name in FACTS
     ),
     re_path(rf"^loans/(?P<pk>{_ID})/proofs/\Z", LoanProofs.as_view(), name="loan-proofs"),
     re_path(rf"^jobs/(?P<pk>{_ID})/log/\Z", JobLog.as_view(), name="job-log"),

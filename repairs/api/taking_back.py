@@ -1,5 +1,7 @@
 """`boards/{id}/links/{id}/` and its like: what was written down of a board by mistake, taken back."""
 
+from collections.abc import Callable
+
 from django.db.models import QuerySet
 from django.shortcuts import get_object_or_404
 from drf_spectacular.utils import extend_schema
@@ -9,65 +11,41 @@ from rest_framework.response import Response
 from inventory.models import Board
 from repairs import bringing_up
 from repairs.api.of_board import OfBoard
-from repairs.proving_models import Confirmation, Exemption, LinkSetting, Observed, RailReading
+from repairs.proving_models import Observed
+
+Rows = Callable[[Board], "QuerySet[Observed]"]
+FACTS: dict[str, tuple[Rows, str]] = {
+    "links": (
+        lambda board: board.link_settings.all(),
+        "Take back how a link was said to stand; it stays on record.  What was said before holds again.",
+    ),
+    "rails": (
+        lambda board: board.rail_readings.all(),
+        "Take a reading back; it stays on record.  What was read before holds again.",
+    ),
+    "orientation": (
+        lambda board: board.confirmations.filter(item="orientation"),
+        "Take back which way round a part was said to be; it stays on record.",
+    ),
+    "checks": (
+        lambda board: board.confirmations.exclude(item="orientation"),
+        "Take back what was confirmed of the whole board; it stays on record.",
+    ),
+    "exceptions": (lambda board: board.exemptions.all(), "Withdraw an exception; it stays on record."),
+}
+"""What may be taken back: the rows of a board, and what is said of it in the schema."""
 
 
-class _TakenBack(OfBoard):
-    delete_role = "bench"
+def taken_back(name: str) -> type[OfBoard]:
+    """The view that takes back one fact of this sort."""
+    rows, told = FACTS[name]
 
-    def rows(self, board: Board) -> "QuerySet[Observed]":
-        raise NotImplementedError
+    class TakenBack(OfBoard):
+        delete_role = "bench"
 
-    def take_back(self, fact: int) -> Response:
-        bringing_up.take_back([get_object_or_404(self.rows(self.board), pk=fact)])
-        return Response(status=204)
+        @extend_schema(responses={204: None}, operation_id=f"boards_{name}_destroy", description=told)
+        def delete(self, request: Request, pk: int, fact: int) -> Response:
+            bringing_up.take_back([get_object_or_404(rows(self.board), pk=fact)])
+            return Response(status=204)
 
-
-class LinkTakenBack(_TakenBack):
-    def rows(self, board: Board) -> "QuerySet[LinkSetting]":
-        return board.link_settings.all()
-
-    @extend_schema(responses={204: None}, operation_id="boards_links_destroy")
-    def delete(self, request: Request, pk: int, fact: int) -> Response:
-        """Take back how a link was said to stand; it stays on record.  What was said before holds again."""
-        return self.take_back(fact)
-
-
-class RailTakenBack(_TakenBack):
-    def rows(self, board: Board) -> "QuerySet[RailReading]":
-        return board.rail_readings.all()
-
-    @extend_schema(responses={204: None}, operation_id="boards_rails_destroy")
-    def delete(self, request: Request, pk: int, fact: int) -> Response:
-        """Take a reading back; it stays on record.  What was read before holds again."""
-        return self.take_back(fact)
-
-
-class OrientationTakenBack(_TakenBack):
-    def rows(self, board: Board) -> "QuerySet[Confirmation]":
-        return board.confirmations.filter(item="orientation")
-
-    @extend_schema(responses={204: None}, operation_id="boards_orientation_destroy")
-    def delete(self, request: Request, pk: int, fact: int) -> Response:
-        """Take back which way round a part was said to be; it stays on record."""
-        return self.take_back(fact)
-
-
-class CheckTakenBack(_TakenBack):
-    def rows(self, board: Board) -> "QuerySet[Confirmation]":
-        return board.confirmations.exclude(item="orientation")
-
-    @extend_schema(responses={204: None}, operation_id="boards_checks_destroy")
-    def delete(self, request: Request, pk: int, fact: int) -> Response:
-        """Take back what was confirmed of the whole board; it stays on record."""
-        return self.take_back(fact)
-
-
-class ExceptionTakenBack(_TakenBack):
-    def rows(self, board: Board) -> "QuerySet[Exemption]":
-        return board.exemptions.all()
-
-    @extend_schema(responses={204: None}, operation_id="boards_exceptions_destroy")
-    def delete(self, request: Request, pk: int, fact: int) -> Response:
-        """Withdraw an exception; it stays on record."""
-        return self.take_back(fact)
+    return TakenBack

@@ -19,10 +19,10 @@ from inventory.roles import BENCH, may_act_as
 from repairs import buy_list, purchases
 from repairs.buy_list import Item, OrderLine, ToBuy, to_buy
 from repairs.models import Purchase
+from repairs.purchases import MOST_PIECES
 from repairs.telling import grade, money, noted, pieces
 
 ON_A_PAGE, MOST_SETS = 40, 40
-MOST_PIECES = 1_000_000
 MOST_MONEY = Decimal(10) ** 8
 
 

@@ -20,7 +20,7 @@ from inventory.roles import BENCH, may_act_as
 from inventory.spec import KINDS, Spec, SpecError, UnreadableValue, parse_value
 from repairs.models import Need, Reservation
 from repairs.pages.asking import asked, for_template
-from repairs.pages.buying import MOST_PIECES
+from repairs.purchases import MOST_PIECES
 from repairs.reservations import fit_promised, reserve
 
 

@@ -263,7 +263,7 @@ def withdraw(request: HttpRequest, pk: int) -> HttpResponse:
     """Take an exception back: what it accepted is open again."""
     exemption = get_object_or_404(Exemption.objects.select_related("board"), pk=pk)
     try:
-        bringing_up.withdraw(exemption)
+        bringing_up.take_back([exemption])
     except Refused as refused:
         messages.error(request, f"{refused.detail}.", extra_tags="refused")
     else:

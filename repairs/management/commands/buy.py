@@ -17,11 +17,11 @@ from inventory.sheets.names import PlaceNames
 from inventory.tables import show, stream_of
 from repairs import purchases
 from repairs.api.buy import OrderSerializer, as_json
-from repairs.api.fields import MOST_PIECES
 from repairs.api.purchases import PurchaseSerializer
 from repairs.buy_list import Item, OrderLine, ToBuy, order, read_postage, to_buy
 from repairs.management.named import jobs_named, number_in, person_named
 from repairs.models import Purchase
+from repairs.purchases import MOST_PIECES
 from repairs.telling import money
 
 HEADINGS = ("part", "what", "needed", "pieces", "packs", "price", "from", "completes", "for")
