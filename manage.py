@@ -7,6 +7,7 @@ and go on inside it.
 """
 
 import hashlib
+import importlib.util
 import os
 import subprocess
 import sys
@@ -14,18 +15,22 @@ from pathlib import Path
 
 HERE = Path(__file__).resolve().parent
 VENV = HERE / ".venv"
+NOTHING_TO_RUN = 5  # of pytest: the suite said why, such as that no browser is here
 PYTHON = VENV / ("Scripts/python.exe" if os.name == "nt" else "bin/python")
+
+
+class CannotMake(Exception):
+    """Why the environment cannot be made here, and what to do about it."""
 
 
 def install(extra: str) -> None:
     """Install Rehome with an extra into .venv, unless this very pyproject.toml was installed so before."""
     mark = VENV / f".installed-{extra or 'core'}"
-    state = hashlib.sha256((HERE / "pyproject.toml").read_bytes()).hexdigest()
-    if mark.exists() and mark.read_text() == state:
+    described = (HERE / "pyproject.toml").read_bytes() + repr(sys.version_info[:2]).encode()
+    state = hashlib.sha256(described).hexdigest()
+    if mark.exists() and mark.read_text() == state and runs("-c", ""):
         return
-    if not PYTHON.exists():
-        print(f"making the virtual environment {VENV.name}/ ...", file=sys.stderr)
-        subprocess.run([sys.executable, "-m", "venv", str(VENV)], check=True)
+    make_environment()
     what = f".[{extra}]" if extra else "."
     print(
         f"installing Rehome{f' with its {extra} extra' if extra else ''}: a minute or so ...", file=sys.stderr
@@ -35,19 +40,65 @@ def install(extra: str) -> None:
     mark.write_text(state)
 
 
+def make_environment() -> None:
+    """Make .venv, or mend what an attempt that broke off, or another Python, left of it.
+
+    CannotMake where this Python lacks what environments are made with, as Debian's does by itself.
+    """
+    if runs("-m", "pip", "--version"):
+        return
+    if importlib.util.find_spec("ensurepip") is None:
+        package = "python{}.{}-venv".format(*sys.version_info)
+        raise CannotMake(
+            "this Python cannot make a virtual environment (it has no ensurepip): on Debian and Ubuntu run\n"
+            f"  sudo apt install {package}\nthen the same command again"
+        )
+    if runs("-c", "") and runs("-m", "ensurepip", "--default-pip"):
+        return
+    print(f"making the virtual environment {VENV.name}/ ...", file=sys.stderr)
+    subprocess.run([sys.executable, "-m", "venv", "--clear", str(VENV)], check=True)
+
+
+def runs(*arguments: str) -> bool:
+    """Whether the environment's Python is there and ends well with these arguments."""
+    command = [str(PYTHON), *arguments]
+    try:
+        return subprocess.run(command, stdout=subprocess.DEVNULL, stderr=subprocess.DEVNULL).returncode == 0
+    except OSError:
+        return False
+
+
 def go_on_inside(arguments: list[str]) -> int:
     """Run this command again with the environment's Python, and answer its exit status."""
     environment = {**os.environ, "VIRTUAL_ENV": str(VENV)}
+    command = [str(PYTHON), str(HERE / "manage.py"), *arguments]
+    if os.name == "posix":  # in place of this process, so that a signal to it reaches the server
+        os.execve(PYTHON, command, environment)
     try:
-        return subprocess.run([str(PYTHON), str(HERE / "manage.py"), *arguments], env=environment).returncode
+        return subprocess.run(command, env=environment).returncode
     except KeyboardInterrupt:
         return 130
 
 
 def run_tests(arguments: list[str]) -> int:
-    """Run pytest: the whole suite on all processors, or what the arguments name."""
-    arguments = arguments or ["-n", "auto"]
-    return subprocess.run([sys.executable, "-m", "pytest", *arguments], cwd=HERE).returncode
+    """Run pytest on what the arguments name; without any, each suite in turn, on all processors."""
+    suites = {"": ["pytest", *arguments]}
+    if not arguments:
+        suites = {
+            "on SQLite": ["pytest", "-n", "auto", "--dist", "loadgroup"],
+            "on PostgreSQL": ["tests.on_postgresql", "-n", "auto"],
+            "in a browser": ["pytest", "tests/browser", "-n", "2"],
+        }
+    failed = []
+    for name, suite in suites.items():
+        if name:
+            print(f"== the tests {name}", flush=True)
+        answer = subprocess.run([sys.executable, "-m", *suite], cwd=HERE).returncode
+        if answer and not (answer == NOTHING_TO_RUN and name):
+            failed.append(name)
+    if failed and failed != [""]:
+        print(f"== failed: the tests {', '.join(failed)}")
+    return int(bool(failed))
 
 
 def main() -> int:
@@ -60,31 +111,21 @@ def main() -> int:
     if sys.prefix == sys.base_prefix or (own and extra):
         try:
             install(extra)
-        except (subprocess.CalledProcessError, OSError) as error:
-            print(f"the installation failed: {error}", file=sys.stderr)
+        except CannotMake as missing:
+            print(missing, file=sys.stderr)
             return 1
+        except (subprocess.CalledProcessError, OSError) as error:
+            print(f"the installation failed: {error}; run the same command again", file=sys.stderr)
+            return 1
+        except KeyboardInterrupt:  # the next run goes on from here
+            return 130
         if not own:
             return go_on_inside(arguments)
     if extra:
         return run_tests(arguments[1:])
-    os.environ.setdefault("DJANGO_SETTINGS_MODULE", "config.settings")
-    try:
-        from django.core.management import execute_from_command_line
-        from django.db import OperationalError, ProgrammingError
-    except ImportError:
-        print('Rehome is not installed in this environment: pip install -e "."', file=sys.stderr)
-        return 1
-    try:
-        execute_from_command_line(sys.argv)
-        sys.stdout.flush()
-    except (OperationalError, ProgrammingError) as error:
-        reason = str(error).splitlines()[0]
-        print(f"the database refuses: {reason}; is it up to date? python3 manage.py migrate", file=sys.stderr)
-        return 1
-    except BrokenPipeError:  # the reader of our output has seen enough
-        os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())
-        return 141
-    return 0
+    from config.command_line import main as run_command
+
+    return run_command()
 
 
 if __name__ == "__main__":

@@ -18,6 +18,8 @@ api: list[URLPattern | URLResolver] = [
     path("", Index.as_view(patterns=nouns), name="index"),
 ]
 
+handler500 = "inventory.api.addresses.fault"
+
 urlpatterns: list[URLPattern | URLResolver] = [
     path("healthz", healthz),
     path("api/v1/", include(api)),

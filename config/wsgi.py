@@ -1,5 +1,6 @@
 """The WSGI application that the server runs."""
 
+import atexit
 import os
 from typing import Any
 
@@ -8,6 +9,7 @@ from django.core.handlers.wsgi import WSGIHandler, WSGIRequest
 from django.utils.http import parse_header_parameters
 
 os.environ.setdefault("DJANGO_SETTINGS_MODULE", "config.settings")
+os.umask(0o077)  # what the server writes is its owner's alone
 
 
 class Utf8Request(WSGIRequest):
@@ -23,3 +25,7 @@ class Application(WSGIHandler):
 
 django.setup(set_prefix=False)
 application = Application()
+
+from inventory.installation import leave_cleanly  # noqa: E402  it needs what was set up above
+
+atexit.register(leave_cleanly)

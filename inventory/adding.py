@@ -1,124 +1,161 @@
-"""Many parts at once, one line each: `12 x 4k7 5%`, read as their markings are and brought in together."""
+"""Many parts at once, one line each: `12 x 4k7 5%`, read word by word and brought in together."""
 
 import re
 from collections.abc import Sequence
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 
 from django.db import transaction
 
 from inventory import lots
-from inventory.decoding import MalformedMarking, Question
+from inventory.decoding import Question
 from inventory.ledger import By, Origin
-from inventory.markings import bare, knowing
+from inventory.markings import knowing
 from inventory.models import Board, Lot, Part, Place
-from inventory.spec import Spec, values_in_text
+from inventory.part_lines import LineWord, PartLine, PartReading, read_line
+from inventory.spec import Spec
 
 MOST_LINES = 60
-MOST_READINGS = 4
 LONGEST = 80
-_COUNTED = re.compile(r"\s*([0-9]{1,6})\s*(?:[x×*]|pcs?\b|off\b)\s*(?=\S)(.*)", re.IGNORECASE)
-
-_FIGURES = re.compile("[0-9.,]+")
+_NO_PART = "nothing is known that reads so: write a value such as 4k7, or a type such as BC337"
 
 
 @dataclass(frozen=True)
-class Line:
-    """One line as it was typed: how many, what stands on them, what that could be; or what is wrong."""
+class AddedLine:
+    """One line as it was typed and as it is read; `wrong` is why nothing can be brought in by it."""
 
     number: int
-    text: str
-    pieces: int = 1
-    marking: str = ""
-    specs: tuple[Spec, ...] = ()
+    read: PartLine
     wrong: str = ""
+
+    @property
+    def text(self) -> str:
+        return self.read.text
+
+    @property
+    def refs(self) -> tuple[str, ...]:
+        return self.read.refs
+
+    @property
+    def pieces(self) -> int:
+        """As many as are typed, else one for each reference, else one."""
+        return max(1, len(self.refs)) if self.read.quantity is None else self.read.quantity
+
+    @property
+    def readings(self) -> tuple[PartReading, ...]:
+        return () if self.wrong else self.read.readings
+
+    @property
+    def specs(self) -> tuple[Spec, ...]:
+        return tuple(reading.spec for reading in self.readings)
+
+    @property
+    def words(self) -> tuple[LineWord, ...]:
+        return self.read.words
+
+    @property
+    def marking(self) -> str:
+        """What was typed of the part itself."""
+        beside = ("quantity", "reference")
+        return " ".join(word.text for word in self.words if word.property_name not in beside)
 
 
 def one_each(text: str) -> str:
     """What was typed with each part on a line of its own: commas between parts become ends of lines.
 
-    A comma inside a part stays.
+    A comma inside a part, or between its references, stays.
 
-    >>> one_each("12 x 4k7, 5%, 1N4148; 3 x BC337")
-    '12 x 4k7, 5%\\n1N4148\\n3 x BC337'
+    >>> one_each("12 x 4k7, 5%, 1N4148; R1, R3 47k")
+    '12 x 4k7, 5%\\n1N4148\\nR1, R3 47k'
     """
     return "\n".join(part for line in text.splitlines() for part in _parts(line))
 
 
 def _parts(line: str) -> list[str]:
     parts: list[str] = []
-    for said in re.split(r";|,(?=\s)", line):
-        if parts and said.strip() and not _begins_a_part(said.strip()):
-            parts[-1] += f",{said}"
+    for piece in re.split(r";|,(?=\s)", line):
+        if parts and piece.strip() and not _begins_a_part(parts[-1], piece):
+            parts[-1] += f",{piece}"
         else:
-            parts.append(said.strip() if parts else said)
+            parts.append(piece.strip() if parts else piece)
     return [part for part in parts if part.strip()] or [line]
 
 
-def _begins_a_part(said: str) -> bool:
-    """Whether it says which part, and not only more of the one before it: a count, a value or a type."""
-    first = said.split()[0]
-    if _COUNTED.fullmatch(said) or (not _FIGURES.fullmatch(first) and values_in_text(first)):
-        return True
-    try:
-        likeliest = bare(Question(marking=said[:LONGEST], limit=1)).specs[:1]
-    except MalformedMarking:
+def _begins_a_part(before: str, piece: str) -> bool:
+    """Whether it says another part than what stands before it, and not only more of that one."""
+    first, second = read_line(before.strip()[:LONGEST]), read_line(piece.strip()[:LONGEST])
+    if first.spec is None or second.spec is None:
         return False
-    return any(spec is not None and spec.number for spec in likeliest)
+    together = read_line(f"{before},{piece}"[:LONGEST])
+    return not second.refs or len(together.refs) == len(second.refs)  # R1, R3 47k are the same part
 
 
-def read_lines(text: str) -> list[Line]:
+def read_lines(text: str) -> list[AddedLine]:
     """The lines that say something, numbered as they stand; the likeliest reading first."""
-    said = [(number, line.strip()) for number, line in enumerate(text.splitlines(), 1) if line.strip()]
-    asking = knowing(Question(limit=2 * MOST_READINGS)) if said else Question()
-    told = [_read(number, line, asking) for number, line in said[:MOST_LINES]]
+    typed = [(number, line.strip()) for number, line in enumerate(text.splitlines(), 1) if line.strip()]
+    asking = knowing(Question()) if typed else Question()
+    lines = [_read(number, line, asking) for number, line in typed[:MOST_LINES]]
     too_many = f"at most {MOST_LINES} lines at once: bring these in afterwards"
-    return told + [Line(number, line, wrong=too_many) for number, line in said[MOST_LINES:]]
+    return lines + [AddedLine(number, PartLine(line), too_many) for number, line in typed[MOST_LINES:]]
 
 
-def _read(number: int, text: str, asking: Question) -> Line:
+def _read(number: int, text: str, asking: Question) -> AddedLine:
     """
-    >>> line = _read(1, "12 x 4k7 5%", Question(limit=1))
+    >>> line = _read(1, "12 x 4k7 5%", Question())
     >>> line.pieces, line.specs[0].value_text
     (12, '4k7')
     """
-    counted = _COUNTED.fullmatch(text)
-    pieces, marking = (int(counted[1]), counted[2].strip()) if counted else (1, text)
-    if not pieces:
-        return Line(number, text, wrong="none of them: say how many there are")
-    if len(marking) > LONGEST:
-        return Line(number, text, wrong=f"at most {LONGEST} characters for each part")
-    try:
-        told = bare(replace(asking, marking=marking))
-    except MalformedMarking as malformed:
-        return Line(
-            number, text, pieces, marking, wrong=f"{malformed} (at character {malformed.position + 1})"
-        )
-    specs = tuple(dict.fromkeys(spec for spec in told.specs if spec is not None))[:MOST_READINGS]
-    wrong = (
-        "" if specs else "nothing is known that reads so: write a value such as 4k7, or a type such as BC337"
-    )
-    return Line(number, text, pieces, marking, specs, wrong)
+    if len(text) > LONGEST:
+        return AddedLine(number, PartLine(text), f"at most {LONGEST} characters for each part")
+    line = read_line(text, asking=asking)
+    if line.quantity == 0:
+        return AddedLine(number, line, "none of them: say how many there are")
+    return AddedLine(number, line, "" if line.readings else _NO_PART)
+
+
+def left_over(reading: PartReading) -> str:
+    """What of a line is not understood, to be kept as a note; blank where all of it is."""
+    return f"not understood: {' '.join(word.text for word in reading.unread)}" if reading.unread else ""
 
 
 @dataclass(frozen=True)
 class Chosen:
-    """So many pieces of what a line was taken for."""
+    """So many pieces of what a line was taken for; off a board each reference gave one."""
 
-    spec: Spec
+    reading: PartReading
     pieces: int
     marking: str
+    refs: tuple[str, ...] = ()
+
+
+def chosen(line: AddedLine, pick: int) -> Chosen:
+    """The reading of that number of a line that has it."""
+    return Chosen(line.readings[pick], line.pieces, line.marking, line.refs)
 
 
 @transaction.atomic
 def bring_in(
     chosen: Sequence[Chosen], place: Place, *, condition: str, by: By, board: Board | None = None
 ) -> list[Lot]:
-    """A lot for each, at one place, off one board where that is known; all of them or none."""
-    origin = Origin(source=Lot.Source.BOARD, board=board) if board else Origin(source=Lot.Source.UNKNOWN)
-    return [
-        lots.bring_in(
-            Part.of(each.spec), [(place, "", each.pieces)], by=by, condition=condition,
-            origin=origin, marking=each.marking,
-        )
-        for each in chosen
-    ]  # fmt: skip
+    """The lots, at one place, off one board where that is known; all of them or none.
+
+    Off a board each reference is a lot of one.  What a lot has no column for is kept in its note.
+    """
+    made = []
+    for each in chosen:
+        refs = each.refs if board is not None and each.pieces == len(each.refs) else ()
+        unplaced = f"references {', '.join(each.refs)}" if each.refs and not refs else ""
+        note = "; ".join(filter(None, (left_over(each.reading), unplaced)))
+        source = Lot.Source.BOARD if board is not None else Lot.Source.UNKNOWN
+        for ref in refs or ("",):
+            made.append(
+                lots.bring_in(
+                    Part.of(each.reading.spec),
+                    [(place, "", 1 if ref else each.pieces)],
+                    by=by,
+                    condition=condition,
+                    origin=Origin(source=source, board=board, ref=ref),
+                    marking=each.marking,
+                    note=note,
+                )
+            )
+    return made

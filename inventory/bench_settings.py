@@ -1,4 +1,5 @@
-"""What is set once for the whole bench: its name, the era that parts are of, label sheets, its address."""
+"""What is set once for the whole bench: its name, the era that parts are of, label sheets, its address,
+which backups are kept."""
 
 import re
 from collections.abc import Mapping
@@ -6,11 +7,12 @@ from urllib.parse import urlsplit
 
 from django.db import transaction
 
+from inventory.backups.dated import rule_of
 from inventory.labels import STOCKS
 from inventory.models import BenchSettings
 
 ONLY = 1
-SETTINGS = ("name", "era", "labels", "address")
+SETTINGS = ("name", "era", "labels", "address", "backups")
 
 
 class BadSettings(Exception):
@@ -29,16 +31,16 @@ def settings_of_bench() -> BenchSettings:
 @transaction.atomic
 def set_bench(given: Mapping[str, str]) -> BenchSettings:
     """Set what is given, all of it or nothing; the rest stays.  BadSettings says what cannot be set."""
-    said = {name: text.strip() for name, text in given.items()}
-    if "address" in said:
-        said["address"] = said["address"].rstrip("/")
-    problems = {name: wrong for name, text in said.items() if (wrong := _wrong(name, text))}
+    texts = {name: text.strip() for name, text in given.items()}
+    if "address" in texts:
+        texts["address"] = texts["address"].rstrip("/")
+    problems = {name: wrong for name, text in texts.items() if (wrong := _wrong(name, text))}
     if problems:
         raise BadSettings(problems)
     row, _made = BenchSettings.objects.select_for_update().get_or_create(pk=ONLY)
-    changed = [name for name, text in said.items() if getattr(row, name) != text]
+    changed = [name for name, text in texts.items() if getattr(row, name) != text]
     for name in changed:
-        setattr(row, name, said[name])
+        setattr(row, name, texts[name])
     if changed:
         row.version += 1
         row.save(update_fields=[*changed, "version"])
@@ -58,6 +60,11 @@ def _wrong(name: str, text: str) -> str:
         return "want a year, as 1984"
     if name == "labels" and text and text not in STOCKS:
         return f"want one of {', '.join(STOCKS)}"
+    if name == "backups" and text:
+        try:
+            rule_of(text)
+        except ValueError as wrong:
+            return str(wrong)
     if name == "address" and text and not _is_address(text):
         return "want an address such as http://10.0.0.7:8000"
     return ""

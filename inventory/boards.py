@@ -9,6 +9,7 @@ from django.db.models import F
 from inventory import ledger
 from inventory.ledger import Arrival, By, Origin, Refused, Spot
 from inventory.models import Board, Design, Holding, Lot, Part, Place, StoredSpec
+from inventory.refusals import Code
 
 
 @transaction.atomic
@@ -27,7 +28,9 @@ def register(
 def survey(board: Board, *, by: By) -> int:
     """Enter one untested piece at every position that nothing is known of yet; how many were entered."""
     if board.design is None:
-        raise Refused("no_design", f"{board.name} has no design: nobody knows what is on it", board=board.pk)
+        raise Refused(
+            Code.NO_DESIGN, f"{board.name} has no design: nobody knows what is on it", board=board.pk
+        )
     known = set(Lot.objects.filter(origin_board=board).values_list("origin_ref", flat=True))
     known |= set(Holding.objects.filter(place=board.place_id, quantity__gt=0).values_list("ref", flat=True))
     positions = [
@@ -64,16 +67,16 @@ def change(board: Board, *, version: int, by: By, surveyed: bool = False, **colu
     """Say anew what may be said of a board.  Refused where somebody did so since `version` was read."""
     rows = Board.objects.filter(pk=board.pk)
     if not rows.filter(version=version).update(version=F("version") + 1, **columns):
-        raise Refused("changed_meanwhile", f"{board.name} was changed meanwhile: look at it anew")
+        raise Refused(Code.STALE, f"{board.name} was changed meanwhile: look at it anew")
     carry_out(board, columns, surveyed=surveyed, by=by)
     board.refresh_from_db()
     return board
 
 
-def carry_out(board: Board, said: Mapping[str, Any], *, surveyed: bool, by: By) -> None:
+def carry_out(board: Board, changes: Mapping[str, Any], *, surveyed: bool, by: By) -> None:
     """What follows once columns were said anew: the place has the name, what is on it is written down."""
-    if "name" in said:
-        rename(board, said["name"])
+    if "name" in changes:
+        rename(board, changes["name"])
     if surveyed:
         board.refresh_from_db()
         survey(board, by=by)

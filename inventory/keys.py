@@ -14,8 +14,10 @@ from django.db.models import Q
 from django.utils import timezone
 from django.utils.crypto import salted_hmac
 
+from inventory.access_record import record
 from inventory.ledger import Refused
 from inventory.models import AccessKey
+from inventory.refusals import Code
 
 TERMINAL = "terminal"
 """The key that `manage.py token` prints where no name is given."""
@@ -37,10 +39,11 @@ def make_key(person: User, name: str) -> tuple[AccessKey, str]:
     if name in names:
         raise _taken(name)
     if len(names) >= MOST:
-        raise Refused("too_many", f"{person.username} holds {MOST} keys: revoke one that nothing uses")
+        raise Refused(Code.TOO_MANY, f"{person.username} holds {MOST} keys: revoke one that nothing uses")
     try:
         with transaction.atomic():
             made = AccessKey.objects.create(person=person, name=name, nonce=nonce, digest=digest_of(key))
+            record(person, f"the key {name} was made")
     except IntegrityError:  # a twin at the same moment
         raise _taken(name) from None
     return made, key
@@ -58,10 +61,23 @@ def kept_key(person: User, name: str = TERMINAL) -> str:
         return make_key(person, name)[1]
 
 
+@transaction.atomic
+def revoke(key: AccessKey) -> None:
+    """It opens nothing from now on."""
+    record(key.person, f"the key {key.name} was revoked")
+    key.delete()
+
+
+def key_again(row: AccessKey) -> str | None:
+    """The key of a row, for whoever lost the answer with it; None where the secret is another now."""
+    key = _derived(row.nonce)
+    return key if digest_of(key) == row.digest else None
+
+
 def find(key: str) -> AccessKey | None:
     """The key's row with its person, noted as used today; None where it opens nothing."""
     found = AccessKey.objects.select_related("person").filter(digest=digest_of(key)).first()
-    if found is not None and found.used_on != timezone.localdate():
+    if found is not None and found.person.is_active and found.used_on != timezone.localdate():
         _note_use(found)
     return found
 
@@ -71,7 +87,7 @@ def _derived(nonce: str) -> str:
 
 
 def _taken(name: str) -> Refused:
-    return Refused("taken", f"there is a key called {name} already: revoke it first, or take another name")
+    return Refused(Code.TAKEN, f"there is a key called {name} already: revoke it first, or take another name")
 
 
 def _note_use(found: AccessKey) -> None:

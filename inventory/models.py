@@ -5,6 +5,7 @@ database refuses what the ledger should never ask for.
 """
 
 import hashlib
+from decimal import Decimal
 from typing import Any, ClassVar, Self
 from zlib import crc32
 
@@ -13,6 +14,7 @@ from django.contrib.auth.models import User
 from django.db import models
 from django.db.models import F, Q
 
+from inventory.chunks import chunks
 from inventory.roles import role_of
 from inventory.spec import KINDS, Spec
 
@@ -78,8 +80,8 @@ class StoredSpec(models.Model):
         found: dict[str, Self] = {}
         for _attempt in range(2):
             missing = [key for key in wanted if key not in found]
-            for start in range(0, len(missing), 500):
-                rows = cls.objects.filter(key_hash__in=missing[start : start + 500])
+            for chunk in chunks(missing):
+                rows = cls.objects.filter(key_hash__in=chunk)
                 found.update({row.key_hash: row for row in rows})
             if len(found) == len(wanted):
                 break
@@ -199,6 +201,13 @@ class Place(models.Model):
     def scrap(cls) -> Self:
         return cls.objects.get(type=cls.Type.SCRAP)
 
+    @classmethod
+    def failed_tray(cls) -> Self:
+        """Where parts go that failed, apart from the good ones; made when it is first needed."""
+        return cls.objects.get_or_create(name="Failed parts", within=None, defaults={"type": cls.Type.TRAY})[
+            0
+        ]
+
 
 class Design(models.Model):
     """The drawing of a board.  `links`, `rails`, `banks` and `hazards` are data: see `inventory.designs`."""
@@ -264,6 +273,10 @@ class Board(models.Model):
         return self.name
 
 
+MAX_METER_ERROR = Decimal(50)
+"""In per cent: what is worse is no meter."""
+
+
 class Lot(models.Model):
     """Identical pieces of one Part with one origin and one condition; a salvaged piece is a lot of one."""
 
@@ -292,6 +305,8 @@ class Lot(models.Model):
     condition = models.CharField(max_length=8, choices=Condition, default=Condition.UNTESTED)
     marking = models.CharField(max_length=200, blank=True)
     measured = models.BigIntegerField(null=True, blank=True)
+    measured_tolerance = models.DecimalField(max_digits=7, decimal_places=4, null=True, blank=True)
+    """What the meter may be off, in per cent of the reading; null: as bench meters are."""
     note = models.TextField(blank=True)
     version = models.PositiveIntegerField(default=1)
 
@@ -302,6 +317,11 @@ class Lot(models.Model):
                 condition=Q(origin_source="board", origin_board__isnull=False)
                 | (~Q(origin_source="board") & Q(origin_board=None, origin_ref="")),
                 name="lot_origin_is_a_board_or_another_source",
+            ),
+            models.CheckConstraint(
+                condition=Q(measured_tolerance=None)
+                | Q(measured_tolerance__gte=0, measured_tolerance__lte=MAX_METER_ERROR),
+                name="lot_meter_is_off_by_no_more_than_half",
             ),
             models.UniqueConstraint(
                 fields=["origin_board", "origin_ref"],
@@ -387,7 +407,7 @@ class Movement(models.Model):
     )
     note = models.CharField(max_length=400, blank=True)
     borrow = models.BooleanField(default=False)
-    # Where a lift judged the piece anew: what it was, and what it was judged to be.
+    # How a piece came off a board: what it was judged to be, and what it was before where that changed.
     condition_before = models.CharField(max_length=8, blank=True, default="")
     condition_after = models.CharField(max_length=8, blank=True, default="")
     settles = models.ForeignKey(
@@ -450,10 +470,10 @@ class ApiCall(models.Model):
 
 
 class Photo(models.Model):
-    """A picture, as `inventory.photos` keeps it.
+    """A picture, as `inventory.pictures.photos` keeps it.
 
-    What it shows is a row of any model in `inventory.photos.SUBJECTS`, where other apps add theirs: so it is
-    a name and an id, and no foreign key.  `ref` is the position that it shows, on a board or a design.
+    What it shows is a row of any model in `SUBJECTS` there, where other apps add theirs: so it is a name
+    and an id, and no foreign key.  `ref` is the position that it shows, on a board or a design.
     A photo of a design with a `side` is the whole of that side, on which the positions are pinned.
     """
 
@@ -510,6 +530,20 @@ class SignInFailure(models.Model):
         return f"{self.name} from {self.address}"
 
 
+class AccessChange(models.Model):
+    """A role, password or key that was given or taken; names and not rows, so that it stands for itself."""
+
+    at = models.DateTimeField(auto_now_add=True)
+    by = models.CharField(max_length=150)
+    person = models.CharField(max_length=150)
+    what = models.CharField(max_length=200)
+    address = models.CharField(max_length=64, blank=True, default="")
+    request = models.CharField(max_length=64, blank=True, default="")
+
+    def __str__(self) -> str:
+        return f"{self.person}: {self.what}"
+
+
 class BenchSettings(models.Model):
     """What is set once for the whole bench; there is one row, `inventory.bench_settings` reads it."""
 
@@ -517,6 +551,7 @@ class BenchSettings(models.Model):
     era = models.CharField(max_length=10, blank=True, default="")
     labels = models.CharField(max_length=40, blank=True, default="")
     address = models.CharField(max_length=200, blank=True, default="")
+    backups = models.CharField(max_length=60, blank=True, default="")
     version = models.PositiveIntegerField(default=1)
 
     def __str__(self) -> str:
@@ -537,6 +572,18 @@ class Person(User):
     def version(self) -> int:
         """Stands for what may be changed of a person: equal versions have equal roles and standing."""
         return crc32(f"{self.username} {self.role} {self.is_active}".encode())
+
+
+class SheetShape(models.Model):
+    """What the columns of a list mean that came in before: proposed again for one with the same headings."""
+
+    version: ClassVar[int] = 1
+
+    shape = models.CharField(max_length=64, unique=True)
+    meanings = models.JSONField()
+
+    def __str__(self) -> str:
+        return ", ".join(self.meanings)
 
 
 class AccessKey(models.Model):

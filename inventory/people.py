@@ -9,8 +9,10 @@ from django.db import IntegrityError, transaction
 from django.db.models import Count, Max, QuerySet
 from django.utils import timezone
 
+from inventory.access_record import record
 from inventory.ledger import Refused
 from inventory.models import Person
+from inventory.refusals import Code
 from inventory.roles import BENCH, OWNER, ROLES, give_role, role_of
 
 
@@ -56,6 +58,7 @@ def add_person(name: str, *, role: str = BENCH, password: str | None = None) -> 
         with transaction.atomic():
             person.save()
             give_role(person, role)
+            record(person, f"let in as {role}" + ("" if password is None else ", with a password"))
     except IntegrityError:  # a twin at the same moment
         raise ValidationError({"username": [f"there is a {name} already"]}) from None
     return person
@@ -65,8 +68,10 @@ def set_password(person: User, password: str) -> None:
     """A new password; whoever is signed in with the old one is signed out.  ValidationError by `password`."""
     if wrong := _of_password(password, person):
         raise ValidationError(wrong)
-    person.set_password(password)
-    person.save(update_fields=["password"])
+    with transaction.atomic():
+        person.set_password(password)
+        person.save(update_fields=["password"])
+        record(person, "a new password")
 
 
 @transaction.atomic
@@ -79,15 +84,19 @@ def change_person(person: User, *, role: str | None = None, active: bool | None 
     owners = {each.pk for each in everybody if each.is_active and role_of(each) == OWNER}
     if owners == {person.pk} and (role not in (None, OWNER) or active is False):
         raise Refused(
-            "last_owner",
+            Code.LAST_OWNER,
             f"{person.username} is the only owner who can sign in, and the bench needs one: "
             "make somebody else owner first",
         )
     if role is not None:
+        before = role_of(person)
         give_role(person, role)
+        if before != role:
+            record(person, f"{role} instead of {before}")
     if active is not None:
         person.is_active = active
         person.save(update_fields=["is_active"])
+        record(person, "let in again" if active else "shut out")
 
 
 def _of_password(password: str, person: User) -> dict[str, list[str]]:

@@ -9,6 +9,7 @@ from django.db.models import F
 
 from inventory.ledger import Refused
 from inventory.models import Design, Position
+from inventory.refusals import Code
 
 SIDES = ("top", "bottom")
 
@@ -35,12 +36,12 @@ def pin(design: Design, pins: Sequence[Pin]) -> list[Pin]:
     }
     for each in pins:
         if each.ref not in known:
-            raise Refused("unknown_position", f"{design} has no position {each.ref}.", ref=each.ref)
+            raise Refused(Code.UNKNOWN_POSITION, f"{design} has no position {each.ref}.", ref=each.ref)
         if named.count(each.ref) > 1:
-            raise Refused("repeated", f"{each.ref} is pinned twice.", ref=each.ref)
+            raise Refused(Code.REPEATED, f"{each.ref} is pinned twice.", ref=each.ref)
         for along in (each.x, each.y):
             if along is not None and not 0 <= along <= 1:
-                raise Refused("out_of_range", f"{each.ref} is pinned beside the picture.", ref=each.ref)
+                raise Refused(Code.OUT_OF_RANGE, f"{each.ref} is pinned beside the picture.", ref=each.ref)
     before = []
     for each in pins:
         position = known[each.ref]

@@ -110,6 +110,29 @@ def find_or_make(path: str, *, type: str = Place.Type.DRAWER) -> Place:
     return above
 
 
+MAX_ROW = 200
+"""Places made at once, at most."""
+_ROW = re.compile(r"(?P<head>.*?)(?P<first>[0-9]{1,4})\s*(?:-|–|\.\.)\s*(?P<again>.*?)(?P<last>[0-9]{1,4})")
+
+
+def names_of_row(typed: str) -> list[str]:
+    """The names that a row of drawers is written as, or the one name; ValueError for a row that is none.
+
+    >>> names_of_row("A1-A3"), names_of_row("Drawer 09-11"), names_of_row("Tray 4")
+    (['A1', 'A2', 'A3'], ['Drawer 09', 'Drawer 10', 'Drawer 11'], ['Tray 4'])
+    """
+    row = _ROW.fullmatch(typed)
+    if row is None or row["again"] not in ("", row["head"]):
+        return [typed]
+    first, last = int(row["first"]), int(row["last"])
+    if last < first:
+        raise ValueError(f"{typed}: the row runs backwards")
+    if last - first >= MAX_ROW:
+        raise ValueError(f"{typed}: at most {MAX_ROW} at once")
+    width = len(row["first"]) if row["first"].startswith("0") else 1
+    return [f"{row['head']}{number:0{width}d}" for number in range(first, last + 1)]
+
+
 def put_within(place: Place, target: Place | None) -> None:
     """Put one place inside another, or at the top.  PlaceLoop where it would lie within itself."""
     with transaction.atomic():

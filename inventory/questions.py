@@ -10,8 +10,10 @@ from decimal import Decimal
 from typing import Any, NamedTuple
 
 from inventory.decoding import Question
-from inventory.decoding.decoder import BAND_SCHEMES
+from inventory.decoding.band_reader import BAND_SCHEMES
+from inventory.refusals import Code
 from inventory.spec import KINDS, UNITS, AmbiguousValue, UnreadableValue, parse_value
+from inventory.whole_numbers import whole_number
 
 NAMES = (
     "marking", "bands", "kind", "measured", "measured_tolerance", "expected", "body", "era", "scheme",
@@ -31,7 +33,7 @@ class Wrong(NamedTuple):
     """One thing that cannot be understood: which of NAMES, a stable word for programs, and what is wanted."""
 
     name: str
-    code: str
+    code: Code
     detail: str
 
 
@@ -43,8 +45,8 @@ class BadQuestion(ValueError):
         self.problems = tuple(problems)
 
 
-class _Refused(ValueError):
-    def __init__(self, detail: str, code: str = "unreadable") -> None:
+class _BadQuestion(ValueError):
+    def __init__(self, detail: str, code: Code = Code.UNREADABLE) -> None:
         super().__init__(detail)
         self.code = code
 
@@ -59,38 +61,40 @@ def question_of(texts: Mapping[str, str]) -> Question:
     problems: list[Wrong] = []
     if ("marking" in texts) == ("bands" in texts):
         detail = "want either a marking or bands" if "marking" in texts else "say a marking, or bands"
-        problems.append(Wrong("marking", "required", detail))
-    said: dict[str, Any] = {}
+        problems.append(Wrong("marking", Code.REQUIRED, detail))
+    stated: dict[str, Any] = {}
     for name, read in _READERS.items():
         if name in texts:
             try:
-                said[name] = read(texts[name])
-            except _Refused as refused:
+                stated[name] = read(texts[name])
+            except _BadQuestion as refused:
                 problems.append(Wrong(name, refused.code, str(refused)))
-    kind = _kind_said(said, problems)
+    kind = _kind_stated(stated, problems)
     if not any(problem.name == "kind" for problem in problems):
-        ohms = not kind and "bands" in texts and not said.get("scheme")
+        ohms = not kind and "bands" in texts and not stated.get("scheme")
         for name in ("measured", "expected"):
             if name in texts:
                 try:
-                    said[name] = _units(texts[name].strip(), kind, ohms)
-                except _Refused as refused:
+                    stated[name] = _units(texts[name].strip(), kind, ohms)
+                except _BadQuestion as refused:
                     problems.append(Wrong(name, refused.code, str(refused)))
     if "measured_tolerance" in texts and "measured" not in texts:
-        problems.append(Wrong("measured_tolerance", "required", "says nothing without what was measured"))
+        problems.append(Wrong("measured_tolerance", Code.REQUIRED, "says nothing without what was measured"))
     if problems:
         raise BadQuestion(problems)
-    return Question(**said)
+    return Question(**stated)
 
 
-def _kind_said(said: dict[str, Any], problems: list[Wrong]) -> str:
+def _kind_stated(stated: dict[str, Any], problems: list[Wrong]) -> str:
     """The kind, also where it is only said as a scheme: `resistor bands`."""
-    scheme = str(said.get("scheme", "")).lower().removesuffix(" bands").strip()
+    scheme = str(stated.get("scheme", "")).lower().removesuffix(" bands").strip()
     if scheme in PLAIN_SCHEMES:
-        said["scheme"] = ""
-        if said.setdefault("kind", scheme) != scheme:
-            problems.append(Wrong("scheme", "contradiction", f"{scheme} bands are not of a {said['kind']}"))
-    return str(said.get("kind", ""))
+        stated["scheme"] = ""
+        if stated.setdefault("kind", scheme) != scheme:
+            problems.append(
+                Wrong("scheme", Code.CONTRADICTION, f"{scheme} bands are not of a {stated['kind']}")
+            )
+    return str(stated.get("kind", ""))
 
 
 def _bands(text: str) -> tuple[str, ...]:
@@ -101,7 +105,7 @@ def _bands(text: str) -> tuple[str, ...]:
 
 def _kind(text: str) -> str:
     if text not in KINDS:
-        raise _Refused(f"{text[:40]!r} is no kind; want one of {', '.join(KINDS)}", "invalid_choice")
+        raise _BadQuestion(f"{text[:40]!r} is no kind; want one of {', '.join(KINDS)}", Code.INVALID_CHOICE)
     return text
 
 
@@ -112,12 +116,13 @@ def _units(text: str, kind: str, ohms: bool) -> int | dict[str, int]:
     """
     if kind:
         if kind not in UNITS:
-            raise _Refused(f"a {kind} has no value to be measured", "not_of_kind")
+            raise _BadQuestion(f"a {kind} has no value to be measured", Code.NOT_OF_KIND)
         return _parsed(kind, text)
     if BARE.fullmatch(text):
         if not ohms:
-            raise _Refused(
-                f"{text[:40]} of what? Say the kind, or write it with its unit: 4.7k, 98n, 10 µH", "ambiguous"
+            raise _BadQuestion(
+                f"{text[:40]} of what? Say the kind, or write it with its unit: 4.7k, 98n, 10 µH",
+                Code.AMBIGUOUS,
             )
         return {"resistor": _parsed("resistor", text)}
     found: dict[str, int] = {}
@@ -130,9 +135,9 @@ def _units(text: str, kind: str, ohms: bool) -> int | dict[str, int]:
         except UnreadableValue:
             continue
     if not found:
-        raise _Refused(
+        raise _BadQuestion(
             unclear or f"{text[:40]!r}: want a value such as 4k7, 98n or 10 µH",
-            "ambiguous" if unclear else "unreadable",
+            Code.AMBIGUOUS if unclear else Code.UNREADABLE,
         )
     return found
 
@@ -141,21 +146,21 @@ def _parsed(kind: str, text: str) -> int:
     try:
         return parse_value(kind, text)
     except UnreadableValue as refused:
-        raise _Refused(
-            str(refused), "ambiguous" if isinstance(refused, AmbiguousValue) else "unreadable"
+        raise _BadQuestion(
+            str(refused), Code.AMBIGUOUS if isinstance(refused, AmbiguousValue) else Code.UNREADABLE
         ) from None
 
 
 def _per_cent(text: str) -> Decimal:
     if not PERCENT.fullmatch(text) or not 0 < Decimal(text) <= 100:
-        raise _Refused("want per cent above 0, at most 100, such as 1.5")
+        raise _BadQuestion("want per cent above 0, at most 100, such as 1.5")
     return Decimal(text)
 
 
 def _year(text: str) -> int:
     found = ERA.fullmatch(text.strip())
     if not found or (found[2] and found[1][3] != "0"):
-        raise _Refused("want a year such as 1982, or a decade such as 1980s")
+        raise _BadQuestion("want a year such as 1982, or a decade such as 1980s")
     return int(found[1]) + (5 if found[2] else 0)
 
 
@@ -165,26 +170,28 @@ def _scheme(text: str) -> str:
     if low.removesuffix(" bands").strip() not in PLAIN_SCHEMES and not any(
         word in low for scheme in BAND_SCHEMES for word in scheme.keywords
     ):
-        raise _Refused(f"{text[:40]!r} names no colour scheme: decode/schemes/ lists them", "invalid_choice")
+        raise _BadQuestion(
+            f"{text[:40]!r} names no colour scheme: decode/schemes/ lists them", Code.INVALID_CHOICE
+        )
     return text
 
 
 def _words(text: str) -> str:
     if len(text) > LONGEST_WORDS:
-        raise _Refused(f"at most {LONGEST_WORDS} characters", "max_length")
+        raise _BadQuestion(f"at most {LONGEST_WORDS} characters", Code.MAX_LENGTH)
     return text
 
 
 def _yes_or_no(text: str) -> bool:
     if text not in ("true", "false"):
-        raise _Refused("want true or false")
+        raise _BadQuestion("want true or false")
     return text == "true"
 
 
 def _limit(text: str) -> int:
-    number = int(text) if text.isascii() and text.isdigit() and len(text) < 5 else 0
+    number = whole_number(text) or 0
     if not 1 <= number <= MOST_READINGS:
-        raise _Refused(f"want a whole number from 1 to {MOST_READINGS}")
+        raise _BadQuestion(f"want a whole number from 1 to {MOST_READINGS}")
     return number
 
 

@@ -1,8 +1,7 @@
-"""Tables and lines for people at a terminal: drawn on one, plain text where the output is kept."""
+"""Tables and lines for people at a terminal: drawn on one, a line a row where the output goes elsewhere."""
 
 import sys
-from collections.abc import Iterable, Sequence
-from io import StringIO
+from collections.abc import Collection, Iterable, Sequence
 from typing import TextIO
 
 from rich import box
@@ -18,23 +17,35 @@ NUMBERS = frozenset(
 )  # fmt: skip
 
 
-def show(out: TextIO, title: str, headings: Sequence[str], rows: Iterable[Sequence[str]]) -> None:
+def show(
+    out: TextIO,
+    title: str,
+    headings: Sequence[str],
+    rows: Iterable[Sequence[str]],
+    *,
+    numbers: Collection[str] = NUMBERS,
+    one_line: bool = False,
+) -> None:
     """Print a table; numbers stand to the right.  What people typed is printed as it is, never as markup.
 
-    Away from a terminal the table is wide and without colour.
+    `one_line` keeps each row on one line, cut to fit.  Away from a terminal a row is always one line, whole,
+    its cells parted by tabs and not padded, for `cut` and other programs to take apart.
     """
+    if not getattr(out, "isatty", lambda: False)():
+        lines = ([" ".join(cell.split()) for cell in row] for row in (headings, *rows))
+        out.writelines("\t".join(line).rstrip("\t") + "\n" for line in [[title], *lines] if any(line))
+        return
     table = Table(title=Text(title), title_justify="left", box=box.SIMPLE_HEAD, pad_edge=False)
     for heading in headings:
-        table.add_column(heading, justify="right" if heading in NUMBERS else "left", overflow="fold")
+        table.add_column(
+            heading,
+            justify="right" if heading in numbers else "left",
+            overflow="ellipsis" if one_line else "fold",
+            no_wrap=one_line,
+        )
     for row in rows:
         table.add_row(*(Text(cell) for cell in row))
-    if getattr(out, "isatty", lambda: False)():
-        Console(file=out, highlight=False, markup=False).print(table)
-        return
-    kept = Console(file=StringIO(), width=200, no_color=True, highlight=False, markup=False)
-    with kept.capture() as plain:
-        kept.print(table)
-    out.writelines(f"{line.rstrip()}\n" for line in plain.get().splitlines())
+    Console(file=out, highlight=False, markup=False).print(table)
 
 
 def stream_of(command_output: object) -> TextIO:

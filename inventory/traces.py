@@ -46,7 +46,7 @@ def trace_lot(lot: Lot) -> LotTrace:
     steps = _steps(lines)
     own = {line.pk for line in lines if lot.pk in (line.lot_id, line.to_lot_id)}
     later, reached, mixed = _after(lot, steps)
-    told = own | _before(lot, steps) | later
+    ours = own | _before(lot, steps) | later
     held = (
         Holding.objects.filter(lot__in=kin, quantity__gt=0)
         .select_related("place__board")
@@ -54,7 +54,7 @@ def trace_lot(lot: Lot) -> LotTrace:
     )
     return LotTrace(
         lot=lot,
-        movements=[line for line in lines if line.pk in told],
+        movements=[line for line in lines if line.pk in ours],
         now=[
             Whereabouts(holding, mixed=spot in mixed and holding.lot_id != lot.pk)
             for holding in held
@@ -103,30 +103,30 @@ def _steps(lines: Sequence[Movement]) -> list[_Step]:
 
 def _before(lot: Lot, steps: Sequence[_Step]) -> set[int]:
     """Lines of other lots by which pieces came to this one; an empty spot has no past."""
-    told: set[int] = set()
+    lines: set[int] = set()
     spots: set[Spot] = set()
     for step in reversed(steps):
         if step.target is None:
             continue
         came = step.target in spots
         if came:
-            told.add(step.line)
+            lines.add(step.line)
         if step.source is not None and (came or (step.target[0] == lot.pk != step.source[0])):
             spots.add(step.source)
         if step.fills:
             spots.discard(step.target)
-    return told
+    return lines
 
 
 def _after(lot: Lot, steps: Sequence[_Step]) -> tuple[set[int], set[Spot], set[Spot]]:
     """Lines of other lots by which pieces went on, where they can be now, and where others can be too."""
-    told: set[int] = set()
+    lines: set[int] = set()
     ours: set[Spot] = set()
     others: set[Spot] = set()
     for step in steps:
         from_ours = step.source is not None and (step.source[0] == lot.pk or step.source in ours)
         if step.source in ours:
-            told.add(step.line)
+            lines.add(step.line)
         if step.target is not None and step.target[0] != lot.pk:
             if from_ours:
                 ours.add(step.target)
@@ -135,7 +135,7 @@ def _after(lot: Lot, steps: Sequence[_Step]) -> tuple[set[int], set[Spot], set[S
         if step.source is not None and step.empties:
             ours.discard(step.source)
             others.discard(step.source)
-    return told, ours, ours & others
+    return lines, ours, ours & others
 
 
 # --- boards
@@ -154,7 +154,7 @@ class PositionTrace:
 def trace_board(board: Board) -> list[PositionTrace]:
     """Each position in its natural order.  A piece that never left its position is what is fitted there."""
     traces: dict[str, PositionTrace] = defaultdict(lambda: PositionTrace(""))
-    drawn = Position.objects.filter(design=board.design_id).prefetch_related("spec")
+    drawn = Position.objects.filter(design=board.design_id).select_related("spec")
     for position in drawn:
         traces[position.ref].spec = position.spec.spec
     for lot, elsewhere in _came_off(board):

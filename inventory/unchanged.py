@@ -55,6 +55,11 @@ def while_unchanged(work: Callable[_Asked, _Answer]) -> Callable[_Asked, _Answer
     return kept
 
 
+def stop_watching() -> None:
+    """Close the connections that only look, as a server ends; whoever asks afterwards opens another."""
+    _STATES.stop()
+
+
 class _Answers:
     """The last answers, all of one state of the database."""
 
@@ -89,6 +94,7 @@ class _States:
         self._lock = Lock()
         self._watched: Hashable = None
         self._watchers: list[sqlite3.Connection] = []
+        self._owner = 0
 
     def now(self) -> Hashable:
         """None inside a transaction, and where it cannot be told."""
@@ -104,14 +110,20 @@ class _States:
         with self._lock:
             return self._of_file(name)
 
+    def stop(self) -> None:
+        with self._lock:
+            if self._watchers and self._owner == os.getpid():  # else it was stopped before
+                self._watchers.pop().close()
+            self._watchers, self._watched = [], None
+
     def _of_file(self, name: str) -> Hashable:
-        told = os.stat(name)
+        status = os.stat(name)
         # The numbers of one connection mean nothing to another: to look at another file is to begin anew.
-        watched = name, told.st_dev, told.st_ino, os.getpid()
+        watched = name, status.st_dev, status.st_ino, os.getpid()
         if watched != self._watched:
             # The old one stays open: a forked process must not close what it inherited.
             self._watchers.append(sqlite3.connect(name, isolation_level=None, check_same_thread=False))
-            self._watched = watched
+            self._watched, self._owner = watched, os.getpid()
         return watched, self._watchers[-1].execute("PRAGMA data_version").fetchone()[0]
 
 

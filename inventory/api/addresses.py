@@ -1,14 +1,22 @@
 """Addresses that are about no noun: health, the index, the document and its page, and what is not there."""
 
+import logging
+import sys
 from collections.abc import Iterator, Sequence
+from datetime import timedelta
 from functools import cache
 from typing import Any, NoReturn
 
+from django.conf import settings
 from django.db import connection
 from django.http import HttpRequest, HttpResponse, HttpResponseRedirect, JsonResponse
+from django.template.loader import render_to_string
 from django.urls import URLPattern, URLResolver, resolve
+from django.utils.decorators import method_decorator
 from django.utils.http import urlencode
+from django.views.decorators.gzip import gzip_page
 from django.views.decorators.http import require_safe
+from django.views.defaults import server_error
 from drf_spectacular.generators import SchemaGenerator
 from drf_spectacular.renderers import OpenApiJsonRenderer2
 from drf_spectacular.utils import OpenApiExample, extend_schema
@@ -18,15 +26,51 @@ from rest_framework.request import Request
 from rest_framework.response import Response
 from rest_framework.views import APIView
 
+from inventory import backups, installation
+from inventory.api.problems import MEDIA_TYPE, Problem
 from inventory.api.viewsets import Conventions
+from inventory.faults import fault_of
+
+log = logging.getLogger("rehome.faults")
 
 
 @require_safe
 def healthz(request: HttpRequest) -> JsonResponse:
-    """Whether the database answers; the only thing told without a sign-in."""
+    """Whether the database answers and is one of this Rehome's, and how old the last good backup is.
+
+    The only thing told without a sign-in; `health/` says more to an owner.
+    """
+    installation.check_database_is_there()
+    installation.refuse_newer()
     with connection.cursor() as cursor:
         cursor.execute("SELECT 1")
-    return JsonResponse({"status": "ok"}, headers={"Cache-Control": "no-store"})
+    age = backups.age()
+    body = {
+        "status": "ok",
+        "version": settings.VERSION,
+        "backup_age_hours": age and age // timedelta(hours=1),
+    }
+    return JsonResponse(body, headers={"Cache-Control": "no-store"})
+
+
+def fault(request: HttpRequest) -> HttpResponse:
+    """The answer to what nobody foresaw: to what is wrong with the machine, by its name; else a bug."""
+    error = sys.exc_info()[1]
+    found = fault_of(error) if error is not None else None
+    if found is None:
+        return server_error(request)
+    if request.path.startswith(("/api/", "/healthz")):
+        body = Problem(found.status, found.detail, found.code).body()
+        answer: Any = JsonResponse(body, status=found.status, content_type=MEDIA_TYPE)
+    else:
+        answer = HttpResponse(render_to_string("503.html", {"detail": found.detail}), status=found.status)
+    if found.retry_after:
+        answer["Retry-After"] = str(found.retry_after)
+    answer["Cache-Control"] = "no-store"
+    log.error("%s %s: %s (%s)", request.method, request.path, found.code, error)
+    answer._has_been_logged = True  # else Django writes the traceback of what is no bug
+    faulty: HttpResponse = answer
+    return faulty
 
 
 class Index(Conventions):
@@ -87,6 +131,7 @@ def _document() -> dict[str, Any]:
     return made
 
 
+@method_decorator(gzip_page, "dispatch")
 class Document(Conventions):
     """The OpenAPI document of everything that is here."""
 

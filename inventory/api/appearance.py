@@ -16,6 +16,7 @@ from inventory.api.viewsets import Conventions
 from inventory.decoding.appearance import Appearance, appearance
 from inventory.decoding.appearance_svg import appearance_svg
 from inventory.spec import KINDS, Spec, SpecError
+from inventory.whole_numbers import whole_number
 
 SVG = "image/svg+xml"
 _FIGURES = ("tolerance_percent", "volts", "watts", "amps", "pitch_mm", "speed_ns")
@@ -108,13 +109,13 @@ class Drawing(Conventions):
 
 
 def _wanted(request: Request) -> Appearance:
-    said: dict[str, Any] = {name: text for name, text in request.query_params.items() if name != BANDS.name}
-    if "tcr_ppm" in said:
-        said["traits"] = {"tcr_ppm": said.pop("tcr_ppm")}
-    if said.get("polarised") in ("true", "false"):
-        said["polarised"] = said["polarised"] == "true"
+    stated: dict[str, Any] = {name: text for name, text in request.query_params.items() if name != BANDS.name}
+    if "tcr_ppm" in stated:
+        stated["traits"] = {"tcr_ppm": stated.pop("tcr_ppm")}
+    if stated.get("polarised") in ("true", "false"):
+        stated["polarised"] = stated["polarised"] == "true"
     try:
-        return appearance(Spec.from_dict(said))
+        return appearance(Spec.from_dict(stated))
     except SpecError as refused:
         wrong = by_member(refused.problems)
         if isinstance(traits := wrong.pop("traits", None), dict):
@@ -127,7 +128,8 @@ def _bands(request: Request, wanted: Appearance) -> int | None:
     if text is None:
         return None
     known = sorted({len(row.bands) for row in wanted.rows})
-    if not (text.isascii() and text.isdigit() and int(text[:3]) in known):
+    number = whole_number(text)
+    if number not in known:
         listed = " or ".join(map(str, known)) or "none: leave it out to see the codes"
         raise bad_query(BANDS.name, f"rows of {wanted.spec.text} have bands: {listed}")
-    return int(text)
+    return number

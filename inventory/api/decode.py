@@ -21,8 +21,8 @@ from inventory.api.questions import (
     example,
 )
 from inventory.api.viewsets import Conventions
+from inventory.decoding.band_reader import BAND_SCHEMES
 from inventory.decoding.bands import Scheme
-from inventory.decoding.decoder import BAND_SCHEMES
 from inventory.spec import KINDS
 
 

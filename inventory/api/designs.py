@@ -1,6 +1,6 @@
 """`designs/`: the drawing of a board, drawn whole or not at all, and what differs between two."""
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import asdict
 from typing import Any
 
@@ -15,12 +15,14 @@ from rest_framework.request import Request
 from rest_framework.response import Response
 
 from inventory import designs
-from inventory.api.fields import FlatSpecSerializer, RefField, StrictSerializer, by_member, told_together
+from inventory.api.design_members import BankField, HazardField, LinkField, RailField, WhenField, entries_of
+from inventory.api.fields import FlatSpecSerializer, RefField, StrictSerializer, by_member, errors_together
 from inventory.api.lists import AskedFilters, bad_query, whole_number
 from inventory.api.versions import claim
 from inventory.api.viewsets import NounViewSet
 from inventory.models import Design, Position
-from inventory.spec import Problem, Spec
+from inventory.refusals import Code
+from inventory.spec import FieldProblem, Spec
 
 R1 = {"kind": "resistor", "value": "4k7", "tolerance_percent": "5", "watts": "0.25", "lead_style": "axial"}
 U3 = {"kind": "ic", "number": "2114", "package": "DIP-18"}
@@ -64,31 +66,18 @@ class PositionSerializer(FlatSpecSerializer):
         help_text="From its top edge, in its heights.",
     )  # fmt: skip
     side = serializers.ChoiceField(designs.SIDES, required=False, allow_blank=True)
-    empty_when = serializers.JSONField(
-        required=False, help_text="What must be fitted elsewhere for it to be left empty, as a rule's `when`."
+    empty_when = WhenField(
+        required=False, help_text="What must be fitted elsewhere for it to be left empty; `{}`: never."
     )
 
-    def to_internal_value(self, data: Any) -> designs.Drawn:
+    def to_internal_value(self, data: Any) -> designs.PositionDraft:
         # In a PATCH of the design the framework lets a position lack its ref; a position is always whole.
         problems: dict[str, Any] = {}
         if isinstance(data, Mapping) and "ref" not in data:
-            problems["ref"] = [ErrorDetail("This field is required.", "required")]
-        with told_together(problems):
+            problems["ref"] = [ErrorDetail("This field is required.", Code.REQUIRED)]
+        with errors_together(problems):
             read = super().to_internal_value(data)
-        return designs.Drawn(**read)
-
-
-class EntryField(serializers.JSONField):
-    """An entry of a drawing, as it was sent: `inventory.designs` says what is wrong with it."""
-
-    def to_internal_value(self, data: Any) -> Any:
-        return data
-
-
-def _entries(about: str) -> serializers.ListField:
-    return serializers.ListField(
-        child=EntryField(), required=False, max_length=designs.MOST_ENTRIES, help_text=about
-    )
+        return designs.PositionDraft(**read)
 
 
 @extend_schema_serializer(
@@ -102,21 +91,21 @@ class DesignSerializer(StrictSerializer):
     name = serializers.CharField(max_length=120)
     revision = serializers.CharField(required=False, allow_blank=True, max_length=32)
     note = serializers.CharField(required=False, allow_blank=True, max_length=4000)
-    hazards = _entries(f"Words of: {', '.join(designs.HAZARDS)}.")
-    links = _entries("Wire links: name, purpose, settings, rules (setting, when, note).")
-    rails = _entries("Supply rails: name, nominal, low, high in volts as text, order, at, protects.")
-    banks = _entries("Chips that belong together: name, refs, equal, counts, map.")
+    hazards = entries_of(HazardField(), "What can hurt whoever works on it.")
+    links = entries_of(LinkField(), "Wire links and jumpers.")
+    rails = entries_of(RailField(), "Supply rails.")
+    banks = entries_of(BankField(), "Chips that belong together.")
     positions = PositionSerializer(  # type: ignore[call-arg]
-        many=True, required=False, max_length=designs.MOST_POSITIONS
+        many=True, required=False, max_length=designs.MAX_POSITIONS
     )
     version = serializers.IntegerField(read_only=True)
 
     def to_internal_value(self, data: Any) -> dict[str, Any]:
-        """The members, with what the drawing's own rules refuse."""
+        """The members, with what the design's own rules refuse."""
         read: dict[str, Any] = super().to_internal_value(data)
         problems = designs.problems_with_refs([drawn.ref for drawn in read.get("positions", [])])
         if problems:
-            raise ValidationError(by_member(Problem(f"/positions{at}", *rest) for at, *rest in problems))
+            raise ValidationError(by_member(_at_positions(problems)))
         return read
 
 
@@ -212,22 +201,17 @@ class DesignViewSet(NounViewSet):
 
     def make(self, data: dict[str, Any]) -> Design:
         positions = data.pop("positions", [])
-        _refuse_drawing(data, {drawn.ref for drawn in positions})
-        _refuse_conditions(positions, data.get("banks"))
+        _refuse_unreadable(data, [(drawn.ref, drawn.empty_when) for drawn in positions])
         design = Design.objects.create(**data)
         designs.draw(design, positions)
         return design
 
     def change(self, row: Design, data: dict[str, Any]) -> None:
         positions = data.pop("positions", None)
-        refs = (
-            {drawn.ref for drawn in positions}
-            if positions is not None
-            else set(row.positions.values_list("ref", flat=True))
-        )
-        _refuse_drawing({name: data.get(name, getattr(row, name)) for name in DRAWN}, refs)
-        if positions is not None:
-            _refuse_conditions(positions, data.get("banks", row.banks))
+        if positions is not None or data.keys() & MEMBERS:
+            there = row.positions.order_by("id") if positions is None else positions
+            members = {name: data.get(name, getattr(row, name)) for name in MEMBERS}
+            _refuse_unreadable(members, [(each.ref, each.empty_when) for each in there])
         claim(row, **data)
         if positions is not None:
             designs.draw(row, positions)
@@ -249,7 +233,7 @@ class DesignViewSet(NounViewSet):
         old = get_object_or_404(Design, pk=pk)
         new = Design.objects.filter(pk=whole_number(request, "with", 0)).first()
         if new is None:
-            raise bad_query("with", "want the id of a design", "does_not_exist")
+            raise bad_query("with", "want the id of a design", Code.DOES_NOT_EXIST)
         return Response(compared(old, new, designs.compare(old, new)))
 
 
@@ -258,7 +242,7 @@ def compared(old: Design, new: Design, found: designs.Comparison) -> dict[str, A
     return {
         "from": old.pk,
         "to": new.pk,
-        "same": [_told(position) for position in found.same],
+        "same": [_brief(position) for position in found.same],
         "changed": [
             {
                 "ref": change.ref,
@@ -270,26 +254,29 @@ def compared(old: Design, new: Design, found: designs.Comparison) -> dict[str, A
             }
             for change in found.changed
         ],
-        "added": [_told(position) for position in found.added],
-        "removed": [_told(position) for position in found.removed],
+        "added": [_brief(position) for position in found.added],
+        "removed": [_brief(position) for position in found.removed],
     }
 
 
-DRAWN = ("hazards", "links", "rails", "banks")
+MEMBERS = ("hazards", "links", "rails", "banks")
 
 
-def _refuse_drawing(drawing: Mapping[str, Any], refs: set[str]) -> None:
-    problems = designs.problems_with_drawing(drawing, refs)
+def _refuse_unreadable(members: Mapping[str, Any], conditions: Sequence[tuple[str, Any]]) -> None:
+    """`conditions`: each position with when it is left empty."""
+    refs = {ref for ref, _when in conditions}
+    problems = designs.problems_with_design(members, refs)
+    of_positions = designs.problems_with_conditions(conditions, members.get("banks"), refs)
+    problems += _at_positions(of_positions)
     if problems:
         raise ValidationError(by_member(problems))
 
 
-def _refuse_conditions(positions: Sequence[designs.Drawn], banks: object) -> None:
-    conditions = [(drawn.ref, drawn.empty_when) for drawn in positions]
-    problems = designs.problems_with_conditions(conditions, banks, {drawn.ref for drawn in positions})
-    if problems:
-        raise ValidationError(by_member(Problem(f"/positions{at}", *rest) for at, *rest in problems))
-
-
-def _told(position: Position) -> dict[str, str]:
+def _brief(position: Position) -> dict[str, str]:
     return {"ref": position.ref, "spec_text": position.spec.text}
+
+
+def _at_positions(problems: Iterable[FieldProblem]) -> Iterator[FieldProblem]:
+    """Problems of a list of positions, with pointers into the whole design."""
+    for problem in problems:
+        yield problem._replace(pointer=f"/positions{problem.pointer}")

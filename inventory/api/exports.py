@@ -14,6 +14,7 @@ from rest_framework.request import Request
 from inventory import sheets
 from inventory.api.problems import BadQuery
 from inventory.api.viewsets import Conventions
+from inventory.refusals import Code
 
 XLSX, CSV = sheets.FORMS["xlsx"], sheets.FORMS["csv"]
 _WORKBOOK = {(200, XLSX): OpenApiTypes.BINARY}
@@ -32,7 +33,7 @@ class ExportView(Conventions):
         try:
             pieces = sheets.export(self.export, form, options)
         except sheets.BadOption as refused:
-            raise BadQuery({refused.name: [ErrorDetail(refused.detail, "unreadable")]}) from None
+            raise BadQuery({refused.name: [ErrorDetail(refused.detail, Code.UNREADABLE)]}) from None
         return _download(pieces, f"{self.export}-{timezone.localdate()}", form)
 
 
@@ -79,8 +80,8 @@ def export_urls() -> list[URLPattern]:
     urls = []
     for name, export in sheets.EXPORTS.items():
         options = [
-            OpenApiParameter(each, str, description=said.about, required=said.needed, many=said.many)
-            for each, said in export.options.items()
+            OpenApiParameter(each, str, description=option.about, required=option.needed, many=option.many)
+            for each, option in export.options.items()
         ]
         for form, view in (("xlsx", WorkbookView), ("csv", TextTableView)):
             found = view.as_view(export=name, query_parameters=options)

@@ -10,7 +10,9 @@ from rest_framework.exceptions import ErrorDetail, ValidationError
 
 from inventory.designs import is_ref
 from inventory.models import REF_LENGTH, Part, StoredSpec
-from inventory.spec import KINDS, Problem, Spec, SpecError
+from inventory.refusals import Code
+from inventory.spec import KINDS, FieldProblem, Spec, SpecError, of_type
+from inventory.spec.spec import READ_ONLY
 
 FIGURE = r"^[0-9]{1,5}(\.[0-9]{1,4})?$"
 
@@ -37,7 +39,7 @@ class TrueOrFalse(serializers.BooleanField):
 
     def to_internal_value(self, data: Any) -> bool:
         if not isinstance(data, bool):
-            raise ValidationError([ErrorDetail("want true or false", "invalid")])
+            raise ValidationError([ErrorDetail("want true or false", Code.INVALID)])
         return data
 
 
@@ -50,12 +52,12 @@ class RefField(serializers.CharField):
     def to_internal_value(self, data: Any) -> str:
         ref = super().to_internal_value(data)
         if ref and not is_ref(ref):
-            raise ValidationError([ErrorDetail("want one reference such as R7", "unreadable")])
+            raise ValidationError([ErrorDetail("want one reference such as R7", Code.UNREADABLE)])
         return ref
 
 
 @contextmanager
-def told_together(problems: Mapping[str, Any]) -> Iterator[None]:
+def errors_together(problems: Mapping[str, Any]) -> Iterator[None]:
     """What is wrong already is told with whatever else is found wrong."""
     try:
         yield
@@ -71,12 +73,12 @@ class StrictSerializer(serializers.Serializer[Any]):
     """A body whose unknown members are refused; what is only read may be sent back and is passed over."""
 
     def to_internal_value(self, data: Any) -> Any:
-        with told_together(self.unknown_members(data) if isinstance(data, Mapping) else {}):
+        with errors_together(self.unknown_members(data) if isinstance(data, Mapping) else {}):
             return super().to_internal_value(data)
 
     def unknown_members(self, data: Mapping[str, Any]) -> dict[str, list[ErrorDetail]]:
         return {
-            name: [ErrorDetail(f"unknown field; want {', '.join(self.fields)}", "unknown")]
+            name: [ErrorDetail(f"unknown field; want {', '.join(self.fields)}", Code.UNKNOWN)]
             for name in data
             if name not in self.fields
         }
@@ -105,6 +107,11 @@ class SpecFields(serializers.Serializer[Any]):
     traits = serializers.DictField(required=False, help_text="By kind: polarity, gain, organisation …")
     value_text = serializers.CharField(read_only=True, help_text="As the trade writes it: 4k7.")
     spec_text = serializers.CharField(read_only=True, help_text="The one-line reading.")
+    of_type = serializers.DictField(
+        child=serializers.CharField(),
+        required=False,
+        help_text="What the type number adds. What is sent of it is passed over.",
+    )
 
 
 SPEC_NAMES = tuple(SpecFields().fields)
@@ -120,7 +127,8 @@ class SpecSerializer(SpecFields):
             raise ValidationError(by_member(wrong.problems)) from None
 
     def to_representation(self, instance: StoredSpec | Spec) -> dict[str, Any]:
-        return (instance if isinstance(instance, Spec) else instance.spec).to_dict()
+        spec = instance if isinstance(instance, Spec) else instance.spec
+        return spec.to_dict() | {"of_type": of_type(spec)}
 
 
 class FlatSpecSerializer(SpecFields, StrictSerializer):
@@ -145,7 +153,7 @@ class FlatSpecSerializer(SpecFields, StrictSerializer):
                 spec = self._spec({name: data[name] for name in SPEC_NAMES if name in data})
             except SpecError as wrong:
                 problems = by_member(wrong.problems)
-        with told_together(problems):
+        with errors_together(problems):
             read = super().to_internal_value(data)
         if spec is not None:
             read["spec"] = spec
@@ -154,24 +162,27 @@ class FlatSpecSerializer(SpecFields, StrictSerializer):
     def _spec(self, sent: Mapping[str, Any]) -> Spec | None:
         if not self.partial:
             return Spec.from_dict(sent)
-        if not sent.keys() - {"value_text", "spec_text"}:
+        if not sent.keys() - {*READ_ONLY}:
             return None
         known = self.instance.spec.spec.to_dict() if self.instance is not None else {}
         if sent.get("kind", known.get("kind")) != known.get("kind"):
             if known["value"] is not None and "value" not in sent:
-                raise SpecError([Problem("/value", "required", "the kind changes: say the value too")])
-            known = {name: told for name, told in known.items() if name != "traits"}
+                raise SpecError(
+                    [FieldProblem("/value", Code.REQUIRED, "the kind changes: say the value too")]
+                )
+            known = {name: fact for name, fact in known.items() if name != "traits"}
         if "value" in sent:
             known.pop("value_text")
         return Spec.from_dict({**known, **sent})
 
     def to_representation(self, instance: Any) -> dict[str, Any]:
-        told: dict[str, Any] = super().to_representation(instance)
-        told.update(instance.spec.spec.to_dict())
-        return told
+        shown: dict[str, Any] = super().to_representation(instance)
+        spec = instance.spec.spec
+        shown.update(spec.to_dict(), of_type=of_type(spec))
+        return shown
 
 
-def by_member(problems: Iterable[Problem]) -> dict[str, Any]:
+def by_member(problems: Iterable[FieldProblem]) -> dict[str, Any]:
     """Problems with pointers as the framework nests them."""
     nested: dict[str, Any] = {}
     for problem in problems:
@@ -184,9 +195,9 @@ def by_member(problems: Iterable[Problem]) -> dict[str, Any]:
             if isinstance(inner, list):  # the whole was refused already
                 break
         else:
-            told = inner.setdefault(last, [])
-            if isinstance(told, list):
-                told.append(ErrorDetail(problem.detail, problem.code))
+            details = inner.setdefault(last, [])
+            if isinstance(details, list):
+                details.append(ErrorDetail(problem.detail, problem.code))
     return nested
 
 

@@ -17,14 +17,16 @@ from rest_framework.filters import BaseFilterBackend
 from rest_framework.pagination import PageNumberPagination
 from rest_framework.request import Request
 
+from inventory import whole_numbers
 from inventory.api.problems import BadQuery
+from inventory.refusals import Code
 from inventory.spec import values_in_text
 
 LONGEST_SEARCH = 200
 MOST_WORDS = 10
 
 
-def bad_query(name: str, detail: str, code: str = "unreadable") -> BadQuery:
+def bad_query(name: str, detail: str, code: Code = Code.UNREADABLE) -> BadQuery:
     return BadQuery({name: [ErrorDetail(detail, code)]})
 
 
@@ -35,11 +37,13 @@ def refuse_unknown(request: Request, known: Collection[str], repeatable: Collect
         shown = name if name.isprintable() else ascii(name)
         if name not in known:
             listed = ", ".join(sorted(known)) or "none"
-            wrong[shown[:80]] = [ErrorDetail(f"unknown parameter; this address reads: {listed}", "unknown")]
+            wrong[shown[:80]] = [
+                ErrorDetail(f"unknown parameter; this address reads: {listed}", Code.UNKNOWN)
+            ]
         elif len(values) > 1 and name not in repeatable:
-            wrong[shown] = [ErrorDetail("given more than once", "repeated")]
+            wrong[shown] = [ErrorDetail("given more than once", Code.REPEATED)]
         elif name != "q" and not all(values):
-            wrong[shown] = [ErrorDetail("is empty: leave it out, or say what is wanted", "empty")]
+            wrong[shown] = [ErrorDetail("is empty: leave it out, or say what is wanted", Code.EMPTY)]
     if wrong:
         raise BadQuery(wrong)
 
@@ -49,7 +53,7 @@ def whole_number(request: Request, name: str, default: int, most: int | None = N
     text = request.query_params.get(name)
     if text is None:
         return default
-    number = int(text) if text.isascii() and text.isdigit() and len(text) <= 18 else 0
+    number = whole_numbers.whole_number(text) or 0
     if number < 1 or (most is not None and number > most):
         raise bad_query(name, f"want a whole number from 1{f' to {most}' if most else ''}")
     return number
@@ -97,7 +101,7 @@ class Filters(DjangoFilterBackend):  # type: ignore[misc]
         if filterset is None:
             return queryset
         if not filterset.is_valid():
-            raise BadQuery({name: _told(errors) for name, errors in filterset.errors.as_data().items()})
+            raise BadQuery({name: _details(errors) for name, errors in filterset.errors.as_data().items()})
         found: QuerySet[Any] = filterset.qs
         return found
 
@@ -113,7 +117,7 @@ class AskedFilters(FilterSet):  # type: ignore[misc]
         super().__init__(data, *args, **kwargs)
 
 
-def _told(errors: Iterable[Any]) -> list[ErrorDetail]:
+def _details(errors: Iterable[Any]) -> list[ErrorDetail]:
     return [ErrorDetail(text, error.code or "invalid") for error in errors for text in error.messages]
 
 
@@ -123,7 +127,7 @@ class _YesOrNo(forms.NullBooleanField):
     def to_python(self, value: Any) -> bool | None:  # type: ignore[override]
         if value in (None, "", "true", "false"):
             return value == "true" if value else None
-        raise forms.ValidationError("want true or false", code="unreadable")
+        raise forms.ValidationError("want true or false", code=Code.UNREADABLE)
 
 
 class YesNoFilter(BooleanFilter):  # type: ignore[misc]
@@ -149,7 +153,7 @@ class Sorting(BaseFilterBackend):
         unknown = [key for key in keys if key.removeprefix("-") not in orderings]
         if unknown:
             detail = f"cannot sort by {', '.join(unknown)[:80]}; want {', '.join(orderings)}"
-            raise bad_query("ordering", detail, "unknown")
+            raise bad_query("ordering", detail, Code.UNKNOWN)
         terms = [_term(queryset.model, orderings[key.removeprefix("-")], key.startswith("-")) for key in keys]
         return queryset.order_by(*terms, *([] if keys and keys[-1].removeprefix("-") == "id" else ["id"]))
 
@@ -200,6 +204,8 @@ class Search(BaseFilterBackend):
         words = text.split()
         if len(text) > LONGEST_SEARCH or len(words) > MOST_WORDS:
             raise bad_query("q", f"at most {MOST_WORDS} words and {LONGEST_SEARCH} characters")
+        if (number := view.search_number(text)) is not None:
+            return queryset.filter(pk=number)
         while words:
             wanted, used = _found(words, view.search_texts, view.search_spec)
             queryset = queryset.filter(wanted)
@@ -260,6 +266,10 @@ class Listed:
     default_ordering: Sequence[str] = ("id",)
     search_texts: Sequence[str] = ()
     search_spec: str | None = None  # path to the StoredSpec with its "__", or "" on the row itself
+
+    def search_number(self, text: str) -> int | None:
+        """The number of the one row that a text names, such as `lot 58`."""
+        return None
 
     def list_parameters(self) -> tuple[set[str], set[str]]:
         """All parameters of the list, and those that may be repeated."""

@@ -5,7 +5,7 @@ from decimal import Decimal
 from functools import cached_property
 from typing import Any
 
-from django.db.models import Prefetch, QuerySet
+from django.db.models import Prefetch, Q, QuerySet
 from django.shortcuts import get_object_or_404
 from django_filters import ModelChoiceFilter
 from drf_spectacular.types import OpenApiTypes
@@ -21,17 +21,20 @@ from inventory.api.fields import PartField, RefField, RowField, SpecSerializer, 
 from inventory.api.lists import AnyOfFilter, YesNoFilter
 from inventory.api.movement_lines import LINE, MovementLineSerializer
 from inventory.api.origins import OriginField
+from inventory.api.several import MAX_ROWS, make_several
 from inventory.api.spec_filters import SpecFilters
 from inventory.api.versions import claim
 from inventory.api.viewsets import NounViewSet
 from inventory.ledger import Origin
-from inventory.models import Board, Holding, Lot, Part, Place
+from inventory.lots import number_on_bag
+from inventory.models import MAX_METER_ERROR, Board, Holding, Lot, Movement, Part, Place
 from inventory.places import paths, within
+from inventory.refusals import Code
 from inventory.spec import UNITS, Spec, UnreadableValue, parse_value, plain_value, print_value
 from inventory.stock import with_free
 from inventory.traces import trace_lot
+from inventory.whole_numbers import MAX_PIECES
 
-MOST_PIECES = 1_000_000_000
 MOST_HOLDINGS = 100
 
 FILM = {"kind": "capacitor", "value": "100n", "volts": "63", "dielectric": "film", "lead_style": "radial"}
@@ -45,6 +48,7 @@ ANSWERED = {
     "spec_text": _TOLD_FILM["spec_text"],
     "origin": {"source": "donated", "board": None, "board_name": "", "ref": "", "from": "estate of a club"},
     "split_from": None, "condition": "untested", "marking": ".1K63", "measured": None, "measured_text": "",
+    "measured_tolerance": None,
     "note": "",
     "holdings": [
         {"place": 12, "place_name": "Cabinet A / Drawer 7", "ref": "", "quantity": 30, "promised": 4},
@@ -66,7 +70,7 @@ class HoldingSerializer(StrictSerializer):
     place = RowField(queryset=Place.objects.all())
     place_name = serializers.SerializerMethodField(help_text="From the top: `Cabinet A / Drawer 7`.")
     ref = RefField(required=False, help_text="The position, where the place is a board.")
-    quantity = serializers.IntegerField(min_value=1, max_value=MOST_PIECES, default=1)
+    quantity = serializers.IntegerField(min_value=1, max_value=MAX_PIECES, default=1)
     promised = serializers.IntegerField(read_only=True)
 
     class Meta:
@@ -87,6 +91,19 @@ class MeasuredField(serializers.CharField):
 
     def to_representation(self, value: Lot) -> str | None:  # type: ignore[override]
         return None if value.measured is None else plain_value(value.part.spec.kind, value.measured)
+
+
+class MeterErrorField(serializers.DecimalField):
+    """What the meter may be off, in per cent of the reading; null: as bench meters of that kind are."""
+
+    def __init__(self, **options: Any) -> None:
+        super().__init__(
+            **{
+                "max_digits": 7, "decimal_places": 4, "min_value": Decimal(0), "max_value": MAX_METER_ERROR,
+                "required": False, "allow_null": True, "normalize_output": True,
+                "help_text": "What the meter may be off, in per cent; null: as bench meters are.", **options,
+            }
+        )  # fmt: skip
 
 
 class HeldField(serializers.IntegerField):
@@ -120,6 +137,7 @@ class LotSerializer(StrictSerializer):
     marking = serializers.CharField(required=False, allow_blank=True, max_length=200)
     measured = MeasuredField(required=False, allow_null=True, max_length=40)
     measured_text = serializers.SerializerMethodField()
+    measured_tolerance = MeterErrorField()
     note = serializers.CharField(required=False, allow_blank=True, max_length=4000)
     holdings = HoldingSerializer(  # type: ignore[call-arg]
         many=True, required=False, min_length=1, max_length=MOST_HOLDINGS
@@ -128,14 +146,22 @@ class LotSerializer(StrictSerializer):
         queryset=Place.objects.all(), write_only=True, required=False, help_text="Instead of `holdings`."
     )
     ref = RefField(write_only=True, required=False, help_text="With `place`, where it is a board.")
-    quantity = HeldField(
-        required=False, min_value=1, max_value=MOST_PIECES, help_text="With `place`; else 1."
-    )
+    quantity = HeldField(required=False, min_value=1, max_value=MAX_PIECES, help_text="With `place`; else 1.")
     promised = HeldField(read_only=True)
     version = serializers.IntegerField(read_only=True)
 
     def get_measured_text(self, lot: Lot) -> str:
         return "" if lot.measured is None else print_value(lot.part.spec.kind, lot.measured)
+
+
+@extend_schema_serializer(
+    examples=[
+        OpenApiExample("Two lots", {"rows": [SENT, {**SENT, "condition": "good"}]}, request_only=True),
+        OpenApiExample("Two lots", {"rows": [ANSWERED, {**ANSWERED, "id": 6}]}, response_only=True),
+    ]
+)
+class SeveralLotsSerializer(serializers.Serializer[Any]):
+    rows = serializers.ListField(child=LotSerializer(), min_length=1, max_length=MAX_ROWS)
 
 
 @extend_schema_serializer(examples=[OpenApiExample("Tested", SAID_ANEW, request_only=True)])
@@ -146,6 +172,7 @@ class LotChangeSerializer(StrictSerializer):
     condition = serializers.ChoiceField(Lot.Condition.choices, required=False)
     marking = serializers.CharField(required=False, allow_blank=True, max_length=200)
     measured = MeasuredField(required=False, allow_null=True, max_length=40)
+    measured_tolerance = MeterErrorField()
     note = serializers.CharField(required=False, allow_blank=True, max_length=4000)
 
 
@@ -213,6 +240,11 @@ class LotFilters(SpecFilters):
     place = ModelChoiceFilter(
         queryset=Place.objects.all(), method="held_in", help_text="In this place or anywhere within it."
     )
+    moved_after = ModelChoiceFilter(
+        queryset=Movement.objects.all(),
+        method="moved_since",
+        help_text="Moved later than this line, by its id.",
+    )
     free = YesNoFilter(method="has_free", help_text="Has pieces that may be promised.")
 
     class Meta:
@@ -226,6 +258,13 @@ class LotFilters(SpecFilters):
     @extend_schema_field(OpenApiTypes.INT)
     def held_in(self, rows: QuerySet[Lot], name: str, place: Place) -> QuerySet[Lot]:
         return rows.filter(pk__in=_lots_held(place__in=within([place.pk])))
+
+    @extend_schema_field(OpenApiTypes.INT)
+    def moved_since(self, rows: QuerySet[Lot], name: str, line: Movement) -> QuerySet[Lot]:
+        later = Movement.objects.filter(pk__gt=line.pk).order_by()
+        return rows.filter(
+            Q(pk__in=later.values("lot")) | Q(pk__in=later.exclude(to_lot=None).values("to_lot"))
+        )
 
     def has_free(self, rows: QuerySet[Lot], name: str, wanted: bool) -> QuerySet[Lot]:
         return with_free(rows, wanted)
@@ -259,6 +298,9 @@ class LotViewSet(NounViewSet):
         "number": "part__spec__number", "condition": "condition",
     }  # fmt: skip
 
+    def search_number(self, text: str) -> int | None:
+        return number_on_bag(text)
+
     @cached_property
     def paths(self) -> Mapping[int, str]:
         return paths()
@@ -268,6 +310,12 @@ class LotViewSet(NounViewSet):
         return Lot.objects.select_related("part__spec", "origin_board").prefetch_related(
             Prefetch("holdings", holdings, to_attr="held")
         )
+
+    @extend_schema(request=SeveralLotsSerializer, responses={201: SeveralLotsSerializer})
+    @action(detail=False, methods=["post"])
+    def several(self, request: Request) -> Response:
+        """Take in several lots: all of them, or none and why, by row."""
+        return make_several(self, request)
 
     @extend_schema(responses=LotTraceSerializer)
     @action(detail=True)
@@ -302,7 +350,9 @@ class LotViewSet(NounViewSet):
         if data.get("measured") is not None:
             data["measured"] = _units(part.spec.kind, data["measured"])
         elif part.spec.kind != row.part.spec.kind and row.measured is not None and "measured" not in data:
-            raise _wrong("measured", "the kind changes: say what was measured again, or null", "required")
+            raise _wrong("measured", "the kind changes: say what was measured again, or null", Code.REQUIRED)
+        if "measured" in data:  # what the meter of an earlier reading was off says nothing of this one
+            data.setdefault("measured_tolerance", None)
         lots.refuse_change(row, **data)
         claim(row, **data)
 
@@ -320,19 +370,19 @@ def where(holding: Holding, paths: Mapping[int, str]) -> dict[str, Any]:
     }
 
 
-def _wrong(member: str, detail: str, code: str) -> ValidationError:
+def _wrong(member: str, detail: str, code: Code) -> ValidationError:
     return ValidationError({member: [ErrorDetail(detail, code)]})
 
 
 def _units(kind: str, text: str) -> int:
     if kind not in UNITS:
         raise _wrong(
-            "measured", f"a {kind} has no value to measure: put the reading in a trial", "not_of_kind"
+            "measured", f"a {kind} has no value to measure: put the reading in a trial", Code.NOT_OF_KIND
         )
     try:
         return parse_value(kind, text)
     except UnreadableValue as wrong:
-        raise _wrong("measured", str(wrong), "unreadable") from None
+        raise _wrong("measured", str(wrong), Code.UNREADABLE) from None
 
 
 def _puts(data: dict[str, Any]) -> list[lots.Put]:
@@ -341,13 +391,13 @@ def _puts(data: dict[str, Any]) -> list[lots.Put]:
     place, ref, quantity = data.pop("place", None), data.pop("ref", ""), data.pop("quantity", None)
     if (listed is None) == (place is None):
         raise _wrong(
-            "holdings", "say where the pieces are: either holdings, or place and quantity", "required"
+            "holdings", "say where the pieces are: either holdings, or place and quantity", Code.REQUIRED
         )
     if listed is None:
         return [(place, ref, quantity or 1)]
     puts = [(held["place"], held.get("ref", ""), held["quantity"]) for held in listed]
     if len({(place.pk, ref) for place, ref, _quantity in puts}) < len(puts):
-        raise _wrong("holdings", "the same place is given twice", "repeated")
+        raise _wrong("holdings", "the same place is given twice", Code.REPEATED)
     if ref or quantity not in (None, sum(pieces for _place, _ref, pieces in puts)):
-        raise _wrong("quantity", "holdings say already where and how many", "contradiction")
+        raise _wrong("quantity", "holdings say already where and how many", Code.CONTRADICTION)
     return puts

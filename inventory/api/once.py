@@ -10,7 +10,7 @@ import json
 from collections.abc import Callable
 from datetime import timedelta
 from hashlib import sha256
-from typing import cast
+from typing import Any, cast
 
 from django.contrib.auth.models import User
 from django.core.files.uploadedfile import UploadedFile
@@ -24,6 +24,7 @@ from rest_framework.response import Response
 
 from inventory.api.problems import Refusal
 from inventory.models import ApiCall
+from inventory.refusals import Code
 
 HEADER = "Idempotency-Key"
 KEPT = timedelta(hours=24)
@@ -36,22 +37,41 @@ class KeyReused(Refusal):
     """The key was used for another request: 422."""
 
     status_code = 422
-    code = "key_reused"
+    code = Code.KEY_REUSED
 
 
-def once(request: Request, run: Callable[[], Response]) -> Response:
+Complete = Callable[[Any], Any]
+"""What puts into a stored answer that which is not stored with it, such as a key."""
+
+
+def once(request: Request, run: Callable[[], Response], complete: Complete) -> Response:
     """Run the request in one transaction, once for each key; afterwards give the first answer again."""
     key = _key(request)
     with transaction.atomic(durable=True):
         call = _call(request, key) if key is not None else None
         if call is not None and call.status is not None:
-            return Response(json.loads(str(call.body)), status=call.status, headers=call.headers)
+            return _again(call, complete)
         response = run()
         if response.status_code >= 400:
             transaction.set_rollback(True)
         elif call is not None:
             _store(call, response)
         return response
+
+
+def once_in_pieces(request: Request, run: Callable[[], Response], complete: Complete) -> Response:
+    """As `once`, for work that takes its own transactions: a twin at the same moment does it too."""
+    key = _key(request)
+    if key is None:
+        return run()
+    with transaction.atomic(durable=True):
+        call = _call(request, key)
+    if call.status is not None:
+        return _again(call, complete)
+    response = run()
+    if response.status_code < 400:
+        _store(call, response)
+    return response
 
 
 def _call(request: Request, key: str) -> ApiCall:
@@ -66,10 +86,20 @@ def _call(request: Request, key: str) -> ApiCall:
     return call
 
 
+def _again(call: ApiCall, complete: Complete) -> Response:
+    return Response(complete(json.loads(str(call.body))), status=call.status, headers=call.headers)
+
+
 def _store(call: ApiCall, response: Response) -> None:
     call.status = response.status_code
     # As text: PostgreSQL would sort the members, and the answer is to be the very same.
-    call.body = JSONRenderer().render(response.data).decode() or "null"
+    secret = getattr(response, "secret", ())
+    data = (
+        {name: each for name, each in response.data.items() if name not in secret}
+        if secret
+        else response.data
+    )
+    call.body = JSONRenderer().render(data).decode() or "null"
     call.headers = {name: response[name] for name in STORED_HEADERS if name in response}
     call.save(update_fields=["status", "body", "headers"])
 
@@ -80,7 +110,7 @@ def _key(request: Request) -> str | None:
         return None
     key = sent.strip().removeprefix('"').removesuffix('"')
     if not key or len(key) > LONGEST_KEY or not (key.isascii() and key.isprintable()):
-        wanted = ErrorDetail(f"want 1 to {LONGEST_KEY} printable ASCII characters", "unreadable")
+        wanted = ErrorDetail(f"want 1 to {LONGEST_KEY} printable ASCII characters", Code.UNREADABLE)
         raise ValidationError({HEADER: [wanted]})
     return key
 

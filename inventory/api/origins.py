@@ -10,6 +10,7 @@ from rest_framework.exceptions import ErrorDetail, ValidationError
 from inventory.api.fields import RefField, RowField
 from inventory.ledger import Origin
 from inventory.models import REF_LENGTH, Board, Lot
+from inventory.refusals import Code
 
 SOURCES = [source for source in Lot.Source.values if source != Lot.Source.BOARD]
 SHAPE = {
@@ -31,9 +32,11 @@ class OriginField(serializers.Field[Origin, Any, dict[str, Any], Any]):
 
     def to_internal_value(self, data: Any) -> dict[str, Origin]:  # type: ignore[override]
         if not isinstance(data, Mapping):
-            raise ValidationError([ErrorDetail('want {"board", "ref"} or {"source", "from"}', "unreadable")])
+            raise ValidationError(
+                [ErrorDetail('want {"board", "ref"} or {"source", "from"}', Code.UNREADABLE)]
+            )
         problems = {
-            name: [ErrorDetail("unknown; want board and ref, or source and from", "unknown")]
+            name: [ErrorDetail("unknown; want board and ref, or source and from", Code.UNKNOWN)]
             for name in data
             if name not in SHAPE["properties"]
         }
@@ -47,7 +50,7 @@ class OriginField(serializers.Field[Origin, Any, dict[str, Any], Any]):
         source = data.get("source", Lot.Source.UNKNOWN if data.get("board") is None else Lot.Source.BOARD)
         if source not in Lot.Source.values:
             problems["source"] = [
-                ErrorDetail(f"want one of {', '.join(SOURCES)}, or a board", "invalid_choice")
+                ErrorDetail(f"want one of {', '.join(SOURCES)}, or a board", Code.INVALID_CHOICE)
             ]
         board = None
         if source == Lot.Source.BOARD:
@@ -56,14 +59,14 @@ class OriginField(serializers.Field[Origin, Any, dict[str, Any], Any]):
             except ValidationError as wrong:
                 problems["board"] = wrong.detail  # type: ignore[assignment]
         elif data.get("board") is not None or texts["ref"]:
-            problems["board"] = [ErrorDetail(f"what is {source} came from no board", "contradiction")]
+            problems["board"] = [ErrorDetail(f"what is {source} came from no board", Code.CONTRADICTION)]
         if problems:
             raise ValidationError(problems)
         return {"origin": Origin(source=str(source), board=board, ref=texts["ref"], giver=texts["from"])}
 
     def _board(self, given: Any) -> Board:
         if given is None:
-            raise ValidationError([ErrorDetail("say which board", "required")])
+            raise ValidationError([ErrorDetail("say which board", Code.REQUIRED)])
         by_id = RowField(queryset=Board.objects.all())
         by_id.bind("board", self)  # type: ignore[arg-type]
         board: Board = by_id.to_internal_value(given)

@@ -11,6 +11,8 @@ from rest_framework.parsers import BaseParser
 from rest_framework.renderers import BaseRenderer
 from rest_framework.request import Request
 
+from inventory.refusals import Code
+
 DEEPEST = 24
 LONGEST_NUMBER = 40
 LARGEST_EXPONENT = 40
@@ -68,7 +70,7 @@ def _unfit(data: Any) -> dict[str, list[ErrorDetail]]:
         if isinstance(item, str):
             if "\x00" in item or any("\ud800" <= sign <= "\udfff" for sign in item):
                 detail = "NUL and half characters (lone surrogates) are not kept"
-                found[member] = [ErrorDetail(detail, "unreadable")]
+                found[member] = [ErrorDetail(detail, Code.UNREADABLE)]
         elif isinstance(item, dict):
             waiting += [(name, member, depth) for name in item]
             waiting += [(inner, member or _printable(name), depth + 1) for name, inner in item.items()]

@@ -12,6 +12,7 @@ from inventory.api.spec_filters import SpecFilters
 from inventory.api.versions import claim
 from inventory.api.viewsets import NounViewSet
 from inventory.models import Part, StoredSpec
+from inventory.refusals import Code
 from inventory.spec import Spec
 from inventory.stock import with_totals
 
@@ -81,5 +82,5 @@ def _unnamed(spec: Spec, but: Part | None = None) -> StoredSpec:
     stored = StoredSpec.keep(spec)
     known = Part.objects.filter(spec=stored).first()
     if known is not None and known != but:
-        raise Refusal(f"part {known.pk}, {known}, has this Spec already", code="taken", part=known.pk)
+        raise Refusal(f"part {known.pk}, {known}, has this Spec already", code=Code.TAKEN, part=known.pk)
     return stored

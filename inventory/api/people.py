@@ -17,9 +17,10 @@ from rest_framework.response import Response
 from inventory.api.fields import StrictSerializer, TrueOrFalse
 from inventory.api.lists import AskedFilters, YesNoFilter
 from inventory.api.viewsets import NounViewSet
-from inventory.keys import make_key
+from inventory.keys import key_again, make_key, revoke
 from inventory.models import AccessKey, Person
 from inventory.people import add_person, change_person, last_seen, people, set_password
+from inventory.refusals import Code
 from inventory.roles import BENCH, OWNER, ROLES, VIEWER, may_act_as
 
 NEW = {"name": "wren", "role": "bench", "password": "three-clipped-leads"}
@@ -93,19 +94,19 @@ class PersonViewSet(NounViewSet):
         return super().create(request, *args, **kwargs)
 
     def make(self, data: dict[str, Any]) -> User:
-        with told_by_member():
+        with errors_by_member():
             return add_person(data["username"], role=data["role"], password=data.get("password"))
 
     def change(self, row: Person, data: dict[str, Any]) -> None:
         if "password" in data:
-            with told_by_member():
+            with errors_by_member():
                 set_password(row, data["password"])
         if data.keys() & {"role", "is_active"}:
             change_person(row, role=data.get("role"), active=data.get("is_active"))
 
 
 @contextmanager
-def told_by_member() -> Iterator[None]:
+def errors_by_member() -> Iterator[None]:
     """What the rules of people refuse, as the API's own errors."""
     try:
         yield
@@ -113,7 +114,7 @@ def told_by_member() -> Iterator[None]:
         names = {"username": "name"}
         raise ValidationError(
             {
-                names.get(name, name): [ErrorDetail(text, "invalid") for text in texts]
+                names.get(name, name): [ErrorDetail(text, Code.INVALID) for text in texts]
                 for name, texts in wrong.message_dict.items()
             }
         ) from None
@@ -177,15 +178,21 @@ class KeyViewSet(NounViewSet):
     def create(self, request: Request, *args: Any, **kwargs: Any) -> Response:
         """Make a key of one's own; the answer alone tells it.
 
-        Sent with an Idempotency-Key, that answer is kept for its 24 hours, key and all.
+        Sent with an Idempotency-Key, that answer is given again; the key is not stored with it.
         """
         made, key = make_key(self.person, self.read(request).validated_data["name"])
-        told = {**self.get_serializer(made).data, "key": key}
-        return Response(
-            told, status=201, headers={"ETag": f'"{made.version}"', "Location": self.address(made)}
+        body = {**self.get_serializer(made).data, "key": key}
+        answer = Response(
+            body, status=201, headers={"ETag": f'"{made.version}"', "Location": self.address(made)}
         )
+        answer.secret = ("key",)  # type: ignore[attr-defined]
+        return answer
+
+    def completed(self, body: Any) -> Any:
+        row = AccessKey.objects.filter(pk=body["id"], person=self.person).first()
+        return {**body, "key": key_again(row) if row else None}
 
     def remove(self, row: AccessKey) -> None:
         if row.person_id != self.person.pk and not may_act_as(self.person, OWNER):
             raise PermissionDenied("this key is another person's: they or the owner revoke it")
-        row.delete()
+        revoke(row)

@@ -14,7 +14,6 @@ from rest_framework.request import Request
 from rest_framework.response import Response
 from rest_framework.reverse import reverse
 
-from inventory import photos
 from inventory.api.fields import RefField, RowField, StrictSerializer
 from inventory.api.lists import AskedFilters, YesNoFilter
 from inventory.api.parsers import JsonBody
@@ -22,17 +21,26 @@ from inventory.api.problems import Refusal
 from inventory.api.versions import claim
 from inventory.api.viewsets import NounViewSet
 from inventory.designs import SIDES
-from inventory.enhance import DamagedPicture, NotAPicture, Picture, PictureError, PictureTooLarge, take_in
 from inventory.models import Photo, Position
-from inventory.photos import SUBJECTS
+from inventory.pictures import photos
+from inventory.pictures.photos import SUBJECTS
+from inventory.pictures.taking_in import (
+    DamagedPicture,
+    NotAPicture,
+    Picture,
+    PictureError,
+    PictureTooLarge,
+    take_in,
+)
+from inventory.refusals import Code
 
 PART_NAMES = ("file", "image", "photo", "picture")
 """What the part of the upload that is the picture may be called; the first is the name in the document."""
 WITH_REF = ("board", "design")
-STATUSES: tuple[tuple[type[PictureError], int, str], ...] = (
-    (NotAPicture, 415, "not_a_picture"),
-    (PictureTooLarge, 413, "too_large"),
-    (DamagedPicture, 422, "damaged"),
+STATUSES: tuple[tuple[type[PictureError], int, Code], ...] = (
+    (NotAPicture, 415, Code.NOT_A_PICTURE),
+    (PictureTooLarge, 413, Code.TOO_LARGE),
+    (DamagedPicture, 422, Code.DAMAGED),
 )
 HERE = "http://localhost:8000/api/v1/photos/7"
 ANSWERED: dict[str, Any] = {
@@ -71,26 +79,26 @@ class AboutSerializer(StrictSerializer):
         return {**subjects, **super().get_fields()}
 
     def validate(self, attrs: dict[str, Any]) -> dict[str, Any]:
-        said = {name: attrs.pop(name) for name in SUBJECTS if name in attrs}
-        shown = [name for name, row in said.items() if row is not None]
+        subjects = {name: attrs.pop(name) for name in SUBJECTS if name in attrs}
+        shown = [name for name, row in subjects.items() if row is not None]
         if len(shown) > 1:
             detail = f"a photo shows one thing: {' or '.join(shown)}"
-            raise ValidationError({name: [ErrorDetail(detail, "contradiction")] for name in shown[1:]})
+            raise ValidationError({name: [ErrorDetail(detail, Code.CONTRADICTION)] for name in shown[1:]})
         if shown:
-            attrs |= {"subject": shown[0], "subject_id": said[shown[0]].pk}
-        elif self.instance is not None and self.instance.subject in said:
+            attrs |= {"subject": shown[0], "subject_id": subjects[shown[0]].pk}
+        elif self.instance is not None and self.instance.subject in subjects:
             attrs |= {"subject": "", "subject_id": None}
         subject = attrs.get("subject", getattr(self.instance, "subject", ""))
         ref = attrs.get("ref", "")
         if subject not in WITH_REF:
             if ref:
-                raise _wrong("ref", "a position needs its board or design", "required")
+                raise _wrong("ref", "a position needs its board or design", Code.REQUIRED)
             if "subject" in attrs:
                 attrs["ref"] = ""  # it was a position of what the photo showed before
         elif ref and subject == "design":
             design = attrs.get("subject_id", getattr(self.instance, "subject_id", None))
             if not Position.objects.filter(design=design, ref=ref).exists():
-                raise _wrong("ref", f"design {design} has no position {ref}", "does_not_exist")
+                raise _wrong("ref", f"design {design} has no position {ref}", Code.DOES_NOT_EXIST)
         self._check_side(subject, attrs)
         return attrs
 
@@ -98,11 +106,11 @@ class AboutSerializer(StrictSerializer):
         side = attrs.get("side", getattr(self.instance, "side", ""))
         if side and (subject != "design" or attrs.get("ref", getattr(self.instance, "ref", ""))):
             if attrs.get("side"):
-                raise _wrong("side", "only a design has a picture of the whole of a side", "contradiction")
+                raise _wrong("side", "only a design has a picture of the whole of a side", Code.CONTRADICTION)
             attrs["side"] = ""  # it was a side of what the photo showed before
 
 
-def _wrong(name: str, detail: str, code: str) -> ValidationError:
+def _wrong(name: str, detail: str, code: Code) -> ValidationError:
     return ValidationError({name: [ErrorDetail(detail, code)]})
 
 
@@ -189,9 +197,9 @@ class PhotoViewSet(NounViewSet):
                 sent["file"] = sent.pop(name)[0]
         serializer = PhotoSerializer(data=sent, context=self.get_serializer_context())
         serializer.is_valid(raise_exception=True)
-        said = cast(dict[str, Any], serializer.validated_data)
-        said["picture"] = _taken_in(said.pop("file").read())
-        return said
+        data = cast(dict[str, Any], serializer.validated_data)
+        data["picture"] = taken_in(data.pop("file").read())
+        return data
 
     def get_queryset(self) -> QuerySet[Photo]:
         return Photo.objects.select_related("by")
@@ -221,7 +229,8 @@ class RefusedPicture(Refusal):
     """A file that is not taken in, with the status of its kind."""
 
 
-def _taken_in(data: bytes) -> Picture:
+def taken_in(data: bytes) -> Picture:
+    """An uploaded picture, upright and bounded; a Refusal with the status of what is wrong with it."""
     try:
         return take_in(data)
     except PictureError as wrong:

@@ -20,6 +20,7 @@ from inventory.api.versions import claim
 from inventory.api.viewsets import NounViewSet
 from inventory.models import Place
 from inventory.places import DEEPEST, paths, put_within, tree, within
+from inventory.refusals import Code
 from inventory.stock import Held, held_within
 
 KEPT = (Place.Type.DRAWER, Place.Type.TRAY)
@@ -136,7 +137,7 @@ class PlaceViewSet(NounViewSet):
             raise Refusal(
                 f"{row} is kept by the bench itself; of it only the note is changed"
                 + (": rename the board" if row.type == Place.Type.BOARD else ""),
-                code="kept_place",
+                code=Code.KEPT_PLACE,
             )
         if data.get("type", row.type) != row.type:
             _refuse_type(data["type"], KEPT if row.type in KEPT else (row.type,))
@@ -147,14 +148,14 @@ class PlaceViewSet(NounViewSet):
 
     def remove(self, row: Place) -> None:
         if row.type not in MADE_HERE:
-            raise Refusal(f"{row} is kept by the bench itself", code="kept_place")
+            raise Refusal(f"{row} is kept by the bench itself", code=Code.KEPT_PLACE)
         row.delete()
 
 
 def _refuse_type(type_: str, allowed: tuple[str, ...]) -> None:
     if type_ not in allowed:
         detail = f"want {' or '.join(allowed)}; boards bring their place; scrap and outside are there"
-        raise ValidationError({"type": [ErrorDetail(detail, "not_here")]})
+        raise ValidationError({"type": [ErrorDetail(detail, Code.NOT_HERE)]})
 
 
 def _refuse_inside(target: Place | None, place: Place | None = None) -> None:
@@ -163,7 +164,7 @@ def _refuse_inside(target: Place | None, place: Place | None = None) -> None:
         return
     if target.type not in KEPT:
         detail = f"{target} is a {target.type}: places lie within drawers and trays"
-        raise ValidationError({"within": [ErrorDetail(detail, "not_here")]})
+        raise ValidationError({"within": [ErrorDetail(detail, Code.NOT_HERE)]})
     known, _contents = tree()
     depth = 1
     above: Place | None = known[target.pk]
@@ -171,7 +172,7 @@ def _refuse_inside(target: Place | None, place: Place | None = None) -> None:
         above, depth = known[above.within_id], depth + 1
     if depth + (_height(place) if place is not None else 1) > DEEPEST:
         detail = f"places lie within one another at most {DEEPEST} deep"
-        raise ValidationError({"within": [ErrorDetail(detail, "too_deep")]})
+        raise ValidationError({"within": [ErrorDetail(detail, Code.TOO_DEEP)]})
 
 
 def _height(place: Place) -> int:

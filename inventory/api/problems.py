@@ -17,7 +17,7 @@ from typing import Any
 
 from django.apps import apps
 from django.core.exceptions import RequestDataTooBig, SuspiciousOperation
-from django.db import DataError, IntegrityError, OperationalError
+from django.db import DataError, IntegrityError
 from django.db.models import ProtectedError, UniqueConstraint
 from django.http.multipartparser import MultiPartParserError
 from rest_framework.exceptions import APIException, ErrorDetail, Throttled, ValidationError
@@ -25,11 +25,12 @@ from rest_framework.renderers import JSONRenderer
 from rest_framework.response import Response
 from rest_framework.views import exception_handler
 
+from inventory.faults import fault_of
 from inventory.ledger import Refused
 from inventory.places import PlaceLoop
+from inventory.refusals import Code
 
 MEDIA_TYPE = "application/problem+json"
-BUSY_SECONDS = 2
 RESERVED = ("type", "title", "status", "detail", "instance", "code", "errors")
 
 
@@ -37,10 +38,10 @@ class Refusal(APIException):
     """A refusal of the API itself, with its code and facts.  Subclasses set status and code."""
 
     status_code = 409
-    code = "conflict"
+    code = Code.INVALID
 
     def __init__(
-        self, detail: str, *, code: str = "", errors: Sequence[Mapping[str, str]] = (), **facts: Any
+        self, detail: str, *, code: Code | None = None, errors: Sequence[Mapping[str, str]] = (), **facts: Any
     ) -> None:
         super().__init__(detail)
         self.code = code or self.code
@@ -49,7 +50,7 @@ class Refusal(APIException):
 
 class TooLarge(Refusal):
     status_code = 413
-    code = "too_large"
+    code = Code.TOO_LARGE
 
 
 class BadQuery(ValidationError):
@@ -60,24 +61,25 @@ class BadQuery(ValidationError):
 class Problem:
     status: int
     detail: str
-    code: str = ""
+    code: Code | None = None
     errors: Sequence[Mapping[str, str]] = ()
     facts: Mapping[str, Any] = field(default_factory=dict)
     headers: Mapping[str, str] = field(default_factory=dict)
 
     def body(self) -> dict[str, Any]:
-        facts = {f"found_{name}" if name in RESERVED else name: fact for name, fact in self.facts.items()}
-        told: dict[str, Any] = {
+        title = self.code.replace("_", " ").capitalize() if self.code else HTTPStatus(self.status).phrase
+        body: dict[str, Any] = {
             "type": f"/problems/{self.code}" if self.code else "about:blank",
-            "title": self.code.replace("_", " ").capitalize() or HTTPStatus(self.status).phrase,
+            "title": title,
             "status": self.status,
             "detail": self.detail,
         }
         if self.code:
-            told["code"] = self.code
+            body["code"] = self.code
         if self.errors:
-            told["errors"] = list(self.errors)
-        return told | facts
+            body["errors"] = list(self.errors)
+        facts = {f"found_{name}" if name in RESERVED else name: fact for name, fact in self.facts.items()}
+        return body | facts
 
 
 def problem_handler(exc: Exception, context: Mapping[str, Any]) -> Response | None:
@@ -96,21 +98,26 @@ def problem_handler(exc: Exception, context: Mapping[str, Any]) -> Response | No
 def describe(exc: Exception) -> Problem | None:
     """What the exception says to whoever sent the request; None for a bug."""
     if isinstance(exc, Refused):
-        return Problem(409, exc.detail, exc.code, facts=exc.facts)
+        amiss = [
+            {"pointer": f"#{each.pointer}", "code": each.code, "detail": each.detail} for each in exc.problems
+        ]
+        return Problem(exc.status, exc.detail, exc.code, amiss, facts=exc.facts)
     if isinstance(exc, PlaceLoop):
-        return Problem(409, str(exc), "loop", [{"pointer": "#/within", "code": "loop", "detail": str(exc)}])
+        return Problem(409, str(exc), Code.LOOP, _errors("within", code=Code.LOOP, detail=str(exc)))
     if isinstance(exc, ProtectedError):
         return _in_use(exc)
     if isinstance(exc, IntegrityError):
         return _broken_rule(exc)
-    if isinstance(exc, OperationalError):
-        return _busy(exc)
     if isinstance(exc, DataError):
-        return Problem(400, "something in it is larger than its column holds", "out_of_range")
+        return Problem(400, "something in it is larger than its column holds", Code.OUT_OF_RANGE)
+    if fault := fault_of(exc):
+        after = fault.retry_after
+        headers = {"Retry-After": str(after)} if after else {}
+        return Problem(fault.status, fault.detail, fault.code, headers=headers)
     if isinstance(exc, RequestDataTooBig):
         return Problem(413, "the body is larger than is taken here", TooLarge.code)
     if isinstance(exc, SuspiciousOperation | MultiPartParserError):
-        return Problem(400, str(exc), "unreadable")
+        return Problem(400, str(exc), Code.UNREADABLE)
     return _by_framework(exc)
 
 
@@ -129,11 +136,15 @@ def _by_framework(exc: Exception) -> Problem | None:
             errors = [{**error, "in": "query"} for error in errors]
         detail = "; ".join(f"{error['pointer']}: {error['detail']}" for error in errors[:3])
         more = f"; and {len(errors) - 3} more" if len(errors) > 3 else ""
-        return Problem(answer.status_code, f"{detail}{more}", "invalid", errors, headers=headers)
+        return Problem(answer.status_code, f"{detail}{more}", Code.INVALID, errors, headers=headers)
     problem = Problem(answer.status_code, str(answer.data.get("detail", "")), headers=headers)
     if isinstance(exc, Throttled):
         return replace(problem, facts={"retry_after": int(headers.get("Retry-After", 0))})
     return problem
+
+
+def _errors(*names: str, code: Code, detail: str) -> list[dict[str, str]]:
+    return [{"pointer": f"#/{name}", "code": code, "detail": detail} for name in names]
 
 
 def escaped(name: object) -> str:
@@ -162,21 +173,7 @@ def spread(detail: Any, pointer: str = "") -> Iterator[dict[str, str]]:
 def _in_use(exc: ProtectedError) -> Problem:
     users = Counter(str(row._meta.verbose_name) for row in exc.protected_objects)
     listed = ", ".join(f"{count} {name}{'s' if count > 1 else ''}" for name, count in sorted(users.items()))
-    return Problem(409, f"it is kept: {listed} would lose it", "in_use", facts={"used_by": dict(users)})
-
-
-_SQLITE_BUSY = ("locked", "busy")
-_POSTGRES_BUSY = ("40001", "40P01", "55P03")  # serialization failure, deadlock, lock timeout
-
-
-def _busy(exc: OperationalError) -> Problem | None:
-    state = getattr(exc.__cause__, "sqlstate", None)
-    if state in _POSTGRES_BUSY or (state is None and any(word in str(exc) for word in _SQLITE_BUSY)):
-        return Problem(
-            503, "the bench is busy: nothing was changed, try again", "busy",
-            headers={"Retry-After": str(BUSY_SECONDS)},
-        )  # fmt: skip
-    return None
+    return Problem(409, f"it is kept: {listed} would lose it", Code.IN_USE, facts={"used_by": dict(users)})
 
 
 @cache
@@ -192,11 +189,11 @@ def _rules() -> dict[str, tuple[str, ...]]:
             if isinstance(constraint, UniqueConstraint):
                 unique.append(fields)
         for fields in unique:
-            rules[_told(model._meta.db_table, [columns[name] for name in fields])] = fields
+            rules[_rule_key(model._meta.db_table, [columns[name] for name in fields])] = fields
     return rules
 
 
-def _told(table: str, columns: Iterable[str | None]) -> str:
+def _rule_key(table: str, columns: Iterable[str | None]) -> str:
     return ", ".join(f"{table}.{column}" for column in columns)
 
 
@@ -206,19 +203,19 @@ def _broken_rule(exc: IntegrityError) -> Problem | None:
     if diagnosis is not None:
         rule, state = str(diagnosis.constraint_name), str(getattr(exc.__cause__, "sqlstate", ""))
         if rule not in _rules() and (columns := re.match(r"Key \((.*?)\)=", diagnosis.message_detail or "")):
-            rule = _told(str(diagnosis.table_name), columns[1].split(", "))
+            rule = _rule_key(str(diagnosis.table_name), columns[1].split(", "))
         gone, taken = state == "23503", state == "23505"
     else:
-        said = str(exc)
-        rule = said.partition(": ")[2]
-        gone, taken = said.startswith("FOREIGN KEY"), said.startswith("UNIQUE")
+        message = str(exc)
+        rule = message.partition(": ")[2]
+        gone, taken = message.startswith("FOREIGN KEY"), message.startswith("UNIQUE")
     if gone:
-        return Problem(409, "what it refers to was removed meanwhile, or still refers to it", "gone")
+        return Problem(409, "what it refers to was removed meanwhile, or still refers to it", Code.GONE)
     if rule not in _rules():
         return None
     if not taken:
-        return Problem(409, f"the rule {rule} refuses it", rule)
+        return Problem(409, f"the rule {rule} refuses it", Code.BROKEN_RULE, facts={"rule": rule})
     fields = _rules()[rule]
     detail = f"another one has this {' and '.join(fields)} already"
-    errors = [{"pointer": f"#/{name}", "code": "taken", "detail": detail} for name in fields]
-    return Problem(409, detail, "taken", errors)
+    errors = _errors(*fields, code=Code.TAKEN, detail=detail)
+    return Problem(409, detail, Code.TAKEN, errors)

@@ -10,9 +10,10 @@ from rest_framework.request import Request
 from inventory.api.fields import SpecFields
 from inventory.api.lists import bad_query
 from inventory.api.problems import BadQuery
-from inventory.decoding import MalformedMarking, Question, decode
-from inventory.markings import MOST_SERVED, Served, Told, read_marking, spec_of
+from inventory.decoding import MalformedMarking, Question, decode, spec_of
+from inventory.markings import MOST_SERVED, DecodedMarking, ServedNeed, read_marking
 from inventory.questions import LONGEST_WORDS, MOST_READINGS, USUAL_READINGS, BadQuestion, question_of
+from inventory.refusals import Code
 from inventory.spec import GRADES, KINDS
 
 MARKING = OpenApiParameter(
@@ -55,9 +56,9 @@ SCHEME = OpenApiParameter(
 def asked(request: Request, **found: str) -> Question:
     """The question that the parameters ask; `found` is what was read off a picture.  BadQuery otherwise."""
     known = {each.name for each in (MARKING, BANDS, SCHEME, *EVIDENCE)}
-    said = {name: str(text) for name, text in request.query_params.items() if name in known}
+    stated = {name: str(text) for name, text in request.query_params.items() if name in known}
     try:
-        return question_of({**said, **found})
+        return question_of({**stated, **found})
     except BadQuestion as bad:
         wrong: dict[str, list[ErrorDetail]] = {}
         for problem in bad.problems:
@@ -65,15 +66,15 @@ def asked(request: Request, **found: str) -> Question:
         raise BadQuery(wrong) from None
 
 
-def answered(question: Question) -> Told:
+def answered(question: Question) -> DecodedMarking:
     """What the bench makes of it; BadQuery says where the marking cannot be understood."""
     try:
         return read_marking(question)
     except MalformedMarking as malformed:
         if question.bands:
-            raise bad_query("bands", str(malformed), "malformed") from None
+            raise bad_query("bands", str(malformed), Code.MALFORMED) from None
         where = f"character {malformed.position + 1}: {malformed}"
-        raise bad_query("marking", where, "malformed") from None
+        raise bad_query("marking", where, Code.MALFORMED) from None
 
 
 # --- the answer, as the document describes it
@@ -148,11 +149,11 @@ class ReadingsSerializer(serializers.Serializer[Any]):
     )
 
 
-_NEED = Served(32, 4, "Plover C rebuild", 2, "R7", "4k7 5 % 0.25 W resistor", 1, "ask")
+_NEED = ServedNeed(32, 4, "Plover C rebuild", 2, "R7", "4k7 5 % 0.25 W resistor", 1, "ask")
 
 
-def example(**said: str) -> dict[str, Any]:
+def example(**stated: str) -> dict[str, Any]:
     """What the decoder itself answers, the first reading wanted by a job."""
-    answer = decode(question_of(said))
+    answer = decode(question_of(stated))
     specs = tuple(spec_of(reading) for reading in answer.readings)
-    return Told(answer, specs, ((_NEED,), *[()] * (len(specs) - 1))).to_dict()
+    return DecodedMarking(answer, specs, ((_NEED,), *[()] * (len(specs) - 1))).to_dict()

@@ -1,5 +1,6 @@
 """The OpenAPI 3.1 document: what the code says, with the conventions written out on every operation."""
 
+import re
 from typing import Any
 
 from drf_spectacular.openapi import AutoSchema
@@ -11,47 +12,58 @@ from inventory.api.fields import SpecSerializer, StrictSerializer
 from inventory.api.once import HEADER, KEPT, LONGEST_KEY
 from inventory.api.permissions import needed_role
 from inventory.api.problems import MEDIA_TYPE, Problem
+from inventory.refusals import Code
+
+CODES = [(code.value, code.sentence) for code in Code]
 
 
 class ErrorSerializer(serializers.Serializer[Any]):
     """One thing that was not accepted."""
 
     pointer = serializers.CharField(help_text="JSON Pointer into the body, as in #/positions/3/value")
-    code = serializers.CharField(help_text="Stable word for programs.")
+    code = serializers.ChoiceField(CODES, help_text="Stable, for programs.")
     detail = serializers.CharField(help_text="What was found and what would be accepted.")
 
 
 class ProblemSerializer(serializers.Serializer[Any]):
     """A refusal (RFC 9457).  A conflict carries its facts as further members, such as `available`."""
 
-    type = serializers.CharField()
+    type = serializers.CharField(
+        help_text="The page about the code, `/problems/not_enough`; `about:blank` where there is none."
+    )
     title = serializers.CharField()
     status = serializers.IntegerField()
     detail = serializers.CharField()
-    code = serializers.CharField(required=False)
+    code = serializers.ChoiceField(CODES, required=False, help_text="Stable, for programs.")
+    retry_after = serializers.IntegerField(
+        required=False, min_value=0, help_text="Seconds to wait, as the header Retry-After says them."
+    )
     errors = ErrorSerializer(many=True, required=False)  # type: ignore[assignment]
 
 
-def _not_accepted(pointer: str, code: str, detail: str) -> dict[str, Any]:
+def _not_accepted(pointer: str, code: Code, detail: str) -> dict[str, Any]:
     errors = [{"pointer": pointer, "code": code, "detail": detail}]
-    return Problem(400, f"{pointer}: {detail}", "invalid", errors).body()
+    return Problem(400, f"{pointer}: {detail}", Code.INVALID, errors).body()
 
 
 PROBLEMS: dict[int, tuple[str, dict[str, Any]]] = {
-    400: ("Not accepted", _not_accepted("#/value", "unreadable", "want a resistance such as 4k7")),
+    400: ("Not accepted", _not_accepted("#/value", Code.UNREADABLE, "want a resistance such as 4k7")),
     401: ("No sign-in", Problem(401, "Authentication credentials were not provided.").body()),
     403: ("Not for this role", Problem(403, "POST here is for the bench; robin is viewer").body()),
     404: ("Not there", Problem(404, "No Lot matches the given query.").body()),
     409: (
         "Conflict, with what is available",
-        Problem(409, "lot 5: 4 wanted, 3 free", "not_enough_free", facts={"available": 3}).body(),
+        Problem(409, "lot 5: 4 wanted, 3 free", Code.NOT_ENOUGH, facts={"available": 3}).body(),
     ),
-    412: ("Stale If-Match", Problem(412, "read it again", "stale", facts={"version": 4}).body()),
-    413: ("Too large", Problem(413, "at most 5242880 bytes are taken here", "too_large").body()),
+    412: ("Stale If-Match", Problem(412, "read it again", Code.STALE, facts={"version": 4}).body()),
+    413: ("Too large", Problem(413, "at most 5242880 bytes are taken here", Code.TOO_LARGE).body()),
     415: ("Another kind of body", Problem(415, 'Unsupported media type "text/plain" in request.').body()),
-    422: ("Key used for another request", Problem(422, "a new request takes a new key", "key_reused").body()),
+    422: (
+        "Key used for another request",
+        Problem(422, "a new request takes a new key", Code.KEY_REUSED).body(),
+    ),
     429: ("Too many requests", Problem(429, "Request was throttled.", facts={"retry_after": 12}).body()),
-    503: ("Busy: try again", Problem(503, "nothing was changed, try again", "busy").body()),
+    503: ("Busy: try again", Problem(503, "nothing was changed, try again", Code.BUSY).body()),
 }
 
 
@@ -73,20 +85,57 @@ IF_MATCH_OF_BOARD = OpenApiParameter(
     OpenApiParameter.HEADER,
     description="The ETag of the board as it was read: 412 where it was changed since.",
 )
-ETAG = OpenApiParameter("ETag", str, OpenApiParameter.HEADER, response=[200, 201], description="Its version.")
+IF_NONE_MATCH = OpenApiParameter(
+    "If-None-Match",
+    str,
+    OpenApiParameter.HEADER,
+    description="The ETag of an earlier answer: 304 and no body where nothing in it has changed.",
+)
+ETAG = OpenApiParameter(
+    "ETag", str, OpenApiParameter.HEADER, response=[200, 201],
+    description="Its version; of what is read a digest with it.",
+)  # fmt: skip
 LOCATION = OpenApiParameter(
     "Location", str, OpenApiParameter.HEADER, response=[201], description="Its address."
 )
 
 
+IDS = ("id", "fact")
+"""Parameters of a path that are the id of a row."""
+WRITTEN = {
+    "list": "List {}", "create": "Add to {}", "retrieve": "Read one of {}", "update": "Replace one of {}",
+    "partial_update": "Change one of {}", "destroy": "Remove one of {}",
+}  # fmt: skip
+LONGEST_SUMMARY = 100
+
+
 class BenchSchema(AutoSchema):
-    """Adds to each operation its query parameters, headers and the refusals that it can give."""
+    """Adds to each operation a summary, its query parameters, headers and the refusals that it can give."""
+
+    def get_summary(self) -> str:
+        """What it does, in a line: by the verb and the noun, or the first sentence of its description."""
+        declared = super().get_summary()
+        if declared:
+            return str(declared)
+        action = getattr(self.view, "action", None)
+        own = getattr(type(self.view), action, None) if action else None
+        if action in WRITTEN and not getattr(own, "__doc__", None):
+            return WRITTEN[action].format(self.get_tags()[0].replace("-", " "))
+        sentence = re.split(r"[.:;](?:\s|$)", " ".join(self.get_description().split()), maxsplit=1)[0]
+        return sentence if len(sentence) <= LONGEST_SUMMARY else f"{sentence[:LONGEST_SUMMARY]}…"
+
+    def get_tags(self) -> list[str]:
+        """The noun; the list of them has a tag of its own."""
+        tags: list[str] = super().get_tags()
+        return [tags[0].partition(".")[0]] if tags else ["index"]
 
     def get_override_parameters(self) -> list[Any]:
         parameters = [*super().get_override_parameters(), *getattr(self.view, "query_parameters", ())]
         versioned = getattr(self.view, "versioned", False)
         if self.method == "POST":
             parameters.append(KEY)
+        if self.method == "GET":
+            parameters.append(IF_NONE_MATCH)
         if versioned and self.method in ("PUT", "PATCH", "DELETE"):
             parameters.append(IF_MATCH)
         if self._is_guarded():
@@ -103,6 +152,8 @@ class BenchSchema(AutoSchema):
     def _get_parameters(self) -> list[dict[str, Any]]:
         parameters: list[dict[str, Any]] = super()._get_parameters()
         for parameter in parameters:
+            if parameter["in"] == "path" and parameter["name"] in IDS:
+                parameter["schema"] = {"type": "integer", "minimum": 1, "maximum": 10**18 - 1}
             text = parameter["in"] == "query" and parameter["schema"].get("type") == "string"
             if text and parameter["name"] != "q":
                 parameter["schema"].setdefault("minLength", 1)
@@ -122,6 +173,8 @@ class BenchSchema(AutoSchema):
 
     def _get_response_bodies(self, direction: Any = "response") -> dict[str, Any]:
         bodies: dict[str, Any] = super()._get_response_bodies(direction)
+        if self.method == "GET":
+            bodies.setdefault("304", {"description": "As it was: see If-None-Match"})
         for status in self._refusals():
             description, example = PROBLEMS[status]
             answer = OpenApiResponse(

@@ -2,6 +2,7 @@
 
 from typing import Any
 
+from django.conf import settings
 from django.db import transaction
 from drf_spectacular.utils import OpenApiExample, extend_schema, extend_schema_serializer
 from rest_framework import serializers
@@ -12,18 +13,26 @@ from rest_framework.response import Response
 from inventory.api.fields import StrictSerializer
 from inventory.api.versions import check_if_match, etag
 from inventory.api.viewsets import Conventions
+from inventory.backups.dated import USUAL_RULE
 from inventory.bench_settings import BadSettings, set_bench, settings_of_bench
 from inventory.labels import STOCKS
 from inventory.models import BenchSettings
+from inventory.refusals import Code
 from inventory.roles import OWNER
 
-SET = {"name": "Saltmarsh", "era": "1984", "labels": "a4-3x7", "address": "http://10.0.0.7:8000"}
+SET = {
+    "name": "Saltmarsh",
+    "era": "1984",
+    "labels": "a4-3x7",
+    "address": "http://10.0.0.7:8000",
+    "backups": "",
+}
 
 
 @extend_schema_serializer(
     examples=[
         OpenApiExample("The era of the parts", {"era": "1984"}, request_only=True),
-        OpenApiExample("All of it", {**SET, "version": 3}, response_only=True),
+        OpenApiExample("All of it", {**SET, "time_zone": "Europe/Lisbon", "version": 3}, response_only=True),
     ]
 )
 class SettingsSerializer(StrictSerializer):
@@ -39,7 +48,16 @@ class SettingsSerializer(StrictSerializer):
     address = serializers.CharField(
         required=False, allow_blank=True, help_text="That labels point to: http://10.0.0.7:8000."
     )
+    backups = serializers.CharField(
+        required=False, allow_blank=True, help_text=f"Dated backups that are kept; blank: {USUAL_RULE}."
+    )
+    time_zone = serializers.SerializerMethodField(
+        help_text="In which days and hours are told: this machine's, or what REHOME_TIME_ZONE names."
+    )
     version = serializers.IntegerField(read_only=True)
+
+    def get_time_zone(self, row: BenchSettings) -> str:
+        return str(settings.TIME_ZONE)
 
 
 class SettingsView(Conventions):
@@ -66,7 +84,7 @@ class SettingsView(Conventions):
                 return self.answer(set_bench(read.validated_data))
             except BadSettings as wrong:
                 problems: dict[str, Any] = {
-                    name: [ErrorDetail(detail, "invalid")] for name, detail in wrong.problems.items()
+                    name: [ErrorDetail(detail, Code.INVALID)] for name, detail in wrong.problems.items()
                 }
                 raise ValidationError(problems) from None
 

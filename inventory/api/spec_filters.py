@@ -6,6 +6,7 @@ from django.db.models import Q, QuerySet
 from django_filters import CharFilter
 
 from inventory.api.lists import AnyOfFilter, AskedFilters, bad_query
+from inventory.refusals import Code
 from inventory.spec import KINDS, UNITS, AmbiguousValue, UnreadableValue, parse_value
 
 LOOKUPS = {"value": "value", "value_min": "value__gte", "value_max": "value__lte"}
@@ -35,10 +36,10 @@ class SpecFilters(AskedFilters):
 
     def by_value(self, rows: QuerySet[Any], name: str, value: str) -> QuerySet[Any]:
         readings = self._readings(name, value)
-        if name != "value" and len(readings) > 1:
+        if name != "value" and len({(UNITS[kind][0], units) for kind, units in readings}) > 1:
             listed = ", ".join(sorted({kind for kind, _units in readings}))
             detail = f"{value[:40]} could be of {listed}: say kind=, or write it with its unit"
-            raise bad_query(name, detail, "ambiguous")
+            raise bad_query(name, detail, Code.AMBIGUOUS)
         found = Q(pk__in=[])
         for kind, units in readings:
             found |= Q(**{f"{self.spec_path}kind": kind, f"{self.spec_path}{LOOKUPS[name]}": units})
@@ -57,7 +58,7 @@ class SpecFilters(AskedFilters):
                 found.append((kind, parse_value(kind, text)))
             except AmbiguousValue as wrong:
                 if asked:
-                    raise bad_query(name, str(wrong), "ambiguous") from None
+                    raise bad_query(name, str(wrong), Code.AMBIGUOUS) from None
                 found.extend((kind, units) for _written, units in wrong.choices)
             except UnreadableValue as wrong:
                 refused = wrong

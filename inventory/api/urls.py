@@ -4,16 +4,19 @@ from django.urls import path, re_path
 from rest_framework.routers import SimpleRouter
 
 from inventory.api.appearance import AppearanceView, Drawing
+from inventory.api.backups import BackupsView, BackupView
 from inventory.api.boards import BoardViewSet
 from inventory.api.decode import Decode, Schemes
 from inventory.api.designs import DesignViewSet
 from inventory.api.exports import export_urls
 from inventory.api.imports import ImportView
+from inventory.api.labels import LabelsView
 from inventory.api.lots import LotViewSet
 from inventory.api.parts import PartViewSet
 from inventory.api.people import KeyViewSet, PersonViewSet
+from inventory.api.photo_images import Enlarge, EnlargeLight, Image
+from inventory.api.photo_readings import Bands, Read
 from inventory.api.photos import PhotoViewSet
-from inventory.api.pictures import Bands, Enlarge, EnlargeLight, Image, Read
 from inventory.api.places import PlaceViewSet
 from inventory.api.settings import SettingsView
 
@@ -40,7 +43,10 @@ urlpatterns = [
     path("decode/schemes/", Schemes.as_view(), name="decode-schemes"),
     path("appearance/", AppearanceView.as_view(), name="appearance"),
     path("appearance.svg", Drawing.as_view(), name="appearance-svg"),
+    path("labels.pdf", LabelsView.as_view(), name="labels-pdf"),
     path("settings/", SettingsView.as_view(), name="settings"),
+    path("backups/", BackupsView.as_view(), name="backups-api"),
+    path("backups/<str:name>/", BackupView.as_view(), name="backup"),
     path("imports/", ImportView.as_view(), name="imports"),
     *export_urls(),
 ]

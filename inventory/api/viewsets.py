@@ -5,6 +5,7 @@ rules are.
 """
 
 from collections.abc import Callable, Sequence
+from functools import partial
 from typing import Any, ClassVar
 
 from django.conf import settings
@@ -21,9 +22,9 @@ from rest_framework.views import APIView
 from rest_framework.viewsets import GenericViewSet
 
 from inventory.api.lists import Listed, refuse_unknown
-from inventory.api.once import once
+from inventory.api.once import once, once_in_pieces
 from inventory.api.problems import TooLarge
-from inventory.api.versions import check_if_match, claim, etag
+from inventory.api.versions import check_if_match, claim, etag, unless_it_is_known
 from inventory.roles import BENCH, OWNER
 
 
@@ -39,6 +40,15 @@ class Conventions(APIView):
     delete_role: str = OWNER
     query_parameters: Sequence[OpenApiParameter] = ()
     versioned: ClassVar[bool] = False
+    in_pieces: ClassVar[bool] = False
+    """Whether a POST takes its own transactions, so that its work holds no lock for long."""
+
+    def dispatch(self, request: Any, *args: Any, **kwargs: Any) -> Any:
+        answer = super().dispatch(request, *args, **kwargs)
+        # A view and its request hold each other: what hangs on it, a large answer too, would stay until the
+        # collector comes by.
+        del self.response
+        return answer
 
     def initial(self, request: Request, *args: Any, **kwargs: Any) -> None:
         super().initial(request, *args, **kwargs)
@@ -46,9 +56,14 @@ class Conventions(APIView):
         refuse_unknown(request, *self.known_parameters())
         if request.method == "POST" and hasattr(self, "post"):
             post: Callable[..., Response] = self.post
-            self.post: Callable[..., Response] = lambda request, *args, **kwargs: once(
-                request, lambda: post(request, *args, **kwargs)
+            at_most_once = once_in_pieces if self.in_pieces else once
+            self.post: Callable[..., Response] = lambda request, *args, **kwargs: at_most_once(
+                request, lambda: post(request, *args, **kwargs), self.completed
             )
+
+    def completed(self, body: Any) -> Any:
+        """An answer that is given again, with what was not stored with it."""
+        return body
 
     def known_parameters(self) -> tuple[set[str], set[str]]:
         """All parameters that this request may have, and those that may be repeated."""
@@ -66,6 +81,12 @@ class Conventions(APIView):
     def finalize_response(self, request: Request, response: Any, *args: Any, **kwargs: Any) -> Any:
         answer = super().finalize_response(request, response, *args, **kwargs)
         answer.setdefault("Cache-Control", "private, no-store")
+        if request.method not in ("GET", "HEAD") or answer.status_code != 200:
+            return answer
+        if isinstance(answer, Response):
+            answer.add_post_render_callback(partial(unless_it_is_known, request))
+        elif answer.headers["Content-Type"] == "application/json":
+            return unless_it_is_known(request, answer) or answer
         return answer
 
 

@@ -7,6 +7,7 @@ clock.
 """
 
 from .decoder import decode
-from .reading import Answer, MalformedMarking, Question, Reading
+from .reading import MalformedMarking, Question, Reading, Readings
+from .stated import spec_of
 
-__all__ = ["Answer", "MalformedMarking", "Question", "Reading", "decode"]
+__all__ = ["Readings", "MalformedMarking", "Question", "Reading", "decode", "spec_of"]

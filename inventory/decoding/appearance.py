@@ -12,16 +12,18 @@ from decimal import Decimal
 from typing import Any, Final
 
 from inventory.decoding import bands
-from inventory.decoding.appearance_codes import Code, codes_of
-from inventory.decoding.bands import Entry, Place, Scheme
-from inventory.decoding.decoder import BAND_SCHEMES, decode
-from inventory.decoding.logic_table import CMOS_4000
-from inventory.decoding.memory_table import MEMORY_NAMES
-from inventory.decoding.patterns import CONFUSED, Budget, turned
+from inventory.decoding.appearance_codes import PrintedCode, codes_of
+from inventory.decoding.band_reader import BAND_SCHEMES
+from inventory.decoding.bands import BandRole, Entry, Scheme
+from inventory.decoding.decoder import decode
+from inventory.decoding.patterns import CONFUSED, turned
 from inventory.decoding.reading import Question
 from inventory.decoding.semiconductors import read as read_type
 from inventory.decoding.series import series_of
+from inventory.decoding.shapes import Budget
 from inventory.spec import Spec, print_value
+from inventory.type_numbers.logic_table import CMOS_4000
+from inventory.type_numbers.memory_table import MEMORY_NAMES
 
 MOST_NEIGHBOURS: Final = 12
 COMMON_SERIES: Final = ("E6", "E12", "E24", "E96")
@@ -69,7 +71,7 @@ class Neighbour:
 class Appearance:
     spec: Spec
     rows: tuple[BandRow, ...]
-    codes: tuple[Code, ...]
+    codes: tuple[PrintedCode, ...]
     neighbours: tuple[Neighbour, ...]
     cautions: tuple[str, ...] = ()
 
@@ -112,6 +114,11 @@ def appearance(spec: Spec) -> Appearance:
     if spec.value is not None and spec.value and not series_of(spec.value) and spec.kind in _BAND_KINDS:
         cautions.append("Not a preferred value: made to order, old, or a sum of parts.")
     return Appearance(spec, rows, codes, tuple(_neighbours(spec, rows, codes)), tuple(cautions))
+
+
+def likeliest_colours(spec: Spec) -> tuple[str, ...]:
+    """The colours of the first row of bands that the part may carry; none where it carries no bands."""
+    return next((row.colours for row in _rows(spec)), ())
 
 
 # ---------------------------------------------------------------- colours
@@ -164,7 +171,7 @@ def _row(spec: Spec, scheme: Scheme, hint: str) -> Iterator[BandRow]:
     if multiplier is None:
         return
     row: list[Band] = []
-    says, usual = ["value"], []
+    stated, usual = ["value"], []
     for place in scheme.places:
         if place.role == "figure":
             row.append(Band(*_first(place, figures.pop(0))))
@@ -180,7 +187,7 @@ def _row(spec: Spec, scheme: Scheme, hint: str) -> Iterator[BandRow]:
         if wanted is None:
             usual.append(f"{band.colour} = {band.says} is the usual last band, not asked for")
         else:
-            says.append(place.role)
+            stated.append(place.role)
     missing = scheme.missing_tolerance
     if missing is not None:
         if spec.tolerance_percent is not None and spec.tolerance_percent != missing.percent:
@@ -189,7 +196,7 @@ def _row(spec: Spec, scheme: Scheme, hint: str) -> Iterator[BandRow]:
             return  # three bands say 20 %, which nobody asked for
     if spec.volts is not None and spec.kind == "capacitor" and "volts" not in scheme.at:
         usual.append("the volts are not in these colours")
-    yield BandRow(tuple(row), scheme.notation.name, hint, tuple(says), "; ".join(usual))
+    yield BandRow(tuple(row), scheme.notation.name, hint, tuple(stated), "; ".join(usual))
 
 
 def _figures(value: int, scheme: Scheme) -> tuple[list[int], Band | None]:
@@ -207,11 +214,11 @@ def _figures(value: int, scheme: Scheme) -> tuple[list[int], Band | None]:
     return [], None
 
 
-def _has(place: Place, amount: int) -> bool:
+def _has(place: BandRole, amount: int) -> bool:
     return any(entry.amount == amount for entries in place.table.values() for entry in entries)
 
 
-def _first(place: Place, amount: int) -> tuple[str, str]:
+def _first(place: BandRole, amount: int) -> tuple[str, str]:
     return next(
         (colour, entry.text)
         for colour, entries in place.table.items()
@@ -230,7 +237,7 @@ def _wanted(spec: Spec, role: str) -> Decimal | None:
     return None
 
 
-def _band_for(place: Place, wanted: Decimal | None) -> Band | None:
+def _band_for(place: BandRole, wanted: Decimal | None) -> Band | None:
     """The likeliest colour that says this, or the likeliest of all where nothing is asked."""
     if place.role == "volts" and wanted is None:
         return None
@@ -273,7 +280,7 @@ _LOGIC_FORMS: Final = ("SN{}N", "DM{}N", "MC{}N", "HD{}P", "M{}P", "GD{}")
 _CMOS_FORMS: Final = ("CD{}BE", "MC1{}BCP", "HEF{}BP", "TC{}BP", "HCF{}BE")
 
 
-def _type_codes(spec: Spec) -> Iterator[Code]:
+def _type_codes(spec: Spec) -> Iterator[PrintedCode]:
     """The number itself and other prints of it; only those that read back to it."""
     number = spec.number
     if not number:
@@ -282,7 +289,7 @@ def _type_codes(spec: Spec) -> Iterator[Code]:
         if text == number or any(
             reading.number == number and reading.kind == spec.kind for reading in read_type(text)
         ):
-            yield Code(text, notation, ("number",), note)
+            yield PrintedCode(text, notation, ("number",), note)
 
 
 def _type_forms(number: str) -> Iterator[tuple[str, str, str]]:
@@ -303,7 +310,7 @@ def _type_forms(number: str) -> Iterator[tuple[str, str, str]]:
 # ---------------------------------------------------------------- what is easily confused with it
 
 
-def _neighbours(spec: Spec, rows: Iterable[BandRow], codes: Iterable[Code]) -> list[Neighbour]:
+def _neighbours(spec: Spec, rows: Iterable[BandRow], codes: Iterable[PrintedCode]) -> list[Neighbour]:
     if spec.value is None or spec.kind not in _BAND_KINDS:
         return []
     found: dict[str, Neighbour] = {}
@@ -347,7 +354,7 @@ def _dashed(colours: tuple[str, ...]) -> str:
     return "-".join(colours)
 
 
-def _code_neighbours(spec: Spec, codes: Iterable[Code]) -> Iterator[Neighbour]:
+def _code_neighbours(spec: Spec, codes: Iterable[PrintedCode]) -> Iterator[Neighbour]:
     short = [code.text for code in codes if code.text.isalnum() and 2 <= len(code.text) <= 5][:3]
     for code in short:
         for reading in decode(Question(marking=code, kind=spec.kind, limit=4)).readings[:4]:

@@ -20,7 +20,7 @@ from inventory.decoding.ratings import (
     INDUCTOR_TOLERANCE,
     LETTER_VOLTS,
     RESISTOR_TOLERANCE,
-    Meaning,
+    ToleranceMeaning,
     capacitor_tolerances,
 )
 from inventory.decoding.series import E96
@@ -30,7 +30,7 @@ USUAL_LETTER: Final = 0.02  # letters rarer than this as a tolerance are not off
 
 
 @dataclass(frozen=True)
-class Code:
+class PrintedCode:
     """`says` names the facts that the print states: value, tolerance, volts, number."""
 
     text: str
@@ -39,7 +39,7 @@ class Code:
     note: str = ""
 
 
-def codes_of(spec: Spec) -> Iterator[Code]:
+def codes_of(spec: Spec) -> Iterator[PrintedCode]:
     """Every code the part may carry, the commonest first, none twice."""
     makers = {"resistor": _resistor, "capacitor": _capacitor, "inductor": _inductor, "crystal": _crystal}
     given = spec.value
@@ -52,14 +52,14 @@ def codes_of(spec: Spec) -> Iterator[Code]:
             yield code
 
 
-def _tolerated(text: str, letter: str, notation: str, note: str = "") -> Iterator[Code]:
+def _tolerated(text: str, letter: str, notation: str, note: str = "") -> Iterator[PrintedCode]:
     """With the tolerance letter behind, then bare. No letter that would be read as the unit: 2nF, 200NH."""
     if letter and not (letter in "FH" and text[-1] in "pnµN"):
-        yield Code(text + letter, notation, ("value", "tolerance"), note)
-    yield Code(text, notation, ("value",), note)
+        yield PrintedCode(text + letter, notation, ("value", "tolerance"), note)
+    yield PrintedCode(text, notation, ("value",), note)
 
 
-def _letter(meanings: Mapping[str, tuple[Meaning, ...]], spec: Spec) -> str:
+def _letter(meanings: Mapping[str, tuple[ToleranceMeaning, ...]], spec: Spec) -> str:
     """The tolerance letter that says just this, "" where there is none or none is asked."""
     low, high = spec.traits.get("tolerance_low_percent"), spec.traits.get("tolerance_high_percent")
     for letter, rivals in meanings.items():
@@ -124,18 +124,18 @@ _EIA96_OTHERS: Final = {"X": "R", "Y": "S", "B": "H"}  # IEC 60062:2016 lists tw
 _LETTER_CODE, _WRITTEN = "letter code", "value with its unit"
 
 
-def _resistor(spec: Spec, value: int) -> Iterator[Code]:
+def _resistor(spec: Spec, value: int) -> Iterator[PrintedCode]:
     if value == 0:
-        yield from (Code(text, "zero-ohm link", ("value",)) for text in ("0", "000", "0000"))
+        yield from (PrintedCode(text, "zero-ohm link", ("value",)) for text in ("0", "000", "0000"))
         return
     letter = _letter(RESISTOR_TOLERANCE, spec)
     tolerance = spec.tolerance_percent
     for text in _at_point(value, _OHM_LETTERS):
         yield from _tolerated(text, letter, _LETTER_CODE)
         if len(text) < 4 and (tolerance is None or tolerance <= 2) and text[0] != "R":
-            yield Code(f"{text}0", _LETTER_CODE, ("value",), "as 1 % parts print it")
+            yield PrintedCode(f"{text}0", _LETTER_CODE, ("value",), "as 1 % parts print it")
         if text[0] == "R" and len(text) < 4:
-            yield Code(f"0{text}", _LETTER_CODE, ("value",))
+            yield PrintedCode(f"0{text}", _LETTER_CODE, ("value",))
     # A bare digit code is taken for 5 % in three digits, 1 % in four.
     three = _figures(value, OHM, 2, range(10))
     if three:
@@ -144,25 +144,25 @@ def _resistor(spec: Spec, value: int) -> Iterator[Code]:
             if tolerance is None or tolerance >= 2
             else "underlined on some small chips"
         )
-        yield Code(f"{three[0]}{three[1]}", "three-digit code", ("value",), note)
+        yield PrintedCode(f"{three[0]}{three[1]}", "three-digit code", ("value",), note)
         if three[1] == 0:
-            yield Code(three[0], "plain ohms", ("value",), "on some chips, to avoid the zero")
+            yield PrintedCode(three[0], "plain ohms", ("value",), "on some chips, to avoid the zero")
     four = _figures(value, OHM, 3, range(10))
     if four and (tolerance is None or tolerance <= 2):
-        yield Code(f"{four[0]}{four[1]}", "four-digit code", ("value",), "on 1 % chips")
+        yield PrintedCode(f"{four[0]}{four[1]}", "four-digit code", ("value",), "on 1 % chips")
     if tolerance is None or tolerance == 1:
         for power, unit in _EIA96_LETTERS.items():
             figures, rest = divmod(value, unit)
             if not rest and figures in E96:
                 place = f"{E96.index(figures) + 1:02d}"
-                yield Code(f"{place}{power}", "EIA-96", ("value",), "on small 1 % chips")
+                yield PrintedCode(f"{place}{power}", "EIA-96", ("value",), "on small 1 % chips")
                 if power in _EIA96_OTHERS:
                     note = "rarer letter; popular tables swap R and S" if power in "XY" else "rarer letter"
-                    yield Code(f"{place}{_EIA96_OTHERS[power]}", "EIA-96", ("value",), note)
+                    yield PrintedCode(f"{place}{_EIA96_OTHERS[power]}", "EIA-96", ("value",), note)
     milli, rest = divmod(value, OHM // 1000)
     if not rest and 0 < milli < 1000:
-        yield Code(f"R{milli:03d}", "R as the point", ("value",), "on current-sense chips")
-    yield Code(_written(value, _OHM_STEPS), _WRITTEN, ("value",))
+        yield PrintedCode(f"R{milli:03d}", "R as the point", ("value",), "on current-sense chips")
+    yield PrintedCode(_written(value, _OHM_STEPS), _WRITTEN, ("value",))
 
 
 # ---------------------------------------------------------------- capacitors
@@ -173,7 +173,7 @@ _WOUND: Final = ("aluminium", "aluminium_bipolar", "tantalum")
 _SMALL: Final = ("", "c0g", "class2", "film", "mica", "paper", "ceramic")
 
 
-def _capacitor(spec: Spec, value: int) -> Iterator[Code]:
+def _capacitor(spec: Spec, value: int) -> Iterator[PrintedCode]:
     letter = _letter(
         {
             each: capacitor_tolerances(each, value)
@@ -185,18 +185,18 @@ def _capacitor(spec: Spec, value: int) -> Iterator[Code]:
     volts = "" if spec.volts is None else f" {spec.volts.normalize():f}V"
     for code in _capacitor_values(spec, value, letter):
         if volts:
-            yield Code(code.text + volts, code.notation, (*code.says, "volts"), code.note)
+            yield PrintedCode(code.text + volts, code.notation, (*code.says, "volts"), code.note)
         yield code
     digits = _picofarad_code(value)
     if spec.volts is not None and digits and value >= 10 * PICO:
         for code_of_volts, rated in EIA_VOLTS.items():
             if rated == spec.volts and code_of_volts not in FROM_LOGIC and spec.dielectric not in _WOUND:
-                says = ("value", "tolerance", "volts") if letter else ("value", "volts")
-                yield Code(f"{code_of_volts}{digits}{letter}", "voltage code and digit code", says)
+                stated = ("value", "tolerance", "volts") if letter else ("value", "volts")
+                yield PrintedCode(f"{code_of_volts}{digits}{letter}", "voltage code and digit code", stated)
         if spec.dielectric in ("tantalum", "") and value >= MICRO // 10:
             for volt_letter, ratings in LETTER_VOLTS.items():
                 if spec.volts in ratings and volt_letter.isupper() and volt_letter not in "JF":
-                    yield Code(
+                    yield PrintedCode(
                         f"{digits}{volt_letter}",
                         "digit code and voltage letter",
                         ("value", "volts"),
@@ -210,7 +210,7 @@ def _picofarad_code(value: int) -> str:
     return f"{found[0]}{ {-1: 9, -2: 8}.get(found[1], found[1]) }" if found else ""
 
 
-def _capacitor_values(spec: Spec, value: int, letter: str) -> Iterator[Code]:
+def _capacitor_values(spec: Spec, value: int, letter: str) -> Iterator[PrintedCode]:
     digits = _picofarad_code(value)
     small = spec.dielectric not in _WOUND
     if digits and small:
@@ -225,9 +225,9 @@ def _capacitor_values(spec: Spec, value: int, letter: str) -> Iterator[Code]:
                 yield from _tolerated(text, letter, "plain decimal, µF")
     pico, rest = divmod(value, PICO)
     if small and not rest and pico < 100:
-        yield Code(str(pico), "plain picofarads", ("value",))
+        yield PrintedCode(str(pico), "plain picofarads", ("value",))
     if small and not rest and 100 <= pico < 1000 and pico % 10 == 0:
-        yield Code(
+        yield PrintedCode(
             str(pico),
             "plain picofarads",
             ("value",),
@@ -235,22 +235,24 @@ def _capacitor_values(spec: Spec, value: int, letter: str) -> Iterator[Code]:
         )
     if small and value < 10 * PICO:
         for text in _at_point(value, {"R": PICO}, 3):
-            yield Code(f"{text}0" if text[-1] == "R" else text, "R as the point, pF", ("value",))
+            yield PrintedCode(f"{text}0" if text[-1] == "R" else text, "R as the point, pF", ("value",))
     if spec.dielectric in ("", "film", *_WOUND) and NANO <= value < 100 * MICRO:
         for text in _at_point(value, {"R": MICRO}, 3):
             note = "on film parts and electrolytics, where R stands in µF"
-            yield Code(f"{text}0" if text[-1] == "R" else text, "R as the point, µF", ("value",), note)
+            yield PrintedCode(f"{text}0" if text[-1] == "R" else text, "R as the point, µF", ("value",), note)
     if spec.dielectric in ("", "c0g", "class2", "ceramic"):
         for figures_letter, figures in FIGURES.items():
             for power in range(10):
                 scale = PICO // 100 if power == 9 else PICO * 10**power // 10
                 if power != 8 and figures * scale == value:
-                    yield Code(
+                    yield PrintedCode(
                         f"{figures_letter}{power}", "two-character code", ("value",), "EIA-198, on chips"
                     )
-    yield Code(_written(value, _FARAD_STEPS), _WRITTEN, ("value",))
+    yield PrintedCode(_written(value, _FARAD_STEPS), _WRITTEN, ("value",))
     if spec.dielectric in ("paper", "aluminium", "mica", "") and value >= NANO:
-        yield Code(_written(value, (("MFD", MICRO),)), "value with an old unit", ("value",), "on old parts")
+        yield PrintedCode(
+            _written(value, (("MFD", MICRO),)), "value with an old unit", ("value",), "on old parts"
+        )
 
 
 # ---------------------------------------------------------------- inductors and crystals
@@ -261,7 +263,7 @@ _HENRY_STEPS: Final = (("mH", 10**9), ("µH", 10**6), ("nH", 10**3))
 _HERTZ_STEPS: Final = (("MHz", 10**9), ("kHz", 10**6), ("Hz", 10**3))
 
 
-def _inductor(spec: Spec, value: int) -> Iterator[Code]:
+def _inductor(spec: Spec, value: int) -> Iterator[PrintedCode]:
     letter = _letter(INDUCTOR_TOLERANCE, spec)
     digits = _figures(value, _MICROHENRY, 2, range(10))
     codes = [(f"{digits[0]}{digits[1]}", "three-digit code, µH", "")] if digits else []
@@ -280,9 +282,9 @@ def _inductor(spec: Spec, value: int) -> Iterator[Code]:
         codes += [(text, "N as the point, nH", "") for text in _at_point(value, {"N": 1000}, 3)]
     for text, notation, note in codes:
         yield from _tolerated(text, letter, notation, note)
-    yield Code(_written(value, _HENRY_STEPS), _WRITTEN, ("value",))
+    yield PrintedCode(_written(value, _HENRY_STEPS), _WRITTEN, ("value",))
 
 
-def _crystal(spec: Spec, value: int) -> Iterator[Code]:
-    yield Code(_written(value, _HERTZ_STEPS), "frequency", ("value",))
-    yield Code(_written(value, _HERTZ_STEPS[1:]), "frequency", ("value",))
+def _crystal(spec: Spec, value: int) -> Iterator[PrintedCode]:
+    yield PrintedCode(_written(value, _HERTZ_STEPS), "frequency", ("value",))
+    yield PrintedCode(_written(value, _HERTZ_STEPS[1:]), "frequency", ("value",))

@@ -84,14 +84,14 @@ def _line(width: int) -> str:
     return f'stroke="{_INK}" stroke-width="{width}"'
 
 
-def _short(says: str) -> str:
+def _short(text: str) -> str:
     """What fits below a band: x10^2 Ω becomes ×100 Ω or ×10⁶ Ω, "suffix A" and volts stay."""
-    head, _, unit = says.partition(" ")
+    head, _, unit = text.partition(" ")
     if head.startswith("x10^"):
         power = int(head.removeprefix("x10^"))
         times = f"×{10**power}" if 0 <= power <= 3 else "×10" + "".join(_RAISED[c] for c in str(power))
         return f"{times} {unit}".strip()
-    return says.replace("x0", "×0", 1)[:12]
+    return text.replace("x0", "×0", 1)[:12]
 
 
 _RAISED: Final = dict(zip("-0123456789", "⁻⁰¹²³⁴⁵⁶⁷⁸⁹", strict=True))

@@ -8,14 +8,12 @@ import re
 from decimal import Decimal
 from typing import Any, NamedTuple
 
-from .candidates import Tolerance, lopsided, percent
+from .candidates import lopsided, percent
 from .dates import dates_in
-from .patterns import Word
+from .patterns import MarkingWord
 from .ratings import (
-    CAPACITOR_TOLERANCE,
     EIA_VOLTS,
     LETTER_VOLTS,
-    RESISTOR_TOLERANCE,
     TOLERANCE_LETTERS,
     plain_volts,
 )
@@ -54,6 +52,9 @@ FILM = {
     "MKPX2": "film",
     "PP": "film",
 }
+CLIMATIC = re.compile(r"[0-9]{2}/[01][0-9]{2}/[0-9]{2}")
+"""Cold, heat in °C, days of damp: 40/085/56 (IEC 60068-1 Annex A, from memory)."""
+DECIMAL_VOLTS = re.compile(r"[0-9]{1,2}[.,]5|6[.,]3")
 SECTION = re.compile(r"(?:[-+][0-9.]{1,5}){1,3}")
 BIPOLAR = frozenset(("BP", "NP", "BI-POLAR", "BIPOLAR", "NPOL", "N.P."))
 
@@ -61,15 +62,20 @@ NOTHING_LETTERS = Attribute("nothing", None, "", 0.3)
 NOTHING_MIXED = Attribute("nothing", None, "", 0.03)
 NOTHING_SINGLE = Attribute("nothing", None, "", 0.05)
 NOTHING_UNLIKELY = Attribute("nothing", None, "", 0.002)
+NOTHING_UNREADABLE = Attribute("nothing", None, "", 0.5)
+NOTHING_UNREAD = Attribute("nothing", None, "", 0.2)
+NOTHING_FIGURES = Attribute("nothing", None, "", 0.004)
+UNREAD_VOLTS = Attribute("unread volts", None, "volts, not readable", 0.25)
 NOTHING_DIGITS = Attribute("nothing", None, "", 0.003)
 SAFETY_NOTE = "X and Y capacitors are safety parts on the mains: replace only by the same class or better"
 
 
-def attributes(word: Word, era: int | None) -> list[Attribute]:
+def attributes(word: MarkingWord, era: int | None) -> list[Attribute]:
     """Every role the word may play, likeliest first; `nothing` is always among them."""
     text = word.whole
     if not text:
-        return [*partial(word), NOTHING_MIXED]
+        # What cannot be read may well be a maker's name or a date: it costs a plain value nothing.
+        return [*partial(word), nothing_of(word)]
     found: list[Attribute] = []
     digits = text.isascii() and text.isdigit()
     if digits:
@@ -79,7 +85,7 @@ def attributes(word: Word, era: int | None) -> list[Attribute]:
     else:
         found.extend(marked(text))
     for each in dates_in(text, era):
-        found.append(Attribute("date", each, each.words, each.weight * (0.25 if len(text) == 4 else 0.04)))
+        found.append(Attribute("date", each, each.words, each.weight * (0.25 if len(text) >= 4 else 0.04)))
     nothing = (
         NOTHING_DIGITS if digits else NOTHING_LETTERS if text.isalpha() and len(text) > 1 else NOTHING_MIXED
     )
@@ -158,6 +164,12 @@ def marked(text: str) -> list[Attribute]:
         if temperature is not None:
             likely = 0.9 if text.upper() in USUAL_CODES and len(text) > 2 else 0.3
             found.append(Attribute("temperature", temperature, "temperature characteristic", likely))
+    if CLIMATIC.fullmatch(text):
+        upper = f"{int(text[3:6])} °C"
+        found.append(Attribute("trait", {"upper_temperature": upper}, f"climatic category, to {upper}", 1.0))
+    elif DECIMAL_VOLTS.fullmatch(text) and plain_volts(text.replace(",", ".")) is not None:
+        volts = Decimal(text.replace(",", "."))
+        found.append(Attribute("volts", volts, f"{volts:f} V{NOT_PRINTED}", 0.3))
     if SAFETY.fullmatch(text):
         found.append(Attribute("trait", {"safety_class": text}, f"safety class {text}", 0.9))
     if text in FILM:
@@ -169,40 +181,41 @@ def marked(text: str) -> list[Attribute]:
     return found
 
 
-def partial(word: Word) -> list[Attribute]:
-    """Volts with unreadable figures: every preferred rating that fits, when a V ends the word."""
+def nothing_of(word: MarkingWord) -> Attribute:
+    """Figures seen are seldom there for nothing, even where others beside them cannot be read."""
+    seen = [each for cell in word.cells if cell is not None for each in cell]
+    if not seen:
+        return NOTHING_UNREAD
+    if all(each in FIGURES for each in seen):
+        return NOTHING_FIGURES
+    return NOTHING_MIXED if 2 * word.cells.count(None) < len(word.cells) else NOTHING_UNREADABLE
+
+
+FIGURES = frozenset("0123456789")
+PREFERRED_VOLTS = (
+    "4", "6.3", "10", "16", "20", "25", "35", "40", "50", "63", "100", "160", "200", "250", "350", "400",
+    "450", "500", "630", "1000",
+)  # fmt: skip
+RATINGS_OF_LENGTH: dict[int, list[tuple[str, Attribute]]] = {length: [] for length in range(2, 7)}
+for _volts in PREFERRED_VOLTS:
+    for _text, _note, _weight in ((_volts, NOT_PRINTED, 0.25), (f"{_volts}V", "", 0.5)):
+        if len(_text) > 1:
+            _rated = Attribute("volts", Decimal(_volts), f"{_volts} V{_note}", _weight)
+            RATINGS_OF_LENGTH[len(_text)].append((_text, _rated))
+MOST_VOLTS, MOST_SIGNED_VOLTS = 2, 5
+"""Of figures that may be any of more ratings it is said that they are volts, and no more."""
+
+
+def partial(word: MarkingWord) -> list[Attribute]:
+    """Volts with unreadable figures, with a V or without: the preferred ratings that fit, if they are few."""
     cells = word.cells
-    last = cells[-1]
-    if last is None or "V" not in last or len(cells) < 2 or len(cells) > 6:
+    if not 2 <= len(cells) <= 6 or all(seen is None for seen in cells):
         return []
-    found = []
-    for volts in (
-        "4",
-        "6.3",
-        "10",
-        "16",
-        "25",
-        "35",
-        "50",
-        "63",
-        "100",
-        "160",
-        "200",
-        "250",
-        "400",
-        "450",
-        "630",
-        "1000",
-    ):
-        if len(volts) == len(cells) - 1 and all(
-            seen is None or figure in seen for figure, seen in zip(volts, cells[:-1], strict=True)
-        ):
-            found.append(Attribute("volts", Decimal(volts), f"{volts} V", 0.5))
-    return found
-
-
-def tolerance_of(letter: str, kind: str) -> Tolerance | None:
-    """A tolerance letter standing apart from the value."""
-    table = CAPACITOR_TOLERANCE if kind == "capacitor" else RESISTOR_TOLERANCE
-    meanings = table.get(letter)
-    return meanings[0].tolerance if meanings else None
+    found = [
+        rated
+        for text, rated in RATINGS_OF_LENGTH[len(cells)]
+        if all(seen is None or each in seen for each, seen in zip(text, cells, strict=True))
+    ]
+    if len(found) <= (MOST_SIGNED_VOLTS if cells[-1] == ("V",) else MOST_VOLTS):
+        return found
+    return [UNREAD_VOLTS._replace(weight=max(each.weight for each in found))]

@@ -7,8 +7,8 @@ article with 1N4148; suffix letters beyond C: from memory.
 
 from __future__ import annotations
 
-from .bands import DIGIT_COLOURS, FIGURES, FIRST_FIGURE, Entry, Place, Scheme, table
-from .candidates import Candidate, Notation, percent
+from .bands import DIGIT_COLOURS, FIGURES, FIRST_FIGURE, BandRole, Entry, Scheme, table
+from .candidates import Candidate, NamedType, Notation, percent
 
 MICROHENRY = 10**6
 EIA = Notation("inductor colour bands", "EIA", "inductor", 1.0, {"axial": 1.5})
@@ -56,9 +56,9 @@ MIL_MULTIPLIER = table(
     }
 )
 
-first, figure = Place("figure", FIRST_FIGURE), Place("figure", FIGURES)
-multiplier, tolerance = Place("multiplier", MULTIPLIER), Place("tolerance", TOLERANCE)
-marker, point = Place("mark", MARKER), Place("mark", POINT)
+first, figure = BandRole("figure", FIRST_FIGURE), BandRole("figure", FIGURES)
+multiplier, tolerance = BandRole("multiplier", MULTIPLIER), BandRole("tolerance", TOLERANCE)
+marker, point = BandRole("mark", MARKER), BandRole("mark", POINT)
 
 
 def pointed(
@@ -79,11 +79,13 @@ INDUCTOR_SCHEMES = (
     Scheme(EIA, (first, figure, multiplier, tolerance)),
     Scheme(MIL, (marker, point, figure, figure), either_end=False, make=pointed),
     Scheme(MIL, (marker, figure, point, figure), either_end=False, make=pointed),
-    Scheme(MIL, (marker, first, figure, Place("multiplier", MIL_MULTIPLIER)), 0.5, either_end=False),
+    Scheme(MIL, (marker, first, figure, BandRole("multiplier", MIL_MULTIPLIER)), 0.5, either_end=False),
     Scheme(MIL, (marker, point, figure, figure, tolerance), either_end=False, make=pointed),
     Scheme(MIL, (marker, figure, point, figure, tolerance), either_end=False, make=pointed),
-    Scheme(MIL, (marker, first, figure, Place("multiplier", MIL_MULTIPLIER), tolerance), either_end=False),
-    Scheme(MIL, (marker, first, figure, Place("multiplier", GOLD_MULTIPLIER), tolerance), either_end=False),
+    Scheme(MIL, (marker, first, figure, BandRole("multiplier", MIL_MULTIPLIER), tolerance), either_end=False),
+    Scheme(
+        MIL, (marker, first, figure, BandRole("multiplier", GOLD_MULTIPLIER), tolerance), either_end=False
+    ),
     Scheme(CHOKE, (first, figure, multiplier), 0.3, missing_tolerance=percent("20"), point_after_first=True,
            keywords=("es24", "choke", "point after")),
     Scheme(CHOKE, (first, figure, multiplier, tolerance), point_after_first=True, keywords=("es24", "choke",
@@ -115,12 +117,12 @@ def type_number(
     )
     if weight and number[2] == "0":
         weight *= 0.01
-    return Candidate(scheme.notation, None, used, weight, cautions=cautions, number=number)
+    return Candidate(scheme.notation, None, used, weight, cautions=cautions, type=NamedType(number))
 
 
-suffix = Place("suffix", SUFFIX)
+suffix = BandRole("suffix", SUFFIX)
 # Numbers of two figures have a black band in front (JEDEC EIA-236, from memory).
-lead = Place("mark", table(black=Entry("", "two figures follow")))
+lead = BandRole("mark", table(black=Entry("", "two figures follow")))
 DIODE_SCHEMES = (
     Scheme(DIODE, (lead, first, figure), 0.6, make=type_number),
     Scheme(DIODE, (lead, first, figure, suffix), 0.6, make=type_number),

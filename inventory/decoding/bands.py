@@ -9,9 +9,9 @@ from itertools import product
 from typing import Any, NamedTuple
 
 from .candidates import Candidate, Notation, Tolerance
-from .patterns import Budget
 from .ratings import TEN_PICOFARADS
 from .reading import NOTHING, MalformedMarking
+from .shapes import Budget
 
 DIGIT_COLOURS = ("black", "brown", "red", "orange", "yellow", "green", "blue", "violet", "grey", "white")
 COLOURS = (*DIGIT_COLOURS, "gold", "silver", "pink", "none")
@@ -26,7 +26,7 @@ SPELLINGS = {each: each for each in COLOURS} | {
 LONG_SPELLINGS = sorted((each for each in SPELLINGS if len(each) > 2), key=len, reverse=True)
 COLOUR_WORD = re.compile(rf"\b(?:{'|'.join(LONG_SPELLINGS)})\b")
 
-# Colours mistaken for each other (practice.md section 4; body and reading rule R18: from bench practice,
+# Colours mistaken for each other (common practice, no source; body and reading rule R18: from bench practice,
 # memory).
 CONFUSED_GROUPS = (
     ("brown", "red", "orange"), ("orange", "yellow"), ("violet", "blue"), ("grey", "white", "silver"),
@@ -61,7 +61,7 @@ class Entry(NamedTuple):
 Table = Mapping[str, tuple[Entry, ...]]
 
 
-class Place(NamedTuple):
+class BandRole(NamedTuple):
     """One band or dot: its role (figure, multiplier, tolerance, small tolerance, volts, temperature, trait,
     suffix, mark) and its colours.
     """
@@ -75,7 +75,7 @@ class Scheme:
     """A way to read a row of colours. Multiplier amounts are smallest units as (numerator, divisor)."""
 
     notation: Notation
-    places: tuple[Place, ...]
+    places: tuple[BandRole, ...]
     weight: float = 1.0
     either_end: bool = True
     point_after_first: bool = False
@@ -195,7 +195,9 @@ def candidate_of(
     traits: Mapping[str, Any] = NOTHING
     for index in at.get("trait", ()):
         traits = {**traits, **row[index][1].amount}
-    return Candidate(scheme.notation, value, row, weight, tolerance, volts, cautions, (), temperature, traits)
+    return Candidate(
+        scheme.notation, value, tuple(row), weight, tolerance, volts, cautions, (), temperature, traits
+    )
 
 
 def used_of(row: Row) -> tuple[tuple[str, str], ...]:
@@ -288,6 +290,8 @@ def described(text: str) -> Described | None:
             corner = token
         elif token in PLACE_WORDS:
             role = token
+    if len(named) == 1 and any(token.isdigit() for token in tokens):
+        return None  # ORANGE DROP .022 MFD: the name of a part, not its bands
     if row and any(place.startswith("bottom") for _, place in named):
         return Described(in_dot_order(named), f"mica six {scheme}")
     by_role = {place: colour for colour, place in named if place in ("body", "tip", "dot", "end")}

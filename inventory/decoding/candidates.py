@@ -1,17 +1,12 @@
-"""The decoder's working form of a reading: light, mutable, made by the thousand and turned into a Reading
-only if shown.
-"""
+"""A candidate: what one reader makes of a marking. Light, frozen, made by the thousand."""
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterable, Mapping, Sequence
+from collections.abc import Mapping
 from decimal import Decimal
-from itertools import product
 from typing import Any, NamedTuple
 
-from .reading import NOTHING, Reading
-
-DIGITS = "0123456789"
+from .reading import NOTHING
 
 
 class Tolerance(NamedTuple):
@@ -66,140 +61,62 @@ class Notation(NamedTuple):
     until: int = 9999
 
 
-class Maker(NamedTuple):
-    """What a type string says in words: whose it is, in what package, and what it does."""
+class NamedType(NamedTuple):
+    """A type number and what the type string says in words: whose it is, in what package, what it does."""
 
+    number: str = ""
     make: str = ""
     package: str = ""
     function: str = ""
 
 
-UNSAID = Maker()
+NO_TYPE = NamedType()
+Used = tuple[tuple[str, Any], ...]
+"""(characters, meaning) in printed order; a band's meaning stays its table entry until it is shown."""
 
 
-class Candidate:
-    """A possible reading with its weight so far. `used` lists (characters, meaning) in printed order; a
-    band's meaning stays its table entry until it is shown.
+class Candidate(NamedTuple):
+    """A possible reading, never changed once made: each step makes another from it.
 
+    `weight` is what its notation says of this form; everything else that speaks for it is in scoring.py.
     `usual` is the tolerance that goes with the code when none is printed; it does not make a meaning of its
     own.
     """
 
-    __slots__ = ("kind", "value", "tolerance", "volts", "number", "traits", "temperature", "date", "notation",
-                 "weight", "used", "reasons", "cautions", "usual", "said")  # fmt: skip
+    notation: Notation
+    value: int | None
+    used: Used
+    weight: float = 1.0
+    tolerance: Tolerance | None = None
+    volts: Decimal | None = None
+    cautions: tuple[str, ...] = ()
+    reasons: tuple[str, ...] = ()
+    temperature: Mapping[str, Any] = NOTHING
+    traits: Mapping[str, Any] = NOTHING
+    type: NamedType = NO_TYPE
+    date: str = ""
+    usual: Tolerance | None = None
 
-    def __init__(
-        self,
-        notation: Notation,
-        value: int | None,
-        used: Sequence[tuple[str, Any]],
-        weight: float = 1.0,
-        tolerance: Tolerance | None = None,
-        volts: Decimal | None = None,
-        cautions: tuple[str, ...] = (),
-        reasons: tuple[str, ...] = (),
-        temperature: Mapping[str, Any] = NOTHING,
-        traits: Mapping[str, Any] = NOTHING,
-        number: str = "",
-        date: str = "",
-        kind: str = "",
-        usual: Tolerance | None = None,
-        said: Maker = UNSAID,
-    ) -> None:
-        self.kind = kind or notation.kind
-        self.value = value
-        self.tolerance = tolerance
-        self.volts = volts
-        self.number = number
-        self.traits = traits
-        self.temperature = temperature
-        self.date = date
-        self.notation = notation
-        self.weight = weight
-        self.used = used
-        self.reasons = reasons
-        self.cautions = cautions
-        self.usual = usual
-        self.said = said
+    @property
+    def kind(self) -> str:
+        return self.notation.kind
 
-    def key(self) -> tuple[Any, ...]:
-        """What makes two readings the same meaning, whatever notation led to it."""
+    def less(self, factor: float, caution: str = "") -> Candidate:
+        """The same, likely only by that factor, and why."""
+        cautions = (*self.cautions, caution) if caution else self.cautions
+        return self._replace(weight=self.weight * factor, cautions=cautions)
+
+    def after(self, *used: tuple[str, Any]) -> Candidate:
+        """The same with more characters used up behind it."""
+        return self._replace(used=(*self.used, *(each for each in used if each[0])))
+
+    def meaning(self) -> tuple[Any, ...]:
+        """What makes two candidates the same reading, whatever notation led to it."""
         return (
-            self.kind, self.value, self.tolerance, self.volts, self.number, self.date,
+            self.kind, self.value, self.tolerance, self.volts, self.type.number, self.date,
             self.temperature.get("code") if self.temperature else None,
             self.traits.get("failure_rate_percent_per_1000_h") if self.traits else None,
             self.traits.get("fusible") if self.traits else None,
-            repr(sorted(self.traits.items())) if self.number else "",
+            self.traits.get("zener_volts") if self.traits else None,
+            repr(sorted(self.traits.items())) if self.type.number else "",
         )  # fmt: skip
-
-    def reading(self, score: float, reasons: tuple[str, ...]) -> Reading:
-        tolerance = self.tolerance
-        cautions = self.cautions
-        if tolerance is None and self.usual is not None:
-            tolerance = self.usual
-            cautions = (*cautions, f"no tolerance is printed: {tolerance.text} is usual with this code")
-        return Reading(
-            self.kind,
-            self.value,
-            tolerance.percent if tolerance else None,
-            tolerance.absolute if tolerance else None,
-            tolerance.low if tolerance else None,
-            tolerance.high if tolerance else None,
-            self.volts,
-            self.number,
-            *self.said,
-            self.traits,
-            self.temperature,
-            self.date,
-            self.notation.name,
-            self.notation.standard,
-            score,
-            reasons,
-            cautions,
-            tuple(
-                [(seen, meaning if isinstance(meaning, str) else meaning.text) for seen, meaning in self.used]
-            ),
-        )
-
-
-class Cell(NamedTuple):
-    """What may stand at one place of a word: `legal` when printed, `usual` when it cannot be read."""
-
-    legal: str
-    usual: str
-
-
-def cell(legal: str, usual: str = "") -> Cell:
-    return Cell(legal, usual or legal)
-
-
-DIGIT = cell(DIGITS)
-
-Read = Callable[[str], Iterable[Candidate]]
-
-
-class Shape(NamedTuple):
-    """One word form of a notation: the cells, the kind it speaks of, and what reads a word of that form."""
-
-    cells: tuple[Cell, ...]
-    kind: str
-    read: Read
-
-
-class Shapes:
-    """Every word form known, found at once for a whole word and by length for a partial one."""
-
-    def __init__(self, shapes: Iterable[Shape]) -> None:
-        self.by_length: dict[int, list[Shape]] = {}
-        self.by_signature: dict[str, list[Shape]] = {}
-        for shape in shapes:
-            self.by_length.setdefault(len(shape.cells), []).append(shape)
-            choices = [("0",) if each.legal[0] in DIGITS else tuple(each.legal) for each in shape.cells]
-            for signature in product(*choices):
-                self.by_signature.setdefault("".join(signature), []).append(shape)
-
-    def of_word(self, word: str) -> list[Shape]:
-        return self.by_signature.get(word.translate(DIGITS_ALIKE), [])
-
-
-DIGITS_ALIKE = str.maketrans("123456789", "000000000")

@@ -10,12 +10,14 @@ on very old charts: from memory.
 from __future__ import annotations
 
 from collections.abc import Iterator
+from decimal import Decimal
 
-from .candidates import DIGIT, Candidate, Notation, Shape, cell
+from .candidates import Candidate, Notation
 from .letter_codes import MICRO, PICO, pointed, with_tolerance
 from .ratings import (
     EIA_VOLTS,
     ERIE_TOLERANCE,
+    FEW_TOLERANCE_LETTERS,
     FROM_LOGIC,
     LETTER_VOLTS,
     TOLERANCE_LETTERS,
@@ -23,6 +25,7 @@ from .ratings import (
     capacitor_tolerances,
     plain_volts,
 )
+from .shapes import DIGIT, DIGITS, Shape, cell
 from .temperature import ERIE, of_slope
 
 CERAMIC_OR_FILM = {"electrolytic": 0.02, "old": 0.3, "disc": 1.5, "film": 1.5, "tubular": 0.2}
@@ -37,6 +40,18 @@ OLD_PICOFARADS = Notation(
     "plain picofarads, three digits and more", "old ceramics and micas", "capacitor", 0.08,
     {"old": 25, "tubular": 120, "mica": 20, "polystyrene": 60, "electrolytic": 0.01, "chip": 0.1}, until=1985,
 )  # fmt: skip
+FILM_PICOFARADS = Notation(
+    "plain picofarads on film", "film makers' practice", "capacitor", 0.02,
+    {"film": 15, "polystyrene": 20, "electrolytic": 0.01, "chip": 0.1, "disc": 0.3}, until=2005,
+)  # fmt: skip
+FILM_MICROFARADS = Notation(
+    "whole microfarads, tolerance and volts",
+    "film makers' practice",
+    "capacitor",
+    0.01,
+    {"film": 30},
+    since=1975,
+)
 ERIE_CODE = Notation(
     "ERIE letters", "ERIE, old tubular ceramics", "capacitor", 0.5, {"tubular": 20, "old": 10}, until=1980
 )
@@ -51,7 +66,7 @@ PLAIN_MICROFARADS = Notation(
     "makers' practice",
     "capacitor",
     0.06,
-    {"electrolytic": 60, "tantalum": 20, "chip": 0.2, "disc": 0.02, "polystyrene": 0.01},
+    {"electrolytic": 60, "tantalum": 40, "can": 2, "chip": 0.5, "disc": 0.02, "polystyrene": 0.01},
 )
 MICRO_CODE = Notation(
     "exponent code counted in µF", "electrolytic makers' practice", "capacitor", 0.008,
@@ -131,8 +146,11 @@ def plain_numbers(word: str) -> Iterator[Candidate]:
     yield Candidate(
         PLAIN_PICOFARADS if short else OLD_PICOFARADS, number * PICO, ((word, "pF"),), 1.0, cautions=cautions
     )
+    if len(word) > 3:
+        yield Candidate(FILM_PICOFARADS, number * PICO, ((word, "pF"),), 1.0 if number % 100 == 0 else 0.05)
     caution = "a bare number counts µF only on an electrolytic or tantalum body"
-    yield Candidate(PLAIN_MICROFARADS, number * MICRO, ((word, "µF"),), 1.0, cautions=(caution,))
+    weight = 1.0 if short or word[-1] == "0" else 0.02  # three figures without a nought are a code
+    yield Candidate(PLAIN_MICROFARADS, number * MICRO, ((word, "µF"),), weight, cautions=(caution,))
 
 
 def four_digits(word: str) -> Iterator[Candidate]:
@@ -193,8 +211,7 @@ def erie(word: str) -> Iterator[Candidate]:
     ppm = ERIE[slope]
     candidate = Candidate(ERIE_CODE, int(digits) * PICO, ((digits, "pF"),), 1.0, temperature=of_slope(ppm))
     for each in with_tolerance(candidate, tolerance, ERIE_TOLERANCE.get(tolerance, ())):
-        each.used = (*each.used, (slope, f"{ppm:+d} ppm/K" if ppm else "NP0"))
-        yield each
+        yield each.after((slope, f"{ppm:+d} ppm/K" if ppm else "NP0"))
 
 
 def pair(word: str) -> Iterator[Candidate]:
@@ -257,8 +274,7 @@ def code_then_volts(word: str) -> Iterator[Candidate]:
         else iter((whole,))
     )
     for each in found:
-        each.used = (*each.used, (word[-2:], f"{volts:f} V"))
-        yield each
+        yield each.after((word[-2:], f"{volts:f} V"))
 
 
 def code_letter_plain_volts(word: str) -> Iterator[Candidate]:
@@ -269,8 +285,20 @@ def code_letter_plain_volts(word: str) -> Iterator[Candidate]:
         return
     whole = Candidate(DIGIT_CODE, candidate.value, candidate.used, candidate.weight * 0.8, None, volts)
     for each in with_tolerance(whole, word[3], capacitor_tolerances(word[3], whole.value or 0)):
-        each.used = (*each.used, (word[4:], f"{volts:f} V"))
-        yield each
+        yield each.after((word[4:], f"{volts:f} V"))
+
+
+FILM_VOLTS = frozenset(map(Decimal, (50, 63, 100, 160, 250, 400, 630)))
+
+
+def micro_letter_volts(word: str) -> Iterator[Candidate]:
+    """1J63: whole µF, tolerance letter, volts, on the ends of small film boxes (from memory)."""
+    volts = plain_volts(word[2:])
+    if volts not in FILM_VOLTS or word[0] == "0":
+        return
+    candidate = Candidate(FILM_MICROFARADS, int(word[0]) * MICRO, ((word[0], "µF"),), 1.0, volts=volts)
+    for each in with_tolerance(candidate, word[1], capacitor_tolerances(word[1], candidate.value or 0)):
+        yield each.after((word[2:], f"{volts:f} V"))
 
 
 def micro_then_volts(word: str) -> Iterator[Candidate]:
@@ -283,37 +311,46 @@ def micro_then_volts(word: str) -> Iterator[Candidate]:
     yield Candidate(PLAIN_MICROFARADS, int(word[:at]) * MICRO, used, 2.0, None, volts)
 
 
+R = cell("R")
+VOLT_FIGURES = (cell(DIGITS, DIGITS, "12456"), cell(DIGITS, DIGITS, "0356"), cell(DIGITS, DIGITS, "0"))
+
+
 def shapes() -> Iterator[Shape]:
     kind = "capacitor"
     for size in (1, 2, 3):
         for volt_figures in (2, 3):
-            cells = (DIGIT,) * size + (cell("µu", "µ"),) + (DIGIT,) * volt_figures
-            yield Shape(cells, kind, micro_then_volts)
+            cells = (DIGIT,) * size + (cell("µu", "µ"),) + VOLT_FIGURES[:volt_figures]
+            yield Shape(cells, kind, micro_then_volts, tuple(range(size)))
     code = (DIGIT,) * 3
-    tolerance = cell(TOLERANCE_LETTERS + "e", USUAL_TOLERANCE_LETTERS + "V")
-    strict = cell(TOLERANCE_LETTERS, "JKMGFZ")
-    eia = (cell("0123"), cell("ABCDEFGHJKLNPQTVWZ", "ACEGHJVWD"))
+    tolerance = cell(TOLERANCE_LETTERS + "e", USUAL_TOLERANCE_LETTERS + "V", FEW_TOLERANCE_LETTERS)
+    strict = cell(TOLERANCE_LETTERS, "JKMGFZ", FEW_TOLERANCE_LETTERS)
+    eia = (cell("0123", "0123", "12"), cell("ABCDEFGHJKLNPQTVWZ", "ACEGHJVWD", "ACEHJ"))
     maker_volts = (cell("Y"), cell("AD"))
-    yield Shape(code, kind, three_digits)
-    yield Shape((DIGIT,) * 4, kind, four_digits)
-    yield Shape((DIGIT,), kind, plain_numbers)
-    yield Shape((DIGIT,) * 2, kind, plain_numbers)
-    yield Shape((*code, tolerance), kind, code_and_letter)
-    yield Shape((DIGIT,) * 4 + (strict,), kind, code_and_letter)
-    yield Shape((DIGIT, strict), kind, plain_and_letter)
-    yield Shape((DIGIT, DIGIT, strict), kind, plain_and_letter)
-    yield Shape((cell("".join(LETTER_VOLTS), "AGJCDEV"), *code), kind, volt_letter_and_code)
+    yield Shape(code, kind, three_digits, (0, 1))
+    yield Shape((DIGIT,) * 4, kind, four_digits, (0, 1, 2))
+    yield Shape((DIGIT,) * 5, kind, plain_numbers, (0, 1, 2, 3, 4))
+    yield Shape((DIGIT,), kind, plain_numbers, (0,))
+    yield Shape((DIGIT,) * 2, kind, plain_numbers, (0, 1))
+    yield Shape((*code, tolerance), kind, code_and_letter, (0, 1))
+    yield Shape((DIGIT,) * 4 + (strict,), kind, code_and_letter, (0, 1, 2))
+    yield Shape((DIGIT, strict), kind, plain_and_letter, (0,))
+    for volt_figures in (2, 3):
+        cells = (DIGIT, cell("JKM"), *VOLT_FIGURES[:volt_figures])
+        yield Shape(cells, kind, micro_letter_volts, (0,))
+    yield Shape((DIGIT, DIGIT, strict), kind, plain_and_letter, (0, 1))
+    yield Shape((cell("".join(LETTER_VOLTS), "AGJCDEV"), *code), kind, volt_letter_and_code, (1, 2))
     slopes = cell("".join(ERIE), "CHNA")
     for digits in (1, 2, 3):
-        yield Shape((DIGIT,) * digits + (strict, slopes), kind, erie)
+        yield Shape((DIGIT,) * digits + (strict, slopes), kind, erie, tuple(range(digits)))
     letters = "".join(FIGURES)
-    yield Shape((cell(letters), DIGIT), kind, pair)
-    yield Shape((cell("ABCDEFGHJKLMNPRSTUVWXYZ", "K"), cell(letters), DIGIT), kind, pair)
-    for form in (code, (DIGIT, cell("R"), DIGIT), (cell("R"), DIGIT, DIGIT)):
-        yield Shape((*eia, *form), kind, volts_then_code)
-        yield Shape((*eia, *form, strict), kind, volts_then_code)
-    yield Shape((*maker_volts, *code, strict), kind, volts_then_code)
-    yield Shape((*code, *eia), kind, code_then_volts)
-    yield Shape((*code, strict, *eia), kind, code_then_volts)
+    figures_of_pair = cell(letters, letters, "AEJNSW")
+    yield Shape((figures_of_pair, DIGIT), kind, pair)
+    yield Shape((cell("ABCDEFGHJKLMNPRSTUVWXYZ", "K"), figures_of_pair, DIGIT), kind, pair)
+    for form, figures in ((code, (2, 3)), ((DIGIT, R, DIGIT), (2, 4)), ((R, DIGIT, DIGIT), (3, 4))):
+        yield Shape((*eia, *form), kind, volts_then_code, figures)
+        yield Shape((*eia, *form, strict), kind, volts_then_code, figures)
+    yield Shape((*maker_volts, *code, strict), kind, volts_then_code, (2, 3))
+    yield Shape((*code, *eia), kind, code_then_volts, (0, 1))
+    yield Shape((*code, strict, *eia), kind, code_then_volts, (0, 1))
     for digits in (2, 3, 4):
-        yield Shape((*code, strict) + (DIGIT,) * digits, kind, code_letter_plain_volts)
+        yield Shape((*code, strict) + (DIGIT,) * digits, kind, code_letter_plain_volts, (0, 1))

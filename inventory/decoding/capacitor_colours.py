@@ -10,7 +10,7 @@ text. Six-band tubular ceramics: from memory.
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Callable, Mapping
 from decimal import Decimal
 
 from .bands import DIGIT_COLOURS, Entry, Scheme, Table, table
@@ -69,28 +69,33 @@ def powers(count: int) -> dict[str, int]:
     return {colour: power for power, colour in enumerate(DIGIT_COLOURS[:count])}
 
 
-def volts(**amounts: str | tuple[tuple[str, str, float], ...]) -> Table:
-    """Volts by colour; a tuple lists rivals as (volts, caution, weight), the lowest being the safe one."""
+Amounts = str | tuple[tuple[str, str, float], ...]
+"""An amount, or rivals as (amount, caution, weight), the lowest being the safe one."""
+
+
+def _entries(amounts: Mapping[str, Amounts], entry: Callable[[str, float, str], Entry]) -> Table:
     return table(
         **{
             colour: tuple(
-                Entry(Decimal(amount), f"{amount} V", weight, caution)
-                for amount, caution, weight in (((entry, "", 1.0),) if isinstance(entry, str) else entry)
+                entry(amount, weight, caution)
+                for amount, caution, weight in (((each, "", 1.0),) if isinstance(each, str) else each)
             )
-            for colour, entry in amounts.items()
+            for colour, each in amounts.items()
         }
     )
 
 
-def tolerances(**amounts: str | tuple[tuple[str, str, float], ...]) -> Table:
-    return table(
-        **{
-            colour: tuple(
-                Entry(percent(amount), f"±{amount} %", weight, caution)
-                for amount, caution, weight in (((entry, "", 1.0),) if isinstance(entry, str) else entry)
-            )
-            for colour, entry in amounts.items()
-        }
+def volts(**amounts: Amounts) -> Table:
+    """Volts by colour."""
+    return _entries(
+        amounts, lambda amount, weight, caution: Entry(Decimal(amount), f"{amount} V", weight, caution)
+    )
+
+
+def tolerances(**amounts: Amounts) -> Table:
+    """Per cent by colour."""
+    return _entries(
+        amounts, lambda amount, weight, caution: Entry(percent(amount), f"±{amount} %", weight, caution)
     )
 
 
@@ -309,8 +314,8 @@ def two_colour_end(
     ppm = TWO_COLOUR_ENDS.get((used[0][0], used[1][0]))
     if ppm is None:
         return None
-    told = ((f"{used[0][0]}/{used[1][0]}", f"{ppm:+d} ppm/K"),)
-    return Candidate(scheme.notation, None, told, weight, temperature=of_slope(ppm))
+    explained = ((f"{used[0][0]}/{used[1][0]}", f"{ppm:+d} ppm/K"),)
+    return Candidate(scheme.notation, None, explained, weight, temperature=of_slope(ppm))
 
 
 ANY_COLOUR = table(**{colour: Entry(colour, "end colour") for colour in DIGIT_COLOURS})

@@ -5,29 +5,29 @@ from __future__ import annotations
 from typing import Any
 
 from . import capacitor_colours as colours
-from .bands import FIGURES, FIRST_FIGURE, Place, Scheme
+from .bands import FIGURES, FIRST_FIGURE, BandRole, Scheme
 from .candidates import Notation
 
 POLARITY_BEAD = "with the spot facing you the positive lead is on the right; never fit a tantalum reversed"
 
-first, figure = Place("figure", FIRST_FIGURE), Place("figure", FIGURES)
-picofarads = Place("multiplier", colours.PICOFARAD_MULTIPLIER)
-microfarads = Place("multiplier", colours.BEAD_MULTIPLIER)
-generic = Place("multiplier", colours.GENERIC_MULTIPLIER)
-generic_tolerance = Place("tolerance", colours.GENERIC_TOLERANCE)
-zeros = Place("multiplier", colours.RMA_MULTIPLIER)
-rma_volts, rma_tolerance = Place("volts", colours.RMA_VOLTS), Place("tolerance", colours.RMA_TOLERANCE)
-tubular = (figure, figure, Place("multiplier", colours.TUBULAR_MULTIPLIER))
-tubular_tolerance = Place("small tolerance", colours.TUBULAR_TOLERANCE)
-any_end = Place("mark", colours.ANY_COLOUR)
+first, figure = BandRole("figure", FIRST_FIGURE), BandRole("figure", FIGURES)
+picofarads = BandRole("multiplier", colours.PICOFARAD_MULTIPLIER)
+microfarads = BandRole("multiplier", colours.BEAD_MULTIPLIER)
+generic = BandRole("multiplier", colours.GENERIC_MULTIPLIER)
+generic_tolerance = BandRole("tolerance", colours.GENERIC_TOLERANCE)
+zeros = BandRole("multiplier", colours.RMA_MULTIPLIER)
+rma_volts, rma_tolerance = BandRole("volts", colours.RMA_VOLTS), BandRole("tolerance", colours.RMA_TOLERANCE)
+tubular = (figure, figure, BandRole("multiplier", colours.TUBULAR_MULTIPLIER))
+tubular_tolerance = BandRole("small tolerance", colours.TUBULAR_TOLERANCE)
+any_end = BandRole("mark", colours.ANY_COLOUR)
 dots = (
-    Place("trait", colours.SIX_DOT_TYPE),
+    BandRole("trait", colours.SIX_DOT_TYPE),
     figure,
     figure,
-    Place("multiplier", colours.SIX_DOT_MULTIPLIER),
-    Place("tolerance", colours.SIX_DOT_TOLERANCE),
+    BandRole("multiplier", colours.SIX_DOT_MULTIPLIER),
+    BandRole("tolerance", colours.SIX_DOT_TOLERANCE),
 )
-characteristic = Place("temperature", {**colours.CHARACTERISTICS, **colours.NO_CHARACTERISTIC})
+characteristic = BandRole("temperature", {**colours.CHARACTERISTICS, **colours.NO_CHARACTERISTIC})
 
 KEYWORDS = {
     colours.TROPICAL.name: ("polyester", "c280", "tropical", "film"),
@@ -43,17 +43,17 @@ KEYWORDS = {
 }
 
 
-def scheme(notation: Notation, *places: Place, either_end: bool = False, **more: Any) -> Scheme:
+def scheme(notation: Notation, *places: BandRole, either_end: bool = False, **more: Any) -> Scheme:
     return Scheme(notation, places, either_end=either_end, **{"keywords": KEYWORDS[notation.name], **more})
 
 
-def volts(table: Any) -> Place:
-    return Place("volts", table)
+def volts(table: Any) -> BandRole:
+    return BandRole("volts", table)
 
 
 bead = (first, figure, microfarads)
 pico = (first, figure, picofarads)
-tropical = (*pico, Place("tolerance", colours.TROPICAL_TOLERANCE))
+tropical = (*pico, BandRole("tolerance", colours.TROPICAL_TOLERANCE))
 dipped_volts = volts(colours.DIPPED_VOLTS)
 plain = (first, figure, generic)
 
@@ -64,7 +64,7 @@ SCHEMES = (
     scheme(colours.BEAD, *bead, volts(colours.BEAD_VOLTS), cautions=(POLARITY_BEAD,)),
     scheme(colours.DIPPED, *pico),
     scheme(colours.DIPPED, *pico, dipped_volts),
-    scheme(colours.DIPPED, *pico, dipped_volts, Place("tolerance", colours.DIPPED_TOLERANCE)),
+    scheme(colours.DIPPED, *pico, dipped_volts, BandRole("tolerance", colours.DIPPED_TOLERANCE)),
     scheme(colours.ELECTROLYTIC, *bead, volts(colours.COLUMN_M), cautions=(colours.UNSURE_VOLTS,)),
     scheme(
         colours.ELECTROLYTIC, *bead, volts(colours.COLUMN_N), weight=0.8, cautions=(colours.UNSURE_VOLTS,)
@@ -91,8 +91,8 @@ SCHEMES = (
         *dots,
         characteristic,
         volts(colours.GENERIC_VOLTS),
-        Place("trait", colours.TEMPERATURE_RANGE),
-        Place("trait", colours.VIBRATION),
+        BandRole("trait", colours.TEMPERATURE_RANGE),
+        BandRole("trait", colours.VIBRATION),
     ),
     scheme(colours.RMA, figure, figure, zeros, make=colours.three_dot),
     scheme(colours.RMA, figure, figure, zeros, rma_volts, rma_tolerance),
@@ -109,21 +109,21 @@ SCHEMES = (
     ),
     scheme(
         colours.TUBULAR,
-        Place("temperature", colours.COEFFICIENT),
+        BandRole("temperature", colours.COEFFICIENT),
         *tubular,
         tubular_tolerance,
         either_end=True,
     ),
     scheme(
         colours.TUBULAR,
-        Place("mark", colours.STEEP_FIGURE),
-        Place("mark", colours.STEEP_FACTOR),
+        BandRole("mark", colours.STEEP_FIGURE),
+        BandRole("mark", colours.STEEP_FACTOR),
         *tubular,
         tubular_tolerance,
         weight=0.2,
         either_end=True,
         cautions=("six-band tubular ceramics: the two slope bands are from memory and not computed",),
     ),
-    scheme(colours.PLATE_END, Place("temperature", colours.PLATE_ENDS)),
+    scheme(colours.PLATE_END, BandRole("temperature", colours.PLATE_ENDS)),
     scheme(colours.PLATE_END, any_end, any_end, make=colours.two_colour_end),
 )

@@ -6,9 +6,10 @@ from collections.abc import Iterable, Sequence
 from decimal import Decimal
 from math import log
 
+from inventory.spec.quantities import NOTATIONS
+
 from .reading import Reading
 
-SYMBOL = {"resistor": ("Ω", 6), "capacitor": ("F", 15), "inductor": ("H", 12), "crystal": ("Hz", 3)}
 PREFIXES = ((9, "G"), (6, "M"), (3, "k"), (0, ""), (-3, "m"), (-6, "µ"), (-9, "n"), (-12, "p"))
 ORDINALS = ("first", "second", "third", "fourth", "fifth", "sixth", "seventh", "eighth", "ninth", "tenth")
 CONSIDERED = 12
@@ -19,7 +20,8 @@ TELLS_APART = 1.25
 
 def spoken(kind: str, units: int) -> str:
     """A value as a person says it: “10 pF”, “4.7 kΩ”."""
-    symbol, places = SYMBOL.get(kind, ("", 0))
+    notation = NOTATIONS.get(kind)
+    symbol, places = (notation.unit, notation.exponent) if notation else ("", 0)
     if not units:
         return f"0 {symbol}"
     exponent = len(str(units)) - 1 - places
@@ -47,11 +49,11 @@ def next_check(readings: Sequence[Reading], bands: bool, measured: bool) -> str:
     if len(open_) < 2 or open_[0].score > SETTLED:
         return ""
     best, words = 0.0, ""
-    for gain, said in (by_kind(open_), by_meter(open_), by_glance(open_, bands), by_date(open_)):
-        if measured and said.startswith("measure"):
+    for gain, check in (by_kind(open_), by_meter(open_), by_glance(open_, bands), by_date(open_)):
+        if measured and check.startswith("measure"):
             gain *= 0.5
         if gain > best + 0.02:
-            best, words = gain, said
+            best, words = gain, check
     return words or f"look again with light across the face: what remains open is {still_open(open_)}"
 
 
@@ -64,7 +66,7 @@ def still_open(readings: Sequence[Reading]) -> str:
         "the temperature characteristic": [each.temperature.get("code") for each in readings],
         "the speed": [each.traits.get("access_ns") for each in readings],
     }
-    return " and ".join(name for name, said in facts.items() if len(set(said)) > 1) or "of little weight"
+    return " and ".join(name for name, values in facts.items() if len(set(values)) > 1) or "of little weight"
 
 
 def by_kind(readings: Sequence[Reading]) -> tuple[float, str]:
@@ -79,7 +81,7 @@ def by_meter(readings: Sequence[Reading]) -> tuple[float, str]:
     """Group values a meter cannot tell apart; name the two likeliest groups and a range that covers them."""
     leading = readings[0].kind
     valued = sorted((each.value, each.score) for each in readings if each.kind == leading and each.value)
-    if len(valued) < 2 or leading not in SYMBOL:
+    if len(valued) < 2 or leading not in NOTATIONS:
         return 0.0, ""
     groups: list[tuple[float, int]] = []
     last = 0
@@ -95,8 +97,8 @@ def by_meter(readings: Sequence[Reading]) -> tuple[float, str]:
     top = sorted(groups, reverse=True)[:3]
     named = sorted(value for _, value in top)
     remaining = " and ".join(spoken(leading, value) for value in named)
-    said = f"measure on the {meter_range(leading, named[-1])} range: {remaining} remain"
-    return entropy(weight for weight, _ in groups), said
+    check = f"measure on the {meter_range(leading, named[-1])} range: {remaining} remain"
+    return entropy(weight for weight, _ in groups), check
 
 
 def meter_range(kind: str, units: int) -> str:
@@ -121,7 +123,7 @@ def by_glance(readings: Sequence[Reading], bands: bool) -> tuple[float, str]:
             (seen, each) for each, seen in rows
             if len(seen) == size and not any("other end" in caution for caution in each.cautions)
         ]  # fmt: skip
-    best, said = 0.0, ""
+    best, check = 0.0, ""
     for place in range(len(pairs[0][0]) if pairs else 0):
         shares: dict[str, float] = {}
         for seen, each in pairs:
@@ -132,8 +134,8 @@ def by_glance(readings: Sequence[Reading], bands: bool) -> tuple[float, str]:
         if gain > best:
             names = sorted(shares, key=lambda name: -shares[name])[:3]
             ordinal = ORDINALS[place] if place < len(ORDINALS) else f"{place + 1}th"
-            best, said = gain, f"is the {ordinal} {'band' if bands else 'character'} {' or '.join(names)}?"
-    return best, said
+            best, check = gain, f"is the {ordinal} {'band' if bands else 'character'} {' or '.join(names)}?"
+    return best, check
 
 
 def by_date(readings: Sequence[Reading]) -> tuple[float, str]:

@@ -12,10 +12,16 @@ from __future__ import annotations
 from collections.abc import Iterator
 from decimal import Decimal
 
-from .candidates import DIGIT, FIVE_PERCENT, ONE_PERCENT, Candidate, Notation, Shape, cell, percent
+from .candidates import FIVE_PERCENT, ONE_PERCENT, Candidate, Notation, percent
 from .letter_codes import OHM, with_tolerance
-from .ratings import RESISTOR_TOLERANCE, TOLERANCE_LETTERS, USUAL_TOLERANCE_LETTERS
+from .ratings import (
+    FEW_TOLERANCE_LETTERS,
+    RESISTOR_TOLERANCE,
+    TOLERANCE_LETTERS,
+    USUAL_TOLERANCE_LETTERS,
+)
 from .series import E96
+from .shapes import DIGIT, Shape, cell
 
 CHIP = {"chip": 4.0, "network": 2.0, "axial": 0.05, "old": 0.02}
 THREE_DIGITS = Notation(
@@ -150,13 +156,16 @@ def shapes() -> Iterator[Shape]:
     tolerance = cell(
         "".join(each for each in TOLERANCE_LETTERS if each in RESISTOR_TOLERANCE),
         USUAL_TOLERANCE_LETTERS.replace("Z", ""),
+        FEW_TOLERANCE_LETTERS,
     )
-    yield Shape((DIGIT,) * 3, "resistor", three_digits)
-    yield Shape((DIGIT,) * 4, "resistor", four_digits)
-    yield Shape((DIGIT,), "resistor", plain)
-    yield Shape((DIGIT,) * 2, "resistor", plain)
+    yield Shape((DIGIT,) * 3, "resistor", three_digits, (0, 1))
+    yield Shape((DIGIT,) * 4, "resistor", four_digits, (0, 1, 2))
+    yield Shape((DIGIT,), "resistor", plain, (0,))
+    yield Shape((DIGIT,) * 2, "resistor", plain, (0, 1))
     letters = "".join(EIA96_MULTIPLIER)
-    yield Shape((DIGIT, DIGIT, cell(letters + letters.lower(), "ABCDEFXYRSH")), "resistor", eia96)
-    yield Shape((DIGIT,) * 3 + (tolerance,), "resistor", coded_with_tolerance)
-    yield Shape((DIGIT,) * 4 + (tolerance,), "resistor", coded_with_tolerance)
-    yield Shape((cell("BCEGH"), cell("B")) + (DIGIT,) * 3 + (cell("125"),), "resistor", industrial_type)
+    yield Shape((DIGIT, DIGIT, cell(letters + letters.lower(), "ABCDEFXYRSH", "ABCDX")), "resistor", eia96)
+    yield Shape((DIGIT,) * 3 + (tolerance,), "resistor", coded_with_tolerance, (0, 1))
+    yield Shape((DIGIT,) * 4 + (tolerance,), "resistor", coded_with_tolerance, (0, 1, 2))
+    yield Shape(
+        (cell("BCEGH"), cell("B")) + (DIGIT,) * 3 + (cell("125"),), "resistor", industrial_type, (2, 3)
+    )

@@ -5,36 +5,36 @@ Functions, organisations and makers' letters are in logic_table.py, memory_table
 
 from __future__ import annotations
 
-import re
 from collections.abc import Iterator
 
-from inventory.decoding import logic_table as logic
-from inventory.decoding import memory_table as memories
 from inventory.decoding import numbered_chips
-from inventory.decoding.type_strings import Found, any_of, system, type_reading
+from inventory.decoding.type_strings import TypeInWord, system, type_reading
+from inventory.type_numbers import logic_table as logic
+from inventory.type_numbers import memory_table as memories
+from inventory.type_numbers.chip_numbers import (
+    CMOS_4000,
+    MITSUBISHI,
+    any_of,
+    maker_of_memory,
+    package_of,
+    split_cmos,
+    split_logic,
+    split_memory,
+    split_mitsubishi,
+)
 
 LOGIC = ("logic type", "54/74 series, makers' data books")
 CMOS = ("logic type", "4000 series CMOS, JEDEC 13-B")
 MEMORY = ("memory type", "makers' data books")
 
-_TTL = re.compile(
-    r"([A-Z]{0,4}?)([57]4)([A-Z]{0,4}?)([123]G[0-9]{2,3}|[0-9]{2,5})([A-Z][A-Z0-9]{0,5})?(?:-[A-Z0-9]{1,4})?"
-)
 
-
-def ttl(word: str) -> Iterator[Found]:
-    if "4" not in word:
+def ttl(word: str) -> Iterator[TypeInWord]:
+    parts = split_logic(word)
+    if parts is None:
         return
-    match = _TTL.fullmatch(word)
-    if not match:
-        return
-    prefix, series, family, digits, suffix = (group or "" for group in match.groups())
-    if family not in logic.FAMILIES or (prefix and prefix not in logic.LOGIC_MAKERS):
-        return
+    prefix, series, family, digits, suffix = parts
     function = logic.LOGIC.get(digits) or logic.CMOS_4000.get(digits)
     bare = not (prefix or family or suffix)
-    if function is None and (bare or len(digits) < 3):
-        return
     number = f"{series}{family}{digits}"
     package, version = _package(suffix, logic.LOGIC_MAKERS.get(prefix, ""))
     cautions: tuple[str, ...] = ()
@@ -42,7 +42,7 @@ def ttl(word: str) -> Iterator[Found]:
         cautions = (f"What a {series}{digits} does is not in the list here: look it up.",)
     if family in ("HC", "AC", "AHC", "C") and function:
         cautions += ("CMOS input levels: not for a place driven by TTL without pull-ups.",)
-    yield Found(
+    yield TypeInWord(
         type_reading(
             LOGIC,
             "ic",
@@ -74,66 +74,47 @@ def ttl(word: str) -> Iterator[Found]:
     )
 
 
-_MITSUBISHI = re.compile(r"M53([23])([0-9]{2})([A-Z]?)")
-
-
-def mitsubishi_ttl(word: str) -> Iterator[Found]:
+def mitsubishi_ttl(word: str) -> Iterator[TypeInWord]:
     """M53204P is Mitsubishi's 7404, M53393P its 74193."""
-    match = _MITSUBISHI.fullmatch(word)
-    if not match:
+    parts = split_mitsubishi(word)
+    if parts is None:
         return
-    digits = match[2] if match[1] == "2" else f"1{match[2]}"
-    function = logic.LOGIC.get(digits)
-    if function is None:
-        return
-    yield Found(
+    digits, function = parts.digits, logic.LOGIC[parts.digits]
+    yield TypeInWord(
         type_reading(
             LOGIC,
             "ic",
             f"74{digits}",
             [
-                ("M53" + match[1], "Mitsubishi, standard TTL"),
-                (match[2], function.words),
-                (match[3], "package"),
+                (parts.prefix, "Mitsubishi, standard TTL"),
+                (digits[-2:], function.words),
+                (parts.suffix, "package"),
             ],
-            f"M53{match[1]}{match[2]} is this maker's name for a 74{digits}: {function.words}",
+            f"{parts.prefix}{digits[-2:]} is this maker's name for a 74{digits}: {function.words}",
             traits={
                 "function": digits,
                 "family": "std",
                 "pins": str(function.pins),
                 "open_collector": function.open_collector,
-                "suffix": match[3],
+                "suffix": parts.suffix,
             },
             make="Mitsubishi",
-            package="plastic dual in line" if match[3] == "P" else "",
+            package="plastic dual in line" if parts.suffix == "P" else "",
             function=function.words,
         )  # fmt: skip
     )
 
 
-_4000 = re.compile(r"([A-Z]{0,4}?)([18]?)(4[0-9]{3,4})([A-Z][A-Z0-9]{0,4})?")
-
-
-def cmos_4000(word: str) -> Iterator[Found]:
-    if "4" not in word:
+def cmos_4000(word: str) -> Iterator[TypeInWord]:
+    parts = split_cmos(word)
+    if parts is None:
         return
-    match = _4000.fullmatch(word)
-    if not match:
-        return
-    prefix, one, number, suffix = (group or "" for group in match.groups())
-    function = logic.CMOS_4000.get(number)
-    # MC14011 and HD14011 are the 4011 of makers that put a 1 before it; Fujitsu puts an 8.
-    if (
-        function is None
-        or (prefix and prefix not in logic.LOGIC_MAKERS)
-        or (one == "1" and prefix not in ("MC", "HD"))
-        or (one == "8" and prefix != "MB")
-    ):
-        return
+    prefix, one, number, suffix = parts
+    function = logic.CMOS_4000[number]
     maker = logic.LOGIC_MAKERS.get(prefix, "")
     package, version = _package(suffix, maker)
     bare = not (prefix or suffix)
-    yield Found(
+    yield TypeInWord(
         type_reading(
             CMOS,
             "ic",
@@ -153,28 +134,16 @@ def cmos_4000(word: str) -> Iterator[Found]:
 
 
 def _package(suffix: str, maker: str) -> tuple[str, str]:
-    """(package, what else to say): the maker's own list first, then what most mean."""
-    for tail, version in ((suffix, ""), (suffix[1:], suffix[:1])):
-        for owner in (maker, ""):
-            package = logic.PACKAGES.get(owner, {}).get(tail, "")
-            if package:
-                return (f"version {version}, {package}" if version else package), ""
+    """(package, what else to say)."""
+    package, version = package_of(suffix, maker)
+    if package:
+        return (f"version {version}, {package}" if version else package), ""
     return "", "version or package, as the maker defines it" if suffix else ""
 
 
-_MEMORY_TAIL = re.compile(
-    r"([A-Z]{0,5})(?:-?([0-9]{1,3}))?((?:-?[A-Z]{1,5}|-(?:[A-Z0-9]{1,4})){0,3})([0-9]{0,2}[A-Z]?)"
-)
-_LEADING = re.compile(r"(M5[KLM]|[A-Z]{0,4})")
-
-
-def memory(word: str) -> Iterator[Found]:
-    for prefix, printed, number in _memory_numbers(word):
-        tail = _MEMORY_TAIL.fullmatch(word[len(prefix) + len(printed) :])
-        if not tail:
-            continue
+def memory(word: str) -> Iterator[TypeInWord]:
+    for prefix, printed, number, letters, speed, package, half in split_memory(word):
         part = memories.MEMORIES[number]
-        letters, speed, package, half = tail.groups()
         bare = not (prefix or letters or speed or package)
         own_name = prefix + printed in memories.MEMORY_NAMES
         rails = part.rails
@@ -195,9 +164,9 @@ def memory(word: str) -> Iterator[Found]:
         reasons = [f"{number}: {part.organisation} {part.function.upper()}"]
         if own_name:
             reasons.append(f"{prefix + printed} is this maker's name for a {number}")
-        maker = _maker_of_memory(prefix, printed, letters)
-        for access, weight, why in _access(part, number, speed or "", maker):
-            yield Found(
+        maker = maker_of_memory(prefix, printed, letters)
+        for access, weight, why in _access(part, number, speed, maker):
+            yield TypeInWord(
                 type_reading(
                     MEMORY,
                     "ic",
@@ -206,7 +175,7 @@ def memory(word: str) -> Iterator[Found]:
                         (prefix, maker),
                         (printed, f"{part.organisation} {part.function.upper()}"),
                         (letters, "version or package, as the maker defines it"),
-                        (speed or "", why),
+                        (speed, why),
                         (package, "package, as the maker defines it"),
                         (half, "which half works" if part.half else "package, as the maker defines it"),
                     ],
@@ -235,49 +204,6 @@ def memory(word: str) -> Iterator[Found]:
                 bare,
             )
 
-
-def _maker_of_memory(prefix: str, printed: str, letters: str) -> str:
-    """Whose letters these are; NEC prints D for µPD and a C or D behind the number, Intel D for ceramic."""
-    if prefix == "D" and (f"UPD{printed}" in memories.MEMORY_NAMES or printed[:1] == "4"):
-        return "NEC"
-    if prefix == "D" and letters[-1:] in ("C", "D"):
-        return "NEC"
-    return memories.MEMORY_MAKERS.get(prefix, "")
-
-
-def _memory_numbers(word: str) -> Iterator[tuple[str, str, str]]:
-    """(prefix, number as printed, industry number): a maker's own name first, then a known number."""
-    match = _LEADING.match(word)
-    prefix = match[1] if match else ""
-    rest = word[len(prefix) :]
-    for length in range(min(10, len(word)), 3, -1):
-        name = word[:length]
-        goes_on = name[-1:].isdigit() and word[length : length + 1].isdigit()
-        if name in memories.MEMORY_NAMES and not goes_on:
-            yield prefix, name[len(prefix) :], memories.MEMORY_NAMES[name]
-            return
-    if prefix not in memories.MEMORY_MAKERS:
-        return
-    for length in range(7, 3, -1):
-        printed = rest[:length]
-        if rest[length : length + 1].isdigit():
-            continue
-        if printed in memories.MEMORY_NAMES:
-            yield prefix, printed, memories.MEMORY_NAMES[printed]
-            return
-        # 41C256 is the CMOS 41256; a C in an EPROM's number is part of its name. 24LC16 is a 24C16.
-        number = printed if printed in memories.MEMORIES else printed.replace("C", "", 1)
-        if printed[:4] in ("24LC", "24AA", "24FC", "93LC"):
-            number = printed[:2] + "C" + printed[4:]
-        if number in memories.MEMORIES and (
-            number == printed or memories.MEMORIES[number].function in TOLD_APART
-        ):
-            yield prefix, printed, number
-            return
-
-
-TOLD_APART = ("dram", "sram", "eeprom")
-"""Of these a C inside the number says only that it is CMOS."""
 
 # Up to this two figures are tens of ns for certain: no faster part was made under the number.
 _SLOWEST_IN_TENS = {"dram": 20, "sram": 20, "eprom": 35, "eeprom": 35, "flash": 25, "rom": 45, "prom": 0}
@@ -315,17 +241,24 @@ def _access(part: memories.Memory, number: str, speed: str, maker: str) -> Itera
 
 
 # The tables as forms: any of their names, and whatever may stand around it.
-_TTL_FORM = re.compile(
-    rf"{any_of(logic.LOGIC_MAKERS)}[57]4{any_of(logic.FAMILIES)}[0-9]{{2,5}}(?:[A-Z][A-Z0-9]{{0,5}})?(?:-[A-Z0-9]{{1,4}})?"
-)
-_MEMORY_FORM = re.compile(
-    rf"[A-Z0-9]{{0,5}}?{any_of(memories.MEMORY_NAMES)}.{{0,12}}|"
-    rf"[A-Z0-9]{{0,4}}?(?:{'|'.join('C?'.join(number) for number in memories.MEMORIES)}).{{0,12}}"
-)
+def _ttl_form() -> str:
+    return (
+        rf"{any_of(logic.LOGIC_MAKERS)}[57]4{any_of(logic.FAMILIES)}[0-9]{{2,5}}"
+        r"(?:[A-Z][A-Z0-9]{0,5})?(?:-[A-Z0-9]{1,4})?"
+    )
+
+
+def _memory_form() -> str:
+    return (
+        rf"[A-Z0-9]{{0,5}}?{any_of(memories.MEMORY_NAMES)}.{{0,12}}|"
+        rf"[A-Z0-9]{{0,4}}?(?:{'|'.join('C?'.join(number) for number in memories.MEMORIES)}).{{0,12}}"
+    )
+
+
 SYSTEMS = (
-    system(ttl, _TTL_FORM),
-    system(mitsubishi_ttl, _MITSUBISHI),
-    system(cmos_4000, _4000),
-    system(memory, _MEMORY_FORM),
+    system(ttl, _ttl_form),
+    system(mitsubishi_ttl, MITSUBISHI),
+    system(cmos_4000, CMOS_4000),
+    system(memory, _memory_form),
     *numbered_chips.SYSTEMS,
 )

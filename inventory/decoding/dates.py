@@ -7,6 +7,7 @@ from memory.
 
 from __future__ import annotations
 
+import re
 from math import exp
 from typing import NamedTuple
 
@@ -19,7 +20,24 @@ FIRST_YEAR, LAST_YEAR = 1948, 2030
 # With no era given: the middle and spread of the years that salvaged, date-coded parts come from (common
 # practice, no source).
 USUAL_YEAR, USUAL_SPREAD = 2004, 14.0
-ERA_SPREAD = 6.0
+ERA_SPREAD = 4.0
+_WITH_LOT = re.compile(r"([A-Z]{0,2})([0-9]{4})([A-Z]{0,2})")
+LOT, WHOLE_YEAR = 0.5, 0.3
+"""How likely letters glued to four figures are a lot's, and not a type's; and 19xx or 20xx a week of a year
+and not the year of a copyright (common practice, no source)."""
+_MONTH_LETTERS = "ABCDEFGHJKLM"  # without I; from memory of makers in Japan
+_TYPE_LIKE = re.compile(
+    r"(?:[ABCDFJKMSN]|[ABR][CDFUY]|[LT][ABFLM]|AN|HA|CD|MC|NE|UA|KA|IR|MJ|SN|DM|OP|CA)[0-9]{4}[A-Z]?"
+)
+"""Letters that more often begin a type: with them the year must be one that the era allows."""
+
+
+_COPYRIGHT = re.compile(r"(?:©|\(C\)|\bCOPR\.?|\bCOPYRIGHT)\s*(?:19|20)[0-9]{2}\b", re.IGNORECASE)
+
+
+def without_copyright(text: str) -> str:
+    """The text without the year of a copyright: the mask was drawn then, the chip made later."""
+    return _COPYRIGHT.sub(" ", text) if "19" in text or "20" in text else text
 
 
 class DateReading(NamedTuple):
@@ -57,9 +75,8 @@ def dates_in(word: str, era: int | None, *, year_letter: bool = False) -> list[D
                 week_date(century(first), second, likely(century(first), era), "year and week, YYWW")
             )
         if 1 <= first <= 53 and century(second) >= FIRST_YEAR:
-            found.append(
-                week_date(century(second), first, 0.2 * likely(century(second), era), "week and year, WWYY")
-            )
+            weight = 0.2 * likely(century(second), era) * (WHOLE_YEAR if first in (19, 20) else 1.0)
+            found.append(week_date(century(second), first, weight, "week and year, WWYY"))
     elif len(word) == 3 and word.isascii() and word.isdigit() and 1 <= int(word[1:]) <= 53:
         for year in range(1960 + int(word[0]), 2010, 10):
             found.append(
@@ -82,6 +99,19 @@ def dates_in(word: str, era: int | None, *, year_letter: bool = False) -> list[D
                 words = f"{MONTH_NAMES[month - 1]} {year}"
                 system = "IEC 60062 ten-year cycle"
                 found.append(DateReading(f"{year}-{month:02d}", words, 0.01 * likely(year, era), system))
+    elif 5 <= len(word) <= 6 and (match := _WITH_LOT.fullmatch(word)):
+        year, week = century(int(match[2][:2])), int(match[2][2:])
+        if 1 <= week <= 53 and year >= FIRST_YEAR:
+            weight = LOT * likely(year, era) * (0.05 if _TYPE_LIKE.fullmatch(word) and era is None else 1.0)
+            found.append(week_date(year, week, weight, "year and week, YYWW, with letters of the lot"))
+    elif len(word) == 3 and word[0].isdigit() and word[1] in _MONTH_LETTERS and word[2].isdigit():
+        month = _MONTH_LETTERS.index(word[1]) + 1
+        for year in range(1970 + int(word[0]), LAST_YEAR, 10):
+            words = f"{MONTH_NAMES[month - 1]} {year}"
+            weight = likely(year, era)
+            found.append(
+                DateReading(f"{year}-{month:02d}", words, weight, "last digit of the year, month letter, lot")
+            )
     elif year_letter and len(word) == 1 and word in YEAR_LETTERS:
         for year in years_of(word):
             found.append(DateReading(str(year), str(year), likely(year, era), "IEC 60062 year letter"))

@@ -6,9 +6,10 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
-from .candidates import DIGIT, Candidate, Notation, Shape, cell
+from .candidates import Candidate, Notation
 from .letter_codes import with_tolerance
 from .ratings import INDUCTOR_TOLERANCE
+from .shapes import DIGIT, Shape, cell
 
 MICROHENRY, NANOHENRY = 10**6, 10**3
 MICRO_CODE = Notation("three-digit code, µH", "makers' practice", "inductor", 1.0, {"rf": 0.05})
@@ -40,6 +41,8 @@ def plain(word: str) -> Iterator[Candidate]:
 
 
 def shapes() -> Iterator[Shape]:
-    yield Shape((DIGIT,) * 3, "inductor", digits)
-    yield Shape((DIGIT,) * 3 + (cell("".join(INDUCTOR_TOLERANCE), "KMJ"),), "inductor", digits_and_letter)
-    yield Shape((DIGIT,) * 2, "inductor", plain)
+    yield Shape((DIGIT,) * 3, "inductor", digits, (0, 1))
+    yield Shape(
+        (DIGIT,) * 3 + (cell("".join(INDUCTOR_TOLERANCE), "KMJ"),), "inductor", digits_and_letter, (0, 1)
+    )
+    yield Shape((DIGIT,) * 2, "inductor", plain, (0, 1))

@@ -5,8 +5,8 @@ from __future__ import annotations
 import re
 from collections.abc import Iterator
 
-from inventory.decoding import memory_table as memories
-from inventory.decoding.type_strings import Found, system, type_reading
+from inventory.decoding.type_strings import TypeInWord, system, type_reading
+from inventory.type_numbers import memory_table as memories
 
 PROGRAMMABLE = ("programmable logic type", "makers' data books")
 MILITARY = ("military slash number", "MIL-M-38510")
@@ -17,7 +17,7 @@ _PROGRAMMABLE = re.compile(
 )
 
 
-def programmable_logic(word: str) -> Iterator[Found]:
+def programmable_logic(word: str) -> Iterator[TypeInWord]:
     """PAL16L8ACN, GAL16V8B-15LP: inputs, kind of outputs, outputs."""
     match = _PROGRAMMABLE.fullmatch(word)
     if not match:
@@ -26,7 +26,7 @@ def programmable_logic(word: str) -> Iterator[Found]:
     named = {"TIBPAL": "PAL", "PALCE": "PAL"}.get(family, family)
     function = "gal" if named in ("GAL", "ATF", "PEEL") else "pla" if named in ("PLS", "82S") else "pal"
     words = "programmable logic array"
-    yield Found(
+    yield TypeInWord(
         type_reading(
             PROGRAMMABLE,
             "ic",
@@ -58,14 +58,14 @@ SLASH_NUMBERS = {
 _MILITARY = re.compile(r"(JM?|M)38510([0-9]{5})([A-Z]{0,3})")
 
 
-def military(word: str) -> Iterator[Found]:
+def military(word: str) -> Iterator[TypeInWord]:
     """JM38510/30001BCA, the stroke already gone: a slash number of the qualified parts list."""
     match = _MILITARY.fullmatch(word)
     if not match:
         return
     head, number, tail = match.groups()
     known = SLASH_NUMBERS.get(number, "")
-    yield Found(
+    yield TypeInWord(
         type_reading(
             MILITARY,
             "ic",

@@ -13,11 +13,15 @@ from __future__ import annotations
 import re
 from collections.abc import Iterator
 from decimal import Decimal
+from itertools import islice, product
+from math import prod
 
 from .candidates import Candidate, Notation, percent
 from .capacitor_codes import MICRO_CODE, code_candidate, femtofarads, micro_code_value
 from .letter_codes import MICRO, OHM, PICO, meanings_of, pointed, with_tolerance
+from .patterns import UNREAD, MarkingWord, gapped, with_gaps
 from .ratings import EIA_VOLTS, ORDER_VOLTS, RESISTOR_TOLERANCE, capacitor_tolerances, plain_volts
+from .shapes import Budget
 
 TANTALUM_ORDER = Notation(
     "order code, pF", "tantalum makers' ordering", "capacitor", 1.0, {"tantalum": 3, "chip": 2}, 1970
@@ -60,6 +64,19 @@ POINTED = "[0-9]{1,3}[RKM][0-9]{0,3}"
 SIZED = re.compile(rf"([A-Z]{{2,4}}{SIZE})()({POINTED})([BCDFGJK])[A-Z]{{0,5}}")
 SIZED_DASH = re.compile(rf"([A-Z]{{2}}{SIZE})([BCDFGJK])[A-Z]-(?:07|10|13)({POINTED})()L?")
 LETTER_FIRST = re.compile(r"([A-Z]{2,4}-?[0-9][A-Z0-9]{1,4})([DFGJ])([1-9][0-9]{2,3}|[0-9]?R[0-9]{2})()[A-Z]")
+STANDS_LAST = re.compile(
+    r"([A-Z0-9-]{1,10}?)[-R]?([1-9][0-9]{2}|[0-9]{1,3}[RK][0-9]{0,2}|[0-9]{1,2}\.[0-9]K)([FGJKM]?)(?:LF)?"
+)
+"""On networks and trimmers whatever the maker puts before it, the value stands last (common practice)."""
+LAST_ON = (
+    Notation(
+        "code at the end of a type", "makers' ordering", "resistor", 0.002, {"network": 150, "trimmer": 150}
+    ),
+    Notation("code at the end of a type", "makers' ordering", "capacitor", 0.1, {"film": 3}),
+)
+NETWORK_SERIES = re.compile(r"(4[1368](?:0[4-9]|1[0-9]|20)[A-Z]-(?:[0-9]|10[1-4])-)([1-9][0-9]{2})(?:LF)?")
+"""4116R-1-102: 16 pins, isolated or bussed; not the memory 4116 (a maker's ordering, from memory)."""
+TRIMMER_STYLE = re.compile(r"(RJR?[0-9]{2}[A-Z]{1,2})([1-9][0-9]{2})([A-Z]?)")
 POWER_STYLE = re.compile(r"(R[EHW][0-9]{2}[A-Z])([1-9][0-9]{2}|[0-9]{1,2}R[0-9]{0,2})")
 RESISTOR_STYLE = re.compile(
     r"(R[A-Z]{1,2}[0-9]{2,4}[A-Z]{1,2}?)([1-9][0-9]{2,3}|[0-9]{1,3}R[0-9]{0,2})([BCDFGJKM])[A-Z]?"
@@ -69,10 +86,11 @@ SUFFIX_TOLERANCE = {"X0": percent("20"), "X9": percent("10"), "X5": percent("5")
 
 def readings(text: str, kind: str) -> Iterator[Candidate]:
     """Readings of one whole word of 7 to 24 characters; every pattern is anchored and bounded."""
-    if not 6 <= len(text) <= 24:
+    if not 5 <= len(text) <= 24:
         return
     if kind in ("", "resistor"):
         yield from network(text)
+    yield from standing_last(text, kind)
     if len(text) < 7:
         return
     found = len(text)
@@ -94,6 +112,41 @@ def readings(text: str, kind: str) -> Iterator[Candidate]:
         yield from inside(text, kind)
     if "-" in text and found:
         yield from behind_dashes(text, kind)
+
+
+FORMS = (
+    TANTALUM, ELECTROLYTIC, VOLT_FIGURES, VOLTS_IN_FRONT, CAPACITOR_STYLE, PINS_AND_CIRCUIT, SIZED,
+    SIZED_DASH, LETTER_FIRST, POWER_STYLE, RESISTOR_STYLE, TRIMMER_STYLE, BEHIND_DASHES,
+)  # fmt: skip
+WITH_GAPS = tuple(re.compile(with_gaps(form.pattern)) for form in FORMS)
+MOST_SPELLINGS, FILLED_WITH = 220, "0123456789JKMFGRBCDX"
+LEAST_SEEN = 0.6
+"""Of an order code so much must be read, or anything is one."""
+
+
+def partial(word: MarkingWord, kind: str, budget: Budget) -> Iterator[Candidate]:
+    """Readings of a partly unreadable order code: of each place only what a form allows there."""
+    seen = gapped(word.cells)
+    gaps = [at for at, each in enumerate(seen) if each == UNREAD]
+    if not 6 <= len(seen) <= 24 or not gaps or len(gaps) > (1 - LEAST_SEEN) * len(seen):
+        return
+    forms = [form for form in WITH_GAPS if form.fullmatch(seen)]
+    if not forms:
+        return
+    choices = []
+    for at in gaps:
+        cell = word.cells[at]
+        fill = FILLED_WITH if cell is None else "".join(cell)
+        choices.append(
+            [c for c in fill if any(form.fullmatch(seen[:at] + c + seen[at + 1 :]) for form in forms)]
+        )
+    for spelt in islice(product(*choices), min(MOST_SPELLINGS, budget.left)):
+        budget.left -= 1
+        letters = list(seen)
+        for at, letter in zip(gaps, spelt, strict=True):
+            letters[at] = letter
+        yield from readings("".join(letters), kind)
+    budget.spent_out = budget.spent_out or prod(map(len, choices)) > MOST_SPELLINGS
 
 
 def tantalum(text: str) -> Iterator[Candidate]:
@@ -132,15 +185,17 @@ def electrolytic(text: str) -> Iterator[Candidate]:
         (code, "exponent code in µF"),
         (rest, ""),
     )
-    told = tuple(each for each in used if each[0])
+    explained = tuple(each for each in used if each[0])
     # 1V182 standing alone is weighed the same way in capacitor_codes; here the series letters speak for an
     # electrolytic.
-    yield Candidate(MICRO_CODE, value, told, 60.0, None, volts)
+    yield Candidate(MICRO_CODE, value, explained, 60.0, None, volts)
     candidate = code_candidate(code) if code.isdigit() else None
     if candidate is not None:
-        told = ((series, ""), (volt_code, f"{volts:f} V"), *candidate.used)
+        explained = ((series, ""), (volt_code, f"{volts:f} V"), *candidate.used)
         film = rest[:1] in ("J", "K", "G", "F") and not letter  # a tolerance no electrolytic has
-        whole = Candidate(candidate.notation, candidate.value, told, 300.0 if film else 0.005, None, volts)
+        whole = Candidate(
+            candidate.notation, candidate.value, explained, 300.0 if film else 0.005, None, volts
+        )
         if film:
             yield from with_tolerance(whole, rest[0], capacitor_tolerances(rest[0], whole.value or 0))
         else:
@@ -181,7 +236,7 @@ def can(text: str) -> Iterator[Candidate]:
         volts *= 10 ** int(volt_code[2]) if "R" not in volt_code else 1
         value = micro_code_value(code)
         used: tuple[tuple[str, str], ...] = ((series, ""), (volt_code, f"{volts:f} V"), (form, ""))
-        told = (*used, (code, "exponent code in µF"))
+        explained = (*used, (code, "exponent code in µF"))
     else:
         match = VOLTS_IN_FRONT.fullmatch(text)
         if match is None:
@@ -191,9 +246,9 @@ def can(text: str) -> Iterator[Candidate]:
         if rated is None:
             return
         volts, value = rated, int(Decimal(code.replace("R", ".")) * MICRO)
-        told = ((volt_code, f"{volts:f} V"), (series, ""), (code, "µF"))
+        explained = ((volt_code, f"{volts:f} V"), (series, ""), (code, "µF"))
     if value:
-        whole = Candidate(MICRO_CODE, value, told, 30.0, None, volts)
+        whole = Candidate(MICRO_CODE, value, explained, 30.0, None, volts)
         yield from with_tolerance(whole, letter, capacitor_tolerances(letter, value))
 
 
@@ -204,10 +259,41 @@ def network(text: str) -> Iterator[Candidate]:
         used = ((match[1], "pins"), (match[2], "circuit"), (match[3], "value"))
         candidate = Candidate(NETWORK, three_figures(match[3]), used, 1.0)
         yield from with_tolerance(candidate, match[4], RESISTOR_TOLERANCE[match[4]])
+    match = NETWORK_SERIES.fullmatch(text)
+    if match:
+        explained = ((match[1], "series, pins and circuit"), (match[2], "value"))
+        yield Candidate(NETWORK, three_figures(match[2]), explained, 200.0)
+    match = TRIMMER_STYLE.fullmatch(text)
+    if match:
+        explained = ((match[1], "style and termination"), (match[2], "value"))
+        yield Candidate(STYLE, three_figures(match[2]), explained, 2.0)
     match = POWER_STYLE.fullmatch(text)
     if match:
-        told = ((match[1], "style and rating"), (match[2], "value"))
-        yield Candidate(STYLE, three_figures(match[2]), told, 1.0)
+        explained = ((match[1], "style and rating"), (match[2], "value"))
+        yield Candidate(STYLE, three_figures(match[2]), explained, 1.0)
+
+
+def standing_last(text: str, kind: str) -> Iterator[Candidate]:
+    """L81S473, 898-3-R10K, B32529C1104J: whatever the maker puts before it, the value stands last."""
+    match = STANDS_LAST.fullmatch(text)
+    if match is None:
+        return
+    head, code, letter = match.groups()
+    for notation in LAST_ON:
+        if kind not in ("", notation.kind) or (
+            notation.kind == "capacitor" and not (letter and code.isdigit())
+        ):
+            continue
+        if "." in code:
+            value = round(Decimal(code.rstrip("K")) * 1000) * OHM
+        else:
+            value = code_value(code, notation.kind)
+            if code.isdigit() and text[len(head)] == "R" and notation.kind == "resistor":
+                value = int(code) * OHM  # 899-3-R220: plain ohms behind an R
+        if value:
+            last = Candidate(notation, value, ((head, ""), (code, "value")), 1.0)
+            meanings = meanings_of(letter, notation.kind, value)
+            yield from with_tolerance(last, letter, meanings) if letter else (last,)
 
 
 def chip(text: str) -> Iterator[Candidate]:
@@ -269,8 +355,7 @@ def inside(text: str, kind: str) -> Iterator[Candidate]:
                 notation, value, used, 1.0 / len(found), None, volts if each == "capacitor" else None
             )
             for candidate in with_tolerance(whole, match[3], meanings_of(match[3], each, value)):
-                candidate.used = (*candidate.used, *(((around[1], ""),) if around[1] else ()))
-                yield candidate
+                yield candidate.after((around[1], ""))
 
 
 def behind_dashes(text: str, kind: str) -> Iterator[Candidate]:
@@ -290,8 +375,7 @@ def behind_dashes(text: str, kind: str) -> Iterator[Candidate]:
         whole = Candidate(ORDERED[each], value, used, 1.0)
         meant = with_tolerance(whole, letter, meanings_of(letter, each, value)) if letter else iter((whole,))
         for candidate in meant:
-            candidate.used = (*candidate.used, *(((tail, ""),) if tail else ()))
-            yield candidate
+            yield candidate.after((tail, ""))
 
 
 def code_value(code: str, kind: str) -> int:

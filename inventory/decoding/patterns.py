@@ -4,11 +4,8 @@ from __future__ import annotations
 
 import re
 import unicodedata
-from collections.abc import Iterator
-from itertools import product
 from typing import NamedTuple
 
-from .candidates import Shape
 from .reading import MalformedMarking
 
 LONGEST = 48
@@ -25,7 +22,7 @@ BESIDE = "®™©*•·;:\"'`#<>{}!^_"
 # Upside-down reading (shared reference, body and reading rules R22): 0 1 6 8 9 and, softly, 2 and 5.
 TURNED = {"0": "0", "1": "1", "6": "9", "8": "8", "9": "6", "2": "2", "5": "5"}
 
-# Characters mistaken for each other when worn or small (practice.md section 4; common practice, no source).
+# Characters mistaken for each other when worn or small (common practice, no source).
 CONFUSED_SETS = ("0ODQ", "1I7/", "2Z", "5S", "689BG", "38", "4A", "KX", "CG")
 CONFUSED: dict[str, str] = {}
 for _set in CONFUSED_SETS:
@@ -36,7 +33,26 @@ for _set in CONFUSED_SETS:
 PLAIN = re.compile(r"[0-9A-Za-z .,/%+=~-]*")
 
 
-class Word(NamedTuple):
+UNREAD = "?"
+"""Stands for an unreadable character in the forms of a system."""
+
+
+_TOKEN = re.compile(r"\(\?!.*?\)|\(\?:|\[[^]]*\]|\{[^}]*\}|\\.|.")
+
+
+def with_gaps(pattern: str) -> str:
+    """The pattern with UNREAD allowed wherever it asks for a character; what it forbids is not asked."""
+    tokens = []
+    for token in _TOKEN.findall(pattern):
+        if token.startswith("["):
+            token = f"{token[:-1]}{UNREAD}]"
+        elif token.isalnum():
+            token = f"[{token}{UNREAD}]"
+        tokens.append("" if token.startswith("(?!") else token)
+    return "".join(tokens)
+
+
+class MarkingWord(NamedTuple):
     """One run of cells between spaces. `whole` is its text when every cell is certain, else ""."""
 
     cells: Cells
@@ -44,30 +60,18 @@ class Word(NamedTuple):
     whole: str
 
 
-class Budget:
-    """How many expansions may still be tried; `spent_out` says that some were not.
-
-    Type strings with unreadable characters are dear to expand: they are read once per question.
-    """
-
-    def __init__(self, expansions: int) -> None:
-        self.left = expansions
-        self.spent_out = False
-        self.partial_types = 1
-
-
-def words_of(text: str) -> tuple[list[Word], list[str], bool]:
+def words_of(text: str) -> tuple[list[MarkingWord], list[str], bool]:
     """Words, the notes a person put in round brackets, and whether the text was cut. MalformedMarking names
     the place.
     """
     if len(text) <= LONGEST and PLAIN.fullmatch(text):
         return (
-            [Word(tuple([(character,) for character in word]), word, word) for word in text.split()],
+            [MarkingWord(tuple([(character,) for character in word]), word, word) for word in text.split()],
             [],
             False,
         )
     notes: list[str] = []
-    words: list[Word] = []
+    words: list[MarkingWord] = []
     cells: list[tuple[str, ...] | None] = []
     printed: list[str] = []
     count = 0
@@ -76,7 +80,7 @@ def words_of(text: str) -> tuple[list[Word], list[str], bool]:
     def close() -> None:
         if cells:
             whole = "".join(each[0] if each and len(each) == 1 else "\0" for each in cells)
-            words.append(Word(tuple(cells), "".join(printed), "" if "\0" in whole else whole))
+            words.append(MarkingWord(tuple(cells), "".join(printed), "" if "\0" in whole else whole))
             cells.clear()
             printed.clear()
 
@@ -124,30 +128,16 @@ def words_of(text: str) -> tuple[list[Word], list[str], bool]:
     return words, notes, False
 
 
+def gapped(cells: Cells) -> str:
+    """The word with UNREAD for every cell that is not certain."""
+    return "".join(seen[0] if seen and len(seen) == 1 else UNREAD for seen in cells)
+
+
 def flat(text: str) -> str:
     """One spelling for look-alikes that differ only in encoding: full-width forms, the two micro signs, the
     two ohms.
     """
     return text if text.isascii() else unicodedata.normalize("NFKC", text).translate(SAME_CHARACTER)
-
-
-def expand(cells: Cells, shape: Shape, budget: Budget, most: int = 1200) -> Iterator[str]:
-    """Every word of this shape that the cells allow, at most `most`, paid from the budget."""
-    choices = []
-    size = 1
-    for seen, allowed in zip(cells, shape.cells, strict=True):
-        options: str | list[str]
-        options = allowed.usual if seen is None else [each for each in seen if each in allowed.legal]
-        if not options:
-            return
-        size *= len(options)
-        choices.append(options)
-    if size > most or size > budget.left:
-        budget.spent_out = True
-    room = min(size, most, budget.left)
-    budget.left -= room
-    for _, letters in zip(range(room), product(*choices), strict=False):
-        yield "".join(letters)
 
 
 def turned(cells: Cells) -> Cells | None:
@@ -178,6 +168,11 @@ STROKE = re.compile(r"(?<=[^\d\s])/(?![+-]?\d{1,3}%)|/(?=[^\d\s+-])")
 FIGURES_STROKE = re.compile(r"(?<!\d)(\d{1,5})/(\d{1,4})(?![\d\s]*[Ww%])")
 
 
+KEPT = re.compile(
+    r"(?<!\S)(?:[0-9]{2}/[01][0-9]{2}/[0-9]{2}|[CB]R[12]/[23][A-Z0-9]{1,2}|SZ[XY]?[0-9]{2}/[0-9.,]{1,4})(?!\S)"
+)
+"""Words whose strokes are their own: a climatic category, half a cell (CR1/2AA), a zener of the GDR."""
+VOLTS_BEHIND_DASH = re.compile(r"(?<!\S)([0-9]{1,3}(?:[.,][0-9])?)-([0-9]{1,2}V)(?!\S)")  # 15-25V
 MILITARY_STROKE = re.compile(r"(?<=M38510)/(?=\d)")
 SURGE = re.compile(r"(?<![\d.])(\d{1,3})/(\d{1,3})(?=\s*V)")
 PLUS_BEFORE = re.compile(r"(?<!\S)\+(?=[\d.])(?!\S*[%/-]|[\d.]+\s*ppm)")
@@ -192,8 +187,12 @@ def tidy(text: str) -> str:
     """
     if "+" in text:
         text = PLUS_AFTER.sub(" +", PLUS_BEFORE.sub("+ ", text))
+    if "-" in text:
+        text = VOLTS_BEHIND_DASH.sub(r"\1 \2", text)
     if "/" not in text:
         return text
+    if KEPT.search(text):
+        return " ".join(part if KEPT.fullmatch(part) else tidy(part) for part in text.split())
     text = MILITARY_STROKE.sub("", text)
     text = SURGE.sub(lambda pair: f"{pair[1]}V {pair[2]}" if is_surge(pair) else pair[0], text)
     return FIGURES_STROKE.sub(r"\1 \2", STROKE.sub(" ", text))

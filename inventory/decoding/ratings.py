@@ -15,7 +15,7 @@ from typing import NamedTuple
 from .candidates import Tolerance, lopsided, nanohenries, percent, picofarads
 
 
-class Meaning(NamedTuple):
+class ToleranceMeaning(NamedTuple):
     """One meaning of a tolerance letter, how likely it is against its rivals, and what to say about it."""
 
     tolerance: Tolerance
@@ -23,14 +23,14 @@ class Meaning(NamedTuple):
     caution: str = ""
 
 
-def only(tolerance: Tolerance, weight: float = 1.0, caution: str = "") -> tuple[Meaning, ...]:
-    return (Meaning(tolerance, weight, caution),)
+def only(tolerance: Tolerance, weight: float = 1.0, caution: str = "") -> tuple[ToleranceMeaning, ...]:
+    return (ToleranceMeaning(tolerance, weight, caution),)
 
 
 RARE = "this tolerance letter is rare: check it is not something else"
 CLASH = "sources differ on this tolerance letter"
 
-RESISTOR_TOLERANCE: dict[str, tuple[Meaning, ...]] = {
+RESISTOR_TOLERANCE: dict[str, tuple[ToleranceMeaning, ...]] = {
     "J": only(percent("5")),
     "F": only(percent("1")),
     "K": only(percent("10"), 0.8),
@@ -48,7 +48,7 @@ RESISTOR_TOLERANCE: dict[str, tuple[Meaning, ...]] = {
     "A": only(percent("0.05"), 0.02, "A = 0.05 % is the pairing from before 2016"),
 }
 
-CAPACITOR_TOLERANCE: dict[str, tuple[Meaning, ...]] = {
+CAPACITOR_TOLERANCE: dict[str, tuple[ToleranceMeaning, ...]] = {
     "K": only(percent("10")),
     "J": only(percent("5")),
     "M": only(percent("20")),
@@ -64,38 +64,38 @@ CAPACITOR_TOLERANCE: dict[str, tuple[Meaning, ...]] = {
     "Q": only(lopsided("-10", "30"), 0.05),
     "T": only(lopsided("-10", "50"), 0.05),
     "P": (
-        Meaning(
+        ToleranceMeaning(
             lopsided("0", "100"), 0.05, "P: +100/-0 in two sources, +80/-0 in another, ±0.02 % by IEC 60062"
         ),
-        Meaning(lopsided("0", "80"), 0.02, CLASH),
-        Meaning(percent("0.02"), 0.005, CLASH),
+        ToleranceMeaning(lopsided("0", "80"), 0.02, CLASH),
+        ToleranceMeaning(percent("0.02"), 0.005, CLASH),
     ),
     "Y": (
-        Meaning(lopsided("0", "50"), 0.02, "Y: +50/-0 or +50/-20, sources differ"),
-        Meaning(lopsided("-20", "50"), 0.02, "Y: +50/-0 or +50/-20, sources differ"),
+        ToleranceMeaning(lopsided("0", "50"), 0.02, "Y: +50/-0 or +50/-20, sources differ"),
+        ToleranceMeaning(lopsided("-20", "50"), 0.02, "Y: +50/-0 or +50/-20, sources differ"),
     ),
     "W": (
-        Meaning(lopsided("-20", "40"), 0.02, "W: +40/-20 by makers, ±0.05 % by IEC 60062"),
-        Meaning(percent("0.05"), 0.01, CLASH),
+        ToleranceMeaning(lopsided("-20", "40"), 0.02, "W: +40/-20 by makers, ±0.05 % by IEC 60062"),
+        ToleranceMeaning(percent("0.05"), 0.01, CLASH),
     ),
     "R": only(lopsided("-20", "30"), 0.02, RARE),
     "V": only(lopsided("-10", "100"), 0.03, RARE),
     "L": (
-        Meaning(percent("15"), 0.02, "L: ±15 % by makers, ±0.01 % by IEC 60062"),
-        Meaning(percent("0.01"), 0.005, CLASH),
+        ToleranceMeaning(percent("15"), 0.02, "L: ±15 % by makers, ±0.01 % by IEC 60062"),
+        ToleranceMeaning(percent("0.01"), 0.005, CLASH),
     ),
     "E": (
-        Meaning(percent("0.5"), 0.01, "E: ±0.5 % on one page, ±0.005 % by IEC 60062"),
-        Meaning(percent("0.005"), 0.005, CLASH),
+        ToleranceMeaning(percent("0.5"), 0.01, "E: ±0.5 % on one page, ±0.005 % by IEC 60062"),
+        ToleranceMeaning(percent("0.005"), 0.005, CLASH),
     ),
 }
 
 # Below 10 pF the letters are picofarads; exactly at 10 pF sources differ (NOTES.md item 6).
-SMALL_CAPACITOR_TOLERANCE: dict[str, tuple[Meaning, ...]] = {
+SMALL_CAPACITOR_TOLERANCE: dict[str, tuple[ToleranceMeaning, ...]] = {
     "B": only(picofarads("0.1")),
     "C": (
-        Meaning(picofarads("0.25"), 1.0),
-        Meaning(picofarads("0.2"), 0.005, "one article prints C as 0.2 pF"),
+        ToleranceMeaning(picofarads("0.25"), 1.0),
+        ToleranceMeaning(picofarads("0.2"), 0.005, "one article prints C as 0.2 pF"),
     ),
     "D": only(picofarads("0.5")),
     "F": only(picofarads("1"), 0.6),
@@ -108,7 +108,7 @@ SMALL_CAPACITOR_TOLERANCE: dict[str, tuple[Meaning, ...]] = {
 }
 
 # ERIE and other old tubular ceramics (reference page on ERIE codes): letters that differ from IEC.
-ERIE_TOLERANCE: dict[str, tuple[Meaning, ...]] = {
+ERIE_TOLERANCE: dict[str, tuple[ToleranceMeaning, ...]] = {
     **CAPACITOR_TOLERANCE,
     "H": only(percent("2.5"), 0.3, "ERIE letter code: H is 2.5 %, IEC-style tables say 3 %"),
     "N": only(lopsided("-20", "40"), 0.3, "ERIE letter code: N is +40/-20, elsewhere 30 %"),
@@ -116,7 +116,7 @@ ERIE_TOLERANCE: dict[str, tuple[Meaning, ...]] = {
     "R": only(lopsided("0", "100"), 0.3, "ERIE letter code: R is +100/-0"),
 }
 
-INDUCTOR_TOLERANCE: dict[str, tuple[Meaning, ...]] = {
+INDUCTOR_TOLERANCE: dict[str, tuple[ToleranceMeaning, ...]] = {
     "K": only(percent("10")),
     "M": only(percent("20")),
     "J": only(percent("5"), 0.8),
@@ -127,8 +127,8 @@ INDUCTOR_TOLERANCE: dict[str, tuple[Meaning, ...]] = {
     "V": only(percent("25"), 0.05),
     "N": only(percent("30"), 0.2),
     "B": (
-        Meaning(nanohenries("0.15"), 0.05, "B: 0.15 nH, another maker 0.1 nH"),
-        Meaning(nanohenries("0.1"), 0.02, CLASH),
+        ToleranceMeaning(nanohenries("0.15"), 0.05, "B: 0.15 nH, another maker 0.1 nH"),
+        ToleranceMeaning(nanohenries("0.1"), 0.02, CLASH),
     ),
     "C": only(nanohenries("0.2"), 0.05),
     "S": only(nanohenries("0.3"), 0.05),
@@ -136,7 +136,7 @@ INDUCTOR_TOLERANCE: dict[str, tuple[Meaning, ...]] = {
 }
 
 TOLERANCE_LETTERS = "JKMFGZDCBNHSQTPYWRVLEA"
-USUAL_TOLERANCE_LETTERS = "JKMFGZDCB"
+USUAL_TOLERANCE_LETTERS, FEW_TOLERANCE_LETTERS = "JKMFGZDCB", "JKM"
 
 R10 = {
     "A": "1",
@@ -194,7 +194,7 @@ def plain_volts(digits: str) -> Decimal | None:
 TEN_PICOFARADS = 10_000
 
 
-def capacitor_tolerances(letter: str, femtofarads: int) -> tuple[Meaning, ...]:
+def capacitor_tolerances(letter: str, femtofarads: int) -> tuple[ToleranceMeaning, ...]:
     """What a tolerance letter may mean on a capacitor of this value, () for a letter that means nothing
     there.
     """
@@ -205,8 +205,8 @@ def capacitor_tolerances(letter: str, femtofarads: int) -> tuple[Meaning, ...]:
         by_amount = SMALL_CAPACITOR_TOLERANCE[letter][0].tolerance
         by_percent = CAPACITOR_TOLERANCE[letter][0]
         return (
-            Meaning(by_amount, 0.6, caution),
-            Meaning(by_percent.tolerance, by_percent.weight * 0.5, caution),
+            ToleranceMeaning(by_amount, 0.6, caution),
+            ToleranceMeaning(by_percent.tolerance, by_percent.weight * 0.5, caution),
         )
     meanings = CAPACITOR_TOLERANCE.get(letter, ())
     if femtofarads == TEN_PICOFARADS:  # 5 % and wider are seldom printed on so small a part

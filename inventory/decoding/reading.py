@@ -112,7 +112,7 @@ class Question:
 
 
 @dataclass(frozen=True)
-class Answer:
+class Readings:
     """Readings best first, the scores of those shown summing to one.
 
     `truncated`: not every possibility was tried or shown. `hints`: what to do when nothing fits.

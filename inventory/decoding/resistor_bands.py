@@ -8,7 +8,7 @@ yellow and grey), encyclopaedia article on resistors (body-tip-dot). Grey = 0.01
 
 from __future__ import annotations
 
-from .bands import FIGURES, FIRST_FIGURE, Entry, Place, Scheme, table
+from .bands import FIGURES, FIRST_FIGURE, BandRole, Entry, Scheme, table
 from .candidates import Candidate, Notation, percent
 from .temperature import of_resistor
 
@@ -119,11 +119,11 @@ WHITE_MARK = table(
 )
 ZERO_LINK = table(black=Entry(0, "0 Ω"))
 
-first = Place("figure", FIRST_FIGURE)
-figure = Place("figure", FIGURES)
-multiplier = Place("multiplier", MULTIPLIER)
-wide_tolerance = Place("tolerance", TWO_FIGURE_TOLERANCE)
-close_tolerance = Place("tolerance", THREE_FIGURE_TOLERANCE)
+first = BandRole("figure", FIRST_FIGURE)
+figure = BandRole("figure", FIGURES)
+multiplier = BandRole("multiplier", MULTIPLIER)
+wide_tolerance = BandRole("tolerance", TWO_FIGURE_TOLERANCE)
+close_tolerance = BandRole("tolerance", THREE_FIGURE_TOLERANCE)
 
 
 def zero_link(
@@ -133,16 +133,17 @@ def zero_link(
 
 
 SCHEMES = (
-    Scheme(ONE, (Place("mark", ZERO_LINK),), either_end=False, make=zero_link),
+    Scheme(ONE, (BandRole("mark", ZERO_LINK),), either_end=False, make=zero_link),
     Scheme(THREE, (first, figure, multiplier), missing_tolerance=percent("20")),
     Scheme(FOUR, (first, figure, multiplier, wide_tolerance)),
     Scheme(FIVE, (first, figure, figure, multiplier, close_tolerance)),
     Scheme(
-        RELIABILITY, (first, figure, multiplier, Place("tolerance", MILITARY_TOLERANCE), Place("trait", RATE))
+        RELIABILITY,
+        (first, figure, multiplier, BandRole("tolerance", MILITARY_TOLERANCE), BandRole("trait", RATE)),
     ),
-    Scheme(FUSIBLE, (first, figure, multiplier, wide_tolerance, Place("trait", WHITE_MARK))),
-    Scheme(SIX, (first, figure, figure, multiplier, close_tolerance, Place("temperature", COEFFICIENT))),
-    Scheme(FUSIBLE, (first, figure, figure, multiplier, close_tolerance, Place("trait", WHITE_MARK))),
+    Scheme(FUSIBLE, (first, figure, multiplier, wide_tolerance, BandRole("trait", WHITE_MARK))),
+    Scheme(SIX, (first, figure, figure, multiplier, close_tolerance, BandRole("temperature", COEFFICIENT))),
+    Scheme(FUSIBLE, (first, figure, figure, multiplier, close_tolerance, BandRole("trait", WHITE_MARK))),
     Scheme(
         BODY,
         (first, figure, multiplier),

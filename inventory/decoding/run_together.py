@@ -5,9 +5,9 @@ from __future__ import annotations
 import re
 
 from . import written
-from .candidates import DIGITS
-from .patterns import Cells, Word
+from .patterns import Cells, MarkingWord, gapped, with_gaps
 from .ratings import EIA_VOLTS, plain_volts
+from .shapes import DIGITS
 from .temperature import USUAL_CODES
 
 WATTS_FIRST = re.compile(
@@ -16,9 +16,10 @@ WATTS_FIRST = re.compile(
 SECTIONS = re.compile(r"([0-9.]{1,5})(?:[-+][0-9.]{1,5}){1,3}")
 RUN_SECTIONS = re.compile(r"([0-9.]{1,5})((?:[-+][0-9.]{1,5}){1,3})([µu]F|MFD|mfd)")  # 50+50µF
 VOLTS_BEHIND = re.compile(  # 22nK100, 0.47J63
-    r"([0-9]{0,3}[pnuµ][0-9]{0,2}[JKM]|[0-9]{0,2}[.,][0-9]{1,4}[JKMGF])[0-9]{2,4}"
+    r"([0-9]{0,3}[pnuµ][0-9]{0,2}[JKMZ]|[0-9]{0,2}[.,][0-9]{1,4}[JKMGF])[0-9]{2,4}"
 )
 VOLTS_AHEAD = re.compile(r"([0-9]{1,3}V)[0-9]{2}[0-9]*(?:[µu]F?)?")  # 16V470
+BEHIND_WITH_GAPS = re.compile(with_gaps(VOLTS_BEHIND.pattern))
 CODE_OF_MICROFARADS = re.compile(r"[1-9][0-9][4-8]")
 VOLTS_AND_TOLERANCE = re.compile(r"(4|6\.3|10|16|20|25|35|50)([KM])")  # 335 16K
 VOLT_ENDS = frozenset((("V",), ("C",), ("~",), ("-",)))
@@ -26,7 +27,7 @@ VOLTS_APART = frozenset(("V", "v", "KV", "kV", "VDC", "VAC", "WV", "volts", "Vol
 VOLT_ENDINGS = ("VDC", "VAC", "V~", "V-", "WV", "V")
 
 
-def split(word: Word) -> list[Word]:
+def split(word: MarkingWord) -> list[MarkingWord]:
     """Part a word that runs value, volts or characteristic together: 104K100V, 47n250V, X7R104K."""
     whole = word.whole
     if len(word.cells) < 4:
@@ -44,12 +45,17 @@ def split(word: Word) -> list[Word]:
             if 0 < start < len(word.cells) - len(ending):
                 return [part_of(word, 0, start), part_of(word, start, len(word.cells))]
             return [word]
+    if not whole and len(word.cells) > 4:
+        seen = gapped(word.cells)
+        run_on = BEHIND_WITH_GAPS.fullmatch(seen)
+        if run_on and any(each.isalpha() for each in run_on[1]):
+            return [part_of(word, 0, run_on.end(1)), part_of(word, run_on.end(1), len(seen))]
     if whole and len(whole) > 4:
         sections = RUN_SECTIONS.fullmatch(whole)
         if sections:  # one can, several capacitors: the unit belongs to the first as to the others
             first = sections[1] + sections[3]
             return [
-                Word(tuple((each,) for each in first), first, first),
+                MarkingWord(tuple((each,) for each in first), first, first),
                 part_of(word, sections.end(1), sections.end(2)),
             ]
         for pattern in (WATTS_FIRST, VOLTS_BEHIND, VOLTS_AHEAD):
@@ -84,20 +90,20 @@ def is_figure(seen: tuple[str, ...] | None) -> bool:
     return seen is None or any(each in "0123456789." for each in seen)
 
 
-def part_of(word: Word, start: int, end: int) -> Word:
+def part_of(word: MarkingWord, start: int, end: int) -> MarkingWord:
     cells = word.cells[start:end]
     if word.whole:
-        return Word(cells, word.whole[start:end], word.whole[start:end])
+        return MarkingWord(cells, word.whole[start:end], word.whole[start:end])
     certain = all(each is not None and len(each) == 1 for each in cells)
     text = "".join(
         "?" if each is None else each[0] if len(each) == 1 else f"[{''.join(each)}]" for each in cells
     )
-    return Word(cells, text, text if certain else "")
+    return MarkingWord(cells, text, text if certain else "")
 
 
-def joined(words: list[Word], kind: str) -> list[Word]:
+def joined(words: list[MarkingWord], kind: str) -> list[MarkingWord]:
     """Put a number and the unit standing apart from it together: “220 µF”, “.003 MFD”, “6.3 V”."""
-    found: list[Word] = []
+    found: list[MarkingWord] = []
     for word in words:
         last = found[-1] if found else None
         both = VOLTS_AND_TOLERANCE.fullmatch(word.whole) if last is not None and word.whole else None
@@ -111,7 +117,7 @@ def joined(words: list[Word], kind: str) -> list[Word]:
             first = part_of(last, 0, sections.end(1))
             whole = first.whole + word.whole
             found[-1:] = [
-                Word(first.cells + word.cells, whole, whole),
+                MarkingWord(first.cells + word.cells, whole, whole),
                 part_of(last, sections.end(1), len(last.whole)),
             ]
         elif (
@@ -125,7 +131,7 @@ def joined(words: list[Word], kind: str) -> list[Word]:
             )
         ):
             whole = last.whole + word.whole if last.whole else ""
-            found[-1] = Word(last.cells + word.cells, f"{last.printed} {word.printed}", whole)
+            found[-1] = MarkingWord(last.cells + word.cells, f"{last.printed} {word.printed}", whole)
         elif (
             last is not None
             and word.whole in ("F", "H", "Hz")
@@ -133,11 +139,11 @@ def joined(words: list[Word], kind: str) -> list[Word]:
             and len(last.cells) > 1
         ):
             whole = last.whole + word.whole if last.whole else ""
-            found[-1] = Word(last.cells + word.cells, last.printed + word.printed, whole)
+            found[-1] = MarkingWord(last.cells + word.cells, last.printed + word.printed, whole)
         else:
             found.append(word)
     return found
 
 
-def is_number(word: Word) -> bool:
+def is_number(word: MarkingWord) -> bool:
     return all(seen is None or all(c in "0123456789.," for c in seen) for seen in word.cells)

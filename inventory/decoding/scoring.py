@@ -17,60 +17,17 @@ reliability table of tests/benchmarks/decoding.py: readings with score s should 
 
 from __future__ import annotations
 
-import re
 from collections.abc import Iterable, Mapping
 from math import exp, hypot, log
+from typing import Any, NamedTuple
 
+from .bodies import likelihood, tags_of, words_in
 from .candidates import FIVE_PERCENT, ONE_PERCENT, Candidate, Notation
+from .patterns import UNREAD
 from .reading import Question
-from .series import UNUSUAL, USUAL, usualness
+from .series import UNUSUAL, series_of, usualness
 
 KIND_PRIOR = {"resistor": 1.0, "capacitor": 0.8, "inductor": 0.12, "crystal": 0.3}
-BODY_KIND = {
-    "chip": {"resistor": 2.0, "capacitor": 0.5},
-    "disc": {"capacitor": 20.0},
-    "film": {"capacitor": 10.0},
-    "electrolytic": {"capacitor": 50.0},
-    "tantalum": {"capacitor": 50.0},
-    "mica": {"capacitor": 50.0},
-    "paper": {"capacitor": 50.0},
-    "shunt": {"resistor": 50.0},
-    "network": {"resistor": 50.0},
-    "fusible": {"resistor": 50.0},
-    "trimmer": {"resistor": 30.0},
-    "coil": {"inductor": 100.0},
-    "rf": {"inductor": 3.0},
-    "glass": {"diode": 40.0},
-}
-BODY_WORDS = {
-    "underlined": "underlined underline",
-    "chip": "smd smt chip melf 0201 0402 0603 0805 1206 1210 2010 2512 0508 sot sod",
-    "axial": "axial",
-    "disc": "disc disk ceramic mlcc multilayer plate",
-    "film": "film polyester polypropylene polycarbonate polystyrene styroflex box"
-    " mylar foil c280 mkt mkp tropical",
-    "electrolytic": "electrolytic aluminium aluminum can elko bipolar snap-in",
-    "tantalum": "tantalum bead tant",
-    "polystyrene": "polystyrene styroflex",
-    "tubular": "tubular erie tube",
-    "old": "old vintage valve valves pre-war prewar antique dogbone erie tube-era",
-    "mica": "mica",
-    "paper": "paper waxed",
-    "trimmer": "trimmer preset potentiometer pot",
-    "shunt": "shunt sense current-sense milliohm current",
-    "rf": "rf",
-    "network": "network array sip sil",
-    "military": "military mil jan",
-    "fusible": "fusible",
-    "blue body": "blue",
-    "beige body": "beige tan cream",
-    "coil": "coil choke inductor",
-    "glass": "glass",
-}
-TAGS: dict[str, tuple[str, ...]] = {}
-for _tag, _words in BODY_WORDS.items():
-    for _word in _words.split():
-        TAGS[_word] = (*TAGS.get(_word, ()), _tag)
 
 # By kind, how usual a value of so many decimal digits (in smallest units) is.
 SIZES: Mapping[str, tuple[float, ...]] = {
@@ -116,6 +73,18 @@ SIZES: Mapping[str, tuple[float, ...]] = {
     "inductor": (0.0005, 0.001, 0.01, 0.3, 0.3, 0.6, 1.0, 1.0, 1.0, 0.7, 0.2, 0.05, 0.03, 0.005, 0.0005),
 }
 BEYOND = 0.0001
+# Of capacitors on a body of this sort, from 0.1 pF (10^2 fF) upwards; what no body says stays as above.
+SIZES_ON: Mapping[str, tuple[float, ...]] = {
+    "disc": (0.05, 0.4, 1, 1, 1, 0.8, 0.5, 0.05, 0.01, 0.001),
+    "film": (0.002, 0.005, 0.02, 0.2, 0.9, 1, 1, 0.5, 0.02, 0.001),
+    "polystyrene": (0.002, 0.02, 0.4, 1, 1, 0.1, 0.005, 0.0005),
+    "mica": (0.01, 0.3, 1, 1, 0.5, 0.03, 0.001),
+    "electrolytic": (1e-4, 1e-4, 1e-4, 1e-4, 1e-4, 0.001, 0.1, 0.7, 1, 1, 0.7, 0.15, 0.005),
+    "tantalum": (1e-4, 1e-4, 1e-4, 1e-4, 1e-3, 0.02, 0.6, 1, 1, 0.2, 0.002),
+    "paper": (1e-4, 1e-3, 0.01, 0.15, 0.6, 1, 1, 0.4, 0.1, 0.01),
+}  # fmt: skip
+"""Common practice, no source: what such bodies are made for."""
+BEYOND_ALL = (BEYOND,) * 8
 WHOLE_PICOFARADS = 0.4
 """Below 10 pF whole and half picofarads are common values, whatever the series says (common practice, no
 source).
@@ -133,15 +102,101 @@ OTHER_KIND = 2e-5
 EXPECTED, NEAR_EXPECTED, NEARNESS = 60.0, 4.0, 0.08
 WANTED, HELD = 3.0, 1.5
 ERA_FADE = 8.0
+WIDE, ONLY_CLOSE, UNMADE = 5, 0.3, 0.15
+"""Parts of 5 % and wider come in E24 and narrower series; others are misread (IEC 60063)."""
+OF_E12, OF_E24 = 0.5, 0.15
+ABSURD = 1e-4
+"""Nobody makes a part whose tolerance is more than its value."""
+FEWEST_ALIKE, IN_COMMON, MOST_ALIKE = 3, 0.8, 2.5
+"""However many letters may stand where one cannot be read, it is one letter: together they weigh so many
+times what the likeliest does.
+"""
+UNREADABLE = "not readable"
+UNLIKELY = 0.03
+LARGEST_TANTALUM, ABSURD_SIZE = 5000 * 10**9, 0.01
+"""fF times volts: what fits into the largest bead and chip (common practice, no source)."""
+LARGEST = 2**63 - 1
+"""Smallest units that a column holds; a larger value is no part."""
+
+
+class Scored(NamedTuple):
+    """A candidate with all that speaks for its meaning, other ways to read the same included."""
+
+    candidate: Candidate
+    weight: float
+
+
+def scored(candidates: Iterable[Candidate], evidence: Evidence) -> list[Scored]:
+    """Weighed, joined where they mean the same, best first. What is impossible is left out."""
+    best: dict[tuple[Any, ...], Candidate] = {}
+    weights: dict[tuple[Any, ...], float] = {}
+    highest: dict[tuple[Any, ...], float] = {}
+    for each in candidates:
+        candidate = evidence.supposed(each)
+        weight = evidence.weigh(candidate)
+        if weight <= 0 or not possible(candidate):
+            continue
+        meaning = candidate.meaning()
+        weights[meaning] = weights.get(meaning, 0.0) + weight
+        if weight > highest.get(meaning, 0.0):
+            best[meaning], highest[meaning] = candidate, weight
+    found = [Scored(best[meaning], weight) for meaning, weight in weights.items()]
+    if evidence.partial:
+        found = with_what_is_certain(found)
+    return sorted(found, key=lambda each: each.weight, reverse=True)
+
+
+def with_what_is_certain(found: list[Scored]) -> list[Scored]:
+    """Of readings that differ only in a tolerance or in volts that nobody can read, what they have in common
+    is a reading too, and the likeliest: what is not readable stays unsaid in it.
+    """
+    alike: dict[tuple[Any, ...], list[Scored]] = {}
+    shared: list[Scored] = []
+    for each in found:
+        candidate = each.candidate
+        if candidate.value and (candidate.tolerance or candidate.volts):
+            bare = candidate._replace(tolerance=None, volts=None)
+            alike.setdefault((candidate.notation.name, *bare.meaning()), []).append(each)
+        else:
+            shared.append(each)
+    for several in alike.values():
+        if len(several) < FEWEST_ALIKE:
+            shared += several
+            continue
+        total = sum(each.weight for each in several)
+        share = min(MOST_ALIKE * max(each.weight for each in several) / total, 1.0)
+        shared.append(Scored(in_common(several), total * share * IN_COMMON))
+        shared += [each._replace(weight=each.weight * share * (1 - IN_COMMON)) for each in several]
+    return shared
+
+
+def in_common(several: list[Scored]) -> Candidate:
+    likeliest = max(several, key=lambda each: each.weight).candidate
+    others = [each.candidate for each in several]
+    tolerance, volts = ({each.tolerance for each in others}, {each.volts for each in others})
+    return likeliest._replace(
+        tolerance=likeliest.tolerance if len(tolerance) == 1 else None,
+        volts=likeliest.volts if len(volts) == 1 else None,
+        used=tuple(
+            part if all(part in each.used for each in others) else (UNREAD, UNREADABLE)
+            for part in likeliest.used
+        ),
+    )
+
+
+def possible(candidate: Candidate) -> bool:
+    """No part has a value beyond what a column holds; none but a link has none."""
+    value = candidate.value
+    return value is None or (value <= LARGEST and (value > 0 or candidate.notation.kind == "resistor"))
 
 
 class Evidence:
     """Everything but the marking, worked out once per question."""
 
-    def __init__(self, question: Question, notes: Iterable[str] = ()) -> None:
-        words = re.findall(r"[a-z0-9-]+", f"{question.body} {' '.join(notes)}".lower()[:400])
-        self.tags = {tag for word in words for tag in TAGS.get(word, ())}
-        self.words = frozenset(words)
+    def __init__(self, question: Question, notes: Iterable[str] = (), *, of_bands: bool = False) -> None:
+        self.of_bands = of_bands
+        self.partial = not of_bands and UNREAD in question.marking
+        self.tags = tags_of(words_in(f"{question.body} {' '.join(notes)}"))
         self.kind = question.kind
         self.era = question.era
         self.measured = by_kind(question.measured, question.kind)
@@ -153,7 +208,20 @@ class Evidence:
         )
         self.priors: dict[str, float] = {}
         self.values: dict[tuple[str, int], float] = {}
+        self.sizes = dict(SIZES)
+        for tag in self.tags & SIZES_ON.keys():
+            self.sizes["capacitor"] = tuple(
+                map(min, self.sizes["capacitor"], (BEYOND, BEYOND, *SIZES_ON[tag], *BEYOND_ALL))
+            )
         self.supposing = bool(self.tags & {"chip", "underlined"})
+
+    def unlikely_kinds(self) -> frozenset[str]:
+        """Kinds that a part of such a body hardly ever is, against the likeliest of those with a value."""
+        if self.kind or not self.tags:
+            return frozenset()
+        shares = {kind: KIND_PRIOR.get(kind, 1.0) * likelihood(kind, self.tags) for kind in (*SIZES, "diode")}
+        least = UNLIKELY * max(shares.values())
+        return frozenset(kind for kind, share in shares.items() if share < least)
 
     def prior(self, notation: Notation, kind: str) -> float:
         """How common the notation is for such a kind, body and era."""
@@ -165,34 +233,53 @@ class Evidence:
         for tag in self.tags:
             prior *= notation.favours.get(tag, 1.0)
         if not self.kind:
-            prior *= KIND_PRIOR.get(kind, 1.0)
-            for tag in self.tags:
-                prior *= BODY_KIND.get(tag, {}).get(kind, 1.0)
+            prior *= KIND_PRIOR.get(kind, 1.0) * likelihood(kind, self.tags)
         if self.era is not None:
             outside = max(notation.since - self.era, self.era - notation.until, 0)
             prior *= max(exp(-outside / ERA_FADE), 0.01)
         self.priors[name] = prior
         return prior
 
-    def suppose(self, candidate: Candidate) -> None:
-        """The tolerance a chip resistor has when none is printed: two figures 5 %, underlined 1 % (data sheet
-        RND 155).
+    def supposed(self, candidate: Candidate) -> Candidate:
+        """With the tolerance a chip resistor has when none is printed: three figures 5 %, four or underlined
+        1 % (data sheet RND 155).
         """
-        if candidate.kind == "resistor" and candidate.tolerance is None and candidate.value:
-            if candidate.usual is None and "chip" in self.tags and 3 <= len(candidate.used[0][0]) <= 4:
-                candidate.usual = FIVE_PERCENT if len(candidate.used[0][0]) == 3 else ONE_PERCENT
-            if "underlined" in self.tags and candidate.usual is FIVE_PERCENT:
-                candidate.usual = ONE_PERCENT
+        if (
+            not self.supposing
+            or candidate.notation.kind != "resistor"
+            or candidate.tolerance
+            or not candidate.value
+        ):
+            return candidate
+        usual, printed = candidate.usual, len(candidate.used[0][0])
+        if usual is None and "chip" in self.tags and 3 <= printed <= 4:
+            usual = FIVE_PERCENT if printed == 3 else ONE_PERCENT
+        if "underlined" in self.tags and usual is FIVE_PERCENT:
+            usual = ONE_PERCENT
+        return candidate if usual is candidate.usual else candidate._replace(usual=usual)
 
     def weigh(self, candidate: Candidate) -> float:
-        weight = candidate.weight * self.prior(candidate.notation, candidate.kind)
+        weight = candidate.weight * self.prior(candidate.notation, candidate.notation.kind)
         value = candidate.value
         if not value:
             return weight * self.without_value(candidate)
-        known = self.values.get((candidate.kind, value))
+        known = self.values.get((candidate.notation.kind, value))
         if known is None:
-            known = self.values[candidate.kind, value] = self.value_weight(candidate.kind, value)
+            known = self.values[candidate.notation.kind, value] = self.value_weight(
+                candidate.notation.kind, value
+            )
         weight *= known
+        if (
+            candidate.volts is not None
+            and "tantalum" in self.tags
+            and value * candidate.volts > LARGEST_TANTALUM
+        ):
+            weight *= ABSURD_SIZE
+        tolerance = candidate.tolerance
+        if tolerance is not None and (tolerance.absolute or 0) > value:
+            weight *= ABSURD
+        if tolerance is not None and (tolerance.percent or 0) >= WIDE and "old" not in self.tags:
+            weight *= UNMADE if UNUSUAL < usualness(value) < ONLY_CLOSE else 1.0
         if self.measured is not None:
             weight *= self.agreement(candidate, value)
         return weight
@@ -203,7 +290,7 @@ class Evidence:
         for found in (self.measured, self.expected):
             if found is None:
                 continue
-            units = found.get(candidate.kind)
+            units = found.get(candidate.notation.kind)
             link = candidate.value == 0 and units is not None and units <= MOST_OF_A_LINK
             weight *= 1.0 if link else FLOOR if candidate.value == 0 else OTHER_KIND
         return weight
@@ -211,7 +298,7 @@ class Evidence:
     def value_weight(self, kind: str, value: int) -> float:
         """What speaks for the value itself, whatever the notation and tolerance."""
         weight = 1.0
-        sizes = SIZES.get(kind)
+        sizes = self.sizes.get(kind)
         if sizes is not None:
             digits = len(str(value)) - 1
             usual = usualness(value)
@@ -219,6 +306,8 @@ class Evidence:
                 usual = max(usual, WHOLE_PICOFARADS)
             if usual < 0.5 and kind != "resistor":
                 usual = usual * CLOSE_SERIES if usual > UNUSUAL else usual
+            elif kind == "capacitor" and self.measured is None:
+                usual *= made_as_capacitor(value)
             weight *= usual * (sizes[digits] if digits < len(sizes) else BEYOND)
         if self.expected is not None:
             weight *= self.expectation(kind, value)
@@ -228,23 +317,53 @@ class Evidence:
             weight *= HELD
         return weight
 
+    def contradicts(self, candidate: Candidate) -> bool:
+        """Whether the meter or the value expected speaks against this reading."""
+        value, kind = candidate.value, candidate.notation.kind
+        if not value or kind not in SIZES:
+            return self.measured is not None and value is None
+        if self.measured is not None:
+            measured = self.measured.get(kind)
+            if measured is None or measured <= 0:
+                return True
+            tolerance = candidate.tolerance or candidate.usual
+            spread = DEFAULT_SPREAD[kind]
+            centre = float(value)
+            if tolerance is not None:
+                spread = tolerance.absolute / value if tolerance.absolute is not None else tolerance.spread
+                if tolerance.low is not None and tolerance.high is not None:
+                    centre *= 1 + float(tolerance.low + tolerance.high) / 200
+            meter = self.meter if self.meter is not None else DEFAULT_METER[kind]
+            return abs(log(measured / centre)) > spread + meter + AGEING
+        if self.expected is not None and self.expected.get(kind, 0) > 0:
+            return abs(log(value / self.expected[kind])) > NEARNESS
+        return False
+
+    def is_unmade(self, candidate: Candidate) -> bool:
+        """Whether the value is in no series at all, and nothing but the figures speaks of it."""
+        value = candidate.value
+        silent = self.measured is None and self.expected is None
+        return (
+            silent and bool(value) and candidate.notation.kind in SIZES and usualness(value or 1) <= UNUSUAL
+        )
+
     def agreement(self, candidate: Candidate, value: int) -> float:
         """Likelihood of the meter's figure if this reading is true, scaled so that a perfect fit of a 5 %
         part is about 1.
         """
-        measured = self.measured.get(candidate.kind) if self.measured else None
+        measured = self.measured.get(candidate.notation.kind) if self.measured else None
         if measured is None:
             return OTHER_KIND
         if measured <= 0:
             return FLOOR
         tolerance = candidate.tolerance or candidate.usual
-        spread = DEFAULT_SPREAD.get(candidate.kind, 0.1)
+        spread = DEFAULT_SPREAD.get(candidate.notation.kind, 0.1)
         centre = float(value)
         if tolerance is not None:
             spread = tolerance.absolute / value if tolerance.absolute is not None else tolerance.spread
             if tolerance.low is not None and tolerance.high is not None:
                 centre *= 1 + float(tolerance.low + tolerance.high) / 200
-        meter = self.meter if self.meter is not None else DEFAULT_METER.get(candidate.kind, 0.05)
+        meter = self.meter if self.meter is not None else DEFAULT_METER.get(candidate.notation.kind, 0.05)
         width = hypot(0.6 * meter, 0.5 * min(spread, 1.0), AGEING)
         distance = log(measured / centre) / width
         return exp(-0.5 * distance * distance) * 0.04 / width + FLOOR
@@ -260,36 +379,14 @@ class Evidence:
         distance = log(value / expected) / NEARNESS
         return 1.0 + NEAR_EXPECTED * exp(-0.5 * distance * distance)
 
-    def reasons(self, candidate: Candidate) -> list[str]:
-        """The model's own reasons for a shown reading, in words."""
-        value = candidate.value
-        found: list[str] = []
-        if value is None:
-            return found
-        if value:
-            figures = int(str(value).rstrip("0"))
-            preferred = USUAL.get(figures, 0.0)
-            found.append(
-                "a common preferred value (E24)" if preferred >= 0.9
-                else "a preferred value (E96)" if preferred == 0.2
-                else "a preferred value (E192)" if preferred == 0.015
-                else "a round value of old parts, in no E series" if preferred
-                else "not a preferred value: a hint, not an error"
-            )  # fmt: skip
-        if self.measured is not None and value:
-            measured = self.measured.get(candidate.kind)
-            if measured is None:
-                found.append("what was measured is not a quantity of this kind")
-            else:
-                off = 100 * (measured - value) / value
-                found.append(f"measured {off:+.1f} % from this value")
-        if self.expected is not None and self.expected.get(candidate.kind) == value:
-            found.append("the value expected at the position")
-        if (candidate.kind, value) in self.wanted:
-            found.append("an open job wants this value")
-        if (candidate.kind, value) in self.held:
-            found.append("this bench already holds this value")
-        return found
+
+def made_as_capacitor(value: int) -> float:
+    """How often capacitors of these figures are made, against those of E6 (common practice, no source).
+
+    Not asked where a meter spoke: it names neighbours in E24 by itself.
+    """
+    series = series_of(value)
+    return 1.0 if series == "E6" else OF_E12 if series == "E12" else OF_E24
 
 
 def by_kind(units: int | Mapping[str, int] | None, kind: str) -> Mapping[str, int] | None:

@@ -17,11 +17,12 @@ from inventory.decoding import chip_types, linear_types, type_names
 from inventory.decoding.chip_types import LOGIC, MEMORY
 from inventory.decoding.dates import dates_in
 from inventory.decoding.linear_types import LINEAR
-from inventory.decoding.logic_table import FAMILIES
-from inventory.decoding.patterns import Cells, Word, words_of
+from inventory.decoding.patterns import Cells, MarkingWord, words_of
 from inventory.decoding.reading import Reading
 from inventory.decoding.type_names import PRO_ELECTRON, makers_chip
-from inventory.decoding.type_strings import UNREAD, Found
+from inventory.decoding.type_strings import UNREAD, TypeInWord
+from inventory.type_numbers import entry_of
+from inventory.type_numbers.logic_table import FAMILIES
 
 MOST_TRIED = 500
 """Spellings of one partly unreadable word that are tried; a system that allows more is left out."""
@@ -30,6 +31,7 @@ LATE, USUAL_ENDS = 5, "0123456789ABCDGLNOPRTY"
 (common practice, no source): nothing else is tried there where all of it would be too much.
 """
 MOST_GIVEN = 100
+LISTED = 1.5
 SURE_ENOUGH = 0.5
 
 _SYSTEMS = (*chip_types.SYSTEMS, *linear_types.SYSTEMS, *type_names.SYSTEMS)
@@ -71,7 +73,7 @@ def read(text: str, *, era: int | None = None) -> list[Reading]:
     MalformedMarking is raised for an unclosed bracket.
     """
     words, _notes, _cut = words_of(text)
-    found: list[Found] = []
+    found: list[TypeInWord] = []
     at = 0
     while at < len(words):
         here, taken = _longest(words, at)
@@ -80,7 +82,7 @@ def read(text: str, *, era: int | None = None) -> list[Reading]:
     if any(not each.bare for each in found):
         # Figures alone beside a real type are its date or its lot.
         found = [each for each in found if not each.bare]
-    readings = [_against_date(each, era) for each in found]
+    readings = [_as_listed(_against_date(each, era)) for each in found]
     best: dict[tuple[str, str, tuple[str, ...]], Reading] = {}
     for reading in sorted(readings, key=lambda each: -each.score):
         best.setdefault(
@@ -89,7 +91,7 @@ def read(text: str, *, era: int | None = None) -> list[Reading]:
     return list(islice(best.values(), MOST_GIVEN))
 
 
-def _longest(words: list[Word], at: int) -> tuple[list[Found], int]:
+def _longest(words: list[MarkingWord], at: int) -> tuple[list[TypeInWord], int]:
     """The types that start at this word, and how many words they take: print has gaps."""
     found = _read_cells(words[at].cells, words[at].printed)
     taken = 1
@@ -120,7 +122,7 @@ _HEAD = re.compile(r"[A-Za-zµ]{1,4}|[1-6][NnSs][A-Za-z]?|[57]4[A-Za-z]{0,4}")
 _VOLTS = re.compile(r"[0-9]{1,3}V[0-9]?")
 
 
-def _may_join(word: Word, after_a_type: bool) -> bool:
+def _may_join(word: MarkingWord, after_a_type: bool) -> bool:
     """A type's own head is followed by figures (BC 547), a whole type only by letters or a dash (BC547 B)."""
     first = word.printed[:1]
     if after_a_type and first.isdigit():
@@ -128,7 +130,7 @@ def _may_join(word: Word, after_a_type: bool) -> bool:
     return len(word.cells) <= 5
 
 
-def _read_cells(cells: Cells, printed: str) -> list[Found]:
+def _read_cells(cells: Cells, printed: str) -> list[TypeInWord]:
     if len(cells) < 3 or len(cells) > 24:
         return []
     choices: list[Sequence[str]] = [
@@ -143,7 +145,7 @@ def _capital(character: str) -> str:
     return "U" if character == "µ" else character.upper()
 
 
-def _without_its_end(choices: list[Sequence[str]]) -> list[Found]:
+def _without_its_end(choices: list[Sequence[str]]) -> list[TypeInWord]:
     """What is unreadable after a whole type that ends on a letter is more of its version or package.
 
     Unless figures there would say something else of it: BZX79C5V? may be 5.1 V.
@@ -156,8 +158,8 @@ def _without_its_end(choices: list[Sequence[str]]) -> list[Found]:
         return []
     unread = len(choices) - size
     whole = [each for each in _types_of(word) if each.reading.score >= SURE_ENOUGH]
-    said = {_facts(each.reading) for each in whole}
-    if any({_facts(each.reading) for each in _types_of(word + figure * unread)} - said for figure in "17"):
+    known = {_facts(each.reading) for each in whole}
+    if any({_facts(each.reading) for each in _types_of(word + figure * unread)} - known for figure in "17"):
         return []
     used = (UNREAD * unread, "not readable")
     return [each._replace(reading=replace(each.reading, used=(*each.reading.used, used))) for each in whole]
@@ -168,9 +170,9 @@ def _facts(reading: Reading) -> tuple[str, str]:
     return reading.kind, str({name: fact for name, fact in reading.traits.items() if name != "suffix"})
 
 
-def _spelt(choices: list[Sequence[str]], printed: str) -> list[Found]:
+def _spelt(choices: list[Sequence[str]], printed: str) -> list[TypeInWord]:
     """The likeliest types among the spellings of a partly unreadable word, each once."""
-    best: dict[tuple[Any, ...], tuple[float, str, Found]] = {}
+    best: dict[tuple[Any, ...], tuple[float, str, TypeInWord]] = {}
     for word, systems in _spellings(choices).items():
         for each in _types_of(word, tuple(systems)):
             reading = each.reading
@@ -196,7 +198,8 @@ def _spellings(choices: list[Sequence[str]]) -> dict[str, list[int]]:
     """The words that some system may read, each with those; at each place only what their forms allow."""
     seen = "".join(choice[0] if len(choice) == 1 else UNREAD for choice in choices)
     allowed: list[tuple[int, int, list[Sequence[str]]]] = []
-    for index, (_, forms) in enumerate(_SYSTEMS):
+    for index, system in enumerate(_SYSTEMS):
+        forms = system.forms
         if not any(form.fullmatch(seen) for form in forms):
             continue
         narrowed = [
@@ -223,7 +226,7 @@ def _spellings(choices: list[Sequence[str]]) -> dict[str, list[int]]:
 
 
 @lru_cache(maxsize=8192)
-def _types_of(word: str, systems: tuple[int, ...] = ()) -> tuple[Found, ...]:
+def _types_of(word: str, systems: tuple[int, ...] = ()) -> tuple[TypeInWord, ...]:
     """Every type that one certain word, in capitals, may name by these systems, or by any."""
     plain = word.replace("38510/", "38510").split("/")[0]
     if not (plain.isascii() and any(c.isdigit() for c in plain)):
@@ -240,7 +243,19 @@ def _types_of(word: str, systems: tuple[int, ...] = ()) -> tuple[Found, ...]:
     return tuple(found)
 
 
-def _against_date(found: Found, era: int | None) -> Reading:
+def _as_listed(reading: Reading) -> Reading:
+    """A listed type is likelier than one that only fits its system; some 2N are listed as thyristors."""
+    if entry_of(reading.kind, reading.number):
+        return replace(reading, score=reading.score * LISTED)
+    if reading.kind == "transistor" and (row := entry_of("diode", reading.number)):
+        traits = {name: fact for name, fact in reading.traits.items() if name == "material"}
+        traits["function"] = row["function"]
+        words = row["function"].replace("_", " ")
+        return replace(reading, kind="diode", traits=traits, function=words, score=reading.score * LISTED)
+    return reading
+
+
+def _against_date(found: TypeInWord, era: int | None) -> Reading:
     reading = found.reading
     printed = "".join(characters for characters, _ in reading.used)
     dates = dates_in(printed, era) if found.bare else []

@@ -7,6 +7,8 @@ keep the older, hand-rounded figures.
 
 from __future__ import annotations
 
+from functools import cache
+
 E6 = (10, 15, 22, 33, 47, 68)
 E12 = (10, 12, 15, 18, 22, 27, 33, 39, 47, 56, 68, 82)
 E24 = (10, 11, 12, 13, 15, 16, 18, 20, 22, 24, 27, 30, 33, 36, 39, 43, 47, 51, 56, 62, 68, 75, 82, 91)
@@ -51,3 +53,19 @@ def usualness(value: int) -> float:
 def series_of(value: int) -> str:
     """The narrowest series that holds the value, "" when none does."""
     return SERIES.get(_significand(value), "")
+
+
+@cache
+def usual_figures(places: int, close: bool) -> tuple[str, ...]:
+    """Every way in which so many digits may hold a usual value, noughts before or behind it, E6 first; those
+    of E48 and closer, if they are asked for, last.
+    """
+    found = {}
+    for significand, weight in USUAL.items():
+        if not close and SERIES[significand] in ("E48", "E96", "E192"):
+            continue
+        text = str(significand)
+        rank = {"E6": 0, "E12": 1, "E24": 2}.get(SERIES[significand], 3 - weight)
+        for before in range(places - len(text) + 1):
+            found["0" * before + text.ljust(places - before, "0")] = rank + before
+    return tuple(sorted(found, key=found.__getitem__))

@@ -10,7 +10,11 @@ import re
 from collections.abc import Iterator
 from typing import Any, Final
 
-from .type_strings import Found, any_of, system, type_reading
+from inventory.type_numbers.chip_numbers import any_of
+from inventory.type_numbers.device_numbers import JUNCTION_FETS
+
+from .series import E24
+from .type_strings import TypeInWord, system, type_reading
 
 SERIES = ("maker's type", "makers' data books")
 
@@ -28,7 +32,6 @@ _BY_AMPS = re.compile(
     r"(STP|STW|STD|STB|FQP|FQPF|FQA|FDP|IPP|SPP|IXFH|GT)([0-9]{1,3})([A-Z]{1,3})([0-9]{1,4})([A-Z]{0,3})"
 )
 _SMALL_SIGNAL = re.compile(r"(SS|S|H|L|STS|C|KSP)?(90(?:1[1-68])|8050|8550)([A-J]{0,2}[0-9]{0,3})")
-_JUNCTION_FETS = re.compile(r"J(?:10[5-9]|11[0-3]|17[4-7]|20[1-4]|230|231|232|27[01]|30[4589]|310)")
 _BRIDGE = re.compile(r"B([0-9]{2,3})C([0-9]{3,5})(R|G|L|M|DM)?(?:/[0-9]{2,4})?")
 _BRIDGES = re.compile(
     r"(?:KBPC|KBP|KBL|KBU|GBU|GBJ|GBPC|GBL|KBJ|RBU|PBPC|RB|RS)[0-9]{2,5}[A-Z]{0,2}"
@@ -37,13 +40,19 @@ _BRIDGES = re.compile(
     r"|DB10[1-7]S?|MB[1-8][FMS]|DF(?:005|01|02|04|06|08|10)[MS]?"
 )
 _SUPPRESSORS = re.compile(r"(?:P6KE|P4KE|1\.5KE|1V5KE|SA|SMAJ|SMBJ|SMCJ|5KP|P6SMB)[0-9]{1,3}(?:\.[0-9])?C?A?")
-_FAST = re.compile(r"(?:MUR|UF|FR|HER|BYG|MURA|MURS|RGP|PR|SF|EGP|HFA|RHRP|STTH)[0-9]{2,5}[A-Z]{0,4}")
+_FAST = re.compile(
+    r"(?:MUR|UF|FR|HER|BYG|MURA|MURS|RGP|PR|EGP|HFA|RHRP|STTH)[0-9]{2,5}[A-Z]{0,4}|SF(?:[0-9]{2}){1,2}[A-Z]{0,2}"
+)
 _SCHOTTKY = re.compile(r"(?:MBR|SB|SR|STPS|SS|BYS|MBRS|SK)[0-9]{2,5}[A-Z]{0,4}")
 _THYRISTORS = re.compile(
     r"(?:TIC|MCR|TYN|TYS|S60|X0)[0-9]{2,4}[A-Z]{0,2}(?:-[0-9]{1,2})?"
     r"|C1(?:06|07|22)[YFABCDEMS]1?"
 )
 _DIACS = re.compile(r"DB3|DB4|DB6|DC34|BR100|D30|ST2|HT3[2-5]")
+_LEDS = re.compile(
+    r"TIL(?:2[0-9]{2}|3[28]|906)[A-Z]?|HLMP-?[0-9A-Z]{4}|LTL-?[0-9]{3,4}[A-Z0-9]{0,6}|LD2[0-9]{2}[A-Z]?|LD[1357][0-9]"
+    r"|CQX[0-9]{2}[A-Z]?|MV5[0-9]{3}[A-Z]?|FLV[0-9]{3}|TLR[0-9]{3}[A-Z]?|TLG[0-9]{3}[A-Z]?|TSAL[0-9]{4}"
+)
 _DIODES: Final = (
     # form, function, words
     (_BRIDGE, "bridge", "bridge rectifier"),
@@ -53,11 +62,12 @@ _DIODES: Final = (
     (_SCHOTTKY, "schottky", "Schottky rectifier"),
     (_THYRISTORS, "thyristor", "thyristor or triac"),
     (_DIACS, "diac", "diac"),
+    (_LEDS, "led", "light-emitting diode"),
 )
-_SURE = re.compile(r"B[0-9]{2,3}C|C1|[GK]B|P[46]KE|1|MUR|MBR|UF|FR|HER|TIC|MCR|DB|D[FB]|STPS")
+_SURE = re.compile(r"B[0-9]{2,3}C|C1|[GK]B|P[46]KE|1|TIL|HLMP|LTL|MUR|MBR|UF|FR|HER|TIC|MCR|DB|D[FB]|STPS")
 
 
-def diodes(word: str) -> Iterator[Found]:
+def diodes(word: str) -> Iterator[TypeInWord]:
     for form, function, words in _DIODES:
         match = form.fullmatch(word)
         if match is None:
@@ -76,17 +86,17 @@ def diodes(word: str) -> Iterator[Found]:
             reasons.append(f"for {volts} V of alternating current, {milliamps} mA into a capacitor")
         score = 0.9 if _SURE.match(word) else 0.5
         traits: dict[str, Any] = {"function": function}
-        yield Found(
+        yield TypeInWord(
             type_reading(SERIES, "diode", word, used, *reasons, score=score, traits=traits, function=words)
         )
         return
 
 
-def transistors(word: str) -> Iterator[Found]:
+def transistors(word: str) -> Iterator[TypeInWord]:
     if match := _SMALL_SIGNAL.fullmatch(word):
         prefix, number, tail = (group or "" for group in match.groups())
         group = tail if tail.isalpha() else ""
-        yield Found(
+        yield TypeInWord(
             type_reading(
                 SERIES,
                 "transistor",
@@ -101,8 +111,8 @@ def transistors(word: str) -> Iterator[Found]:
                 score=0.8 if prefix else 0.3,
             )
         )
-    if _JUNCTION_FETS.fullmatch(word):
-        yield Found(
+    if JUNCTION_FETS.fullmatch(word):
+        yield TypeInWord(
             type_reading(
                 SERIES,
                 "transistor",
@@ -120,7 +130,7 @@ def transistors(word: str) -> Iterator[Found]:
             (match[2], "current class"),
             ("".join(match.groups()[2:]), "number"),
         ]
-        yield Found(
+        yield TypeInWord(
             type_reading(
                 SERIES,
                 "transistor",
@@ -137,7 +147,7 @@ def transistors(word: str) -> Iterator[Found]:
     letters, digits, suffix = match.groups()
     mosfet = letters in MOSFETS
     if mosfet or (letters in TRANSISTORS and not (letters == "SS" and len(digits) != 4)):
-        yield Found(
+        yield TypeInWord(
             type_reading(
                 SERIES,
                 "transistor",
@@ -153,15 +163,23 @@ def transistors(word: str) -> Iterator[Found]:
 
 # ZPD5.1 and ZPY12 of European makers; on glass too small for the type only what follows its letters.
 _ZENER = re.compile(r"(Z(?:PD|PY|PU|TE|Y|F|G|D|B))([0-9]{1,3})(?:[.,V]([0-9]))?")
-_ZENER_SHORT = re.compile(r"((?:[A-Z]{1,2})?[0-9]{2})?([BC])([0-9]{1,2})V([0-9]?)")
+_BY_MAKER = re.compile(
+    r"(MTZJ?|RD|02CZ|05Z|UZ-?|GZA|UDZS?|ZMM|EQA0[12]-|DZ|RLZ|TZM)([0-9]{1,2})(?:[.,V]([0-9]))?([A-Z]{0,3}[0-9]?)"
+)
+_HITACHI = re.compile(r"HZ([0-9]{1,2})([ABCL])(L?)-?([1-3]?)(L?)")
+LOWEST_ZENER = 2.4  # volts, of BZX79 and BZX55 (makers' data books, from memory)
+# The serials of zeners after BZ and a letter, as makers' data books list them (from memory).
+_ZENER_SHORT = re.compile(
+    r"(Z?[DGMTVWXY]?(?:0[3-6]|2[37]|4[6-9]|5[25]|6[01]|7[0589]|8[01345678]|9[0-7]))?([BC])([0-9]{1,2})V([0-9]?)"
+)
 
 
-def zeners(word: str) -> Iterator[Found]:
+def zeners(word: str) -> Iterator[TypeInWord]:
     if match := _ZENER.fullmatch(word):
         letters, whole, tenths = match.groups()
         volts = f"{int(whole)}.{tenths}" if tenths and tenths != "0" else str(int(whole))
         number = f"{letters}{whole}{f'V{tenths}' if tenths else ''}"
-        yield Found(
+        yield TypeInWord(
             type_reading(
                 SERIES,
                 "diode",
@@ -174,11 +192,55 @@ def zeners(word: str) -> Iterator[Found]:
                 function="zener diode",
             )  # fmt: skip
         )
+    elif match := _HITACHI.fullmatch(word):
+        # The rest picks a window out of a class; its volts are in the maker's sheet only.
+        window = word[2 + len(match[1]) :]
+        yield TypeInWord(
+            type_reading(
+                SERIES,
+                "diode",
+                word,
+                [
+                    ("HZ", "Hitachi zener"),
+                    (match[1], f"class of {match[1]} V"),
+                    (window, "window"),
+                ],
+                "HZ: Hitachi's zeners",
+                f"{match[1]}: volts by class, not exactly",
+                score=0.9,
+                traits={"function": "zener"},
+                make="Hitachi",
+                function="zener diode",
+            )
+        )
+    elif match := _BY_MAKER.fullmatch(word):
+        letters, whole, tenths, group = (part or "" for part in match.groups())
+        volts = f"{int(whole)}.{tenths}" if tenths and tenths != "0" else str(int(whole))
+        yield TypeInWord(
+            type_reading(
+                SERIES,
+                "diode",
+                word,
+                [
+                    (letters, "maker's zener series"),
+                    (word[len(letters) : len(word) - len(group)], f"{volts} V"),
+                    (group, "window or power class, as the maker defines it"),
+                ],
+                f"{letters}: a maker's zener series",
+                f"{volts} V, give or take the window",
+                score=0.9 if tenths or group else 0.3,
+                traits={"function": "zener", "zener_volts": volts},
+                function="zener diode",
+            )
+        )
     elif match := _ZENER_SHORT.fullmatch(word):
         series, letter, whole, tenths = (group or "" for group in match.groups())
+        figures = int(f"{whole}{tenths}".rstrip("0").ljust(2, "0"))
+        if figures not in E24 or float(f"{whole}.{tenths or 0}") < LOWEST_ZENER:
+            return
         volts = f"{int(whole)}.{tenths}" if tenths.strip("0") else str(int(whole))
         tolerance = {"B": "2", "C": "5"}[letter]
-        yield Found(
+        yield TypeInWord(
             type_reading(
                 SERIES,
                 "diode",
@@ -197,9 +259,12 @@ def zeners(word: str) -> Iterator[Found]:
         )
 
 
-_HOUSE_FORM = re.compile(rf"{any_of(TRANSISTORS | MOSFETS)}[0-9]{{1,5}}[A-Z]{{0,3}}(?:-[0-9A-Z]{{1,3}})?")
+def _house_form() -> str:
+    return rf"{any_of(TRANSISTORS | MOSFETS)}[0-9]{{1,5}}[A-Z]{{0,3}}(?:-[0-9A-Z]{{1,3}})?"
+
+
 SYSTEMS = (
-    system(transistors, _HOUSE_FORM, _BY_AMPS, _SMALL_SIGNAL, _JUNCTION_FETS),
+    system(transistors, _house_form, _BY_AMPS, _SMALL_SIGNAL, JUNCTION_FETS),
     system(diodes, *(form for form, _, _ in _DIODES)),
-    system(zeners, _ZENER, _ZENER_SHORT),
+    system(zeners, _ZENER, _ZENER_SHORT, _BY_MAKER, _HITACHI),
 )

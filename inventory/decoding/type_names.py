@@ -13,8 +13,9 @@ from collections.abc import Iterator
 from typing import Any, NamedTuple
 
 from inventory.decoding import series_names
-from inventory.decoding.linear_table import CHIP_SERIES
-from inventory.decoding.type_strings import Found, system, type_reading
+from inventory.decoding.type_strings import TypeInWord, system, type_reading
+from inventory.type_numbers import entry_of
+from inventory.type_numbers.linear_table import CHIP_SERIES
 
 JEDEC = ("JEDEC type", "JEDEC EIA-370")
 PRO_ELECTRON = ("Pro Electron type", "Pro Electron")
@@ -26,11 +27,14 @@ _JEDEC_TYPE = re.compile(r"(JAN(?:TXV|TX|S)?)?([1-6I])N([0-9]{2,5})([A-Z]{0,3})(
 _JEDEC_CUT = re.compile(r"N(4[0-9]{3}|5[0-9]{3}|914)([A-Z]{0,2})")
 
 
-def jedec(word: str) -> Iterator[Found]:
+def jedec(word: str) -> Iterator[TypeInWord]:
     match = _JEDEC_TYPE.fullmatch(word)
     if not match:
         if short := _JEDEC_CUT.fullmatch(word):
             yield from _of_junctions("", "1", short[1], short[2], 0.1, "the 1 is not printed or worn away")
+        elif word.isdigit() and len(word) in (3, 4) and entry_of("diode", f"1N{word}"):
+            for found in _of_junctions("", "1", word, "", 0.3, "the 1N does not fit on the body"):
+                yield found._replace(bare=True)
         return
     grade, count, digits, suffix, _ = match.groups()
     if count != "I":
@@ -41,14 +45,14 @@ def jedec(word: str) -> Iterator[Found]:
 
 def _of_junctions(
     grade: str, count: str, digits: str, suffix: str, score: float, note: str
-) -> Iterator[Found]:
+) -> Iterator[TypeInWord]:
     kind = {"1": "diode", "2": "transistor", "3": "transistor"}.get(count, "ic")
     meaning = {
         "1": "one junction: a diode of some kind",
         "2": "two junctions: a transistor, field-effect transistor or thyristor",
         "3": "three junctions: a four-lead transistor or dual-gate field-effect transistor",
     }.get(count, "an optocoupler")
-    yield Found(
+    yield TypeInWord(
         type_reading(
             JEDEC,
             kind,
@@ -106,7 +110,7 @@ _VERSION = re.compile(r"(?:-?[A-Z0-9]{1,6})?(?:-[A-Z0-9]{1,6})?")
 _OLD_EUROPEAN = re.compile(r"O(AZ|AP|CP|A|C)([0-9]{2,3})([A-Z]{0,2})")
 
 
-def pro_electron(word: str) -> Iterator[Found]:
+def pro_electron(word: str) -> Iterator[TypeInWord]:
     match = _EUROPEAN.fullmatch(word)
     if not match:
         return
@@ -157,7 +161,7 @@ def pro_electron(word: str) -> Iterator[Found]:
         own = {
             name: member for name, member in traits.items() if letter_meaning.kind in ("diode", "transistor")
         }
-        yield Found(
+        yield TypeInWord(
             type_reading(
                 PRO_ELECTRON,
                 letter_meaning.kind,
@@ -173,7 +177,7 @@ def pro_electron(word: str) -> Iterator[Found]:
         )
 
 
-def old_european(word: str) -> Iterator[Found]:
+def old_european(word: str) -> Iterator[TypeInWord]:
     match = _OLD_EUROPEAN.fullmatch(word)
     if not match:
         return
@@ -185,7 +189,7 @@ def old_european(word: str) -> Iterator[Found]:
         "C": ("transistor", "", "transistor"),
         "CP": ("transistor", "", "phototransistor"),
     }[letters]
-    yield Found(
+    yield TypeInWord(
         type_reading(
             VALVE_STYLE,
             kind,
@@ -215,13 +219,13 @@ _JIS_TYPE = re.compile(r"([1-4])S([A-HJKMRSTVZ]?)([0-9]{2,4})(A?-[A-Z]{1,3}|[A-Z
 _JIS_SHORT = re.compile(r"([ABCDFJKM])([0-9]{2,4})(A?-[A-Z]{1,3}|[A-Z]{0,3})")
 
 
-def jis(word: str) -> Iterator[Found]:
+def jis(word: str) -> Iterator[TypeInWord]:
     if match := _JIS_TYPE.fullmatch(word):
         count, letter, digits, suffix = match.groups()
         if count == "1" and letter in _JAPANESE_DIODE:
             function = _JAPANESE_DIODE[letter]
             words = f"diode: {function}" if function else "diode"
-            yield Found(
+            yield TypeInWord(
                 type_reading(
                     JIS,
                     "diode",
@@ -242,7 +246,7 @@ def jis(word: str) -> Iterator[Found]:
         )
         if letter in "CDF" and len(digits) == 3:
             words = _SECOND[letter][0].words
-            yield Found(
+            yield TypeInWord(
                 type_reading(
                     PRO_ELECTRON,
                     "transistor",
@@ -258,12 +262,12 @@ def jis(word: str) -> Iterator[Found]:
 
 def _jis_reading(
     head: str, letter: str, digits: str, suffix: str, score: float, notes: tuple[str, ...]
-) -> Found:
+) -> TypeInWord:
     kind, words, traits = _JAPANESE[letter]
     full = head if len(head) > 1 else f"2S{letter}"
     # An A is a later version of the part; other letters are gain groups, each maker's own.
     version = "A" if suffix in ("A", "-A") or suffix.startswith("A-") else ""
-    return Found(
+    return TypeInWord(
         type_reading(
             JIS,
             kind,
@@ -285,7 +289,7 @@ def _jis_reading(
 _CHIP = re.compile(r"([A-Z]{2,4})([0-9]{3,6}|16[FC][0-9]{2,3})([A-Z]{0,4}[0-9]?)(?:-[A-Z0-9]{1,4})?")
 
 
-def makers_chip(word: str) -> Iterator[Found]:
+def makers_chip(word: str) -> Iterator[TypeInWord]:
     """A chip of which only the maker is told: MOS 6567, UPC1237.  Two letters and three figures do not do."""
     match = _CHIP.fullmatch(word)
     if not match:
@@ -294,7 +298,7 @@ def makers_chip(word: str) -> Iterator[Found]:
     words = CHIP_SERIES.get(letters)
     if words is None or len(letters + digits) < 6:
         return
-    yield Found(
+    yield TypeInWord(
         type_reading(
             CHIP,
             "ic",

@@ -3,56 +3,45 @@
 from __future__ import annotations
 
 import re
-from collections.abc import Callable, Iterable, Iterator
+from collections.abc import Callable, Iterator
 from decimal import Decimal
+from functools import cached_property
 from typing import Any, NamedTuple
 
+from inventory.decoding.patterns import UNREAD as UNREAD
+from inventory.decoding.patterns import with_gaps
 from inventory.decoding.reading import Reading
 
 
-class Found(NamedTuple):
+class TypeInWord(NamedTuple):
     """A type as read from one word, before its neighbours are looked at. `bare`: printed as figures alone."""
 
     reading: Reading
     bare: bool = False
 
 
-UNREAD = "?"
-"""Stands for an unreadable character in the forms of a system."""
+class System:
+    """What reads the types of one system from a certain word, in capitals."""
+
+    def __init__(self, read: Callable[[str], Iterator[TypeInWord]], forms: tuple[Form, ...]) -> None:
+        self.read = read
+        self._forms = forms
+
+    @cached_property
+    def forms(self) -> tuple[re.Pattern[str], ...]:
+        """They take every word that it reads, and perhaps more; UNREAD stands there for any character.
+
+        Only a partly unreadable word asks for them, so that they are made then: long tables make long forms.
+        """
+        patterns = (form.pattern if isinstance(form, re.Pattern) else form() for form in self._forms)
+        return tuple(re.compile(with_gaps(pattern)) for pattern in patterns)
 
 
-class System(NamedTuple):
-    """What reads the types of one system from a certain word, in capitals.
-
-    `forms` take every word that it reads, and perhaps more; UNREAD stands there for any character.
-    """
-
-    read: Callable[[str], Iterator[Found]]
-    forms: tuple[re.Pattern[str], ...]
+Form = re.Pattern[str] | Callable[[], str]
 
 
-def system(read: Callable[[str], Iterator[Found]], *forms: re.Pattern[str]) -> System:
-    return System(read, tuple(re.compile(_with_gaps(form.pattern)) for form in forms))
-
-
-_TOKEN = re.compile(r"\(\?!.*?\)|\(\?:|\[[^]]*\]|\{[^}]*\}|\\.|.")
-
-
-def _with_gaps(pattern: str) -> str:
-    """The pattern with UNREAD allowed wherever it asks for a character; what it forbids is not asked."""
-    tokens = []
-    for token in _TOKEN.findall(pattern):
-        if token.startswith("["):
-            token = f"{token[:-1]}{UNREAD}]"
-        elif token.isalnum():
-            token = f"[{token}{UNREAD}]"
-        tokens.append("" if token.startswith("(?!") else token)
-    return "".join(tokens)
-
-
-def any_of(names: Iterable[str]) -> str:
-    """A pattern of any of these names, the longest first."""
-    return f"(?:{'|'.join(re.escape(name) for name in sorted(names, key=len, reverse=True))})"
+def system(read: Callable[[str], Iterator[TypeInWord]], *forms: Form) -> System:
+    return System(read, forms)
 
 
 def type_reading(

@@ -1,14 +1,18 @@
-"""Readings without a value: a date code or a temperature characteristic and nothing else."""
+"""The readers of what says no value: a date code, or a temperature characteristic, and nothing else."""
 
 from __future__ import annotations
 
 from collections.abc import Iterator
+from math import prod
 
 from .attributes import attributes
 from .candidates import Candidate, Notation
 from .dates import dates_in
-from .patterns import Cells, Word
+from .known import Known
+from .patterns import Cells, MarkingWord
 from .temperature import ALL_CODES, USUAL_CODES, characteristic
+from .words import MarkingLine
+from .written import shows_its_unit
 
 DATE = Notation("date code", "IEC 60062 and makers' practice", "other")
 CHARACTERISTIC = Notation("temperature characteristic", "EIA-198", "capacitor", 0.5)
@@ -17,50 +21,49 @@ ONLY_A_DATE = 0.4
 """A date stands beside a type or a value; four figures and nothing else are as often a chip resistor."""
 
 
-def alone(words: list[Word], kind: str, era: int | None, year_letter: bool) -> list[Candidate]:
-    """`year_letter`: the person said that a lone letter is a year."""
-    found: list[Candidate] = []
-    share = 0.01 if kind else 2.5
-    idle = [idleness(word, era) for word in words[:12]] if len(words) > 1 else [1.0]
-    for place, word in enumerate(words[:12]):
-        rest = share
-        for other, weight in enumerate(idle):
-            if other != place:
-                rest *= weight
-        if word.whole:
-            for date in dates_in(word.whole, era, year_letter=year_letter):
-                weight = date.weight * rest
-                if len(word.whole) == 3:
-                    weight *= 0.3 if not kind else 0.03
-                elif len(words) == 1:
-                    weight *= ONLY_A_DATE
-                used = ((word.whole, f"{date.words} ({date.system})"),)
-                found.append(
-                    Candidate(
-                        DATE,
-                        None,
-                        used,
-                        weight,
-                        date=date.iso,
-                        kind=kind or "other",
-                        reasons=(f"date: {date.words}",),
-                    )
-                )
-        if kind in ("", "capacitor"):
-            found.extend(characteristics(word, rest / share))
-    return found
+def dates(line: MarkingLine, known: Known) -> Iterator[Candidate]:
+    """A date code and nothing else."""
+    share = 0.01 if known.kind else 2.5
+    notation = DATE._replace(kind=known.kind or DATE.kind)
+    for word, rest in with_rest_idle(line, known):
+        if not word.whole:
+            continue
+        for date in dates_in(word.whole, known.era, year_letter=known.lone_year):
+            weight = date.weight * rest * share
+            if len(word.whole) == 3:
+                weight *= 0.03 if known.kind else 0.3
+            elif len(line.words) == 1:
+                weight *= ONLY_A_DATE
+            used = ((word.whole, f"{date.words} ({date.system})"),)
+            yield Candidate(notation, None, used, weight, date=date.iso, reasons=(f"date: {date.words}",))
 
 
-def idleness(word: Word, era: int | None) -> float:
+def characteristics(line: MarkingLine, known: Known) -> Iterator[Candidate]:
+    """A temperature characteristic and nothing else."""
+    for word, rest in with_rest_idle(line, known):
+        yield from characteristics_of(word, rest)
+
+
+def with_rest_idle(line: MarkingLine, known: Known) -> Iterator[tuple[MarkingWord, float]]:
+    """Each word with how likely it is that none of the others means anything."""
+    words = line.words[:12]
+    idle = [idleness(word, known.era) for word in words] if len(words) > 1 else [1.0]
+    for place, word in enumerate(words):
+        yield word, prod(weight for other, weight in enumerate(idle) if other != place)
+
+
+def idleness(word: MarkingWord, era: int | None) -> float:
     """How likely the word is to mean nothing at all."""
+    if shows_its_unit(word):
+        return 0.001
     return next((each.weight for each in attributes(word, era) if each.role == "nothing"), 0.001)
 
 
-def characteristics(word: Word, share: float) -> Iterator[Candidate]:
+def characteristics_of(word: MarkingWord, share: float) -> Iterator[Candidate]:
     if word.whole:
         codes: tuple[str, ...] = (word.whole,)
-    elif 2 <= len(word.cells) <= 5 and sum(each is None for each in word.cells) < len(word.cells):
-        codes = tuple(code for code in ALL_CODES if allows(word.cells, code))
+    elif 2 <= len(word.cells) <= 5 and 2 * word.cells.count(None) <= len(word.cells):
+        codes = tuple(code for code in CODES_OF_LENGTH[len(word.cells)] if allows(word.cells, code))
     else:
         return
     for code in codes:
@@ -68,16 +71,19 @@ def characteristics(word: Word, share: float) -> Iterator[Candidate]:
         if temperature is None:
             continue
         weight = share * (1.0 if code.upper() in USUAL_CODES or word.whole else 0.05)
-        yield Candidate(CHARACTERISTIC, None, ((code, told(temperature)),), weight, temperature=temperature)
+        yield Candidate(
+            CHARACTERISTIC, None, ((code, range_of(temperature)),), weight, temperature=temperature
+        )
+
+
+CODES_OF_LENGTH = {length: [code for code in ALL_CODES if len(code) == length] for length in range(2, 6)}
 
 
 def allows(cells: Cells, code: str) -> bool:
-    return len(code) == len(cells) and all(
-        seen is None or c in seen for c, seen in zip(code, cells, strict=True)
-    )
+    return all(seen is None or c in seen for c, seen in zip(code, cells, strict=True))
 
 
-def told(temperature: object) -> str:
+def range_of(temperature: object) -> str:
     facts: dict[str, object] = dict(temperature)  # type: ignore[call-overload]
     if facts.get("class") == 2 and "low_celsius" in facts:
         drift = f"{facts['drift_low_percent']}/+{facts['drift_high_percent']} %"

@@ -12,10 +12,11 @@ import re
 from collections.abc import Iterator
 from fractions import Fraction
 
-from .candidates import DIGITS, Candidate, Cell, Notation, Shape
-from .letter_codes import FARAD, MICRO, MILLI, NANO, OHM, PICO, meanings_of, with_tolerance
-from .patterns import Budget, Cells, Word, expand
+from .candidates import Candidate, Notation
+from .letter_codes import FARAD, MICRO, MILLI, NANO, OHM, ONE_FIGURE, PICO, meanings_of, with_tolerance
+from .patterns import Cells, MarkingWord, gapped
 from .ratings import TOLERANCE_LETTERS
+from .shapes import DIGITS, Budget, Shape, cell, expand
 
 WRITTEN_R = Notation("value with its unit", "SI", "resistor", 2.0)
 WRITTEN_C = Notation("value with its unit", "SI", "capacitor", 2.0)
@@ -23,6 +24,10 @@ VINTAGE = Notation("value with an old unit", "old print, no standard", "capacito
 WRITTEN_L = Notation("value with its unit", "SI", "inductor", 2.0)
 WRITTEN_F = Notation("frequency", "SI", "crystal", 2.0)
 DECIMAL_MICROFARADS = Notation("plain decimal, µF", "makers' practice", "capacitor", 1.0)
+DECIMAL_PICOFARADS = Notation(
+    "plain decimal, pF", "makers' practice", "capacitor", 0.05, {"disc": 8, "electrolytic": 0.01}
+)
+PICOFARAD_LETTERS = "BCD"
 PLAIN_OHMS = Notation("plain decimal, ohms", "makers' practice", "resistor", 0.3)
 PLAIN_MICROHENRIES = Notation("plain decimal, µH", "makers' practice", "inductor", 0.3)
 PLAIN_MEGAHERTZ = Notation("plain decimal, MHz", "makers' practice", "crystal", 1.0)
@@ -47,7 +52,7 @@ spell(WRITTEN_R, OHM * 10**9, "GΩ", "GΩ Gohm G")
 spell(WRITTEN_R, OHM // 10**3, "mΩ", "mΩ mohm mOhm milliohm milliohms")
 spell(WRITTEN_C, PICO, "pF", "pF PF pf Pf p P picofarad picofarads")
 spell(WRITTEN_C, NANO, "nF", "nF NF nf Nf n N nanofarad nanofarads")
-spell(WRITTEN_C, MICRO, "µF", "µF uF UF uf Uf µ u microfarad microfarads")
+spell(WRITTEN_C, MICRO, "µF", "µF µf uF UF uf Uf µ u microfarad microfarads")
 spell(WRITTEN_C, FARAD, "F", "F farad farads Farad", 0.05)
 spell(WRITTEN_C, MILLI, "mF, milli as in SI", "mF", 0.05)
 spell(VINTAGE, MICRO, "microfarads, old spelling", "MFD mfd Mfd MF mf mF Mf mFd MFd mfds MFDS M.F.D.")
@@ -60,7 +65,7 @@ spell(
 spell(VINTAGE, PICO, "pF, old spelling", "micromicrofarad micromicrofarads")
 spell(VINTAGE, NANO, "thousands of pF", "kpF KPF Kpf kpf KpF kPF")
 spell(VINTAGE, CENTIMETRE, "centimetres, 1.11265 pF each", "cm CM Cm")
-spell(WRITTEN_L, MICROHENRY, "µH", "µH uH UH uh µHy uHy")
+spell(WRITTEN_L, MICROHENRY, "µH", "µH µh uH UH uh µHy uHy")
 spell(WRITTEN_L, MICROHENRY // 10**3, "nH", "nH NH nh")
 spell(WRITTEN_L, MICROHENRY * 10**3, "mH", "mH MH mh mHy MHY mHY")
 spell(WRITTEN_L, MICROHENRY * 10**6, "H", "H Hy henry henries", 0.3)
@@ -83,11 +88,11 @@ RESONATOR = re.compile(
     r"(CS[ABT][A-Z]{0,2}|ZT[AB]|FCR)([0-9]{3}|[0-9]{1,2}\.[0-9]{1,3})([A-Z]{0,3}[0-9]{0,2})"
 )
 RESONATOR_TYPE = Notation("ceramic resonator type", "makers' practice", "crystal", 2.0)
-NUMBER_CELL = Cell(DIGITS + POINTS, DIGITS)
+NUMBER_CELL = cell(DIGITS + POINTS, DIGITS)
 LONGEST_NUMBER = 9
 
 
-def readings(word: Word, budget: Budget, kind: str) -> Iterator[Candidate]:
+def readings(word: MarkingWord, budget: Budget, kind: str) -> Iterator[Candidate]:
     """Number and unit in one word, or a bare decimal; nothing for words without a point or a unit of their
     own.
     """
@@ -101,6 +106,7 @@ def readings(word: Word, budget: Budget, kind: str) -> Iterator[Candidate]:
         elif kind in ("", "crystal"):
             yield from resonator(whole)
         return
+    speaks_of = kind or (next(iter(budget.near)) if len(budget.near) == 1 else "")
     for end in range(1, min(len(word.cells), LONGEST_NUMBER) + 1):
         seen = word.cells[end - 1]
         if seen is not None and not any(each in NUMBER_CELL.legal for each in seen):
@@ -112,10 +118,34 @@ def readings(word: Word, budget: Budget, kind: str) -> Iterator[Candidate]:
             and (tails == [""] or all(len(tail) == 1 for tail in tails))
         ):
             continue
-        shape = Shape((NUMBER_CELL,) * end, kind, lambda _: ())
+        shape = Shape((NUMBER_CELL,) * end, speaks_of, lambda _: (), tuple(range(end)))
         for number in expand(word.cells[:end], shape, budget, 300):
             for tail in tails:
-                yield from read(number, tail, kind)
+                for candidate in read(number, tail, kind):
+                    large = len(number) > LONGEST_WITH.get(tail, LONGEST_NUMBER)
+                    yield candidate.less(TOO_LARGE) if large else candidate
+
+
+LONGEST_WITH, TOO_LARGE = {"nF": 3, "pF": 5, "PF": 5, "NF": 3}, 0.05
+"""Beyond so many figures the larger unit is printed (common practice, no source)."""
+_VALUE = re.compile(r"[0-9]*[.,]?[0-9]+(?P<unit>[^0-9.,]{1,4}?)(?:[JKMFGZ]|[±+-].*)?")
+_POINTED = re.compile(r"[0-9]*[pnµ][0-9]+[JKMFGZ]?[0-9]{0,4}")
+
+
+def has_its_unit(text: str) -> bool:
+    """Whether the word is a number with a unit that is no letter of another code: 0.22µF, 4n7, 47Ω."""
+    if _POINTED.fullmatch(text):
+        return True
+    match = _VALUE.fullmatch(text)
+    return match is not None and match["unit"] in UNITS and (len(match["unit"]) > 1 or match["unit"] in "Ωµ")
+
+
+_WITH_GAPS = re.compile(r"(?=.*[0-9])[0-9?.,]*(?:[pnµu][F?]?|[?]F)[0-9?]{0,2}[JKMFGZ?]?(?:[0-9?]{2,4})?")
+
+
+def shows_its_unit(word: MarkingWord) -> bool:
+    """Whether the word says its unit, though some of its characters cannot be read."""
+    return has_its_unit(word.whole) if word.whole else bool(_WITH_GAPS.fullmatch(gapped(word.cells)))
 
 
 def tails_of(cells: Cells) -> Iterator[str]:
@@ -158,14 +188,16 @@ def read(number: str, tail: str, kind: str) -> Iterator[Candidate]:
                 if rounded <= 0 or (value != rounded and notation is not VINTAGE):
                     continue
                 if name.startswith("microfarads, old") and unit in ("mF", "mf", "MF"):
-                    told = (*cautions, "mF is microfarads on old parts; modern SI would be millifarads")
+                    warned = (*cautions, "mF is microfarads on old parts; modern SI would be millifarads")
                 else:
-                    told = cautions
+                    warned = cautions
                 used = ((number, "number"), (unit, name))
                 candidate = Candidate(
-                    notation, rounded, used, weight * (0.3 if caution else 1.0), cautions=told
+                    notation, rounded, used, weight * (0.3 if caution else 1.0), cautions=warned
                 )
                 if letter:
+                    if len(number) + len(unit) == 2:
+                        candidate = candidate.less(ONE_FIGURE)
                     yield from with_tolerance(candidate, letter, meanings_of(letter, notation.kind, rounded))
                 else:
                     yield candidate
@@ -183,6 +215,7 @@ def bare(
     """A decimal without a unit: µF on a capacitor, ohms on a resistor, µH on an inductor."""
     forms = (
         (DECIMAL_MICROFARADS, MICRO, "µF"),
+        (DECIMAL_PICOFARADS, PICO, "pF"),
         (PLAIN_OHMS, OHM, "Ω"),
         (PLAIN_MICROHENRIES, MICROHENRY, "µH"),
     )
@@ -195,6 +228,10 @@ def bare(
         weight = 1.0 if notation is not DECIMAL_MICROFARADS or amount < 1 else 0.4
         if notation is not DECIMAL_MICROFARADS and number[0] in POINTS:
             weight *= 0.2
+        if len(number.partition("." if "." in number else ",")[2]) > 2 and amount >= 1:
+            weight *= 0.05  # 25.000 is a frequency
+        if letter and letter in PICOFARAD_LETTERS and amount < 10:
+            weight *= 20.0 if notation is DECIMAL_PICOFARADS else 0.02  # 2.2C: the letter counts picofarads
         candidate = Candidate(notation, int(value), ((number, name),), weight, cautions=cautions)
         if letter:
             yield from with_tolerance(candidate, letter, meanings_of(letter, notation.kind, int(value)))
@@ -208,7 +245,7 @@ def of_crystal(number: str, megahertz: Fraction, tail: str) -> Iterator[Candidat
     if value.denominator != 1 or not MEGAHERTZ // 40 <= value <= 200 * MEGAHERTZ:
         return
     places = len(number.replace(",", ".").partition(".")[2])
-    weight = 3.0 if places > 3 else 0.5 if tail and places == 3 else 0.05
+    weight = 3.0 if places > 3 else 0.5 if places == 3 and (tail or megahertz >= 1) else 0.05
     used = ((number, "figures"), (tail, "kHz" if tail in "kK" else "MHz")) if tail else ((number, "MHz"),)
     yield Candidate(PLAIN_MEGAHERTZ, int(value), used, weight)
 

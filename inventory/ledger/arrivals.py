@@ -2,14 +2,15 @@
 
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, field
+from decimal import Decimal
 from typing import Any
 
 from django.db import IntegrityError, transaction
 
-from inventory.ledger.holdings import Spot
+from inventory.ledger.holdings import Spot, mark_boards
 from inventory.ledger.movements import By, Kind
-from inventory.ledger.refusals import KnownPiece, PositionTaken, Refused
 from inventory.models import Board, Holding, Lot, Movement, Part, Place
+from inventory.refusals import Code, KnownPiece, PositionTaken, Refused
 
 
 @dataclass(frozen=True)
@@ -42,6 +43,7 @@ class Arrival:
     marking: str = ""
     note: str = ""
     measured: int | None = None
+    measured_tolerance: Decimal | None = None
 
 
 @transaction.atomic
@@ -57,11 +59,11 @@ def receive_all(arrivals: Sequence[Arrival], *, by: By) -> list[Movement]:
     for arrival in arrivals:
         if arrival.quantity < 1:
             raise Refused(
-                "quantity", f"{arrival.part}: at least one piece is received, not {arrival.quantity}"
+                Code.OUT_OF_RANGE, f"{arrival.part}: at least one piece is received, not {arrival.quantity}"
             )
         if arrival.origin.ref and arrival.quantity > 1:
             raise Refused(
-                "one_piece",
+                Code.ONE_PIECE,
                 f"{arrival.origin.board} {arrival.origin.ref} gave one piece, not {arrival.quantity}",
             )
     try:
@@ -73,6 +75,7 @@ def receive_all(arrivals: Sequence[Arrival], *, by: By) -> list[Movement]:
                         condition=arrival.condition,
                         marking=arrival.marking,
                         measured=arrival.measured,
+                        measured_tolerance=arrival.measured_tolerance,
                         note=arrival.note,
                         **arrival.origin.columns(),
                     )
@@ -106,7 +109,8 @@ def receive_all(arrivals: Sequence[Arrival], *, by: By) -> list[Movement]:
             )
         ]
         refs = ", ".join(sorted({arrival.to.ref for arrival in taken})) or "a position"
-        raise PositionTaken("position_taken", f"{refs}: a position holds one piece", available=0) from None
+        raise PositionTaken(Code.POSITION_TAKEN, f"{refs}: a position holds one piece", available=0) from None
+    mark_boards(*{arrival.to.place_id for arrival in arrivals if arrival.to.ref})
     return Movement.objects.bulk_create(
         [
             Movement(
@@ -132,6 +136,6 @@ def _known_piece(arrivals: Iterable[Arrival]) -> KnownPiece:
             continue
         if known := Lot.objects.filter(origin_board=board, origin_ref=ref, split_from=None).first():
             return KnownPiece(
-                "known_piece", f"{board.name} {ref} is on record: {known}", lot=known.pk, ref=ref
+                Code.KNOWN_PIECE, f"{board.name} {ref} is on record: {known}", lot=known.pk, ref=ref
             )
-    return KnownPiece("known_piece", "the same board position is given twice")
+    return KnownPiece(Code.KNOWN_PIECE, "the same board position is given twice")

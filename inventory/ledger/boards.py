@@ -9,9 +9,9 @@ from django.db.models import F
 from inventory.ledger.arrivals import Arrival, Origin, receive
 from inventory.ledger.holdings import Spot, family, holdings_at, piece_at
 from inventory.ledger.loans import open_loans
-from inventory.ledger.movements import By, Kind, no_board, shift
-from inventory.ledger.refusals import Gone, KnownPiece, NotEnough, Refused
+from inventory.ledger.movements import By, Kind, apart, no_board, shift
 from inventory.models import Board, Holding, Lot, Movement, Part, Place
+from inventory.refusals import Code, Gone, KnownPiece, NotEnough, Refused
 
 
 def _surveyed(board: Board, ref: str, part: Part | None, condition: str, by: By) -> Holding:
@@ -27,7 +27,11 @@ def _surveyed(board: Board, ref: str, part: Part | None, condition: str, by: By)
             else "it was missing; count it in where you find it"
         )
         raise Gone(
-            "gone", f"{board.name} {ref} is not there any more: {now}", lot=original.pk, now=now, available=0
+            Code.GONE,
+            f"{board.name} {ref} is not there any more: {now}",
+            lot=original.pk,
+            now=now,
+            available=0,
         )
     if part is None:
         position = (
@@ -35,7 +39,7 @@ def _surveyed(board: Board, ref: str, part: Part | None, condition: str, by: By)
         )
         if position is None:
             raise Refused(
-                "unknown_position",
+                Code.UNKNOWN_POSITION,
                 f"nothing is known of {board.name} {ref}, by survey or design: give the part that was there",
                 ref=ref,
             )
@@ -52,8 +56,24 @@ def _surveyed(board: Board, ref: str, part: Part | None, condition: str, by: By)
             by=by,
         )
     except KnownPiece:  # a twin lifted the same piece at the same moment
-        raise Gone("gone", f"{board.name} {ref} is being lifted by someone else", ref=ref) from None
+        raise Gone(Code.GONE, f"{board.name} {ref} is being lifted by someone else", ref=ref) from None
     return holdings_at(line.lot_id, Spot(board.place_id, ref)).get()
+
+
+def _judged(here: Holding, condition: str | None, quantity: int = 1) -> dict[str, Any]:
+    """What a line says of pieces judged as they come off: the lot, or these alone out of a larger one."""
+    lot = here.lot
+    if not condition:
+        return {}
+    if lot.condition == condition:
+        return {"condition_after": condition}
+    others = Holding.objects.filter(lot=lot, quantity__gt=0).exclude(pk=here.pk).exists()
+    if others or here.quantity > quantity:
+        return {"condition_after": condition, "to_lot": apart(lot, condition)}
+    judged = {"condition_before": lot.condition, "condition_after": condition}
+    lot.condition = condition
+    Lot.objects.filter(pk=lot.pk).update(condition=condition, version=F("version") + 1)
+    return judged
 
 
 @transaction.atomic
@@ -75,32 +95,27 @@ def lift(
     """
     if board.purpose == Board.Purpose.WORKING and not borrow:
         raise Refused(
-            "borrow_needed",
+            Code.BORROW_NEEDED,
             f"{board.name} works: a piece lifted from it is borrowed and owed back; say borrow",
         )
     if board.purpose != Board.Purpose.WORKING and borrow:
         raise Refused(
-            "nothing_to_borrow", f"{board.name} is not a working board: what comes off it is not owed back"
+            Code.NOT_A_WORKING_BOARD,
+            f"{board.name} is not a working board: what comes off it is not owed back",
         )
     if to.place_id == board.place_id:
-        raise Refused("same_place", f"{board.name} is where the pieces are already")
+        raise Refused(Code.SAME_PLACE, f"{board.name} is where the pieces are already")
     no_board(to, instead="lift the pieces to a tray, then fit them to it")
     lines = []
     for ref in refs:
         if borrow and any(loan.from_ref == ref for loan in open_loans().filter(from_place=board.place_id)):
-            raise Refused("lent_already", f"{board.name} {ref} is out on loan already", ref=ref)
+            raise Refused(Code.LENT_ALREADY, f"{board.name} {ref} is out on loan already", ref=ref)
         here = _surveyed(board, ref, part, condition or Lot.Condition.UNTESTED, by)
-        lot = here.lot
-        judged: dict[str, Any] = {}
-        if condition and lot.condition != condition:
-            judged = {"condition_before": lot.condition, "condition_after": condition}
-            lot.condition = condition
-            Lot.objects.filter(pk=lot.pk).update(condition=condition, version=F("version") + 1)
         kept = here.promised  # a promise made while it was still on the board goes along
         lines.append(
             shift(
                 Kind.LIFT,
-                lot,
+                here.lot,
                 Spot(board.place_id, ref),
                 to,
                 1,
@@ -109,8 +124,8 @@ def lift(
                 promised_out=kept,
                 promised_in=kept,
                 borrow=borrow,
-                **judged,
-            )  # fmt: skip
+                **_judged(here, condition),
+            )
         )
     return lines
 
@@ -129,11 +144,11 @@ def fit(
 ) -> Movement:
     """Put a piece in a position of a board (no ref: loose pieces with it).  Faulty pieces are refused."""
     if Lot.objects.only("condition").get(pk=lot.pk).condition == Lot.Condition.FAULTY:
-        raise Refused("faulty", f"{lot} is faulty: it is not fitted", lot=lot.pk, condition="faulty")
+        raise Refused(Code.FAULTY, f"{lot} is faulty: it is not fitted", lot=lot.pk, condition="faulty")
     if board.purpose == Board.Purpose.SCRAPPED:
-        raise Refused("scrapped_board", f"{board.name} is scrapped: nothing is fitted to it")
+        raise Refused(Code.SCRAPPED_BOARD, f"{board.name} is scrapped: nothing is fitted to it")
     if Place.objects.get(pk=source.place_id).type == Place.Type.BOARD:
-        raise Refused("still_on_a_board", f"{lot} is still on a board: lift it first", lot=lot.pk)
+        raise Refused(Code.STILL_ON_A_BOARD, f"{lot} is still on a board: lift it first", lot=lot.pk)
     return shift(
         Kind.FIT, lot, source, Spot(board.place_id, ref), quantity, by=by, note=note, promised_out=promised
     )
@@ -141,20 +156,29 @@ def fit(
 
 @transaction.atomic
 def remove(
-    board: Board, ref: str, to: Spot, *, by: By, lot: Lot | None = None, quantity: int = 1, note: str = ""
+    board: Board,
+    ref: str,
+    to: Spot,
+    *,
+    by: By,
+    lot: Lot | None = None,
+    quantity: int = 1,
+    condition: str | None = None,
+    note: str = "",
 ) -> Movement:
-    """Take a fitted piece off a board again."""
+    """Take a fitted piece off a board again; `condition` says how it comes off, else it stays as known."""
     if board.purpose == Board.Purpose.WORKING:
         raise Refused(
-            "borrow_needed", f"{board.name} works: lift the piece with borrow, so that it is owed back"
+            Code.BORROW_NEEDED, f"{board.name} works: lift the piece with borrow, so that it is owed back"
         )
     no_board(to, instead="take the piece to a tray, then fit it to it")
     here = piece_at(board, ref) if lot is None else holdings_at(lot.pk, Spot(board.place_id, ref)).first()
     if here is None:
         raise NotEnough(
-            "not_enough", f"{board.name} {ref}: nothing is fitted there", available=0, held=0, promised=0
+            Code.NOT_ENOUGH, f"{board.name} {ref}: nothing is fitted there", available=0, held=0, promised=0
         )
     return shift(
         Kind.REMOVE, here.lot, Spot(board.place_id, ref), to, quantity,
         by=by, note=note, promised_out=here.promised, promised_in=here.promised,
+        **_judged(here, condition, quantity),
     )  # fmt: skip

@@ -5,8 +5,8 @@ from typing import Any
 
 from django.db import models
 
-from inventory.ledger.refusals import Refused
 from inventory.models import Holding, Movement
+from inventory.refusals import Code, Refused
 
 
 def forget(lots: Collection[int]) -> None:
@@ -18,7 +18,7 @@ def forget(lots: Collection[int]) -> None:
     joined = lines.filter(to_lot__isnull=False).exclude(to_lot__in=lots)
     joined |= Movement.objects.filter(to_lot__in=lots).exclude(lot__in=lots)
     if joined.exists():
-        raise Refused("joined", "pieces were split off or put together with a lot that stays")
+        raise Refused(Code.IN_USE, "pieces were split off or put together with a lot that stays")
     for model in (Holding, Movement):
         # Past the guard of `MovementQuerySet`, and without asking what refers to the lines: the caller
         # removes that too, and the database checks every key when the transaction ends.

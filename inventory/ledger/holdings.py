@@ -9,8 +9,8 @@ from dataclasses import dataclass
 from django.db import IntegrityError, transaction
 from django.db.models import F, Q, QuerySet, Sum
 
-from inventory.ledger.refusals import NotEnough, PositionTaken, Refused
 from inventory.models import Board, Holding, Lot, Place
+from inventory.refusals import Code, NotEnough, PositionTaken, Refused
 
 
 @dataclass(frozen=True)
@@ -25,10 +25,12 @@ def spot_of(place: Place, ref: str = "") -> Spot:
     """A spot; refused outside, where nothing is kept, and for a reference at a place that is no board."""
     if place.type == Place.Type.OUTSIDE:
         raise Refused(
-            "outside", f"{place.name} is no place to keep pieces: scrap, lend or count them", place=place.pk
+            Code.OUTSIDE,
+            f"{place.name} is no place to keep pieces: scrap, lend or count them",
+            place=place.pk,
         )
     if ref and place.type != Place.Type.BOARD:
-        raise Refused("no_positions", f"{place.name} is not a board: it has no position {ref}")
+        raise Refused(Code.NOT_A_BOARD, f"{place.name} is not a board: it has no position {ref}")
     return Spot(place.pk, ref)
 
 
@@ -44,6 +46,15 @@ def lock(*keys: tuple[int, Spot]) -> None:
     list(Holding.objects.select_for_update().filter(wanted).order_by("id").values_list("id", flat=True))
 
 
+def mark_boards(*places: int) -> None:
+    """Give the boards among these places their next version, before the movement is written.
+
+    Whoever looked at one before sees that it is not the same any more; and as the row stays locked until the
+    movement is committed, movements on one board have their ids in the order in which they take effect.
+    """
+    Board.objects.filter(place__in=places).update(version=F("version") + 1)
+
+
 def take(lot: Lot, spot: Spot, quantity: int, promised: int = 0) -> None:
     """Take pieces out of a holding: `promised` of them with their promise, the rest free ones."""
     taken = (
@@ -56,7 +67,7 @@ def take(lot: Lot, spot: Spot, quantity: int, promised: int = 0) -> None:
         held, kept = (here.quantity, here.promised) if here else (0, 0)
         where = Place.objects.get(pk=spot.place_id).name + (f" {spot.ref}" if spot.ref else "")
         raise NotEnough(
-            "not_enough",
+            Code.NOT_ENOUGH,
             f"{lot}: {quantity} wanted from {where}, {held - kept} free there ({held} held, {kept} promised)",
             available=held - kept,
             held=held,
@@ -81,7 +92,7 @@ def put(lot: Lot, spot: Spot, quantity: int, promised: int = 0) -> None:
         if spot.ref and (there is not None or quantity > 1):
             place = Place.objects.get(pk=spot.place_id)
             raise PositionTaken(
-                "position_taken",
+                Code.POSITION_TAKEN,
                 f"{place.name} {spot.ref} holds {there.lot if there else 'one piece at most'}",
                 lot=there.lot_id if there else None,
                 available=0,
@@ -99,7 +110,7 @@ def promise(holding: Holding, quantity: int) -> None:
         now = Holding.objects.get(pk=holding.pk)
         free = now.quantity - now.promised
         raise NotEnough(
-            "not_enough_free",
+            Code.NOT_ENOUGH,
             f"{now.lot}: {quantity} wanted, {free} free",
             available=free,
             held=now.quantity,
@@ -113,7 +124,7 @@ def release(holding: Holding, quantity: int) -> None:
         promised=F("promised") - quantity
     )
     if not done:
-        raise NotEnough("not_promised", f"{quantity} to release, fewer are promised", available=0)
+        raise NotEnough(Code.NOT_PROMISED, f"{quantity} to release, fewer are promised", available=0)
 
 
 def piece_at(board: Board, ref: str) -> Holding | None:
@@ -130,7 +141,7 @@ def refuse_taken(board: Board, ref: str) -> None:
     there = piece_at(board, ref)
     if there is not None:
         raise PositionTaken(
-            "position_taken", f"{board.name} {ref} holds {there.lot}", lot=there.lot_id, available=0
+            Code.POSITION_TAKEN, f"{board.name} {ref} holds {there.lot}", lot=there.lot_id, available=0
         )
 
 
@@ -147,7 +158,7 @@ def stays_single(lot: Lot) -> None:
     total = Holding.objects.filter(lot__in=family(lot)).aggregate(total=Sum("quantity"))["total"]
     if total > 1:
         raise Refused(
-            "one_piece",
+            Code.ONE_PIECE,
             f"{lot.origin_board} {lot.origin_ref} gave one piece: there cannot be {total} of it",
             lot=lot.pk,
             available=0,

@@ -10,9 +10,9 @@ from django.contrib.auth.models import User
 from django.db import IntegrityError, transaction
 from django.db.models import F
 
-from inventory.ledger.holdings import Spot, holdings_at, lock, put, stays_single, take
-from inventory.ledger.refusals import NotEnough, Refused
+from inventory.ledger.holdings import Spot, holdings_at, lock, mark_boards, put, stays_single, take
 from inventory.models import Lot, Movement, Place
+from inventory.refusals import Code, NotEnough, Refused
 
 Kind = Movement.Kind
 By = User | None
@@ -21,6 +21,7 @@ By = User | None
 def record(
     kind: str, lot: Lot, source: Spot, target: Spot, quantity: int, *, by: By, note: str = "", **more: Any
 ) -> Movement:
+    mark_boards(source.place_id, target.place_id)
     return Movement.objects.create(
         kind=kind,
         lot=lot,
@@ -51,10 +52,10 @@ def shift(
 ) -> Movement:
     """Move pieces between two holdings and write the line; the caller is in a transaction."""
     if quantity < 1:
-        raise Refused("quantity", f"a movement moves at least one piece, not {quantity}")
+        raise Refused(Code.OUT_OF_RANGE, f"a movement moves at least one piece, not {quantity}")
     arriving = to_lot or lot
     if source == target and arriving == lot:
-        raise Refused("same_place", f"{lot} is there already")
+        raise Refused(Code.SAME_PLACE, f"{lot} is there already")
     lock((lot.pk, source), (arriving.pk, target))
     take(lot, source, quantity, promised_out)
     put(arriving, target, quantity, promised_in)
@@ -65,7 +66,7 @@ def no_board(*spots: Spot, instead: str) -> None:
     """Pieces come to a board by fitting and leave it by lifting, so that needs and debts are kept."""
     board = Place.objects.filter(pk__in=[spot.place_id for spot in spots], type=Place.Type.BOARD).first()
     if board is not None:
-        raise Refused("a_board", f"{board.name} is a board: {instead}", place=board.pk)
+        raise Refused(Code.A_BOARD, f"{board.name} is a board: {instead}", place=board.pk)
 
 
 @transaction.atomic
@@ -94,10 +95,9 @@ def move(
     )
 
 
-@transaction.atomic
-def split(lot: Lot, at: Spot, quantity: int, *, condition: str, by: By, note: str = "") -> Movement:
-    """Part of a lot becomes a lot of its own, with its own condition and the same origin."""
-    apart = Lot.objects.create(
+def apart(lot: Lot, condition: str) -> Lot:
+    """A lot of its own, with its own condition and the same origin, for pieces out of this one."""
+    return Lot.objects.create(
         part=lot.part,
         origin_source=lot.origin_source,
         origin_board=lot.origin_board,
@@ -107,9 +107,15 @@ def split(lot: Lot, at: Spot, quantity: int, *, condition: str, by: By, note: st
         condition=condition,
         marking=lot.marking,
         measured=lot.measured,
+        measured_tolerance=lot.measured_tolerance,
         note=lot.note,
     )
-    return shift(Kind.MOVE, lot, at, at, quantity, by=by, note=note, to_lot=apart)
+
+
+@transaction.atomic
+def split(lot: Lot, at: Spot, quantity: int, *, condition: str, by: By, note: str = "") -> Movement:
+    """Part of a lot becomes a lot of its own."""
+    return shift(Kind.MOVE, lot, at, at, quantity, by=by, note=note, to_lot=apart(lot, condition))
 
 
 @transaction.atomic
@@ -121,7 +127,7 @@ def merge(
     differing = [name.removesuffix("_id") for name in same if getattr(lot, name) != getattr(into, name)]
     if differing:
         raise Refused(
-            "lots_differ",
+            Code.LOTS_DIFFER,
             f"{lot} and {into} differ in {', '.join(differing)}: merged, they forget where they came from",
             differing=differing,
         )
@@ -140,13 +146,13 @@ def scrap(lot: Lot, source: Spot, quantity: int, *, by: By, note: str = "") -> M
 def count(lot: Lot, at: Spot, quantity: int, *, by: By, note: str = "") -> Movement:
     """A stock-take: so many are really there.  The line carries the difference, to or from outside."""
     if quantity < 0:
-        raise Refused("quantity", f"a count is at least nought, not {quantity}")
+        raise Refused(Code.OUT_OF_RANGE, f"a count is at least nought, not {quantity}")
     lock((lot.pk, at))
     here = holdings_at(lot.pk, at).first()
     held, kept = (here.quantity, here.promised) if here else (0, 0)
     if quantity < kept:
         raise NotEnough(
-            "promised", f"{lot}: {quantity} counted, {kept} are promised: release them first",
+            Code.PROMISED, f"{lot}: {quantity} counted, {kept} are promised: release them first",
             available=held - kept, held=held, promised=kept,
         )  # fmt: skip
     outside = Spot(Place.outside().pk)
@@ -163,18 +169,18 @@ def count(lot: Lot, at: Spot, quantity: int, *, by: By, note: str = "") -> Movem
 def reverse(line: Movement, *, by: By, note: str = "", promised: int = 0) -> Movement:
     """Undo a movement by its mirror image.  `promised` of the pieces come back promised.
 
-    What a lift judged is taken back with it, unless the piece was judged again since.
+    What was judged as it came off is taken back with it, unless the piece was judged again since.
     """
     if line.kind == Kind.REVERSE:
         raise Refused(
-            "is_a_reversal", "a reversal is not reversed: make the movement again", movement=line.pk
+            Code.IS_A_REVERSAL, "a reversal is not reversed: make the movement again", movement=line.pk
         )
     list(Movement.objects.select_for_update().filter(pk=line.pk).values_list("id", flat=True))
     if Movement.objects.filter(reverses=line).exists():
-        raise Refused("reversed_already", f"movement {line.pk} was reversed before", movement=line.pk)
+        raise Refused(Code.REVERSED_ALREADY, f"movement {line.pk} was reversed before", movement=line.pk)
     if Movement.objects.filter(settles=line, reversed_by=None).exists():
         raise Refused(
-            "settled",
+            Code.LOAN_CLOSED,
             f"movement {line.pk} is a loan that was returned: reverse the return first",
             movement=line.pk,
         )
@@ -205,5 +211,5 @@ def reverse(line: Movement, *, by: By, note: str = "", promised: int = 0) -> Mov
             )  # fmt: skip
     except IntegrityError:
         raise Refused(
-            "reversed_already", f"movement {line.pk} was reversed before", movement=line.pk
+            Code.REVERSED_ALREADY, f"movement {line.pk} was reversed before", movement=line.pk
         ) from None

@@ -1,13 +1,24 @@
 """What every command of ours is: help that keeps its lines, for the example in it."""
 
 from argparse import RawDescriptionHelpFormatter
-from typing import Any
+from typing import Any, Literal
 
+from django.conf import settings
 from django.core.management.base import BaseCommand, CommandParser
 
 
 class Helped(BaseCommand):
-    """A command whose help keeps its lines."""
+    """A command whose help keeps its lines.
+
+    Django's checks load every page and address, longer than most commands take: `serve` runs them, and so
+    does `manage.py check`.
+    """
+
+    requires_system_checks: tuple[str, ...] | Literal["__all__"] = ()
+
+    def __init__(self, *args: Any, **kwargs: Any) -> None:
+        super().__init__(*args, **kwargs)
+        self.help = self.help.replace("python3 manage.py", settings.PROGRAM)
 
     def create_parser(self, prog_name: str, subcommand: str, **kwargs: Any) -> CommandParser:
         return super().create_parser(

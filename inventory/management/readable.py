@@ -5,6 +5,7 @@ import os
 from collections.abc import Iterator, Mapping, Sequence
 from pathlib import Path
 
+from django.conf import settings
 from django.core.management.base import CommandError, CommandParser
 
 from inventory import sheets
@@ -23,12 +24,12 @@ class Readable(Helped):
                 "--out", type=Path, metavar="FILE", help="write an .xlsx or .csv file instead; it is replaced"
             )
 
-    def print_json(self, told: object) -> None:
-        self.stdout.write(json.dumps(told, default=str))
+    def print_json(self, answer: object) -> None:
+        self.stdout.write(json.dumps(answer, default=str))
 
     def write_export(self, path: Path, name: str, options: Mapping[str, Sequence[object]]) -> None:
         """Write one of the exports.  CommandError where an option or the file will not do."""
-        asked = {key: [_said(each) for each in values] for key, values in options.items() if values}
+        asked = {key: [_option_text(each) for each in values] for key, values in options.items() if values}
         form = form_of(path)
         try:
             replace_file(path, sheets.export(name, form, asked))
@@ -37,7 +38,7 @@ class Readable(Helped):
         self.stdout.write(f"{path} written")
 
 
-def _said(value: object) -> str:
+def _option_text(value: object) -> str:
     return {True: "true", False: "false"}[value] if isinstance(value, bool) else str(value)
 
 
@@ -56,6 +57,8 @@ def replace_file(path: Path, pieces: Iterator[bytes]) -> None:
         with beside.open("wb") as file:
             for piece in pieces:
                 file.write(piece)
+        # It is the person's file, not the workshop's: readable as whatever else they make.
+        beside.chmod(0o666 & ~getattr(settings, "USUAL_UMASK", 0o077))
         beside.replace(path)
     except OSError as error:
         raise CommandError(f"{path}: {error.strerror or error}") from None

@@ -6,13 +6,15 @@ from django.shortcuts import redirect, render
 from django.urls import reverse
 
 from inventory import adding
-from inventory.adding import Chosen, Line
+from inventory.adding import AddedLine, Chosen
 from inventory.ledger import Refused
 from inventory.models import Board, Lot, Place
 from inventory.pages.drawers import picked_place, storage
-from inventory.pages.frame import number, page, say, who, words
+from inventory.pages.frame import notify, number, page, who, words
 from inventory.pages.once import first_press
+from inventory.part_lines import MOST_READINGS
 from inventory.places import paths
+from inventory.whole_numbers import whole_number
 
 LONGEST = 20_000
 LEFT_OUT = "out"
@@ -37,29 +39,27 @@ def add_many(request: HttpRequest) -> HttpResponse:
     wrong = _wrong(lines, picks, named)
     if request.method == "POST" and "land" in request.POST and not wrong:
         chosen = [
-            Chosen(line.specs[int(picks[line.number])], line.pieces, line.marking)
-            for line in lines
-            if picks[line.number] != LEFT_OUT
+            adding.chosen(line, int(picks[line.number])) for line in lines if picks[line.number] != LEFT_OUT
         ]
         try:
             return _put_away(request, chosen, place, condition, board)
         except Refused as refusal:  # what was typed stays on the page
             wrong = refusal.detail
-    told = request.method == "POST" and ("land" in request.POST or not lines)
+    shown = request.method == "POST" and ("land" in request.POST or not lines)
     return render(
         request,
         "bench/add-many.html",
         {
             "text": text,
             "board": board,
-            "lines": [_told(line, picks[line.number]) for line in lines],
-            "wrong": wrong if told else "",
+            "lines": [_shown(line, picks[line.number]) for line in lines],
+            "wrong": wrong if shown else "",
             "storage": storage(paths()),
             "place": place.pk if place else request.session.get("last_place", 0),
             "condition": condition,
             "conditions": Lot.Condition.values,
         },
-        status=400 if wrong and told else 200,
+        status=400 if wrong and shown else 200,
     )
 
 
@@ -75,25 +75,28 @@ def _put_away(
     request.session["last_place"] = place.pk
     if made:
         movements = [lot.movements.order_by("id")[0] for lot in made]
-        say(request, f"{len(made)} lot{'' if len(made) == 1 else 's'} in {place.name}.", movements)
+        notify(request, f"{len(made)} lot{'' if len(made) == 1 else 's'} in {place.name}.", movements)
     return redirect(f"{reverse('drawers')}?place={place.pk}")
 
 
-def _told(line: Line, pick: str) -> dict[str, object]:
+def _shown(line: AddedLine, pick: str) -> dict[str, object]:
+    picked = whole_number(pick) or 0
+    reading = line.readings[picked] if picked < len(line.readings) else None
     return {
         "line": line,
+        "words": reading.words if reading else line.words,
         "readings": [(str(at), spec.text, str(at) == pick) for at, spec in enumerate(line.specs)],
         "left_out": pick == LEFT_OUT,
     }
 
 
-def _wrong(lines: list[Line], picks: dict[int, str], named: bool) -> str:
+def _wrong(lines: list[AddedLine], picks: dict[int, str], named: bool) -> str:
     """What stands against landing, in one sentence."""
     if not any(picks[line.number] != LEFT_OUT for line in lines):
         return "Type what you have, one line each."
     if not named:
         return "Say which drawer or tray they go into."
-    known = {str(at) for at in range(adding.MOST_READINGS)}
+    known = {str(at) for at in range(MOST_READINGS)}
     bad = [
         line.number
         for line in lines
@@ -101,6 +104,6 @@ def _wrong(lines: list[Line], picks: dict[int, str], named: bool) -> str:
         and (line.wrong or picks[line.number] not in known or int(picks[line.number]) >= len(line.specs))
     ]
     if bad:
-        told = ", ".join(str(each) for each in bad[:10])
-        return f"Line {told}: mend it or leave it out. Nothing was put away."
+        numbers = ", ".join(str(each) for each in bad[:10])
+        return f"Line {numbers}: mend it or leave it out. Nothing was put away."
     return ""

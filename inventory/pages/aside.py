@@ -58,10 +58,10 @@ def find(person: User, word: str) -> Kept | None:
     try:
         if time.time() - _written_at(path) > KEPT_SECONDS:
             return None
-        said = json.loads(path.with_suffix(".json").read_text(encoding="utf-8"))
+        saved = json.loads(path.with_suffix(".json").read_text(encoding="utf-8"))
     except (FileNotFoundError, ValueError):
         return None
-    return Kept(word, said["name"], said["kind"], path)
+    return Kept(word, saved["name"], saved["kind"], path)
 
 
 def of(person: User) -> list[Kept]:
@@ -143,8 +143,8 @@ def _written_at(path: Path) -> float:
 
 
 def _describe(kept: Kept) -> None:
-    said = json.dumps({"name": kept.name, "kind": kept.kind})
-    kept.path.with_suffix(".json").write_text(said, encoding="utf-8")
+    text = json.dumps({"name": kept.name, "kind": kept.kind})
+    kept.path.with_suffix(".json").write_text(text, encoding="utf-8")
 
 
 def _remove(path: Path) -> None:

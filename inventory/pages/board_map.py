@@ -3,8 +3,8 @@
 from collections.abc import Mapping
 from dataclasses import dataclass
 
-from inventory import photos
 from inventory.models import Design, Photo, Position
+from inventory.pictures import photos
 from inventory.refs import split_ref
 
 WIDE = 1000
@@ -19,6 +19,10 @@ class Pinned:
     x: str
     y: str
     state: str
+    dx: int = 0
+    dy: int = -13
+    anchor: str = "middle"
+    """Where its name stands beside it: moved aside where it would hide another."""
 
 
 @dataclass(frozen=True)
@@ -64,19 +68,54 @@ def board_map(design: Design | None, states: Mapping[str, str]) -> BoardMap:
         height = round(WIDE * photo.height / photo.width)
         here = [position for position in positions if (position.side or "top") == name]
         shown.update(position.ref for position in here)
-        pins = tuple(
-            Pinned(
-                position.ref,
-                f"{float(position.x or 0) * WIDE:.1f}",
-                f"{float(position.y or 0) * height:.1f}",
-                states.get(position.ref, ""),
-            )
+        at = {
+            position.ref: (float(position.x or 0) * WIDE, float(position.y or 0) * height)
             for position in here
+        }
+        named = _names_beside(at)
+        pins = tuple(
+            Pinned(ref, f"{x:.1f}", f"{y:.1f}", states.get(ref, ""), *named[ref])
+            for ref, (x, y) in at.items()
         )
         sides.append(Side(name, photo, height, pins))
     loose = sorted((ref for ref in states if ref and ref not in shown), key=split_ref)
     there = tuple(state for state in STATES if state in states.values())
     return BoardMap(tuple(sides), tuple((ref, states[ref]) for ref in loose), there)
+
+
+# Where a name may stand: (x, y of its base line, anchor), the usual one first.
+_BESIDE = ((0, -11, "middle"), (0, 22, "middle"), (11, 5, "start"), (-11, 5, "end"))
+_LETTER, _TALL, _SHAPE = 8.5, 14, 7
+"""A letter's width, a name's height and half a shape, in units of the drawing as a desk shows it."""
+
+Box = tuple[float, float, float, float]
+
+
+def _names_beside(at: Mapping[str, tuple[float, float]]) -> dict[str, tuple[int, int, str]]:
+    """For each pin the place of its name that hides least of the shapes and of the names placed before."""
+    shapes = {ref: (x - _SHAPE, y - _SHAPE, x + _SHAPE, y + _SHAPE) for ref, (x, y) in at.items()}
+    taken: list[Box] = []
+    chosen: dict[str, tuple[int, int, str]] = {}
+    for ref in sorted(at, key=split_ref):
+        others = [box for other, box in shapes.items() if other != ref] + taken
+        boxes = [(_name_box(ref, at[ref], place), place) for place in _BESIDE]
+        box, place = min(boxes, key=lambda each: sum(_overlap(each[0], other) for other in others))
+        taken.append(box)
+        chosen[ref] = place
+    return chosen
+
+
+def _name_box(ref: str, pin: tuple[float, float], place: tuple[int, int, str]) -> Box:
+    dx, dy, anchor = place
+    wide = _LETTER * len(ref)
+    left = pin[0] + dx - {"start": 0.0, "middle": wide / 2, "end": wide}[anchor]
+    return left, pin[1] + dy - _TALL, left + wide, pin[1] + dy
+
+
+def _overlap(one: Box, other: Box) -> float:
+    across = min(one[2], other[2]) - max(one[0], other[0])
+    down = min(one[3], other[3]) - max(one[1], other[1])
+    return across * down if across > 0 and down > 0 else 0.0
 
 
 STATES = ("good", "untested", "suspect", "faulty", "lifted", "empty", "pinned")

@@ -1,48 +1,32 @@
 """Drawers: find by value, number, marking or place; the tree of places with what each holds."""
 
-import re
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
-from typing import ClassVar
 
-from django import forms
 from django.core.paginator import Paginator
-from django.db.models import Exists, OuterRef, Prefetch, Q
+from django.db.models import Exists, OuterRef, Prefetch
 from django.http import HttpRequest, HttpResponse
-from django.shortcuts import get_object_or_404, redirect, render
+from django.shortcuts import get_object_or_404, render
 
-from inventory import photos
 from inventory.ledger import Refused
+from inventory.lots import matching
 from inventory.models import Holding, Lot, Place
-from inventory.pages.frame import number, page, say, words
+from inventory.pages.frame import number, page, words
 from inventory.pages.life import life
-from inventory.places import DEEPEST, SEPARATOR, find_or_make, named, names_in, paths, tree, walking, within
+from inventory.pictures import photos
+from inventory.places import DEEPEST, find_or_make, named, names_in, paths, tree, walking, within
+from inventory.refusals import Code
 from inventory.roles import BENCH, may_act_as
-from inventory.spec import KINDS, values_in_text
+from inventory.spec import KINDS
 from inventory.stock import held_within, with_free
 from inventory.traces import trace_lot
 
-ON_A_PAGE = 40
+ON_A_PAGE = 30
 MOST_PLACES = 12
 UNFOLDED = 24
 """A tree of so many places is shown as it is."""
 KEPT = (Place.Type.DRAWER, Place.Type.TRAY)
 """Where pieces are put away."""
-
-
-_LOT = re.compile(r"\s*lot\s*([0-9]{1,9})\s*", re.IGNORECASE)
-
-
-def found(typed: str) -> Q:
-    """Lots that the words could mean: a value in any notation, a type, marking, name or maker, `lot 58`."""
-    meant = Q()
-    for kind, units in values_in_text(typed):
-        meant |= Q(part__spec__kind=kind, part__spec__value=units)
-    if said := _LOT.fullmatch(typed):  # as it stands on a bag
-        meant |= Q(pk=int(said[1]))
-    for column in ("part__name", "part__spec__number", "part__spec__text", "marking", "part__spec__make"):
-        meant |= Q(**{f"{column}__icontains": typed})
-    return meant
 
 
 @page()
@@ -61,7 +45,7 @@ def drawers(request: HttpRequest) -> HttpResponse:
         "part__spec__kind", "part__spec__value", "part__name", "id"
     )
     if asked_for:
-        lots = lots.filter(found(asked_for))
+        lots = lots.filter(matching(asked_for))
     if condition in Lot.Condition.values:
         lots = lots.filter(condition=condition)
     if kind in KINDS:
@@ -75,7 +59,8 @@ def drawers(request: HttpRequest) -> HttpResponse:
     ).get_page(number(request, "page", 1))
     all_of_it = bool(place and not (asked_for or condition or kind or free))
     where, cabinets = paths(), _cabinets(place) if all_of_it or not asked else []
-    levels = 1 if place else 2
+    levels = 1
+    labels = [(lot, [(h, where[h.place_id]) for h in lot.holdings.all()]) for lot in shown] if asked else []
     places = [] if place or not asked_for else _places(named(asked_for, where), where)
     return render(
         request,
@@ -94,15 +79,28 @@ def drawers(request: HttpRequest) -> HttpResponse:
             "asked": asked,
             "all_of_it": all_of_it,
             "page": shown,
-            "labels": [(lot, [(h, where[h.place_id]) for h in lot.holdings.all()]) for lot in shown]
-            if asked
-            else [],
+            "ticking": bool(request.GET.get("tick")) and may_act_as(request.user, BENCH),
+            "storage": storage(where) if request.GET.get("tick") else [],
+            "labels": labels,
+            "alike": _alike(labels),
             "cabinets": cabinets,
             "tree": _folded(cabinets, levels),
             "levels": levels,
             "no_drawer": not any(each.place.type in KEPT for each in cabinets),
         },
     )
+
+
+Labelled = tuple[Lot, list[tuple[Holding, str]]]
+
+
+def _alike(labels: Iterable[Labelled]) -> list[list[Labelled]]:
+    """Lots of one part, marking, condition and place together."""
+    groups: dict[object, list[Labelled]] = {}
+    for lot, held in labels:
+        places = tuple((holding.place_id, holding.ref) for holding, _path in held)
+        groups.setdefault((lot.part_id, lot.marking, lot.condition, places), []).append((lot, held))
+    return list(groups.values())
 
 
 @dataclass(frozen=True)
@@ -161,8 +159,10 @@ def lot(request: HttpRequest, pk: int) -> HttpResponse:
     return lot_shown(request, pk)
 
 
-def lot_shown(request: HttpRequest, pk: int, *, wrong: str = "", holding: int = 0) -> HttpResponse:
-    """The page of a lot; where something was refused it says what, and keeps what was typed for `holding`."""
+def lot_shown(
+    request: HttpRequest, pk: int, *, wrong: str = "", holding: int = 0, correcting: bool = False
+) -> HttpResponse:
+    """The page of a lot; where something was refused it says what, and keeps what was typed."""
     this = get_object_or_404(Lot.objects.select_related("part__spec", "origin_board"), pk=pk)
     where = paths()
     trace = trace_lot(this)
@@ -178,55 +178,13 @@ def lot_shown(request: HttpRequest, pk: int, *, wrong: str = "", holding: int = 
             "photos": photos.of("lot", pk),
             "may_write": may_act_as(request.user, BENCH),
             "wrong": wrong,
+            "correcting": request.POST if correcting else {},
             "typed": request.POST if holding else {},
             "typed_for": holding,
             "last_place": request.session.get("last_place", 0),
         },
         status=400 if wrong else 200,
     )
-
-
-class PlaceForm(forms.ModelForm):  # type: ignore[type-arg]
-    class Meta:
-        model = Place
-        fields = ("name", "type", "within")
-        error_messages: ClassVar = {"name": {"required": "Write down what stands on it."}}
-
-    def clean_type(self) -> str:
-        kind: str = self.cleaned_data["type"]
-        if kind not in (Place.Type.DRAWER, Place.Type.TRAY, Place.Type.PERSON):
-            raise forms.ValidationError("A place made here is a drawer, a tray or a person.")
-        return kind
-
-    def clean_within(self) -> Place | None:
-        above: Place | None = self.cleaned_data["within"]
-        if above is None:
-            return None
-        if above.type not in (Place.Type.DRAWER, Place.Type.TRAY):
-            raise forms.ValidationError("It can be inside a drawer or a tray.")
-        if paths()[above.pk].count(SEPARATOR) + 2 > DEEPEST:
-            raise forms.ValidationError(f"Places lie at most {DEEPEST} deep.")
-        return above
-
-    def clean(self) -> None:
-        name, above = self.cleaned_data.get("name"), self.cleaned_data.get("within")
-        if name and Place.objects.filter(name=name, within=above).exists():
-            there = f"{name} is in {above.name}" if above else f"{name} is there"
-            self.add_error(
-                "name", f"{there} already: open it in the drawers, or write something else on this."
-            )
-
-
-@page("POST")
-def make_place(request: HttpRequest) -> HttpResponse:
-    """A new drawer, tray or person to lend to."""
-    form = PlaceForm(request.POST)
-    if not form.is_valid():
-        told = {"form": form, "storage": storage(paths()), "types": Place.Type.values[:3]}
-        return render(request, "bench/place.html", told, status=400)
-    place = form.save()
-    say(request, f"{place.name} is there.")
-    return redirect("more")
 
 
 def picked_place(request: HttpRequest, name: str) -> Place | None:
@@ -240,14 +198,14 @@ def picked_place(request: HttpRequest, name: str) -> Place | None:
     longest = Place._meta.get_field("name").max_length or 0
     if any(len(each) > longest for each in names_in(typed)):
         raise Refused(
-            "no_place", f"{typed[:40]}… is too long: a drawer's name has at most {longest} characters."
+            Code.UNREADABLE, f"{typed[:40]}… is too long: a drawer's name has at most {longest} characters."
         )
     try:
         place = find_or_make(typed)
     except ValueError as error:
-        raise Refused("no_place", str(error)) from None
+        raise Refused(Code.UNREADABLE, str(error)) from None
     if place.type not in KEPT:
-        raise Refused("no_place", f"{place.name} is no drawer: give the drawer another name.")
+        raise Refused(Code.UNREADABLE, f"{place.name} is no drawer: give the drawer another name.")
     return place
 
 

@@ -3,7 +3,6 @@
 import os
 import secrets
 from contextlib import suppress
-from datetime import timedelta
 from pathlib import Path
 from typing import Any
 
@@ -16,28 +15,17 @@ from django.core.exceptions import ValidationError
 from django.db import transaction
 from django.http import HttpRequest, HttpResponse
 from django.shortcuts import redirect, render
-from django.utils import timezone
 from django.views.decorators.http import require_http_methods
 
-from inventory.models import SignInFailure
+from inventory.guessing import WAIT, forget, may_try
 from inventory.people import add_person
 from inventory.roles import OWNER
+from inventory.watching import address_of
 
-MOST = 8
-"""Wrong passwords for one name from one address before it must wait; others are not kept out by it."""
-WAIT = timedelta(minutes=10)
 WORD = Path(settings.HOME) / "first-word"
-
-
-def address_of(request: HttpRequest) -> str:
-    return str(request.META.get("REMOTE_ADDR", ""))[:64]
-
-
-def _failures(request: HttpRequest, name: str) -> Any:
-    since = timezone.now() - WAIT
-    return SignInFailure.objects.filter(
-        address=address_of(request), name=name.replace("\0", "").lower()[:150], at__gte=since
-    )
+_MINUTES = int(WAIT.total_seconds() // 60)
+_OF_THE_WORD = "the first word"
+"""No name, as names have no spaces: tries of the word are counted by it."""
 
 
 class SignIn(LoginView):
@@ -53,24 +41,21 @@ class SignIn(LoginView):
 
     def post(self, request: HttpRequest, *args: Any, **kwargs: Any) -> HttpResponse:
         name = request.POST.get("username", "")
-        if _failures(request, name).count() >= MOST:
-            minutes = int(WAIT.total_seconds() // 60)
+        if not may_try(address_of(request), name):
             form = self.get_form_class()(request)
-            told = self.get_context_data(form=form, waits=minutes, typed=name)
-            answer = render(request, self.template_name, told, status=429)
-            answer["Retry-After"] = str(int(WAIT.total_seconds()))
-            return answer
+            context = self.get_context_data(form=form, waits=_MINUTES, typed=name)
+            return _must_wait(render(request, self.template_name, context))
         return super().post(request, *args, **kwargs)
 
-    def form_invalid(self, form: Any) -> HttpResponse:
-        name = self.request.POST.get("username", "").replace("\0", "").lower()[:150]
-        SignInFailure.objects.filter(at__lt=timezone.now() - WAIT).delete()
-        SignInFailure.objects.create(address=address_of(self.request), name=name)
-        return super().form_invalid(form)
-
     def form_valid(self, form: Any) -> HttpResponse:
-        _failures(self.request, self.request.POST.get("username", "")).delete()
+        forget(address_of(self.request), self.request.POST.get("username", ""))
         return super().form_valid(form)
+
+
+def _must_wait(answer: HttpResponse) -> HttpResponse:
+    answer.status_code = 429
+    answer["Retry-After"] = str(int(WAIT.total_seconds()))
+    return answer
 
 
 def first_word() -> str:
@@ -111,13 +96,16 @@ def first_person(request: HttpRequest) -> HttpResponse:
     if not _may_begin():
         return redirect("sign-in")
     form = FirstPerson(request.POST if request.method == "POST" else None)
+    if request.method == "POST" and not may_try(address_of(request), _OF_THE_WORD):
+        form = FirstPerson()
+        return _must_wait(render(request, "first-person.html", {"form": form, "waits": _MINUTES}))
     if request.method == "POST" and form.is_valid():
-        said = form.cleaned_data
+        data = form.cleaned_data
         try:
             with transaction.atomic():
                 if User.objects.exists():
                     return redirect("sign-in")
-                person = add_person(said["username"], role=OWNER, password=said["password"])
+                person = add_person(data["username"], role=OWNER, password=data["password"])
         except ValidationError as wrong:
             form.add_error(None, wrong)
         else:

@@ -1,6 +1,6 @@
 """What every page does the same way: who may see it, what a refusal looks like, and the line that undoes."""
 
-from collections.abc import Callable, Sequence
+from collections.abc import Callable, Mapping, Sequence
 from functools import wraps
 from typing import Any, Concatenate, ParamSpec
 from urllib.parse import urlsplit
@@ -10,7 +10,7 @@ from django.contrib.auth.decorators import login_required
 from django.contrib.auth.models import User
 from django.db.models import Model
 from django.http import HttpRequest, HttpResponse, HttpResponseNotAllowed, HttpResponseRedirect
-from django.shortcuts import render
+from django.shortcuts import redirect, render
 from django.template.loader import render_to_string
 from django.urls import Resolver404, resolve
 from django.utils.http import url_has_allowed_host_and_scheme
@@ -18,7 +18,12 @@ from django.views.decorators.gzip import gzip_page
 
 from inventory.ledger import Refused
 from inventory.models import Movement
+from inventory.part_lines import read_line
+from inventory.refs import UnreadableRefs
+from inventory.refusals import Code
 from inventory.roles import BENCH, VIEWER, may_act_as
+from inventory.spec import Spec
+from inventory.whole_numbers import MAX_PIECES, whole_number, whole_numbers
 
 P = ParamSpec("P")
 View = Callable[Concatenate[HttpRequest, P], HttpResponse]
@@ -47,10 +52,10 @@ def page(*methods: str, reads: str = VIEWER, writes: str = BENCH) -> Callable[[V
         @wraps(view)
         def asked(request: HttpRequest, /, *args: P.args, **kwargs: P.kwargs) -> HttpResponse:
             if request.method not in answered:  # a form's address, opened by itself
-                told = HttpResponseNotAllowed(answered)
+                response = HttpResponseNotAllowed(answered)
                 if request.user.is_authenticated:
-                    told.content = render_to_string("404.html", {"a_form": True}, request)
-                return told
+                    response.content = render_to_string("404.html", {"a_form": True}, request)
+                return response
             return login_required(guarded)(request, *args, **kwargs)
 
         # Compressed although it holds the token of its forms: Django masks that anew in every answer, and
@@ -79,20 +84,25 @@ def _is_looked_at(target: str) -> bool:
         return False
 
 
-def say(
+def notify(
     request: HttpRequest,
     done: str,
     lines: Sequence[Movement] = (),
     promises: Sequence[Model] = (),
     seen: Sequence[Model] = (),
+    put_back: tuple[str, Mapping[str, str]] | None = None,
 ) -> None:
-    """Say what was done; where it can be undone, in a line that stays on every page until the next action."""
-    if lines or promises or seen:
+    """Say what was done; where it can be undone, in a line that stays on every page until the next action.
+
+    `put_back` is the address and the form that write again what stood there before.
+    """
+    if lines or promises or seen or put_back:
         request.session["last"] = {
             "done": done,
             "lines": [line.pk for line in lines],
             "promises": [promise.pk for promise in promises],
             "seen": [f"{row._meta.model_name} {row.pk}" for row in seen],
+            "put_back": {"address": put_back[0], "form": dict(put_back[1])} if put_back else None,
         }
     else:
         request.session.pop("last", None)
@@ -108,19 +118,54 @@ def who(request: HttpRequest) -> User:
 def number(request: HttpRequest, name: str, otherwise: int = 0) -> int:
     """A whole number that a form or an address gave; `otherwise` where it is none."""
     given: Any = request.POST.get(name, request.GET.get(name, ""))
-    return int(given) if _is_whole(given) else otherwise
+    read = whole_number(given)
+    return otherwise if read is None or read > MAX_PIECES else read
 
 
 def numbers(request: HttpRequest, name: str) -> list[int]:
     """The whole numbers that a form gave under one name."""
-    return [int(given) for given in request.POST.getlist(name) if _is_whole(given)]
-
-
-def _is_whole(given: str) -> bool:
-    return given.isascii() and given.isdigit() and len(given) < 10
+    return whole_numbers(request.POST.getlist(name))
 
 
 def words(request: HttpRequest, name: str, most: int) -> str:
     """What was typed, without what no database keeps, and not longer than is kept."""
     given: str = request.POST.get(name, request.GET.get(name, ""))
     return given.replace("\0", "").strip()[:most]
+
+
+def typed_part(request: HttpRequest, name: str, *, kind: str = "", place: str = "") -> Spec:
+    """The part that was typed.  Refused (`unreadable`) where a word is not understood or names a position.
+
+    `kind` is what it is known to be; `place` opens the refusal where a page has several such boxes.
+    """
+    typed = words(request, name, 400)
+    read = read_line(typed, kind=kind)
+    if read.spec is None or read.unread or read.refs:
+        unread = ", ".join([word.text for word in read.unread] or read.refs) or typed or "nothing was typed"
+        detail = f"Not understood: {unread}. Write it as 4k7 5% or BC547B; a marking or note has its own box."
+        raise Refused(Code.UNREADABLE, f"{place}: {detail}" if place else detail)
+    return read.spec
+
+
+def change_or_show(
+    request: HttpRequest,
+    change: Callable[[], str],
+    then: str,
+    show: Callable[[str], tuple[str, Mapping[str, Any]]],
+) -> HttpResponse:
+    """A page with forms: a POST changes, says it and leads to `then`; a refusal shows the page again.
+
+    `change` answers what it did in words; `show` takes why it was refused, or nothing, and answers the
+    template and what it shows.
+    """
+    wrong = ""
+    if request.method == "POST":
+        try:
+            notify(request, change())
+            return redirect(then)
+        except Refused as refused:
+            wrong = refused.detail
+        except UnreadableRefs as refused:
+            wrong = str(refused)
+    template, shown = show(wrong)
+    return render(request, template, dict(shown), status=400 if wrong else 200)

@@ -9,11 +9,13 @@ from django.shortcuts import get_object_or_404, redirect, render
 from django.urls import reverse
 
 from inventory.keys import make_key
+from inventory.keys import revoke as revoke_key
 from inventory.ledger import Refused
-from inventory.models import AccessKey, Person
-from inventory.pages.frame import page, say, who, words
+from inventory.models import AccessChange, AccessKey, Person
+from inventory.pages.frame import notify, page, who, words
 from inventory.people import add_person, change_person, last_seen, set_password
 from inventory.people import people as everybody
+from inventory.refusals import Code
 from inventory.roles import BENCH, OWNER, ROLES, VIEWER, may_act_as
 
 MAY = {
@@ -21,6 +23,8 @@ MAY = {
     "bench": "the work of the bench",
     "viewer": "look on, change nothing",
 }
+
+MOST_CHANGES = 30
 
 
 @page("GET", "HEAD", "POST", reads=OWNER, writes=OWNER)
@@ -34,16 +38,17 @@ def people(request: HttpRequest) -> HttpResponse:
         except ValidationError as refused:
             wrong = refused.message_dict
         else:
-            say(request, f"{name} can sign in, as {role}.")
+            notify(request, f"{name} can sign in, as {role}.")
             return redirect("people")
-    told = {
+    context = {
         "people": [(person, last_seen(person)) for person in everybody()],
+        "changes": AccessChange.objects.order_by("-id")[:MOST_CHANGES],
         "wrong": wrong,
         "typed": request.POST,
         "role": request.POST.get("role", BENCH),
         "roles": [(role, MAY[role]) for role in ROLES],
     }
-    return render(request, "bench/people.html", told, status=400 if wrong else 200)
+    return render(request, "bench/people.html", context, status=400 if wrong else 200)
 
 
 @page("GET", "HEAD", "POST", reads=OWNER, writes=OWNER)
@@ -53,7 +58,7 @@ def person(request: HttpRequest, pk: int) -> HttpResponse:
     wrong: list[str] = []
     if request.method == "POST":
         try:
-            say(request, _changed(one, request.POST))
+            notify(request, _changed(one, request.POST))
             if one.pk == request.user.pk:
                 update_session_auth_hash(
                     request, one
@@ -62,7 +67,7 @@ def person(request: HttpRequest, pk: int) -> HttpResponse:
             wrong = refused.messages
         else:
             return redirect("person", pk=pk)
-    told = {
+    context = {
         "person": one,
         "seen": last_seen(one),
         "keys": one.access_keys.order_by("-made_at", "-id"),
@@ -70,7 +75,7 @@ def person(request: HttpRequest, pk: int) -> HttpResponse:
         "wrong": wrong,
         "oneself": one.pk == request.user.pk,
     }
-    return render(request, "bench/person.html", told, status=400 if wrong else 200)
+    return render(request, "bench/person.html", context, status=400 if wrong else 200)
 
 
 def _changed(one: Person, sent: Any) -> str:
@@ -82,7 +87,7 @@ def _changed(one: Person, sent: Any) -> str:
         change_person(one, active=sent["active"] == "1")
         return f"{one.username} " + ("may sign in again." if one.is_active else "is shut out, keys too.")
     if sent.get("role") not in ROLES:
-        raise Refused("unreadable", f"A role is one of {', '.join(ROLES)}.")
+        raise Refused(Code.UNREADABLE, f"A role is one of {', '.join(ROLES)}.")
     change_person(one, role=sent["role"])
     return f"{one.username} is {one.role} now."
 
@@ -95,18 +100,18 @@ def keys(request: HttpRequest) -> HttpResponse:
     if request.method == "POST":
         try:
             if not name or not name.isprintable():
-                raise Refused("unreadable", "Say what will use it, such as: the scales in the shed.")
+                raise Refused(Code.UNREADABLE, "Say what will use it, such as: the scales in the shed.")
             made, key = make_key(who(request), name)
         except Refused as refused:
             wrong = refused.detail
-    told = {
+    context = {
         "keys": who(request).access_keys.order_by("-made_at", "-id"),
         "made": made,
         "key": key,
         "typed": name if wrong else "",
         "wrong": wrong,
     }
-    answer = render(request, "bench/keys.html", told, status=400 if wrong else 200)
+    answer = render(request, "bench/keys.html", context, status=400 if wrong else 200)
     answer["Cache-Control"] = "no-store"
     return answer
 
@@ -126,7 +131,9 @@ def own_password(request: HttpRequest) -> HttpResponse:
                 wrong["new"] = " ".join(refused.messages)
         if not wrong:
             update_session_auth_hash(request, person)
-            say(request, "Your password is changed; wherever else you were signed in, you are not any more.")
+            notify(
+                request, "Your password is changed; wherever else you were signed in, you are not any more."
+            )
             return redirect("more")
     return render(request, "bench/password.html", {"wrong": wrong}, status=400 if wrong else 200)
 
@@ -138,6 +145,6 @@ def revoke(request: HttpRequest, pk: int) -> HttpResponse:
     own = key.person_id == request.user.pk
     if not own and not may_act_as(request.user, OWNER):
         return render(request, "bench/not-yours.html", {"least": OWNER}, status=403)
-    key.delete()
-    say(request, f"The key {key.name} of {key.person.username} opens nothing any more.")
+    revoke_key(key)
+    notify(request, f"The key {key.name} of {key.person.username} opens nothing any more.")
     return redirect("keys" if own else reverse("person", args=[key.person_id]))

@@ -1,20 +1,18 @@
 """Print: labels for bags and drawers, on the sheets of labels that there are."""
 
-from collections.abc import Mapping
 from urllib.parse import urlsplit
 
 from django.http import HttpRequest, HttpResponse
 from django.shortcuts import render
-from django.urls import reverse
 
 from inventory.bench_settings import settings_of_bench
-from inventory.labels import MOST, STOCKS, Label, of_lot, of_place, sheets
-from inventory.models import Lot, Place
+from inventory.labels import KINDS, MAX_ADDRESS, MAX_COPIES, MOST, STOCKS, is_address, labels_for, sheets
+from inventory.labels_pdf import pdf
 from inventory.pages.drawers import storage
 from inventory.pages.frame import number, page, words
-from inventory.places import paths, within
+from inventory.places import paths
+from inventory.whole_numbers import whole_numbers
 
-KINDS = {"bags": "the bags", "drawers": "the drawers"}
 LOOPBACK = ("localhost", "127.0.0.1", "[::1]", "0.0.0.0")
 
 
@@ -24,10 +22,10 @@ def labels(request: HttpRequest) -> HttpResponse:
     usual = settings_of_bench()
     first = STOCKS.get(usual.labels, next(iter(STOCKS.values())))
     stock = STOCKS.get(request.GET.get("stock", ""), first)
-    given = words(request, "address", 200) or usual.address
+    given = words(request, "address", MAX_ADDRESS) or usual.address
     here = request.build_absolute_uri("/").rstrip("/")
     wrong = (
-        "" if not given or _is_address(given) else f"{given[:60]} is no address such as http://10.0.0.7:8000"
+        "" if not given or is_address(given) else f"{given[:60]} is no address such as http://10.0.0.7:8000"
     )
     base = given.rstrip("/") if given and not wrong else here
     start = number(request, "start", 1)
@@ -35,9 +33,18 @@ def labels(request: HttpRequest) -> HttpResponse:
         wrong = wrong or f"This sheet has the positions 1 to {stock.on_a_sheet}."
     what = request.GET.get("what", "bags")
     where = paths()
-    made = _labels(request, what, where, base)
-    copies = min(max(1, number(request, "copies", 1)), 50)
+    made = labels_for(
+        lots=_lots_named(request), place=number(request, "place"), what=what, base=base, where=where
+    )
+    copies = min(max(1, number(request, "copies", 1)), MAX_COPIES)
     made = [label for label in made for _copy in range(copies)]
+    marks = "marks" in request.GET
+    if "pdf" in request.GET and made and not wrong:
+        return HttpResponse(
+            pdf(made[:MOST], stock, start=start, marks=marks),
+            content_type="application/pdf",
+            headers={"Content-Disposition": 'inline; filename="labels.pdf"'},
+        )
     return render(
         request,
         "bench/print.html",
@@ -51,7 +58,7 @@ def labels(request: HttpRequest) -> HttpResponse:
             "lots": _lots_named(request),
             "start": start,
             "copies": copies,
-            "marks": "marks" in request.GET,
+            "marks": marks,
             "address": given or here,
             "this_machine_alone": urlsplit(base).hostname in LOOPBACK,
             "wrong": wrong,
@@ -64,37 +71,5 @@ def labels(request: HttpRequest) -> HttpResponse:
     )
 
 
-def _is_address(given: str) -> bool:
-    try:
-        parts = urlsplit(given)
-        return (
-            parts.scheme in ("http", "https") and bool(parts.hostname) and not parts.query and parts.port != 0
-        )
-    except ValueError:
-        return False
-
-
 def _lots_named(request: HttpRequest) -> list[int]:
-    named = [
-        each for each in request.GET.getlist("lot") if each.isascii() and each.isdigit() and len(each) < 10
-    ]
-    return [int(each) for each in named[:MOST]]
-
-
-def _labels(request: HttpRequest, what: str, where: Mapping[int, str], base: str) -> list[Label]:
-    """Of the lots named; else of the bags in a place, or of the drawers within it."""
-    lots = Lot.objects.select_related("part__spec", "origin_board").order_by("id")
-    if named := _lots_named(request):
-        return [of_lot(lot, f"{base}{reverse('lot', args=[lot.pk])}") for lot in lots.filter(pk__in=named)]
-    place = number(request, "place")
-    if place not in where:
-        return []
-    inside = within([place])
-    if what == "drawers":
-        kept = Place.objects.filter(pk__in=inside, type__in=[Place.Type.DRAWER, Place.Type.TRAY])
-        return [
-            of_place(each, where[each.pk], f"{base}{reverse('drawers')}?place={each.pk}")
-            for each in sorted(kept, key=lambda each: where[each.pk])
-        ]
-    held = lots.filter(holdings__place__in=inside, holdings__quantity__gt=0).distinct()[: MOST + 1]
-    return [of_lot(lot, f"{base}{reverse('lot', args=[lot.pk])}") for lot in held]
+    return whole_numbers(request.GET.getlist("lot"))[:MOST]

@@ -16,7 +16,7 @@ from django.urls import reverse
 from inventory.models import Board, Design, Movement, Place
 from inventory.pages import aside
 from inventory.pages.aside import Counter, Kept
-from inventory.pages.frame import page, say, who, words
+from inventory.pages.frame import notify, page, who, words
 from inventory.pages.once import DONE, first_time, is_done
 from inventory.places import paths
 from inventory.sheets import (
@@ -29,6 +29,7 @@ from inventory.sheets import (
     UnreadableFile,
     as_seen,
     land,
+    prepared,
     read_sheet,
 )
 
@@ -46,14 +47,19 @@ WORDS: Mapping[str, tuple[str, str]] = {
 
 
 @dataclass(frozen=True)
-class Kind:
+class SheetChoice:
     key: str
     words: str
     about: str
 
 
-def kinds() -> list[Kind]:
-    return [Kind(key, *WORDS.get(key, (key, ""))) for key in IMPORTS]
+ANY = "any"
+"""A list in any form: read, shown and put right on a page of its own."""
+
+
+def kinds() -> list[SheetChoice]:
+    """What a file may be a list of, in our own sheets."""
+    return [SheetChoice(key, *WORDS.get(key, (key, ""))) for key in IMPORTS]
 
 
 @page("GET", "HEAD", "POST")
@@ -66,12 +72,14 @@ def sheets(request: HttpRequest) -> HttpResponse:
     kept = aside.find(who(request), words(request, "kept", 64))
     if "kept" in request.POST and kept is None:
         return _page(request, wrong=GONE, kind=kind, status=410)
-    if kind not in IMPORTS:
+    if kind not in (*IMPORTS, ANY):
         return _page(request, wrong="Say what it is a list of, and choose the file again.", status=400)
     if kept is not None:
         return _look(request, aside.as_another(kept, kind))
     if not isinstance(file, UploadedFile):
-        return _page(request, wrong="Choose the file first, .xlsx or .csv.", kind=kind, status=400)
+        return _page(
+            request, wrong="Choose the file first: .xlsx, .csv, .xls or .ods.", kind=kind, status=400
+        )
     if (file.size or 0) > LIMITS.bytes:
         most = f"{LIMITS.bytes // 2**20} MB"
         return _page(request, wrong=f"{file.name} is larger than {most}: split it.", kind=kind, status=413)
@@ -84,6 +92,8 @@ GONE = "That file is not kept any more: a day is over, or newer ones took its pl
 def _look(request: HttpRequest, kept: Kept) -> HttpResponse:
     """Try the sheet and take it back; nothing of it is in the ledger afterwards."""
     request.session.pop("landed", None)
+    if kept.kind == ANY:
+        return redirect(f"{reverse('any-list')}?kept={kept.word}")
     with _counted(request) as counter:
         try:
             sheet = _read(kept, counter)
@@ -111,17 +121,23 @@ def let_land(request: HttpRequest) -> HttpResponse:
         except (UnreadableFile, FileNotFoundError):
             return _not_there(request, word)
         try:
-            with transaction.atomic():
+            with prepared(sheet, by=who(request), progress=counter) as land_now, transaction.atomic():
                 if not first_time(who(request), word):
                     return _not_there(request, word)
                 before = Movement.objects.order_by("-id").values_list("id", flat=True).first() or 0
-                report = land(sheet, by=who(request), progress=counter)
+                report = land_now()
                 mine = Movement.objects.filter(pk__gt=before, by=who(request))
-                _tell(request, kept, sheet, report, list(mine.values_list("id", flat=True)))
+                lines = list(mine.values_list("id", flat=True))
+                show_landed(request, kept.name, kept.kind, sheet, report, lines)
         except BadRows:  # what was sound when it was looked at is not any more
             return _bad(request, kept, sheet)
     aside.let_go(kept)
     return redirect("sheets")
+
+
+def gone(request: HttpRequest, word: str, wrong: str = GONE) -> HttpResponse:
+    """The page of sheets where a file is not kept any more, or cannot be read; or landed before."""
+    return _not_there(request, word) if wrong == GONE else _page(request, wrong=wrong, status=422)
 
 
 def _not_there(request: HttpRequest, word: str) -> HttpResponse:
@@ -164,7 +180,7 @@ def throw_away(request: HttpRequest) -> HttpResponse:
     kept = aside.find(who(request), words(request, "kept", 64))
     if kept is not None:
         aside.let_go(kept)
-        say(request, f"{kept.name} is thrown away; nothing of it had landed.")
+        notify(request, f"{kept.name} is thrown away; nothing of it had landed.")
     return redirect("sheets")
 
 
@@ -178,16 +194,18 @@ def progress(request: HttpRequest) -> HttpResponse:
 # --- what came of it
 
 
-def _tell(request: HttpRequest, kept: Kept, sheet: ReadSheet, report: Report, lines: list[int]) -> None:
+def show_landed(
+    request: HttpRequest, name: str, kind: str, sheet: ReadSheet, report: Report, lines: list[int]
+) -> None:
+    """Keep for the next page what an import did, with its movements to undo."""
     done = (
-        f"{kept.name} has landed: {report.created} new, {report.updated} changed, "
-        f"{report.unchanged} as they were."
+        f"{name} has landed: {report.created} new, {report.updated} changed, {report.unchanged} as they were."
     )
     undone = Movement.objects.filter(pk__in=lines) if len(lines) <= MOST_UNDONE else ()
-    say(request, done, list(undone))
+    notify(request, done, list(undone))
     request.session["landed"] = {
-        "name": kept.name,
-        "words": WORDS.get(kept.kind, (kept.kind, ""))[0],
+        "name": name,
+        "words": WORDS.get(kind, (kind, ""))[0],
         "notes": report.notes,
         "links": _links(sheet, lines),
         "lines": len(lines),
@@ -238,18 +256,18 @@ def _landed(request: HttpRequest) -> dict[str, Any] | None:
 
 
 def _page(
-    request: HttpRequest, *, wrong: str = "", kind: str = "", status: int = 200, **told: Any
+    request: HttpRequest, *, wrong: str = "", kind: str = "", status: int = 200, **more: Any
 ) -> HttpResponse:
     every = {
         "kinds": kinds(),
         "kind": kind,
         "wrong": wrong,
-        "aside": [] if told else aside.of(who(request)),
-        "landed": None if told or wrong else _landed(request),
+        "aside": [] if more else aside.of(who(request)),
+        "landed": None if more or wrong else _landed(request),
         "exports": [_offered(name) for name in EXPORTS],
         "most": LIMITS.bytes,
     }
-    return render(request, "bench/sheets.html", {**every, **told}, status=status)
+    return render(request, "bench/sheets.html", {**every, **more}, status=status)
 
 
 def _offered(name: str) -> dict[str, Any]:

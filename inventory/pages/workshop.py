@@ -1,11 +1,13 @@
 """The settings of the whole bench, and what this program is."""
 
+from django.conf import settings as django_settings
 from django.http import HttpRequest, HttpResponse
 from django.shortcuts import redirect, render
 
+from inventory.backups import USUAL_RULE
 from inventory.bench_settings import SETTINGS, BadSettings, set_bench, settings_of_bench
 from inventory.labels import STOCKS
-from inventory.pages.frame import page, say
+from inventory.pages.frame import notify, page
 from inventory.roles import OWNER, may_act_as
 
 
@@ -20,13 +22,16 @@ def settings(request: HttpRequest) -> HttpResponse:
         except BadSettings as refused:
             wrong, now = refused.problems, request.POST
         else:
-            say(request, "It is set.")
+            notify(request, "It is set.")
             return redirect("bench-settings")
-    told = {
+    context = {
         "wrong": wrong,
         "now": now,
         "stocks": STOCKS.values(),
+        "usual_rule": USUAL_RULE,
+        "time_zone": django_settings.TIME_ZONE,
+        "time_zone_source": django_settings.TIME_ZONE_SOURCE,
         "here": request.build_absolute_uri("/").rstrip("/"),
         "may_set": may_act_as(request.user, OWNER),
     }
-    return render(request, "bench/settings.html", told, status=400 if wrong else 200)
+    return render(request, "bench/settings.html", context, status=400 if wrong else 200)

@@ -1,17 +1,26 @@
 """Spreadsheets in and out.  Import here; the modules beside are the working parts.
 
-- in: `import_sheet`, or `read_sheet` and then `land`: a `Report`; or `UnreadableFile`; or `BadRows` with each
-  bad cell;
+- in: `import_sheet`, or `read_sheet` and then `prepared` or, to try it, `land`: a `Report`; or
+  `UnreadableFile`; or `BadRows` with each bad cell;
 - before it lands: `as_seen` shows the sheet with its bad cells, after `land` has tried it;
 - out: `EXPORTS` by name, `export`, and the empty `template` of each kind.
 
 Other apps add to both, `IMPORTS` and `EXPORTS`.
 """
 
-from inventory.sheets.as_seen import Seen, as_seen
+from inventory.sheets.as_seen import SheetsAsSeen, as_seen
 from inventory.sheets.exports import EXPORTS, FORMS, BadOption, Export, Option, export
 from inventory.sheets.grid import LIMITS, ColumnOut, Limits, SheetOut, UnreadableFile
-from inventory.sheets.importing import IMPORTS, Import, ReadSheet, import_sheet, land, main_table, read_sheet
+from inventory.sheets.importing import (
+    IMPORTS,
+    Import,
+    ReadSheet,
+    import_sheet,
+    land,
+    main_table,
+    prepared,
+    read_sheet,
+)
 from inventory.sheets.report import BadCell, BadRows, Report
 from inventory.sheets.templates import template
 
@@ -30,7 +39,7 @@ __all__ = [
     "Option",
     "ReadSheet",
     "Report",
-    "Seen",
+    "SheetsAsSeen",
     "SheetOut",
     "UnreadableFile",
     "as_seen",
@@ -38,6 +47,7 @@ __all__ = [
     "import_sheet",
     "land",
     "main_table",
+    "prepared",
     "read_sheet",
     "template",
 ]

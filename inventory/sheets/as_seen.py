@@ -10,7 +10,7 @@ from difflib import get_close_matches
 
 from inventory.sheets.importing import IMPORTS, ReadSheet
 from inventory.sheets.report import BadCell
-from inventory.sheets.table import Column, Layout, Row, plain
+from inventory.sheets.table import Column, Layout, SheetRow, plain
 
 WHOLE = 60
 """A sheet with so many rows is shown whole; of a longer one"""
@@ -65,7 +65,7 @@ class SeenSheet:
 
 
 @dataclass(frozen=True)
-class Seen:
+class SheetsAsSeen:
     """What is shown of a file.
 
     `beside` are bad headings and what is wrong with the sheet as a whole; `unread` are headings that nobody
@@ -83,9 +83,9 @@ Numbered = Mapping[tuple[int, int], Sequence[tuple[int, BadCell]]]
 """(sheet, row) -> its bad cells, each with its number; 0 where the row is one too many to show."""
 
 
-def as_seen(sheet: ReadSheet) -> Seen:
+def as_seen(sheet: ReadSheet) -> SheetsAsSeen:
     """What to show of a sheet, after it was tried: the bad cells are known only then."""
-    by_sheet: dict[int, list[Row]] = defaultdict(list)
+    by_sheet: dict[int, list[SheetRow]] = defaultdict(list)
     for rows in sheet.found.rows.values():
         for row in rows:
             by_sheet[row.layout.sheet_number].append(row)
@@ -101,7 +101,7 @@ def as_seen(sheet: ReadSheet) -> Seen:
         if len(bad) <= MOST_BAD:
             shown.append((len(shown) + 1, cell))
         row_of.append((len(shown) if len(bad) <= MOST_BAD else 0, cell))
-    return Seen(
+    return SheetsAsSeen(
         sheets=[_seen(number, rows, bad) for number, rows in sorted(by_sheet.items())],
         beside=beside,
         bad_cells=shown,
@@ -110,7 +110,7 @@ def as_seen(sheet: ReadSheet) -> Seen:
     )
 
 
-def _seen(number: int, rows: Sequence[Row], bad: Numbered) -> SeenSheet:
+def _seen(number: int, rows: Sequence[SheetRow], bad: Numbered) -> SeenSheet:
     layout = rows[0].layout
     named = {cell.column for row in rows for _number, cell in bad.get((number, row.number), ())}
     columns, blank = [], []
@@ -136,7 +136,7 @@ def _seen(number: int, rows: Sequence[Row], bad: Numbered) -> SeenSheet:
     )
 
 
-def _shown(rows: Sequence[Row], number: int, bad: Numbered) -> Iterable[int]:
+def _shown(rows: Sequence[SheetRow], number: int, bad: Numbered) -> Iterable[int]:
     if len(rows) <= WHOLE:
         return range(len(rows))
     wrong = (at for at, row in enumerate(rows) if any(n for n, _cell in bad.get((number, row.number), ())))
@@ -157,7 +157,9 @@ def _seen_column(layout: Layout, column: Column) -> SeenColumn:
     return SeenColumn(written, "" if plain(written) == plain(column.heading) else column.heading)
 
 
-def _cells(row: Row, columns: Sequence[Column], wrong: Iterable[tuple[int, BadCell]]) -> Sequence[SeenCell]:
+def _cells(
+    row: SheetRow, columns: Sequence[Column], wrong: Iterable[tuple[int, BadCell]]
+) -> Sequence[SeenCell]:
     by_heading = {cell.column: (number, cell.detail) for number, cell in wrong}
     return [
         SeenCell(heading, _short(row[column.key]), *by_heading.get(heading, ()))

@@ -7,9 +7,9 @@ import re
 from collections.abc import Mapping
 from decimal import Decimal
 
-from inventory.sheets.table import Row, plain
+from inventory.sheets.table import SheetRow, plain
+from inventory.whole_numbers import MAX_PIECES
 
-MOST_PIECES = 1_000_000_000
 _WHOLE = re.compile(r"[0-9]{1,18}")
 _DECIMAL = re.compile(r"([+-]?)([0-9]{0,9})(?:[.,]([0-9]{1,9}))?")
 _CURRENCY = re.compile(r"^[^\W\d_]{0,3}\s*[£$€¥]?\s*|\s*[£$€¥]?\s*[^\W\d_]{0,3}$")
@@ -26,7 +26,7 @@ YES_NO = {
 }
 
 
-def whole(row: Row, key: str, *, least: int = 0, most: int = MOST_PIECES) -> int | None:
+def whole(row: SheetRow, key: str, *, least: int = 0, most: int = MAX_PIECES) -> int | None:
     """A whole number; None where the cell is blank or bad."""
     text = row[key]
     if not text:
@@ -37,20 +37,25 @@ def whole(row: Row, key: str, *, least: int = 0, most: int = MOST_PIECES) -> int
     return None
 
 
-def money(row: Row, key: str) -> Decimal | None:
+def money(row: SheetRow, key: str) -> Decimal | None:
     """An amount of money, in whatever currency the bench counts; None where the cell is blank or bad."""
     if not row[key]:
         return None
     return _decimal(row, key, _CURRENCY.sub("", row[key]), digits=8, places=4, signed=False, like="0.25")
 
 
-def coordinate(row: Row, key: str) -> Decimal | None:
+def figure(row: SheetRow, key: str, *, digits: int, places: int, like: str) -> Decimal | None:
+    """A figure not below 0; None where the cell is bad."""
+    return _decimal(row, key, row[key].rstrip("% "), digits=digits, places=places, signed=False, like=like)
+
+
+def coordinate(row: SheetRow, key: str) -> Decimal | None:
     """A coordinate on a picture; None where the cell is blank or bad."""
     return _decimal(row, key, row[key], digits=3, places=6, signed=True, like="0.1538") if row[key] else None
 
 
 def _decimal(
-    row: Row, key: str, text: str, *, digits: int, places: int, signed: bool, like: str
+    row: SheetRow, key: str, text: str, *, digits: int, places: int, signed: bool, like: str
 ) -> Decimal | None:
     found = _DECIMAL.fullmatch(text)
     if found and (found[2] or found[3]) and (signed or found[1] != "-"):
@@ -64,7 +69,7 @@ def _decimal(
     return None
 
 
-def word(row: Row, key: str, words: Mapping[str, str], *, blank: str = "") -> str:
+def word(row: SheetRow, key: str, words: Mapping[str, str], *, blank: str = "") -> str:
     """One of a list of words, in any of its spellings; `blank` where the cell is blank or bad."""
     if not row[key]:
         return blank
@@ -75,7 +80,7 @@ def word(row: Row, key: str, words: Mapping[str, str], *, blank: str = "") -> st
     return meant
 
 
-def yes_or_no(row: Row, key: str) -> bool | None:
+def yes_or_no(row: SheetRow, key: str) -> bool | None:
     """Yes or no; None where the cell is blank or bad."""
     if not row[key]:
         return None
@@ -85,7 +90,7 @@ def yes_or_no(row: Row, key: str) -> bool | None:
     return meant
 
 
-def text(row: Row, key: str, longest: int) -> str:
+def text(row: SheetRow, key: str, longest: int) -> str:
     """Text of at most so many characters."""
     if len(row[key]) > longest:
         row.bad(key, f"at most {longest:,} characters, found {len(row[key]):,}")

@@ -36,9 +36,9 @@ def as_typed(text: str) -> str:
 def read(data: bytes, name: str, limits: Limits) -> Book:
     """The table as a book of one sheet, named as the file is."""
     text, notes = _decoded(data)
-    said = _SAID_SEPARATOR.match(text)
-    separator = said[1] if said else _separator_of(text)
-    body = text[said.end() :] if said else text
+    declared = _SAID_SEPARATOR.match(text)
+    separator = declared[1] if declared else _separator_of(text)
+    body = text[declared.end() :] if declared else text
     return Book([Sheet(name, _rows(body, separator, name, limits))], notes)
 
 
@@ -54,23 +54,39 @@ _MARKS = (
 
 def _decoded(data: bytes) -> tuple[str, list[str]]:
     """The text, and a note where the encoding had to be guessed."""
+    try:
+        return decoded(data), []
+    except UnicodeDecodeError:
+        text, encoding = western(data)
+    _refuse_binary(text)
+    note = f"The file is not in UTF-8 and was read as {encoding}: look at letters such as µ, and save it as "
+    return text, [f"{note}UTF-8 or xlsx if they are wrong."]
+
+
+def decoded(data: bytes) -> str:
+    """The text by its byte order mark, or as UTF-8 or UTF-16.
+
+    UnicodeDecodeError where it is none of them; UnreadableFile where it is damaged (422) or no text (415).
+    """
     marked = next((encoding for mark, encoding in _MARKS if data.startswith(mark)), None)
     encoding = marked or _guessed(data)
     try:
         text = data.decode(encoding)
     except UnicodeDecodeError as error:
-        if encoding != "utf-8":
-            raise UnreadableFile(
-                422, f"the text is damaged at byte {error.start:,}: it is no {encoding}"
-            ) from None
-        text, encoding = _western(data)
+        if encoding == "utf-8":
+            raise
+        raise UnreadableFile(
+            422, f"the text is damaged at byte {error.start:,}: it is no {encoding}"
+        ) from None
+    if not marked:
+        _refuse_binary(text)
+    return text
+
+
+def _refuse_binary(text: str) -> None:
     start = text[:4000]
-    if not marked and sum(sign < " " and sign not in "\t\r\n\f\v" for sign in start) > len(start) // 50:
+    if sum(sign < " " and sign not in "\t\r\n\f\v" for sign in start) > len(start) // 50:
         raise _no_table()
-    if encoding.startswith("utf"):
-        return text, []
-    note = f"The file is not in UTF-8 and was read as {encoding}: look at letters such as µ, and save it as "
-    return text, [f"{note}UTF-8 or xlsx if they are wrong."]
 
 
 def _no_table() -> UnreadableFile:
@@ -88,7 +104,7 @@ def _guessed(data: bytes) -> str:
     return "utf-16-be" if first > second else "utf-16-le"
 
 
-def _western(data: bytes) -> tuple[str, str]:
+def western(data: bytes) -> tuple[str, str]:
     try:
         return data.decode("cp1252"), "Windows-1252 (Latin-1)"
     except UnicodeDecodeError:  # five bytes that Windows leaves undefined

@@ -9,14 +9,14 @@ from collections.abc import Collection, Mapping, Sequence
 from dataclasses import dataclass, field
 from typing import Any
 
+from inventory.design_facts import HAZARDS
 from inventory.designs import (
-    HAZARDS,
-    MOST_POSITIONS,
+    MAX_POSITIONS,
     PLACED,
-    Drawn,
+    PositionDraft,
     draw,
     problems_with_conditions,
-    problems_with_drawing,
+    problems_with_design,
 )
 from inventory.ledger import By
 from inventory.models import Design, Position
@@ -27,7 +27,7 @@ from inventory.sheets.names import DesignNames
 from inventory.sheets.positions_sheet import POSITIONS, drawn_in
 from inventory.sheets.report import Report
 from inventory.sheets.specs import SpecReader
-from inventory.sheets.table import Progress, Row
+from inventory.sheets.table import Progress, SheetRow
 
 TABLES = (POSITIONS, *(kind.table for kind in KINDS), HAZARD, DRAWINGS)
 """The sheets of a design's workbook, the parts list first."""
@@ -42,15 +42,15 @@ class _Plan:
     design: Design
     made: bool
     known: dict[str, Position]
-    drawn: dict[str, Drawn] = field(default_factory=dict)
-    drawn_in: dict[str, Row] = field(default_factory=dict)
+    drawn: dict[str, PositionDraft] = field(default_factory=dict)
+    drawn_in: dict[str, SheetRow] = field(default_factory=dict)
     entries: dict[str, Entries] = field(default_factory=dict)
-    hazards: dict[str, Row] = field(default_factory=dict)
+    hazards: dict[str, SheetRow] = field(default_factory=dict)
     changed: list[str] = field(default_factory=list)  # columns of the design
     redrawn: bool = False
 
 
-def land(rows: Mapping[str, Sequence[Row]], *, by: By, report: Report, progress: Progress) -> None:
+def land(rows: Mapping[str, Sequence[SheetRow]], *, by: By, report: Report, progress: Progress) -> None:
     """Do what the rows of each table say.  Bad cells are named on the rows; the caller takes it all back."""
     plans = _Plans(report)
     for done, row in enumerate(rows[POSITIONS.sheet]):
@@ -72,7 +72,7 @@ class _Plans:
         self.report, self.specs, self.designs = report, SpecReader(), DesignNames()
         self.by_design: dict[int, _Plan] = {}
 
-    def _of(self, row: Row) -> _Plan | None:
+    def _of(self, row: SheetRow) -> _Plan | None:
         """The plan for the design of a row, made with the design where there is none."""
         name, revision = (
             cells.text(row, "design", _LONGEST["design"]),
@@ -93,7 +93,7 @@ class _Plans:
             self.by_design[design.pk] = _Plan(design, made, known)
         return self.by_design[design.pk]
 
-    def draw(self, row: Row) -> None:
+    def draw(self, row: SheetRow) -> None:
         plan = self._of(row)
         made = changed = False
         for drawn in drawn_in(row, self.specs, plan.known if plan else {}):
@@ -108,14 +108,14 @@ class _Plans:
             changed = changed or (now is not None and not _as_drawn(now, drawn))
         if plan is not None:
             plan.redrawn = plan.redrawn or made or changed
-            if len(plan.known.keys() | plan.drawn.keys()) > MOST_POSITIONS:
-                row.bad("ref", f"a design has at most {MOST_POSITIONS:,} positions")
+            if len(plan.known.keys() | plan.drawn.keys()) > MAX_POSITIONS:
+                row.bad("ref", f"a design has at most {MAX_POSITIONS:,} positions")
         if made:
             self.report.created += 1
         else:
             self.report.count(changed=changed)
 
-    def enter(self, kind: str, row: Row) -> None:
+    def enter(self, kind: str, row: SheetRow) -> None:
         plan = self._of(row)
         if not row["name"]:
             row.bad("name", "want a name")
@@ -125,11 +125,11 @@ class _Plans:
             )
             entries.add(row)
 
-    def warn(self, row: Row) -> None:
+    def warn(self, row: SheetRow) -> None:
         plan = self._of(row)
         word = cells.word(row, "name", {word.replace("_", ""): word for word in HAZARDS})
         if not row["name"]:
-            row.bad("name", f"want one of {', '.join(HAZARDS)}")
+            row.bad("name", f"must be one of {', '.join(HAZARDS)}")
         if plan is not None and word:
             plan.hazards.setdefault(word, row)
             if word in plan.design.hazards:
@@ -137,7 +137,7 @@ class _Plans:
             else:
                 self.report.created += 1
 
-    def describe(self, row: Row) -> None:
+    def describe(self, row: SheetRow) -> None:
         plan = self._of(row)
         note = cells.text(row, "note", _LONGEST["note"])
         if plan is not None:
@@ -172,7 +172,7 @@ class _Plans:
             drawing["hazards"] = list(plan.hazards)
         refs = plan.known.keys() | plan.drawn.keys()
         sound = True
-        for problem in problems_with_drawing(drawing, refs):
+        for problem in problems_with_design(drawing, refs):
             part, *pointer = problem.pointer.removeprefix("/").split("/")
             if part in plan.entries:
                 plan.entries[part].bad(pointer, problem.detail)
@@ -200,7 +200,7 @@ class _Plans:
             plan.drawn_in[drawn[index].ref].bad("empty_when", problem.detail)
 
 
-def _as_drawn(now: Position, drawn: Drawn) -> bool:
+def _as_drawn(now: Position, drawn: PositionDraft) -> bool:
     if now.spec.spec != drawn.spec:
         return False
     return all(_plain(getattr(now, name)) == _plain(getattr(drawn, name)) for name in PLACED)
@@ -210,7 +210,7 @@ def _plain(value: Any) -> Any:
     return value.strip() if isinstance(value, str) else value
 
 
-def _drawn_now(position: Position) -> Drawn:
-    return Drawn(
+def _drawn_now(position: Position) -> PositionDraft:
+    return PositionDraft(
         ref=position.ref, spec=position.spec.spec, **{name: getattr(position, name) for name in PLACED}
     )

@@ -26,7 +26,7 @@ from inventory.sheets.names import BoardNames, DesignNames, PlaceNames
 from inventory.sheets.parts import parts_of
 from inventory.sheets.report import Report
 from inventory.sheets.specs import SpecReader, spec_cells
-from inventory.sheets.table import Progress, Row
+from inventory.sheets.table import Progress, SheetRow
 from inventory.spec import Spec
 
 NOTE = "from a survey"
@@ -37,7 +37,7 @@ _CREATED, _UPDATED, _UNCHANGED = 2, 1, 0
 class _Piece:
     """What a row says of one position."""
 
-    said: DonorRow
+    entry: DonorRow
     board: Board
     ref: str
     spec: Spec
@@ -52,7 +52,7 @@ class _Piece:
         return self.board.pk, self.ref
 
 
-def land(rows: Sequence[Row], *, by: By, report: Report, progress: Progress) -> None:
+def land(rows: Sequence[SheetRow], *, by: By, report: Report, progress: Progress) -> None:
     """Do what the rows say.  Bad cells are named on the rows; whoever called takes everything back then."""
     Survey(by, report).land(rows, progress)
 
@@ -66,26 +66,26 @@ class Survey:
             PlaceNames(),
             SpecReader(),
         )
-        self.outcome: dict[Row, int] = {}
+        self.outcome: dict[SheetRow, int] = {}
         self.left_alone = 0
 
-    def land(self, rows: Sequence[Row], progress: Progress) -> None:
+    def land(self, rows: Sequence[SheetRow], progress: Progress) -> None:
         surveyed = []
         for row in rows:
-            said = read_donor(row)
+            entry = read_donor(row)
             self.outcome[row] = _UNCHANGED
-            surveyed.append((said, self._board(said)))
+            surveyed.append((entry, self._board(entry)))
         pieces = list(self._pieces(surveyed))
         known = _Known({piece.board.pk: piece.board for piece in pieces})
         tasks = [(piece, self._task(piece, known)) for piece in pieces]
-        self._bring_in([piece for piece, task in tasks if task == self._comes_in and piece.said.row.sound])
+        self._bring_in([piece for piece, task in tasks if task == self._comes_in and piece.entry.row.sound])
         for done, (piece, task) in enumerate(tasks):
-            if task is not None and piece.said.row.sound:
+            if task is not None and piece.entry.row.sound:
                 try:
                     with transaction.atomic():
                         task(piece, known)
                 except Refused as refused:
-                    piece.said.row.bad("state", f"{piece.board.name} {piece.ref}: {refused.detail}")
+                    piece.entry.row.bad("state", f"{piece.board.name} {piece.ref}: {refused.detail}")
             if done % 100 == 0:
                 progress("surveying", done)
         outcomes = list(self.outcome.values())
@@ -95,16 +95,16 @@ class Survey:
         if self.left_alone:
             many = "1 piece is" if self.left_alone == 1 else f"{self.left_alone} pieces are"
             self.report.notes.append(f"{many} known otherwise by now: what is known was kept.")
-        self.places.tell(self.report)
+        self.places.note_made(self.report)
 
-    def _now(self, row: Row, outcome: int) -> None:
+    def _now(self, row: SheetRow, outcome: int) -> None:
         self.outcome[row] = max(self.outcome[row], outcome)
 
     # --- boards
 
-    def _board(self, said: DonorRow) -> Board | None:
+    def _board(self, entry: DonorRow) -> Board | None:
         """The board of a row, registered where there is none; None, and a cell bad, where it cannot be."""
-        row = said.row
+        row = entry.row
         design = self.designs.named(row) if row["design"] else None
         if row["revision"] and not row["design"]:
             row.bad("design", "want the design that this is the revision of")
@@ -116,7 +116,7 @@ class Survey:
                 row.bad("board", "a place has this name: a board needs another")
                 return None
             board = boards.register(
-                name=row["board"], purpose=said.purpose or Board.Purpose.DONOR, by=self.by, design=design
+                name=row["board"], purpose=entry.purpose or Board.Purpose.DONOR, by=self.by, design=design
             )
             self.boards.add(board)
             self.report.notes.append(f"Board registered: {board}.")
@@ -127,7 +127,7 @@ class Survey:
             self._now(row, _UPDATED)
         elif design is not None and design != board.design:
             row.bad("design", f"{board} is made to {board.design} here")
-        if said.purpose and said.purpose != board.purpose:
+        if entry.purpose and entry.purpose != board.purpose:
             row.bad("purpose", f"{board} is {board.purpose} here: change that on the board itself")
         return board
 
@@ -135,43 +135,43 @@ class Survey:
 
     def _pieces(self, surveyed: Sequence[tuple[DonorRow, Board | None]]) -> Iterator[_Piece]:
         """The positions of every row; `all` is every position of the design that no other row names."""
-        named: dict[tuple[int, str], Row] = {}
+        named: dict[tuple[int, str], SheetRow] = {}
         drawn: dict[int, dict[str, Position]] = {}
-        for said, board in surveyed:
-            for ref in [EVERY] if said.every else said.refs:
-                first = named.setdefault((board.pk, ref), said.row) if board else said.row
-                if first is not said.row:
-                    said.row.bad("ref", f"{ref} of {board} is in row {first.number} already")
-        for said, board in surveyed:
+        for entry, board in surveyed:
+            for ref in [EVERY] if entry.every else entry.refs:
+                first = named.setdefault((board.pk, ref), entry.row) if board else entry.row
+                if first is not entry.row:
+                    entry.row.bad("ref", f"{ref} of {board} is in row {first.number} already")
+        for entry, board in surveyed:
             if board is None:
                 continue
             if board.pk not in drawn:
                 positions = Position.objects.filter(design=board.design_id).select_related("spec")
                 drawn[board.pk] = {position.ref: position for position in positions}
-            refs = said.refs
-            if said.every:
+            refs = entry.refs
+            if entry.every:
                 refs = sorted((ref for ref in drawn[board.pk] if (board.pk, ref) not in named), key=split_ref)
                 if not drawn[board.pk]:
-                    said.row.bad("ref", f"{board} has no design that says which positions there are")
-            to = self.places.keeping(said.row, "to") if said.row["to"] and said.state == LIFTED else None
+                    entry.row.bad("ref", f"{board} has no design that says which positions there are")
+            to = self.places.keeping(entry.row, "to") if entry.row["to"] and entry.state == LIFTED else None
             for ref in refs:
-                spec = self._spec(said, board, drawn[board.pk].get(ref), ref)
+                spec = self._spec(entry, board, drawn[board.pk].get(ref), ref)
                 if spec is not None:
-                    yield _Piece(said, board, ref, spec, to)
+                    yield _Piece(entry, board, ref, spec, to)
 
-    def _spec(self, said: DonorRow, board: Board, position: Position | None, ref: str) -> Spec | None:
+    def _spec(self, entry: DonorRow, board: Board, position: Position | None, ref: str) -> Spec | None:
         """What is at a position: as the design has it, with what the row says over it."""
-        if position is not None and not said.says_what:
+        if position is not None and not entry.says_what:
             return position.spec.spec
-        if position is None and not said.row["kind"]:
+        if position is None and not entry.row["kind"]:
             known = f"{board.design} has no position {ref}" if board.design else f"{board} has no design"
-            said.row.bad("ref", f"{known}: want the columns Kind, Value and so on, which say what is there")
+            entry.row.bad("ref", f"{known}: want the columns Kind, Value and so on, which say what is there")
             return None
-        return self.specs.read(said.row, position.spec.spec if position else None, blank_is_base=True)
+        return self.specs.read(entry.row, position.spec.spec if position else None, blank_is_base=True)
 
     def _task(self, piece: _Piece, known: "_Known") -> Callable[[_Piece, "_Known"], None] | None:
         """What is to be done for a piece; None where there is nothing, or its cell is bad."""
-        row, state = piece.said.row, piece.said.state
+        row, state = piece.entry.row, piece.entry.state
         here, elsewhere = known.here(piece), known.elsewhere(piece)
         other = known.other_at(piece)
         new = piece.key not in known.lots
@@ -205,9 +205,9 @@ class Survey:
                     quantity=1,
                     to=piece.spot,
                     origin=Origin(source=Lot.Source.BOARD, board=piece.board, ref=piece.ref),
-                    condition=piece.said.condition or Lot.Condition.UNTESTED,
-                    marking=piece.said.marking,
-                    note=piece.said.note,
+                    condition=piece.entry.condition or Lot.Condition.UNTESTED,
+                    marking=piece.entry.marking,
+                    note=piece.entry.note,
                 )
                 for piece in pieces
             ],
@@ -217,34 +217,34 @@ class Survey:
     # --- what is done for each piece
 
     def _comes_in(self, piece: _Piece, known: "_Known") -> None:
-        self._now(piece.said.row, _CREATED)
-        if piece.said.state == LIFTED and piece.to is not None:
+        self._now(piece.entry.row, _CREATED)
+        if piece.entry.state == LIFTED and piece.to is not None:
             ledger.lift(piece.board, [piece.ref], Spot(piece.to.pk), by=self.by, note=NOTE)
 
     def _is_gone(self, piece: _Piece, known: "_Known") -> None:
-        self._now(piece.said.row, _CREATED)
+        self._now(piece.entry.row, _CREATED)
         lot = Lot.objects.create(
             part=parts_of({piece.spec: {}}).of[piece.spec],
-            condition=piece.said.condition or Lot.Condition.UNTESTED,
-            marking=piece.said.marking,
-            note=piece.said.note,
+            condition=piece.entry.condition or Lot.Condition.UNTESTED,
+            marking=piece.entry.marking,
+            note=piece.entry.note,
             **Origin(source=Lot.Source.BOARD, board=piece.board, ref=piece.ref).columns(),
         )
         ledger.count(lot, piece.spot, 0, by=self.by, note=NOTE)
 
     def _found_again(self, piece: _Piece, known: "_Known") -> None:
-        self._now(piece.said.row, _UPDATED)
+        self._now(piece.entry.row, _UPDATED)
         ledger.count(known.lots[piece.key], piece.spot, 1, by=self.by, note=NOTE)
         self._described(piece, known)
 
     def _counted_out(self, piece: _Piece, known: "_Known") -> None:
         for holding in known.here(piece):
-            self._now(piece.said.row, _UPDATED)
+            self._now(piece.entry.row, _UPDATED)
             ledger.count(holding.lot, piece.spot, 0, by=self.by, note=NOTE)
 
     def _lifted(self, piece: _Piece, known: "_Known") -> None:
         if known.here(piece) and piece.to is not None:
-            self._now(piece.said.row, _UPDATED)
+            self._now(piece.entry.row, _UPDATED)
             ledger.lift(piece.board, [piece.ref], Spot(piece.to.pk), by=self.by, note=NOTE)
         elif piece.to is not None and piece.to.pk not in {
             holding.place_id for holding in known.elsewhere(piece)
@@ -259,15 +259,15 @@ class Survey:
         news: dict[str, object] = {}
         otherwise = False
         for name, blank in (("condition", Lot.Condition.UNTESTED), ("marking", ""), ("note", "")):
-            said, now = getattr(piece.said, name), getattr(lot, name)
-            if said not in ("", blank) and said != now:
+            given, now = getattr(piece.entry, name), getattr(lot, name)
+            if given not in ("", blank) and given != now:
                 otherwise = otherwise or now != blank
                 if now == blank:
-                    news[name] = said
+                    news[name] = given
         now_is = lot.part.spec.spec
-        if piece.said.says_what and piece.spec != now_is:
+        if piece.entry.says_what and piece.spec != now_is:
             cells = zip(spec_cells(now_is), spec_cells(piece.spec), strict=True)
-            if all(now in ("", said) for now, said in cells):
+            if all(now in ("", given) for now, given in cells):
                 news["part"] = parts_of({piece.spec: {}}).of[piece.spec]
             else:
                 otherwise = True
@@ -275,7 +275,7 @@ class Survey:
         if news:
             lots.refuse_change(lot, **news)
             Lot.objects.filter(pk=lot.pk).update(**news, version=F("version") + 1)
-            self._now(piece.said.row, _UPDATED)
+            self._now(piece.entry.row, _UPDATED)
 
 
 class _Known:

@@ -7,7 +7,7 @@ from inventory.refs import UnreadableRefs, parse_refs
 from inventory.sheets import cells
 from inventory.sheets.specs import SPEC_COLUMNS
 from inventory.sheets.stock_table import CONDITIONS, LONGEST
-from inventory.sheets.table import Column, Row, Table, plain
+from inventory.sheets.table import Column, SheetRow, Table, plain
 
 LONGEST_BOARD = 120
 _MAKE = next(at for at, column in enumerate(SPEC_COLUMNS) if column.key == "make")
@@ -80,7 +80,7 @@ DONOR = Table(
 class DonorRow:
     """What a row says of its positions; blank is not said."""
 
-    row: Row
+    row: SheetRow
     refs: list[str]
     every: bool
     purpose: str
@@ -95,7 +95,7 @@ class DonorRow:
         return any(self.row[column.key] for column in SPEC_COLUMNS)
 
 
-def read_donor(row: Row) -> DonorRow:
+def read_donor(row: SheetRow) -> DonorRow:
     """Read a row, naming every bad cell but those of the Spec."""
     every = plain(row["ref"]) == EVERY
     refs: list[str] = []
@@ -104,7 +104,7 @@ def read_donor(row: Row) -> DonorRow:
             refs = parse_refs(row["ref"])
         except UnreadableRefs as refused:
             row.bad("ref", str(refused))
-    said = DonorRow(
+    entry = DonorRow(
         row=row,
         refs=refs,
         every=every,
@@ -120,4 +120,4 @@ def read_donor(row: Row) -> DonorRow:
         row.bad("board", f"at most {LONGEST_BOARD} characters")
     if not row["ref"] and any(row[key] for key in ("state", "condition", "marking", "make", "to")):
         row.bad("ref", "want the positions that this row is about, such as R1-R4, or all")
-    return said
+    return entry

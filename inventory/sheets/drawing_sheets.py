@@ -1,19 +1,19 @@
 """The further sheets of a design's workbook: links, rails, banks, hazards and the note of the drawing.
 
-A sheet holds one kind of entry of `inventory.designs`.  What an entry has several of (the rules of a link,
-the address ranges of a bank) stands in a row each, with the entry's own cells in the first or in all of
-them.
+A sheet holds one kind of entry of `inventory.design_facts`.  What an entry has several of (the rules of a
+link, the address ranges of a bank) stands in a row each, with the entry's own cells in the first or in all
+of them.
 """
 
 from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, field
 from typing import Any
 
-from inventory.designs import HAZARDS
+from inventory.design_facts import HAZARDS
 from inventory.refs import UnreadableRefs, parse_refs, write_refs
 from inventory.sheets.pairs import read_list, read_pairs, write_list, write_pairs
 from inventory.sheets.positions_sheet import DESIGN, NOTE, REVISION, read_when, whole_or_text
-from inventory.sheets.table import Column, Row, Table
+from inventory.sheets.table import Column, SheetRow, Table
 
 LINKS = Table(
     (
@@ -62,6 +62,14 @@ RAILS = Table(
             "protects", "Protects", "Before",
             "What stays empty until this rail is good: IC6, IC7.",
             width=24,
+        ),
+        Column(
+            "ohms_low", "Least ohms", "Ohms low, Min ohms",
+            "The least ohms to ground of a sound board, where that is below 10.", figure=True,
+        ),
+        Column(
+            "ohms_high", "Most ohms", "Ohms high, Max ohms",
+            "The most ohms to ground of a sound board, where something on it draws.", figure=True,
         ),
         NOTE,
     ),
@@ -143,7 +151,7 @@ class _Member:
 
 
 @dataclass(frozen=True)
-class Kind:
+class EntryKind:
     """A kind of entry: its sheet, its members, and the name of the list that it may hold."""
 
     name: str
@@ -159,7 +167,7 @@ class Kind:
 
 
 KINDS = (
-    Kind(
+    EntryKind(
         "links", LINKS,
         (
             _Member("name", "name"), _Member("purpose", "purpose"),
@@ -170,16 +178,17 @@ KINDS = (
         ),
         inner="rules",
     ),
-    Kind(
+    EntryKind(
         "rails", RAILS,
         (
             _Member("name", "name"), _Member("nominal", "nominal"),
             _Member("low", "low"), _Member("high", "high"),
             _Member("order", "order", whole_or_text), _Member("at", "at"),
-            _Member("protects", "protects", _refs, _write_refs), _Member("note", "note"),
+            _Member("protects", "protects", _refs, _write_refs), _Member("ohms_low", "ohms_low"),
+            _Member("ohms_high", "ohms_high"), _Member("note", "note"),
         ),
     ),
-    Kind(
+    EntryKind(
         "banks", BANKS,
         (
             _Member("name", "name"), _Member("refs", "refs", _refs, _write_refs),
@@ -201,15 +210,15 @@ KINDS = (
 class Entries:
     """The entries of one design on one sheet, and the rows that each stands in."""
 
-    kind: Kind
+    kind: EntryKind
     entries: list[dict[str, Any]] = field(default_factory=list)
-    rows: list[list[Row]] = field(default_factory=list)
+    rows: list[list[SheetRow]] = field(default_factory=list)
 
-    def add(self, row: Row) -> None:
+    def add(self, row: SheetRow) -> None:
         """Take a row in: a new entry, or more of the one with its name."""
-        said = {member: _read(row, member) for member in self.kind.members if row[member.key]}
-        own = {member.name: value for member, value in said.items() if not member.inner}
-        inner = {member.name: value for member, value in said.items() if member.inner}
+        members = {member: _read(row, member) for member in self.kind.members if row[member.key]}
+        own = {member.name: value for member, value in members.items() if not member.inner}
+        inner = {member.name: value for member, value in members.items() if member.inner}
         index = next((at for at, entry in enumerate(self.entries) if entry.get("name") == row["name"]), None)
         if index is None or not self.kind.inner:
             self.entries.append(own)
@@ -243,7 +252,7 @@ class Entries:
             rows[0].bad(self.kind.key_of(pointer[1] if len(pointer) > 1 else "name", inner=False), detail)
 
 
-def _read(row: Row, member: _Member) -> Any:
+def _read(row: SheetRow, member: _Member) -> Any:
     try:
         return member.read(row[member.key])
     except ValueError as refused:
@@ -253,15 +262,15 @@ def _read(row: Row, member: _Member) -> Any:
 
 def same(one: Any, other: Any) -> bool:
     """Whether two entries say the same: what is left out is blank, and a list of one is its item."""
-    return bool(_told(one) == _told(other))
+    return bool(_normalised(one) == _normalised(other))
 
 
-def _told(entry: Any) -> Any:
+def _normalised(entry: Any) -> Any:
     if isinstance(entry, Mapping):
-        told = {name: _told(value) for name, value in entry.items()}
-        return {name: value for name, value in told.items() if value not in ("", None, [], {})}
+        members = {name: _normalised(value) for name, value in entry.items()}
+        return {name: value for name, value in members.items() if value not in ("", None, [], {})}
     if isinstance(entry, list):
-        items = [_told(each) for each in entry]
+        items = [_normalised(each) for each in entry]
         return items[0] if len(items) == 1 and not isinstance(items[0], dict) else items
     return str(entry).strip() if isinstance(entry, str | int) else entry
 
@@ -269,7 +278,7 @@ def _told(entry: Any) -> Any:
 # --- entries to rows
 
 
-def rows_of(kind: Kind, entries: Iterable[Mapping[str, Any]]) -> Iterator[dict[str, str]]:
+def rows_of(kind: EntryKind, entries: Iterable[Mapping[str, Any]]) -> Iterator[dict[str, str]]:
     """Column key -> text for each row that the entries take."""
     for entry in entries:
         own = {member.key: _written(member, entry) for member in kind.members if not member.inner}

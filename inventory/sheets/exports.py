@@ -6,6 +6,8 @@ Other apps add theirs: `EXPORTS["shortages"] = Export(sheets_of_shortages, about
 from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, field
 
+from django.utils.timezone import localtime
+
 from inventory.designs import named
 from inventory.models import Design, Holding, Movement, StoredSpec
 from inventory.places import paths
@@ -15,12 +17,10 @@ from inventory.sheets.drawing_sheets import DRAWINGS, HAZARD, KINDS, rows_of
 from inventory.sheets.grid import LIMITS, CellOut, ColumnOut, SheetOut
 from inventory.sheets.lot_changes import as_written
 from inventory.sheets.names import KEPT_IN
-from inventory.sheets.pairs import write_pairs
-from inventory.sheets.positions_sheet import POSITIONS
+from inventory.sheets.positions_sheet import POSITIONS, SPOT_FACTS
 from inventory.sheets.specs import SPEC_COLUMNS, as_text, spec_values
-from inventory.sheets.stock_table import STOCK
+from inventory.sheets.stock_table import LOT_FACTS, PART_FACTS, STOCK
 from inventory.sheets.table import Column, Table
-from inventory.spec import print_value
 
 FORMS = {"xlsx": "application/vnd.openxmlformats-officedocument.spreadsheetml.sheet", "csv": "text/csv"}
 """Form -> media type."""
@@ -99,6 +99,7 @@ def sheet_out(table: Table, name: str, rows: Iterator[Mapping[str, CellOut]]) ->
         name=name,
         columns=[column_out(column) for column in shown],
         rows=([row.get(column.key) for column in shown] for row in rows),
+        on_paper=next((at for at, column in enumerate(shown, 1) if column.key == table.on_paper), 0),
     )
 
 
@@ -139,20 +140,14 @@ def _stock_rows() -> Iterator[Mapping[str, CellOut]]:
         lot, part, path = holding.lot, holding.lot.part, path_of[holding.place_id]
         yield {
             **specs.of(part.spec),
+            **{fact.key: fact.write(part) for fact in PART_FACTS},
+            **{fact.key: fact.write(lot) for fact in LOT_FACTS},
             "lot": lot.pk,
-            "name": "" if part.name == part.spec.text[:200] else part.name,
-            "measured": "" if lot.measured is None else print_value(part.spec.kind, lot.measured),
             "quantity": holding.quantity,
             "place": path,
-            "condition": lot.condition,
-            "marking": lot.marking,
             "source": lot.origin_source,
             "giver": lot.origin_board.name if lot.origin_board else lot.origin_from,
             "from_ref": lot.origin_ref,
-            "price": part.price,
-            "pack_size": part.pack_size if part.pack_size > 1 else None,
-            "reorder_at": part.reorder_at,
-            "note": lot.note,
             "promised": holding.promised or None,
             "written": as_written(lot.version, holding.quantity, path),
         }
@@ -197,12 +192,7 @@ def _position_rows(design: Design) -> Iterator[Mapping[str, CellOut]]:
         yield {
             **specs.of(position.spec),
             "ref": position.ref,
-            "socketed": "yes" if position.socketed else "no",
-            "note": position.note,
-            "x": position.x,
-            "y": position.y,
-            "side": position.side,
-            "empty_when": write_pairs(position.empty_when) if position.empty_when else "",
+            **{fact.key: fact.write(getattr(position, fact.key)) for fact in SPOT_FACTS},
         }
 
 
@@ -247,8 +237,9 @@ def _ledger_rows() -> Iterator[Sequence[CellOut]]:
         reverses,
     ) in lines.iterator(chunk_size=_AT_ONCE):
         yield (
-            pk, f"{at:%Y-%m-%d %H:%M}", kind, lot, to_lot, part, count, path_of.get(source, ""), ref,
-            path_of.get(target, ""), to_ref, by, note, "yes" if borrow else "", settles, reverses,
+            pk, f"{localtime(at):%Y-%m-%d %H:%M}", kind, lot, to_lot, part, count,
+            path_of.get(source, ""), ref, path_of.get(target, ""), to_ref,
+            by, note, "yes" if borrow else "", settles, reverses,
         )  # fmt: skip
 
 

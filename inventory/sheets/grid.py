@@ -91,12 +91,16 @@ class ColumnOut:
 
 @dataclass(frozen=True)
 class SheetOut:
-    """A sheet to write: text is written as text, whatever it starts with; numbers as numbers."""
+    """A sheet to write: text is written as text, whatever it starts with; numbers as numbers.
+
+    `on_paper` is how many of its first columns are seen and printed, 0 all: the others are folded away.
+    """
 
     name: str
     columns: Sequence[ColumnOut]
     rows: Iterable[Sequence[CellOut]]
     wrapped: bool = False
+    on_paper: int = 0
 
 
 def too_many_rows(limits: Limits) -> UnreadableFile:

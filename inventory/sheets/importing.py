@@ -3,22 +3,25 @@
 Other apps add kinds of theirs: `IMPORTS["buy"] = Import(…)`.
 """
 
-from collections.abc import Callable
+from collections.abc import Callable, Iterator
+from contextlib import contextmanager, suppress
 from dataclasses import dataclass
 from typing import BinaryIO
 
 from django.db import transaction
 
+from inventory import statistics
 from inventory.ledger import By
 from inventory.models import Place
 from inventory.sheets import design_import, donor_import, stock_import
+from inventory.sheets.apart import Apart, ChangedMeanwhile, apart_from_writers, can_be_apart, working_apart
 from inventory.sheets.design_import import TABLES as DESIGN_TABLES
 from inventory.sheets.donor_table import DONOR
 from inventory.sheets.grid import LIMITS, Limits
 from inventory.sheets.opening import open_book
-from inventory.sheets.report import Errors, Report
+from inventory.sheets.report import BadRows, Errors, Report
 from inventory.sheets.stock_table import STOCK
-from inventory.sheets.table import Found, Progress, Table, read_tables
+from inventory.sheets.table import FoundRows, Progress, Table, read_tables
 
 
 @dataclass(frozen=True)
@@ -26,7 +29,7 @@ class ReadSheet:
     """A file that was read and not yet acted on."""
 
     kind: str
-    found: Found
+    found: FoundRows
     errors: Errors
 
 
@@ -78,8 +81,14 @@ def read_sheet(
     return ReadSheet(kind, found, errors)
 
 
+MANY_ROWS = 500
+"""From here on an import changes how full the tables are, and others would wait for it to be written."""
+
+
 def land(sheet: ReadSheet, *, by: By, dry_run: bool = False, progress: Progress = _quietly) -> Report:
-    """Do what the sheet says, whole or not at all, and report it; a dry run does it too and takes it back.
+    """Do what the sheet says, whole or not at all, and report it.
+
+    A dry run does it too and takes it back; nobody who writes meanwhile waits for it.
 
     BadRows names every bad cell.
     """
@@ -91,15 +100,19 @@ def land(sheet: ReadSheet, *, by: By, dry_run: bool = False, progress: Progress 
         unknown_columns=found.unknown_columns,
         notes=list(found.notes),
     )
-    try:
+    doing = IMPORTS[sheet.kind].land
+    if not dry_run:
         with transaction.atomic():
             _one_at_a_time()
-            IMPORTS[sheet.kind].land(found.rows, by=by, report=report, progress=progress)
+            doing(found.rows, by=by, report=report, progress=progress)
             sheet.errors.raise_any()
-            if dry_run:
-                raise _TakenBack
-    except _TakenBack:
-        pass
+            if found.count >= MANY_ROWS:
+                statistics.renew()
+        return report
+    with suppress(_TakenBack), apart_from_writers(), transaction.atomic():
+        doing(found.rows, by=by, report=report, progress=progress)
+        sheet.errors.raise_any()
+        raise _TakenBack
     return report
 
 
@@ -110,6 +123,53 @@ def _one_at_a_time() -> None:
     Pieces come and go meanwhile: this lock does not hold up those who only refer to the place.
     """
     Place.objects.select_for_update(no_key=True).get(type=Place.Type.OUTSIDE)
+
+
+class _Prepared:
+    """An import that is worked out and waits to be landed."""
+
+    def __init__(self, sheet: ReadSheet, by: By, progress: Progress) -> None:
+        self._sheet, self._by, self._progress = sheet, by, progress
+        self._apart: Apart | None = None
+        self._report: Report | None = None
+        self._refused: BadRows | None = None
+
+    def work_out(self, apart: Apart) -> None:
+        with apart.working():
+            try:
+                self._report = land(self._sheet, by=self._by, progress=self._progress)
+            except BadRows as refused:
+                self._refused = refused
+        self._apart = apart
+
+    def land(self) -> Report:
+        """Keep all of it or nothing.  BadRows names every bad cell.
+
+        Where somebody else has changed the very rows meanwhile it is all done here, while others wait.
+        """
+        if self._refused is not None:
+            raise self._refused
+        if self._apart is not None and self._report is not None:
+            with suppress(ChangedMeanwhile):
+                self._apart.bring_over()
+                return self._report
+        return land(self._sheet, by=self._by, progress=self._progress)
+
+
+@contextmanager
+def prepared(sheet: ReadSheet, *, by: By, progress: Progress = _quietly) -> Iterator[Callable[[], Report]]:
+    """What lands an import, worked out before the transaction that does so: others need not wait for that.
+
+    On SQLite, where it has many rows: on a copy, one at a time, as of now.  Elsewhere `land` does it all.
+    """
+    importing = _Prepared(sheet, by, progress)
+    if sheet.found.count < MANY_ROWS or not can_be_apart():
+        yield importing.land
+        return
+    with working_apart() as apart:
+        importing.work_out(apart)
+        with apart.attached():
+            yield importing.land
 
 
 def import_sheet(
@@ -124,4 +184,7 @@ def import_sheet(
 ) -> Report:
     """Import a spreadsheet of a kind (a name in IMPORTS) and report what it did."""
     sheet = read_sheet(file, name=name, kind=kind, limits=limits, progress=progress)
-    return land(sheet, by=by, dry_run=dry_run, progress=progress)
+    if dry_run:
+        return land(sheet, by=by, dry_run=True, progress=progress)
+    with prepared(sheet, by=by, progress=progress) as land_now:
+        return land_now()

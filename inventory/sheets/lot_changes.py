@@ -9,17 +9,18 @@ from typing import Any
 from django.db import transaction
 
 from inventory import ledger, lots
+from inventory.chunks import chunks
 from inventory.ledger import By, Refused, Spot
 from inventory.models import Holding, Lot
 from inventory.sheets.names import KEPT_IN, PlaceNames
 from inventory.sheets.parts import Parts
 from inventory.sheets.report import Report
 from inventory.sheets.specs import differing
-from inventory.sheets.stock_table import StockRow
+from inventory.sheets.stock_table import LOT_FACTS, StockRow
 from inventory.sheets.table import Progress
 
 NOTE = "from a spreadsheet"
-_DESCRIBED = ("condition", "marking", "note", "measured")
+_DESCRIBED = tuple(fact.key for fact in LOT_FACTS)
 _WRITTEN = re.compile(r"v([0-9]{1,9}), ([0-9]{1,9}) in (.+)", re.DOTALL)
 _OLD = "write a new sheet and change that"
 
@@ -45,7 +46,7 @@ class _Written:
 class _Change:
     """A row of one lot: so many are to be at `target`, out of those that are at `source`."""
 
-    said: StockRow
+    entry: StockRow
     written: _Written | None
     target: int | None = None
     source: int | None = None
@@ -53,8 +54,8 @@ class _Change:
 
     @property
     def untouched(self) -> bool:
-        written, row = self.written, self.said.row
-        return written is not None and (self.said.quantity, row["place"]) == (written.quantity, written.path)
+        written, row = self.written, self.entry.row
+        return written is not None and (self.entry.quantity, row["place"]) == (written.quantity, written.path)
 
 
 class LotChanges:
@@ -64,11 +65,11 @@ class LotChanges:
         self.parts, self.places = parts, places
 
     def make(self, rows: Sequence[tuple[Lot, StockRow]], by: By, report: Report, progress: Progress) -> None:
-        here = {lot.pk: lot for lot, _said in rows}
+        here = {lot.pk: lot for lot, _entry in rows}
         changes: dict[int, list[_Change]] = defaultdict(list)
-        for lot, said in rows:
-            _refuse_another_piece(lot, said)
-            changes[lot.pk].append(_Change(said, _written_in(said)))
+        for lot, entry in rows:
+            _refuse_another_piece(lot, entry)
+            changes[lot.pk].append(_Change(entry, _written_in(entry)))
         held = _held(here)
         described = [lot for pk, lot in here.items() if _describe(lot, changes[pk])]
         for done, (pk, lot) in enumerate(here.items()):
@@ -79,8 +80,8 @@ class LotChanges:
             lot.version += 1
         Lot.objects.bulk_update(described, [*_DESCRIBED, "version"], batch_size=200)
         for change in (change for each in changes.values() for change in each):
-            spec = change.said.spec
-            of_part = spec is not None and self.parts.changed_by(spec, change.said.of_part())
+            spec = change.entry.spec
+            of_part = spec is not None and self.parts.changed_by(spec, change.entry.part)
             report.count(changed=change.made or of_part)
 
     # --- pieces
@@ -95,18 +96,18 @@ class LotChanges:
             first = targets.setdefault(change.target, change)
             if first is not change:
                 at = self.places.paths[change.target]
-                change.said.row.bad(
-                    "place", f"row {first.said.row.number} says how many of lot {lot.pk} are in {at}"
+                change.entry.row.bad(
+                    "place", f"row {first.entry.row.number} says how many of lot {lot.pk} are in {at}"
                 )
             if change.source is not None and not change.untouched:
                 groups[change.source].append(change)
-        if all(change.said.row.sound for change in changes):
+        if all(change.entry.row.sound for change in changes):
             for source, group in groups.items():
                 self._carry_out(lot, held, source, group, by)
 
     def _place(self, lot: Lot, held: Held, change: _Change, changes: Sequence[_Change]) -> None:
         """Find where the pieces of a row are to be, and where they are."""
-        row, written = change.said.row, change.written
+        row, written = change.entry.row, change.written
         now = (
             " and ".join(f"{count} in {self.places.paths[place]}" for place, count in held.items())
             or "none in a drawer"
@@ -122,7 +123,7 @@ class LotChanges:
         if written is not None:
             change.source = next((place for place in held if self.places.paths[place] == written.path), None)
             gone = change.source is None and not change.untouched
-            if gone and held.get(change.target or 0, 0) != change.said.quantity:
+            if gone and held.get(change.target or 0, 0) != change.entry.quantity:
                 row.bad(
                     "quantity", f"since the sheet was written the pieces were moved; there are {now}: {_OLD}"
                 )
@@ -138,7 +139,7 @@ class LotChanges:
 
     def _carry_out(self, lot: Lot, held: Held, source: int, group: Sequence[_Change], by: By) -> None:
         """Count the pieces where they are, then move those that are to be elsewhere."""
-        wanted = {change.target: change.said.quantity or 0 for change in group}
+        wanted = {change.target: change.entry.quantity or 0 for change in group}
         stays = source in wanted
         if all(held.get(target or 0, 0) == count for target, count in wanted.items()) and (
             stays or not held.get(source)
@@ -146,14 +147,14 @@ class LotChanges:
             return  # done before
         first, now, total = group[0], held.get(source, 0), sum(wanted.values())
         if first.written is not None and first.written.quantity != now:
-            first.said.row.bad(
+            first.entry.row.bad(
                 "quantity",
                 f"{first.written.quantity} were there when the sheet was written, {now} are now: {_OLD}",
             )
             return
         for change in group:
             if change.target != source and (there := held.get(change.target or 0)):
-                change.said.row.bad(
+                change.entry.row.bad(
                     "place", f"{there} of lot {lot.pk} are there already: count both places instead"
                 )
                 return
@@ -165,7 +166,7 @@ class LotChanges:
                     if target is not None and target != source and count:
                         ledger.move(lot, Spot(source), Spot(target), count, by=by, note=NOTE)
         except Refused as refused:
-            first.said.row.bad("quantity" if total != now else "place", refused.detail)
+            first.entry.row.bad("quantity" if total != now else "place", refused.detail)
         for change in group:
             change.made = change.made or total != now or change.target != source
 
@@ -173,32 +174,29 @@ class LotChanges:
 def _held(lots: Mapping[int, Lot]) -> dict[int, dict[int, int]]:
     """Lot -> place -> pieces, in drawers and trays."""
     held: dict[int, dict[int, int]] = {pk: {} for pk in lots}
-    numbers = list(lots)
-    for start in range(0, len(numbers), 500):
-        there = Holding.objects.filter(
-            lot__in=numbers[start : start + 500], quantity__gt=0, place__type__in=KEPT_IN
-        ).order_by("id")
+    for chunk in chunks(lots):
+        there = Holding.objects.filter(lot__in=chunk, quantity__gt=0, place__type__in=KEPT_IN).order_by("id")
         for lot, place, quantity in there.values_list("lot_id", "place_id", "quantity"):
             held[lot][place] = quantity
     return held
 
 
-def _written_in(said: StockRow) -> _Written | None:
-    text = said.row["written"]
+def _written_in(entry: StockRow) -> _Written | None:
+    text = entry.row["written"]
     found = _WRITTEN.fullmatch(text)
     if text and not found:
-        said.row.bad("written", "leave this cell as it was written, or blank")
+        entry.row.bad("written", "leave this cell as it was written, or blank")
     return _Written(int(found[1]), int(found[2]), found[3]) if found else None
 
 
 # --- what is said of the lot
 
 
-def _refuse_another_piece(lot: Lot, said: StockRow) -> None:
+def _refuse_another_piece(lot: Lot, entry: StockRow) -> None:
     """What a lot is and where it came from stay as they are."""
-    row = said.row
-    if said.spec is not None and said.spec != lot.part.spec.spec:
-        for key in differing(lot.part.spec.spec, said.spec):
+    row = entry.row
+    if entry.spec is not None and entry.spec != lot.part.spec.spec:
+        for key in differing(lot.part.spec.spec, entry.spec):
             row.bad(key, f"lot {lot.pk} is {lot.part.spec.text}: what a lot is cannot be changed by a sheet")
     came_from = {
         "source": lot.origin_source,
@@ -206,21 +204,21 @@ def _refuse_another_piece(lot: Lot, said: StockRow) -> None:
         "from_ref": lot.origin_ref,
     }
     for key, now in came_from.items():
-        if row[key] and row.sound and getattr(said, key) != now:
+        if row[key] and row.sound and getattr(entry, key) != now:
             row.bad(key, f"lot {lot.pk} has {now or 'nothing'} here: where a lot came from stays as it is")
 
 
 def _describe(lot: Lot, changes: Sequence[_Change]) -> bool:
     """Set on the lot what the rows say of it; whether that is anything new."""
-    told: dict[str, tuple[Any, int]] = {}
+    given: dict[str, tuple[Any, int]] = {}
     before = {name: getattr(lot, name) for name in _DESCRIBED}
     for change in changes:
-        row, written = change.said.row, change.written
+        row, written = change.entry.row, change.written
         for name, now in before.items():
-            new = getattr(change.said, name)
+            new = change.entry.lot[name]
             if not row.has(name) or (name == "condition" and not new) or not row.sound:
                 continue
-            first, number = told.setdefault(name, (new, row.number))
+            first, number = given.setdefault(name, (new, row.number))
             differs = new != (now.strip() if isinstance(now, str) else now)
             if new != first:
                 row.bad(
@@ -235,4 +233,6 @@ def _describe(lot: Lot, changes: Sequence[_Change]) -> bool:
                     row.bad(name, refused.detail)
                 setattr(lot, name, new)
                 change.made = True
+    if lot.measured != before["measured"] and "measured_tolerance" not in given:
+        lot.measured_tolerance = None  # what the meter of an earlier reading was off says nothing of this one
     return any(getattr(lot, name) != was for name, was in before.items())

@@ -1,12 +1,14 @@
 """What cells name: places, boards and designs, found as people write them."""
 
 from collections import defaultdict
+from collections.abc import Iterable, Sequence
 from difflib import get_close_matches
 
+from inventory.chunks import chunks
 from inventory.models import Board, Design, Place
 from inventory.places import SEPARATOR, names_in, tree
 from inventory.sheets.report import Report
-from inventory.sheets.table import Row
+from inventory.sheets.table import SheetRow
 
 KEPT_IN = (Place.Type.DRAWER, Place.Type.TRAY)
 """Where stock is kept: what a stock sheet is about."""
@@ -33,10 +35,11 @@ class PlaceNames:
         self._by_path: dict[str, list[int]] = defaultdict(list)
         self._by_ending: dict[str, list[int]] = defaultdict(list)
         self._known: dict[str, Place | str] = {}
+        self._waiting: dict[int, Place] = {}
         for place in self._places.values():
             self._enter(place)
 
-    def tell(self, report: Report) -> None:
+    def note_made(self, report: Report) -> None:
         """Note the places that were made."""
         if self.made:
             listed, more = "; ".join(self.made[:20]), len(self.made) - 20
@@ -58,12 +61,12 @@ class PlaceNames:
         found = self._by_path.get(folded) or self._by_ending.get(folded) or []
         return [pk for pk in found if self.paths[pk] == text] or found
 
-    def keeping(self, row: Row, key: str) -> Place | None:
+    def keeping(self, row: SheetRow, key: str) -> Place | None:
         """The drawer or tray that a cell names, made where there is none; or None, and the cell is bad."""
         text = row[key]
-        known = self._known.get(text)
-        if known is None:
-            known = self._known[text] = self._find_or_make(text)
+        if text not in self._known:
+            self.make_all([text])
+        known = self._known[text]
         if isinstance(known, Place):
             return known
         row.bad(key, known)
@@ -83,7 +86,19 @@ class PlaceNames:
             return f"want at most 10 names of at most {_LONGEST_NAME} characters, with / between"
         return self._make(names)
 
+    def make_all(self, texts: Iterable[str]) -> None:
+        """Make the places that these cells name and that are not there: in a few queries for each level.
+
+        What is wrong with a cell is told by `keeping`.
+        """
+        self._waiting = {}
+        for text in texts:
+            if text not in self._known:
+                self._known[text] = self._find_or_make(text)
+        self._keep_waiting()
+
     def _make(self, names: list[str]) -> Place | str:
+        """A place that waits to be kept, under a number below nought of its own."""
         depth = len(names)
         above: Place | None = None
         while depth := depth - 1:
@@ -93,12 +108,45 @@ class PlaceNames:
         if above is not None and above.type not in KEPT_IN:
             return f"{above.name} is {_INSTEAD[Place.Type(above.type)]}"
         for name in names[depth:]:
-            above, _made = Place.objects.get_or_create(name=name, within=above)
+            above = Place(pk=-len(self._places) - 1, name=name, within_id=above.pk if above else None)
             self._enter(above)
+            self._waiting[above.pk] = above
             self.made.append(self.paths[above.pk])
-        self._known.clear()  # what a short path means may have changed
         assert above is not None
         return above
+
+    def _keep_waiting(self) -> None:
+        """Write the places that wait, those further out first, and put their own numbers everywhere."""
+        number: dict[int, int] = {}
+        waiting = list(self._waiting.values())
+        while waiting:
+            ready = [place for place in waiting if (place.within_id or 1) > 0]
+            waiting = [place for place in waiting if (place.within_id or 1) < 0]
+            rows = [Place(name=place.name, within_id=place.within_id) for place in ready]
+            Place.objects.bulk_create(rows, ignore_conflicts=True, batch_size=500)
+            kept = _named_within(ready)
+            for place in ready:
+                number[place.pk] = kept[place.within_id, place.name]
+            for place in waiting:
+                place.within_id = number.get(place.within_id or 0, place.within_id)
+        for old, new in number.items():
+            place, path = self._places.pop(old), self.paths.pop(old)
+            place.pk, place._state.adding = new, False
+            self._places[new], self.paths[new] = place, path
+        if number:
+            for index in (self._by_path, self._by_ending):
+                for found in index.values():
+                    found[:] = [number.get(pk, pk) for pk in found]
+        self._waiting = {}
+
+
+def _named_within(places: Sequence[Place]) -> dict[tuple[int | None, str], int]:
+    """(place around it, name) -> number, of places of these names."""
+    return {
+        (within, name): pk
+        for chunk in chunks({place.name for place in places})
+        for pk, within, name in Place.objects.filter(name__in=chunk).values_list("pk", "within_id", "name")
+    }
 
 
 def _folded(names: list[str]) -> str:
@@ -120,7 +168,7 @@ class BoardNames:
         self._boards.append(board)
         self._by_name[board.name] = self._by_name[board.name.casefold()] = board
 
-    def named(self, row: Row, key: str) -> Board | None:
+    def named(self, row: SheetRow, key: str) -> Board | None:
         """The board that a cell names; None, and the cell bad, where there is none."""
         board = self.get(row[key])
         if board is None:
@@ -142,7 +190,7 @@ class DesignNames:
     def add(self, design: Design) -> None:
         self._by_name[_design_key(design.name, design.revision)] = design
 
-    def named(self, row: Row) -> Design | None:
+    def named(self, row: SheetRow) -> Design | None:
         """The design that the cells Design and Revision name; None, and the cell bad, where there is none."""
         design = self.get(row["design"], row["revision"])
         if design is None:

@@ -4,6 +4,7 @@ from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 from typing import Any
 
+from inventory.chunks import chunks
 from inventory.models import Part, StoredSpec
 from inventory.spec import Spec
 
@@ -16,29 +17,29 @@ class Parts:
     made: set[Spec]
     changed: set[Spec]
 
-    def changed_by(self, spec: Spec, said: Mapping[str, Any]) -> bool:
-        """Whether a row that says this of the part is one that changed it."""
-        return bool(said) and spec in self.changed
+    def changed_by(self, spec: Spec, facts: Mapping[str, Any]) -> bool:
+        """Whether a row with these facts of the part is one that changed it."""
+        return bool(facts) and spec in self.changed
 
 
-def parts_of(says: Mapping[Spec, Mapping[str, Any]]) -> Parts:
-    """Find or make the part of each Spec, and write to it what is said of it (columns of Part).
+def parts_of(facts_of: Mapping[Spec, Mapping[str, Any]]) -> Parts:
+    """Find or make the part of each Spec, and write to it the facts that go with it (columns of Part).
 
     A constant number of queries for each 500.
     """
-    rows = StoredSpec.keep_all(list(says))
+    rows = StoredSpec.keep_all(list(facts_of))
     spec_of = {row.pk: spec for spec, row in rows.items()}
     found = _parts_with(spec_of)
     changed = []
     for part in found.values():
-        said = says[spec_of[part.spec_id]]
-        if any(getattr(part, name) != value for name, value in said.items()):
-            for name, value in said.items():
+        facts = facts_of[spec_of[part.spec_id]]
+        if any(getattr(part, name) != value for name, value in facts.items()):
+            for name, value in facts.items():
                 setattr(part, name, value)
             part.version += 1
             changed.append(part)
     missing = [
-        Part(spec=row, **{"name": spec.text[:200], **says[spec]})
+        Part(spec=row, **{"name": spec.text[:200], **facts_of[spec]})
         for spec, row in rows.items()
         if row.pk not in found
     ]
@@ -48,9 +49,8 @@ def parts_of(says: Mapping[Spec, Mapping[str, Any]]) -> Parts:
             [part.spec_id for part in missing]
         )  # with their ids, and what a twin made meanwhile
     if changed:
-        Part.objects.bulk_update(
-            changed, ["name", "price", "pack_size", "reorder_at", "version"], batch_size=500
-        )
+        columns = sorted({name for facts in facts_of.values() for name in facts})
+        Part.objects.bulk_update(changed, [*columns, "version"], batch_size=500)
     for pk, part in found.items():
         part.spec = rows[spec_of[pk]]
     return Parts(
@@ -61,9 +61,4 @@ def parts_of(says: Mapping[Spec, Mapping[str, Any]]) -> Parts:
 
 
 def _parts_with(spec_ids: Iterable[int]) -> dict[int, Part]:
-    ids = list(spec_ids)
-    return {
-        part.spec_id: part
-        for start in range(0, len(ids), 500)
-        for part in Part.objects.filter(spec__in=ids[start : start + 500])
-    }
+    return {part.spec_id: part for chunk in chunks(spec_ids) for part in Part.objects.filter(spec__in=chunk)}

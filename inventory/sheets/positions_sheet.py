@@ -1,15 +1,18 @@
 """The parts list: the positions of a design, one or several alike in a row."""
 
-from collections.abc import Mapping
+from collections.abc import Callable, Mapping
+from dataclasses import dataclass, field
 from typing import Any
 
-from inventory.designs import SIDES, Drawn
+from inventory.designs import SIDES, PositionDraft
 from inventory.models import Position
 from inventory.refs import UnreadableRefs, parse_refs
 from inventory.sheets import cells
-from inventory.sheets.pairs import read_pairs
+from inventory.sheets.grid import CellOut
+from inventory.sheets.pairs import read_pairs, write_pairs
 from inventory.sheets.specs import SPEC_COLUMNS, SpecReader
-from inventory.sheets.table import Column, Row, Table
+from inventory.sheets.table import Column, SheetRow, Table
+from inventory.whole_numbers import whole_number
 
 LONGEST_NOTE = 400
 
@@ -28,6 +31,45 @@ REVISION = Column(
 )
 NOTE = Column("note", "Note", "Notes, Comment, Comments, Remark, Remarks", "Anything else.", width=40)
 
+
+@dataclass(frozen=True)
+class PositionColumn(Column):
+    """A column of a position beside its part, in the attribute named as its key.
+
+    `read` takes the row and the key, and names a bad cell; `write` gives the cell of the attribute.  What is
+    read, what stays where a sheet lacks the column, and what is written all go over these.
+    """
+
+    read: Callable[[SheetRow, str], Any] = field(kw_only=True)
+    write: Callable[[Any], CellOut] = field(kw_only=True, default=lambda value: value)
+
+
+def _empty_when(row: SheetRow, key: str) -> dict[str, Any]:
+    """The condition in a row; what it names is judged with the rest of the drawing."""
+    try:
+        return read_when(row[key]) if row[key] else {}
+    except ValueError as refused:
+        row.bad(key, str(refused))
+        return {}
+
+
+def read_when(text: str) -> dict[str, Any]:
+    """`ref=IC10; number=2716 | 2516` as a condition; `count` is a number where it is one."""
+    return {
+        name: whole_or_text(value) if name == "count" else value for name, value in read_pairs(text).items()
+    }
+
+
+def whole_or_text(text: Any) -> Any:
+    """A whole number where it is one; what is none is judged with the rest of the drawing."""
+    number = whole_number(text) if isinstance(text, str) else None
+    return text if number is None else number
+
+
+def _side(row: SheetRow, key: str) -> str:
+    return cells.word(row, key, {word: word for word in SIDES[1:]})
+
+
 POSITIONS = Table(
     (
         DESIGN,
@@ -44,51 +86,60 @@ POSITIONS = Table(
             "If it is there, it must be the number of references.",
             figure=True, width=9,
         ),
-        Column(
+        PositionColumn(
             "socketed", "Socketed", "Socket, In socket",
             "Whether it sits in a socket: yes or no.",
             choices=("yes", "no"), width=9, example="no",
+            read=lambda row, key: bool(cells.yes_or_no(row, key)),
+            write=lambda value: "yes" if value else "no",
         ),
-        NOTE,
-        Column(
+        PositionColumn(
+            NOTE.key, NOTE.heading, NOTE.also, NOTE.about,
+            width=NOTE.width,
+            read=lambda row, key: cells.text(row, key, LONGEST_NOTE),
+        ),
+        PositionColumn(
             "x", "X", "X position, Pos X",
             "Across the picture of the board, from the left: 0 to 1.",
             figure=True, width=8,
+            read=cells.coordinate,
         ),
-        Column(
+        PositionColumn(
             "y", "Y", "Y position, Pos Y",
             "Down the picture of the board, from the top: 0 to 1.",
             figure=True, width=8,
+            read=cells.coordinate,
         ),
-        Column(
+        PositionColumn(
             "empty_when", "Empty when", "Leave empty when, Omit when",
             "What is fitted elsewhere when this stays empty: ref=IC10; number=6514.",
             width=24,
+            read=_empty_when, write=lambda value: write_pairs(value) if value else "",
         ),
-        Column("side", "Side", "Layer", "Side of the board: top or bottom.", choices=SIDES[1:], width=8),
+        PositionColumn(
+            "side", "Side", "Layer", "Side of the board: top or bottom.",
+            choices=SIDES[1:], width=8,
+            read=_side,
+        ),
     )
 )  # fmt: skip
 
+SPOT_FACTS = tuple(column for column in POSITIONS.columns if isinstance(column, PositionColumn))
 
-def drawn_in(row: Row, specs: SpecReader, known: Mapping[str, Position]) -> list[Drawn]:
+
+def drawn_in(row: SheetRow, specs: SpecReader, known: Mapping[str, Position]) -> list[PositionDraft]:
     """The positions in a row; what the sheet has no column for stays as it is drawn now."""
     try:
         refs = parse_refs(row["ref"])
     except UnreadableRefs as refused:
         row.bad("ref", str(refused))
         refs = []
-    socketed, side = (
-        cells.yes_or_no(row, "socketed"),
-        cells.word(row, "side", {word: word for word in SIDES[1:]}),
-    )
-    note = cells.text(row, "note", LONGEST_NOTE)
-    x, y = cells.coordinate(row, "x"), cells.coordinate(row, "y")
+    facts = {fact.key: fact.read(row, fact.key) for fact in SPOT_FACTS}
     count = cells.whole(row, "quantity")
-    when = _empty_when(row)
     if refs and count not in (None, len(refs)):
         row.bad("quantity", f"there are {len(refs)} references: {row['ref'][:80]}")
-    if len(refs) > 1 and (x is not None or y is not None):
-        row.bad("x" if x is not None else "y", "several positions cannot be in one spot: give each a row")
+    if len(refs) > 1 and (shared := next((key for key in ("x", "y") if facts[key] is not None), "")):
+        row.bad(shared, "several positions cannot be in one spot: give each a row")
     if not refs:
         specs.read(row)
     drawn = []
@@ -97,38 +148,6 @@ def drawn_in(row: Row, specs: SpecReader, known: Mapping[str, Position]) -> list
         spec = specs.read(row, now.spec.spec if now else None)
         if spec is None:
             return []
-        drawn.append(
-            Drawn(
-                ref=ref,
-                spec=spec,
-                socketed=now.socketed if now and not row.has("socketed") else bool(socketed),
-                note=now.note if now and not row.has("note") else note,
-                x=now.x if now and not row.has("x") else x,
-                y=now.y if now and not row.has("y") else y,
-                side=now.side if now and not row.has("side") else side,
-                empty_when=now.empty_when if now and not row.has("empty_when") else when,
-            )
-        )
+        kept = {} if now is None else {key: getattr(now, key) for key in facts if not row.has(key)}
+        drawn.append(PositionDraft(ref=ref, spec=spec, **(facts | kept)))
     return drawn
-
-
-def _empty_when(row: Row) -> dict[str, Any]:
-    """The condition in a row; what it names is judged with the rest of the drawing."""
-    try:
-        return read_when(row["empty_when"]) if row["empty_when"] else {}
-    except ValueError as refused:
-        row.bad("empty_when", str(refused))
-        return {}
-
-
-def read_when(text: str) -> dict[str, Any]:
-    """`ref=IC10; number=2716 | 2516` as a condition; `count` is a number where it is one."""
-    return {
-        name: whole_or_text(value) if name == "count" else value for name, value in read_pairs(text).items()
-    }
-
-
-def whole_or_text(text: Any) -> Any:
-    """A whole number where it is one; what is none is judged with the rest of the drawing."""
-    whole = isinstance(text, str) and text.isascii() and text.isdigit() and len(text) < 10
-    return int(text) if whole else text

@@ -4,8 +4,9 @@ from decimal import Decimal
 from typing import Any
 
 from inventory.sheets.pairs import read_pairs, write_pairs
-from inventory.sheets.table import Column, Row, plain
+from inventory.sheets.table import Column, SheetRow, plain
 from inventory.spec import KINDS, Spec, SpecError
+from inventory.spec.kinds import KINDS as _KINDS
 
 _DIELECTRICS = (
     "c0g", "class1", "class2", "class3", "film", "polystyrene", "mica", "paper",
@@ -96,15 +97,7 @@ SPEC_COLUMNS = (
 
 _KEYS = tuple(column.key for column in SPEC_COLUMNS)
 
-_KIND_WORDS = {plain(kind): kind for kind in KINDS} | {
-    "r": "resistor", "res": "resistor", "resistance": "resistor",
-    "c": "capacitor", "cap": "capacitor", "condenser": "capacitor",
-    "l": "inductor", "ind": "inductor", "coil": "inductor", "choke": "inductor",
-    "rectifier": "diode", "zener": "diode", "q": "transistor", "fet": "transistor", "mosfet": "transistor",
-    "chip": "ic", "integratedcircuit": "ic", "xtal": "crystal", "quartz": "crystal", "resonator": "crystal",
-    "voltageregulator": "regulator", "plug": "connector", "header": "connector", "bulb": "lamp",
-    "misc": "other",
-}  # fmt: skip
+_KIND_WORDS = {plain(word): name for name, kind in _KINDS.items() for word in (name, *kind.words)}
 
 
 class SpecReader:
@@ -113,7 +106,7 @@ class SpecReader:
     def __init__(self) -> None:
         self._known: dict[tuple[str, ...], Spec | list[tuple[str, str]]] = {}
 
-    def read(self, row: Row, base: Spec | None = None, *, blank_is_base: bool = False) -> Spec | None:
+    def read(self, row: SheetRow, base: Spec | None = None, *, blank_is_base: bool = False) -> Spec | None:
         """The Spec in a row's columns; None where something is bad.
 
         A column that the sheet lacks is as in `base`, where that is of the same kind; with `blank_is_base`
@@ -188,7 +181,7 @@ def read_traits(text: str) -> dict[str, Any]:
 def write_traits(spec: Spec) -> str:
     """The traits so that `read_traits` and the Spec give them back: lists with spaces, flags yes and no."""
     words = {True: "yes", False: "no"}
-    told = {
+    texts = {
         name: " ".join(kept)
         if isinstance(kept, list | tuple)
         else words.get(kept, kept)
@@ -196,7 +189,7 @@ def write_traits(spec: Spec) -> str:
         else kept
         for name, kept in spec.traits.items()
     }
-    return write_pairs(told)
+    return write_pairs(texts)
 
 
 def spec_values(spec: Spec) -> list[str | Decimal | None]:

@@ -15,6 +15,7 @@ from collections.abc import Mapping, Sequence
 from typing import Any
 
 from inventory import ledger
+from inventory.chunks import chunks
 from inventory.ledger import Arrival, By, Origin, Spot
 from inventory.models import Holding, Lot
 from inventory.sheets import cells
@@ -23,14 +24,15 @@ from inventory.sheets.names import KEPT_IN, BoardNames, PlaceNames
 from inventory.sheets.parts import Parts, parts_of
 from inventory.sheets.report import Report
 from inventory.sheets.specs import SpecReader
-from inventory.sheets.stock_table import StockRow, read_stock
-from inventory.sheets.table import Progress, Row
+from inventory.sheets.stock_table import LOT_FACTS, StockRow, read_stock
+from inventory.sheets.table import Progress, SheetRow
 from inventory.spec import Spec
+from inventory.whole_numbers import whole_numbers
 
 _AT_ONCE = 5_000  # lots brought in by one call of the ledger: the memory of so many rows
 
 
-def land(rows: Sequence[Row], *, by: By, report: Report, progress: Progress) -> None:
+def land(rows: Sequence[SheetRow], *, by: By, report: Report, progress: Progress) -> None:
     """Do what the rows say.  Bad cells are named on the rows; whoever called takes everything back then."""
     specs, places, boards = SpecReader(), PlaceNames(), BoardNames()
     here = _lots_named_in(rows)
@@ -46,44 +48,40 @@ def land(rows: Sequence[Row], *, by: By, report: Report, progress: Progress) -> 
             row.bad("lot", "no lot has this number: leave the cell blank for a new lot")
         if done % 500 == 0:
             progress("checking", done)
-    parts = parts_of(_said_of_parts([*new, *(said for _lot, said in old)]))
+    parts = parts_of(_facts_of_parts([*new, *(entry for _lot, entry in old)]))
     incoming = _Incoming(parts, places, boards, apart_from=set(here))
     incoming.bring_in(new, by, report, progress)
     LotChanges(parts, places).make(old, by, report, progress)
-    places.tell(report)
+    places.note_made(report)
 
 
-def _lots_named_in(rows: Sequence[Row]) -> dict[int, Lot]:
+def _lots_named_in(rows: Sequence[SheetRow]) -> dict[int, Lot]:
     """The lots whose numbers stand in the sheet, locked."""
     written = {row["lot"] for row in rows}
-    numbers = sorted(int(text) for text in written if text.isascii() and text.isdigit() and len(text) < 19)
+    numbers = sorted(whole_numbers(written))
     lots = (
         Lot.objects.select_for_update(of=("self",))
         .select_related("part__spec", "origin_board")
         .order_by("id")
     )
-    return {
-        lot.pk: lot
-        for start in range(0, len(numbers), 500)
-        for lot in lots.filter(pk__in=numbers[start : start + 500])
-    }
+    return {lot.pk: lot for chunk in chunks(numbers) for lot in lots.filter(pk__in=chunk)}
 
 
-def _said_of_parts(rows: Sequence[StockRow]) -> Mapping[Spec, Mapping[str, Any]]:
+def _facts_of_parts(rows: Sequence[StockRow]) -> Mapping[Spec, Mapping[str, Any]]:
     """What the rows say of each part.  Rows that say two things of one part are named."""
-    says: dict[Spec, dict[str, Any]] = {}
+    facts: dict[Spec, dict[str, Any]] = {}
     first: dict[tuple[Spec, str], int] = {}
-    for said in rows:
-        if said.spec is None:
+    for entry in rows:
+        if entry.spec is None:
             continue
-        columns = says.setdefault(said.spec, {})
-        for name, value in said.of_part().items():
-            before = first.setdefault((said.spec, name), said.row.number)
+        columns = facts.setdefault(entry.spec, {})
+        for name, value in entry.part.items():
+            before = first.setdefault((entry.spec, name), entry.row.number)
             if columns.setdefault(name, value) != value:
-                said.row.bad(
+                entry.row.bad(
                     name, f"row {before} says {columns[name]} for the same part: want one or the other"
                 )
-    return says
+    return facts
 
 
 class _Incoming:
@@ -94,18 +92,19 @@ class _Incoming:
 
     def bring_in(self, rows: Sequence[StockRow], by: By, report: Report, progress: Progress) -> None:
         here, pieces = self._here_already(rows), self._pieces_known(rows)
+        self.places.make_all(entry.row["place"] for entry in rows if entry.quantity != 0)
         waiting: list[Arrival] = []
-        for done, said in enumerate(rows):
-            arrival = self._arrival(said)
-            if arrival is None or said.spec is None:
+        for done, entry in enumerate(rows):
+            arrival = self._arrival(entry)
+            if arrival is None or entry.spec is None:
                 continue
-            told = _told(arrival)
-            if arrival.quantity == 0 and said.spec in self.parts.made:
+            like = _likeness(arrival)
+            if arrival.quantity == 0 and entry.spec in self.parts.made:
                 report.created += 1  # a part to remember, of which there is none
-            elif arrival.quantity == 0 or here[told]:
-                here[told] -= 1  # so that the next row that says the same is another lot
-                report.count(changed=self.parts.changed_by(said.spec, said.of_part()))
-            elif not _is_known(said, arrival, pieces):
+            elif arrival.quantity == 0 or here[like]:
+                here[like] -= 1  # so that the next row that says the same is another lot
+                report.count(changed=self.parts.changed_by(entry.spec, entry.part))
+            elif not _is_known(entry, arrival, pieces):
                 waiting.append(arrival)
                 report.created += 1
             if len(waiting) == _AT_ONCE:
@@ -114,48 +113,47 @@ class _Incoming:
                 progress("writing", done)
         ledger.receive_all(waiting, by=by)
 
-    def _arrival(self, said: StockRow) -> Arrival | None:
+    def _arrival(self, entry: StockRow) -> Arrival | None:
         """What comes in; None where the row has a bad cell."""
-        row = said.row
-        place = self.places.keeping(row, "place") if said.quantity != 0 else None
-        origin = Origin(source=said.source or Lot.Source.UNKNOWN, giver=said.giver)
-        if said.source == Lot.Source.BOARD:
-            origin = Origin(source=said.source, board=self.boards.named(row, "giver"), ref=said.from_ref)
-        if not row.sound or said.spec is None or said.quantity is None:
+        row = entry.row
+        place = self.places.keeping(row, "place") if entry.quantity != 0 else None
+        origin = Origin(source=entry.source or Lot.Source.UNKNOWN, giver=entry.giver)
+        if entry.source == Lot.Source.BOARD:
+            origin = Origin(source=entry.source, board=self.boards.named(row, "giver"), ref=entry.from_ref)
+        if not row.sound or entry.spec is None or entry.quantity is None:
             return None
         return Arrival(
-            part=self.parts.of[said.spec],
-            quantity=said.quantity,
+            part=self.parts.of[entry.spec],
+            quantity=entry.quantity,
             to=Spot(place.pk if place else 0),
             origin=origin,
-            condition=said.condition or Lot.Condition.UNTESTED,
-            marking=said.marking,
-            note=said.note,
-            measured=said.measured,
+            **(entry.lot | {"condition": entry.lot["condition"] or Lot.Condition.UNTESTED}),
         )
 
     def _here_already(self, rows: Sequence[StockRow]) -> Counter[tuple[Any, ...]]:
         """How many holdings there are of each kind of arrival, apart from the lots that the sheet names."""
-        specs = {said.spec for said in rows if said.spec is not None} - self.parts.made
+        specs = {entry.spec for entry in rows if entry.spec is not None} - self.parts.made
         wanted = {self.parts.of[spec].pk for spec in specs}
         held = Holding.objects.filter(quantity__gt=0, place__type__in=KEPT_IN)
         if len(wanted) <= 500:
             held = held.filter(lot__part__in=wanted)
         columns = held.values_list(
-            "lot_id", "lot__part_id", "place_id", "quantity", "lot__condition", "lot__measured",
-            "lot__origin_source", "lot__origin_board_id", "lot__origin_ref",
-            "lot__origin_from", "lot__marking", "lot__note",
+            "lot_id", "lot__part_id", "place_id", "quantity",
+            "lot__origin_source", "lot__origin_board_id", "lot__origin_ref", "lot__origin_from",
+            *(f"lot__{fact.key}" for fact in LOT_FACTS),
         )  # fmt: skip
         return Counter(
-            (*told[1:-3], *map(str.strip, told[-3:]))  # cells are read without spaces at their ends
-            for told in columns.iterator(chunk_size=5000)
-            if told[1] in wanted and told[0] not in self.apart_from
+            tuple(map(_as_cell, holding[1:]))
+            for holding in columns.iterator(chunk_size=5000)
+            if holding[1] in wanted and holding[0] not in self.apart_from
         )
 
     def _pieces_known(self, rows: Sequence[StockRow]) -> dict[tuple[int, str], str]:
         """The pieces on record from board positions that the rows name, by board and reference."""
         boards = {
-            board.pk for said in rows if said.from_ref and (board := self.boards.get(said.giver)) is not None
+            board.pk
+            for entry in rows
+            if entry.from_ref and (board := self.boards.get(entry.giver)) is not None
         }
         known = Lot.objects.filter(origin_board__in=boards, split_from=None).exclude(origin_ref="")
         return {
@@ -164,24 +162,29 @@ class _Incoming:
         }
 
 
-def _told(arrival: Arrival) -> tuple[Any, ...]:
-    """An arrival as `_here_already` tells a holding."""
+def _as_cell(value: Any) -> Any:
+    """Cells are read without spaces at their ends."""
+    return value.strip() if isinstance(value, str) else value
+
+
+def _likeness(arrival: Arrival) -> tuple[Any, ...]:
+    """What `_here_already` counts holdings by, of an arrival."""
     origin = arrival.origin
     return (
-        arrival.part.pk, arrival.to.place_id, arrival.quantity, arrival.condition, arrival.measured,
-        origin.source, origin.board.pk if origin.board else None, origin.ref,
-        origin.giver, arrival.marking, arrival.note,
+        arrival.part.pk, arrival.to.place_id, arrival.quantity,
+        origin.source, origin.board.pk if origin.board else None, origin.ref, origin.giver,
+        *(getattr(arrival, fact.key) for fact in LOT_FACTS),
     )  # fmt: skip
 
 
-def _is_known(said: StockRow, arrival: Arrival, pieces: dict[tuple[int, str], str]) -> bool:
+def _is_known(entry: StockRow, arrival: Arrival, pieces: dict[tuple[int, str], str]) -> bool:
     """Whether a piece from a board position is on record or came earlier in the sheet: a bad cell."""
     origin = arrival.origin
     if origin.board is None or not origin.ref:
         return False
     known = pieces.get((origin.board.pk, origin.ref))
     if known is None:
-        pieces[origin.board.pk, origin.ref] = f"row {said.row.number} of {said.row.layout.sheet}"
+        pieces[origin.board.pk, origin.ref] = f"row {entry.row.number} of {entry.row.layout.sheet}"
         return False
-    said.row.bad("from_ref", f"that piece is on record already, as {known}")
+    entry.row.bad("from_ref", f"that piece is on record already, as {known}")
     return True

@@ -1,15 +1,18 @@
 """The stock sheet: its columns, and what a row of it says.  Pure but for the words of the models."""
 
-from dataclasses import dataclass, replace
+from collections.abc import Callable
+from dataclasses import dataclass, field, replace
 from decimal import Decimal
 from typing import Any
 
-from inventory.models import Lot
+from inventory.models import MAX_METER_ERROR, Lot, Part
 from inventory.refs import UnreadableRefs, parse_refs
 from inventory.sheets import cells
+from inventory.sheets.grid import CellOut
 from inventory.sheets.specs import SPEC_COLUMNS, SpecReader
-from inventory.sheets.table import Column, Row, Table, plain
-from inventory.spec import Spec, UnreadableValue, parse_value
+from inventory.sheets.table import Column, SheetRow, Table, plain
+from inventory.spec import Spec, UnreadableValue, parse_value, print_value
+from inventory.spec.figures import plain as figure
 
 LONGEST = {"name": 200, "marking": 200, "giver": 200, "note": 4000}
 
@@ -25,6 +28,51 @@ SOURCES = {plain(word): word for word in Lot.Source.values} | {
     "salvaged": "board", "salvage": "board", "donor": "board", "donorboard": "board", "lifted": "board",
 }  # fmt: skip
 
+
+@dataclass(frozen=True)
+class StockColumn(Column):
+    """A column of the model `of`, in the attribute named as its key.
+
+    `read` takes the row, the key and the Spec, and names a bad cell; `write` gives the cell of a model.  A
+    blank cell says nothing of a part; of a lot it says `blank`, once the sheet has the column.  The import of
+    new and of known rows and the export all go over these, so that a column is in all of them or in none.
+    """
+
+    of: type[Part] | type[Lot] = Lot
+    read: Callable[[SheetRow, str, Spec | None], Any] = field(kw_only=True)
+    write: Callable[[Any], CellOut] = field(kw_only=True)
+
+
+def _text(row: SheetRow, key: str, _spec: Spec | None) -> str:
+    return cells.text(row, key, LONGEST[key])
+
+
+def _measured(row: SheetRow, key: str, spec: Spec | None) -> int | None:
+    if not row[key] or spec is None:
+        return None
+    try:
+        return parse_value(spec.kind, row[key])
+    except UnreadableValue as refused:
+        row.bad(key, str(refused))
+        return None
+
+
+def _meter_error(row: SheetRow, key: str, _spec: Spec | None) -> Decimal | None:
+    percent = cells.figure(row, key, digits=2, places=4, like="0.5") if row[key] else None
+    if percent is not None and percent > MAX_METER_ERROR:
+        row.bad(key, f"a meter is not off by more than {MAX_METER_ERROR} %")
+        return None
+    return percent
+
+
+def _written_name(part: Part) -> str:
+    return "" if part.name == part.spec.text[:200] else part.name
+
+
+def _written_measured(lot: Lot) -> str:
+    return "" if lot.measured is None else print_value(lot.part.spec.kind, lot.measured)
+
+
 STOCK = Table(
     (
         Column(
@@ -33,17 +81,28 @@ STOCK = Table(
             "unless a lot here already says exactly the same.",
             figure=True, ours=True, width=8,
         ),
-        Column(
+        StockColumn(
             "name", "Name", "Part name, Part, Description, Item",
             "What the bench calls the part; blank: its reading.",
             width=18,
+            of=Part, read=_text,
+            write=_written_name,
         ),
         replace(SPEC_COLUMNS[0], unless="lot"),
         *SPEC_COLUMNS[1:],
-        Column(
+        StockColumn(
             "measured", "Measured", "Measured value, Actual value, Meter reading",
             "What the meter said, as a value: 4.62k.",
             figure=True, width=10,
+            of=Lot, read=_measured,
+            write=_written_measured,
+        ),
+        StockColumn(
+            "measured_tolerance", "Meter error %", "Meter error, Measured tolerance, Meter accuracy",
+            "What the meter may be off, in per cent; blank: as bench meters are.",
+            figure=True, width=8,
+            of=Lot, read=_meter_error,
+            write=lambda lot: "" if lot.measured_tolerance is None else figure(lot.measured_tolerance),
         ),
         Column(
             "quantity", "Quantity",
@@ -58,15 +117,19 @@ STOCK = Table(
             "For a lot that is here already, another place is a move.",
             needed=True, unless="lot", width=30, example="Cabinet A / Row 2 / Drawer 7",
         ),
-        Column(
+        StockColumn(
             "condition", "Condition", "State, Status, Tested",
             "untested (also where blank), good, suspect or faulty.",
             choices=tuple(Lot.Condition.values), example="good",
+            of=Lot, read=lambda row, key, _spec: cells.word(row, key, CONDITIONS),
+            write=lambda lot: lot.condition,
         ),
-        Column(
+        StockColumn(
             "marking", "Marking", "Markings, Mark, Marked, Code, Printed, Top mark",
             "What stands on it, as text: 104K, 0805.",
             width=18, example="yellow violet red gold",
+            of=Lot, read=_text,
+            write=lambda lot: lot.marking,
         ),
         Column(
             "source", "Source", "Origin, How it came",
@@ -83,22 +146,32 @@ STOCK = Table(
             "For the source board: the reference that it stood at.  Such a piece is a lot of one.",
             width=9,
         ),
-        Column(
+        StockColumn(
             "price", "Price", "Unit price, Price each, Cost, Unit cost, Price guess",
             "A guess, for one piece.  It belongs to the part: all its lots share it.",
             figure=True, width=8,
+            of=Part, read=lambda row, key, _spec: cells.money(row, key),
+            write=lambda part: part.price,
         ),
-        Column(
+        StockColumn(
             "pack_size", "Pack size", "Pack, Pack of, Pack quantity",
             "How many are sold together.  It belongs to the part.",
             figure=True, width=9,
+            of=Part, read=lambda row, key, _spec: cells.whole(row, key, least=1),
+            write=lambda part: part.pack_size if part.pack_size > 1 else None,
         ),
-        Column(
+        StockColumn(
             "reorder_at", "Reorder at", "Reorder, Reorder level, Reorder point, Minimum, Min, Min stock",
             "Buy more when so few are left.  It belongs to the part.",
             figure=True, width=10,
+            of=Part, read=lambda row, key, _spec: cells.whole(row, key),
+            write=lambda part: part.reorder_at,
         ),
-        Column("note", "Note", "Notes, Comment, Comments, Remark, Remarks", "Anything else.", width=40),
+        StockColumn(
+            "note", "Note", "Notes, Comment, Comments, Remark, Remarks", "Anything else.",
+            width=40,
+            of=Lot, read=_text, write=lambda lot: lot.note,
+        ),
         Column(
             "promised", "Promised", "Reserved",
             "How many are promised to jobs.  Written for you to read; what stands here on the way in is "
@@ -115,73 +188,59 @@ STOCK = Table(
 )  # fmt: skip
 
 
+PART_FACTS = tuple(
+    column for column in STOCK.columns if isinstance(column, StockColumn) and column.of is Part
+)
+LOT_FACTS = tuple(column for column in STOCK.columns if isinstance(column, StockColumn) and column.of is Lot)
+
+
 @dataclass(slots=True)
 class StockRow:
-    """What a row says, as the models have it; `condition` and `source` are blank where the cell is."""
+    """What a row says, as the models have it: `part` and `lot` by the names of their columns.
 
-    row: Row
+    `source` and the condition in `lot` are blank where the cell is; of the part only what is said is there.
+    """
+
+    row: SheetRow
     spec: Spec | None
-    name: str
-    measured: int | None
     quantity: int | None
-    condition: str
-    marking: str
     source: str
     giver: str
     from_ref: str
-    price: Decimal | None
-    pack_size: int | None
-    reorder_at: int | None
-    note: str
-
-    def of_part(self) -> dict[str, Any]:
-        """What the row says of the part: columns of Part.  A blank cell says nothing."""
-        columns = {name: getattr(self, name) for name in ("name", "price", "pack_size", "reorder_at")}
-        return {name: value for name, value in columns.items() if value not in ("", None)}
+    part: dict[str, Any]
+    lot: dict[str, Any]
 
 
-def read_stock(row: Row, specs: SpecReader, base: Spec | None = None) -> StockRow:
+def read_stock(row: SheetRow, specs: SpecReader, base: Spec | None = None) -> StockRow:
     """Read a row, naming every bad cell in it.  `base` is what the row's lot is, if it is here already."""
     spec = specs.read(row, base)
     quantity = cells.whole(row, "quantity")
     if not row["quantity"]:
         row.bad("quantity", "want how many there are: a whole number")
-    said = StockRow(
+    stated = StockRow(
         row=row,
         spec=spec,
-        name=cells.text(row, "name", LONGEST["name"]),
-        measured=_measured(row, spec),
         quantity=quantity,
-        condition=cells.word(row, "condition", CONDITIONS),
-        marking=cells.text(row, "marking", LONGEST["marking"]),
         source=cells.word(row, "source", SOURCES),
         giver=cells.text(row, "giver", LONGEST["giver"]),
         from_ref=_one_ref(row),
-        price=cells.money(row, "price"),
-        pack_size=cells.whole(row, "pack_size", least=1),
-        reorder_at=cells.whole(row, "reorder_at"),
-        note=cells.text(row, "note", LONGEST["note"]),
+        part={
+            fact.key: value
+            for fact in PART_FACTS
+            if (value := fact.read(row, fact.key, spec)) not in ("", None)
+        },
+        lot={fact.key: fact.read(row, fact.key, spec) for fact in LOT_FACTS},
     )
-    if said.from_ref and base is None and said.source != Lot.Source.BOARD:
+    if stated.from_ref and base is None and stated.source != Lot.Source.BOARD:
         row.bad(
             "from_ref", "only a piece from a board has a reference: want the source board, or nothing here"
         )
-    if said.from_ref and quantity is not None and quantity > 1:
-        row.bad("quantity", f"{said.from_ref} gave one piece: want 1, and a row for each reference")
-    return said
+    if stated.from_ref and quantity is not None and quantity > 1:
+        row.bad("quantity", f"{stated.from_ref} gave one piece: want 1, and a row for each reference")
+    return stated
 
 
-def _measured(row: Row, spec: Spec | None) -> int | None:
-    if not row["measured"] or spec is None:
-        return None
-    try:
-        return parse_value(spec.kind, row["measured"])
-    except UnreadableValue as refused:
-        row.bad("measured", str(refused))
-        return None
-
-
-def _one_ref(row: Row) -> str:
+def _one_ref(row: SheetRow) -> str:
     if not row["from_ref"]:
         return ""
     try:

@@ -46,10 +46,12 @@ class Table:
     """A kind of table, its columns in the order in which we write them.
 
     `sheet` names the sheets that hold it; the main table has no name and may stand on any other sheet.
+    `on_paper` is the last column that is printed, blank the last of all; those after it are folded away.
     """
 
     columns: tuple[Column, ...]
     sheet: str = ""
+    on_paper: str = ""
     index: dict[str, int] = field(init=False, compare=False, repr=False)
     headings: dict[str, Column] = field(init=False, compare=False, repr=False)
 
@@ -95,7 +97,7 @@ class Layout:
     missing: set[str]
 
 
-class Row:
+class SheetRow:
     """A row of a table: `row["value"]` is the text of a cell, blank where the sheet has no such column.
 
     A row is `sound` until something in it is named as bad.
@@ -124,10 +126,10 @@ class Row:
 
 
 @dataclass
-class Found:
+class FoundRows:
     """What stands in a book: the rows of each table, and what the person should know."""
 
-    rows: dict[str, list[Row]]
+    rows: dict[str, list[SheetRow]]
     count: int = 0
     unknown_columns: list[str] = field(default_factory=list)
     notes: list[str] = field(default_factory=list)
@@ -140,14 +142,14 @@ def read_tables(
     progress: Progress | None = None,
     *,
     beside: Collection[str] = (),
-) -> Found:
+) -> FoundRows:
     """Find the tables in a book and read their rows; the first of `tables` is the main one.
 
     Sheets with a name in `beside` are for people to read.
 
     Further sheets without such headings are left out, and `notes` says so; nothing left is an error.
     """
-    found = Found({table.sheet: [] for table in tables}, notes=list(book.notes))
+    found = FoundRows({table.sheet: [] for table in tables}, notes=list(book.notes))
     first, to_read = True, {NOTES, *map(plain, beside)}
     for number, sheet in enumerate(book.sheets):
         if sheet.hidden or (plain(sheet.name) in to_read and len(book.sheets) > 1):
@@ -175,7 +177,7 @@ def _read_sheet(
     table: Table,
     meant: bool,
     errors: Errors,
-    found: Found,
+    found: FoundRows,
     progress: Progress | None,
 ) -> None:
     rows = iter(sheet.rows)
@@ -191,7 +193,7 @@ def _read_sheet(
     for row_number, cells in chain(top[best + 1 :], rows):
         width = len(cells)
         texts = [cells[at].strip() if -1 < at < width else "" for at in order]
-        row = Row(layout, row_number, texts, errors)
+        row = SheetRow(layout, row_number, texts, errors)
         if not "".join(texts).isprintable() or any(cell.__class__ is Odd for cell in cells):
             _refuse_odd(row, cells)
         found.rows[table.sheet].append(row)
@@ -201,7 +203,12 @@ def _read_sheet(
 
 
 def _laid_out(
-    table: Table, sheet: str, number: int, headings: tuple[int, Sequence[str]], errors: Errors, found: Found
+    table: Table,
+    sheet: str,
+    number: int,
+    headings: tuple[int, Sequence[str]],
+    errors: Errors,
+    found: FoundRows,
 ) -> Layout:
     row_number, cells = headings
     layout = Layout(table, sheet, number, {}, {}, set())
@@ -234,7 +241,7 @@ def _laid_out(
     return layout
 
 
-def _refuse_odd(row: Row, cells: Sequence[str]) -> None:
+def _refuse_odd(row: SheetRow, cells: Sequence[str]) -> None:
     for column in row.layout.table.columns:
         at = row.layout.at.get(column.key, len(cells))
         cell = cells[at] if at < len(cells) else ""

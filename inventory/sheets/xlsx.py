@@ -30,7 +30,7 @@ def read(data: bytes, limits: Limits) -> Book:
     try:
         with ZipFile(BytesIO(data)) as archive:
             _refuse_others(archive)
-            _refuse_large(archive, limits)
+            refuse_large(archive, limits)
             book = _Workbook(archive, limits)
     except _DAMAGE as error:
         raise _damaged(error) from None
@@ -60,7 +60,7 @@ def _refuse_others(archive: ZipFile) -> None:
         raise UnreadableFile(415, "the workbook is locked with a password: save it without one")
 
 
-def _refuse_large(archive: ZipFile, limits: Limits) -> None:
+def refuse_large(archive: ZipFile, limits: Limits) -> None:
     """By what the zip directory declares; more than it declares is never unpacked."""
     members = archive.infolist()
     if len(members) > limits.members:

@@ -2,6 +2,7 @@
 
 from collections.abc import Sequence
 from io import BytesIO
+from math import ceil
 from typing import Any
 
 from openpyxl import Workbook
@@ -9,6 +10,8 @@ from openpyxl.cell import WriteOnlyCell
 from openpyxl.styles import Alignment, Font, PatternFill
 from openpyxl.utils import get_column_letter
 from openpyxl.worksheet.datavalidation import DataValidation
+from openpyxl.worksheet.page import PageMargins
+from openpyxl.worksheet.properties import PageSetupProperties
 
 from inventory.sheets.grid import LAST_ROW, ColumnOut, SheetOut
 
@@ -28,25 +31,52 @@ def skeleton(sheets: Sequence[SheetOut]) -> tuple[BytesIO, list[list[tuple[str, 
 
 def _prepared(out: Any, sheet: SheetOut) -> list[tuple[str, int]]:
     """Give the sheet its headings, widths and drop-downs; answer the letter and style of each column."""
-    out.freeze_panes = "A2"
+    _set_for_paper(out, sheet)
     heads, columns = [], []
     for index, column in enumerate(sheet.columns, start=1):
         letter = get_column_letter(index)
         out.column_dimensions[letter].width = column.width
+        if 0 < sheet.on_paper < index:
+            out.column_dimensions[letter].outlineLevel = 1
+            out.column_dimensions[letter].hidden = True
         head, cell = WriteOnlyCell(out, column.heading), WriteOnlyCell(out)
         head.font, head.fill = _HEAD_FONT, _HEAD_FILL
         cell.alignment = Alignment(vertical="top", wrap_text=sheet.wrapped)
         if column.text:
             cell.number_format = out.column_dimensions[letter].number_format = "@"
         if column.choices or column.hint:
-            out.data_validations.append(_said(column, f"{letter}2:{letter}{LAST_ROW}"))
+            out.data_validations.append(_validation(column, f"{letter}2:{letter}{LAST_ROW}"))
         heads.append(head)
         columns.append((letter, cell.style_id))
     out.append(heads)
     return columns
 
 
-def _said(column: ColumnOut, cells: str) -> DataValidation:
+_UPRIGHT, _ACROSS = 90, 135
+"""Characters that stand side by side on a page of A4 at full size."""
+_SMALLEST = 0.5
+"""Print is not made smaller than that; a wider sheet takes pages beside each other."""
+_A4 = 9  # ECMA-376, part 1, 18.3.1.63
+
+
+def _set_for_paper(out: Any, sheet: SheetOut) -> None:
+    """Columns on as few pages as can be read, headings on each page, filters on the screen."""
+    printed = sheet.columns[: sheet.on_paper or len(sheet.columns)]
+    width = sum(column.width for column in printed)
+    upright = width <= _UPRIGHT
+    out.freeze_panes = "A2"
+    out.auto_filter.ref = f"A1:{get_column_letter(len(sheet.columns))}{LAST_ROW}"
+    out.page_setup.orientation = "portrait" if upright else "landscape"
+    out.page_setup.paperSize = _A4
+    out.page_setup.fitToWidth = max(1, ceil(width * _SMALLEST / (_UPRIGHT if upright else _ACROSS)))
+    out.page_setup.fitToHeight = 0
+    out.sheet_properties.pageSetUpPr = PageSetupProperties(fitToPage=True)
+    out.print_title_rows = "1:1"
+    out.page_margins = PageMargins(left=0.4, right=0.4, top=0.5, bottom=0.6)
+    out.oddFooter.center.text = "&A, page &P of &N"
+
+
+def _validation(column: ColumnOut, cells: str) -> DataValidation:
     """The drop-down of a column, and what is shown when a cell is chosen."""
     rule = DataValidation(sqref=cells, allow_blank=True)
     if column.choices:

@@ -6,6 +6,7 @@ result as blank, and keeps an element for every row.
 """
 
 from collections.abc import Iterator, Sequence
+from sys import getsizeof
 from typing import IO
 from xml.parsers import expat
 
@@ -16,7 +17,7 @@ from inventory.sheets.xlsx_text import NO_RESULT, date_as_shown, error_as_shown,
 _CHUNK = 64 * 1024
 _DEEPEST = 64
 _REMEMBERED = 20_000
-_MOST_STRINGS = 2_000_000
+MAX_STRINGS_BYTES = 96 * 1024 * 1024  # of memory, for the texts that cells share
 
 
 class _Part:
@@ -54,7 +55,7 @@ class _Part:
         self._depth -= 1
         self.closes(self._local[name])
 
-    def _doctype(self, *_said: object) -> None:
+    def _doctype(self, *_declaration: object) -> None:
         raise UnreadableFile(422, "the workbook is damaged: its XML declares a document type, which none has")
 
     def begin_text(self) -> None:
@@ -88,6 +89,7 @@ class _Strings(_Part):
     def __init__(self, limits: Limits) -> None:
         super().__init__(limits)
         self.strings: list[str] = []
+        self._bytes = 0
         self._sound = False
 
     def opens(self, name: str, attributes: dict[str, str]) -> None:
@@ -102,9 +104,11 @@ class _Strings(_Part):
         elif name == "rPh":
             self._sound = False
         elif name == "si":
-            self.strings.append(unescaped(self.taken_text()))
-            if len(self.strings) > _MOST_STRINGS:
-                raise UnreadableFile(413, f"the workbook holds more than {_MOST_STRINGS:,} texts")
+            text = unescaped(self.taken_text())
+            self.strings.append(text)
+            self._bytes += getsizeof(text) + 8
+            if self._bytes > MAX_STRINGS_BYTES:
+                raise UnreadableFile(413, f"the workbook holds more than {len(self.strings):,} texts")
 
 
 def read_strings(source: IO[bytes], limits: Limits) -> list[str]:

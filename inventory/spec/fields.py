@@ -6,27 +6,31 @@ from decimal import Decimal
 from functools import lru_cache
 from typing import Any, NamedTuple
 
+from inventory.refusals import Code
 from inventory.spec.figures import plain, read_figure, short
-from inventory.spec.fuse_marks import read_fuse
+from inventory.spec.kinds import KINDS
 from inventory.spec.quantities import (
     MOST,
+    NOTATIONS,
     UNITS,
     AmbiguousValue,
     UnreadableValue,
     parse_value,
     print_value,
 )
-from inventory.spec.traits import KINDS, SAME_FIGURE, Flag, line, read_traits, token
+from inventory.spec.read_traits import read_traits
+from inventory.spec.traits import Flag, line, token
+from inventory.type_numbers.fuse_marks import read_fuse
 
 
-class Problem(NamedTuple):
+class FieldProblem(NamedTuple):
     """One thing wrong with a Spec: JSON pointer, code and what would be accepted.
 
     Codes: required, unknown, unreadable, ambiguous, not_of_kind, contradiction.
     """
 
     pointer: str
-    code: str
+    code: Code
     detail: str
 
 
@@ -68,60 +72,61 @@ _SAME_WORD = {
     "x1_y1": "x1y1",
     "x1_y2": "x1y2",
 }
-POLARISED_DIELECTRICS = frozenset(("aluminium", "tantalum", "aluminium_polymer", "double_layer", "niobium"))
 _CLASS_2_CODE = re.compile(r"[xyz][2-9][a-fprstuv]")
 
 
-def read_fields(given: Mapping[str, Any]) -> tuple[dict[str, Any], list[Problem]]:
+def read_fields(given: Mapping[str, Any]) -> tuple[dict[str, Any], list[FieldProblem]]:
     """The fields in kept form, only those that are set, and what is wrong with the others."""
     kind = given.get("kind")
-    if kind not in KINDS:
-        code = "required" if kind in (None, "") else "unknown"
-        return {}, [Problem("/kind", code, f"want one of {', '.join(KINDS)}, found {short(kind)}")]
+    if not isinstance(kind, str) or kind not in KINDS:
+        code = Code.REQUIRED if kind in (None, "") else Code.UNKNOWN
+        return {}, [FieldProblem("/kind", code, f"want one of {', '.join(KINDS)}, found {short(kind)}")]
     kept: dict[str, Any] = {"kind": kind}
-    problems: list[Problem] = []
+    problems: list[FieldProblem] = []
     if kind == "fuse" and isinstance(given.get("amps"), str):
-        given = _as_said_of_a_fuse(given, given["amps"], problems)
+        given = _with_fuse_facts(given, given["amps"], problems)
     for name, read in _READERS.items():
-        told = given.get(name)
-        if told is None or told == "":
+        entry = given.get(name)
+        if entry is None or entry == "":
             continue
         try:
-            kept[name] = read(told)
+            kept[name] = read(entry)
         except ValueError as refused:
-            problems.append(Problem(f"/{name}", "unreadable", str(refused)))
+            problems.append(FieldProblem(f"/{name}", Code.UNREADABLE, str(refused)))
     units = given.get("value")
     if units is not None and units != "":
         try:
             kept["value"] = _checked_units(kind, units)
         except ValueError as refused:
-            problems.append(Problem("/value", "unreadable" if kind in UNITS else "not_of_kind", str(refused)))
+            problems.append(
+                FieldProblem("/value", Code.UNREADABLE if kind in UNITS else Code.NOT_OF_KIND, str(refused))
+            )
     if traits := given.get("traits"):
         kept["traits"], wrong = read_traits(kind, traits)
-        problems += [Problem(pointer("traits", *name), code, detail) for name, code, detail in wrong]
+        problems += [FieldProblem(pointer("traits", *name), code, detail) for name, code, detail in wrong]
     _bring_together(kept, problems)
     return kept, problems
 
 
-def _as_said_of_a_fuse(given: Mapping[str, Any], said: str, problems: list[Problem]) -> Mapping[str, Any]:
+def _with_fuse_facts(given: Mapping[str, Any], text: str, problems: list[FieldProblem]) -> Mapping[str, Any]:
     """A current that says more than amps: "1 A slow", "T1A250V"."""
-    told = dict(read_fuse(said))
-    if len(told) < 2:
+    facts = dict(read_fuse(text))
+    if len(facts) < 2:
         return given
     traits = given.get("traits") or {}
     if not isinstance(traits, Mapping):
         return given
-    beside = {name: told.pop(name) for name in ("speed", "breaking", "body") if name in told}
+    beside = {name: facts.pop(name) for name in ("speed", "breaking", "body") if name in facts}
     for name, word in beside.items():
         if traits.get(name) not in (None, "", word, str(word)):
-            detail = f"{short(said)} says {word}, and the traits {short(traits[name])}"
-            problems.append(Problem(pointer("traits", name), "contradiction", detail))
-    if "volts" in told and given.get("volts") not in (None, ""):
-        volts = told.pop("volts")
+            detail = f"{short(text)} says {word}, and the traits {short(traits[name])}"
+            problems.append(FieldProblem(pointer("traits", name), Code.CONTRADICTION, detail))
+    if "volts" in facts and given.get("volts") not in (None, ""):
+        volts = facts.pop("volts")
         if _read_or_none("volts", given["volts"]) not in (None, volts):
-            detail = f"{short(said)} says {plain(volts)} V, and the volts {short(given['volts'])}"
-            problems.append(Problem("/volts", "contradiction", detail))
-    return {**given, **told, "traits": {**beside, **traits}}
+            detail = f"{short(text)} says {plain(volts)} V, and the volts {short(given['volts'])}"
+            problems.append(FieldProblem("/volts", Code.CONTRADICTION, detail))
+    return {**given, **facts, "traits": {**beside, **traits}}
 
 
 def _read_or_none(name: str, given: Any) -> Any:
@@ -131,19 +136,19 @@ def _read_or_none(name: str, given: Any) -> Any:
         return None  # told where the fields are read
 
 
-def _bring_together(kept: dict[str, Any], problems: list[Problem]) -> None:
+def _bring_together(kept: dict[str, Any], problems: list[FieldProblem]) -> None:
     """What two fields say between them."""
     kind, traits = kept["kind"], kept.get("traits", {})
     dielectric = kept.get("dielectric")
     if dielectric is not None and kind != "capacitor":
-        problems.append(Problem("/dielectric", "not_of_kind", f"a {kind} has no dielectric"))
+        problems.append(FieldProblem("/dielectric", Code.NOT_OF_KIND, f"a {kind} has no dielectric"))
     elif dielectric is not None and _CLASS_2_CODE.fullmatch(dielectric):  # X7R is a class and a code in one
         kept["dielectric"] = "class2"
         kept["traits"] = dict(sorted({"temperature_char": dielectric.upper(), **traits}.items()))
-    for trait, name in SAME_FIGURE.get(kind, {}).items():
+    for trait, name in KINDS[kind].same_figure.items():
         if trait in traits and name in kept and Decimal(traits[trait]) != kept[name]:
             detail = f"{trait} and {name} mean the same and differ"
-            problems.append(Problem(pointer("traits", trait), "contradiction", detail))
+            problems.append(FieldProblem(pointer("traits", trait), Code.CONTRADICTION, detail))
 
 
 def pointer(*names: object) -> str:
@@ -194,7 +199,7 @@ def _checked_units(kind: str, units: object) -> int:
         raise ValueError(f"a {kind} has no value; say it in the number or the traits")
     if not isinstance(units, int) or isinstance(units, bool):
         raise ValueError(f"want a whole number of units, found {short(units)}")
-    if not (0 if kind == "resistor" else 1) <= units <= MOST:
+    if not NOTATIONS[kind].least <= units <= MOST:
         raise ValueError("outside what can be kept")
     return units
 

@@ -3,7 +3,7 @@
 import re
 from decimal import Decimal
 
-from inventory.spec.quantities import SAME_CHARACTER
+from inventory.spec.notation import SAME_CHARACTER
 
 LONGEST_TEXT = 40
 

@@ -1,38 +1,30 @@
 """Will this do? The only judge of whether an offered part serves a requirement.
 
-The trade rules stand by kind in rules_*.py, each small and named; the verdict is the worst of them. What is
+The trade rules stand by kind in kinds/, each small and named; the verdict is the worst of them. What is
 not known is a question, or a refusal where people rely on the part to fail safely.
 """
 
 from dataclasses import dataclass
+from decimal import Decimal
 
-from inventory.spec.judging import ANOTHER_SORT, LOOK, Case, Reason, Rule, plainly, shown, worst_first
-from inventory.spec.known_types import base_type
-from inventory.spec.recorded import Substitution, as_recorded
-from inventory.spec.rules_capacitor import CAPACITOR
-from inventory.spec.rules_hardware import CONNECTOR, LAMP, OTHER, SOCKET, SWITCH
-from inventory.spec.rules_ic import IC
-from inventory.spec.rules_passive import CRYSTAL, FUSE, INDUCTOR, RESISTOR, TRANSFORMER
-from inventory.spec.rules_semiconductor import DIODE, REGULATOR, TRANSISTOR
+from inventory.spec.judging import (
+    ANOTHER_SORT,
+    LOOK,
+    SETTLERS,
+    Case,
+    Reason,
+    need_of,
+    plainly,
+    shown,
+    worst_first,
+)
+from inventory.spec.kinds import KINDS
+from inventory.spec.notation import MOST
+from inventory.spec.recorded import SubstitutionRecord, as_recorded
 from inventory.spec.spec import Spec
+from inventory.spec.values import NEXT_STEP, WHOLE, is_bypass, is_filter
+from inventory.type_numbers import memory_of, type_number
 
-RULES: dict[str, tuple[Rule, ...]] = {
-    "resistor": RESISTOR,
-    "capacitor": CAPACITOR,
-    "inductor": INDUCTOR,
-    "diode": DIODE,
-    "transistor": TRANSISTOR,
-    "ic": IC,
-    "crystal": CRYSTAL,
-    "regulator": REGULATOR,
-    "fuse": FUSE,
-    "connector": CONNECTOR,
-    "socket": SOCKET,
-    "switch": SWITCH,
-    "transformer": TRANSFORMER,
-    "lamp": LAMP,
-    "other": OTHER,
-}
 FARTHEST = 999
 NOTHING_ELSE = "this place takes nothing else"
 
@@ -45,21 +37,46 @@ class Fit:
     reasons: tuple[Reason, ...]
     closeness: int
 
+    @property
+    def settled_by(self) -> str:
+        """What would turn an `ask` or a `no` into a yes or a clear no: the most laborious of what its open
+        questions want (SETTLERS); "" where nothing settles one of them, and where there is none."""
+        wanted = {reason.settled_by for reason in self.reasons if reason.grade in ("ask", "no")}
+        return "" if "" in wanted else max(wanted, key=SETTLERS.index, default="")
+
+    @property
+    def questions(self) -> tuple[Reason, ...]:
+        """The open questions of an `ask` that a look, a data sheet or a test answers; () where it also asks
+        what only a person's judgement settles, so that a piece with questions may yet do as it is."""
+        if self.grade != "ask" or not self.settled_by:
+            return ()
+        return tuple(reason for reason in self.reasons if reason.grade == "ask")
+
 
 def fits(
-    requirement: Spec, offer: Spec, *, measured: int | None = None, recorded: Substitution | None = None
+    requirement: Spec,
+    offer: Spec,
+    *,
+    measured: int | None = None,
+    measured_tolerance: Decimal | None = None,
+    recorded: SubstitutionRecord | None = None,
+    same_position: bool = False,
 ) -> Fit:
-    """Judge the offer; `measured` (units) stands in for the marked value. Pure and total.
+    """Judge the offer; `measured` (units) stands in for the marked value, and its meter may be off by
+    `measured_tolerance` per cent (None: as bench meters of the kind are). Pure and total.
 
     What the requirement leaves open is not judged; its traits `any` and `exact` widen and narrow it.
-    `recorded` is what a person found out of this part in this place.
+    `recorded` is what a person found out of this part in this place. `same_position`: the piece came off the
+    same position of the same design, where it worked with its legs as they are.
     """
     if requirement.kind != offer.kind:
         reason = Reason("kind", requirement.kind, offer.kind, ANOTHER_SORT, "no")
         return Fit("no", (reason,), FARTHEST)
-    case = Case(requirement, offer, measured)
+    kind = KINDS[requirement.kind]
+    case = Case(kind, requirement, offer, measured, measured_tolerance)
     case.same_type = _is_same_type(requirement, offer)
-    for rule in RULES[requirement.kind]:
+    case.same_position = same_position
+    for rule in kind.rules:
         rule(case)
     if "exact" in case.need:
         _nothing_else(case)
@@ -72,18 +89,23 @@ def fits(
     if not reasons:
         reason = Reason("all", requirement.text, offer.text, "alike in everything required", "same")
         return Fit("same", (reason,), min(case.far, FARTHEST))
-    told = worst_first(reasons)
-    return Fit(told[0].grade, told, min(case.far, FARTHEST))
+    ordered = worst_first(reasons)
+    return Fit(ordered[0].grade, ordered, min(case.far, FARTHEST))
 
 
 def _is_same_type(requirement: Spec, offer: Spec) -> bool:
-    """One type number; maker's letters and package suffix do not count where the number is a system."""
+    """One type, whoever made it and in whatever package."""
     if not requirement.number or not offer.number:
         return False
     if requirement.number == offer.number or plainly(requirement.number) == plainly(offer.number):
         return True
-    base = base_type(requirement.kind, requirement.number)
-    return bool(base) and base == base_type(offer.kind, offer.number)
+    kind = requirement.kind
+    ours, theirs = type_number(kind, requirement.number), type_number(kind, offer.number)
+    if ours.base != theirs.base:
+        return False
+    if kind in ("ic", "regulator"):
+        return ours.cmos == theirs.cmos or memory_of(requirement.number) is not None
+    return ours.grade in ("", theirs.grade)  # any gain group serves where none is asked
 
 
 def _nothing_else(case: Case) -> None:
@@ -98,3 +120,28 @@ def _nothing_else(case: Case) -> None:
                 required, offered = case.requirement.value_text, case.offer.value_text or None
             settler = LOOK if found is None else ""
             case.only_say(name, "no", NOTHING_ELSE, settler, required=required, offered=offered)
+
+
+def value_window(requirement: Spec) -> tuple[int, int] | None:
+    """Lowest and highest value, in units, that fits() does not refuse as such; None where any will do."""
+    need = need_of(requirement)
+    wanted: int | None = need.get("value")
+    window_of = KINDS[requirement.kind].window
+    if wanted is None or window_of is None:
+        return None
+    window = window_of(need)
+    low, high = wanted - wanted * -window.low // WHOLE, wanted + wanted * window.high // WHOLE
+    return (wanted, wanted) if "value" in need.get("exact", ()) else (max(low, 0), min(high, MOST))
+
+
+def search_window(requirement: Spec, meter_percent: Decimal | None = None) -> tuple[int, int] | None:
+    """The same, with what fits() asks about at the edge: what the meter leaves open, and marks cut short."""
+    window = value_window(requirement)
+    if window is None or "value" in requirement.known.get("exact", ()):
+        return window
+    low, high = window
+    kind, need = KINDS[requirement.kind], need_of(requirement)
+    if is_filter(need) or is_bypass(need):
+        high = max(high, need["value"] * (WHOLE + NEXT_STEP) // WHOLE)
+    parts = int((meter_percent or kind.meter_percent) * (WHOLE // 100)) + kind.short_parts
+    return max(low - low * parts // WHOLE - 1, 0), min(high + high * parts // (WHOLE - parts) + 1, MOST)

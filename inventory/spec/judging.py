@@ -1,12 +1,18 @@
 """What every rule of fits() is built from: the case before the judge, and comparisons that kinds share."""
 
+from __future__ import annotations
+
 import re
 from collections.abc import Callable, Iterable, Mapping
 from dataclasses import dataclass
 from decimal import Decimal
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
-from inventory.spec.spec import Spec
+from inventory.spec.safety import is_safety_part
+
+if TYPE_CHECKING:
+    from inventory.spec.kinds import Kind
+    from inventory.spec.spec import Spec
 
 GRADES = ("same", "drop_in", "with_note", "ask", "no")
 """Best to worst."""
@@ -56,10 +62,6 @@ _SETTLED_BY = {  # what is not printed on a part and not seen on it
     ),
 }  # fmt: skip
 """Property -> how to find it out; the others are found out by a closer look."""
-_BY_TYPE_NUMBER = {
-    kind: frozenset(("volts", "amps", "watts", "speed_ns")) for kind in ("diode", "transistor", "regulator")
-}
-"""Kind -> what its type number tells who has the data sheet."""
 _MOUNTING = frozenset(("lead_style", "pitch_mm", "lead_mm", "height_mm"))
 """How a part sits: not known, that is a question even where people rely on it to fail safely."""
 
@@ -97,23 +99,37 @@ _UNIT = {
 class Case:
     """One requirement and one offer. Rules `say` what differs, and add to `far` what exceeds the need.
 
-    `need` and `have` are the facts of both sides by name. `safety` is set where people rely on the part to
-    fail safely: there an unknown figure is a refusal. `same_type` is set where both bear one type number,
-    which then vouches for figures that nobody wrote down.
+    `need` and `have` are the facts of both sides by name. `meter_percent` is what the meter may be off that
+    read `measured`. `safety` is set where people rely on the part to fail safely: there an unknown figure is
+    a refusal. `same_type` is set where both bear one type number, which then vouches for figures that nobody
+    wrote down. `same_position` is set where the piece came off the same position of the same design.
     """
 
-    __slots__ = ("far", "have", "measured", "need", "offer", "reasons", "requirement", "safety", "same_type")
+    __slots__ = (
+        "far", "have", "kind", "measured", "meter_percent", "need", "offer", "reasons", "requirement",
+        "safety", "same_position", "same_type",
+    )  # fmt: skip
 
-    def __init__(self, requirement: Spec, offer: Spec, measured: int | None) -> None:
+    def __init__(
+        self,
+        kind: Kind,
+        requirement: Spec,
+        offer: Spec,
+        measured: int | None,
+        measured_tolerance: Decimal | None,
+    ) -> None:
+        self.kind = kind
         self.requirement = requirement
         self.offer = offer
         self.measured = measured
+        self.meter_percent = kind.meter_percent if measured_tolerance is None else measured_tolerance
         self.need: Mapping[str, Any] = need_of(requirement)
         self.have: Mapping[str, Any] = offer.known
         self.reasons: list[Reason] = []
         self.far = 0
-        self.safety = is_safety_place(requirement)
+        self.safety = is_safety_part(requirement)
         self.same_type = False
+        self.same_position = False
 
     def say(
         self,
@@ -151,7 +167,7 @@ class Case:
         refused = self.safety and name not in _MOUNTING
         grade, rule = ("no", _UNKNOWN_OF_SAFETY) if refused else ("ask", "find out first")
         settler = _SETTLED_BY.get(name, LOOK)
-        if self.offer.number and name in _BY_TYPE_NUMBER.get(self.offer.kind, ()):
+        if self.offer.number and name in self.kind.by_type_number:
             settler = DATA_SHEET
         self.say(name, grade, rule, settler, required=required, offered=UNKNOWN)
 
@@ -162,28 +178,29 @@ _UNKNOWN_OF_SAFETY = "unknown is not a pass for a safety part"
 Rule = Callable[[Case], None]
 
 
-def is_safety_place(requirement: Spec) -> bool:
-    """Whether people rely on the part to fail safely."""
-    need = requirement.known
-    return (
-        requirement.kind == "fuse"
-        or "safety_class" in need
-        or bool(need.get("fusible") or need.get("flameproof"))
-    )
-
-
 def need_of(requirement: Spec) -> Mapping[str, Any]:
     """The facts that are required: without those that the place does not mind.
 
-    A safety place may leave open only how the part is mounted and who made it.
+    A safety place may leave open only how the part is mounted and who made it. Of the figures that only the
+    type number says, some are what the type can do and not what the place asks.
     """
-    known = requirement.known
+    known, stated = requirement.known, requirement.facts
+    of_the_type = _OF_THE_TYPE.get(requirement.kind, ())
+    if known is not stated and any(name in known and name not in stated for name in of_the_type):
+        known = {name: fact for name, fact in known.items() if name not in of_the_type or name in stated}
     if "any" not in known:
         return known
     open_to = set(known["any"])
-    if is_safety_place(requirement):
+    if is_safety_part(requirement):
         open_to &= {"lead_style", "pitch_mm", "make"}
     return {name: fact for name, fact in known.items() if name not in open_to}
+
+
+_OF_THE_TYPE = {
+    "transistor": frozenset(("amps", "watts", "gain_min", "gain_max", "ft_mhz", "device")),
+    "diode": frozenset(("surge_amps", "material")),
+}
+"""Kind -> what a place does not ask only because its type number says it (common practice, no source)."""
 
 
 def worst_first(reasons: Iterable[Reason]) -> tuple[Reason, ...]:

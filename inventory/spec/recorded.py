@@ -32,7 +32,7 @@ Spot = tuple[Hashable, ...]
 
 
 @dataclass(frozen=True)
-class Substitution:
+class SubstitutionRecord:
     """`offered` for `required`, at a reference of a design, all over it ("") or anywhere (no design).
 
     `pin_map` says which leg of the offered part goes where: "E=C, B=B, C=E".
@@ -52,8 +52,8 @@ class Substitution:
     @property
     def text(self) -> str:
         """The evidence, and what to do with the legs, as one line."""
-        told = [_SAID[self.evidence] + (f" ({self.by})" if self.by else ""), self.legs, self.note]
-        return "; ".join(filter(None, told))
+        pieces = [_SAID[self.evidence] + (f" ({self.by})" if self.by else ""), self.legs, self.note]
+        return "; ".join(filter(None, pieces))
 
     @property
     def legs(self) -> str:
@@ -72,68 +72,68 @@ class Recorded:
     """Substitutions to look up. Of several that hold, the one of the narrowest place goes before the others;
     of those one that refutes, then the best evidence, then the latest."""
 
-    def __init__(self, substitutions: Iterable[Substitution] = ()) -> None:
-        self._by_kind: dict[str, list[Substitution]] = {}
-        for said in sorted(substitutions, key=_most_telling):
-            self._by_kind.setdefault(said.required.kind, []).append(said)
-        self._of: dict[str, tuple[Substitution, ...]] = {}
+    def __init__(self, substitutions: Iterable[SubstitutionRecord] = ()) -> None:
+        self._by_kind: dict[str, list[SubstitutionRecord]] = {}
+        for record in sorted(substitutions, key=_most_specific):
+            self._by_kind.setdefault(record.required.kind, []).append(record)
+        self._of: dict[str, tuple[SubstitutionRecord, ...]] = {}
 
     def __bool__(self) -> bool:
         return bool(self._by_kind)
 
-    def __iter__(self) -> Iterator[Substitution]:
+    def __iter__(self) -> Iterator[SubstitutionRecord]:
         return chain.from_iterable(self._by_kind.values())
 
     @property
     def kinds(self) -> frozenset[str]:
         return frozenset(self._by_kind)
 
-    def of(self, requirement: Spec) -> tuple[Substitution, ...]:
+    def of(self, requirement: Spec) -> tuple[SubstitutionRecord, ...]:
         """All that are said of this requirement, wherever, the most telling first."""
         known = self._by_kind.get(requirement.kind)
         if known is None:
             return ()
         found = self._of.get(requirement.key)
         if found is None:
-            found = tuple(said for said in known if covers(said.required, requirement))
+            found = tuple(record for record in known if covers(record.required, requirement))
             self._of[requirement.key] = found
         return found
 
-    def at(self, requirement: Spec, spot: Spot = ()) -> tuple[Substitution, ...]:
+    def at(self, requirement: Spec, spot: Spot = ()) -> tuple[SubstitutionRecord, ...]:
         """Those that hold at a place."""
-        return tuple(said for said in self.of(requirement) if said.holds_at(spot))
+        return tuple(record for record in self.of(requirement) if record.holds_at(spot))
 
-    def find(self, requirement: Spec, offer: Spec, spot: Spot = ()) -> Substitution | None:
+    def find(self, requirement: Spec, offer: Spec, spot: Spot = ()) -> SubstitutionRecord | None:
         """What is said of this part at this place."""
         return first_of(self.at(requirement, spot), offer)
 
 
-def first_of(substitutions: Iterable[Substitution], offer: Spec) -> Substitution | None:
+def first_of(substitutions: Iterable[SubstitutionRecord], offer: Spec) -> SubstitutionRecord | None:
     """The first that is said of this part."""
-    return next((said for said in substitutions if covers(said.offered, offer)), None)
+    return next((record for record in substitutions if covers(record.offered, offer)), None)
 
 
-def covers(said: Spec, found: Spec) -> bool:
+def covers(stated: Spec, found: Spec) -> bool:
     """Whether everything that is said of a part is so of this one."""
-    if said.kind != found.kind:
+    if stated.kind != found.kind:
         return False
     known = found.known
-    return all(_alike(name, fact, known.get(name)) for name, fact in said.facts.items())
+    return all(_alike(name, fact, known.get(name)) for name, fact in stated.facts.items())
 
 
-def _alike(name: str, said: Any, found: Any) -> bool:
+def _alike(name: str, stated: Any, found: Any) -> bool:
     if name == "number" and found is not None:
-        return plainly(said) == plainly(found)
-    return bool(said == found)
+        return plainly(stated) == plainly(found)
+    return bool(stated == found)
 
 
-def _most_telling(said: Substitution) -> tuple[int, bool, int, int]:
-    width = 2 if said.design is None else 1 if not said.ref else 0
-    return width, said.evidence != REFUTED, EVIDENCE.index(said.evidence), -said.id
+def _most_specific(record: SubstitutionRecord) -> tuple[int, bool, int, int]:
+    width = 2 if record.design is None else 1 if not record.ref else 0
+    return width, record.evidence != REFUTED, EVIDENCE.index(record.evidence), -record.id
 
 
 def as_recorded(
-    reasons: Sequence[Reason], said: Substitution, *, safety: bool, lasting: Collection[Reason]
+    reasons: Sequence[Reason], record: SubstitutionRecord, *, safety: bool, lasting: Collection[Reason]
 ) -> list[Reason]:
     """The judge's reasons in the light of what was recorded; those of `lasting` stay as they are.
 
@@ -142,22 +142,22 @@ def as_recorded(
     """
     doubts = {reason.grade for reason in reasons} & {"ask", "no"}
 
-    def told(grade: str, more: str = "") -> Reason:
-        return Reason("substitution", said.required.text, said.offered.text, said.text + more, grade)
+    def reason_of(grade: str, more: str = "") -> Reason:
+        return Reason("substitution", record.required.text, record.offered.text, record.text + more, grade)
 
-    if said.evidence == REFUTED:
-        return [*reasons, told("no")]
+    if record.evidence == REFUTED:
+        return [*reasons, reason_of("no")]
     if safety:
-        return [*reasons, told("ask", "; no record replaces a safety part")] if doubts else [*reasons]
-    if said.evidence == LISTED:
-        return [*reasons, told("ask")] if doubts else [*reasons]
-    lifted = ("ask", "no") if said.evidence in TRIED else ("ask",)
+        return [*reasons, reason_of("ask", "; no record replaces a safety part")] if doubts else [*reasons]
+    if record.evidence == LISTED:
+        return [*reasons, reason_of("ask")] if doubts else [*reasons]
+    lifted = ("ask", "no") if record.evidence in TRIED else ("ask",)
     settled = [
-        replace(reason, rule=f"{reason.rule}: {_SAID[said.evidence]}", grade="with_note", settled_by="")
+        replace(reason, rule=f"{reason.rule}: {_SAID[record.evidence]}", grade="with_note", settled_by="")
         if reason.grade in lifted and reason not in lasting
         else reason
         for reason in reasons
     ]
-    if settled != [*reasons] or said.legs or said.note:
-        return [*settled, told("with_note")]
-    return [*settled, told("drop_in")] if reasons else []
+    if settled != [*reasons] or record.legs or record.note:
+        return [*settled, reason_of("with_note")]
+    return [*settled, reason_of("drop_in")] if reasons else []

@@ -4,24 +4,26 @@ import json
 from collections.abc import Mapping
 from dataclasses import dataclass, field, fields
 from decimal import Decimal
-from functools import cached_property
+from functools import cached_property, lru_cache
 from typing import Any, Self
 
-from inventory.spec.fields import FIGURES, Problem, pointer, read_fields, read_value
+from inventory.refusals import Code
+from inventory.spec.fields import FIGURES, FieldProblem, pointer, read_fields, read_value
 from inventory.spec.figures import plain, short
-from inventory.spec.known_types import said_by_number
+from inventory.spec.kinds import KINDS
 from inventory.spec.quantities import UNITS, AmbiguousValue, UnreadableValue, plain_value, print_value
-from inventory.spec.traits import KINDS, SAME_FIGURE, typed_trait
+from inventory.spec.read_traits import typed_trait
 from inventory.spec.wording import one_line
+from inventory.type_numbers import facts_of
 
-READ_ONLY = ("value_text", "spec_text")
+READ_ONLY = ("value_text", "spec_text", "of_type")
 """In answers, and taken back without effect, but for a `value_text` that settles an ambiguous value."""
 
 
 class SpecError(ValueError):
     """The data is no Spec; `problems` names everything that is wrong with it."""
 
-    def __init__(self, problems: list[Problem]) -> None:
+    def __init__(self, problems: list[FieldProblem]) -> None:
         super().__init__("; ".join(f"{problem.pointer}: {problem.detail}" for problem in problems))
         self.problems = tuple(problems)
 
@@ -77,9 +79,9 @@ class Spec:
         What `to_dict` gives goes back in. Raises SpecError with every problem.
         """
         if not isinstance(data, Mapping):
-            raise SpecError([Problem("", "unreadable", f"want an object, found {short(data)}")])
+            raise SpecError([FieldProblem("", Code.UNREADABLE, f"want an object, found {short(data)}")])
         problems = [
-            Problem(pointer(name), "unknown", f"a Spec has {', '.join(FIELDS)}")
+            FieldProblem(pointer(name), Code.UNKNOWN, f"a Spec has {', '.join(FIELDS)}")
             for name in data
             if name not in FIELDS and name not in READ_ONLY
         ]
@@ -91,10 +93,10 @@ class Spec:
                     kind, value, dielectric=data.get("dielectric"), value_text=data.get("value_text")
                 )
             except AmbiguousValue as refused:
-                problems.append(Problem("/value", "ambiguous", str(refused)))
+                problems.append(FieldProblem("/value", Code.AMBIGUOUS, str(refused)))
             except UnreadableValue as refused:
-                code = "unreadable" if kind in UNITS else "not_of_kind"
-                problems.append(Problem("/value", code, str(refused)))
+                code = Code.UNREADABLE if kind in UNITS else Code.NOT_OF_KIND
+                problems.append(FieldProblem("/value", code, str(refused)))
         try:
             spec = cls(**given)
         except SpecError as refused:
@@ -106,10 +108,10 @@ class Spec:
     def to_dict(self) -> dict[str, Any]:
         """The API's JSON: every field, figures as plain text, with `value_text` and `spec_text`."""
         traits = {name: list(kept) if isinstance(kept, tuple) else kept for name, kept in self.traits.items()}
-        return self._told | {"traits": traits}
+        return self._written | {"traits": traits}
 
     @cached_property
-    def _told(self) -> dict[str, Any]:
+    def _written(self) -> dict[str, Any]:
         data: dict[str, Any] = {name: getattr(self, name) for name in FIELDS}
         for name in FIGURES:
             if data[name] is not None:
@@ -120,23 +122,23 @@ class Spec:
     @cached_property
     def key(self) -> str:
         """Canonical JSON text of everything set: equal for equal Specs."""
-        told = {name: value for name in FIELDS if _is_set(value := self.__dict__[name])}
-        return json.dumps(told, sort_keys=True, separators=(",", ":"), ensure_ascii=False, default=plain)
+        members = {name: value for name in FIELDS if _is_set(value := self.__dict__[name])}
+        return json.dumps(members, sort_keys=True, separators=(",", ":"), ensure_ascii=False, default=plain)
 
     @cached_property
     def facts(self) -> Mapping[str, Any]:
         """Everything known by one name each, typed: fields and traits, `vceo` under `volts` and the like."""
-        same = SAME_FIGURE.get(self.kind, {})
+        same = KINDS[self.kind].same_figure
         facts = {name: typed_trait(self.kind, name, kept) for name, kept in self.traits.items()}
         facts = {same.get(name, name): fact for name, fact in facts.items()}
-        told = {name: value for name in FIELDS if name != "traits" and _is_set(value := self.__dict__[name])}
-        return facts | told
+        own = {name: value for name in FIELDS if name != "traits" and _is_set(value := self.__dict__[name])}
+        return facts | own
 
     @cached_property
     def known(self) -> Mapping[str, Any]:
         """The facts, and beneath them what the type number says by itself."""
-        told = said_by_number(self.kind, self.number) if self.number else {}
-        return {**told, **self.facts} if told else self.facts
+        of_type = _facts_of_type(self.kind, self.number) if self.number else {}
+        return {**of_type, **self.facts} if of_type else self.facts
 
     @cached_property
     def text(self) -> str:
@@ -160,6 +162,15 @@ class Spec:
 UNSET: dict[str, Any] = {f.name: {} if f.name == "traits" else f.default for f in fields(Spec)}
 """Field -> what it is when nothing is said."""
 FIELDS = tuple(UNSET)
+
+
+@lru_cache(maxsize=8192)
+def _facts_of_type(kind: str, number: str) -> Mapping[str, Any]:
+    """What the type number says, typed as the rules want it."""
+    typed: dict[str, Any] = {}
+    for name, fact in facts_of(kind, number).items():
+        typed[name] = Decimal(fact) if name in FIGURES else typed_trait(kind, name, fact)
+    return typed
 
 
 def _is_set(value: object) -> bool:

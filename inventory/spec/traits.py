@@ -1,36 +1,15 @@
-"""What else can be said of a part, by kind: the schema that a Spec's `traits` are read by.
+"""The sorts of fact that a kind's `traits` may hold, and how each is read.
 
 A trait is kept in a form that JSON holds exactly: figures as plain decimal text, flags, words, lists of them.
-To teach the bench a new trait, add one line to TRAITS; the rules that judge by it are in the rules_* modules.
+To teach the bench a new trait, add one line to the file of its kind, where the rules that judge by it are.
 """
 
 import re
-from collections.abc import Mapping
 from dataclasses import dataclass
 from decimal import Decimal
-from functools import lru_cache
-from typing import Any
 
 from inventory.spec.figures import plain, read_figure, short
-from inventory.spec.quantities import SAME_CHARACTER
-
-KINDS: tuple[str, ...] = (
-    "resistor",
-    "capacitor",
-    "inductor",
-    "diode",
-    "transistor",
-    "ic",
-    "crystal",
-    "regulator",
-    "fuse",
-    "connector",
-    "socket",
-    "switch",
-    "transformer",
-    "lamp",
-    "other",
-)
+from inventory.spec.notation import SAME_CHARACTER
 
 TOKEN = re.compile(r"[a-z0-9][a-z0-9_]{0,31}")
 _ORGANISATION = re.compile(r"([0-9]{1,6})([KMG]?)x([0-9]{1,3})")
@@ -198,206 +177,13 @@ class Organisation:
 
 Trait = Flag | Word | Words | Number | Numbers | Text | Pins | Organisation
 
-JUDGED = (
-    "number value tolerance_percent volts watts amps dielectric package lead_style pitch_mm polarised"
-    " speed_ns make technology temperature_char temp_max_c material colour plating tab lead_mm height_mm"
-)
 
-_EVERY_KIND: dict[str, Trait] = {
-    "any": Words("properties that this place does not mind", JUDGED),
-    "exact": Words("properties in which nothing else will do, however good", JUDGED),
-    "lead_mm": Number("how thick the leads are; of a place, the thickest that its holes take", "mm"),
-    "height_mm": Number("how far it stands off the board; of a place, the room there is", "mm"),
-}
-_TEMPERATURE = Number("highest rated temperature", "°C", least=Decimal(-100), most=Decimal(1000))
-
-TRAITS: dict[str, dict[str, Trait]] = {
-    "resistor": {
-        "technology": Word(
-            "what the element is",
-            "carbon_composition carbon_film metal_film metal_oxide film thick_film thin_film foil"
-            " cermet wirewound",
-        ),
-        "use": Word("what the place asks", "general surge rf timing sense"),
-        "fusible": Flag("opens safely on overload"),
-        "flameproof": Flag("does not burn on overload"),
-        "tcr_ppm": Number("temperature coefficient, ppm per kelvin"),
-        "temp_max_c": _TEMPERATURE,
-        "elements": Number("resistors in one network", least=Decimal(1), most=Decimal(64), places=0),
-        "taper": Word("law of a variable resistor", "linear log reverse_log"),
-    },
-    "capacitor": {
-        "tolerance_low_percent": Number("how far below the value", "%", most=Decimal(100), places=4),
-        "tolerance_high_percent": Number("how far above the value", "%", most=Decimal(1000), places=4),
-        "use": Word(
-            "what the place asks",
-            "filter timing oscillator tuned bypass coupling switching_output rf surge general",
-        ),
-        "temperature_char": Text("temperature code: X7R, N750", 12, capitals=True),
-        "temp_max_c": _TEMPERATURE,
-        "rail_volts": Number("volts the place really carries", "V"),
-        "ac_volts": Number("rated AC volts", "V"),
-        "esr_ohm": Number("equivalent series resistance, highest", "Ω"),
-        "esr_min_ohm": Number("equivalent series resistance, lowest that the place allows", "Ω"),
-        "low_esr": Flag("low series resistance grade"),
-        "ripple": Number("ripple current", "A"),
-        "reversal": Flag("the place may see reversed volts"),
-    },
-    "inductor": {
-        "dcr_ohm": Number("winding resistance", "Ω"),
-        "saturation_amps": Number("saturation current", "A"),
-        "shielded": Flag("magnetically shielded"),
-        "core": Word("core material"),
-        "rewound": Flag("wound again to the figures of the one it replaces"),
-        "use": Word("what the place asks", "general rf filter switching"),
-    },
-    "diode": {
-        "function": Word(
-            "what it is for",
-            "rectifier fast_rectifier signal schottky zener detector bridge led varicap"
-            " suppressor photodiode thyristor triac diac tunnel",
-        ),
-        "material": Word("semiconductor", "silicon germanium selenium"),
-        "vr": Number("reverse volts", "V"),
-        "if": Number("forward current", "A"),
-        "surge_amps": Number("single surge current", "A"),
-        "zener_volts": Number("regulating volts", "V"),
-        "recovery_ns": Number("reverse recovery, ns"),
-        "forward_volts": Number("forward drop", "V"),
-        "drop_matters": Flag("whether the place needs the low drop of a Schottky; unsaid, it does"),
-        "colour": Word("light"),
-        "pin_order": Pins("legs in order"),
-    },
-    "transistor": {
-        "polarity": Word("conductivity", "npn pnp n_channel p_channel"),
-        "device": Word("structure", "bipolar darlington jfet mosfet unijunction igbt"),
-        "material": Word("semiconductor", "silicon germanium"),
-        "vceo": Number("collector-emitter (drain-source) volts", "V"),
-        "ic": Number("collector (drain) current", "A"),
-        "ptot": Number("dissipation", "W"),
-        "gain_min": Number("least current gain"),
-        "gain_max": Number("greatest current gain"),
-        "ft_mhz": Number("transition frequency, MHz"),
-        "pin_order": Pins("legs in order, flat or print towards you"),
-        "matched": Flag("one of a matched pair"),
-        "tab": Word("what the metal tab is joined to"),
-    },
-    "ic": {
-        "function": Word("what it does: dram, rom, eprom, sram, op_amp, or the logic number 04"),
-        "family": Word("logic family: ls, hct, std, cmos_4000"),
-        "organisation": Organisation("memory words by bits"),
-        "access_ns": Number("access time, ns"),
-        "refresh": Number("rows refreshed in one interval", most=Decimal(65536), places=0),
-        "refresh_ms": Number("refresh interval, ms"),
-        "half": Word("which half of a half-good memory works; whole where all of it does"),
-        "pins": Number("legs", least=Decimal(1), most=Decimal(2000), places=0),
-        "suffix": Text("type suffix", 16),
-        "rails": Numbers("supply volts", "V"),
-        "open_collector": Flag("outputs need a pull-up"),
-        "drivers": Word("what drives the inputs here", "cmos ttl pulled_up"),
-        "load_ma": Number("current that its outputs must sink here", "mA"),
-        "use": Word("what the place asks", "general oscillator timing"),
-        "content": Text("what is programmed in"),
-        "pin_order": Pins("legs in order"),
-    },
-    "crystal": {
-        "load_pf": Number("load capacitance, pF"),
-        "resonance": Word("circuit it is cut for", "series parallel"),
-        "cut": Word("cut of the quartz"),
-        "overtone": Number("overtone, 1 is fundamental", least=Decimal(1), most=Decimal(15), places=0),
-        "ppm": Number("frequency tolerance, ppm"),
-        "esr_ohm": Number("series resistance", "Ω"),
-    },
-    "regulator": {
-        "output_volts": Number("output", "V", least=Decimal(-10000), most=Decimal(10000)),
-        "polarity": Word("sign of the output", "positive negative"),
-        "adjustable": Flag("output set by resistors"),
-        "dropout": Number("least input above output", "V"),
-        "input_max_volts": Number("highest input", "V"),
-        "input_volts": Number("input that the place gives it", "V"),
-        "load_amps": Number("current that the place draws", "A"),
-        "pin_order": Pins("legs in order"),
-        "tab": Word("what the metal tab is joined to"),
-    },
-    "fuse": {
-        "speed": Word("how fast it blows", "very_fast fast medium slow very_slow"),
-        "breaking": Number("breaking capacity", "A"),
-        "body": Word("material", "glass ceramic wire plastic"),
-        "i2t": Number("melting integral, A²s"),
-    },
-    "connector": {
-        "ways": Number("contacts", least=Decimal(1), most=Decimal(2000), places=0),
-        "rows": Number("rows of contacts", least=Decimal(1), most=Decimal(100), places=0),
-        "plating": Word("contact surface", "gold tin silver nickel"),
-        "gender": Word("plug or socket", "plug socket edge"),
-    },
-    "socket": {
-        "ways": Number("contacts", least=Decimal(1), most=Decimal(2000), places=0),
-        "plating": Word("contact surface", "gold tin silver nickel"),
-        "contact": Word("how it grips", "turned dual_leaf single_leaf lever"),
-    },
-    "switch": {
-        "poles": Number("separate circuits", least=Decimal(1), most=Decimal(64), places=0),
-        "throws": Number("positions", least=Decimal(1), most=Decimal(64), places=0),
-        "action": Word("how it moves"),
-    },
-    "transformer": {
-        "primary_volts": Numbers("primary windings", "V"),
-        "secondary_volts": Numbers("secondary windings", "V"),
-        "va": Number("rating, VA"),
-        "rewound": Flag("wound again to the figures of the one it replaces"),
-    },
-    "lamp": {
-        "base": Word("cap"),
-        "colour": Word("light"),
-    },
-    "other": {},
-}
-for _schema in TRAITS.values():
-    _schema.update(_EVERY_KIND)
-
-SAME_FIGURE: dict[str, dict[str, str]] = {
-    "transistor": {"vceo": "volts", "ic": "amps", "ptot": "watts"},
-    "diode": {"vr": "volts", "if": "amps", "recovery_ns": "speed_ns"},
-    "ic": {"access_ns": "speed_ns"},
-}
-"""Kind -> trait -> the field that says the same; either may be given, not two different figures."""
+def place_use(further: str = "") -> Word:
+    """What a place asks of the part, by the same words for every kind, and some of the kind's own."""
+    return Word(
+        "what the place asks", f"general timing oscillator tuned rf pulse surge sense {further}".strip()
+    )
 
 
-ORDERED = (("gain_min", "gain_max"), ("esr_min_ohm", "esr_ohm"))
-"""Traits that bound a range from below and above."""
-
-
-@lru_cache(maxsize=8192)
-def typed_trait(kind: str, name: str, kept: Any) -> Any:
-    """The kept form of a trait as the rules want it: Decimal, tuple, word or flag."""
-    trait = TRAITS[kind][name]
-    return trait.typed(kept) if isinstance(trait, Number | Numbers | Organisation) else kept
-
-
-def read_traits(kind: str, given: object) -> tuple[dict[str, Any], list[tuple[tuple[str, ...], str, str]]]:
-    """(traits in kept form, problems as (path, code, detail)); names with null are left out."""
-    if not isinstance(given, Mapping):
-        return {}, [((), "unreadable", f"want an object of traits, found {short(given)}")]
-    schema = TRAITS[kind]
-    kept: dict[str, Any] = {}
-    problems: list[tuple[tuple[str, ...], str, str]] = []
-    for name, value in given.items():
-        if name not in schema:
-            detail = f"a {kind} has the traits {', '.join(sorted(schema))}"
-            problems.append(((short(name).strip('"'),), "unknown", detail))
-        elif value is not None:
-            try:
-                kept[name] = _read_text(kind, name, value) if type(value) is str else schema[name].read(value)
-            except ValueError as refused:
-                problems.append(((name,), "unreadable", str(refused)))
-    for low, high in ORDERED:
-        if low in kept and high in kept and Decimal(kept[low]) > Decimal(kept[high]):
-            problems.append(((low,), "contradiction", f"{low} is above {high}"))
-    return dict(sorted(kept.items())), problems
-
-
-@lru_cache(maxsize=8192)
-def _read_text(kind: str, name: str, value: str) -> Any:
-    """As the schema reads it; the same texts come by the thousand when a stock is loaded."""
-    return TRAITS[kind][name].read(value)
+KEEPS_TIME = frozenset(("timing", "oscillator", "tuned"))
+TEMPERATURE = Number("highest rated temperature", "°C", least=Decimal(-100), most=Decimal(1000))

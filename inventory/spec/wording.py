@@ -6,8 +6,9 @@ from collections.abc import Callable, Iterator, Mapping
 from decimal import Decimal
 from typing import TYPE_CHECKING, Any
 
-from inventory.spec.fields import POLARISED_DIELECTRICS
 from inventory.spec.figures import plain
+from inventory.spec.kinds import KINDS
+from inventory.spec.kinds.capacitor import POLARISED_DIELECTRICS
 
 if TYPE_CHECKING:
     from inventory.spec.spec import Spec
@@ -21,7 +22,6 @@ _PROPERTIES = {
     "tcr_ppm": "drift", "refresh_ms": "refresh interval",
 }  # fmt: skip
 """Properties that are not called by their name in the data."""
-_NOUN = {"ic": "IC", "other": ""}
 _AS_WRITTEN = {
     "c0g": "C0G",
     "class1": "class 1",
@@ -50,11 +50,15 @@ _AS_WRITTEN = {
 def one_line(spec: Spec) -> str:
     """Value or number first, then ratings, nature and shape, in the order that the trade says them."""
     facts = spec.facts
-    first = [spec.value_text, spec.number, *_said(facts, _FUSE_FIGURES if spec.kind == "fuse" else _FIGURES)]
+    first = [
+        spec.value_text,
+        spec.number,
+        *_texts_of(facts, _FUSE_FIGURES if spec.kind == "fuse" else _FIGURES),
+    ]
     first += [word_of(facts[name]) for name in _NATURE if name in facts and not facts[name].isdigit()]
     if "dielectric" not in facts and facts.get("function") != "led":
-        first.append(_NOUN.get(spec.kind, spec.kind))
-    shape = [*_poles(spec), *_said(facts, _SHAPE), *_said(facts, _PLACE)]
+        first.append(KINDS[spec.kind].noun)
+    shape = [*_poles(spec), *_texts_of(facts, _SHAPE), *_texts_of(facts, _PLACE)]
     return ", ".join(filter(None, [" ".join(filter(None, first)) or spec.kind, *shape]))
 
 
@@ -67,8 +71,8 @@ def _poles(spec: Spec) -> Iterator[str]:
             yield "unpolarised"
 
 
-def _said(facts: Mapping[str, Any], pieces: Mapping[str, Callable[[Any], str]]) -> Iterator[str]:
-    return (say(facts[name]) for name, say in pieces.items() if name in facts)
+def _texts_of(facts: Mapping[str, Any], pieces: Mapping[str, Callable[[Any], str]]) -> Iterator[str]:
+    return (text_of(facts[name]) for name, text_of in pieces.items() if name in facts)
 
 
 def word_of(word: str) -> str:
@@ -92,8 +96,8 @@ def _organisation(words_by_bits: tuple[int, int]) -> str:
     return f"{words} x {bits}"
 
 
-def _listed(said: str) -> Callable[[tuple[str, ...]], str]:
-    return lambda names: f"{said} {', '.join(map(property_word, names))}"
+def _listed(noun: str) -> Callable[[tuple[str, ...]], str]:
+    return lambda names: f"{noun} {', '.join(map(property_word, names))}"
 
 
 def property_word(name: str) -> str:
@@ -105,7 +109,7 @@ _FIGURES: dict[str, Callable[[Any], str]] = {
     "output_volts": _signed,
     "zener_volts": _in("V"),
     "organisation": _organisation,
-    "ways": _in("ways"),
+    "ways": lambda ways: "1 way" if ways == 1 else f"{plain(ways)} ways",
     "tolerance_low_percent": lambda low: f"-{plain(low)} %",
     "tolerance_high_percent": lambda high: f"+{plain(high)} %",
     "tolerance_percent": _in("%"),

@@ -3,32 +3,55 @@
 from collections.abc import Iterable
 
 from django import template
+from django.conf import settings
 from django.http import HttpRequest
 from django.urls import NoReverseMatch, reverse
-from django.utils.dateparse import parse_datetime
-from django.utils.formats import date_format
 from django.utils.html import format_html, format_html_join
 from django.utils.safestring import SafeString
-from django.utils.timezone import localtime
 
 from inventory.bench_settings import settings_of_bench
-from inventory.models import Photo
+from inventory.models import Photo, Position
+from inventory.pages.leg_drawing import LegDrawing, legs_drawn
 from inventory.pages.once import new_token
-from inventory.photos import SIZES
+from inventory.pages.part_drawing import drawing
+from inventory.pictures.photos import SIZES
 from inventory.refs import write_refs
+from inventory.spec import Spec, of_type_text
 
 register = template.Library()
+
+
+@register.simple_tag
+def program() -> str:
+    """What commands are run with here."""
+    return str(settings.PROGRAM)
+
 
 TABS = (
     ("now", "Now"), ("read", "Read"), ("drawers", "Drawers"), ("boards", "Boards"), ("jobs", "Jobs"),
     ("shortages", "Shortages"), ("sheets", "Sheets"), ("more", "More"),
 )  # fmt: skip
 
+SELDOM = ("shortages", "sheets")
+"""Not on the slim bar of a phone: More leads to them."""
+
 ALSO = {
     "drawers": ("/lots/",),
     "boards": ("/designs/", "/swaps/"),
     "jobs": ("/needs/",),
-    "more": ("/people/", "/keys/", "/password/", "/settings/", "/about/", "/print/"),
+    "more": (
+        "/people/",
+        "/keys/",
+        "/password/",
+        "/plots/",
+        "/settings/",
+        "/about/",
+        "/problems/",
+        "/calendar/",
+        "/loans/",
+        "/print/",
+        "/shortcuts/",
+    ),
 }
 """Pages that a tab leads to and whose addresses do not begin with its own."""
 
@@ -40,6 +63,9 @@ SHAPES = {
     '<path d="M8 2a6 6 0 0 0 0 12z" fill="currentColor"/>',
     "faulty": '<path d="M2 2l12 12M14 2L2 14" stroke="currentColor" stroke-width="3"/>',
 }
+
+
+register.filter("of_type_text", of_type_text)
 
 
 @register.simple_tag(takes_context=True)
@@ -55,8 +81,9 @@ def tabs(context: template.Context) -> SafeString:
             continue
         under = (address, *ALSO.get(name, ()))
         inside = here == name or any(each != "/" and request.path.startswith(each) for each in under)
-        places.append((address, SafeString(' aria-current="page"') if inside else "", word))
-    return format_html_join("", '<a href="{}"{}>{}</a>', places)
+        current = SafeString(' aria-current="page"' if inside else "")
+        places.append((address, SafeString(' class="seldom"' if name in SELDOM else ""), current, word))
+    return format_html_join("", '<a href="{}"{}{}>{}</a>', places)
 
 
 @register.simple_tag
@@ -68,6 +95,25 @@ def mark(condition: str) -> SafeString:
         condition,
         SafeString(shape),
     )
+
+
+@register.filter
+def drawn(spec: Spec) -> SafeString:
+    """A part as one meets it, small, beside the words."""
+    return drawing(spec)
+
+
+@register.filter
+def legs(spec: Spec) -> LegDrawing | None:
+    """The legs of a part as one holds it; None where they are not known."""
+    return legs_drawn(spec)
+
+
+@register.filter
+def after(text: object, value: str) -> str:
+    """A part's words without the value that stands before them already: nothing is said twice."""
+    words = str(text)
+    return words[len(value) :].lstrip(" ,") if value and f"{words} ".startswith(f"{value} ") else words
 
 
 @register.simple_tag
@@ -96,16 +142,15 @@ def workshop_name() -> str:
 
 
 @register.filter
-def moment(at: str) -> str:
-    """A moment of the API, in the time of the workshop, as one would write it."""
-    read = parse_datetime(at)
-    return date_format(localtime(read), "j M Y, H:i") if read else at
-
-
-@register.filter
 def refs(listed: Iterable[str]) -> str:
     """References as one writes them: C1-C5, R7."""
     return write_refs(listed)
+
+
+@register.filter
+def positions(rows: Iterable[Position]) -> str:
+    """The references of positions as one writes them: C1-C5, R7."""
+    return write_refs([row.ref for row in rows])
 
 
 @register.filter

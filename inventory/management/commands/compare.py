@@ -7,8 +7,8 @@ from django.core.management.base import CommandParser
 from inventory import designs
 from inventory.api.designs import compared
 from inventory.designs import Comparison
+from inventory.management.arguments import design_named
 from inventory.management.readable import Readable
-from inventory.management.said import design_named
 from inventory.models import Design
 from inventory.refs import write_refs
 from inventory.tables import show, stream_of

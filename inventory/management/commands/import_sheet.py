@@ -11,6 +11,7 @@ from rich.progress import BarColumn, MofNCompleteColumn, Progress, TextColumn
 from inventory import sheets
 from inventory.ledger import Refused
 from inventory.management.helped import Helped
+from inventory.sheets import free
 from inventory.tables import stream_of
 
 
@@ -22,19 +23,42 @@ class Command(Helped):
         "Example:\n"
         "  python3 manage.py export_sheet stock empty.xlsx --empty\n"
         "  python3 manage.py import_sheet drawers.xlsx --as stock --dry-run\n"
-        "  python3 manage.py import_sheet buy.xlsx --as buy"
+        "  python3 manage.py import_sheet buy.xlsx --as buy\n"
+        "A list as you have it (also xls, ods), each row read, what is doubtful said:\n"
+        "  python3 manage.py import_sheet shed.ods --any --dry-run\n"
+        "  python3 manage.py import_sheet shed.ods --any --map Wert=value --place 'Box 3'"
     )
 
     def add_arguments(self, parser: CommandParser) -> None:
-        parser.add_argument("file", type=Path, help="an .xlsx or .csv file")
+        parser.add_argument("file", type=Path, help="an .xlsx or .csv file; with --any also .xls and .ods")
+        parser.add_argument("--as", dest="kind", choices=list(sheets.IMPORTS), help="what is in it")
+        parser.add_argument("--any", action="store_true", help="a list in any form, as stock or as design")
         parser.add_argument(
-            "--as", dest="kind", choices=list(sheets.IMPORTS), required=True, help="what is in it"
+            "--map",
+            action="append",
+            default=[],
+            metavar="HEADING=MEANING",
+            help=f"with --any, what a column holds: {', '.join(free.MEANINGS)}, or nothing",
         )
-        parser.add_argument("--dry-run", action="store_true", help="do it, report it, and take it back")
+        parser.add_argument(
+            "--corrections",
+            type=Path,
+            metavar="FILE",
+            help="with --any, JSON as `imports/` of the API takes it",
+        )
+        parser.add_argument("--place", default="", help="with --any, where rows go that name no place")
+        parser.add_argument("--design", default="", help="with --any --as design, its name")
+        parser.add_argument("--revision", default="", help="with --any --as design, its revision")
+        parser.add_argument("--dry-run", action="store_true", help="say what it would do, and do nothing")
         parser.add_argument("--json", action="store_true", help="print the report, or the bad cells, as JSON")
 
     def handle(self, *args: Any, **options: Any) -> None:
         path: Path = options["file"]
+        if options["any"]:
+            self._any(path, options)
+            return
+        if not options["kind"]:
+            raise CommandError("want --as with what is in it, or --any for a list in any form")
         try:
             with path.open("rb") as file, self._bar() as bar:
                 task = bar.add_task("reading", total=None)
@@ -44,7 +68,11 @@ class Command(Helped):
 
                 sheet = sheets.read_sheet(file, name=path.name, kind=options["kind"], progress=progress)
                 bar.update(task, total=sheet.found.count)
-                report = sheets.land(sheet, by=None, dry_run=options["dry_run"], progress=progress)
+                if options["dry_run"]:
+                    report = sheets.land(sheet, by=None, dry_run=True, progress=progress)
+                else:
+                    with sheets.prepared(sheet, by=None, progress=progress) as land_now:
+                        report = land_now()
         except OSError as error:
             raise CommandError(f"{path}: {error.strerror or error}") from None
         except (sheets.UnreadableFile, Refused) as refused:
@@ -52,7 +80,59 @@ class Command(Helped):
         except sheets.BadRows as bad:
             self._name(bad, as_json=options["json"])
             raise SystemExit(1) from None
-        self._tell(report, as_json=options["json"])
+        self._print_report(report, as_json=options["json"])
+
+    def _any(self, path: Path, options: dict[str, Any]) -> None:
+        kind = options["kind"] or "stock"
+        if kind not in free.TABLES:
+            raise CommandError(f"with --any want --as one of {', '.join(free.TABLES)}")
+        if kind == "design" and not options["design"] and not options["dry_run"]:
+            raise CommandError("want --design with the name of the design")
+        target = free.ImportTarget(kind, **{name: options[name] for name in ("place", "design", "revision")})
+        try:
+            mapping = free.read_mapping(json.dumps(dict(_pair(each) for each in options["map"])))
+            corrections: Path | None = options["corrections"]
+            changes = free.read_corrections(corrections.read_text(encoding="utf-8")) if corrections else []
+            with path.open("rb") as file:
+                parts = free.read_list(file, path.name, mapping=mapping, corrections=changes)
+            if options["dry_run"]:
+                self._show(parts, as_json=options["json"])
+                return
+            report = free.land_list(parts, target, by=None)
+        except OSError as error:
+            raise CommandError(f"{error.filename or path}: {error.strerror or error}") from None
+        except (free.BadListOption, UnicodeDecodeError) as refused:
+            raise CommandError(str(refused)) from None
+        except (sheets.UnreadableFile, Refused) as refused:
+            raise CommandError(f"{path}: {refused}") from None
+        except sheets.BadRows as bad:
+            self._name(bad, as_json=options["json"])
+            raise SystemExit(1) from None
+        self._print_report(report, as_json=options["json"])
+
+    def _show(self, parts: free.FreeList, *, as_json: bool) -> None:
+        """What each row is read as, beside what was typed."""
+        preview = parts.as_dict()
+        if as_json:
+            self.stdout.write(json.dumps(preview, ensure_ascii=False))
+            return
+        for table in preview["tables"]:
+            columns = ", ".join(
+                f"{heading}: {meaning or 'not read'}" for heading, meaning in table["mapping"].items()
+            )
+            self.stdout.write(f"{table['sheet']}, headings in row {table['first_row']}: {columns}")
+            for heading, convention in table["conventions"].items():
+                self.stdout.write(f"  {heading}: {convention}")
+            for row in table["rows"]:
+                count = "?" if row["quantity"] is None else row["quantity"]
+                where = f", {row['place']}" if row["place"] else ""
+                self.stdout.write(f"  {row['row']}: {row['typed']}")
+                self.stdout.write(f"      {count} x {row['spec_text'] or 'nothing known'}{where}")
+                for line in (*row["doubt"], *(f"TO SETTLE: {each}" for each in row["problem"])):
+                    self.stdout.write(f"      {line}")
+        for note in preview["notes"]:
+            self.stdout.write(note)
+        self.stdout.write(f"{preview['rows']} rows, {preview['problems']} to settle. Nothing is kept.")
 
     def _bar(self) -> Progress:
         """A bar on a terminal; nothing elsewhere."""
@@ -72,7 +152,7 @@ class Command(Helped):
             self.stderr.write(f"and {unnamed} more", style_func=str)
         self.stderr.write(str(bad))
 
-    def _tell(self, report: sheets.Report, *, as_json: bool) -> None:
+    def _print_report(self, report: sheets.Report, *, as_json: bool) -> None:
         if as_json:
             self.stdout.write(json.dumps(report.as_dict(), ensure_ascii=False))
             return
@@ -87,3 +167,11 @@ class Command(Helped):
             self.stdout.write(note)
         if report.dry_run:
             self.stdout.write("This was a preview: nothing is kept.")
+
+
+def _pair(text: str) -> tuple[str, str]:
+    """`Wert=value` as heading and meaning.  CommandError where there is no equals sign."""
+    heading, sign, meaning = text.rpartition("=")
+    if not sign:
+        raise CommandError(f"--map {text[:60]}: want HEADING=MEANING")
+    return heading, meaning

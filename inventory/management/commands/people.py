@@ -41,10 +41,10 @@ class Command(Helped):
         role = what.add_parser("role", help="give another role")
         role.add_argument("name")
         role.add_argument("role", choices=ROLES)
-        for word, told in (
+        for word, help_text in (
             ("password", "give a new password"), ("out", "shut out"), ("back", "let in again"),
         ):  # fmt: skip
-            what.add_parser(word, help=told).add_argument("name")
+            what.add_parser(word, help=help_text).add_argument("name")
 
     def handle(self, *args: Any, **options: Any) -> None:
         try:

@@ -3,6 +3,7 @@
 import json
 from typing import Any
 
+from django.conf import settings
 from django.core.management.base import CommandError, CommandParser
 
 from inventory.bench_settings import SETTINGS, BadSettings, set_bench, settings_of_bench
@@ -34,9 +35,10 @@ class Command(Helped):
             row = set_bench(given) if given else settings_of_bench()
         except BadSettings as wrong:
             raise CommandError(str(wrong)) from None
-        told = {name: getattr(row, name) for name in SETTINGS}
+        values = {name: getattr(row, name) for name in SETTINGS}
         if options["json"]:
-            self.stdout.write(json.dumps(told))
+            self.stdout.write(json.dumps({**values, "time_zone": settings.TIME_ZONE}))
             return
-        for name, text in told.items():
+        for name, text in values.items():
             self.stdout.write(f"{name} = {text}")
+        self.stdout.write(f"time zone: {settings.TIME_ZONE} ({settings.TIME_ZONE_SOURCE})")

@@ -6,8 +6,9 @@ from django.contrib.auth.models import User
 from django.core.exceptions import ValidationError
 from django.core.management.base import CommandError, CommandParser
 from django.db import transaction
+from django.utils.timezone import localtime
 
-from inventory.keys import TERMINAL, kept_key
+from inventory.keys import TERMINAL, kept_key, revoke
 from inventory.ledger import Refused
 from inventory.management.helped import Helped
 from inventory.people import add_person, change_person
@@ -62,7 +63,8 @@ class Command(Helped):
             if not 0 < len(options["key"]) <= 60 or not options["key"].isprintable():
                 raise CommandError("the name of a key has 1 to 60 printable characters")
             if options["new"]:
-                person.access_keys.filter(name=options["key"]).delete()
+                for old in person.access_keys.filter(name=options["key"]):
+                    revoke(old)
             key = kept_key(person, options["key"])
         except ValidationError as wrong:
             raise CommandError(f"{name!r} as a name to sign in with: {' '.join(wrong.messages)}") from None
@@ -73,14 +75,19 @@ class Command(Helped):
 
     def list(self, person: User) -> None:
         rows = [
-            (key.name, f"{key.made_at:%Y-%m-%d}", f"{key.used_on:%Y-%m-%d}" if key.used_on else "never")
+            (
+                key.name,
+                f"{localtime(key.made_at):%Y-%m-%d}",
+                f"{key.used_on:%Y-%m-%d}" if key.used_on else "never",
+            )
             for key in person.access_keys.order_by("made_at", "id")
         ]
         show(stream_of(self.stdout), f"Keys of {person.username}", ("key", "made", "last used"), rows)
 
     def revoke(self, person: User, name: str) -> None:
-        gone, _each = person.access_keys.filter(name=name).delete()
-        if not gone:
+        gone = person.access_keys.filter(name=name).first()
+        if gone is None:
             known = ", ".join(person.access_keys.values_list("name", flat=True)) or "none"
             raise CommandError(f"{person.username} has no key called {name}; there are: {known}")
+        revoke(gone)
         self.stderr.write(f"{name} of {person.username} opens nothing any more")

@@ -5,6 +5,7 @@ from collections.abc import Mapping
 from typing import Any, TextIO
 
 from django.core.management.base import CommandError, CommandParser
+from django.utils.timezone import localtime
 
 from inventory.management.helped import Helped
 from inventory.models import Board, Lot, Movement
@@ -63,7 +64,7 @@ def print_trace(out: TextIO, trace: LotTrace, where: Mapping[int, str]) -> None:
     lot = trace.lot
     rows = [
         (
-            f"{line.at:%Y-%m-%d %H:%M}",
+            f"{localtime(line.at):%Y-%m-%d %H:%M}",
             line.kind + (" (borrowed)" if line.borrow else ""),
             str(line.quantity),
             f"{where[line.from_place_id]} {line.from_ref}".rstrip(),
@@ -110,7 +111,7 @@ def _line(line: Movement, where: Mapping[int, str]) -> dict[str, Any]:
         "quantity": line.quantity,
         "from": f"{where[line.from_place_id]} {line.from_ref}".rstrip(),
         "to": f"{where[line.to_place_id]} {line.to_ref}".rstrip(),
-        "at": line.at.isoformat(),
+        "at": localtime(line.at).isoformat(),
         "by": line.by.get_username() if line.by else None,
         "borrow": line.borrow,
         "note": line.note,

@@ -34,6 +34,9 @@ const light = (ref, how = {}) => {
       found.scrollIntoView({ block: "nearest" });
     }
     if (row) {
+      for (let fold = row.closest("details"); fold; fold = fold.parentElement.closest("details")) {
+        fold.open = true;
+      }
       const [what, state, holds] = [...row.querySelectorAll("td")].map((cell) => cell.innerText.replace(/\s+/g, " ").trim());
       found.querySelector(".value").textContent = row.dataset.ref;
       found.querySelector(".what").textContent = what;

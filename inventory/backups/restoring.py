@@ -1,0 +1,224 @@
+"""Putting a backup in the place of what is there, which is kept.
+
+The rows are built apart, compared with what the backup says of them, and then take the place of the others in
+one transaction: on SQLite by the database's own backup call, which heeds the locks of whoever is at work and
+any write-ahead file that was left behind; on PostgreSQL as one transaction of the database.
+"""
+
+import os
+import sqlite3
+from collections.abc import Iterator
+from contextlib import closing, contextmanager
+from dataclasses import dataclass
+from hashlib import sha256
+from pathlib import Path
+
+from django.conf import settings
+from django.core.management import call_command
+from django.core.management.commands import migrate
+from django.db import DatabaseError, DataError, IntegrityError, connection, transaction
+
+from inventory import unchanged
+from inventory.backups import tables
+from inventory.backups.archive import Backup, BadBackup, opened
+from inventory.backups.dated import folder_of_before, stamp
+from inventory.backups.taking import KEPT_FILES, picture_files, write
+from inventory.installation import Unfit, begin, database_file, refuse_newer, secret_key_path
+
+
+@dataclass(frozen=True)
+class Restored:
+    """What was put in place, and where what was there is kept."""
+
+    made_at: str
+    rows: int
+    pictures: int
+    kept: Path | None
+    settings: dict[str, str]
+    """Settings of the environment that the backup was taken with."""
+
+
+def restore(path: Path) -> Restored:
+    """Put the backup in the place of what is there.  BadBackup where it will not do: nothing is changed."""
+    with opened(path) as backup:
+        if later := tables.unknown(_migrations(backup)):
+            raise BadBackup(
+                f"{path} was made by a newer Rehome ({backup.manifest['rehome']}, with {later[0]}): "
+                "update this one first"
+            )
+        begin()
+        kept = _kept_aside()
+        file = database_file()
+        if file is None:
+            with transaction.atomic():
+                _drop_tables()
+                _build(backup)
+        else:
+            apart = Path(settings.HOME) / f".restoring-{os.getpid()}.sqlite3"
+            try:
+                with _instead(apart):
+                    _build(backup)
+                _put_in_place(apart, file)
+            finally:
+                for ending in ("", "-wal", "-shm"):
+                    Path(f"{apart}{ending}").unlink(missing_ok=True)
+        _put_files(backup)
+        call_command(migrate.Command(), verbosity=0, interactive=False)
+        return Restored(
+            backup.manifest["made_at"], backup.rows, len(backup.pictures), kept, backup.manifest["settings"]
+        )
+
+
+def has_anything() -> bool:
+    """Whether there is anything that a backup would take the place of."""
+    file = database_file()
+    if file is not None and not (file.exists() and file.stat().st_size):
+        return False
+    try:
+        return bool(connection.introspection.table_names())
+    except DatabaseError:
+        return True
+
+
+def _migrations(backup: Backup) -> list[tuple[str, str]]:
+    return [(app, name) for app, name in backup.manifest["migrations"]]
+
+
+# --- what is there
+
+
+def _kept_aside() -> Path | None:
+    """Keep what is there: as a backup; where none can be taken of it, as it lies."""
+    if not has_anything():
+        _set_files_aside(database_file())  # a write-ahead file whose database is gone
+        return None
+    try:
+        refuse_newer()
+        aside = folder_of_before() / f"before-restore-{stamp()}.backup"
+        write(aside)
+        return aside
+    except (DatabaseError, sqlite3.Error, Unfit, BadBackup, LookupError, ValueError):
+        connection.close()
+    if file := database_file():
+        return _set_files_aside(file)
+    with connection.cursor() as cursor:
+        schema = f"before_restore_{stamp().replace('-', '_').lower()}"
+        cursor.execute(f"CREATE SCHEMA {schema}")
+        for name in _own_tables():
+            cursor.execute(f"ALTER TABLE {connection.ops.quote_name(name)} SET SCHEMA {schema}")
+    return Path(f"schema {schema}")
+
+
+def _set_files_aside(file: Path | None) -> Path | None:
+    """Move the files of a database that cannot be read, and the pictures with it."""
+    there = [path for path in (Path(f"{file}{end}") for end in ("", "-wal", "-shm")) if path.exists()]
+    there = [path for path in there if path.stat().st_size] or there[1:]
+    if file is None or not there:
+        return None
+    unchanged.stop_watching()
+    connection.close()
+    aside = folder_of_before() / f"before-restore-{stamp()}"
+    aside.mkdir(mode=0o700)
+    for path in there:
+        path.replace(aside / path.name)
+    if Path(settings.MEDIA_ROOT).exists():
+        Path(settings.MEDIA_ROOT).replace(aside / "pictures")
+    if secret_key_path().exists():
+        (aside / "secret-key").write_bytes(secret_key_path().read_bytes())
+    return aside
+
+
+def _own_tables() -> list[str]:
+    """The tables in the database that are Rehome's, of whatever version."""
+    ours = ("auth_", "django_", "inventory_", "repairs_")
+    return sorted(name for name in connection.introspection.table_names() if name.startswith(ours))
+
+
+def _drop_tables() -> None:
+    with connection.cursor() as cursor:
+        for name in _own_tables():
+            cursor.execute(f"DROP TABLE {connection.ops.quote_name(name)} CASCADE")
+
+
+# --- what comes
+
+
+def _build(backup: Backup) -> None:
+    """Fill an empty database from the backup; BadBackup where it comes out otherwise than it says."""
+    present = tables.built(_migrations(backup))
+    expected = backup.manifest["tables"]
+    if {table._meta.db_table for table in present} != set(expected):
+        raise BadBackup(f"{backup.path} holds other tables than its migrations make")
+    try:
+        with tables.in_any_order(), transaction.atomic():
+            for table in present:
+                with backup.archive.open(f"tables/{table._meta.db_table}.jsonl") as lines:
+                    tables.read_table(table, lines)
+            tables.set_last_ids(present, backup.manifest["last_ids"])
+    except (ValueError, KeyError, DataError, IntegrityError) as error:
+        raise BadBackup(f"{backup.path} holds what the database refuses: {error}") from None
+    for table in present:
+        name = table._meta.db_table
+        if tables.summary_of(table) != expected[name]:
+            raise BadBackup(f"{name} came out otherwise than it is in {backup.path}: nothing was changed")
+
+
+@contextmanager
+def _instead(file: Path) -> Iterator[None]:
+    """Let the connection lead to another SQLite file."""
+    connection.close()
+    usual = connection.settings_dict["NAME"]
+    connection.settings_dict["NAME"] = str(file)
+    with connection.cursor() as cursor:
+        cursor.execute("PRAGMA synchronous = OFF")  # what takes its place is synced when it does
+    try:
+        yield
+    finally:
+        connection.close()
+        connection.settings_dict["NAME"] = usual
+
+
+def _put_in_place(apart: Path, file: Path) -> None:
+    """Overwrite the database as one transaction of its own; where it is none, take its name."""
+    unchanged.stop_watching()
+    connection.close()
+    try:
+        with closing(sqlite3.connect(file, timeout=60)) as live:
+            live.execute("PRAGMA journal_mode=WAL")
+            with closing(sqlite3.connect(apart)) as source:
+                source.backup(live)
+            live.execute("PRAGMA wal_checkpoint(TRUNCATE)")
+    except sqlite3.DatabaseError:
+        _set_files_aside(file)
+        apart.replace(file)
+    file.chmod(0o600)
+
+
+def _put_files(backup: Backup) -> None:
+    """The pictures, and only those; the secret key, with which keys and sessions were made."""
+    folder = Path(settings.MEDIA_ROOT)
+    for name in backup.pictures:
+        data = backup.archive.read(name)
+        target = folder.joinpath(*name.split("/")[1:])
+        if target.name != f"{sha256(data).hexdigest()}.jpg" or target.parent.name != target.name[:2]:
+            raise BadBackup(f"{name} in {backup.path} is no picture of a workshop")
+        if not target.exists() or target.stat().st_size != len(data):
+            target.parent.mkdir(mode=0o700, parents=True, exist_ok=True)
+            _replace(target, data)
+    wanted = {name.rpartition("/")[2] for name in backup.pictures}
+    for path in picture_files():
+        if path.name not in wanted:  # what was there is kept, its pictures too
+            path.unlink(missing_ok=True)
+    for name in KEPT_FILES:
+        data = backup.read(name) or b""
+        if data and (name != "secret-key" or not os.environ.get("REHOME_SECRET_KEY")):
+            _replace(Path(settings.HOME) / name, data)
+    if secret_key_path().exists() and not os.environ.get("REHOME_SECRET_KEY"):
+        settings.SECRET_KEY = secret_key_path().read_text().strip()
+
+
+def _replace(path: Path, data: bytes) -> None:
+    beside = path.with_name(f".{path.name}.{os.getpid()}")
+    beside.touch(mode=0o600)
+    beside.write_bytes(data)
+    beside.replace(path)

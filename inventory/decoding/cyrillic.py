@@ -1,0 +1,62 @@
+"""Values printed in Cyrillic letters: 15Н, М47, 1р5, 5К1, 500 мкФ, 25 В, 1 кОм.
+
+Letters of GOST 11076, the letter at the decimal point as in IEC 60062: п, Н, М (or мк) for pico, nano, micro
+on capacitors; Е (R), К, М, Г for ohms, kilo, mega, giga on resistors. From memory. Type numbers are left as
+they are printed.
+"""
+
+from __future__ import annotations
+
+import re
+
+UNITS = {
+    "мкф": "µF", "нф": "nF", "пф": "pF", "мф": "µF", "ф": "F", "ом": "Ω", "ком": "kΩ", "мом": "MΩ",
+    "гом": "GΩ", "мкгн": "µH", "мгн": "mH", "гн": "H", "в": "V", "кв": "kV", "вт": "W", "гц": "Hz",
+    "кгц": "kHz", "мгц": "MHz",
+}  # fmt: skip
+POINTS = {
+    "п": "p", "р": "p", "н": "n", "мк": "µ", "е": "R", "к": "K", "г": "G", "м": "M",
+}  # fmt: skip
+TOLERANCES = {"и": "J", "с": "K", "в": "M", "л": "G", "р": "F", "ж": "F", "у": "F", "д": "D", "ф": "N"}
+"""Letters of the old Soviet standard behind the value: И 5 %, С 10 %, В 20 %, Л 2 %, Р 1 % (GOST 11076)."""
+
+_UNIT = re.compile(rf"([0-9]*[.,]?[0-9]*)({'|'.join(sorted(UNITS, key=len, reverse=True))})", re.IGNORECASE)
+_POINTED = re.compile(r"([0-9]{0,3})(мк|[прнекгм])([0-9]{0,3})([исвлржудф]?)", re.IGNORECASE)
+
+
+_GROUP = re.compile(r"Н([1-9]0)|([МП])([1-9][0-9]{1,3})|МП0", re.IGNORECASE)
+"""Temperature groups of GOST 5.621: drift in % over the range, or ppm/K down (М) and up (П); from memory."""
+
+
+def in_latin(text: str) -> str:
+    """The text with the values among its words spelled in Latin letters.
+
+    Beside a value what else looks like one may be a temperature group: М1500, МП0, Н90.
+    """
+    words = text.split()
+    groups = [bool(_GROUP.fullmatch(word)) for word in words]
+    if not any(groups) or all(groups) or len(words) == 1:
+        return " ".join(map(word_in_latin, words))
+    return " ".join(
+        group_in_latin(word) if group else word_in_latin(word)
+        for word, group in zip(words, groups, strict=True)
+    )
+
+
+def group_in_latin(word: str) -> str:
+    match = _GROUP.fullmatch(word)
+    if match is None or match[1]:
+        return f"({word})"  # a drift in per cent has no letter elsewhere
+    return f"{'N' if match[2] in 'Мм' else 'P'}{match[3]}" if match[2] else "NP0"
+
+
+def word_in_latin(word: str) -> str:
+    unit = _UNIT.fullmatch(word)
+    if unit:
+        return unit[1] + UNITS[unit[2].lower()]
+    pointed = _POINTED.fullmatch(word)
+    if pointed and (pointed[1] or pointed[3]):
+        before, point, after, tolerance = pointed.groups()
+        letter = POINTS[point.lower()]
+        return f"{before}{letter}{after}{TOLERANCES.get(tolerance.lower(), '')}"
+    return word

@@ -1,0 +1,267 @@
+"""The reader of parts that carry neither a value code nor a semiconductor's type: fuses, varistors, NTCs,
+relays, cells, sockets.
+
+Sources: fuse letters as in `type_numbers.fuse_marks`; cell letters and nominal volts of IEC 60086, from
+memory; makers' series of varistors, thermistors and relays from memory of their data sheets.
+"""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Iterator
+from decimal import Decimal
+from typing import NamedTuple
+
+from inventory.type_numbers.fuse_marks import read_fuse
+
+from .candidates import Candidate, NamedType, Notation, Used
+from .known import Known
+from .words import MarkingLine
+
+LITHIUM = "Lithium cell: never charge, open or solder to it, and keep it from being shorted."
+OHM = 10**6
+
+
+def part_marks(line: MarkingLine, known: Known) -> Iterator[Candidate]:
+    """What the whole line says; nothing where a character of it is unreadable."""
+    if not all(word.whole for word in line.seen):
+        return
+    text = " ".join(word.whole for word in line.seen).upper()
+    for read in (fuse, varistor, thermistor, relay, cell, socket):
+        yield from (each for each in read(text) if known.asks(each.kind))
+
+
+# ── Fuses ────────────────────────────────────────────────────────────────────────────────────────
+
+FUSE = Notation("fuse link", "IEC 60127", "fuse", 1.0, {"fuse": 30.0, "glass": 2.0})
+_SPEEDS = {"very_fast": "FF", "fast": "F", "medium": "M", "slow": "T", "very_slow": "TT"}
+_WHOLE_FUSE = re.compile(
+    r"(?:FUSE )?(FF|F|TT|T|M)? ?([0-9]{1,3}(?:[.,][0-9]{1,3})?) ?(M?A) ?([LEH])? ?(?:([0-9]{2,4}) ?V)?"
+    r"|(?:FUSE )?(FF|F|TT|T|M) ?([0-9]{1,3}(?:[.,][0-9]{1,3})?)(?: ?/ ?| )([0-9]{2,4})"
+)
+MAX_AMPS = 125
+_AMPS_ALONE = 0.2
+"""Amps without a letter for the speed may stand on a switch or a plug as well."""
+
+
+def fuse(text: str) -> Iterator[Candidate]:
+    """T1.6A 250V, T2AL250V, F500mA, F1/250."""
+    match = _WHOLE_FUSE.fullmatch(text)
+    if match is None:
+        return
+    written = f"{match[6]}{match[7]}A {match[8]}V" if match[6] else text.removeprefix("FUSE ")
+    facts = read_fuse(written)
+    if not 0 < facts.get("amps", 0) <= MAX_AMPS:
+        return
+    amps, speed = facts["amps"], facts.get("speed", "")
+    size = f"{amps * 1000:f}".rstrip("0").rstrip(".") + "mA" if amps < 1 else f"{amps.normalize():f}A"
+    volts = facts.get("volts")
+    letter = match[4] or ""
+    number = f"{_SPEEDS.get(speed, '')}{size}{letter}{f'{volts:f}V' if volts else ''}"
+    words = f"{speed.replace('_', ' ')} fuse, {size}".strip() + (f", {volts:f} V" if volts else "")
+    traits = {name: plain_text(facts[name]) for name in ("speed", "breaking") if name in facts}
+    yield Candidate(
+        FUSE, None, ((text, words),), 2.0 if speed else _AMPS_ALONE, volts=volts, traits=traits,
+        type=NamedType(number, function=words), reasons=("amps, and before them how fast it blows",),
+        cautions=("A fuse is replaced by one of the same amps, speed and breaking capacity only.",),
+    )  # fmt: skip
+
+
+def plain_text(fact: object) -> str:
+    return f"{fact:f}" if isinstance(fact, Decimal) else str(fact)
+
+
+# ── Varistors and thermistors ────────────────────────────────────────────────────────────────────
+
+VARISTOR = Notation("varistor type", "makers' data sheets", "other", 1.0, {"varistor": 30.0, "disc": 3.0})
+_BY_VOLTS = re.compile(
+    r"(?:(?:ZNR|TVR|TNR|JVR|MYG|MOV|CNR|ERZ-?V|FNR|HEL|VDR)[- ]?)?([0-9]{1,2})([DKN])([0-9]{2})([0-3])"
+    r"([KLJMU]?)"
+    r"|(?:TVR|TNR)[- ]?([0-9]{2})([0-9]{2})([0-3])"
+)
+_BY_AC_VOLTS = re.compile(r"(?:SIOV[- ]?)?(S|B)([0-9]{2})(K)([0-9]{2,3})")
+_BY_ENERGY = re.compile(r"V([0-9]{2,4})(LA|ZA)([0-9]{1,3})[A-Z]?")
+
+
+def varistor(text: str) -> Iterator[Candidate]:
+    """14D471K is 470 V at 1 mA on a 14 mm disc, S14K250 stands 250 V of alternating current."""
+    if match := _BY_VOLTS.fullmatch(text):
+        disc, figures, noughts = (match[1] or match[6], match[3] or match[7], match[4] or match[8])
+        volts = int(figures) * 10 ** int(noughts)
+        words = f"varistor, {volts} V at 1 mA, disc of {int(disc)} mm"
+        plausible = 5 <= int(disc) <= 40 and 18 <= volts <= 1800
+    elif match := _BY_AC_VOLTS.fullmatch(text):
+        volts = int(match[4])
+        words = f"varistor for {volts} V of alternating current, disc of {int(match[2])} mm"
+        plausible = 5 <= int(match[2]) <= 80 and 11 <= volts <= 1100
+    elif match := _BY_ENERGY.fullmatch(text):
+        volts = int(match[1])
+        words = f"varistor for {volts} V of {'alternating' if match[2] == 'LA' else 'direct'} current"
+        plausible = volts <= 2800
+    else:
+        return
+    if plausible:
+        yield Candidate(
+            VARISTOR, None, ((text, words),), 3.0, reasons=(words,),
+            type=NamedType(text.replace(" ", ""), function=words),
+            cautions=("Across the mains: the same volts and at least the same disc, nothing else.",),
+        )  # fmt: skip
+
+
+NTC = Notation("thermistor type", "makers' data sheets", "thermistor", 1.0, {"thermistor": 30.0, "disc": 2.0})
+_INRUSH = re.compile(r"(?:NTC|MF72)?[- ]?([0-9]{1,3}(?:\.[0-9])?)D(?:2)?[- ]?([0-9]{1,2})")
+_SCK = re.compile(r"SCK[- ]?(?:([0-9]{2}))?([0-9][0-9R][0-9]?)([0-9])")
+_MF52 = re.compile(
+    r"(?:NTC[- ]?)?MF(?:52|58|11)[A-Z]?[- ]?([0-9]{2})([0-5])[A-Z]?(?:[- ]?(3[0-9]{3}|4[0-9]{3}))?"
+)
+
+
+def thermistor(text: str) -> Iterator[Candidate]:
+    """5D-9: 5 ohm cold, disc of 9 mm, against the inrush; SCK 083: 8 ohm, 3 A; MF52-103: 10 k, to measure."""
+    traits = {"curve": "ntc", "use": "inrush"}
+    if match := _INRUSH.fullmatch(text):
+        ohms, words = Decimal(match[1]), f"NTC, {match[1]} Ω at 25 °C, disc of {match[2]} mm, against inrush"
+        if not (Decimal("0.7") <= ohms <= 400 and 5 <= int(match[2]) <= 40):
+            return
+    elif match := _SCK.fullmatch(text):
+        figures = match[2].replace("R", ".")
+        ohms = Decimal(figures)
+        words = f"NTC, {ohms.normalize():f} Ω at 25 °C, {match[3]} A, against inrush"
+    elif match := _MF52.fullmatch(text):
+        ohms = Decimal(int(match[1]) * 10 ** int(match[2]))
+        words = f"NTC, {ohms:f} Ω at 25 °C" + (f", B {match[3]} K" if match[3] else "")
+        traits = {"curve": "ntc", "use": "sense", **({"b_k": match[3]} if match[3] else {})}
+    else:
+        return
+    if ohms > 0:
+        yield Candidate(
+            NTC, int(ohms * OHM), ((text, words),), 2.0, traits=traits, reasons=(words,),
+            type=NamedType(text.replace(" ", ""), function=words),
+        )  # fmt: skip
+
+
+# ── Relays ───────────────────────────────────────────────────────────────────────────────────────
+
+RELAY = Notation("relay type", "makers' data sheets", "other", 1.0, {"relay": 30.0})
+_RELAY = re.compile(
+    r"(G[2-9][A-Z]{0,4}-[0-9]{1,4}[A-Z0-9-]*|MY[234][A-Z]{0,3}|LY[1234][A-Z]{0,3}"
+    r"|J(?:ZC|QC|QX|RC|RX|TX|ZX)-[0-9]{1,3}[A-Z]{0,3}[A-Z0-9()/-]*|HF[0-9]{1,4}[A-Z][A-Z0-9/-]*"
+    r"|S(?:RD|RS|LA|RA|MI|RU)-(?:S-)?[0-9]{2,3}VDC[A-Z0-9-]*|(?:TQ2|TX2|DS[12][A-Z]?|JS1|JW[12]|AGN|ATQ)[A-Z0-9-]*-[A-Z0-9-]+"
+    r"|V23[0-9]{3}-?[A-Z0-9-]*|RT[0-9]{6}|RTE?[0-9]{5}|RY[0-9]{6}|(?:[34][0-9]|5[0-9]|6[0-9])\.[0-9]{2}(?:\.[0-9.]+)?"
+    r"|OMI-[A-Z0-9-]+|OJE?-[A-Z0-9-]+|FBR[0-9]{2}[A-Z0-9-]*|MR[0-9]{2}-[0-9]+[A-Z]*|UC2-[0-9A-Z]+|EA2-[0-9A-Z]+)"
+)
+_COIL = re.compile(r"(?:DC ?|COIL ?)*([0-9]{1,3}(?:\.[0-9])?) ?V ?(DC|AC)?|DC([0-9]{1,3})V?")
+_COIL_INSIDE = re.compile(r"(?:^|[-D C])(?:DC)?([0-9]{1,3})VDC|DC([0-9]{1,3})V?(?:-|$)")
+
+
+def relay(text: str) -> Iterator[Candidate]:
+    """A relay by its maker's series, with the volts of its coil where they are printed."""
+    head, _, rest = text.partition(" ")
+    if not _RELAY.fullmatch(head):
+        return
+    coil = _COIL.fullmatch(rest) if rest else _COIL_INSIDE.search(head)
+    volts = next((each for each in coil.groups() if each and each[0].isdigit()), "") if coil else ""
+    kind = "AC" if coil and "AC" in coil[0] else "DC"
+    words = "relay" + (f", coil of {Decimal(volts).normalize():f} V {kind}" if volts else "")
+    used: Used = ((head, "relay type"), *(((rest, f"coil {volts} V"),) if rest and volts else ()))
+    yield Candidate(
+        RELAY, None, used, 3.0 if volts else 1.5, volts=Decimal(volts) if volts else None, reasons=(words,),
+        type=NamedType(head, function=words),
+        cautions=("Contacts: what they switch is not on this line; read it on the case before mains.",),
+    )  # fmt: skip
+
+
+# ── Cells ────────────────────────────────────────────────────────────────────────────────────────
+
+CELL = Notation("cell type", "IEC 60086", "other", 1.0, {"cell": 300.0})
+
+
+class Chemistry(NamedTuple):
+    words: str
+    volts: str
+    lithium: bool = False
+
+
+_CHEMISTRY = {
+    "CR": Chemistry("lithium manganese dioxide cell", "3", True),
+    "BR": Chemistry("lithium carbon monofluoride cell", "3", True),
+    "ER": Chemistry("lithium thionyl chloride cell", "3.6", True),
+    "FR": Chemistry("lithium iron disulphide cell", "1.5", True),
+    "LR": Chemistry("alkaline cell", "1.5"),
+    "SR": Chemistry("silver oxide cell", "1.55"),
+    "PR": Chemistry("zinc air cell", "1.4"),
+    "MR": Chemistry("mercury cell", "1.35"),
+    "R": Chemistry("zinc carbon cell", "1.5"),
+    "HR": Chemistry("nickel metal hydride cell", "1.2"),
+    "KR": Chemistry("nickel cadmium cell", "1.2"),
+}
+_CELL = re.compile(
+    r"(CR|BR)((?:1|2|3)[0-9]{3}|2|123A|1/3N|1/2AA|2/3A|17345|14250|P2|V3)[A-Z/]{0,4}"
+    r"|(ER)([1-3][0-9]{4})[A-Z/]{0,3}|(LR)(0?[1-9]|1[0-9]|20|4[1-9]|5[0-9]|6[0-9]|[67][0-9]{2}|11[0-9]{2})"
+    r"|(SR)([4-6][0-9]|[0-9]{3,4}S?W)|(R)(0?3|6|10|12|14|20)P?|(FR|HR|KR)(0?3|6|14|20|[0-9]{2}/[0-9]{2})"
+)
+_STACK = re.compile(r"([2-9])(LR|R|F|CR)([0-9]{1,3})")
+_THIONYL = re.compile(r"(TL[LH]?-?[0-9]{4}|LS[- ]?1[47][0-9]{3}|SL-?[0-9]{3})[A-Z/]{0,3}")
+_AS_RESISTOR = 0.01
+"""R6 and R20 are ohms far more often than cells."""
+
+
+def cell(text: str) -> Iterator[Candidate]:
+    """A cell by IEC 60086: chemistry, then shape: CR2032 is lithium, 20 mm by 3.2 mm."""
+    head, _, rest = text.partition(" ")
+    if rest and not re.fullmatch(r"[0-9](?:\.[0-9]{1,2})? ?V", rest):
+        return
+    if match := _CELL.fullmatch(head):
+        letters, shape = (group for group in match.groups() if group)
+        chemistry, weight = _CHEMISTRY[letters], _AS_RESISTOR if letters == "R" else 3.0
+        size = (
+            f", {int(shape[:2])} mm by {Decimal(shape[2:]) / 10} mm"
+            if re.fullmatch(r"[1-3][0-9]{3}", shape)
+            else ""
+        )
+        words = f"{chemistry.words}, {chemistry.volts} V{size}"
+    elif match := _STACK.fullmatch(head):
+        letters = {"F": "R"}.get(match[2], match[2])
+        chemistry, weight = _CHEMISTRY[letters], 0.5
+        words = f"battery of {match[1]}: {chemistry.words}, {Decimal(chemistry.volts) * int(match[1])} V"
+    elif _THIONYL.fullmatch(head):
+        chemistry, weight = _CHEMISTRY["ER"], 1.0
+        words = f"{chemistry.words}, 3.6 V"
+    else:
+        return
+    volts = Decimal(rest.rstrip("V ")) if rest else None
+    used: Used = ((head, words), *(((rest, "nominal volts"),) if rest else ()))
+    yield Candidate(
+        CELL, None, used, weight * (3.0 if rest else 1.0), volts=volts, reasons=(words,),
+        type=NamedType(head, function=words), cautions=(LITHIUM,) if chemistry.lithium else (),
+    )  # fmt: skip
+
+
+# ── Sockets ──────────────────────────────────────────────────────────────────────────────────────
+
+SOCKET = Notation("socket", "common practice, no source", "socket", 1.0, {"socket": 30.0})
+_SOCKET = re.compile(
+    r"(?:(AUGAT|TEXTOOL|3M|AMP|ARIES|MOLEX|YAMAICHI|PRECI-DIP|ZIF|SAMTEC|BURNDY|CAMBION|SCANBE)[- ])?"
+    r"(?:(DIP|DIL|PLCC|SIP|ZIF)[- ]?([0-9]{1,2})|([0-9]{1,2})[- ]?(?:PIN|WAY)?[- ]?(DIP|DIL|PLCC|SIP))"
+    r"(?: SOCKET)?"
+)
+
+
+def socket(text: str) -> Iterator[Candidate]:
+    """AUGAT 28 DIP, DIL-16: how many ways, in which pattern."""
+    match = _SOCKET.fullmatch(text)
+    if match is None:
+        return
+    maker, pattern, ways = (
+        match[1] or "",
+        (match[2] or match[5]).replace("DIL", "DIP"),
+        int(match[3] or match[4]),
+    )
+    if not 4 <= ways <= 84:
+        return
+    words = f"socket for {ways} legs, {pattern}"
+    name = {"ZIF": "", "3M": "3M", "AMP": "AMP"}.get(maker, maker.title())
+    yield Candidate(
+        SOCKET, None, ((text, words),), 3.0 if maker else 0.5, traits={"ways": str(ways)}, reasons=(words,),
+        type=NamedType(f"{pattern}-{ways}", make=name, function=words),
+    )  # fmt: skip

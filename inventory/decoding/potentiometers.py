@@ -1,0 +1,66 @@
+"""Tapers of potentiometers printed with the value: A100K, B503, 500KA, 47K LOG.
+
+A and B as in the makers' letters of the Far East, A logarithmic and B linear (common practice, no source);
+older European parts use them the other way round, so the taper is said with a caution.
+"""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Iterator
+
+from .candidates import Candidate, Notation
+from .known import Known
+from .letter_codes import OHM, pointed
+from .words import MarkingLine
+
+TAPER = Notation("value with a taper", "makers' practice", "resistor", 0.02, {"trimmer": 40, "chip": 0.1})
+LETTERS = {"A": "logarithmic", "B": "linear", "C": "reverse logarithmic", "W": "s-shaped"}
+WORDS = {
+    "LOG": "logarithmic",
+    "LIN": "linear",
+    "LG": "logarithmic",
+    "LN": "linear",
+    "REV": "reverse logarithmic",
+}
+CAUTION = (
+    "A is logarithmic and B linear on most parts, the other way round on some old European ones: measure"
+)
+
+_VALUE = "(?P<plain>[1-9][0-9]{0,2}[KM][0-9]?|[1-9][0-9]{2})(?:Ω|OHM)?"
+_BEFORE = re.compile(rf"(?P<letter>[ABCW])-?{_VALUE}")
+_BEHIND = re.compile(rf"{_VALUE}-?(?P<letter>[ABCW])")
+_WORD = re.compile(
+    rf"{_VALUE} ?(?P<word>LOG|LIN|LG|LN|REV)\.?|(?P<before>LOG|LIN|LG|LN) ?{_VALUE.replace('plain', 'also')}"
+)
+
+
+def taper_codes(line: MarkingLine, known: Known) -> Iterator[Candidate]:
+    """The line as a value and a taper, in either order."""
+    text = " ".join(word.whole for word in line.seen[:3]).upper()
+    for form in (_BEFORE, _BEHIND, _WORD):
+        match = form.fullmatch(text)
+        if match is None:
+            continue
+        parts = match.groupdict()
+        code = parts["plain"] or parts.get("also") or ""
+        mark = parts.get("letter") or parts.get("word") or parts.get("before") or ""
+        value = ohms_of(code)
+        if not value:
+            continue
+        taper = LETTERS.get(mark) or WORDS[mark]
+        used = ((code, "value"), (mark, f"{taper} taper"))
+        cautions = (CAUTION,) if mark in LETTERS else ()
+        yield Candidate(
+            TAPER, value, used if text.startswith(code) else used[::-1], 1.0, cautions=cautions,
+            traits={"taper": taper},
+        )  # fmt: skip
+
+
+def ohms_of(code: str) -> int:
+    """µΩ of 100K, 1M or 503."""
+    if code.isdigit():
+        return int(code[:2] + "0" * int(code[2])) * OHM
+    at = code.index("K") if "K" in code else code.index("M")
+    units: int = 1000 * OHM if code[at] == "K" else 10**6 * OHM
+    return pointed(code, at, units) or 0

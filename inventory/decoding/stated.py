@@ -1,0 +1,75 @@
+"""What a part with a reading would be: the Spec that the reading states."""
+
+from decimal import Decimal
+from typing import Any
+
+from inventory.decoding.reading import Reading
+from inventory.spec import TRAITS, Spec, SpecError
+
+
+def spec_of(reading: Reading) -> Spec | None:
+    """The Spec that the reading states, without what no Spec of its kind holds; None for nothing."""
+    stated: dict[str, Any] = {
+        "number": reading.number,
+        "make": reading.make,
+        "lead_style": _lead_style(reading),
+        "value": reading.value,
+        "tolerance_percent": _tolerance(reading),
+        "volts": reading.volts,
+        "dielectric": _dielectric(reading),
+        "traits": _traits(reading),
+    }
+    while any(stated.values()) or stated.get("value") == 0:
+        try:
+            return Spec(kind=reading.kind, **stated)
+        except SpecError as refused:
+            refused_names = {problem.pointer.split("/")[1] for problem in refused.problems}
+            if not refused_names & stated.keys():
+                return None
+            stated = {name: fact for name, fact in stated.items() if name not in refused_names}
+    return None
+
+
+def _lead_style(reading: Reading) -> str:
+    """Only where the type's suffix says the package."""
+    if "dual in line" in reading.package:
+        return "dip"
+    return "smd" if "outline" in reading.package else ""
+
+
+def _tolerance(reading: Reading) -> Decimal | None:
+    """Per cent; an absolute tolerance only where it is a plain percentage."""
+    if reading.tolerance_abs is None or not reading.value:
+        return reading.tolerance_percent
+    percent = Decimal(reading.tolerance_abs * 100) / reading.value
+    return percent if percent == round(percent, 4) else None
+
+
+def _dielectric(reading: Reading) -> str:
+    """What the traits say, else what the temperature code means."""
+    if "dielectric" in reading.traits or reading.kind != "capacitor":
+        return str(reading.traits.get("dielectric", ""))
+    if reading.temperature.get("class") == 2:
+        return "class2"
+    return "c0g" if reading.temperature.get("name") in ("C0G", "NP0") else ""
+
+
+def _traits(reading: Reading) -> dict[str, Any]:
+    schema = TRAITS.get(reading.kind, {})
+    offered: dict[str, Any] = {
+        "tolerance_low_percent": None
+        if reading.tolerance_low_percent is None
+        else -reading.tolerance_low_percent,
+        "tolerance_high_percent": reading.tolerance_high_percent,
+        "temperature_char": reading.temperature.get("code"),
+        "tcr_ppm": reading.temperature.get("ppm_per_kelvin"),
+        **reading.traits,
+    }
+    kept: dict[str, Any] = {}
+    for name, fact in offered.items():
+        if name in schema and fact is not None:
+            try:
+                kept[name] = schema[name].read(fact)
+            except ValueError:
+                continue
+    return kept

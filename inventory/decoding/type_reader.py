@@ -1,0 +1,103 @@
+"""The reader of type strings: semiconductor types among the words, with the date or rating beside them."""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Iterator, Sequence
+
+from . import semiconductors
+from .attributes import attributes
+from .beside import dressed, leading, row_weight
+from .candidates import Candidate, NamedType, Notation, Tolerance
+from .known import Known
+from .patterns import MarkingWord
+from .reading import Reading
+from .type_strings import UNREAD
+from .words import MarkingLine
+from .written import shows_its_unit
+
+LONG_TYPE, SURE = 6, 30.0
+"""So many characters do not make a type by chance: it then outweighs readings of single words."""
+MOST_UNREADABLE = 2
+BESIDE_A_VALUE = 0.01
+"""A value with its unit, where some of the print is unreadable, is no type: 4n7?100 is no optocoupler."""
+RATED = re.compile(r"[1-9][0-9]{0,3}V")
+"""?04? 50V: volts that stand apart are those of a part, not the end of its type."""
+CODED_VALUE, LIKE_A_CODE = re.compile(r"[1-9][0-9]{2}[JKM](?![0-9A-Z]|-)|[1-9][0-9]{2}[JKM][0-9]+V"), 0.05
+"""334J is a capacitor far more often than an LM334J whose letters are not printed (common practice)."""
+PASSIVE = frozenset(("resistor", "capacitor", "inductor"))
+
+
+def types(line: MarkingLine, known: Known) -> Iterator[Candidate]:
+    """Each type that the line may name, with the date or rating that the other words give."""
+    partly = any(not word.whole for word in line.words)
+    valued = partly and any(shows_its_unit(word) for word in line.words)
+    rated = [word for word in line.words if partly and RATED.fullmatch(word.whole)]
+    for candidate, taken in named(" ".join(text_of(word) for word in line.words), known):
+        if valued or any(lies_in(word, taken) for word in rated):
+            candidate = candidate.less(BESIDE_A_VALUE)
+        others = [
+            [(word, role) for role in attributes(word, known.era)]
+            for word in others_of(line.words, taken)[:6]
+        ]
+        if not others:
+            yield candidate
+            continue
+        for row in sorted(leading(others), key=row_weight, reverse=True)[:6]:
+            whole = dressed(candidate, row, 0)
+            if whole is not None:
+                yield whole
+
+
+def text_of(word: MarkingWord) -> str:
+    """The word as it is taken here: of a doubtful character what it is taken for, not what was printed."""
+    return word.whole or word.printed
+
+
+def named(text: str, known: Known) -> Iterator[tuple[Candidate, str]]:
+    """A candidate for each type the text may name, with the characters that the type itself takes up."""
+    if known.kind in PASSIVE:
+        return
+    unreadable = text.count("?")
+    if unreadable:
+        most = MOST_UNREADABLE if text.count(" ") < 2 else 1
+        if unreadable > most or known.budget.partial_types <= 0:
+            known.budget.spent_out = True
+            return
+        known.budget.partial_types -= 1
+    for reading in semiconductors.read(text, era=known.era):
+        if unreadable and not reading.number and "V" not in text.upper():
+            continue  # B47??: the V of a zener's end must be read, or it is as good as anything
+        if known.asks(reading.kind):
+            taken = "".join(seen for seen, _ in reading.used)
+            sure = LIKE_A_CODE if CODED_VALUE.match(taken) else SURE if len(taken) >= LONG_TYPE else 1.0
+            yield candidate_of(reading).less(sure), taken
+
+
+def candidate_of(reading: Reading) -> Candidate:
+    tolerance = None
+    if reading.tolerance_percent is not None:
+        spread = float(reading.tolerance_percent) / 100
+        tolerance = Tolerance(
+            percent=reading.tolerance_percent, text=f"±{reading.tolerance_percent} %", spread=spread
+        )
+    return Candidate(
+        Notation(reading.notation, reading.standard, reading.kind), reading.value, reading.used,
+        max(reading.score, 1e-4), tolerance, reading.volts, reading.cautions, reading.reasons,
+        reading.temperature, reading.traits,
+        NamedType(reading.number, reading.make, reading.package, reading.function), reading.date,
+    )  # fmt: skip
+
+
+def others_of(words: Sequence[MarkingWord], taken: str) -> list[MarkingWord]:
+    """The words that are no part of the type."""
+    return [word for word in words if not lies_in(word, taken)]
+
+
+def lies_in(word: MarkingWord, taken: str) -> bool:
+    cells = [seen for seen in word.cells if seen is None or seen[0].isalnum()]
+    taken = "".join(each for each in taken if each.isalnum() or each == UNREAD)
+    return any(
+        all(seen is None or taken[start + at] in seen for at, seen in enumerate(cells))
+        for start in range(len(taken) - len(cells) + 1)
+    )

@@ -1,0 +1,90 @@
+"""The reader of values: which word of a line carries it, and what the words beside add."""
+
+from __future__ import annotations
+
+from typing import Any
+
+from .attributes import Attribute, attributes
+from .beside import agreeing, dressed, in_turn, leading, row_weight
+from .candidates import Candidate
+from .known import Known
+from .series import usualness
+from .value_words import values_of
+from .words import MarkingLine
+from .written import shows_its_unit
+
+FEW_VALUES, MOST_VALUES = 12, 120
+MOST_COMBINED = 1500
+MOST_COMBINATIONS = 24
+PREFERRED, AFTER_A_VALUE = 0.9, 0.05
+"""687 2?: the value stands first; what is half read behind one is its volts (common practice, no source)."""
+
+
+def values(line: MarkingLine, known: Known) -> list[Candidate]:
+    """The value that one of the words carries, with what the others add to it."""
+    words, budget = line.words, known.budget
+    if len(words) == 1:
+        return likely(values_of(words[0], known.kind, budget), known)
+    roles = [attributes(word, known.era) for word in words[:12]]
+    found: list[Candidate] = []
+    carrying = [place for place in range(len(roles)) if not spoken_for(roles[place])]
+    united = [place for place in carrying if shows_its_unit(words[place])]
+    carrying = united or carrying  # a printed unit outweighs whatever stands beside it
+    behind_a_value = False
+    for place, word in enumerate(words[:12]):
+        if place not in carrying and carrying:
+            continue
+        values = values_of(word, known.kind, budget)
+        if not values:
+            continue
+        if behind_a_value and not word.whole:
+            values = [each.less(AFTER_A_VALUE) for each in values]
+        elif word.whole and any(usualness(each.value or 0) >= PREFERRED for each in values):
+            behind_a_value = True
+        values = likely(values, known)
+        others = [
+            [(words[other], role) for role in roles[other]] for other in range(len(roles)) if other != place
+        ]
+        room = MOST_COMBINATIONS if len(values) < FEW_VALUES else 4
+        rows = sorted(filter(agreeing, leading(others)), key=row_weight, reverse=True)[:room]
+        rows = rows or [in_turn(others)]
+        least = row_weight(rows[0]) / 200
+        rows = [row for row in rows if row_weight(row) >= least]
+        if len(found) > MOST_COMBINED:
+            budget.spent_out = True
+            break
+        for candidate in values:
+            for row in rows:
+                whole = dressed(candidate, row, place)
+                if whole is not None:
+                    found.append(whole)
+    return found
+
+
+def likely(values: list[Candidate], known: Known) -> list[Candidate]:
+    """Of many values those near what the meter read, if any is; of these the likeliest."""
+    if len(values) <= FEW_VALUES:
+        return values
+    near = [each for each in values if known.budget.is_near(each.kind, each.value)]
+    if near and len(near) < len(values):
+        known.budget.spent_out = True
+        values = near
+    if len(values) > MOST_VALUES:
+        values = joined(values)
+    if len(values) > MOST_VALUES:
+        known.budget.spent_out = True
+        values = sorted(values, key=known.weigh, reverse=True)[:MOST_VALUES]
+    return values
+
+
+def joined(values: list[Candidate]) -> list[Candidate]:
+    """Spellings of one notation that mean the same as one, or one kind fills all the room there is."""
+    alike: dict[tuple[Any, ...], list[Candidate]] = {}
+    for each in values:
+        alike.setdefault((each.notation.name, *each.meaning()), []).append(each)
+    return [several[0]._replace(weight=sum(each.weight for each in several)) for several in alike.values()]
+
+
+def spoken_for(roles: list[Attribute]) -> bool:
+    """100V, X7R, ±5%: a word that plainly is no value."""
+    return roles[0].weight >= 0.9 and roles[0].role in ("volts", "temperature", "tolerance", "trait")

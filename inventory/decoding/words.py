@@ -1,0 +1,119 @@
+"""The first step: what was typed becomes lines of words, each line one way to see it."""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Iterator
+from itertools import product
+from typing import NamedTuple
+
+from .cyrillic import in_latin
+from .dates import without_copyright
+from .patterns import CONFUSED, MarkingWord, doubted, tidy, words_of
+from .reading import MalformedMarking, Question
+from .run_together import joined, split
+
+LONGEST_TEXT = 300
+MOST_VARIANTS = 16
+MOST_DOUBTED_LINES = 4
+MOST_DOUBTS, FEW_DOUBTS = 60, 6
+DOUBT = 0.06
+"""Weight of a reading that needs one character or colour to be another than what was seen."""
+
+
+FILM, FILM_SERIES = "film", re.compile(r"(?:MK[CHPST]|FK[CPS])[0-9]{0,4}")
+"""MKS4, FKP2, MKT1822: letters of DIN 41379 for metallised and foil capacitors, and a maker's number."""
+
+
+class MarkingLine(NamedTuple):
+    """One way to see the marking. `seen`: its words as they stand; `words`: what print runs together parted,
+    what it sets apart joined. `share`: how likely it is to be seen so, with the caution to say if it is not
+    what was typed.
+    """
+
+    seen: tuple[MarkingWord, ...]
+    words: tuple[MarkingWord, ...]
+    share: float = 1.0
+    caution: str = ""
+
+
+class SeenMarking(NamedTuple):
+    """A marking as lines; `notes` is what stood in round brackets, `truncated` that some was left out."""
+
+    lines: tuple[MarkingLine, ...]
+    notes: tuple[str, ...]
+    truncated: bool
+
+
+def seen_in(question: Question) -> SeenMarking:
+    """The lines of a marking. MalformedMarking where a bracket or a bar has no partner."""
+    variants, truncated = variants_of(without_copyright(question.marking))
+    lines: list[MarkingLine] = []
+    notes: list[str] = []
+    for variant in variants:
+        words, beside, cut = words_of(variant if variant.isascii() else in_latin(variant))
+        truncated = truncated or cut
+        notes += beside
+        if words:
+            lines.append(line_of(words, question.kind))
+            notes += [FILM for word in words if FILM_SERIES.fullmatch(word.whole)]
+    if question.scheme:
+        notes.append(question.scheme)
+    return SeenMarking(tuple(lines), tuple(notes), truncated)
+
+
+def line_of(words: list[MarkingWord], kind: str, share: float = 1.0, caution: str = "") -> MarkingLine:
+    return MarkingLine(
+        tuple(words), tuple(joined([part for word in words for part in split(word)], kind)), share, caution
+    )
+
+
+def variants_of(marking: str) -> tuple[list[str], bool]:
+    """The marking with each `this|that` between spaces resolved, at most MOST_VARIANTS ways."""
+    text = tidy(marking[:LONGEST_TEXT])
+    if "|" not in text:
+        return [text], len(marking) > LONGEST_TEXT
+    choices: list[list[str]] = []
+    for word in text.split():
+        inside = "[" in word
+        parts = [word] if inside else [each for each in word.split("|") if each]
+        if not parts:
+            raise MalformedMarking("A bar needs something on both sides.", max(marking.find("|"), 0))
+        choices.append(parts)
+    size = 1
+    for each in choices:
+        size *= len(each)
+    rows = [" ".join(row) for _, row in zip(range(MOST_VARIANTS), product(*choices), strict=False)]
+    return rows, size > MOST_VARIANTS or len(marking) > LONGEST_TEXT
+
+
+def doubtful_lines(seen: SeenMarking, kind: str) -> Iterator[MarkingLine]:
+    """The lines with one character taken for another that it is often mistaken for, likeliest lines first."""
+    for line in seen.lines[:MOST_DOUBTED_LINES]:
+        yield from with_one_exchanged(list(line.seen), kind)
+
+
+def widened_lines(seen: SeenMarking, kind: str) -> Iterator[MarkingLine]:
+    """Single words with every character free to be one that it is mistaken for: the last resort."""
+    caution = "takes more than one character for another it is mistaken for"
+    for line in seen.lines[:MOST_DOUBTED_LINES]:
+        if len(line.seen) == 1:
+            words = [MarkingWord(doubted(word.cells), word.printed, "") for word in line.seen]
+            yield line_of(words, kind, DOUBT * DOUBT, caution)
+
+
+def with_one_exchanged(words: list[MarkingWord], kind: str) -> Iterator[MarkingLine]:
+    unreadable = any(seen is None for word in words for seen in word.cells)
+    tries = FEW_DOUBTS if unreadable else max(FEW_DOUBTS, MOST_DOUBTS // len(words))
+    for place, word in enumerate(words[:6]):
+        for at, seen in enumerate(word.cells[:12]):
+            if seen is None or len(seen) != 1:
+                continue
+            for other in CONFUSED.get(seen[0], ""):
+                tries -= 1
+                if tries < 0:
+                    return
+                cells = (*word.cells[:at], (other,), *word.cells[at + 1 :])
+                whole = word.whole[:at] + other + word.whole[at + 1 :] if word.whole else ""
+                changed = [*words[:place], MarkingWord(cells, word.printed, whole), *words[place + 1 :]]
+                yield line_of(changed, kind, DOUBT, f"takes the “{seen[0]}” for a worn “{other}”")

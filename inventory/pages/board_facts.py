@@ -1,0 +1,216 @@
+"""What a design says beside its positions, on one page: hazards, rails, banks and links, entry by entry.
+
+A form becomes the very data that the API takes; `designing.change_facts` refuses what cannot be read.
+"""
+
+import re
+from collections.abc import Callable, Mapping
+from decimal import Decimal, InvalidOperation
+from typing import Any
+
+from django.http import HttpRequest, HttpResponse, QueryDict
+from django.shortcuts import get_object_or_404
+from django.urls import reverse
+
+from inventory import designing
+from inventory.design_facts import HAZARDS, PROPERTIES
+from inventory.ledger import Refused
+from inventory.models import Design
+from inventory.pages.frame import change_or_show, number, page
+from inventory.pages.once import once
+from inventory.refs import parse_refs, write_refs
+from inventory.refusals import Code
+from inventory.roles import BENCH, may_act_as
+from inventory.whole_numbers import whole_number
+
+Form = QueryDict
+Entry = dict[str, Any]
+USUAL_TOLERANCE = Decimal("0.05")
+"""Of a rail whose limits are not said: 5 % (TTL data books: 4.75 to 5.25 V)."""
+_SPAN = re.compile(r"([0-9A-Fa-f]{1,8})\s*-\s*([0-9A-Fa-f]{1,8})\s+(.+)")
+_BITS = re.compile(r"(D\d{1,2}(?:\s*-\s*D?\d{1,2})?)\s+(\S+)")
+
+
+@page("GET", "HEAD", "POST")
+@once
+def facts(request: HttpRequest, pk: int) -> HttpResponse:
+    """The entries of each sort; a POST keeps, adds or removes one, and refuses what cannot be read."""
+    design = get_object_or_404(Design, pk=pk)
+    form = request.POST
+
+    def shown(wrong: str) -> tuple[str, dict[str, Any]]:
+        typed: dict[str, Any] = {}
+        if wrong:
+            typed = {"wrong": wrong, "sort": form.get("sort", ""), "at": number(request, "at", -1)}
+        return "bench/facts.html", {
+            "design": design,
+            "hazards": [(word, word.replace("_", " "), word in design.hazards) for word in HAZARDS],
+            "rails": _shown(design.rails, "rails", typed, form, _rail_fields),
+            "banks": _shown(design.banks, "banks", typed, form, _bank_fields),
+            "links": _shown(design.links, "links", typed, form, _link_fields),
+            "properties": PROPERTIES,
+            "typed": typed,
+            "may_write": may_act_as(request.user, BENCH),
+        }
+
+    then = f"{reverse('facts', args=[pk])}#{form.get('sort', '')}"
+    return change_or_show(request, lambda: _changed(request, design), then, shown)
+
+
+def _changed(request: HttpRequest, design: Design) -> str:
+    """What was done, in words."""
+    form, sort = request.POST, request.POST.get("sort", "")
+    if sort == "hazards":
+        designing.change_facts(design, hazards=[word for word in HAZARDS if word in form.getlist("hazard")])
+        return "The hazards are kept."
+    if sort not in _READERS:
+        raise Refused(Code.REQUIRED, "Say what is changed: hazards, rails, banks or links.")
+    entries = list(getattr(design, sort))
+    at = number(request, "at", len(entries))
+    if at > len(entries):
+        raise Refused(Code.STALE, "It is not there any more: look at the page again.")
+    if form.get("what") == "remove":
+        gone = entries.pop(at) if at < len(entries) else {}
+        done = f"{gone.get('name', '')} taken out."
+    else:
+        entry = _READERS[sort](form)
+        kept = entries[at] if at < len(entries) else {}
+        entries[at : at + 1] = [{**kept, **entry}]
+        done = f"{entry['name']} is kept."
+    designing.change_facts(design, **{sort: entries})
+    return done
+
+
+def _text(form: Form, name: str) -> str:
+    return form.get(name, "").replace("\0", "").strip()
+
+
+def _refs(form: Form, name: str) -> list[str]:
+    typed = _text(form, name)
+    return parse_refs(typed) if typed else []
+
+
+def _rail(form: Form) -> Entry:
+    """A rail; limits that are left out are 5 % about the nominal volts."""
+    nominal, low, high = (_text(form, name) for name in ("nominal", "low", "high"))
+    if nominal and not (low and high):
+        try:
+            volts = Decimal(nominal)
+        except InvalidOperation:
+            raise Refused(Code.UNREADABLE, f"{nominal}: volts are written as -5 or 3.3") from None
+        about = sorted((volts * (1 - USUAL_TOLERANCE), volts * (1 + USUAL_TOLERANCE)))
+        low, high = low or f"{about[0].normalize():f}", high or f"{about[1].normalize():f}"
+    entry: Entry = {
+        "name": _text(form, "name"), "nominal": nominal, "low": low, "high": high,
+        "at": _text(form, "where"), "protects": _refs(form, "protects"), "note": _text(form, "note"),
+    }  # fmt: skip
+    order = _text(form, "order")
+    if order:
+        number = whole_number(order)
+        entry["order"] = order if number is None else number
+    for name in ("ohms_low", "ohms_high"):
+        if _text(form, name):
+            entry[name] = _text(form, name)
+    return entry
+
+
+def _rail_fields(rail: Entry) -> Entry:
+    return {**rail, "where": rail.get("at", ""), "protects": write_refs(rail.get("protects", []))}
+
+
+def _bank(form: Form) -> Entry:
+    """A bank; its memory map is a line a span: `0000-03FF D0-D3 IC12, D4-D7 IC13`."""
+    spans = []
+    for line in _text(form, "map").splitlines():
+        if not line.strip():
+            continue
+        span = _SPAN.fullmatch(line.strip())
+        bits = [_BITS.fullmatch(each.strip()) for each in span[3].split(",")] if span else []
+        if span is None or not all(bits):
+            raise Refused(
+                Code.UNREADABLE, f"{line.strip()}: a span is written 0000-03FF D0-D3 IC12, D4-D7 IC13"
+            )
+        named = {bit[1].replace(" ", ""): bit[2] for bit in bits if bit}
+        spans.append({"start": span[1].upper(), "end": span[2].upper(), "bits": named})
+    counts = re.findall(r"[0-9]{1,4}", _text(form, "counts"))
+    return {
+        "name": _text(form, "name"), "refs": _refs(form, "refs"), "map": spans, "note": _text(form, "note"),
+        "equal": [each for each in PROPERTIES if each in form.getlist("equal")],
+        "counts": [int(count) for count in counts],
+    }  # fmt: skip
+
+
+def _bank_fields(bank: Entry) -> Entry:
+    spans = (
+        f"{span['start']}-{span['end']} {', '.join(f'{bits} {ref}' for bits, ref in span['bits'].items())}"
+        for span in bank.get("map", [])
+    )
+    return {
+        **bank, "refs": write_refs(bank.get("refs", [])), "map": "\n".join(spans),
+        "counts": ", ".join(map(str, bank.get("counts", []))),
+    }  # fmt: skip
+
+
+def _link(form: Form) -> Entry:
+    """A link; a rule is a row: its setting, where, and what must hold of what is fitted there."""
+    settings = [each.strip() for each in _text(form, "settings").split(",") if each.strip()]
+    columns = [form.getlist(f"rule_{name}") for name in ("setting", "where", *PROPERTIES, "count", "note")]
+    rules = []
+    for setting, where, *rest in zip(*columns, strict=False):
+        *wants, count, note = rest
+        if not any((setting, where, *wants, count, note)):
+            continue
+        bank = where.strip().lower().startswith("bank ")
+        when: Entry = {"bank": where.strip()[5:].strip()} if bank else {"ref": where.strip()}
+        for name, want in zip(PROPERTIES, wants, strict=True):
+            values = [each.strip() for each in want.split(",") if each.strip()]
+            if values:
+                when[name] = values[0] if len(values) == 1 else values
+        counts = [int(each) for each in re.findall(r"[0-9]{1,4}", count)]
+        if counts:
+            when["count"] = counts[0] if len(counts) == 1 else counts
+        rules.append({"setting": setting.strip(), "when": when, "note": note.strip()})
+    return {
+        "name": _text(form, "name"), "purpose": _text(form, "purpose"), "settings": settings, "rules": rules,
+        "note": _text(form, "note"),
+    }  # fmt: skip
+
+
+def _link_fields(link: Entry) -> Entry:
+    rules = []
+    for rule in link.get("rules", []):
+        when = rule.get("when", {})
+        wants = [(name, _listed(when.get(name, ""))) for name in (*PROPERTIES, "count")]
+        where = when.get("ref") or f"bank {when.get('bank', '')}"
+        rules.append(
+            {"setting": rule["setting"], "where": where, "wants": wants, "note": rule.get("note", "")}
+        )
+    return {**link, "settings": ", ".join(link.get("settings", [])), "rules": rules}
+
+
+def _listed(value: object) -> str:
+    return ", ".join(map(str, value)) if isinstance(value, list) else str(value)
+
+
+def _shown(
+    entries: list[Entry],
+    sort: str,
+    typed: Mapping[str, Any],
+    form: Form,
+    fields: Callable[[Entry], Entry],
+) -> list[dict[str, Any]]:
+    """The entries as their forms show them, and an empty one for the next; a refused one as it was typed."""
+    shown: list[dict[str, Any]] = [
+        {"at": at, "entry": fields(entry), "open": False} for at, entry in enumerate(entries)
+    ]
+    shown.append({"at": len(entries), "entry": {}, "open": False, "new": True})
+    if typed.get("sort") == sort:
+        at = typed["at"] if 0 <= typed["at"] < len(shown) else len(entries)
+        as_typed = {name: form.get(name, "") for name in form}
+        as_typed["equal"] = form.getlist("equal")  # type: ignore[assignment]
+        as_typed.pop("rules", None)
+        shown[at] |= {"entry": {**shown[at]["entry"], **as_typed}, "open": True}
+    return shown
+
+
+_READERS: dict[str, Callable[[Form], Entry]] = {"rails": _rail, "banks": _bank, "links": _link}

@@ -1,0 +1,11 @@
+"""One reader of a line of parts, for every box, paste and sheet.  Pure: no Django.
+
+`read_line("R1, R3 47k 5% 0.25W")` answers references, how many, the parts it may mean, and every word of it:
+understood, with the property it is a word for, or not, with the reason.  Nothing that was typed is dropped.
+"""
+
+from inventory.part_lines.cores import MOST_READINGS
+from inventory.part_lines.line import LONGEST, PartLine, PartReading, read_line, read_quantity
+from inventory.part_lines.words import LineWord
+
+__all__ = ["LONGEST", "MOST_READINGS", "PartLine", "PartReading", "LineWord", "read_line", "read_quantity"]

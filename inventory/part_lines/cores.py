@@ -1,0 +1,209 @@
+"""What is left of a line once its other words are claimed, read as a value, a marking or a type.  Pure."""
+
+import re
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass, replace
+from functools import lru_cache
+
+from inventory.decoding import MalformedMarking, Question, decode, spec_of, unknown_types
+from inventory.decoding.bands import DIGIT_COLOURS
+from inventory.part_lines.words import Token, plainly
+from inventory.spec import (
+    UNITS,
+    AmbiguousValue,
+    Spec,
+    SpecError,
+    UnreadableValue,
+    parse_value,
+    values_in_text,
+)
+
+MOST_READINGS = 4
+BARE = re.compile(r"[0-9]+(?:[.,][0-9]+)?")
+_TYPE = re.compile(r"(?=[^0-9]*[0-9])(?=.*[A-Za-z])[A-Za-z0-9][A-Za-z0-9./+_-]{1,40}|[0-9]{4,6}")
+_OF_CHIPS = re.compile(r"two-character|three-character|semiconductor code|mark not known|SMD", re.IGNORECASE)
+_COLOURS = frozenset(("grey", "gray", "violet", "purple", "gold", "silver", "none", *DIGIT_COLOURS))
+
+
+def are_bands(tokens: Sequence[Token]) -> bool:
+    """Whether all the words are colours, three or more: then red is a figure and not the light of a lamp."""
+    return len(tokens) > 2 and _COLOURS.issuperset(plainly(token.text) for token in tokens)
+
+
+@dataclass(frozen=True)
+class Core:
+    """A part by what stands on it; `read` are the tokens that say so, with their meaning."""
+
+    spec: Spec | None
+    kind: str
+    read: dict[Token, tuple[str, str]]
+    score: float = 1.0
+    doubt: str = ""
+    ambiguous: bool = False
+
+
+def cores_of(left: Sequence[Token], kinds: tuple[str, ...], asking: Question) -> Iterator[Core]:
+    if not left:
+        return
+    if are_bands(left):
+        yield from _marked(left, "", replace(asking, bands=tuple(plainly(token.text) for token in left)))
+        return
+    seen = False
+    for kind in kinds:
+        for core in _values(left, kind):
+            seen = True
+            yield core
+    if not kinds and len(left) == 1 and BARE.fullmatch(left[0].text):
+        yield from _bare_figure(left[0], asking)
+        return
+    if not seen:
+        for subset in (left, *([token] for token in left if len(left) > 1)):
+            for kind in kinds or ("",):
+                for core in _marked(subset, kind, asking):
+                    seen = True
+                    yield core
+            if seen:
+                break
+    if not seen and kinds:
+        types = (each for each in left if _TYPE.fullmatch(each.text) and not values_in_text(each.text))
+        token = next(types, None)
+        if token is not None:
+            kind = kinds[0]
+            spec = Spec(kind=kind, number=token.text)
+            doubt = _unknown_type(token.text, kind_known=True)
+            yield Core(spec, kind, {token: ("number", token.text)}, doubt=doubt)
+
+
+def _values(left: Sequence[Token], kind: str) -> Iterator[Core]:
+    """What is left as a plain value of this kind."""
+    if kind not in UNITS:
+        return
+    for at, token in enumerate(left):
+        for together in (left[at : at + 2], [token]):
+            text = " ".join(each.text for each in together)
+            try:
+                units = [parse_value(kind, text)]
+                doubt = ""
+            except AmbiguousValue as several:
+                units = _likeliest_first(kind, text, [number for _text, number in several.choices])
+                doubt = str(several)
+            except UnreadableValue:
+                continue
+            for number in units:
+                spec = Spec(kind=kind, value=number)
+                read = dict.fromkeys(together, ("value", spec.value_text))
+                yield Core(spec, kind, read, doubt=doubt, ambiguous=bool(doubt))
+            return
+
+
+def _likeliest_first(kind: str, text: str, units: Sequence[int]) -> list[int]:
+    """The choices in the order in which the reader of markings ranks them."""
+    decoded = _decoded(Question(marking=text, kind=kind, limit=2 * MOST_READINGS))
+    rank = {each.spec.value: at for at, each in reversed(list(enumerate(decoded)))}
+    return sorted(units, key=lambda number: rank.get(number, len(rank)))
+
+
+def _bare_figure(token: Token, asking: Question) -> Iterator[Core]:
+    """A figure without a unit, of nobody knows what."""
+    doubt = f"{token.text} has no unit: write {token.text} Ω, a value such as 4k7, or say what it is"
+    for core in _marked([token], "", asking):
+        a_value = core.spec is not None and core.spec.value is not None
+        yield replace(core, doubt=doubt if a_value else "")
+    try:
+        with_unit = Spec(kind="resistor", value=parse_value("resistor", token.text))
+    except (UnreadableValue, SpecError):
+        return
+    yield Core(with_unit, "resistor", {token: ("value", with_unit.value_text)}, score=0.5, doubt=doubt)
+
+
+def _marked(left: Sequence[Token], kind: str, asking: Question) -> Iterator[Core]:
+    """What is left as a marking, by the reader of markings."""
+    text = " ".join(token.text for token in left)
+    marking = "" if asking.bands else text
+    question = replace(asking, marking=marking, kind=kind, limit=2 * MOST_READINGS)
+    for decoded in _decoded(question):
+        spec, read = decoded.spec, _read_of(left, decoded.used)
+        doubt = ""
+        if decoded.unknown:
+            if not all(_TYPE.fullmatch(token.text) for token, whole in read.items() if whole):
+                continue
+            doubt = _unknown_type(spec.number, bool(kind))
+        elif (decoded.coloured and not asking.bands) or (decoded.of_chips and not asking.body):
+            continue  # a colour alone is a word of the body; codes of chips stand on chips
+        if any(read.values()):
+            meanings = _meanings(spec, read, decoded.used)
+            yield Core(spec, spec.kind, meanings, decoded.score, doubt, ambiguous=bool(doubt) and not kind)
+
+
+def _unknown_type(number: str, kind_known: bool) -> str:
+    if kind_known:
+        return f"{number} is taken for its type number: no naming system that is known here reads it"
+    return f"{number} is a type that is not known here: say what kind of part it is"
+
+
+def _meanings(
+    spec: Spec, read: dict[Token, bool], used: Sequence[tuple[str, str]]
+) -> dict[Token, tuple[str, str]]:
+    """What each word that is read was read as: the value or type of the only one, else by its signs."""
+    if len(read) == 1:
+        name = "value" if spec.value is not None else "number" if spec.number else "marking"
+        return dict.fromkeys(read, (name, spec.value_text or spec.number or spec.text))
+    meanings, pieces = {}, list(used)
+    for token in read:
+        length, words = 0, []
+        while pieces and length < len(token.text):
+            characters, meaning = pieces.pop(0)
+            length += len("".join(characters.split()))
+            words.append(meaning)
+        if read[token]:
+            meanings[token] = ("marking", "; ".join(filter(None, words)) or spec.text)
+    return meanings
+
+
+@dataclass(frozen=True)
+class _Decoded:
+    """A reading of a marking that states a part; `unknown` where its type is in no list known here."""
+
+    spec: Spec
+    used: tuple[tuple[str, str], ...]
+    score: float
+    unknown: bool
+    coloured: bool
+    of_chips: bool
+
+
+@lru_cache(maxsize=20_000)
+def _decoded(question: Question) -> tuple[_Decoded, ...]:
+    try:
+        answer = decode(question)
+    except MalformedMarking:
+        return ()
+    return tuple(
+        _Decoded(
+            spec,
+            reading.used,
+            reading.score,
+            unknown=reading.notation == unknown_types.TYPE,
+            coloured="colour" in reading.notation,
+            of_chips=_OF_CHIPS.search(reading.notation) is not None,
+        )
+        for reading in answer.readings
+        if (spec := spec_of(reading)) is not None
+    )
+
+
+def _read_of(left: Sequence[Token], used: Sequence[tuple[str, str]]) -> dict[Token, bool]:
+    """Which words a reading reads to their last character."""
+    marks = [
+        (sign, bool(meaning)) for characters, meaning in used for sign in characters if not sign.isspace()
+    ]
+    whole = "".join(token.text for token in left)
+    if "".join(sign for sign, _read in marks).casefold() != whole.casefold():
+        return {
+            token: any(characters == token.text and meaning for characters, meaning in used) for token in left
+        }
+    read, at = {}, 0
+    for token in left:
+        read[token] = all(meant for _sign, meant in marks[at : at + len(token.text)])
+        at += len(token.text)
+    return read

@@ -1,0 +1,81 @@
+"""How many: `12 x`, `30 pcs`, `ca. 20`, `x5`, in the words of six languages.  Pure."""
+
+import re
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+from inventory.part_lines.vocabulary import ABOUT, PIECES, SAFETY_CLASSES
+from inventory.part_lines.words import Token, plainly
+from inventory.whole_numbers import MAX_PIECES
+
+
+def _any_of(words: frozenset[str]) -> str:
+    return "|".join(sorted(map(re.escape, words), key=len, reverse=True))
+
+
+_ABOUT = rf"(?P<about>(?:{_any_of(ABOUT)})\.? ?)"
+_COUNT = r"(?P<count>[0-9]{1,10})"
+_PIECES = rf"(?:{_any_of(PIECES)})"
+_ANYWHERE = tuple(
+    re.compile(form)
+    for form in (
+        rf"{_ABOUT}?{_COUNT}(?P<more>\+)? ?{_PIECES}",
+        rf"{_ABOUT}{_COUNT}",
+        rf"{_COUNT}(?P<more>\+)",
+        rf"{_PIECES}[.:=]? ?{_ABOUT}?{_COUNT}",
+    )
+)
+_BARE = re.compile(r"[0-9]{1,10}")
+_FIRST = re.compile(rf"{_COUNT} ?[x×*]")
+_LATER = re.compile(rf"[x×*] ?{_COUNT}")
+_RUN_INTO = re.compile(r"([0-9]{1,6})[x×*](?=.*[^0-9])", re.IGNORECASE)
+
+
+@dataclass(frozen=True)
+class Count:
+    """How many pieces, only roughly so where `about`; said by the tokens from `first` to before `last`."""
+
+    pieces: int
+    about: bool
+    first: int
+    last: int
+
+
+def count_in(tokens: Sequence[Token], line: str = "") -> Count | None:
+    """The first count among the words; None where nothing says how many.
+
+    A bare number in brackets at the end of the line is taken for one, roughly: `1N4007 (20)`.
+    """
+    for at in range(len(tokens)):
+        for length in (3, 2, 1):
+            if at + length <= len(tokens) and (found := _count_at(tokens, at, length)):
+                pieces = int(found["count"])
+                if pieces <= MAX_PIECES:
+                    groups = found.groupdict()
+                    about = bool(groups.get("about") or groups.get("more"))
+                    return Count(pieces, about, at, at + length)
+    last = tokens[-1] if len(tokens) > 1 else None
+    if last is None or not _BARE.fullmatch(last.text) or int(last.text) > MAX_PIECES:
+        return None
+    bracketed = line[last.start - 1 : last.end + 1] in (f"({last.text})", f"[{last.text}]")
+    return Count(int(last.text), True, len(tokens) - 1, len(tokens)) if bracketed else None
+
+
+def _count_at(tokens: Sequence[Token], at: int, length: int) -> re.Match[str] | None:
+    phrase = plainly(" ".join(token.text for token in tokens[at : at + length]))
+    for form in _ANYWHERE:
+        if found := form.fullmatch(phrase):
+            return found
+    if at == 0 and length < len(tokens) and (found := _FIRST.fullmatch(phrase)):
+        return found
+    return None if phrase in SAFETY_CLASSES else _LATER.fullmatch(phrase)
+
+
+def parted(tokens: Sequence[Token]) -> list[Token]:
+    """The same with `12x4k7` at the start as two words."""
+    if not tokens or (found := _RUN_INTO.match(tokens[0].text)) is None:
+        return list(tokens)
+    whole = tokens[0]
+    cut = whole.start + found.end()
+    head = Token(whole.text[: found.end()], whole.start, cut)
+    return [head, Token(whole.text[found.end() :], cut, whole.end), *tokens[1:]]

@@ -1,0 +1,136 @@
+"""Words with a figure and a unit, a package or a name before them: what each may say of a part.  Pure."""
+
+import re
+from collections.abc import Callable, Iterator
+from typing import Any
+
+from inventory.part_lines.vocabulary import CHIP_SIZES
+from inventory.type_numbers.fuse_marks import read_fuse
+
+Offer = dict[str, Any]
+"""Properties and traits that a word may say together; of several offers the first that the kind takes."""
+
+_NUMBER = r"[0-9]+(?:[.,][0-9]+)?|[.,][0-9]+"
+_POWER = rf"{_NUMBER}|[0-9]{{1,2}}/[0-9]{{1,3}}|[0-9]?[¼½⅛¾]"
+_RATED_TEMPERATURES = frozenset(map(str, (70, 85, 100, 105, 125, 130, 135, 150, 155, 175, 200)))
+_PACKAGE = re.compile(
+    r"(?:TO-?[0-9]{1,3}[A-Z]{0,3}|SOT-?[0-9]{2,3}(?:-[0-9]+)?|SOD-?[0-9]{2,3}[A-Z]?|DO-?[0-9]{1,3}[A-Z]*"
+    r"|(?:P|C|S)?DI[PL]-?[0-9]{0,2}|SO(?:IC|P|J)?-?[0-9]{1,2}"
+    r"|(?:TSSOP|SSOP|MSOP|T?QFP|LQFP|PLCC|QFN|ZIP)-?[0-9]{0,3}"
+    r"|SI[PL]-?[0-9]{1,2}|HC-?[0-9]{1,2}(?:/?[A-Z])?|(?:MINI)?MELF|SM[ABC]|D2?PAK)",
+    re.IGNORECASE,
+)
+
+
+def _plain(figure: str) -> str:
+    return figure.replace(",", ".").replace(" ", "")
+
+
+def _tolerance(found: re.Match[str]) -> Iterator[Offer]:
+    yield {"tolerance_percent": _plain(found[1])}
+
+
+def _two_tolerances(found: re.Match[str]) -> Iterator[Offer]:
+    by_sign = {found[1]: _plain(found[2]), found[3]: _plain(found[4])}
+    if by_sign.keys() == {"+", "-"}:
+        yield {"tolerance_low_percent": by_sign["-"], "tolerance_high_percent": by_sign["+"]}
+
+
+def _volts(found: re.Match[str]) -> Iterator[Offer]:
+    figure = f"{_plain(found[1])} {found[2] or ''}V"
+    if found[3].upper() in ("AC", "~", "CA"):
+        yield {"ac_volts": figure}
+    yield {"volts": figure}
+
+
+def _amps(found: re.Match[str]) -> Iterator[Offer]:
+    yield {"amps": f"{_plain(found[1])} {found[2] or ''}A"}
+
+
+def _of_fuse(found: re.Match[str]) -> Iterator[Offer]:
+    if facts := read_fuse(found[0]):
+        yield {"kind": "fuse", **{name: str(fact) for name, fact in facts.items()}}
+
+
+def _temperature(found: re.Match[str]) -> Iterator[Offer]:
+    if found[2] or found[1] in _RATED_TEMPERATURES:
+        yield {"temp_max_c": found[1]}
+
+
+def _length(found: re.Match[str]) -> Iterator[Offer]:
+    yield {"pitch_mm": _plain(found[1])}
+    yield {"package": f"{_plain(found[1])} mm"}
+
+
+def _package(found: re.Match[str]) -> Iterator[Offer]:
+    name = found[0]
+    dual = re.match(r"[PCS]?DI[PL]", name, re.IGNORECASE)
+    pins = re.search(r"[0-9]+$", name) if dual else None
+    if dual:
+        yield {"package": f"dip{pins[0]}" if pins else "dip", "lead_style": "dip"}
+    yield {"package": name.upper()}
+
+
+def _chip_size(found: re.Match[str]) -> Iterator[Offer]:
+    if found[0] in CHIP_SIZES:
+        yield {"package": found[0], "lead_style": "smd"}
+
+
+def _same(name: str, unit: str = "") -> Callable[[re.Match[str]], Iterator[Offer]]:
+    def offers(found: re.Match[str]) -> Iterator[Offer]:
+        yield {name: f"{_plain(found[1])}{unit}"}
+
+    return offers
+
+
+def _ways(found: re.Match[str]) -> Iterator[Offer]:
+    yield {"ways": found[1]}
+    yield {"pins": found[1]}
+
+
+def _ppm(found: re.Match[str]) -> Iterator[Offer]:
+    yield {"ppm": _plain(found[1])}
+    yield {"tcr_ppm": _plain(found[1])}
+
+
+def _named(found: re.Match[str]) -> Iterator[Offer]:
+    yield {found[1].lower(): found[2].strip()}
+
+
+_FORMS: tuple[tuple[re.Pattern[str], Callable[[re.Match[str]], Iterator[Offer]]], ...] = tuple(
+    (re.compile(form, flags), offers)
+    for form, offers, flags in (
+        (rf"(?:±|\+/?-|-/?\+)? ?({_NUMBER}) ?(?:%|pct|prozent)", _tolerance, re.IGNORECASE),
+        (rf"([+-]) ?({_NUMBER}) ?%? ?/? ?([+-]) ?({_NUMBER}) ?%", _two_tolerances, 0),
+        (rf"({_NUMBER}) ?([km])?[Vv](?:olts?)?(DC|dc|AC|ac|CA|CC|[~=]|) ?", _volts, 0),
+        (rf"({_POWER}) ?W(?:atts?)?", _same("watts", " W"), re.IGNORECASE),
+        (rf"({_NUMBER}) ?mW", _same("watts", " mW"), 0),
+        (rf"({_NUMBER}) ?VA", _same("va"), re.IGNORECASE),
+        (rf"({_NUMBER}) ?([mµu])?A(?:mps?)?", _amps, 0),
+        (rf"(?:FF|TT|F|T|M) ?(?:{_NUMBER}) ?m?A ?[LEH]?(?: ?[0-9]{{2,3}} ?V)?", _of_fuse, 0),
+        (r"([0-9]{2,3}) ?(°|º|deg)? ?C", _temperature, 0),
+        (rf"({_NUMBER}) ?ppm(?:/[KC°]+)?", _ppm, re.IGNORECASE),
+        (rf"({_NUMBER}) ?ns", _same("speed_ns"), 0),
+        (rf"(?:RM|[Pp]=?|pitch|raster) ?({_NUMBER}) ?(?:mm)?", _same("pitch_mm"), 0),
+        (rf"({_NUMBER}) ?mm", _length, 0),
+        (r"([0-9]{1,3}) ?-?(?:pins?|pol|polig|ways?|pos|poles|polig|vie)", _ways, re.IGNORECASE),
+        (rf"ESR ?[=:<]? ?({_NUMBER}) ?(?:R|Ω|ohms?)?", _same("esr_ohm"), re.IGNORECASE),
+        (r"([A-Za-z_]{2,24})=(\S+)", _named, 0),
+        (_PACKAGE.pattern, _package, re.IGNORECASE),
+        (r"[0-9]{4}", _chip_size, 0),
+    )
+)
+
+
+def offers_of(words: str) -> list[Offer]:
+    """What a word, or a figure and its unit with a space between, may say; nothing where it is no such word.
+
+    >>> offers_of("275V"), offers_of("1/4 W"), offers_of("blue")
+    ([{'volts': '275 V'}], [{'watts': '1/4 W'}], [])
+    """
+    return [
+        offer
+        for form, offers in _FORMS
+        if (found := form.fullmatch(words)) is not None
+        for offer in offers(found)
+    ]

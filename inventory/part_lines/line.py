@@ -1,0 +1,384 @@
+"""A line of parts read: references, how many, which part, and what becomes of every word.  Pure."""
+
+import re
+from collections.abc import Sequence
+from dataclasses import dataclass, field, replace
+from decimal import Decimal
+from typing import Any
+
+from inventory.decoding import Question
+from inventory.decoding.series import series_of
+from inventory.part_lines.applied import applied
+from inventory.part_lines.cores import MOST_READINGS, Core, are_bands, cores_of
+from inventory.part_lines.counts import count_in, parted
+from inventory.part_lines.figures import Offer, offers_of
+from inventory.part_lines.vocabulary import CLASSES, KINDS, NATURES, OF_KIND
+from inventory.part_lines.words import BETWEEN, Claim, LineWord, Token, plainly, tokens_of
+from inventory.refs import UnreadableRefs, parse_refs, split_ref
+from inventory.spec import (
+    Spec,
+    SpecError,
+    parse_value,
+    plain_value,
+    values_in_text,
+)
+from inventory.whole_numbers import MAX_PIECES
+
+LONGEST = 200
+_NEAR = 0.25  # a second reading with so much of the score of the first is worth a doubt
+
+_REF = re.compile(r"([A-Za-z]{1,4})[0-9]{1,4}[A-Za-z]?(?:[-–—…](?:[A-Za-z]{1,4})?[0-9]{1,4})?:?")
+_OHMS = re.compile(r"[0-9]*[.,]?[0-9]+(?:m|k|M)?(?:R|Ω|ohms?)|[0-9]*[Rr][0-9]+")
+_NOTHING_KNOWN = Question()
+_UNKNOWN = "no value, type or property is known that reads so"
+
+
+@dataclass(frozen=True)
+class PartReading:
+    """One part that the line may mean, and what each word of the line says then."""
+
+    spec: Spec
+    words: tuple[LineWord, ...]
+
+    @property
+    def unread(self) -> tuple[LineWord, ...]:
+        return tuple(word for word in self.words if not word.understood)
+
+
+@dataclass(frozen=True)
+class PartLine:
+    """What a line says: `readings` likeliest first, none where nothing in it says which part.
+
+    `quantity` is None where no count is typed; `about` where it is only roughly so.  `doubts` are sentences;
+    `ambiguous` where one says that the value could mean several.
+    """
+
+    text: str
+    refs: tuple[str, ...] = ()
+    quantity: int | None = None
+    about: bool = False
+    readings: tuple[PartReading, ...] = ()
+    doubts: tuple[str, ...] = ()
+    ambiguous: bool = False
+    without_part: tuple[LineWord, ...] = field(default=(), repr=False)
+
+    @property
+    def spec(self) -> Spec | None:
+        return self.readings[0].spec if self.readings else None
+
+    @property
+    def words(self) -> tuple[LineWord, ...]:
+        """Every word of the line, in order, as the likeliest reading has it."""
+        return self.readings[0].words if self.readings else self.without_part
+
+    @property
+    def unread(self) -> tuple[LineWord, ...]:
+        return tuple(word for word in self.words if not word.understood)
+
+
+@dataclass
+class _Parse:
+    """A line while it is read: what is claimed, and what is left to be read as a marking."""
+
+    line: str
+    kinds: tuple[str, ...] = ()
+    refs: list[str] = field(default_factory=list)
+    quantity: int | None = None
+    about: bool = False
+    claims: list[Claim] = field(default_factory=list)
+    left: list[Token] = field(default_factory=list)
+    ambiguous: bool = False
+
+    @property
+    def named(self) -> set[str]:
+        """The kinds that words of the line name."""
+        return {offer["kind"] for claim in self.claims for offer in claim.offers if "kind" in offer}
+
+    def claim(self, tokens: Sequence[Token], property_name: str, meaning: str) -> None:
+        self.claims.append(Claim(tuple(tokens), property_name=property_name, meaning=meaning))
+
+
+def read_line(text: str, *, kind: str = "", asking: Question = _NOTHING_KNOWN) -> PartLine:
+    """Read one line of parts, such as `R1, R3 47k 5% 0.25W` or `12 x 100n 275V X2`.
+
+    `kind` is what the part is where that is known beforehand; `asking` brings what a bench holds and wants,
+    by which doubtful markings are ranked.  Every word is in `words`: understood, or with the reason why not.
+    """
+    if len(text) > LONGEST:
+        word = LineWord(text, 0, len(text), reason=f"at most {LONGEST} characters for each part")
+        return PartLine(text, without_part=(word,))
+    tokens = tokens_of(text)
+    leading = next((at for at, token in enumerate(tokens) if not _is_ref(token.text)), len(tokens))
+    if leading == len(tokens) > 1 or (leading and len(tokens) == 1 and not kind and _no_value(tokens[0])):
+        return _finished(_only_refs(text, tokens), (), ())
+    trailing = next((at for at, token in enumerate(reversed(tokens)) if not _is_ref(token.text)), 0)
+    plain = _read(text, tokens, 0, 0, kind, asking)
+    best = plain
+    for count in range(leading, 0, -1):
+        line = _read(text, tokens, count, 0, kind, asking)
+        if line.readings and len(line.unread) <= len(plain.unread):
+            return line
+    if leading and plain.unread and plain.words[0].property_name in ("value", "marking"):
+        return _read(text, tokens, leading, 0, kind, asking)  # R9 and something that nobody knows
+    for count in range(trailing, 0, -1):
+        line = _read(text, tokens, 0, count, kind, asking)
+        if line.readings and len(line.unread) < len(best.unread):
+            best = line
+    return best
+
+
+def _read(
+    text: str, tokens: Sequence[Token], before: int, after: int, kind: str, asking: Question
+) -> PartLine:
+    """The line with so many references at its start and end; with any, only where a part stands beside."""
+    parse = _claimed(text, tokens, before, after, kind)
+    if (before or after) and not parse.left and not parse.named & set(parse.kinds):
+        return _finished(parse, (), ())
+    readings, doubts = _readings(parse, asking)
+    return _finished(parse, readings, doubts)
+
+
+def read_quantity(text: str) -> PartLine:
+    """How many a cell says there are: `20`, `ca. 20`, `30 pcs`; other words in it are not understood.
+
+    `quantity` is None where it says no number of pieces that can be kept.
+    """
+    tokens = tokens_of(text)
+    if len(tokens) == 1 and tokens[0].text.isascii() and tokens[0].text.isdigit():
+        pieces = int(tokens[0].text) if len(tokens[0].text) < 12 else MAX_PIECES + 1
+        if pieces <= MAX_PIECES:
+            word = LineWord(tokens[0].text, tokens[0].start, tokens[0].end, "quantity", str(pieces))
+            return PartLine(text, quantity=pieces, without_part=(word,))
+    parse = _Parse(text)
+    parse.left += _without_count(parse, tokens)
+    return _finished(parse, (), ())
+
+
+# --- what is claimed before anything is read as a marking
+
+
+def _is_ref(text: str) -> bool:
+    found = _REF.fullmatch(text)
+    return found is not None and found[1].upper() in CLASSES
+
+
+def _no_value(token: Token) -> bool:
+    """R9 is a place on a board: nobody makes 0.9 ohm. R47 may be either, and is read as a value."""
+    letter, figures = token.text[:1].upper(), token.text[1:]
+    return letter == "R" and figures.isdigit() and series_of(int(figures)) not in ("E6", "E12", "E24")
+
+
+def _only_refs(line: str, tokens: Sequence[Token]) -> _Parse:
+    parse = _Parse(line)
+    for token in tokens:
+        _take_ref(parse, token)
+    return parse
+
+
+def _take_ref(parse: _Parse, token: Token) -> None:
+    written = token.text.rstrip(":")
+    written = written.upper() if written[0].islower() else written
+    try:
+        parse.refs += (refs := parse_refs(written))
+    except UnreadableRefs as refused:
+        parse.claims.append(Claim((token,), reason=str(refused)))
+        return
+    parse.claim([token], "reference", ", ".join(refs))
+
+
+def _claimed(line: str, tokens: Sequence[Token], before: int, after: int, kind: str) -> _Parse:
+    """The line with so many references at its start and at its end."""
+    parse = _Parse(line, (kind,) if kind else ())
+    end = len(tokens) - after
+    for token in (*tokens[:before], *tokens[end:]):
+        _take_ref(parse, token)
+    if parse.refs and not kind:
+        parse.kinds = _kinds_of(parse.refs)
+    rest = _without_count(parse, parted(tokens[before:end]))
+    if are_bands(rest):
+        parse.left = rest
+        return parse
+    at = 0
+    while at < len(rest):
+        for length in (3, 2, 1):
+            words = rest[at : at + length]
+            together = len(words) == length and _are_neighbours(line, words)
+            claim = _claim_of(words, alone=len(rest) == length) if together else None
+            if claim is not None:
+                parse.claims.append(claim)
+                at += length
+                break
+        else:
+            parse.left.append(rest[at])
+            at += 1
+    _read_as_beside(parse)
+    return parse
+
+
+def _are_neighbours(line: str, tokens: Sequence[Token]) -> bool:
+    """Whether nothing but signs that part words stands between these: no word that was claimed before."""
+    pairs = zip(tokens, tokens[1:], strict=False)
+    return all(BETWEEN.issuperset(line[one.end : other.start].replace("/", " ")) for one, other in pairs)
+
+
+def _kinds_of(refs: Sequence[str]) -> tuple[str, ...]:
+    return CLASSES.get(split_ref(refs[0])[0].upper(), ())
+
+
+def _without_count(parse: _Parse, tokens: Sequence[Token]) -> list[Token]:
+    """Claim the words that say how many; answer the others."""
+    count = count_in(tokens, parse.line)
+    if count is None:
+        return list(tokens)
+    parse.quantity, parse.about = count.pieces, count.about
+    meaning = f"about {count.pieces}" if count.about else str(count.pieces)
+    parse.claim(tokens[count.first : count.last], "quantity", meaning)
+    return [*tokens[: count.first], *tokens[count.last :]]
+
+
+def _claim_of(tokens: Sequence[Token], *, alone: bool) -> Claim | None:
+    text = " ".join(token.text for token in tokens)
+    word = plainly(text)
+    if word in NATURES:
+        offers: list[Offer] = [{name: value} for name, value in NATURES[word]]
+        if word in OF_KIND:
+            offers = [{"kind": OF_KIND[word], **offer} for offer in offers]
+        if word == "chip" and alone:
+            offers = [{"kind": "ic"}]
+        return Claim(tuple(tokens), tuple(offers))
+    if word in KINDS:
+        return Claim(tuple(tokens), ({"kind": KINDS[word]},))
+    found = offers_of(text)
+    if not found or (alone and text.isdigit()):  # 0805 alone may be all that stands on a part
+        return None
+    return Claim(tuple(tokens), tuple(found))
+
+
+def _read_as_beside(parse: _Parse) -> None:
+    """A second value, of another kind than the first: `46u 0.4R` is a capacitor and its series resistance."""
+    kinds = {token: {kind for kind, _units in values_in_text(token.text)} for token in parse.left}
+    storing = [token for token in parse.left if kinds[token] & {"capacitor", "inductor", "crystal"}]
+    for token in list(parse.left):
+        others = [each for each in storing if each is not token and "resistor" not in kinds[each]]
+        if _OHMS.fullmatch(token.text) and others:
+            figure = plain_value("resistor", parse_value("resistor", token.text))
+            offers: tuple[Offer, ...] = ({"esr_ohm": figure}, {"dcr_ohm": figure})
+        elif kinds[token] == {"capacitor"} and any(kinds[each] == {"crystal"} for each in storing):
+            picofarads = Decimal(parse_value("capacitor", token.text)) / 1000
+            offers = ({"load_pf": f"{picofarads:f}"},)
+        else:
+            continue
+        parse.left.remove(token)
+        parse.claims.append(Claim((token,), offers))
+
+
+# --- what is left, read as a marking
+
+
+def _readings(parse: _Parse, asking: Question) -> tuple[tuple[PartReading, ...], tuple[str, ...]]:
+    kinds = parse.kinds or tuple(
+        dict.fromkeys(offer["kind"] for claim in parse.claims for offer in claim.offers if "kind" in offer)
+    )
+    if any(offer.get("lead_style") == "smd" for claim in parse.claims for offer in claim.offers):
+        asking = replace(asking, body="smd")
+    cores = list(cores_of(parse.left, kinds, asking))
+    if (
+        not cores
+        and kinds
+        and (not parse.refs or parse.named & set(kinds))
+        and (parse.claims and not parse.left or _is_enough(parse, kinds))
+    ):
+        cores = [Core(None, kind, {}) for kind in kinds[:1]]
+    made: list[tuple[tuple[Any, ...], PartReading, Core]] = []
+    for order, core in enumerate(cores):
+        reading = _with_claims(parse, core)
+        if reading is not None:
+            odd = sum(_is_unusual(reading.spec, name) for name in ("watts",))
+            made.append(((len(reading.unread), odd, order), reading, core))
+    made.sort(key=lambda each: each[0])
+    distinct: dict[Spec, tuple[PartReading, Core, int]] = {}
+    for (unread, odd, _order), reading, core in made:
+        distinct.setdefault(reading.spec, (reading, core, unread + odd))
+    best = list(distinct.values())[:MOST_READINGS]
+    doubts = []
+    if best:
+        _reading, core, cost = best[0]
+        if core.doubt:
+            doubts.append(core.doubt)
+        parse.ambiguous = core.ambiguous
+        if len(best) > 1 and best[1][2] == cost and best[1][1].score > _NEAR * core.score:
+            doubts.append(f"could also be {best[1][0].spec.text}")
+    return tuple(reading for reading, _core, _cost in best), tuple(doubts)
+
+
+def _is_enough(parse: _Parse, kinds: tuple[str, ...]) -> bool:
+    """Whether the words that are understood say something of a part beside words that are not."""
+    return any(claim.offers and set(claim.offers[0]) - {"kind"} for claim in parse.claims)
+
+
+def _is_unusual(spec: Spec, name: str) -> bool:
+    """Whether no such part is sold by that property: capacitors have no watts."""
+    return getattr(spec, name) is not None and spec.kind in ("capacitor", "inductor", "crystal")
+
+
+# --- both together
+
+
+def _with_claims(parse: _Parse, core: Core) -> PartReading | None:
+    """The part with what the other words say of it; None where they leave nothing that is a part."""
+    data: dict[str, Any] = core.spec.to_dict() if core.spec else {"kind": core.kind}
+    data = {name: value for name, value in data.items() if value not in (None, "", {})}
+    spec = core.spec
+    words = [
+        LineWord(token.text, token.start, token.end, *core.read[token])
+        if token in core.read
+        else LineWord(token.text, token.start, token.end, reason=_UNKNOWN)
+        for token in parse.left
+    ]
+    for claim in parse.claims:
+        if not claim.offers:
+            words.append(claim.word(parse.line))
+            continue
+        made, word = applied(claim, data, core.kind, parse.line)
+        words.append(word)
+        if made is not None:
+            spec, data = made
+    if spec is None:
+        try:
+            spec = Spec.from_dict(data)
+        except SpecError:
+            return None
+        if len(data) < 2:
+            return None
+    return PartReading(spec, tuple(sorted(words, key=lambda word: word.start)))
+
+
+def _finished(parse: _Parse, readings: tuple[PartReading, ...], doubts: tuple[str, ...]) -> PartLine:
+    warnings = list(doubts)
+    if parse.about:
+        warnings.append(f"about {parse.quantity}: count them when you can")
+    if parse.refs and parse.quantity not in (None, len(parse.refs)):
+        several = "1 reference" if len(parse.refs) == 1 else f"{len(parse.refs)} references"
+        warnings.append(f"{several}, but {parse.quantity} pieces")
+    without: list[LineWord] = []
+    if not readings:
+        for claim in parse.claims:
+            understood = bool(claim.property_name or claim.reason)
+            reason = "nothing on the line says which part this is a property of"
+            if claim.offers and set(claim.offers[0]) == {"kind"}:
+                without.append(claim.word(parse.line, property_name="kind", meaning=claim.offers[0]["kind"]))
+            else:
+                without.append(
+                    claim.word(parse.line) if understood else claim.word(parse.line, reason=reason)
+                )
+        without += [LineWord(token.text, token.start, token.end, reason=_UNKNOWN) for token in parse.left]
+    return PartLine(
+        text=parse.line,
+        refs=tuple(dict.fromkeys(parse.refs)),
+        quantity=parse.quantity,
+        about=parse.about,
+        readings=readings,
+        doubts=tuple(warnings),
+        ambiguous=parse.ambiguous,
+        without_part=tuple(sorted(without, key=lambda word: word.start)),
+    )

@@ -1,0 +1,153 @@
+"""Words of a line of parts, as data: what kinds, figures and natures are called, in six languages.  Pure.
+
+English, German, French, Spanish, Italian, Polish; in lower case, without accents (`plainly` of `words`).
+Trade words from memory where no standard is named.
+"""
+
+Fact = tuple[str, str]
+"""A property of a Spec, or a trait, and its value as text."""
+
+
+def _table(text: str) -> dict[str, str]:
+    """`resistor: res, widerstand` as {"res": "resistor", …}."""
+    return {
+        word.strip(): name.strip()
+        for line in text.strip().splitlines()
+        for name, _colon, words in [line.partition(":")]
+        for word in words.split(",")
+    }
+
+
+def _set(text: str) -> frozenset[str]:
+    return frozenset(text.split())
+
+
+KINDS = _table("""
+    resistor: resistor, resistors, res, widerstand, widerstande, resistance, resistances, resistencia
+    resistor: resistencias, resistore, resistori, resistenza, resistenze
+    resistor: rezystor, rezystory, opornik, oporniki
+    resistor: potentiometer, pot, trimmer, poti, potentiometre, potenciometro, potenziometro
+    resistor: potencjometr
+    capacitor: capacitor, capacitors, cap, caps, condenser, kondensator, kondensatoren, condensateur
+    capacitor: condensateurs, condensador, condensadores, condensatore, condensatori, kondensatory
+    inductor: inductor, inductors, inductance, coil, coils, choke, spule, spulen, drossel, bobine
+    inductor: bobina, inductancia, induttore, induttanza, cewka, dlawik
+    diode: diode, diodes, dioden, diodo, diodos, diodi, dioda, diody, rectifier, gleichrichter
+    diode: redresseur, rectificador, raddrizzatore, prostownik
+    transistor: transistor, transistors, transistoren, transistores, transistore, tranzystor, tranzystory
+    ic: ic, ics, chip, chips, integrated circuit, integrierte schaltung, circuit integre
+    ic: circuito integrado, circuito integrato, uklad scalony, uklady scalone
+    crystal: crystal, xtal, quartz, quarz, cristal, cuarzo, quarzo, kwarc, rezonator
+    regulator: regulator, voltage regulator, spannungsregler, regulateur, regulador, regolatore
+    regulator: stabilizator
+    fuse: fuse, fuses, sicherung, sicherungen, fusible, fusibles, fusibile, bezpiecznik, bezpieczniki
+    connector: connector, connectors, plug, header, steckverbinder, stecker, connecteur, conector
+    connector: connettore, zlacze, wtyk
+    socket: socket, sockets, sockel, fassung, support, zocalo, zoccolo, podstawka
+    switch: switch, switches, schalter, taster, interrupteur, interruptor, interruttore, przelacznik
+    switch: wylacznik
+    transformer: transformer, transformator, trafo, transformateur, transformador, trasformatore
+    lamp: lamp, bulb, lampe, gluhlampe, lampara, lampada, zarowka
+""")
+"""What a kind is called -> the kind."""
+
+NATURES: dict[str, tuple[Fact, ...]] = {
+    word: facts
+    for words, facts in {
+        "ceramic, keramik, kerko, ceramique, ceramico, ceramica, ceramiczny": (("dielectric", "ceramic"),),
+        "film, foil, folie, folienkondensator, foliowy": (("dielectric", "film"),),
+        "polyester, mylar, mkt, poliester, poliestere": (("dielectric", "polyester"),),
+        "polypropylene, mkp, polypropylen, polipropileno": (("dielectric", "polypropylene"),),
+        "polystyrene, styroflex, polistirolo": (("dielectric", "polystyrene"),),
+        "polycarbonate, mkc": (("dielectric", "polycarbonate"),),
+        "mica, silver mica, glimmer, mika": (("dielectric", "mica"),),
+        "paper, papier, papel, carta": (("dielectric", "paper"),),
+        "electrolytic, elec, elko, elektrolyt, electrolytique, electrolitico, elettrolitico, "
+        "elektrolityczny, aluminium, aluminum, alu": (("dielectric", "aluminium"),),
+        "tantalum, tant, tantal, tantale, tantalio": (("dielectric", "tantalum"),),
+        "bipolar, bipolaire": (("dielectric", "aluminium_bipolar"), ("device", "bipolar")),
+        "non-polar, nonpolar, unpolarised, unpolarized, ungepolt, np": (
+            ("dielectric", "aluminium_bipolar"), ("polarised", "no"),
+        ),
+        "polarised, polarized, gepolt": (("polarised", "yes"),),
+        "c0g, np0, npo, cog": (("dielectric", "c0g"),),
+        "x7r": (("dielectric", "x7r"),), "x5r": (("dielectric", "x5r"),), "x7s": (("dielectric", "x7s"),),
+        "x6s": (("dielectric", "x6s"),), "y5v": (("dielectric", "y5v"),), "z5u": (("dielectric", "z5u"),),
+        "y5u": (("dielectric", "y5u"),), "x7t": (("dielectric", "x7t"),),
+        "x1": (("safety_class", "x1"),), "x2": (("safety_class", "x2"),), "x3": (("safety_class", "x3"),),
+        "y1": (("safety_class", "y1"),), "y2": (("safety_class", "y2"),), "y3": (("safety_class", "y3"),),
+        "x1y1, x1/y1": (("safety_class", "x1y1"),), "x1y2, x1/y2": (("safety_class", "x1y2"),),
+        "axial, axiale, axialer, osiowy, assiale": (("lead_style", "axial"),),
+        "radial, radiale, radialer, stehend, radialny": (("lead_style", "radial"),),
+        "smd, smt, chip": (("lead_style", "smd"),),
+        "carbon film, kohleschicht, couche carbone, strato di carbone": (("technology", "carbon_film"),),
+        "metal film, metallschicht, couche metal, strato metallico, metalizowany": (
+            ("technology", "metal_film"),
+        ),
+        "metal oxide, metalloxid": (("technology", "metal_oxide"),),
+        "carbon composition, carbon comp": (("technology", "carbon_composition"),),
+        "wirewound, wire wound, ww, drahtwiderstand, bobine, drutowy": (("technology", "wirewound"),),
+        "thick film, dickschicht": (("technology", "thick_film"),),
+        "thin film, dunnschicht": (("technology", "thin_film"),),
+        "cermet": (("technology", "cermet"),),
+        "fusible": (("fusible", "yes"),), "flameproof": (("flameproof", "yes"),),
+        "lin, linear": (("taper", "linear"),), "log": (("taper", "log"),),
+        "low esr, low-esr": (("low_esr", "yes"),),
+        "npn": (("polarity", "npn"),), "pnp": (("polarity", "pnp"),),
+        "n-channel, n-kanal": (("polarity", "n_channel"),),
+        "p-channel, p-kanal": (("polarity", "p_channel"),),
+        "darlington": (("device", "darlington"),), "jfet": (("device", "jfet"),),
+        "mosfet, fet": (("device", "mosfet"),),
+        "silicon, silizium": (("material", "silicon"),), "germanium, german": (("material", "germanium"),),
+        "zener": (("function", "zener"),), "schottky": (("function", "schottky"),),
+        "led": (("function", "led"),), "bridge": (("function", "bridge"),),
+        "red, rot, rouge, rojo, rosso": (("colour", "red"),),
+        "green, grun, vert, verde": (("colour", "green"),),
+        "yellow, gelb, jaune, amarillo, giallo": (("colour", "yellow"),),
+        "slow, time-lag, trage": (("speed", "slow"),),
+        "fast, quick, flink": (("speed", "fast"),),
+        "shielded": (("shielded", "yes"),), "turned": (("contact", "turned"),),
+    }.items()
+    for word in map(str.strip, words.split(","))
+}  # fmt: skip
+"""What something is called -> what that may say; the first that the kind has is meant."""
+
+SAFETY_CLASSES = frozenset(word for word, facts in NATURES.items() if facts[0][0] == "safety_class")
+
+OF_KIND = {
+    "bridge": "diode", "zener": "diode", "schottky": "diode", "led": "diode",
+    "npn": "transistor", "pnp": "transistor", "n-channel": "transistor", "p-channel": "transistor",
+    "darlington": "transistor", "jfet": "transistor", "mosfet": "transistor", "fet": "transistor",
+    "elko": "capacitor", "kerko": "capacitor", "folienkondensator": "capacitor", "styroflex": "capacitor",
+    "potentiometer": "resistor", "drahtwiderstand": "resistor",
+}  # fmt: skip
+"""Words that name the kind by the way."""
+
+PIECES = _set(
+    "pc pcs piece pieces off ea each qty quantity st stk stck stuck anzahl pce pces qte quantite ud "
+    "uds unidad unidades pza pzas pz pezzo pezzi qta szt sztuk sztuki ilosc"
+)
+ABOUT = _set(
+    "ca circa approx approximately about around etwa ungefahr rund env environ aprox unos ok okolo ~ ≈"
+)
+
+CHIP_SIZES = _set("0201 0402 0603 0805 1206 1210 1806 1812 2010 2220 2512")
+"""Sizes of chip parts, in hundredths of an inch (IEC 60115-8, EIA)."""
+
+CLASSES: dict[str, tuple[str, ...]] = {
+    "R": ("resistor",), "RN": ("resistor",), "RV": ("resistor",), "VR": ("resistor", "regulator"),
+    "RP": ("resistor",), "POT": ("resistor",), "RT": ("resistor",),
+    "C": ("capacitor",), "CV": ("capacitor",), "TC": ("capacitor",),
+    "L": ("inductor",), "FB": ("inductor",), "CH": ("inductor",),
+    "D": ("diode",), "CR": ("diode",), "ZD": ("diode",), "LED": ("diode",), "BR": ("diode",),
+    "DZ": ("diode",), "V": ("diode", "transistor"),
+    "Q": ("transistor", "crystal"), "TR": ("transistor", "transformer"), "T": ("transistor", "transformer"),
+    "U": ("ic", "regulator"), "IC": ("ic", "regulator"), "N": ("ic",), "REG": ("regulator",),
+    "X": ("crystal", "connector"), "Y": ("crystal",), "XTAL": ("crystal",), "XT": ("crystal",),
+    "F": ("fuse",), "FS": ("fuse",),
+    "J": ("connector",), "P": ("connector",), "CN": ("connector",), "CON": ("connector",),
+    "PL": ("connector",), "SK": ("connector", "socket"), "XS": ("socket",),
+    "S": ("switch",), "SW": ("switch",), "LP": ("lamp",), "LA": ("lamp",), "DS": ("lamp",),
+    "K": ("other",), "RL": ("other",), "RLA": ("other",), "TP": ("other",), "BT": ("other",),
+}  # fmt: skip
+"""Letters of a reference -> kinds, likeliest first (IEEE 315-1975, from memory; older drawings vary)."""

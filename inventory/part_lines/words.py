@@ -1,0 +1,113 @@
+"""A line taken apart: words with where they stand, and the few signs between them.  Pure."""
+
+import re
+import unicodedata
+from dataclasses import dataclass
+from typing import Any
+
+from inventory.spec.wording import property_word
+
+BETWEEN = frozenset(" \t\r\n\u00a0\u2009\u202f,;|()[]{}\"'“”„")
+"""Signs that part words and say nothing themselves."""
+
+_DECIMAL_COMMA = re.compile(r"[0-9]+,[0-9]+[^,]*")
+_JOINED = re.compile(r"(?<=[A-Za-zµμΩ%])/(?=[0-9])")
+
+
+@dataclass(frozen=True)
+class Token:
+    """A word as it was typed, from `start` to before `end` of the line."""
+
+    text: str
+    start: int
+    end: int
+
+
+@dataclass(frozen=True)
+class LineWord:
+    """A word of the line as typed, from `start` to before `end`.
+
+    `property_name` says what it is a word for, `meaning` what it was read as.  Of a word that is not
+    understood both are blank and `reason` says why.
+    """
+
+    text: str
+    start: int
+    end: int
+    property_name: str = ""
+    meaning: str = ""
+    reason: str = ""
+
+    @property
+    def understood(self) -> bool:
+        return bool(self.property_name)
+
+    @property
+    def label(self) -> str:
+        """The property as people call it."""
+        return property_word(self.property_name)
+
+
+@dataclass(frozen=True)
+class Claim:
+    """Words that stand together and what they may say of the part, or with a name what else they say."""
+
+    tokens: tuple[Token, ...]
+    offers: tuple[dict[str, Any], ...] = ()
+    property_name: str = ""
+    meaning: str = ""
+    reason: str = ""
+
+    def word(self, line: str, **changes: str) -> LineWord:
+        start, end = self.tokens[0].start, self.tokens[-1].end
+        facts = {
+            "property_name": self.property_name,
+            "meaning": self.meaning,
+            "reason": self.reason,
+        } | changes
+        return LineWord(line[start:end], start, end, **facts)
+
+
+def plainly(text: str) -> str:
+    """A word as the tables have it: lower case, no accents, no full stop or colon at its end.
+
+    >>> plainly("Stück."), plainly("Résistance"), plainly("X7R")
+    ('stuck', 'resistance', 'x7r')
+    """
+    low = unicodedata.normalize("NFKD", text.casefold())
+    bare = "".join(sign for sign in low if not unicodedata.combining(sign)).replace("ł", "l")
+    return bare.rstrip(".:") or bare
+
+
+def tokens_of(line: str) -> list[Token]:
+    """The words of a line; a comma between figures is a decimal comma and stays, `10uF/16V` is two words.
+
+    >>> [token.text for token in tokens_of("R1,R3 2,2k 5%,0.25W (axial)")]
+    ['R1', 'R3', '2,2k', '5%', '0.25W', 'axial']
+    """
+    found: list[Token] = []
+    start = 0
+    for at in range(len(line) + 1):
+        if at < len(line) and (line[at] not in BETWEEN or _is_decimal_comma(line, at, start)):
+            continue
+        found += _parted(line, start, at)
+        start = at + 1
+    return found
+
+
+def _is_decimal_comma(line: str, at: int, start: int) -> bool:
+    if line[at] != ",":
+        return False
+    rest = line[start:]
+    end = next((index for index, sign in enumerate(rest) if sign in BETWEEN and sign != ","), len(rest))
+    return _DECIMAL_COMMA.fullmatch(rest[:end]) is not None
+
+
+def _parted(line: str, start: int, end: int) -> list[Token]:
+    cuts = [start, *(start + each.start() for each in _JOINED.finditer(line[start:end])), end]
+    pieces = []
+    for index, (low, high) in enumerate(zip(cuts, cuts[1:], strict=False)):
+        low += index > 0  # the stroke itself says nothing
+        if low < high:
+            pieces.append(Token(line[low:high], low, high))
+    return pieces

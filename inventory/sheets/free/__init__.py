@@ -1,0 +1,33 @@
+"""Lists as people have them: any spreadsheet, its tables found, its columns guessed, its rows read.
+
+`read_list` reads a file and writes nothing; `land_list` imports what was read, whole or not at all.
+"""
+
+from inventory.sheets.free.landing import (
+    TABLES,
+    BadListOption,
+    FreeList,
+    ImportTarget,
+    as_sheet,
+    land_list,
+    prepared_list,
+    read_corrections,
+    read_list,
+    read_mapping,
+)
+from inventory.sheets.free.reading import MEANINGS, Correction
+
+__all__ = [
+    "MEANINGS",
+    "TABLES",
+    "BadListOption",
+    "Correction",
+    "FreeList",
+    "ImportTarget",
+    "as_sheet",
+    "land_list",
+    "prepared_list",
+    "read_corrections",
+    "read_list",
+    "read_mapping",
+]

@@ -1,0 +1,101 @@
+"""What the columns of people's lists are called, as data: English, German, French, Spanish, Italian, Polish.
+
+From memory, and from lists as they are made; a heading is compared without case, accents, spaces and signs.
+"""
+
+from collections.abc import Mapping
+
+from inventory.part_lines.words import plainly
+
+_TABLE = """
+refs: ref, refs, reference, references, reference(s), designator, designators, ref des, refdes
+refs: part reference, position, positions, pos, bauteilnummer, bezeichner, referenz, referenzen, repere
+refs: reperes, referencia, referencias, designador, riferimento, riferimenti, sigla, oznaczenie
+refs: oznaczenia, referencja
+quantity: qty, quantity, count, pieces, pcs, amount, in stock, on hand, stock, how many, no of
+quantity: number of, anzahl, menge, stuck, stuckzahl, bestand, stk, qte, quantite, nombre, cantidad
+quantity: cant, unidades, uds, existencias, quantita, qta, pezzi, pz, numero pezzi, ilosc, sztuk, szt
+quantity: stan
+value: value, val, nominal, nominal value, resistance, capacitance, inductance, wert, nennwert, valeur
+value: valor, valore, wartosc
+kind: kind, type of part, part kind, component type, category, family, class, art, bauteilart, kategorie
+kind: bauform art, categorie, genre, categoria, clase, tipo di componente, rodzaj, kategoria
+text: part, parts, description, item, component, components, name, part name, designation, what, article
+text: bauteil, bauteile, bezeichnung, beschreibung, teil, teile, artikel, benennung, composant
+text: composants, libelle, piece, pieza, piezas, componente, componentes, componenti, descripcion
+text: descrizione, articolo, articulo, element, elementy, nazwa, opis, czesc, czesci
+number: number, type number, type no, part number, part no, p/n, pn, mpn, device, type, model, typ
+number: typnummer, typenbezeichnung, teilenummer, herstellernummer, numero de piece, modele
+number: numero de parte, modelo, tipo, modello, codice, codigo, numer, oznaczenie typu
+package: package, footprint, case, body, outline, housing, size, gehause, bauform, rastermass gehause
+package: boitier, empreinte, encapsulado, huella, contenitore, involucro, impronta, obudowa
+place: place, location, where, drawer, bin, box, shelf, storage, stored in, cabinet, ort, lagerort
+place: lagerplatz, lager, schublade, fach, kiste, schachtel, regal, emplacement, lieu, tiroir, boite
+place: casier, lugar, ubicacion, cajon, caja, estante, posizione, luogo, cassetto, scatola, scaffale
+place: miejsce, lokalizacja, szuflada, pudelko, polka
+tolerance_percent: tolerance, tol, tolerance percent, toleranz, tolerancia, tolleranza, tolerancja
+tolerance_percent: precision
+volts: volts, voltage, v, rated voltage, working voltage, wv, spannung, spannungsfestigkeit
+volts: nennspannung, tension, tension nominale, voltaje, tensione, napiecie
+watts: watts, power, w, rated power, wattage, leistung, belastbarkeit, puissance, potencia, potenza, moc
+amps: amps, current, a, rated current, strom, nennstrom, courant, intensite, corriente, corrente, prad
+dielectric: dielectric, dielectrique, dielektrikum, dielectrico, dielettrico, dielektryk
+lead_style: mounting, mounting style, leads, lead style, montage, anschluss, montaje, montaggio, montaz
+pitch_mm: pitch, lead pitch, lead spacing, raster, rastermass, rm, pas, paso, passo, rozstaw
+make: make, maker, manufacturer, mfr, mfg, brand, hersteller, fabrikat, marke, fabricant, marque
+make: fabricante, marca, produttore, costruttore, producent, marka
+marking: marking, markings, marked, code, printed, top mark, aufdruck, kennzeichnung, marquage, marcado
+marking: marcatura, nadruk
+condition: condition, state, status, tested, zustand, getestet, etat, estado, stato, stan techniczny
+price: price, unit price, price each, cost, unit cost, each price, preis, einzelpreis, stuckpreis, prix
+price: prix unitaire, precio, precio unitario, prezzo, prezzo unitario, cena, cena jednostkowa
+giver: supplier, seller, vendor, bought from, from, lieferant, handler, fournisseur, proveedor
+giver: fornitore, dostawca
+note: note, notes, comment, comments, remark, remarks, bemerkung, bemerkungen, notiz, kommentar
+note: anmerkung, remarque, commentaire, nota, notas, observaciones, comentario, osservazioni, uwagi
+note: uwaga, komentarz
+number_in_list: no, nr, nr., #, line, item no, lfd nr, lfdnr, pos nr, num, n, lp, l.p.
+"""
+
+NUMBER_IN_LIST = "number_in_list"
+"""Counts the lines of a list and says nothing of the parts."""
+
+TOTALS = frozenset(
+    (
+        "total", "totals", "sum", "subtotal", "summe", "gesamt", "gesamtsumme", "zwischensumme", "somme",
+        "soustotal", "totale", "subtotale", "suma", "razem", "ogolem",
+    )
+)  # fmt: skip
+"""What the row below a list is called."""
+
+
+def plain_heading(text: str) -> str:
+    """A heading without what people vary.
+
+    >>> plain_heading("Référence(s)"), plain_heading(" Stück ")
+    ('references', 'stuck')
+    """
+    return "".join(sign for sign in plainly(text) if sign.isalnum() or sign == "#")
+
+
+MEANINGS: dict[str, str] = {
+    plain_heading(word): meaning.strip()
+    for line in _TABLE.strip().splitlines()
+    for meaning, _colon, words in [line.partition(":")]
+    for word in words.split(",")
+}
+"""Heading without case, accents and signs -> what the column holds."""
+
+
+def meaning_of(heading: str, known: Mapping[str, str] = MEANINGS) -> str:
+    """What a heading says its column holds; blank where it is no known one.
+
+    What stands in brackets, a unit or a remark, does not matter; nor does a plural.
+    """
+    bare = heading.partition("(")[0].partition("[")[0]
+    for each in (heading, bare):
+        word = plain_heading(each)
+        for form in (word, word.removesuffix("s"), word.removesuffix("en")):
+            if form in known:
+                return known[form]
+    return ""

@@ -1,0 +1,331 @@
+"""Lists as people have them, read and imported; what their columns mean is kept by their shape.
+
+What is read becomes rows of our own stock or design sheet and goes in by the import of those: whole or not at
+all, with every bad cell named where it stands in the person's list.
+"""
+
+import json
+from collections.abc import Callable, Iterator, Mapping, Sequence
+from contextlib import contextmanager, nullcontext
+from dataclasses import dataclass
+from hashlib import sha256
+from typing import Any, BinaryIO
+
+from django.db import transaction
+
+from inventory.ledger import By
+from inventory.models import SheetShape
+from inventory.sheets.free.grids import open_grids
+from inventory.sheets.free.headings import MEANINGS as MEANINGS_OF_WORDS
+from inventory.sheets.free.headings import plain_heading
+from inventory.sheets.free.reading import BESIDE, MEANINGS, Correction, FreeReading, FreeRow, read_table
+from inventory.sheets.free.tables import FreeTable, tables_in
+from inventory.sheets.importing import ReadSheet, prepared
+from inventory.sheets.positions_sheet import POSITIONS
+from inventory.sheets.report import BadCell, Errors, Report
+from inventory.sheets.specs import SPEC_COLUMNS, spec_cells
+from inventory.sheets.stock_table import STOCK
+from inventory.sheets.table import FoundRows, Layout, Progress, SheetRow, Table
+
+TABLES: Mapping[str, Table] = {"stock": STOCK, "design": POSITIONS}
+"""What a list may be imported as -> the sheet of ours that it becomes."""
+MOST_CORRECTIONS = 5_000
+_KEYS = tuple(column.key for column in SPEC_COLUMNS)
+
+
+class BadListOption(ValueError):
+    """The mapping or the corrections cannot be read; `name` says which."""
+
+    def __init__(self, name: str, detail: str) -> None:
+        self.name, self.detail = name, detail
+        super().__init__(f"{name}: {detail}")
+
+
+@dataclass(frozen=True)
+class FreeList:
+    """A list that was read and not yet imported."""
+
+    name: str
+    readings: tuple[FreeReading, ...]
+    notes: tuple[str, ...] = ()
+
+    def as_dict(self) -> dict[str, Any]:
+        """The preview as `imports/` answers it."""
+        return {
+            "tables": [_table_as_dict(reading) for reading in self.readings],
+            "notes": list(self.notes),
+            "rows": sum(not row.skipped for reading in self.readings for row in reading.rows),
+            "problems": sum(len(row.problems) for reading in self.readings for row in reading.rows),
+        }
+
+
+def read_list(
+    file: BinaryIO,
+    name: str,
+    *,
+    mapping: Mapping[str, str] | None = None,
+    corrections: Sequence[Correction] = (),
+    progress: Progress | None = None,
+) -> FreeList:
+    """Every table of a file, read.  Writes nothing.  UnreadableFile where it is no spreadsheet."""
+    notes: list[str] = []
+    tables: list[FreeTable] = []
+    known = _known_headings(mapping or {})
+    for grid in open_grids(file, name):
+        notes += grid.notes
+        found = tables_in(grid, known)
+        if grid.rows and not found:
+            notes.append(f"Sheet {grid.name} was not read: nothing in it looks like parts.")
+        tables += found
+    kept = _kept_of(tables)
+    readings = []
+    for table in tables:
+        if meanings := kept.get(_shape(table)):
+            table = table.mapped(meanings, "as the last time")
+        if mapping:
+            table = table.mapped(mapping, "as you said")
+        readings.append(read_table(table, corrections))
+        if progress:
+            progress("reading", sum(len(reading.rows) for reading in readings))
+    if not readings and not notes:
+        notes.append("Nothing in the file looks like a list of parts.")
+    return FreeList(name, tuple(readings), tuple(notes))
+
+
+# --- what columns mean, kept by the shape of the list
+
+
+def _shape(table: FreeTable) -> str:
+    return sha256("\x1f".join(table.shape).encode()).hexdigest()
+
+
+def _known_headings(mapping: Mapping[str, str]) -> dict[str, str]:
+    """Every heading that is known: by our words, from lists that came before, and as a person says now."""
+    kept = SheetShape.objects.values_list("meanings", flat=True)
+    own = [mapping, *kept]
+    return MEANINGS_OF_WORDS | {
+        plain_heading(heading): meaning for each in own for heading, meaning in each.items() if meaning
+    }
+
+
+def _kept_of(tables: Sequence[FreeTable]) -> dict[str, dict[str, str]]:
+    shapes = {_shape(table) for table in tables}
+    return dict(SheetShape.objects.filter(shape__in=shapes).values_list("shape", "meanings"))
+
+
+def _keep(readings: Sequence[FreeReading]) -> None:
+    for reading in readings:
+        meanings = {column.heading: column.meaning for column in reading.table.columns}
+        SheetShape.objects.update_or_create(shape=_shape(reading.table), defaults={"meanings": meanings})
+
+
+# --- what a person says otherwise
+
+
+def read_mapping(text: str) -> dict[str, str]:
+    """`{"Wert": "value", "Nr": ""}`: heading -> meaning.  BadListOption where it is none."""
+    given = _json("mapping", text)
+    if not isinstance(given, dict):
+        raise BadListOption("mapping", 'want an object of headings and what they mean: {"Wert": "value"}')
+    for heading, meaning in given.items():
+        if meaning not in ("", None, *MEANINGS):
+            known = ", ".join(MEANINGS)
+            raise BadListOption("mapping", f"{heading[:60]}: want one of {known}, or blank to leave it out")
+    return {heading: meaning or "" for heading, meaning in given.items()}
+
+
+def read_corrections(text: str) -> list[Correction]:
+    """A list of objects as `Correction` has them.  BadListOption where it is none."""
+    given = _json("corrections", text)
+    if not isinstance(given, list) or len(given) > MOST_CORRECTIONS:
+        raise BadListOption("corrections", f"want a list of at most {MOST_CORRECTIONS:,} corrections")
+    return [_correction(at, each) for at, each in enumerate(given)]
+
+
+_TYPES: Mapping[str, tuple[type, ...]] = {
+    "sheet": (str,), "row": (int,), "column": (str,), "typed": (str,), "text": (str,), "spec": (dict,),
+    "quantity": (int,), "place": (str,), "refs": (str,), "skip": (bool,), "decimal": (str,),
+}  # fmt: skip
+
+
+def _correction(at: int, given: object) -> Correction:
+    if not isinstance(given, dict):
+        raise BadListOption("corrections", f"number {at}: want an object")
+    for name, value in given.items():
+        if name not in _TYPES:
+            raise BadListOption(
+                "corrections", f"number {at}: {str(name)[:40]} is none of {', '.join(_TYPES)}"
+            )
+        if not isinstance(value, _TYPES[name]) or (isinstance(value, bool) and name != "skip"):
+            raise BadListOption("corrections", f"number {at}: {name} is not of the right type")
+    if given.get("decimal", "") not in ("", ",", "."):
+        raise BadListOption("corrections", f"number {at}: decimal: want a comma or a point")
+    if not (given.get("row") or "typed" in given or given.get("decimal")):
+        raise BadListOption("corrections", f"number {at}: want a row, or a column and the text typed in it")
+    if given.get("quantity", 0) < 0 or given.get("quantity", 0) > 10**9:
+        raise BadListOption("corrections", f"number {at}: quantity: want a whole number from 0")
+    return Correction(**given)
+
+
+def _json(name: str, text: str) -> object:
+    try:
+        return json.loads(text)
+    except (ValueError, RecursionError):
+        raise BadListOption(name, "this is no JSON") from None
+
+
+# --- in
+
+
+@dataclass(frozen=True)
+class ImportTarget:
+    """What a list is imported as: into `place` where a row names none, or as the positions of a design."""
+
+    kind: str = "stock"
+    place: str = ""
+    design: str = ""
+    revision: str = ""
+
+
+@contextmanager
+def prepared_list(parts: FreeList, target: ImportTarget, *, by: By) -> Iterator[Callable[[], Report]]:
+    """What imports the list whole, or raises BadRows with everything that keeps it out; see `prepared`."""
+    sheet = as_sheet(parts, target)
+    with nullcontext() if sheet.errors.total else prepared(sheet, by=by) as land_now:
+
+        @transaction.atomic
+        def land_and_keep() -> Report:
+            sheet.errors.raise_any()
+            assert land_now is not None
+            report = land_now()
+            _keep(parts.readings)
+            return report
+
+        yield land_and_keep
+
+
+def land_list(parts: FreeList, target: ImportTarget, *, by: By) -> Report:
+    """Import the list whole, or raise BadRows with everything that keeps it out."""
+    with prepared_list(parts, target, by=by) as land_now:
+        return land_now()
+
+
+def as_sheet(parts: FreeList, target: ImportTarget) -> ReadSheet:
+    """The list as rows of our own sheet, with its problems as bad cells."""
+    errors, rows = Errors(), []
+    table = TABLES[target.kind]
+    for number, reading in enumerate(parts.readings):
+        layout = _layout(table, reading, number)
+        for row in reading.rows:
+            if row.skipped:
+                continue
+            problems = [*row.problems, *_lacking(row, target)]
+            for at, problem in enumerate(problems):
+                heading, _colon, detail = problem.partition(": ")
+                known = detail and heading in row.cells
+                errors.add(
+                    (number, row.number, at),
+                    BadCell(
+                        reading.table.sheet, row.number, heading if known else "",
+                        row.cells[heading] if known else row.typed, detail if known else problem,
+                    ),
+                )  # fmt: skip
+            if not problems:
+                cells = _cells(row, target)
+                texts = [cells.get(column.key, "") for column in table.columns]
+                rows.append(SheetRow(layout, row.number, texts, errors))
+    if not rows and not errors.total:
+        errors.add((0, 1, 0), BadCell(parts.name, 1, "", "", "nothing in it looks like a list of parts"))
+    found = FoundRows({each.sheet: [] for each in (table, *_others(target.kind))}, count=len(rows))
+    found.rows[table.sheet] = rows
+    found.notes += parts.notes
+    found.unknown_columns += [
+        column.heading for reading in parts.readings for column in reading.table.columns if not column.meaning
+    ]
+    return ReadSheet(target.kind, found, errors)
+
+
+def _others(kind: str) -> Sequence[Table]:
+    from inventory.sheets.importing import IMPORTS
+
+    return IMPORTS[kind].tables[1:]
+
+
+def _lacking(row: FreeRow, target: ImportTarget) -> list[str]:
+    if target.kind == "stock":
+        return [] if row.place or target.place else ["want the drawer or tray that it is in"]
+    return [] if row.refs else ["want the references of the positions, such as R1-R4, R7"]
+
+
+def _cells(row: FreeRow, target: ImportTarget) -> dict[str, str]:
+    assert row.spec is not None  # a row without is a problem
+    cells = dict(zip(_KEYS, spec_cells(row.spec), strict=True))
+    notes = [row.beside.get("note", "")]
+    if target.kind == "design":
+        cells |= {"design": target.design, "revision": target.revision, "ref": ", ".join(row.refs)}
+    else:
+        cells |= {name: row.beside[name] for name in BESIDE if name in row.beside}
+        cells |= {"quantity": str(row.quantity), "place": row.place or target.place}
+        if row.refs:
+            notes.append(f"references {', '.join(row.refs)}")
+    unread = [doubt.partition(":")[0] for doubt in row.doubts if ": no value, type or property" in doubt]
+    if unread:
+        notes.append(f"not understood: {' '.join(unread)}")
+    return cells | {"note": "; ".join(filter(None, notes))}
+
+
+def _layout(table: Table, reading: FreeReading, number: int) -> Layout:
+    """Where the person finds a bad cell: under the heading in their own list."""
+    headings = {column.meaning: column.heading for column in reading.table.columns if column.meaning}
+    main = next((headings[name] for name in ("value", "text", "number") if name in headings), "")
+    ours = ("lot", "written", "promised", "name", "measured", "measured_tolerance")
+    keys = [key for key in table.index if key not in ours]
+    named = {"ref": "refs", "kind": "kind"}
+    written = {key: headings.get(named.get(key, key)) or main or table[key].heading for key in keys}
+    return Layout(
+        table, reading.table.sheet, number, {key: at for at, key in enumerate(keys)}, written, set()
+    )
+
+
+# --- the preview
+
+
+def _table_as_dict(reading: FreeReading) -> dict[str, Any]:
+    table = reading.table
+    return {
+        "sheet": table.sheet,
+        "first_row": table.first_row,
+        "mapping": {column.heading: column.meaning for column in table.columns},
+        "why": {column.heading: column.why for column in table.columns},
+        "conventions": dict(reading.conventions),
+        "questions": [
+            {
+                "column": question.column,
+                "example": question.example,
+                "choices": [{"decimal": sign, "means": means} for sign, means in question.choices],
+            }
+            for question in reading.questions
+        ],
+        "rows": [_row_as_dict(row) for row in reading.rows if not row.skipped],
+        "skipped": [
+            {"row": row.number, "typed": row.typed, "reason": row.skipped}
+            for row in reading.rows
+            if row.skipped
+        ],
+    }
+
+
+def _row_as_dict(row: FreeRow) -> dict[str, Any]:
+    spec = row.spec.to_dict() if row.spec else {}
+    return {
+        "row": row.number,
+        "typed": row.typed,
+        "cells": dict(row.cells),
+        "spec": {name: fact for name, fact in spec.items() if fact not in (None, "", {})} or None,
+        "spec_text": row.spec.text if row.spec else "",
+        "quantity": row.quantity,
+        "refs": list(row.refs),
+        "place": row.place,
+        "doubt": list(row.doubts),
+        "problem": list(row.problems),
+    }

@@ -1,0 +1,286 @@
+"""The tables in a grid: one below another or side by side, with section and total rows.  Pure."""
+
+import re
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass, replace
+
+from inventory.part_lines import read_line, read_quantity
+from inventory.part_lines.figures import offers_of
+from inventory.part_lines.vocabulary import CLASSES, KINDS
+from inventory.part_lines.words import plainly
+from inventory.refs import UnreadableRefs, parse_refs, split_ref
+from inventory.sheets.free.grids import Grid
+from inventory.sheets.free.headings import MEANINGS, NUMBER_IN_LIST, TOTALS, meaning_of, plain_heading
+from inventory.sheets.grid import Odd
+
+Line = tuple[int, Sequence[str]]
+_SAMPLE = 60
+_LONGEST_HEADING = 60
+_PLACE = re.compile(
+    r"(drawer|box|bin|tray|shelf|cabinet|schublade|kiste|fach|regal|tiroir|boite|caja|cajon|cassetto|"
+    r"scatola|szuflada|pudelko)\b",
+    re.IGNORECASE,
+)
+
+
+@dataclass(frozen=True)
+class FreeColumn:
+    """A column of a list: where it stands, its heading (a letter where it has none), what it holds.
+
+    `meaning` is blank where nothing is known of it; `why` says how that was decided.
+    """
+
+    at: int
+    heading: str
+    meaning: str
+    why: str
+
+
+@dataclass(frozen=True)
+class FreeTable:
+    """One list: `rows` as (number, cells of `columns` in their order)."""
+
+    sheet: str
+    first_row: int
+    left: int
+    columns: tuple[FreeColumn, ...]
+    rows: tuple[Line, ...]
+
+    @property
+    def shape(self) -> tuple[str, ...]:
+        """By what the same list is known when it comes again."""
+        return tuple(plain_heading(column.heading) for column in self.columns)
+
+    def mapped(self, meanings: Mapping[str, str], why: str) -> "FreeTable":
+        """The same with what these headings are said to mean."""
+        by_heading = {plain_heading(heading): meaning for heading, meaning in meanings.items()}
+        columns = tuple(
+            replace(column, meaning=by_heading[key], why=why)
+            if (key := plain_heading(column.heading)) in by_heading
+            else column
+            for column in self.columns
+        )
+        return replace(self, columns=columns)
+
+
+def tables_in(grid: Grid, known: Mapping[str, str] = MEANINGS) -> list[FreeTable]:
+    """The lists on a sheet, in the order in which they are read; `known` are headings and what they mean."""
+    lines = [(number, list(cells)) for number, cells in grid.rows]
+    heads = [
+        (at, span)
+        for at, (_number, cells) in enumerate(lines)
+        for span in _heading_spans(lines, at, cells, known)
+    ]
+    if not heads:
+        return _without_headings(grid, lines)
+    tables: list[FreeTable] = []
+    for at, (left, right) in heads:
+        below = [other for other, (low, high) in heads if other > at and low < right and left < high]
+        end = min(below, default=len(lines))
+        number, cells = lines[at]
+        rows = [_cut(line, left, right) for line in lines[at + 1 : end]]
+        rows = [row for row in rows if any(cell.strip() for cell in row[1])]
+        columns = _columns(list(_padded(cells, right))[left:right], left, rows, known)
+        shape = tuple(plain_heading(column.heading) for column in columns)
+        table = FreeTable(grid.name, number, left, columns, tuple(rows))
+        again = next((each for each in tables if (each.shape, each.left) == (shape, left)), None)
+        if again is None:
+            tables.append(table)
+        else:  # the headings again, at the top of a page
+            tables[tables.index(again)] = replace(again, rows=(*again.rows, *rows))
+    return [table for table in tables if table.rows]
+
+
+def _padded(cells: Sequence[str], width: int) -> Sequence[str]:
+    return [*cells, *[""] * (width - len(cells))]
+
+
+def _cut(line: Line, left: int, right: int) -> Line:
+    number, cells = line
+    return number, [
+        cell if isinstance(cell, Odd) else cell.strip() for cell in _padded(cells, right)[left:right]
+    ]
+
+
+def _heading_spans(
+    lines: Sequence[tuple[int, list[str]]], at: int, cells: Sequence[str], known: Mapping[str, str]
+) -> list[tuple[int, int]]:
+    """Where headings stand in a row: from a column to before a column, for each list beside another."""
+    heads = [(index, meaning) for index, cell in enumerate(cells) if (meaning := _as_heading(cell, known))]
+    filled = [index for index, cell in enumerate(cells) if cell.strip()]
+    enough = len(heads) > 1 or (
+        len(heads) == 1 and len(filled) == 1 and _begins_a_column(lines, at, filled[0])
+    )
+    if not enough or 2 * len(heads) < len(filled):
+        return []
+    starts: list[int] = []
+    seen: set[str] = set()
+    for index in filled:
+        meaning = _as_heading(cells[index], known) or f"?{plain_heading(cells[index])}"
+        gap = starts and not any(cells[each].strip() for each in range(max(0, index - 1), index))
+        if not starts or meaning in seen or (gap and _is_gap(lines, at, index - 1)):
+            starts.append(index)
+            seen = set()
+        seen.add(meaning)
+    starts = _with_parts(starts, filled, cells, known)
+    ends = [*starts[1:], max(map(len, (line[1] for line in lines[at:]))) if len(starts) == 1 else len(cells)]
+    ends[-1] = max(ends[-1], filled[-1] + 1)
+    return list(zip(starts, ends, strict=True))
+
+
+def _with_parts(
+    starts: Sequence[int], filled: Sequence[int], cells: Sequence[str], known: Mapping[str, str]
+) -> list[int]:
+    """The starts of those lists that have parts in them: a lone Quantity beside an empty column is none."""
+    kept: list[int] = []
+    for start, end in zip(starts, [*starts[1:], len(cells)], strict=True):
+        meanings = {_as_heading(cells[index], known) for index in filled if start <= index < end}
+        if not kept or meanings & {"text", "value", "number"}:
+            kept.append(start)
+    first = {
+        _as_heading(cells[index], known) for index in filled if index < (kept[1] if kept[1:] else len(cells))
+    }
+    return kept if first & {"text", "value", "number", "refs"} else [kept[0], *kept[2:]]
+
+
+def _as_heading(cell: str, known: Mapping[str, str]) -> str:
+    return meaning_of(cell, known) if cell.strip() and len(cell) <= _LONGEST_HEADING else ""
+
+
+def _begins_a_column(lines: Sequence[tuple[int, list[str]]], at: int, column: int) -> bool:
+    """Whether a lone word stands over a list of parts: nothing like it came before."""
+    above = any(len(line[1]) > column and line[1][column].strip() for line in lines[:at])
+    return not above and plainly(lines[at][1][column]) not in KINDS and at + 1 < len(lines)
+
+
+def _is_gap(lines: Sequence[tuple[int, list[str]]], at: int, column: int) -> bool:
+    """Whether a column is empty below the headings: the list ends before it."""
+    return not any(len(cells) > column and cells[column].strip() for _number, cells in lines[at:])
+
+
+def _without_headings(grid: Grid, lines: Sequence[tuple[int, list[str]]]) -> list[FreeTable]:
+    """A list that nobody headed: told by its cells alone."""
+    width = max((len(cells) for _number, cells in lines), default=0)
+    rows = [_cut(line, 0, width) for line in lines]
+    columns = _columns([""] * width, 0, rows, MEANINGS)
+    if not any(column.meaning in ("text", "value", "number") for column in columns):
+        return []
+    return [FreeTable(grid.name, rows[0][0], 0, columns, tuple(rows))]
+
+
+# --- what is which
+
+
+def _columns(
+    headings: Sequence[str], left: int, rows: Sequence[Line], known: Mapping[str, str]
+) -> tuple[FreeColumn, ...]:
+    columns = []
+    taken: set[str] = set()
+    for at, heading in enumerate(headings):
+        cells = [row[1][at] for row in rows[:_SAMPLE] if row[1][at]]
+        if not heading.strip() and not cells:
+            continue
+        name = " ".join(heading.split()) or _letters(left + at)
+        meaning, why = _as_heading(heading, known), "by its heading"
+        if meaning == "number" and not _mostly(cells, _is_type) and _mostly(cells, _is_kind):
+            meaning, why = "kind", "its cells are kinds of parts"
+        elif meaning == "refs" and not _mostly(cells, _are_refs):
+            meaning, why = (NUMBER_IN_LIST, "it counts the lines") if _counts(cells) else _by_cells(cells)
+        elif not meaning or (meaning in taken and meaning != "text"):
+            meaning, why = _by_cells(cells)
+        if meaning in taken and meaning not in ("text", "note"):
+            meaning, why = "", f"{meaning} is in another column already"
+        taken.add(meaning)
+        columns.append(FreeColumn(at, name, meaning, why if meaning else why or "nothing known"))
+    parts = [column for column in columns if column.meaning in ("text", "value", "number")]
+    if not parts:
+        columns = _likeliest_text(columns, rows)
+    return tuple(columns)
+
+
+def _by_cells(cells: Sequence[str]) -> tuple[str, str]:
+    for meaning, looks, what in (
+        ("refs", _are_refs, "references"), ("package", _is_package, "packages"),
+        ("kind", _is_kind, "kinds of parts"), ("quantity", _is_count, "numbers of pieces"),
+        ("place", is_place, "places"), ("text", _is_part, "parts"),
+    ):  # fmt: skip
+        if _mostly(cells, looks) and not (meaning == "quantity" and _counts(cells)):
+            return meaning, f"its cells look like {what}"
+    return "", ""
+
+
+def _likeliest_text(columns: list[FreeColumn], rows: Sequence[Line]) -> list[FreeColumn]:
+    for at, column in enumerate(columns):
+        cells = [row[1][column.at] for row in rows[:_SAMPLE] if row[1][column.at]]
+        if not column.meaning and sum(map(_is_part, cells)) * 3 > len(cells):
+            return [
+                *columns[:at],
+                replace(column, meaning="text", why="some cells look like parts"),
+                *columns[at + 1 :],
+            ]
+    return columns
+
+
+def _mostly(cells: Sequence[str], looks: object) -> bool:
+    return bool(cells) and sum(bool(looks(cell)) for cell in cells) * 10 >= 7 * len(cells)  # type: ignore[operator]
+
+
+def _are_refs(text: str) -> bool:
+    try:
+        refs = parse_refs(text)
+    except UnreadableRefs:
+        return False
+    return all(split_ref(ref)[0].upper() in CLASSES and split_ref(ref)[1] >= 0 for ref in refs)
+
+
+def _is_package(text: str) -> bool:
+    return any("package" in offer for offer in offers_of(text))
+
+
+def _is_kind(text: str) -> bool:
+    return plainly(text) in KINDS
+
+
+def _is_count(text: str) -> bool:
+    line = read_quantity(text)
+    return line.quantity is not None and not line.unread
+
+
+def _is_part(text: str) -> bool:
+    line = read_line(text[:200])
+    return line.spec is not None and len(line.unread) < len(line.words)
+
+
+def is_place(text: str) -> bool:
+    """Whether a text begins as the name of a drawer or the like."""
+    return bool(_PLACE.match(plainly(text)))
+
+
+def _is_type(text: str) -> bool:
+    return any(sign.isdigit() for sign in text)
+
+
+def _counts(cells: Sequence[str]) -> bool:
+    """Whether the cells are 1, 2, 3 …: they number the lines."""
+    return len(cells) > 2 and [cell.rstrip(".") for cell in cells[:10]] == [
+        str(n + 1) for n in range(min(10, len(cells)))
+    ]
+
+
+def _letters(at: int) -> str:
+    """The column as a spreadsheet names it: A, B … AA."""
+    name = ""
+    at += 1
+    while at:
+        at, rest = divmod(at - 1, 26)
+        name = chr(65 + rest) + name
+    return name
+
+
+def is_total(cells: Sequence[str]) -> bool:
+    """Whether a row sums up the list."""
+    words = [plain_heading(cell) for cell in cells]
+    others = [cell for cell, word in zip(cells, words, strict=True) if word not in TOTALS]
+    return any(word in TOTALS for word in words) and not any(
+        _is_part(cell) and not _is_count(cell) and any(sign.isalpha() for sign in cell) for cell in others
+    )

@@ -1,0 +1,64 @@
+"""The database at one moment, and whether it is sound in itself."""
+
+from collections.abc import Iterator
+from contextlib import contextmanager
+from typing import Any
+
+from django.db import DatabaseError, connection, transaction
+
+MAX_FINDINGS = 20
+
+
+@contextmanager
+def one_moment() -> Iterator[None]:
+    """Read everything as it is now, whatever others write meanwhile; nobody waits for it.
+
+    Inside a transaction that is open already it is that transaction.
+    """
+    if connection.in_atomic_block:
+        yield
+        return
+    sqlite: Any = connection if connection.vendor == "sqlite" else None
+    usual = sqlite and sqlite.transaction_mode
+    if sqlite:
+        sqlite.ensure_connection()
+        sqlite.transaction_mode = "DEFERRED"  # the usual one would hold the write lock
+    try:
+        with transaction.atomic():
+            with connection.cursor() as cursor:
+                if sqlite:  # the moment is that of the first read
+                    cursor.execute("SELECT 1 FROM sqlite_master LIMIT 1")
+                else:
+                    cursor.execute("SET TRANSACTION ISOLATION LEVEL REPEATABLE READ READ ONLY")
+            yield
+    finally:
+        if sqlite:
+            sqlite.transaction_mode = usual
+
+
+def unsound() -> list[str]:
+    """What the database finds wrong with itself: pages, indexes, references; empty where it is sound.
+
+    SQLite: PRAGMA integrity_check and foreign_key_check.  PostgreSQL checks references as they are written;
+    an index that was left invalid is named, and pages whose checksum did not agree.
+    """
+    findings = []
+    with connection.cursor() as cursor:
+        if connection.vendor == "sqlite":
+            try:
+                cursor.execute(f"PRAGMA integrity_check({MAX_FINDINGS})")
+                findings = [f"the database file: {line}" for (line,) in cursor.fetchall() if line != "ok"]
+                cursor.execute("PRAGMA foreign_key_check")
+                for table, row, parent, _key in cursor.fetchmany(MAX_FINDINGS):
+                    findings.append(f"{table} row {row} refers to a row of {parent} that is not there")
+            except DatabaseError as error:
+                findings.append(f"the database file: {error}")
+            return findings
+        cursor.execute("SELECT indexrelid::regclass::text FROM pg_index WHERE NOT indisvalid")
+        findings += [f"the index {name} is invalid: REINDEX INDEX {name}" for (name,) in cursor.fetchall()]
+        cursor.execute(
+            "SELECT checksum_failures FROM pg_stat_database WHERE datname = current_database() "
+            "AND checksum_failures > 0"
+        )
+        findings += [f"{count} pages failed their checksum" for (count,) in cursor.fetchall()]
+    return findings

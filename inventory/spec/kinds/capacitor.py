@@ -1,0 +1,436 @@
+"""Capacitors: when one will do for another."""
+
+import re
+from collections.abc import Mapping
+from decimal import Decimal
+from functools import lru_cache
+from typing import Any
+
+from inventory.spec.judging import (
+    DATA_SHEET,
+    LOOK,
+    TEST,
+    Case,
+    Rule,
+    excess,
+    not_less,
+    not_more,
+    shape_of_two_legs,
+)
+from inventory.spec.kinds.kind import Facts, Kind
+from inventory.spec.notation import ValueNotation, powers, words
+from inventory.spec.traits import KEEPS_TIME, TEMPERATURE, Flag, Number, Text, Trait, place_use
+from inventory.spec.values import (
+    BYPASS,
+    FILTER,
+    NEAR,
+    ValueWindow,
+    is_bypass,
+    is_filter,
+    spread,
+    tolerance_fits,
+    value_fits,
+)
+
+TRAITS: dict[str, Trait] = {
+    "tolerance_low_percent": Number("how far below the value", "%", most=Decimal(100), places=4),
+    "tolerance_high_percent": Number("how far above the value", "%", most=Decimal(1000), places=4),
+    "use": place_use("filter bypass coupling switching_output"),
+    "temperature_char": Text("temperature code: X7R, N750", 12, capitals=True),
+    "temp_max_c": TEMPERATURE,
+    "rail_volts": Number("volts the place really carries", "V"),
+    "ac_volts": Number("rated AC volts", "V"),
+    "esr_ohm": Number("equivalent series resistance, highest", "Ω"),
+    "esr_min_ohm": Number("equivalent series resistance, lowest that the place allows", "Ω"),
+    "low_esr": Flag("low series resistance grade"),
+    "ripple": Number("ripple current", "A"),
+    "reversal": Flag("the place may see reversed volts"),
+}
+
+
+def _bare(whole: str, fraction: str) -> tuple[int, ...]:
+    written_small = whole == "0"  # "0.0001", not ".0001": old print leaves the nought out
+    leading_zeros = len(fraction) - len(fraction.lstrip("0"))
+    if written_small and (leading_zeros >= 2 or (leading_zeros == 1 and fraction[1:2] in ("1", "2"))):
+        return (0,)  # below 30 000 µF
+    return (0, -6, -12) if whole.strip("0") else (0, -6)
+
+
+NOTATION = ValueNotation(
+    unit="F",
+    quantity="farads",
+    exponent=15,  # fF
+    expected="a capacitance such as 100n, 0.1 µF, 4n7 or 22 pF",
+    words=words("f fd farad farads", ":0")
+    | words("f fd", "p:-12 n:-9 kp:-9 µ:-6 u:-6 mm:-12 uu:-12 µµ:-12")
+    | words("farad farads", "micromicro:-12 pico:-12 nano:-9 micro:-6 milli:-3")
+    | powers("ff:-15 p:-12 n:-9 u:-6 µ:-6 mfd:-6 mfds:-6")
+    | powers("m:-3|-6 mf:-3|-6")  # milli today, micro on old parts
+    | powers("M:-6|-12 k:-9|-12"),  # micro or thousand pF, or pF and the 20 % or 10 % letter
+    points=powers("p:-12 n:-9 u:-6 µ:-6 m:-3 F:0"),
+    old_points=powers("P:-12 N:-9 U:-6 M:-6 K:-9 R:-12|-6"),
+    units=frozenset(("f",)),
+    steps=(("F", 15), ("µ", 9), ("n", 6), ("p", 3)),
+    bare=_bare,
+    three_figure_power=-12,
+)
+POLARISED_DIELECTRICS = frozenset(("aluminium", "tantalum", "aluminium_polymer", "double_layer", "niobium"))
+
+# ── Values ───────────────────────────────────────────────────────────────────────────────────────
+
+
+def _window(need: Facts) -> ValueWindow:
+    if is_filter(need):
+        return FILTER
+    return BYPASS if is_bypass(need) else spread(need) or NEAR
+
+
+# ── Dielectrics ──────────────────────────────────────────────────────────────────────────────────
+
+_FAMILY = {
+    "polyester": "film",
+    "polypropylene": "film",
+    "polystyrene": "film",
+    "polycarbonate": "film",
+    "glass": "mica",
+}
+_STABLE = frozenset(("c0g", "class1", "film", "mica"))
+_CERAMIC_THAT_DRIFTS = frozenset(("class2", "class3", "ceramic"))
+_DRIFTS = "leaks and drifts another way: a place that keeps time shows it"
+_LOW_LOSS_PLACES = frozenset(("oscillator", "tuned", "rf", "pulse"))
+_LOW_LOSS = frozenset(("c0g", "class1", "mica", "glass", "polystyrene", "polypropylene"))
+"""What holds a tuned circuit or takes steep pulses; polyester and polycarbonate lose ten times as much (from
+memory: makers' tables of dissipation)."""
+_STEADY_IN_TIME = _LOW_LOSS | {"polycarbonate"}
+
+_BETTER = ("drop_in", "a better dielectric serves")
+_LARGER = ("with_note", "serves; film is larger and less good at radio frequency")
+_OLD_PAPER = ("ask", "old paper leaks: test it at rated volts", TEST)
+_LOSSIER = ("ask", "loses capacitance under bias and with age: volts at least twice, not where it matters")
+_OTHER_DIELECTRIC = {  # required, offered -> grade, rule; where no source is given, practice of the trade
+    ("c0g", "mica"): _BETTER,
+    ("c0g", "film"): _LARGER,
+    ("c0g", "class1"): ("ask", "class 1 follows its temperature code: read it", LOOK),
+    ("class1", "c0g"): ("ask", "the place may want the drift that its code gives"),
+    ("class1", "mica"): ("ask", "the place may want the drift that its code gives"),
+    ("mica", "c0g"): _BETTER,
+    ("mica", "film"): _LARGER,
+    ("film", "c0g"): _BETTER,
+    ("film", "mica"): _BETTER,
+    ("film", "paper"): _OLD_PAPER,
+    ("film", "class2"): _LOSSIER,
+    ("paper", "film"): _BETTER,
+    ("paper", "c0g"): _BETTER,
+    ("paper", "mica"): _BETTER,
+    ("paper", "class2"): _LOSSIER,
+    ("class2", "c0g"): _BETTER,
+    ("class2", "class1"): _BETTER,
+    ("class2", "film"): _BETTER,
+    ("class2", "mica"): _BETTER,
+    ("class2", "paper"): _OLD_PAPER,
+    ("class2", "ceramic"): ("ask", "the class of the ceramic is not known: read its code", LOOK),
+    ("class2", "class3"): ("ask", "class 3 loses more than class 2"),
+    ("class3", "class2"): _BETTER,
+    ("class3", "class1"): _BETTER,
+    ("class3", "c0g"): _BETTER,
+    ("class3", "film"): _BETTER,
+    ("class3", "mica"): _BETTER,
+    ("ceramic", "c0g"): _BETTER,
+    ("ceramic", "mica"): _BETTER,
+    ("ceramic", "film"): _BETTER,
+    ("ceramic", "class1"): ("ask", "the class that the place wants is not known"),
+    ("ceramic", "class2"): ("ask", "the class that the place wants is not known"),
+    ("aluminium", "aluminium_bipolar"): ("drop_in", "bipolar for polarised serves"),
+    ("aluminium", "aluminium_polymer"): ("with_note", "much lower series resistance: check the place"),
+    ("aluminium", "film"): _BETTER,
+    ("aluminium", "class2"): _LOSSIER,
+    ("aluminium_polymer", "aluminium"): ("ask", "polymer is chosen for its low series resistance"),
+    ("aluminium_polymer", "tantalum"): ("ask", "polymer is chosen for its low series resistance"),
+    ("aluminium_bipolar", "film"): _BETTER,
+    ("aluminium_bipolar", "class2"): _LOSSIER,
+    ("tantalum", "aluminium"): ("with_note", "low-resistance grade, same value; can marks −, bead marks +"),
+    ("tantalum", "aluminium_polymer"): ("with_note", "same value; can marks the minus, bead the plus"),
+    ("tantalum", "aluminium_bipolar"): ("with_note", "low-resistance grade, same value"),
+    ("tantalum", "film"): _BETTER,
+    ("tantalum", "class2"): _LOSSIER,
+}
+_FILM_ORDER = ("polystyrene", "polypropylene", "polycarbonate", "polyester")
+_TANTALUM = "tantalum wants volts at least twice the rail, no surge, no reversal; bead marks +, can marks −"
+
+
+def _dielectric(case: Case) -> None:
+    wanted: str = case.need.get("dielectric", "")
+    found: str = case.have.get("dielectric", "")
+    use = case.need.get("use")
+    if not found:
+        if wanted or use in KEEPS_TIME:
+            case.unknown("dielectric")
+        return
+    if wanted == found:
+        return
+    wanted_family, family = _FAMILY.get(wanted, wanted), _FAMILY.get(found, found)
+    if use in KEEPS_TIME and family not in _STABLE:
+        # Drawn with a sort that drifts, or with none, the place may be slow enough for one: a person decides.
+        hopeless = family in _CERAMIC_THAT_DRIFTS or wanted_family in _STABLE
+        rule = _DRIFTS if wanted and not hopeless else "a place that keeps time wants C0G, film or mica"
+        case.say("dielectric", "no" if hopeless else "ask", rule, required=wanted or use)
+    elif _is_lossy_here(use, wanted, found):
+        case.say("dielectric", "ask", "a sort that loses more or drifts more than what was drawn")
+    elif not wanted:
+        return
+    elif wanted_family == family:
+        _film_for_film(case, wanted, found)
+    elif (wanted, found) == ("aluminium", "tantalum"):
+        _tantalum_for_aluminium(case)
+    elif (wanted, found) == ("tantalum", "aluminium") and _is_ordinary_can(case):
+        rule = "tantalum is chosen for its low series resistance, and this is an ordinary grade"
+        case.say("dielectric", "ask", rule)
+    elif known := _OTHER_DIELECTRIC.get((wanted_family, family)):
+        case.say("dielectric", *known)
+        case.far += 40
+    elif wanted_family in _LISTED and family in _LISTED:
+        case.say("dielectric", "no", "another sort of capacitor")
+    else:
+        case.say("dielectric", "ask", "compare the dielectrics")
+
+
+_LISTED = {family for pair in _OTHER_DIELECTRIC for family in pair} | {"double_layer"}
+
+
+def _is_ordinary_can(case: Case) -> bool:
+    return case.have.get("low_esr") is False and case.need.get("low_esr") is not False
+
+
+def _is_lossy_here(use: str | None, wanted: str, found: str) -> bool:
+    """Whether a steadier or less lossy sort was drawn, and the place shows the difference; a place for pulses
+    shows it whatever was drawn."""
+    if use == "timing":
+        return wanted in _STEADY_IN_TIME and found not in _STEADY_IN_TIME
+    if use == "pulse":
+        return wanted != found and found not in _LOW_LOSS
+    return use in _LOW_LOSS_PLACES and wanted in _LOW_LOSS and found not in _LOW_LOSS
+
+
+def _film_for_film(case: Case, wanted: str, found: str) -> None:
+    """A plain "film" takes and is taken as any film; among named ones the lossier needs a note."""
+    if wanted in _FILM_ORDER and found in _FILM_ORDER:
+        better = _FILM_ORDER.index(found) < _FILM_ORDER.index(wanted)
+        case.say("dielectric", *(_BETTER if better else ("with_note", "a film of higher loss")))
+    elif wanted in _FILM_ORDER:
+        case.say("dielectric", "with_note", "which film is not known: not where loss matters")
+
+
+def _tantalum_for_aluminium(case: Case) -> None:
+    rail, rated = case.need.get("rail_volts"), case.have.get("volts")
+    if case.need.get("reversal") or case.need.get("use") == "surge":
+        case.say("dielectric", "no", "tantalum fails short under surge or reversal")
+    elif rail is not None and rated is not None and rated < 2 * rail:
+        case.say("dielectric", "no", "tantalum wants volts at least twice the rail")
+    else:
+        case.say("dielectric", "ask", _TANTALUM)
+    case.far += 60
+
+
+def _bias(case: Case) -> None:
+    """A class 2 ceramic keeps its capacitance only well below its rated volts (practice of the trade).
+
+    Where the place was drawn with one and its volts, the drawing has seen to that.
+    """
+    rail, rated = case.need.get("rail_volts"), case.have.get("volts")
+    if rail is None or rated is None or case.have.get("dielectric") not in _CERAMIC_THAT_DRIFTS:
+        return
+    drawn_so = case.need.get("dielectric") in _CERAMIC_THAT_DRIFTS and "volts" in case.need
+    if rated < 2 * rail and not drawn_so:
+        case.say("volts", "no", "class 2 wants volts at least twice the rail", required=2 * rail)
+
+
+def _is_polarised(facts: Mapping[str, Any]) -> bool | None:
+    stated: bool | None = facts.get("polarised")
+    if stated is None and "dielectric" in facts:
+        return facts["dielectric"] in POLARISED_DIELECTRICS
+    return stated
+
+
+def _polarity(case: Case) -> None:
+    wanted, found = _is_polarised(case.need), _is_polarised(case.have)
+    if wanted is False and found is True:
+        rule = "a polarised part never where either sign may come"
+        case.say("polarised", "no", rule, required=False, offered=True)
+    elif case.need.get("polarised") is not None and found is None:
+        case.unknown("polarised")
+    elif case.need.get("polarised") and found is False:
+        case.say("polarised", "drop_in", "unpolarised for polarised serves", offered=False)
+
+
+def _variable(case: Case) -> None:
+    """What is turned to its value is said so by its body; what is not said to be is a fixed one."""
+    wanted, found = case.need.get("package"), case.have.get("package")
+    if wanted != found and _is_turned(wanted or "") != _is_turned(found or ""):
+        case.say("package", "no", "fixed and variable capacitors do not stand in for each other")
+
+
+@lru_cache(maxsize=1024)
+def _is_turned(package: str) -> bool:
+    return not {"trimmer", "variable"}.isdisjoint(package.lower().split())
+
+
+# ── Ratings ──────────────────────────────────────────────────────────────────────────────────────
+
+
+def _volts(case: Case) -> None:
+    least, rated = case.need.get("volts") or case.need.get("rail_volts"), case.have.get("volts")
+    if least is None:
+        case.far += min(50, int(rated).bit_length()) if rated is not None else 0
+    elif rated is None:
+        case.unknown("volts")
+    elif rated < least:
+        case.say("volts", "no", "not less than required", required=least)
+    elif rated > least and case.need.get("volts") is not None:
+        case.far += excess(rated, least, 200)
+        if rated > 4 * least and case.have.get("dielectric") == "aluminium":
+            case.say("volts", "with_note", "aluminium run far below its volts: larger, and its film may thin")
+        else:
+            case.say("volts", "drop_in", "more than required serves while it fits")
+
+
+_CHANGES = "ABCDEFPRSTUV"  # third sign of the EIA class 2 code, the steadiest first
+_COLDEST = {"X": -55, "Y": -30, "Z": 10}
+
+
+def _temperature_code(case: Case) -> None:
+    """Class 1 codes are kept; a class 2 code that holds over as wide a range serves (EIA class 2 table)."""
+    wanted, found = case.need.get("temperature_char"), case.have.get("temperature_char")
+    if wanted is None or wanted == found:
+        return
+    ours, dielectric = _class_2_code(wanted), case.have.get("dielectric", "")
+    if ours and _FAMILY.get(dielectric, dielectric) in _STABLE:
+        return
+    if found is None:
+        case.unknown("temperature_char")
+        return
+    theirs = _class_2_code(found)
+    if ours and theirs and all(b <= a for a, b in zip(ours, theirs, strict=True)):
+        case.say("temperature_char", "drop_in", "holds as well over as wide a range")
+    elif ours and theirs:
+        case.say("temperature_char", "ask", "holds less well: not where the value matters")
+    else:
+        case.say("temperature_char", "no", "temperature-compensating types keep their code")
+
+
+def _class_2_code(code: str) -> tuple[int, int, int] | None:
+    """(coldest, minus hottest step, change): smaller is better in each."""
+    code = code.upper()
+    if len(code) != 3 or code[0] not in _COLDEST or code[1] not in "2456789" or code[2] not in _CHANGES:
+        return None
+    return _COLDEST[code[0]], -int(code[1]), _CHANGES.index(code[2])
+
+
+def _series_resistance(case: Case) -> None:
+    """A switching supply wants little series resistance, some regulators neither too much nor too little."""
+    if case.need.get("low_esr", case.need.get("use") == "switching_output"):
+        low = case.have.get("low_esr")
+        if low is None and case.have.get("esr_ohm") is None:
+            case.unknown("low_esr", required=True)
+        elif low is False:
+            case.say("low_esr", "no", "a switching supply wants a low-resistance grade", required=True)
+    least, found = case.need.get("esr_min_ohm"), case.have.get("esr_ohm")
+    if least is not None:
+        if found is None:
+            case.unknown("esr_ohm", required=least)
+        elif found < least:
+            case.say("esr_ohm", "no", "the regulator wants some series resistance", required=least)
+    _ESR(case)
+
+
+_ESR = not_more("esr_ohm")
+
+
+def _ripple(case: Case) -> None:
+    """The ripple current or, where nobody knows it, in a switching supply the size of the can."""
+    if case.need.get("use") != "switching_output" or ("ripple" in case.need and "ripple" in case.have):
+        _RIPPLE(case)
+        return
+    ours, theirs = (_can(facts.get("package", "")) for facts in (case.need, case.have))
+    if ours is None or theirs is None:
+        _RIPPLE(case)
+    elif theirs < ours:
+        rule = "a smaller can, and its ripple current is not known: it would run hotter"
+        case.say("package", "no", rule, DATA_SHEET)
+    elif "ripple" in case.need:
+        case.say("ripple", "with_note", "the can is not smaller: feel whether it runs warm")
+
+
+_RIPPLE = not_less("ripple", weight=50)
+_CAN = re.compile(r"(\d+(?:\.\d+)?)\s*(?:mm)?\s*[x×]\s*(\d+(?:\.\d+)?)")
+
+
+def _can(package: str) -> Decimal | None:
+    """How much can there is: diameter squared by length of "10 x 16 mm"."""
+    found = _CAN.search(package.lower())
+    return Decimal(found[1]) ** 2 * Decimal(found[2]) if found else None
+
+
+# ── Mains ────────────────────────────────────────────────────────────────────────────────────────
+
+_SERVES = {  # offered -> classes it may stand for: Y2 as X2 published, the rest by class order (IEC 60384-14)
+    "x1": {"x1", "x2", "x3"},
+    "x2": {"x2", "x3"},
+    "x3": {"x3"},
+    "y1": {"y1", "y2", "y4", "x1", "x2", "x3"},
+    "y2": {"y2", "y4", "x2", "x3"},
+    "y3": {"y3"},
+    "y4": {"y4"},
+}
+
+
+def _classes(mark: str | None) -> frozenset[str]:
+    """`x1y2` -> x1 and y2; other marks stand for themselves."""
+    if mark is None:
+        return frozenset()
+    parts = {mark[at : at + 2] for at in range(0, len(mark), 2)}
+    return frozenset(parts) if parts <= _SERVES.keys() else frozenset((mark,))
+
+
+def _mains_class(case: Case) -> None:
+    wanted, found = _classes(case.need.get("safety_class")), _classes(case.have.get("safety_class"))
+    if not wanted:
+        case.far += 50 if found else 0
+        return
+    served = set(found).union(*(_SERVES.get(each, set()) for each in found))
+    if not found:
+        case.say("safety_class", "no", "never an ordinary capacitor across the mains", offered="ordinary")
+    elif not wanted <= served:
+        case.say("safety_class", "no", "a lower or another class: shock and fire")
+    elif wanted != found:
+        case.say("safety_class", "drop_in", "a higher class serves")
+        case.far += 30
+
+
+RULES: tuple[Rule, ...] = (
+    value_fits,
+    tolerance_fits,
+    _volts,
+    _mains_class,
+    _dielectric,
+    _bias,
+    _polarity,
+    _variable,
+    _temperature_code,
+    _series_resistance,
+    _ripple,
+    not_less("ac_volts", weight=50),
+    not_less("temp_max_c", weight=50),
+    shape_of_two_legs,
+)
+
+CAPACITOR = Kind(
+    name="capacitor",
+    noun="capacitor",
+    traits=TRAITS,
+    rules=RULES,
+    words=("c", "cap", "condenser"),
+    notation=NOTATION,
+    window=_window,
+    meter_percent=Decimal(2),
+    ordered=(("esr_min_ohm", "esr_ohm"),),
+)

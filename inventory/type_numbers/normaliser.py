@@ -1,0 +1,255 @@
+"""One type, one number: makers' letters before it and package, grade and speed behind it taken off.
+
+Pure and total. Decoding takes numbers apart by the same `chip_numbers`; fits() compares what comes out here.
+"""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Callable
+from functools import lru_cache, partial
+from typing import NamedTuple
+
+from inventory.type_numbers import linear_table as linears
+from inventory.type_numbers import logic_table as logic
+from inventory.type_numbers import memory_table as memories
+from inventory.type_numbers.chip_numbers import (
+    MemoryNumber,
+    Named,
+    maker_of_linear,
+    maker_of_memory,
+    package_of,
+    split_adjustable,
+    split_by_dash,
+    split_cmos,
+    split_coupler,
+    split_fixed,
+    split_linear,
+    split_logic,
+    split_memory,
+    split_mitsubishi,
+    split_named,
+)
+from inventory.type_numbers.device_numbers import split_device
+
+
+class TypeNumber(NamedTuple):
+    """A type number taken apart. Two numbers of one `base` are one type, whoever made them.
+
+    `make` is set where the letters before the number are one maker's alone, `package` where the letters
+    behind it say so. `grade` is what else stands there: version, speed, gain group, temperature range.
+    `cmos` is set of the CMOS version of a chip that was first made otherwise (82C55, TLC555).
+    """
+
+    base: str
+    make: str = ""
+    package: str = ""
+    grade: str = ""
+    cmos: bool = False
+
+
+LONGEST = 40
+_MU = "µ".upper()  # as in µPD4164
+
+
+@lru_cache(maxsize=8192)
+def type_number(kind: str, number: str) -> TypeNumber:
+    """The number of a part of this kind, in whatever case; of no known system it is its own base.
+
+    >>> type_number("ic", "SN74LS00N")
+    TypeNumber(base='74LS00', make='Texas Instruments', package='plastic dual in line', grade='', cmos=False)
+    >>> type_number("ic", "R6502P").base, type_number("regulator", "L7805CV").base
+    ('6502', '7805')
+    """
+    word = "".join(number.upper().replace(_MU, "U").split())
+    read = _READERS.get(kind)
+    return (read(word) if read and len(word) <= LONGEST else None) or TypeNumber(_plain(word))
+
+
+def _plain(word: str) -> str:
+    return "".join(filter(str.isalnum, word))
+
+
+# ── Chips ────────────────────────────────────────────────────────────────────────────────────────
+
+
+def _chip(word: str) -> TypeNumber | None:
+    for read in (_own_memory, _cmos, _memory, _logic, _linear, _coupler, _regulator, _figures_of_memory):
+        if found := read(word):
+            return found
+    return None
+
+
+def _own_memory(word: str) -> TypeNumber | None:
+    """A maker's own number for a memory, which may be another chip's without his letters: TMS4016, CD4016."""
+    parts = next(split_memory(word), None)
+    return _of_memory(parts) if parts and parts.prefix + parts.printed in memories.MEMORY_NAMES else None
+
+
+def _memory(word: str) -> TypeNumber | None:
+    parts = next(split_memory(word), None)
+    return _of_memory(parts) if parts else None
+
+
+_OWN_FIGURES = re.compile(r"[A-Z]{0,4}([0-9]{4,6})(?![0-9])")
+
+
+def _figures_of_memory(word: str) -> TypeNumber | None:
+    """The figures of a maker's own number without his letters, or behind letters that no list has: 4864."""
+    match = _OWN_FIGURES.match(word)
+    number = memories.BY_FIGURES.get(match[1]) if match else None
+    return TypeNumber(number) if number else None
+
+
+def _of_memory(parts: MemoryNumber) -> TypeNumber:
+    own = parts.prefix + parts.printed
+    base = own if own in memories.NOT_QUITE else parts.number
+    elder = base.replace("C", "", 1)
+    cmos = elder != base and elder in memories.MEMORIES
+    half = parts.half or (parts.letters if parts.letters in ("H", "L") else "")
+    grade = "-".join(filter(None, (parts.speed, half)))
+    maker = maker_of_memory(parts.prefix, parts.printed, parts.letters)
+    return TypeNumber(elder if cmos else base, maker, "", grade, cmos)
+
+
+def _cmos(word: str) -> TypeNumber | None:
+    parts = split_cmos(word)
+    if parts is None:
+        return None
+    maker = logic.LOGIC_MAKERS.get(parts.prefix, "")
+    package, version = package_of(parts.suffix, maker)
+    version = version or ("UB" if parts.suffix.startswith("UB") else "")
+    return TypeNumber(parts.number, maker, package, version)
+
+
+def _logic(word: str) -> TypeNumber | None:
+    parts = split_logic(word) or split_mitsubishi(word)
+    if parts is None:
+        return None
+    maker = "Mitsubishi" if parts.prefix.startswith("M53") else logic.LOGIC_MAKERS.get(parts.prefix, "")
+    package, version = package_of(parts.suffix, maker)
+    return TypeNumber(
+        f"74{parts.family}{parts.digits}", maker, package, "54" if parts.series == "54" else version
+    )
+
+
+_TEMPERATURE_GRADE = re.compile(r"(LM)([12])([0-9]{2})(?![0-9])")
+"""National's LM124 and LM224 are its LM324 for wider ranges of temperature (from memory: its data books)."""
+
+
+def _linear(word: str) -> TypeNumber | None:
+    parts, range_letter = split_linear(word), ""
+    if parts is None and (match := _TEMPERATURE_GRADE.match(word)):
+        parts, range_letter = split_linear(f"LM3{match[3]}{word[match.end() :]}"), match[2]
+    cmos = False
+    if parts is None:  # 82C55 is the 8255 in CMOS
+        first, c, rest = word.partition("C")
+        parts = split_linear(first + rest) if c and first[-2:].isdigit() and rest[:2].isdigit() else None
+        cmos = parts is not None
+    if parts is None:
+        return None
+    base, printed = parts.name, parts.printed
+    if elder := linears.CMOS_OF.get(base) or _without_c(base):
+        base, cmos = elder, True
+    cmos = cmos or printed.startswith(("Z84C", "HD63")) and base != "6309"
+    speed = match[1] if (match := re.match(r"(?:HD)?6[38]([ABC])[0-9]{2}", printed)) else ""
+    speed = speed or (match[1] if (match := re.match(r"Z80([AB])[A-Z]{3}$", printed)) else "")
+    package, grade = _linear_package(parts.suffix, maker_of_linear(word, parts))
+    return TypeNumber(base, maker_of_linear(word, parts), package, range_letter + speed + grade, cmos)
+
+
+def _without_c(name: str) -> str:
+    """8031 of 80C31, where both are chips of the list."""
+    elder = re.sub(r"(?<=[0-9])C(?=[0-9])", "", name)
+    return elder if elder != name and elder in linears.LINEARS else ""
+
+
+_PACKAGES = {
+    **dict.fromkeys(("N", "P", "PC"), "plastic dual in line"),
+    **dict.fromkeys(("J", "JG"), "ceramic dual in line"),
+    **dict.fromkeys(("Z", "LP"), "TO-92"),
+    **dict.fromkeys(("T", "V", "KC", "UC"), "TO-220"),
+    "H": "metal can", "K": "TO-3", "DT": "TO-252", "M": "small outline",
+    "PW": "thin shrink small outline", "DB": "shrink small outline",
+}  # fmt: skip
+"""Behind the number of a linear part, where most makers mean the same by it (from memory: data books of
+National, Texas, Motorola, SGS, Fairchild)."""
+_OF_MAKER = {
+    ("Intel", "D"): "ceramic dual in line", ("NEC", "D"): "ceramic dual in line",
+    ("NEC", "C"): "plastic dual in line", ("Fairchild", "KC"): "TO-3", ("JRC", "D"): "plastic dual in line",
+    ("Motorola", "L"): "ceramic dual in line",
+}  # fmt: skip
+_TAIL = re.compile(r"([ABCEIM]{0,2}?)(PC|JG|LP|KC|UC|DT|PW|DB|[NPJHZTVDMLCKSFG])?([-/0-9][A-Z0-9/-]*|R)?")
+_BY_LETTERS = re.compile(r"([CEIM])([PJSWD])[A-Z]")
+"""Maxim and Intersil: range of temperature, package, number of legs (from memory: their data books)."""
+
+
+def _linear_package(suffix: str, maker: str) -> tuple[str, str]:
+    """(package, grade): a C alone is the commercial range, which is what everybody means."""
+    if match := _BY_LETTERS.fullmatch(suffix):
+        package = {"P": "plastic dual in line", "J": "ceramic dual in line"}.get(match[2], "small outline")
+        return package if match[2] != "D" else "", match[1].replace("C", "")
+    match = _TAIL.fullmatch(suffix)
+    if match is None:
+        return "", suffix
+    letters, package, rest = (group or "" for group in match.groups())
+    named = _OF_MAKER.get((maker, package)) or _PACKAGES.get(package, "")
+    return named, letters.replace("C", "") + ("" if rest == "R" else rest)
+
+
+def _coupler(word: str) -> TypeNumber | None:
+    parts = split_coupler(word)
+    if parts is None:
+        return None
+    maker = linears.OPTOCOUPLER_MAKERS.get(parts.name.rstrip("0123456789"), "")
+    return TypeNumber(parts.number, maker, "", parts.tail or parts.grade if parts.name != "CNY17" else "")
+
+
+# ── Regulators ───────────────────────────────────────────────────────────────────────────────────
+
+
+def _regulator(word: str) -> TypeNumber | None:
+    if fixed := split_fixed(word):
+        package, grade = _linear_package(fixed.suffix, fixed.maker)
+        return TypeNumber(f"{fixed.sign}{fixed.current}{fixed.figures}", fixed.maker, package, grade)
+    if (named := split_named(word)) and named.volts:
+        return _of_named(named)
+    if adjustable := split_adjustable(word):
+        prefix = adjustable.prefix
+        maker = linears.OWN_LETTERS.get(prefix, "") if prefix not in linears.SECOND_SOURCED else ""
+        package, grade = _linear_package(adjustable.suffix, maker)
+        colder = adjustable.printed[0] if adjustable.printed != adjustable.digits else ""
+        return TypeNumber(adjustable.number, maker, package, colder + grade)
+    if parts := split_by_dash(word):
+        volts = f"-{parts.volts}" if parts.volts else "-ADJ" if parts.adjustable else ""
+        return TypeNumber(f"{parts.number}{volts}", "", _linear_package(parts.package, "")[0], "")
+    return None
+
+
+def _of_named(named: Named) -> TypeNumber:
+    """National's LM340 and LM320 are the 78 and 79 series (from memory: its data books)."""
+    package = _linear_package(named.package, "")[0]
+    if named.digits == "309":
+        return TypeNumber("LM309", "", package)
+    series, volts = ("79", named.volts[1:]) if named.digits == "320" else ("78", named.volts)
+    return TypeNumber(f"{series}{volts:0>2}", "", package)
+
+
+# ── Diodes and transistors ───────────────────────────────────────────────────────────────────────
+
+
+def _device(kind: str, word: str) -> TypeNumber | None:
+    parts = split_device(kind, word)
+    return TypeNumber(parts.base, grade=parts.grade) if parts else None
+
+
+def _regulator_or_chip(word: str) -> TypeNumber | None:
+    return _regulator(word) or _chip(word)
+
+
+_READERS: dict[str, Callable[[str], TypeNumber | None]] = {
+    "ic": _chip,
+    "regulator": _regulator_or_chip,
+    "diode": partial(_device, "diode"),
+    "transistor": partial(_device, "transistor"),
+}
