@@ -12,7 +12,7 @@ class RepairsConfig(AppConfig):
         # and still a tenth at 50,000.
         gc.set_threshold(200_000, 5, 5)
 
-        from inventory.photos import SUBJECTS
+        from inventory.pictures.photos import SUBJECTS
         from repairs import exports, markings
         from repairs.models import Job, Trial
         from repairs.proving_models import BenchEntry, Confirmation

@@ -1,6 +1,6 @@
 """A job's bench log in one time line, what was seen before on its design, and how a job is closed."""
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass, replace
 from datetime import datetime
 from typing import Any
@@ -9,18 +9,19 @@ from django.db import transaction
 from django.db.models import F, Q, QuerySet
 from django.utils import timezone
 
-from inventory import photos
 from inventory.ledger import By, Refused
 from inventory.models import Design, Movement, Photo
+from inventory.pictures import photos
+from inventory.refusals import Code
 from repairs import jobs
 from repairs.models import Job, Trial
-from repairs.proving_models import BenchEntry, Confirmation, Exemption, LinkSetting, RailReading, said_of
+from repairs.proving_models import BenchEntry, Confirmation, Exemption, LinkSetting, RailReading, name_of
 
 MOST_LINES = 2000
 
 
 @dataclass(frozen=True)
-class Line:
+class LogLine:
     """One thing that happened: when, of what sort, in words, by whom, and the row that says more."""
 
     at: datetime
@@ -32,7 +33,7 @@ class Line:
     photos: tuple[Photo, ...] = ()
 
 
-def time_line(job: Job) -> list[Line]:
+def time_line(job: Job) -> list[LogLine]:
     """Everything of a job, oldest first: what was noted, moved, tried, set, seen, measured and accepted.
 
     What happened on its board counts from the day that the job was opened to the day that it was closed.
@@ -48,7 +49,7 @@ _SHOWN = {
 """Kinds of lines that may have pictures, and what these say that they show."""
 
 
-def _with_pictures(lines: Sequence[Line]) -> Iterator[Line]:
+def _with_pictures(lines: Sequence[LogLine]) -> Iterator[LogLine]:
     shown = {
         subject: photos.shown(subject, [line.row for line in lines if _SHOWN.get(line.kind) == subject])
         for subject in set(_SHOWN.values())
@@ -58,14 +59,14 @@ def _with_pictures(lines: Sequence[Line]) -> Iterator[Line]:
         yield replace(line, photos=tuple(found)) if found else line
 
 
-def _pictures(job: Job) -> Iterator[Line]:
+def _pictures(job: Job) -> Iterator[LogLine]:
     """Pictures of the job itself, and of its board while it was open."""
     of = Q(subject="job", subject_id=job.pk)
     if job.board is not None:
         of |= Q(subject="board", subject_id=job.board.pk) & within(job)
     for photo in Photo.objects.filter(of).select_related("by").order_by("-id")[:MOST_LINES]:
         what = job.name if photo.subject == "job" else f"{job.board} {photo.ref}".rstrip()
-        yield Line(photo.at, "picture", f"of {what}", said_of(photo.by), photo.pk, photo.note, (photo,))
+        yield LogLine(photo.at, "picture", f"of {what}", name_of(photo.by), photo.pk, photo.note, (photo,))
 
 
 def within(job: Job) -> Q:
@@ -74,25 +75,48 @@ def within(job: Job) -> Q:
     return Q(at__gte=job.opened, at__lte=last)
 
 
-def _entries(job: Job) -> Iterator[Line]:
+def _entries(job: Job) -> Iterator[LogLine]:
     for row in job.entries.select_related("by", "done_by"):
-        yield Line(row.at, row.kind, row.text, said_of(row.by), row.pk, row.note)
+        yield LogLine(row.at, row.kind, row.text, name_of(row.by), row.pk, row.note)
         if row.done is not None:
-            yield Line(row.done, "done", row.text, said_of(row.done_by), row.pk)
+            yield LogLine(row.done, "done", row.text, name_of(row.done_by), row.pk)
 
 
-def _movements(job: Job) -> Iterator[Line]:
-    rows = (
-        Movement.objects.filter(movements_of(job))
-        .select_related("lot__part__spec", "from_place", "to_place", "by")
-        .distinct()
-        .order_by("-id")[:MOST_LINES]
-    )
-    for row in rows:
+def lately(most: int) -> list[LogLine]:
+    """The last things that were done on the bench, newest first: of all jobs, and of none."""
+    entries = BenchEntry.objects.select_related("by", "job").order_by("-at", "-id")[:most]
+    trials = Trial.objects.select_related("lot__part__spec", "board", "by").order_by("-at", "-id")[:most]
+    begun = Job.objects.order_by("-opened", "-id")[:most]
+    ends = Job.objects.exclude(closed=None).order_by("-closed", "-id")[:most]
+    lines = [
+        *(
+            LogLine(row.at, row.kind, f"{row.job}: {row.text}", name_of(row.by), row.job_id, row.note)
+            for row in entries
+        ),
+        *_movement_lines(Movement.objects.order_by("-at", "-id")[:most]),
+        *_trial_lines(trials),
+        *(LogLine(row.opened, "opened", row.name, "", row.pk) for row in begun),
+        *(LogLine(row.closed, row.status, row.name, "", row.pk, row.cause) for row in ends if row.closed),
+    ]  # fmt: skip
+    for kind, model in _FACTS:
+        rows = model.objects.select_related("by", "board").order_by("-at", "-id")[:most]
+        lines += [
+            LogLine(row.at, kind, f"{row.board}: {_fact_line(row)}", name_of(row.by), row.board_id, row.note)
+            for row in rows
+        ]
+    return sorted(lines, key=lambda line: (line.at, line.kind, line.row), reverse=True)[:most]
+
+
+def _movements(job: Job) -> Iterator[LogLine]:
+    return _movement_lines(Movement.objects.filter(movements_of(job)).distinct().order_by("-id")[:MOST_LINES])
+
+
+def _movement_lines(rows: QuerySet[Movement]) -> Iterator[LogLine]:
+    for row in rows.select_related("lot__part__spec", "from_place", "to_place", "by"):
         source = f"{row.from_place} {row.from_ref}".rstrip()
         target = f"{row.to_place} {row.to_ref}".rstrip()
         what = f"{row.quantity} x {row.lot.part.spec.text}" if row.quantity != 1 else row.lot.part.spec.text
-        yield Line(row.at, row.kind, f"{what}: {source} to {target}", said_of(row.by), row.pk, row.note)
+        yield LogLine(row.at, row.kind, f"{what}: {source} to {target}", name_of(row.by), row.pk, row.note)
 
 
 def movements_of(job: Job) -> Q:
@@ -104,11 +128,15 @@ def movements_of(job: Job) -> Q:
     return found
 
 
-def _trials(job: Job) -> Iterator[Line]:
-    for row in trials_of(job):
+def _trials(job: Job) -> Iterator[LogLine]:
+    return _trial_lines(trials_of(job))
+
+
+def _trial_lines(rows: Iterable[Trial]) -> Iterator[LogLine]:
+    for row in rows:
         of = f"{row.lot}" if row.lot is not None else f"{row.board} {row.ref}".rstrip()
-        told = f"{of}: {row.method}, {row.reading or 'no reading'}: {row.verdict}"
-        yield Line(row.at, "trial", told, said_of(row.by), row.pk, row.note)
+        text = f"{of}: {row.method}, {row.reading or 'no reading'}: {row.verdict}"
+        yield LogLine(row.at, "trial", text, name_of(row.by), row.pk, row.note)
 
 
 def trials_of(job: Job) -> QuerySet[Trial]:
@@ -125,19 +153,22 @@ _FACTS: Sequence[tuple[str, type[Any]]] = (
 )  # fmt: skip
 
 
-def _facts(job: Job) -> Iterator[Line]:
+def _facts(job: Job) -> Iterator[LogLine]:
     if job.board is None:
         return
     for kind, model in _FACTS:
         for row in model.objects.filter(within(job), board=job.board).select_related("by")[:MOST_LINES]:
-            told = f"{row} (taken back since)" if row.withdrawn else str(row)
-            yield Line(row.at, kind, told, said_of(row.by), row.pk, row.note)
+            yield LogLine(row.at, kind, _fact_line(row), name_of(row.by), row.pk, row.note)
 
 
-def _ends(job: Job) -> Iterator[Line]:
-    yield Line(job.opened, "opened", job.symptom or "no symptom given", "", job.pk)
+def _fact_line(row: Any) -> str:
+    return f"{row} (taken back since)" if row.withdrawn else str(row)
+
+
+def _ends(job: Job) -> Iterator[LogLine]:
+    yield LogLine(job.opened, "opened", job.symptom or "no symptom given", "", job.pk)
     if job.closed is not None:
-        yield Line(job.closed, job.status, job.cause or "no cause given", "", job.pk)
+        yield LogLine(job.closed, job.status, job.cause or "no cause given", "", job.pk)
 
 
 # --- tasks
@@ -147,7 +178,7 @@ def _ends(job: Job) -> Iterator[Line]:
 def tick(entry: BenchEntry, *, by: By, done: bool) -> None:
     """A task is done, or is to be done again."""
     if entry.kind != BenchEntry.Kind.TASK:
-        raise Refused("not_a_task", "a note is not done: only a task is")
+        raise Refused(Code.NOT_A_TASK, "a note is not done: only a task is")
     BenchEntry.objects.filter(pk=entry.pk).update(
         done=timezone.now() if done else None, done_by=by if done else None, version=F("version") + 1
     )
@@ -172,11 +203,11 @@ def close(job: Job, *, by: By, symptom: str = "", cause: str = "", note: str = "
     """
     job = Job.objects.select_for_update(of=("self",)).get(pk=job.pk)
     if job.status in jobs.CLOSED:
-        raise Refused("job_closed", f"{job.name} is {job.status} already")
-    said = {"symptom": symptom, "cause": cause, "note": note}
-    told = {name: text for name, text in said.items() if text}
-    if told:
-        Job.objects.filter(pk=job.pk).update(**told, version=F("version") + 1)
+        raise Refused(Code.JOB_CLOSED, f"{job.name} is {job.status} already")
+    texts = {"symptom": symptom, "cause": cause, "note": note}
+    given = {name: text for name, text in texts.items() if text}
+    if given:
+        Job.objects.filter(pk=job.pk).update(**given, version=F("version") + 1)
     return jobs.set_status(job, Job.Status.DONE)
 
 
@@ -194,6 +225,6 @@ def seen_before(design: Design, words: str = "") -> QuerySet[Job]:
         .select_related("board__design")
     )
     for word in words.split()[:10]:
-        said = Q(symptom__icontains=word) | Q(cause__icontains=word) | Q(note__icontains=word)
-        found = found.filter(said | Q(entries__text__icontains=word) | Q(name__icontains=word))
+        written = Q(symptom__icontains=word) | Q(cause__icontains=word) | Q(note__icontains=word)
+        found = found.filter(written | Q(entries__text__icontains=word) | Q(name__icontains=word))
     return found.distinct().order_by("-closed", "-id")

@@ -19,16 +19,18 @@ from typing import Any
 from django.db.models import F
 
 from inventory import ledger
+from inventory.chunks import chunks
 from inventory.ledger import By, Refused
 from inventory.models import Part, StoredSpec
 from inventory.sheets import Report, cells
 from inventory.sheets.names import PlaceNames
 from inventory.sheets.parts import parts_of
 from inventory.sheets.specs import SpecReader, differing
-from inventory.sheets.table import Progress, Row
+from inventory.sheets.table import Progress, SheetRow
 from inventory.spec import Spec
+from inventory.whole_numbers import whole_numbers
 from repairs import purchases
-from repairs.buy_list import MOST_LINES, OrderLine, hold_the_list, order
+from repairs.answers.buy import MOST_LINES, OrderLine, hold_the_list, order
 from repairs.buy_table import LONGEST_FROM, ORDERED, RECEIVED, STATES, Written
 from repairs.models import Purchase
 
@@ -40,10 +42,10 @@ _NOT_WANTED = "nothing on the buy list wants it, perhaps no longer; to buy it al
 
 
 @dataclass(slots=True)
-class _Said:
+class _BuyRow:
     """What a row says; `state` is blank where nothing is asked, `line` names a row without a purchase."""
 
-    row: Row
+    row: SheetRow
     purchase: Purchase | None
     part: Part | None
     spec: Spec | None
@@ -58,21 +60,21 @@ class _Said:
         self.row.bad(key, f"{now}: {_NEW_SHEET}")
 
 
-def land(rows: Sequence[Row], *, by: By, report: Report, progress: Progress) -> None:
+def land(rows: Sequence[SheetRow], *, by: By, report: Report, progress: Progress) -> None:
     """Do what the rows say.  Bad cells are named on the rows; whoever called takes everything back then."""
     progress("checking", 0)
     hold_the_list()  # before any purchase, as whoever orders does
-    read = _Reader(rows).read()
+    read = _BuyRowReader(rows).read()
     _Landing(by, report).land(read)
 
 
 # --- reading
 
 
-class _Reader:
+class _BuyRowReader:
     """Rows to what they say, each bad cell named."""
 
-    def __init__(self, rows: Sequence[Row]) -> None:
+    def __init__(self, rows: Sequence[SheetRow]) -> None:
         self.rows, self.specs = rows, SpecReader()
         self.purchases = _purchases("pk", self._numbers("purchase"))
         self.parts = Part.objects.select_related("spec").in_bulk(self._numbers("part"))
@@ -81,12 +83,12 @@ class _Reader:
 
     def _numbers(self, key: str) -> list[int]:
         texts = {row[key] for row in self.rows}
-        return sorted(int(text) for text in texts if text.isascii() and text.isdigit() and len(text) < 19)
+        return sorted(whole_numbers(texts))
 
-    def read(self) -> list[_Said]:
-        return [said for row in self.rows if (said := self._read(row)) is not None]
+    def read(self) -> list[_BuyRow]:
+        return [entry for row in self.rows if (entry := self._read(row)) is not None]
 
-    def _read(self, row: Row) -> _Said | None:
+    def _read(self, row: SheetRow) -> _BuyRow | None:
         purchase = self._known(row, "purchase", self.purchases, "no purchase has this number; it may have "
                                "been called off")  # fmt: skip
         part = self._known(row, "part", self.parts, "no part has this number: blank, and say what it is")
@@ -94,38 +96,38 @@ class _Reader:
             row.bad("part", f"purchase {purchase.pk} is of part {purchase.part_id}")
         part = purchase.part if purchase is not None else part
         spec = self._spec(row, part)
-        said = _Said(
+        entry = _BuyRow(
             row=row,
             purchase=purchase,
             part=part,
             spec=spec,
             state=cells.word(row, "state", STATES),
-            pieces=cells.whole(row, "pieces", least=1, most=purchases.MOST_PIECES) or 0,
+            pieces=cells.whole(row, "pieces", least=1) or 0,
             price=cells.money(row, "price"),
             giver=cells.text(row, "bought_from", LONGEST_FROM),
         )
-        if said.state and not row["pieces"]:
+        if entry.state and not row["pieces"]:
             row.bad("pieces", "want how many pieces: a whole number")
-        if said.state == RECEIVED and not row["place"]:
+        if entry.state == RECEIVED and not row["place"]:
             row.bad("place", "want the drawer or tray that what came is put in")
-        if said.state == ORDERED and row["place"]:
+        if entry.state == ORDERED and row["place"]:
             row.bad(
                 "place", "only what was received is put anywhere: want received in State, or nothing here"
             )
         if purchase is not None:
             self._once(row, purchase)
-        elif spec is not None and row.sound and said.state:
-            said.line = self._line(row, spec, said.giver)
-        return said if row.sound else None
+        elif spec is not None and row.sound and entry.state:
+            entry.line = self._line(row, spec, entry.giver)
+        return entry if row.sound else None
 
-    def _known(self, row: Row, key: str, rows: Mapping[int, Any], unknown: str) -> Any:
+    def _known(self, row: SheetRow, key: str, rows: Mapping[int, Any], unknown: str) -> Any:
         number = cells.whole(row, key, least=1, most=_MOST_ID)
         found = rows.get(number) if number is not None else None
         if number is not None and found is None:
             row.bad(key, unknown)
         return found
 
-    def _spec(self, row: Row, part: Part | None) -> Spec | None:
+    def _spec(self, row: SheetRow, part: Part | None) -> Spec | None:
         base = None if part is None else part.spec.spec
         spec = self.specs.read(row, base, blank_is_base=True)
         if base is not None and spec is not None and spec != base:
@@ -133,12 +135,12 @@ class _Reader:
                 row.bad(key, f"part {row['part'] or part} is {base}: for another part leave Part blank")
         return spec
 
-    def _once(self, row: Row, purchase: Purchase) -> None:
+    def _once(self, row: SheetRow, purchase: Purchase) -> None:
         first = self.first.setdefault(purchase.pk, row.number)
         if first != row.number:
             row.bad("purchase", f"row {first} is of this purchase too: want one row of each")
 
-    def _line(self, row: Row, spec: Spec, giver: str) -> str:
+    def _line(self, row: SheetRow, spec: Spec, giver: str) -> str:
         """The name of the line; of several rows with one name the later ones are numbered."""
         name = cells.text(row, "written", _LONGEST_NAME)
         name = name or f"part {StoredSpec.hash_of(spec)[:16]} from {' '.join(giver.casefold().split())[:40]}"
@@ -156,24 +158,24 @@ class _Landing:
         self.by, self.report, self.places = by, report, PlaceNames()
         self.idle = self.again = 0
 
-    def land(self, read: Sequence[_Said]) -> None:
-        ordered = _ordered_by(said.line for said in read if said.line)
-        new: list[_Said] = []
-        for said in read:
-            if said.purchase is not None:
-                self._change(said, said.purchase)
-            elif not said.state:
+    def land(self, read: Sequence[_BuyRow]) -> None:
+        ordered = _ordered_by(entry.line for entry in read if entry.line)
+        new: list[_BuyRow] = []
+        for entry in read:
+            if entry.purchase is not None:
+                self._change(entry, entry.purchase)
+            elif not entry.state:
                 self.idle += 1
                 self.report.count(changed=False)
-            elif there := ordered.get(said.line):
-                self._once_more(said, there)
+            elif there := ordered.get(entry.line):
+                self._once_more(entry, there)
             else:
-                new.append(said)
+                new.append(entry)
         if new:
             self._order(new)
-        self._tell()
+        self._add_notes()
 
-    def _tell(self) -> None:
+    def _add_notes(self) -> None:
         notes = self.report.notes
         if self.idle:
             are = _lines(self.idle, "is", "are")
@@ -183,143 +185,143 @@ class _Landing:
                 f"{_lines(self.again)} came in before: not done again.  To order the same once more, write a "
                 "name of your own in As written."
             )
-        self.places.tell(self.report)
+        self.places.note_made(self.report)
 
-    def _order(self, new: Sequence[_Said]) -> None:
+    def _order(self, new: Sequence[_BuyRow]) -> None:
         """Put the lines on order, all of them or none; then receive those that came at once."""
-        for said in new[MOST_LINES:]:
-            said.row.bad("state", f"at most {MOST_LINES} lines are ordered at once: split the sheet")
+        for entry in new[MOST_LINES:]:
+            entry.row.bad("state", f"at most {MOST_LINES} lines are ordered at once: split the sheet")
         if len(new) > MOST_LINES:
             return
         unknown: dict[Spec, dict[str, Any]] = {
-            said.spec: {} for said in new if said.part is None and said.spec
+            entry.spec: {} for entry in new if entry.part is None and entry.spec
         }
         parts = parts_of(unknown).of
         lines: list[OrderLine] = []
-        for said in new:
-            part = said.part if said.part is not None else parts[said.spec]  # type: ignore[index]
-            lines.append(OrderLine(part, said.pieces, said.price, said.giver, said.line))
+        for entry in new:
+            part = entry.part if entry.part is not None else parts[entry.spec]  # type: ignore[index]
+            lines.append(OrderLine(part, entry.pieces, entry.price, entry.giver, entry.line))
         try:
             order(lines)
         except Refused as refused:
             gone = set(refused.facts.get("parts", ()))
-            for said, line in zip(new, lines, strict=True):
+            for entry, line in zip(new, lines, strict=True):
                 if line.part.pk in gone:
-                    said.row.bad("state", _NOT_WANTED)
+                    entry.row.bad("state", _NOT_WANTED)
             return
-        came = _ordered_by(said.line for said in new if said.state == RECEIVED)
-        for said in new:
+        came = _ordered_by(entry.line for entry in new if entry.state == RECEIVED)
+        for entry in new:
             self.report.created += 1
-            if said.state == RECEIVED:
-                self._receive(said, came[said.line])
+            if entry.state == RECEIVED:
+                self._receive(entry, came[entry.line])
 
-    def _once_more(self, said: _Said, there: Sequence[Purchase]) -> None:
+    def _once_more(self, entry: _BuyRow, there: Sequence[Purchase]) -> None:
         """A line that ordered before: nothing, or now what it ordered has come."""
         came = [each for each in there if each.state == State.RECEIVED]
         waiting = [each for each in there if each.state == State.ORDERED]
         arrived, numbers = sum(each.quantity for each in came), ", ".join(str(each.pk) for each in there)
         for each in there:
-            if said.price is not None and each.price != said.price:
-                said.old("price", f"purchase {each.pk} of this line says {each.price or 'nothing'}")
-            if said.giver and each.bought_from.strip() != said.giver:
-                said.old(
+            if entry.price is not None and each.price != entry.price:
+                entry.old("price", f"purchase {each.pk} of this line says {each.price or 'nothing'}")
+            if entry.giver and each.bought_from.strip() != entry.giver:
+                entry.old(
                     "bought_from", f"purchase {each.pk} of this line says {each.bought_from or 'nothing'}"
                 )
         if len(came) + len(waiting) < len(there):
-            said.old("state", f"purchase {numbers} of this line is only wanted again")
-        elif said.state == ORDERED and not came and said.pieces != sum(each.quantity for each in waiting):
-            said.old(
+            entry.old("state", f"purchase {numbers} of this line is only wanted again")
+        elif entry.state == ORDERED and not came and entry.pieces != sum(each.quantity for each in waiting):
+            entry.old(
                 "pieces", f"this line ordered {sum(each.quantity for each in waiting)}, purchase {numbers}"
             )
-        elif said.state == RECEIVED and came and said.pieces != arrived:
-            said.old("pieces", f"of this line {arrived} came before, purchase {numbers}")
-        elif said.state == RECEIVED and came:
-            self._same_place(said, came)
-        if not said.row.sound:
+        elif entry.state == RECEIVED and came and entry.pieces != arrived:
+            entry.old("pieces", f"of this line {arrived} came before, purchase {numbers}")
+        elif entry.state == RECEIVED and came:
+            self._same_place(entry, came)
+        if not entry.row.sound:
             return
-        if said.state == RECEIVED and not came:
-            self._receive(said, waiting)
+        if entry.state == RECEIVED and not came:
+            self._receive(entry, waiting)
             self.report.updated += 1
         else:
             self.again += 1
             self.report.count(changed=False)
 
-    def _change(self, said: _Said, purchase: Purchase) -> None:
+    def _change(self, entry: _BuyRow, purchase: Purchase) -> None:
         """A row of what is on order: the changes, then perhaps its arrival."""
-        row, written = said.row, self._written(said)
-        if not said.state:
+        row, written = entry.row, self._written(entry)
+        if not entry.state:
             row.bad(
                 "state", f"purchase {purchase.pk} is {purchase.state}: want ordered, or received; what does "
                 "not come is called off on the buy list"
             )  # fmt: skip
             return
-        told: dict[str, Any] = {}
-        if said.price is not None and said.price != purchase.price:
-            told["price"] = said.price
-        if said.giver and said.giver != purchase.bought_from.strip():
-            told["bought_from"] = said.giver
+        changes: dict[str, Any] = {}
+        if entry.price is not None and entry.price != purchase.price:
+            changes["price"] = entry.price
+        if entry.giver and entry.giver != purchase.bought_from.strip():
+            changes["bought_from"] = entry.giver
         if purchase.state == State.RECEIVED:
-            self._came_before(said, purchase, told, written)
+            self._came_before(entry, purchase, changes, written)
             return
-        if said.state == ORDERED and said.pieces != purchase.quantity:
-            told["quantity"] = said.pieces
-        if told and written is not None and written.version != purchase.version:
-            if _untouched(said, written):
+        if entry.state == ORDERED and entry.pieces != purchase.quantity:
+            changes["quantity"] = entry.pieces
+        if changes and written is not None and written.version != purchase.version:
+            if _untouched(entry, written):
                 self.report.count(changed=False)
             else:
-                column = {"quantity": "pieces"}.get(next(iter(told)), next(iter(told)))
-                said.old(column, f"purchase {purchase.pk} was changed since the sheet was written")
+                column = {"quantity": "pieces"}.get(next(iter(changes)), next(iter(changes)))
+                entry.old(column, f"purchase {purchase.pk} was changed since the sheet was written")
             return
-        if purchase.state == State.WANTED and said.state == ORDERED:
-            told["state"] = State.ORDERED
-        if told:
-            Purchase.objects.filter(pk=purchase.pk).update(version=F("version") + 1, **told)
-            purchase.refresh_from_db(fields=[*told, "version"])
-        if said.state == RECEIVED:
-            self._receive(said, [purchase])
-        self.report.count(changed=bool(told) or said.state == RECEIVED)
+        if purchase.state == State.WANTED and entry.state == ORDERED:
+            changes["state"] = State.ORDERED
+        if changes:
+            Purchase.objects.filter(pk=purchase.pk).update(version=F("version") + 1, **changes)
+            purchase.refresh_from_db(fields=[*changes, "version"])
+        if entry.state == RECEIVED:
+            self._receive(entry, [purchase])
+        self.report.count(changed=bool(changes) or entry.state == RECEIVED)
 
     def _came_before(
-        self, said: _Said, purchase: Purchase, told: Mapping[str, Any], written: Written | None
+        self, entry: _BuyRow, purchase: Purchase, changes: Mapping[str, Any], written: Written | None
     ) -> None:
-        same = said.state == RECEIVED and said.pieces == purchase.quantity and not told
+        same = entry.state == RECEIVED and entry.pieces == purchase.quantity and not changes
         if same:
-            self._same_place(said, [purchase])
-        elif not (written is not None and _untouched(said, written)):
-            said.old("state", f"{purchase.quantity} came before, as lot {purchase.lot_id}")
-        if said.row.sound:
+            self._same_place(entry, [purchase])
+        elif not (written is not None and _untouched(entry, written)):
+            entry.old("state", f"{purchase.quantity} came before, as lot {purchase.lot_id}")
+        if entry.row.sound:
             self.again += same
             self.report.count(changed=False)
 
-    def _written(self, said: _Said) -> Written | None:
-        text = said.row["written"]
+    def _written(self, entry: _BuyRow) -> Written | None:
+        text = entry.row["written"]
         found = Written.read(text) if text else None
         if text and found is None:
-            said.row.bad("written", "leave this cell as it was written, or blank")
+            entry.row.bad("written", "leave this cell as it was written, or blank")
         return found
 
-    def _receive(self, said: _Said, waiting: Sequence[Purchase]) -> None:
+    def _receive(self, entry: _BuyRow, waiting: Sequence[Purchase]) -> None:
         """Put what came in its place: the oldest purchases first, what is beyond them with the last."""
-        place = self.places.keeping(said.row, "place")
-        left = said.pieces
+        place = self.places.keeping(entry.row, "place")
+        left = entry.pieces
         for number, purchase in enumerate(waiting):
             share = left if number == len(waiting) - 1 else min(left, purchase.quantity)
             if place is not None and share:
                 purchases.receive(purchase, ledger.spot_of(place), by=self.by, quantity=share)
             left -= share
 
-    def _same_place(self, said: _Said, came: Iterable[Purchase]) -> None:
-        named = self.places.written_as(said.row["place"])
+    def _same_place(self, entry: _BuyRow, came: Iterable[Purchase]) -> None:
+        named = self.places.written_as(entry.row["place"])
         for purchase in came:
             if purchase.place_id not in named:
                 where = self.places.paths.get(purchase.place_id or 0, "")
-                said.row.bad("place", f"what came was put in {where}: move it from there")
+                entry.row.bad("place", f"what came was put in {where}: move it from there")
 
 
-def _untouched(said: _Said, written: Written) -> bool:
+def _untouched(entry: _BuyRow, written: Written) -> bool:
     """Whether the row still says what was written."""
-    now = Written(written.version, said.pieces, said.price, said.giver)
-    return said.state == ORDERED and str(now) == str(written)
+    now = Written(written.version, entry.pieces, entry.price, entry.giver)
+    return entry.state == ORDERED and str(now) == str(written)
 
 
 def _ordered_by(names: Iterable[str]) -> dict[str, list[Purchase]]:
@@ -333,11 +335,7 @@ def _ordered_by(names: Iterable[str]) -> dict[str, list[Purchase]]:
 def _purchases(column: str, wanted: Sequence[Any]) -> dict[int, Purchase]:
     """The purchases that have one of these in a column, by number, locked."""
     rows = Purchase.objects.select_for_update(of=("self",)).select_related("part__spec").order_by("id")
-    return {
-        row.pk: row
-        for start in range(0, len(wanted), 500)
-        for row in rows.filter(**{f"{column}__in": wanted[start : start + 500]})
-    }
+    return {row.pk: row for chunk in chunks(wanted) for row in rows.filter(**{f"{column}__in": chunk})}
 
 
 def _lines(count: int, one: str = "", more: str = "") -> str:

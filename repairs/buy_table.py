@@ -8,7 +8,7 @@ from typing import Self
 from inventory.sheets.specs import SPEC_COLUMNS
 from inventory.sheets.table import Column, Table, plain
 
-SETS = "What completes jobs"
+SETS, OPEN_QUESTIONS = "What completes jobs", "Needs an answer"
 LONGEST_FROM = 200
 ORDERED, RECEIVED = "ordered", "received"
 STATES = {plain(word): word for word in (ORDERED, RECEIVED)} | {
@@ -27,7 +27,7 @@ BUY = Table(
             "part", "Part", "Part id", "Number of a part that the bench knows; blank: the columns further "
             "right say what it is.", figure=True, width=8,
         ),
-        Column("what", "What", "Requirement", "Written for you to read.", ours=True, width=34),
+        Column("what", "What", "Requirement", "Written for you to read.", ours=True, width=30),
         Column("needed", "Needed", "", "Pieces that jobs lack.", figure=True, ours=True, width=9),
         Column(
             "pieces", "Pieces", "Quantity, Qty, Ordered, Ordered quantity",
@@ -44,12 +44,12 @@ BUY = Table(
             "price", "Price", "Price each, Unit price", "For one piece; blank: the guess that there is.",
             figure=True, width=9, example="0.25",
         ),
-        Column("bought_from", "From", "Supplier, Shop, Seller, Vendor", "Who it is ordered from.", width=24),
+        Column("bought_from", "From", "Supplier, Shop, Seller, Vendor", "Who it is ordered from.", width=18),
         Column(
             "place", "Place", "Put in, Location, Where, Drawer, Bin, Storage",
             "Drawer or tray that what came is put in, from the outside in with / between.  A place that is "
             "not there is made.",
-            width=28,
+            width=20,
         ),
         Column("packs", "Packs", "", "Whole packs.", figure=True, ours=True, width=8),
         Column(
@@ -60,10 +60,10 @@ BUY = Table(
             "cost", "Cost", "", "Of all packs, by the price that was known.", figure=True, ours=True, width=9
         ),
         Column("postage", "Postage", "", "The line's share.", figure=True, ours=True, width=9),
-        Column("jobs", "Jobs that wait", "", "Written for you to read.", ours=True, width=50),
+        Column("jobs", "Jobs that wait", "", "Written for you to read.", ours=True, width=34),
         Column(
             "completes", "Completes", "", "Jobs that lack nothing once this line has come.", ours=True,
-            width=30,
+            width=22,
         ),
         replace(SPEC_COLUMNS[0], unless="part"),
         *SPEC_COLUMNS[1:],
@@ -73,7 +73,8 @@ BUY = Table(
             "twice orders once.",
             ours=True, width=28,
         ),
-    )
+    ),
+    on_paper="completes",
 )  # fmt: skip
 
 

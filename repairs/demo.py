@@ -10,16 +10,20 @@ from django.conf import settings
 from django.db import transaction
 from django.utils import timezone
 
-from inventory import photos, sheets
-from inventory.enhance import take_in
+from inventory import sheets, statistics
 from inventory.ledger import By, Spot
 from inventory.models import Board, Design, Holding, Lot, Part, Place, StoredSpec
+from inventory.pictures import photos
+from inventory.pictures.taking_in import take_in
 from inventory.places import find_or_make, names_in
 from inventory.refs import parse_refs
 from inventory.spec import Spec
 from repairs import bringing_up, jobs, loans, reservations, trials
 from repairs.demo_removal import alone, ids_of, tables
+from repairs.friends import exchange
+from repairs.friends.lists import read_list
 from repairs.models import DemoLoad, Job, Need, Purchase
+from repairs.sharing_models import Friend
 
 FIXTURES = Path(settings.BASE_DIR) / "fixtures"
 DESIGN_DATA = ("note", "hazards", "links", "rails", "banks")
@@ -35,6 +39,7 @@ def load(*, by: By) -> None:
     _fill(by)
     made = {model._meta.label: sorted(ids_of(model) - ids) for model, ids in before.items()}
     DemoLoad.objects.create(rows={label: ids for label, ids in made.items() if ids})
+    statistics.renew()
 
 
 def _fill(by: By) -> None:
@@ -88,6 +93,9 @@ def _fill(by: By) -> None:
         _record_trial(entry, by)
     for entry in workshop["settings"]:
         bringing_up.set_links(_board(entry["board"]), entry["links"], by=by, note=entry.get("note", ""))
+    for entry in workshop["friends"]:
+        friend = Friend.objects.create(name=entry["name"], reach=entry["reach"], postage=entry["postage"])
+        exchange.take_list(friend, read_list((FIXTURES / entry["list"]).read_bytes()))
 
 
 def _read(path: Path, kind: str, by: By) -> None:

@@ -13,9 +13,10 @@ from django.apps import apps
 from django.db import IntegrityError, connection, models, transaction
 from django.db.models import Q
 
-from inventory import ledger, photos
+from inventory import ledger, statistics
 from inventory.ledger import Refused
 from inventory.models import (
+    AccessChange,
     AccessKey,
     ApiCall,
     BenchSettings,
@@ -28,9 +29,12 @@ from inventory.models import (
     Photo,
     Place,
     Position,
+    SheetShape,
     SignInFailure,
     StoredSpec,
 )
+from inventory.pictures import photos
+from inventory.refusals import Code
 from repairs.models import DemoLoad, Job, Loan, Need, Purchase, Reservation, Trial
 from repairs.proving_models import (
     BenchEntry,
@@ -43,11 +47,20 @@ from repairs.proving_models import (
     SwapTest,
     TrialRecord,
 )
+from repairs.sharing_models import (
+    DesignCredit,
+    DesignRecord,
+    DesignTaken,
+    FriendAsk,
+    FriendLine,
+    LackMark,
+    SpareMark,
+)
 
 Model = type[models.Model]
 Rows = dict[Model, set[int]]
 
-APART = (AccessKey, ApiCall, SignInFailure, BenchSettings, DemoLoad)
+APART = (AccessChange, AccessKey, ApiCall, SignInFailure, BenchSettings, DemoLoad, SheetShape)
 """Tables that hold nothing of a workshop."""
 
 SHARED = (StoredSpec, Part, Place)
@@ -71,6 +84,13 @@ OWNERS: Mapping[Model, tuple[str, ...]] = {
     Confirmation: ("board",),
     RailReading: ("board",),
     Exemption: ("board",),
+    DesignCredit: ("design",),
+    DesignRecord: ("design",),
+    DesignTaken: ("design",),
+    SpareMark: ("lot",),
+    LackMark: ("spec",),
+    FriendLine: ("friend",),
+    FriendAsk: ("friend", "lot"),
 }
 """A row of this table says something of its owner and of nothing else: it goes with it."""
 
@@ -109,7 +129,7 @@ class Removal:
     against: list[str] = field(default_factory=list)
 
     @property
-    def said(self) -> str:
+    def summary(self) -> str:
         """What the person was shown, so that nothing else goes when they agree to it."""
         counts = {model._meta.label: len(ids) for model, ids in self.rows.items() if ids}
         return " ".join(f"{label}={count}" for label, count in sorted(counts.items()))
@@ -147,26 +167,26 @@ def planned() -> Removal | None:
     kept = _keep_what_is_shared(rows)
     removal = Removal(rows)
     removal.against = list(dict.fromkeys([*_hanging(rows), *_touching(rows)]))[:MOST_REASONS]
-    _tell(removal, made, kept)
+    _describe(removal, made, kept)
     return removal
 
 
 @transaction.atomic
-def remove(said: str) -> Removal:
-    """Take the demo out, whole or not at all.  `said` is what the person saw would go.
+def remove(confirmation: str) -> Removal:
+    """Take the demo out, whole or not at all.  `confirmation` is what the person saw would go.
 
     Refused where it is not here, has changed since, or others' work hangs on it.
     """
     alone()
     removal = planned()
     if removal is None:
-        raise Refused("no_demo", "The demo is not here: there is nothing to take out.")
+        raise Refused(Code.NO_DEMO, "The demo is not here: there is nothing to take out.")
     if removal.against:
         raise Refused(
-            "in_use", f"The demo stays, for your own work hangs on it: {'; '.join(removal.against)}."
+            Code.IN_USE, f"The demo stays, for your own work hangs on it: {'; '.join(removal.against)}."
         )
-    if removal.said != said:
-        raise Refused("changed", "Something was done since you looked: look again at what would go.")
+    if removal.summary != confirmation:
+        raise Refused(Code.STALE, "Something was done since you looked: look again at what would go.")
     rows = removal.rows
     contents = set(Photo.objects.filter(pk__in=rows[Photo]).values_list("content", flat=True))
     for name, shown in photos.SUBJECTS.items():
@@ -184,8 +204,9 @@ def remove(said: str) -> Removal:
     try:
         connection.check_constraints()
     except IntegrityError as error:
-        raise Refused("in_use", f"The demo stays, for something still refers to it: {error}") from None
+        raise Refused(Code.IN_USE, f"The demo stays, for something still refers to it: {error}") from None
     transaction.on_commit(lambda: photos.remove_files(contents))
+    statistics.renew()
     return removal
 
 
@@ -297,7 +318,7 @@ def _words(model: Model, row: Any) -> str:
 # --- in words
 
 
-def _tell(removal: Removal, made: Rows, kept: Rows) -> None:
+def _describe(removal: Removal, made: Rows, kept: Rows) -> None:
     rows = removal.rows
     removal.boards = _names(Board, rows)
     removal.designs = _names(Design, rows)

@@ -1,94 +1,84 @@
-"""The repairs' spreadsheets among those of `inventory.sheets`: out, and the buy list in."""
+"""The repairs' spreadsheets among those of `inventory.sheets`: the answers out, and the buy list in."""
 
-from collections.abc import Iterator, Sequence
-from typing import Any
+from collections.abc import Callable, Iterator, Mapping, Sequence
+from functools import cache, cached_property
+from typing import TYPE_CHECKING, Any
+
+from django.utils.module_loading import import_string
 
 from inventory.sheets import EXPORTS, IMPORTS, Export, Import, Option, SheetOut, main_table
 from inventory.sheets.exports import Options
-from repairs.buy_table import BUY, SETS
+from repairs.buy_table import BUY, OPEN_QUESTIONS, SETS
+
+if TYPE_CHECKING:
+    from repairs.answers.parameters import PlanQuestion
+
+_ANSWERS = {
+    "shortages": (
+        "repairs.answers.shortages.question.SHORTAGES",
+        "What open jobs still lack, what the plan takes from where, and what just does not do.",
+        "What open jobs still lack",
+    ),
+    "buy": (
+        "repairs.answers.buy.question.BUY_LIST",
+        "What is left to buy and what is on order; goes back in as `buy`, its lines marked.",
+        "What to buy",
+    ),
+    "harvest": (
+        "repairs.answers.harvest.question.HARVEST",
+        "What to lift off which donor, in lifting order.",
+        "What to lift",
+    ),
+    "transfer": (
+        "repairs.answers.transfer.question.TRANSFER",
+        "What of a donor goes where on the board of a job.",
+        "From a donor to the board of a job",
+    ),
+}
 
 
 def offer() -> None:
     """Put the repairs' spreadsheets among those that there are."""
-    EXPORTS["shortages"] = Export(
-        _shortages,
-        "What open jobs still lack, what the plan takes from where, and what just does not do.",
-        {
-            "job": Option("Only the jobs with these numbers.", many=True),
-            "borrow": Option("`true`: also draw on working boards."),
-            "ask": Option("`true`: also draw on pieces that a person must decide on."),
-            "assume": Option("Suppose it, as at shortages/: `park:JOB`, `borrow` …", many=True),
-        },
-        title="What open jobs still lack",
-    )
-    of_plan = {
-        "job": Option("Only the jobs with these numbers.", many=True),
-        "borrow": Option("`true`: also draw on working boards."),
-        "ask": Option("`true`: also draw on pieces that a person must decide on."),
-    }
-    EXPORTS["buy"] = Export(
-        _buy,
-        "What is left to buy and what is on order; goes back in as `buy`, its lines marked.",
-        {**of_plan, "postage": Option("For the whole order, such as `3.50`: shared over the lines.")},
-        title="What to buy",
-    )
-    EXPORTS["harvest"] = Export(
-        _harvest,
-        "What to lift off which donor, in lifting order.",
-        {"job": of_plan["job"]},
-        title="What to lift",
-    )
-    EXPORTS["transfer"] = Export(
-        _transfer,
-        "What of a donor goes where on the board of a job.",
-        {
-            "job": Option("Which: the number of a job.", needed=True, offers=_jobs_on_boards),
-            "from": Option("The donor: the number of a board.", needed=True, offers=_donors),
-        },
-        title="From a donor to the board of a job",
-    )
-    IMPORTS["buy"] = Import((BUY,), main_table(_buy_in), "Buy", (SETS,))
+    for name, (question, about, title) in _ANSWERS.items():
+        EXPORTS[name] = _export(question, about, title)
+    IMPORTS["buy"] = Import((BUY,), main_table(_buy_in), "Buy", (SETS, OPEN_QUESTIONS))
+
+
+def _export(path: str, about: str, title: str) -> Export:
+    """Questions are loaded when they are asked: with the solver and the API, which few commands need."""
+
+    @cache
+    def question() -> "PlanQuestion[Any]":
+        found: PlanQuestion[Any] = import_string(path)
+        return found
+
+    def sheets(options: Options) -> Sequence[SheetOut]:
+        return question().of_options(options)
+
+    return Export(sheets, about, _Options(question), title=title)
+
+
+class _Options(Mapping[str, Option]):
+    """What may be asked with a question."""
+
+    def __init__(self, question: "Callable[[], PlanQuestion[Any]]") -> None:
+        self._question = question
+
+    @cached_property
+    def _options(self) -> dict[str, Option]:
+        return {each.name: each.option for each in self._question().parameters}
+
+    def __getitem__(self, name: str) -> Option:
+        return self._options[name]
+
+    def __iter__(self) -> Iterator[str]:
+        return iter(self._options)
+
+    def __len__(self) -> int:
+        return len(self._options)
 
 
 def _buy_in(*args: Any, **how: Any) -> None:
     from repairs.buy_import import land  # with the solver, which few commands need
 
     land(*args, **how)
-
-
-def _jobs_on_boards() -> Iterator[tuple[str, str]]:
-    from repairs.models import Job  # the apps are not ready when this module is read
-
-    for job in Job.objects.filter(status=Job.Status.OPEN).exclude(board=None).order_by("priority", "id"):
-        yield str(job.pk), job.name
-
-
-def _donors() -> Iterator[tuple[str, str]]:
-    from inventory.models import Board
-
-    for board in Board.objects.filter(purpose=Board.Purpose.DONOR).order_by("name"):
-        yield str(board.pk), board.name
-
-
-def _shortages(options: Options) -> Sequence[SheetOut]:
-    from repairs.shortage_sheets import shortage_sheets  # with the solver
-
-    return shortage_sheets(options)
-
-
-def _buy(options: Options) -> Sequence[SheetOut]:
-    from repairs.plan_sheets import buy_sheets
-
-    return buy_sheets(options)
-
-
-def _harvest(options: Options) -> Sequence[SheetOut]:
-    from repairs.plan_sheets import harvest_sheets
-
-    return harvest_sheets(options)
-
-
-def _transfer(options: Options) -> Sequence[SheetOut]:
-    from repairs.plan_sheets import transfer_sheets
-
-    return transfer_sheets(options)

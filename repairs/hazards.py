@@ -4,6 +4,7 @@ from collections.abc import Sequence
 
 from inventory.ledger import Refused
 from inventory.models import Board, Holding, Lot
+from inventory.refusals import Code
 from inventory.spec import Spec
 from repairs.proving import cautions
 from repairs.proving.cautions import Caution
@@ -16,8 +17,8 @@ def before_lifting(board: Board, refs: Sequence[str] = ()) -> tuple[Caution, ...
 
 def hazards_of(board: Board) -> list[str]:
     """The words that the board's drawing has for what is dangerous about it."""
-    said = board.design.hazards if board.design else []
-    return [word for word in said if isinstance(word, str)] if isinstance(said, list) else []
+    named = board.design.hazards if board.design else []
+    return [word for word in named if isinstance(word, str)] if isinstance(named, list) else []
 
 
 def blocked_places() -> frozenset[int]:
@@ -49,7 +50,7 @@ def refuse_trial(lot: Lot | None, board: Board | None) -> None:
 def _refuse(found: Sequence[Caution]) -> None:
     blocked = [caution for caution in found if caution.blocked]
     if blocked:
-        raise Refused("blocked", blocked[0].text, hazards=[caution.step for caution in blocked])
+        raise Refused(Code.BLOCKED, blocked[0].text, hazards=[caution.step for caution in blocked])
 
 
 def _specs(board: Board, refs: Sequence[str]) -> list[Spec]:

@@ -9,14 +9,14 @@ from repairs import trials
 from repairs.models import Trial
 from repairs.proving.checksum import (
     Checksums,
-    Listed,
+    KnownImage,
     checksums,
     compare,
     looked_through,
     matches,
     read_checksums,
 )
-from repairs.proving.verdict import FAULTY, GOOD, Judgement, Reason
+from repairs.proving.verdict import FAULTY, GOOD, INCONCLUSIVE, Judgement, TrialReason
 
 
 @dataclass(frozen=True)
@@ -29,7 +29,7 @@ class Compared:
 
 
 def compare_image(
-    image: bytes, *, expected: Mapping[str, int] | None = None, listed: Sequence[Listed] = ()
+    image: bytes, *, expected: Mapping[str, int] | None = None, listed: Sequence[KnownImage] = ()
 ) -> Compared:
     """Against what the label says; without a label, against the list."""
     found = checksums(image)
@@ -37,13 +37,16 @@ def compare_image(
     names = matches(found, listed)
     if listed and not expected:
         judged = _by_list(names)
-    return Compared(found, Judgement(judged.verdict, (*judged.reasons, *looked_through(image))), names)
+    seen = looked_through(image)
+    empty = any(reason.code in ("blank", "all_low") for reason in seen)
+    verdict = INCONCLUSIVE if empty and judged.verdict == GOOD else judged.verdict
+    return Compared(found, Judgement(verdict, (*judged.reasons, *seen)), names)
 
 
 def _by_list(names: tuple[str, ...]) -> Judgement:
     if names:
-        return Judgement(GOOD, (Reason("matches", f"it is {', '.join(names)}"),))
-    return Judgement(FAULTY, (Reason("differs", "it is none of the list"),))
+        return Judgement(GOOD, (TrialReason("matches", f"it is {', '.join(names)}"),))
+    return Judgement(FAULTY, (TrialReason("differs", "it is none of the list"),))
 
 
 def write_down(

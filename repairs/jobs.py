@@ -10,6 +10,7 @@ from django.utils import timezone
 from inventory.ledger import By, NotEnough, Refused, open_loans
 from inventory.models import Board, Holding, Position, StoredSpec
 from inventory.refs import split_ref
+from inventory.refusals import Code
 from inventory.spec import Spec
 from repairs import lenders
 from repairs.models import Job, Need, Reservation
@@ -39,13 +40,13 @@ def add_needs(job: Job, refs: str | Sequence[str], *, by: By) -> list[Need]:
     """Needs for positions of the job's board; Refused where there is no such position."""
     _refuse_closed(job)
     if job.board is None or job.board.design is None:
-        raise Refused("no_design", f"{job.name} has no board with a design: give its needs one by one")
+        raise Refused(Code.NO_DESIGN, f"{job.name} has no board with a design: give its needs one by one")
     positions = {position.ref: position for position in job.board.design.positions.select_related("spec")}
     wanted = list(positions) if refs == "all" else list(dict.fromkeys(refs))
     unknown = [ref for ref in wanted if ref not in positions]
     if unknown:
         raise Refused(
-            "unknown_position", f"{job.board.design} has no position {', '.join(unknown)}", refs=unknown
+            Code.UNKNOWN_POSITION, f"{job.board.design} has no position {', '.join(unknown)}", refs=unknown
         )
     _refuse_known(job, wanted)
     by_rule = left_empty(job.board) if refs == "all" else {}
@@ -63,23 +64,23 @@ def add_need(job: Job, *, spec: Spec, ref: str = "", quantity: int = 1, note: st
     if ref:
         design = job.board.design if job.board is not None else None
         if design is not None and not design.positions.filter(ref=ref).exists():
-            raise Refused("unknown_position", f"{design} has no position {ref}", refs=[ref])
+            raise Refused(Code.UNKNOWN_POSITION, f"{design} has no position {ref}", refs=[ref])
         _refuse_known(job, [ref])
     return Need.objects.create(job=job, spec=StoredSpec.keep(spec), ref=ref, quantity=quantity, note=note)
 
 
 def _refuse_closed(job: Job) -> None:
     if job.status in CLOSED:
-        raise Refused("job_closed", f"{job.name} is {job.status}: open it first", status=job.status)
+        raise Refused(Code.JOB_CLOSED, f"{job.name} is {job.status}: open it first", status=job.status)
 
 
 def _refuse_known(job: Job, refs: Sequence[str]) -> None:
     known = dict(job.needs.filter(ref__in=refs).values_list("ref", "status"))
     if known:
-        told = [ref if status == Need.Status.OPEN else f"{ref} ({status})" for ref, status in known.items()]
+        listed = [ref if status == Need.Status.OPEN else f"{ref} ({status})" for ref, status in known.items()]
         raise Refused(
-            "need_exists",
-            f"{job.name} has a need for {', '.join(told)} already",
+            Code.NEED_EXISTS,
+            f"{job.name} has a need for {', '.join(listed)} already",
             refs=sorted(known, key=split_ref),
         )
 
@@ -87,8 +88,8 @@ def _refuse_known(job: Job, refs: Sequence[str]) -> None:
 def _need(job: Job, position: Position, empty: str) -> Need:
     """`empty` says why nothing is wanted there now."""
     if empty:
-        told = f"left empty: {empty}"[:400]
-        return Need(job=job, ref=position.ref, spec=position.spec, status=Need.Status.DROPPED, note=told)
+        note = f"left empty: {empty}"[:400]
+        return Need(job=job, ref=position.ref, spec=position.spec, status=Need.Status.DROPPED, note=note)
     return Need(job=job, ref=position.ref, spec=position.spec, note=position.note)
 
 
@@ -145,17 +146,17 @@ def _refuse_debts(job: Job) -> None:
     if owed:
         debts = [f"{loan.from_place.name} {loan.from_ref}".strip() for loan in owed]
         raise Refused(
-            "open_loan",
+            Code.OPEN_LOAN,
             f"{job.name} still owes {', '.join(debts)}: return the piece, or a like one, first",
             loans=[loan.pk for loan in owed],
             owed=debts,
         )
     untried = lenders.unproven(job)
     if untried:
-        told = "; ".join(f"{loan.movement.from_place.name}: {why}" for loan, why in untried)
+        reasons = "; ".join(f"{loan.movement.from_place.name}: {why}" for loan, why in untried)
         raise Refused(
-            "lender_unproven",
-            f"{told}. Switch the lender on, try it, and write down at the loan that it passed after; "
+            Code.LENDER_UNPROVEN,
+            f"{reasons}. Switch the lender on, try it, and write down at the loan that it passed after; "
             f"then {job.name} can be closed",
             loans=[loan.pk for loan, _why in untried],
         )
@@ -163,12 +164,12 @@ def _refuse_debts(job: Job) -> None:
 
 def _refuse_unfinished(job: Job) -> None:
     if not job.cause.strip():
-        raise Refused("cause_missing", f"{job.name}: say the cause, or that none was found")
+        raise Refused(Code.CAUSE_MISSING, f"{job.name}: say the cause, or that none was found")
     if not job.symptom.strip():
-        raise Refused("symptom_missing", f"{job.name}: say what was wrong with it")
+        raise Refused(Code.SYMPTOM_MISSING, f"{job.name}: say what was wrong with it")
     left = list(job.entries.filter(kind=BenchEntry.Kind.TASK, done=None).values_list("text", flat=True))
     if left:
-        raise Refused("tasks_left", f"{job.name}: still to do: {'; '.join(left[:5])}", tasks=left)
+        raise Refused(Code.TASKS_LEFT, f"{job.name}: still to do: {'; '.join(left[:5])}", tasks=left)
 
 
 def _fitted_to(job: Job) -> Q:
@@ -203,9 +204,7 @@ def change(job: Job, *, version: int, **columns: Any) -> Job:
     """Say anew what may be said of a job.  Refused where somebody did so since `version` was read."""
     job = Job.objects.select_for_update(of=("self",)).select_related("board").get(pk=job.pk)
     if job.version != version:
-        raise Refused(
-            "changed_meanwhile", f"{job.name} was changed meanwhile: look at it anew", version=job.version
-        )
+        raise Refused(Code.STALE, f"{job.name} was changed meanwhile: look at it anew", version=job.version)
     if "board" in columns:
         refuse_board_change(job, columns["board"])
     Job.objects.filter(pk=job.pk).update(**columns, version=F("version") + 1)
@@ -218,11 +217,11 @@ def refuse_need_change(need: Need, **columns: Any) -> None:
     held = need.promised + need.fitted
     given = f"{need.job} {need}: {need.promised} promised and {need.fitted} fitted"
     if columns.get("quantity", need.quantity) < held:
-        raise NotEnough("need_is_met", f"{given}: it wants {held} or more", available=held)
+        raise NotEnough(Code.NEED_IS_MET, f"{given}: it wants {held} or more", available=held)
     changed = [name for name in ("spec", "ref") if name in columns and columns[name] != getattr(need, name)]
     if changed and held:
         raise Refused(
-            "need_is_met",
+            Code.NEED_IS_MET,
             f"{given} for what it says now: release or remove them first",
             promised=need.promised,
             fitted=need.fitted,
@@ -235,7 +234,7 @@ def refuse_board_change(job: Job, board: Board | None) -> None:
     """Refused where pieces were fitted for a job, locked by the caller, on the board that it has now."""
     if board != job.board and job.needs.filter(fitted__gt=0).exists():
         raise Refused(
-            "board_in_use", f"{job.board} has pieces that were fitted for {job.name}", board=job.board_id
+            Code.IN_USE, f"{job.board} has pieces that were fitted for {job.name}", board=job.board_id
         )
 
 
@@ -257,7 +256,7 @@ def _refuse_history(row: Job | Need, needs: QuerySet[Need], *, lent: int, instea
     given = Reservation.objects.filter(need__in=needs).count()
     if given or lent:
         raise Refused(
-            "has_a_history",
+            Code.IN_USE,
             f"{row} has a history of {given} promises and {lent} loans: {instead} it instead",
             reservations=given,
             loans=lent,

@@ -10,7 +10,8 @@ from django.db.models import Exists, OuterRef, Q
 from inventory import ledger
 from inventory.ledger import By, Refused
 from inventory.models import Movement
-from repairs.models import Job, Loan
+from inventory.refusals import Code
+from repairs.models import Job, Loan, Need
 from repairs.proving_models import LoanProof
 
 OUT, UNPROVEN, FAILED, PROVEN = "out", "unproven", "failed", "proven"
@@ -22,10 +23,25 @@ def prove(loan: Loan, *, by: By, when: str, passed: bool, reading: str = "", not
     """Write down that the lender passed or failed.  Refused: of a person; after, while the piece is out."""
     loan = Loan.objects.select_for_update(of=("self",)).select_related("movement").get(pk=loan.pk)
     if not loan.movement.borrow:
-        raise Refused("not_a_board", "it was lent to a person: there is no board to prove")
+        raise Refused(Code.NO_BOARD, "it was lent to a person: there is no board to prove")
     if when == LoanProof.When.AFTER and _is_out(loan):
-        raise Refused("still_out", "the piece is still out: put it, or a like one, back first", loan=loan.pk)
+        raise Refused(
+            Code.OPEN_LOAN, "the piece is still out: put it, or a like one, back first", loan=loan.pk
+        )
     return LoanProof.objects.create(loan=loan, when=when, passed=passed, reading=reading, note=note, by=by)
+
+
+def refuse_borrowed(lot: int, need: Need) -> None:
+    """Refused: a borrowed piece is owed back, and promised to nobody but the job that it was borrowed for."""
+    for line in ledger.open_loans().filter(borrow=True, lot=lot).select_related("lot__part", "from_place"):
+        job = Job.objects.filter(loans__movement=line).first()
+        if job is None or job.pk != need.job_id:
+            raise Refused(
+                Code.NOT_AT_HAND,
+                f"{line.lot} is borrowed from {line.from_place}{f' for {job}' if job else ''} and owed back: "
+                f"it is not promised to {need.job}",
+                lot=lot,
+            )
 
 
 def _is_out(loan: Loan) -> bool:
@@ -34,10 +50,10 @@ def _is_out(loan: Loan) -> bool:
 
 def standing(loan: Loan) -> tuple[str, str]:
     """The lender's state, and in words."""
-    return _standings([loan])[0]
+    return standings([loan])[0]
 
 
-def _standings(loans: Sequence[Loan]) -> list[tuple[str, str]]:
+def standings(loans: Sequence[Loan]) -> list[tuple[str, str]]:
     """The state of the lender of each, in two queries."""
     out = set(
         ledger.open_loans().filter(pk__in=[loan.movement_id for loan in loans]).values_list("pk", flat=True)
@@ -62,12 +78,12 @@ def of_job(job: Job) -> list[tuple[Loan, str, str]]:
     """Loans for a job from working boards, each with the lender's state, and that in words."""
     rows = Loan.objects.filter(_lent_for(job), movement__borrow=True, movement__reversed_by=None)
     loans = list(rows.select_related("movement__from_place").order_by("id"))
-    return [(loan, *told) for loan, told in zip(loans, _standings(loans), strict=True)]
+    return [(loan, *state) for loan, state in zip(loans, standings(loans), strict=True)]
 
 
 def unproven(job: Job) -> list[tuple[Loan, str]]:
     """Loans for a job whose piece is back while its lender was not tried since, or failed; each with why."""
-    return [(loan, told) for loan, state, told in of_job(job) if state in (UNPROVEN, FAILED)]
+    return [(loan, explanation) for loan, state, explanation in of_job(job) if state in (UNPROVEN, FAILED)]
 
 
 def _lent_for(job: Job) -> Q:

@@ -4,12 +4,12 @@ from collections.abc import Sequence
 from datetime import date
 
 from django.db import transaction
-from django.db.models import Case, F, IntegerField, Q, QuerySet, Sum, Value, When
-from django.db.models.functions import Coalesce
+from django.db.models import QuerySet
 
 from inventory import ledger
 from inventory.ledger import By, Refused, Spot
 from inventory.models import Board, Holding, Lot, Movement, Part, Place
+from inventory.refusals import Code
 from repairs import reservations
 from repairs.models import Job, Loan, Reservation
 
@@ -88,7 +88,7 @@ def _leave_the_board(here: Holding, *, borrowed: bool) -> None:
     if here.place.type != Place.Type.BOARD:
         return
     if not borrowed:
-        raise Refused("still_on_a_board", f"{here.lot} is on {here.place}: lift it first", lot=here.lot_id)
+        raise Refused(Code.STILL_ON_A_BOARD, f"{here.lot} is on {here.place}: lift it first", lot=here.lot_id)
     if here.ref:
         reservations.unfit(here.place.board, here.ref, here.lot)
 
@@ -111,16 +111,6 @@ def all_loans() -> QuerySet[Loan]:
         Loan.objects.select_related(
             "movement__lot__part", "movement__from_place", "movement__to_place", "job"
         )
-        .annotate(
-            settled=Coalesce(
-                Sum("movement__settled_by__quantity", filter=Q(movement__settled_by__reversed_by=None)),
-                Value(0),
-            ),
-            owed=Case(
-                When(movement__reversed_by__isnull=False, then=Value(0)),
-                default=F("movement__quantity") - F("settled"),
-                output_field=IntegerField(),
-            ),
-        )
+        .annotate(owed=ledger.still_owed("movement__"))
         .order_by("-id")
     )

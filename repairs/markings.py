@@ -7,7 +7,7 @@ from typing import Any
 from django.db.models import F, QuerySet, Window
 from django.db.models.functions import RowNumber
 
-from inventory.markings import WANTS, Served, Value
+from inventory.markings import WANTS, ServedNeed, Value
 from inventory.spec import GRADES, Fit, Spec, fits
 from repairs.models import Job, Need
 
@@ -19,7 +19,7 @@ def lacking() -> QuerySet[Need]:
     )
 
 
-class Wanting:
+class OpenNeeds:
     """What open needs of one kind, or of all (""), still lack."""
 
     def __init__(self, kind: str) -> None:
@@ -30,7 +30,7 @@ class Wanting:
     def values(self) -> Collection[Value]:
         return {(kind, value) for _, kind, value in self._rows if value is not None}
 
-    def served(self, offers: Sequence[Spec], most: int) -> list[list[Served]]:
+    def served(self, offers: Sequence[Spec], most: int) -> list[list[ServedNeed]]:
         """For each part the needs it would serve: best grade, closest rating, then the jobs' own order.
 
         What was recorded of one place only is told at the need, not here.
@@ -50,7 +50,7 @@ class Wanting:
                         fitting[place].append((fit, row))
         first = _first_of_each({row for each in fitting for _, row in each}, most)
         return [
-            [_told(need, required[need.spec_id], fit) for fit, need in _best(each, first)[:most]]
+            [_served_need(need, required[need.spec_id], fit) for fit, need in _best(each, first)[:most]]
             for each in fitting
         ]
 
@@ -75,8 +75,8 @@ def _first_of_each(rows: Collection[int], most: int) -> dict[int, list[Need]]:
     return first
 
 
-def _told(need: Need, requirement: Spec, fit: Fit) -> Served:
-    return Served(
+def _served_need(need: Need, requirement: Spec, fit: Fit) -> ServedNeed:
+    return ServedNeed(
         need.pk, need.job_id, need.job.name, need.job.priority, need.ref, requirement.text,
         need.quantity - need.promised - need.fitted, fit.grade,
     )  # fmt: skip
@@ -84,4 +84,4 @@ def _told(need: Need, requirement: Spec, fit: Fit) -> Served:
 
 def offer() -> None:
     """Let readings of markings say what open needs want."""
-    WANTS.append(Wanting)
+    WANTS.append(OpenNeeds)

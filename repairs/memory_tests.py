@@ -5,23 +5,24 @@ from dataclasses import dataclass
 
 from django.db import transaction
 
+from inventory.design_facts import Bank
 from inventory.ledger import By, Refused
 from inventory.models import Board
+from inventory.refusals import Code
 from repairs import readiness, trials
 from repairs.models import Trial
 from repairs.proving import ready
 from repairs.proving.board import BoardFacts
-from repairs.proving.drawing import Bank
-from repairs.proving.memory import Fault, Located, locate
+from repairs.proving.memory import ALL_BITS, FaultyAddress, Located, locate
 from repairs.proving.suspects import Attempt, Suspect, list_suspects
-from repairs.proving.verdict import INCONCLUSIVE, Judgement, Reason
+from repairs.proving.verdict import INCONCLUSIVE, Judgement, TrialReason
 from repairs.proving_models import TrialRecord
 
 METHOD = "memory test"
 
 
 @dataclass(frozen=True)
-class Found:
+class MemoryTestResult:
     """A memory test: the trial that was written, where the faults are (None: it passed), and what to try
     next.
     """
@@ -32,13 +33,13 @@ class Found:
 
 
 @transaction.atomic
-def write_test(board: Board, faults: Sequence[Fault], *, by: By, note: str = "") -> Found:
+def write_test(board: Board, faults: Sequence[FaultyAddress], *, by: By, note: str = "") -> MemoryTestResult:
     """Write a memory test down; no faults: it passed.  A fault points at a position, it condemns no part."""
     facts = readiness.facts_of(board)
-    banks = [bank for bank in (facts.drawing.banks if facts.drawing else ()) if bank.map]
+    banks = [bank for bank in (facts.design.banks if facts.design else ()) if bank.map]
     if not banks:
         raise Refused(
-            "no_map", f"{board.name}: its drawing maps no memory, so nothing can be said of an address"
+            Code.NO_MAP, f"{board.name}: its drawing maps no memory, so nothing can be said of an address"
         )
     located = locate(faults, banks) if faults else None
     pointed = [each.ref for each in located.pointed] if located else _mapped(banks)
@@ -56,7 +57,7 @@ def write_test(board: Board, faults: Sequence[Fault], *, by: By, note: str = "")
         tried=tried,
         note=note,
     )
-    return Found(trial, located, suspects(board, located))
+    return MemoryTestResult(trial, located, suspects(board, located))
 
 
 def _mapped(banks: Sequence[Bank]) -> list[str]:
@@ -65,9 +66,9 @@ def _mapped(banks: Sequence[Bank]) -> list[str]:
 
 def _judgement(located: Located | None) -> Judgement:
     if located is None:
-        return Judgement(Trial.Verdict.GOOD, (Reason("passed", "the memory test passed"),))
-    told = Reason("board_failed", "in place: swap a chip before it is blamed")
-    return Judgement(INCONCLUSIVE, (*located.reasons, told))
+        return Judgement(Trial.Verdict.GOOD, (TrialReason("passed", "the memory test passed"),))
+    reason = TrialReason("board_failed", "in place: swap a chip before it is blamed")
+    return Judgement(INCONCLUSIVE, (*located.reasons, reason))
 
 
 def suspects(board: Board, located: Located | None = None) -> tuple[Suspect, ...]:
@@ -76,29 +77,65 @@ def suspects(board: Board, located: Located | None = None) -> tuple[Suspect, ...
     records = list(
         TrialRecord.objects.filter(board=board).select_related("trial").order_by("trial_id").exclude(tried={})
     )
-    attempts = [attempt for told in records for attempt in _attempts(told)]
+    attempts = [attempt for record in records for attempt in _attempts(record)]
     return list_suspects(
         facts,
         ready.unsettled(facts),
         located=located,
         attempts=attempts,
         suspected_positions=_suspected(facts, records),
+        failed=_failed(records),
+        retest=_to_retest(attempts),
     )
 
 
-def _attempts(told: TrialRecord) -> list[Attempt]:
-    verdict = {"pass": "good", "fail": "faulty"}.get(told.outcome, told.trial.verdict)
+def _attempts(record: TrialRecord) -> list[Attempt]:
+    verdict = {"pass": "good", "fail": "faulty"}.get(record.outcome, record.trial.verdict)
     return [
-        Attempt(ref, lot, told.trial.method, verdict, told.credible, ref in told.acquitted)
-        for ref, lot in told.tried.items()
+        Attempt(
+            ref,
+            lot,
+            record.trial.method,
+            verdict,
+            record.credible,
+            ref in record.acquitted,
+            record.known_good,
+        )
+        for ref, lot in record.tried.items()
     ]
+
+
+def _failed(records: Sequence[TrialRecord]) -> set[str]:
+    """Positions whose failures still count.
+
+    A report of all bits speaks of what the chips share: once another report has come, it speaks of none.
+    """
+    reports = [record for record in records if record.trial.method == METHOD]
+    return {
+        ref
+        for record in records
+        if record.outcome == TrialRecord.Outcome.FAIL
+        and not (record.has_reason(ALL_BITS) and record != reports[-1])
+        for ref in record.tried
+    }
+
+
+def _to_retest(attempts: Sequence[Attempt]) -> set[int]:
+    """Known good parts that failed at a suspected position and were not found good by themselves since."""
+    failed = {attempt.lot for attempt in attempts if attempt.known_good and attempt.acquitted}
+    latest = {attempt.lot: attempt for attempt in attempts}
+    by_itself = Trial.objects.filter(lot__in=failed, in_circuit=False).order_by("id")
+    verdicts = dict(by_itself.values_list("lot_id", "verdict"))
+    return {
+        lot for lot in failed if latest[lot].verdict != "good" and verdicts.get(lot) != Trial.Verdict.GOOD
+    }
 
 
 def _suspected(facts: BoardFacts, records: Sequence[TrialRecord]) -> list[str]:
     """Positions whose latest trial is a failure that a known good part's failure explains."""
     latest: dict[str, bool] = {}
-    for told in records:
-        for ref in told.tried:
-            if told.outcome:
-                latest[ref] = ref in told.acquitted
+    for record in records:
+        for ref in record.tried:
+            if record.outcome and not record.has_reason(ALL_BITS):
+                latest[ref] = ref in record.acquitted
     return [position.ref for position in facts.positions if latest.get(position.ref)]

@@ -5,9 +5,10 @@ from typing import ClassVar
 from django.conf import settings
 from django.db import models
 from django.db.models import F, Q
+from django.utils import timezone
 
 from inventory.models import REF_LENGTH, Board, Holding, Lot, Movement, Part, Place, StoredSpec
-from repairs import proving_models  # noqa: F401  more models of this app
+from repairs import proving_models, sharing_models  # noqa: F401  more models of this app
 
 
 class Job(models.Model):
@@ -166,7 +167,7 @@ class DemoLoad(models.Model):
     at = models.DateTimeField(auto_now_add=True)
 
     def __str__(self) -> str:
-        return f"the demo, since {self.at:%Y-%m-%d}"
+        return f"the demo, since {timezone.localtime(self.at):%Y-%m-%d}"
 
 
 class Trial(models.Model):

@@ -8,7 +8,7 @@ from repairs.models import Need
 from repairs.planning import Tier
 from repairs.planning.refusals import SUSPECT, lowered
 from repairs.substitutions import spot_of
-from repairs.supply_and_demand import NOT_MEASURED, Alike, Piece, SupplyAndDemand, read_pieces, the_bench
+from repairs.supply_and_demand import Alike, FreePieces, SupplyAndDemand, read_pieces, the_bench
 
 MOST_OFFERS = 40
 OFFERED = GRADES[:4]
@@ -16,10 +16,10 @@ OFFERED = GRADES[:4]
 
 
 @dataclass(frozen=True)
-class Offer:
+class OfferedPieces:
     """Free pieces of one lot at one place; `quantity` of them."""
 
-    piece: Piece
+    piece: FreePieces
     tier: Tier
     text: str
     condition: str
@@ -27,7 +27,7 @@ class Offer:
     fit: Fit
 
 
-def offers(need: Need, *, most: int = MOST_OFFERS) -> list[Offer]:
+def offers(need: Need, *, most: int = MOST_OFFERS) -> list[OfferedPieces]:
     """Free pieces at hand, on donors and in working boards; by grade, nearness, closeness, condition."""
     bench = the_bench(borrow=True)
     judged = [
@@ -49,10 +49,15 @@ def offers(need: Need, *, most: int = MOST_OFFERS) -> list[Offer]:
 
 def _judge(need: Need, alike: Alike, bench: SupplyAndDemand) -> Fit:
     required, offered = need.spec.spec, bench.specs[bench.spec_of[alike.part]]
-    measured = None if alike.measured == NOT_MEASURED else alike.measured
-    said = bench.recorded.find(required, offered, spot_of(need.job, need.ref)) if bench.recorded else None
+    measured, percent = alike.reading
+    at = spot_of(need.job, need.ref)
+    record = bench.recorded.find(required, offered, at) if bench.recorded else None
     doubtful = alike.condition == Lot.Condition.SUSPECT and measured is None
-    fit = fits(required, offered, measured=measured, recorded=said)
+    same_position = bool(at) and alike.origin == at
+    fit = fits(
+        required, offered, measured=measured, measured_tolerance=percent, recorded=record,
+        same_position=same_position,
+    )  # fmt: skip
     return lowered(fit, SUSPECT if doubtful else None)
 
 
@@ -61,6 +66,6 @@ def _best_first(alike: Alike, fit: Fit) -> tuple[int, int, int, int, Alike]:
     return GRADES.index(fit.grade), alike.tier, fit.closeness, condition, alike
 
 
-def _offer(piece: Piece, alike: Alike, quantity: int, fit: Fit, bench: SupplyAndDemand) -> Offer:
+def _offer(piece: FreePieces, alike: Alike, quantity: int, fit: Fit, bench: SupplyAndDemand) -> OfferedPieces:
     text = bench.specs[bench.spec_of[alike.part]].text
-    return Offer(piece, Tier(alike.tier), text, alike.condition, quantity, fit)
+    return OfferedPieces(piece, Tier(alike.tier), text, alike.condition, quantity, fit)

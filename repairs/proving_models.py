@@ -1,7 +1,8 @@
 """What was seen, measured and accepted on a board, and what was done to prove a part: facts, written once.
 
-Whether a fact still holds follows from the movements: each is stamped with how many movements had touched
-what it is about, and counts only while that number is the same.
+Whether a fact still holds follows from the movements and the design: each is stamped with the latest movement
+on the board then, and keeps what it was seen against (`basis`); it counts while nothing that it is about was
+moved since, and while the design asks the same.
 """
 
 from typing import Any, ClassVar
@@ -12,7 +13,7 @@ from django.db.models import Q
 
 from inventory.models import REF_LENGTH, Board, Design, Lot, StoredSpec
 from inventory.spec.recorded import AS_DRAWN, DATA_SHEET, EVIDENCE, LEGS_CROSSED, WAYS
-from repairs.proving import rails, ready, swaps
+from repairs.proving import items, rails, swaps
 from repairs.proving.meter import spoken
 
 NAME_LENGTH = 120
@@ -37,7 +38,7 @@ class Fact(models.Model):
 
     @property
     def person(self) -> str:
-        return said_of(self.by)
+        return name_of(self.by)
 
 
 class Observed(Fact):
@@ -55,7 +56,8 @@ class LinkSetting(Observed):
     board = models.ForeignKey(Board, on_delete=models.CASCADE, related_name="link_settings")
     link = models.CharField(max_length=NAME_LENGTH)
     setting = models.CharField(max_length=NAME_LENGTH)
-    stamp = models.PositiveIntegerField()
+    stamp = models.BigIntegerField()
+    basis = models.TextField(blank=True, default="")
 
     class Meta(Observed.Meta):
         constraints: ClassVar = [
@@ -69,7 +71,7 @@ class LinkSetting(Observed):
 class Confirmation(Observed):
     """What a person saw: which way round a part is, or one of the checks of the whole board."""
 
-    ITEMS = ("orientation", *ready.PERSONAL)
+    ITEMS = ("orientation", *items.PERSONAL)
 
     board = models.ForeignKey(Board, on_delete=models.CASCADE, related_name="confirmations")
     item = models.CharField(max_length=16, choices=choices(ITEMS))
@@ -77,7 +79,8 @@ class Confirmation(Observed):
     lot = models.ForeignKey(Lot, on_delete=models.PROTECT, null=True, blank=True, related_name="+")
     right = models.BooleanField()
     way = models.CharField(max_length=16, choices=choices(WAYS), default=AS_DRAWN)
-    stamp = models.PositiveIntegerField()
+    stamp = models.BigIntegerField()
+    basis = models.TextField(blank=True, default="")
 
     class Meta(Observed.Meta):
         constraints: ClassVar = [
@@ -100,8 +103,9 @@ class RailReading(Observed):
     stage = models.CharField(max_length=16, choices=choices(rails.STAGES))
     ref = models.CharField(max_length=REF_LENGTH, blank=True, default="")
     amount = models.DecimalField(max_digits=18, decimal_places=6, null=True, blank=True)
-    stamp = models.PositiveIntegerField()
-    departures = models.PositiveIntegerField(default=0)
+    stamp = models.BigIntegerField()
+    measured_at = models.CharField(max_length=400, blank=True, default="")
+    protects = models.JSONField(default=list)
     filled = models.JSONField(default=list)
 
     class Meta(Observed.Meta):
@@ -116,10 +120,10 @@ class RailReading(Observed):
         ]
 
     def __str__(self) -> str:
-        return f"{self.rail} {self.stage.replace('_', ' ')} {self.ref}".rstrip() + f": {self.said}"
+        return f"{self.rail} {self.stage.replace('_', ' ')} {self.ref}".rstrip() + f": {self.text}"
 
     @property
-    def said(self) -> str:
+    def text(self) -> str:
         """The reading as one says it."""
         if self.amount is None:
             return "open"
@@ -127,13 +131,15 @@ class RailReading(Observed):
 
 
 class Exemption(Observed):
-    """An open item that a person accepts as it is, and why."""
+    """An open item that a person accepts as it is, and why: `finding` in words, `basis` to compare."""
 
     board = models.ForeignKey(Board, on_delete=models.CASCADE, related_name="exemptions")
-    item = models.CharField(max_length=16, choices=choices(ready.CHECKS))
+    item = models.CharField(max_length=16, choices=choices(items.CHECKS))
     subject = models.CharField(max_length=NAME_LENGTH, blank=True)
     why = models.CharField(max_length=400)
-    stamp = models.PositiveIntegerField()
+    stamp = models.BigIntegerField()
+    finding = models.TextField(blank=True, default="")
+    basis = models.TextField(blank=True, default="")
 
     class Meta(Observed.Meta):
         constraints: ClassVar = [
@@ -147,9 +153,9 @@ class Exemption(Observed):
 class TrialRecord(models.Model):
     """What the rules made of a trial: reasons, where it was seen, and whether it is held against the part.
 
-    `tried` maps positions of `board` to the lots that were in them; `acquitted` maps those of them whose
-    failure is explained to the trial that explains it; `unsettled` is what was open or in conflict when a
-    failure was seen.
+    `stamp` is the latest movement on the board then.  `tried` maps positions of `board` to the lots that were
+    in them; `acquitted` maps those of them whose failure is explained to the trial that explains it;
+    `unsettled` is what was open or in conflict when a failure was seen.
     """
 
     class Stage(models.TextChoices):
@@ -172,8 +178,10 @@ class TrialRecord(models.Model):
     reasons = models.JSONField(default=list)
     windows = models.JSONField(default=list)
     measured = models.BigIntegerField(null=True, blank=True)
+    measured_tolerance = models.DecimalField(max_digits=7, decimal_places=4, null=True, blank=True)
     condition_before = models.CharField(max_length=8, blank=True, default="")
     known_good = models.BooleanField(default=False)
+    stamp = models.BigIntegerField(default=0)
     outcome = models.CharField(max_length=4, choices=Outcome, blank=True, default="")
     tried = models.JSONField(default=dict)
     unsettled = models.JSONField(default=list)
@@ -189,6 +197,9 @@ class TrialRecord(models.Model):
 
     def __str__(self) -> str:
         return f"record of trial {self.trial_id}"
+
+    def has_reason(self, code: str) -> bool:
+        return any(reason["code"] == code for reason in self.reasons)
 
 
 class SwapTest(Fact):
@@ -330,6 +341,6 @@ class Substitution(Fact):
         return f"{self.offered} for {self.required}: {self.evidence}"
 
 
-def said_of(person: Any) -> str:
+def name_of(person: Any) -> str:
     """Whoever said a fact, by name."""
     return str(person.get_username()) if person is not None else "someone"

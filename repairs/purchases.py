@@ -9,10 +9,10 @@ from django.db.models.functions import Coalesce
 from inventory import ledger
 from inventory.ledger import Arrival, By, Origin, Refused, Spot
 from inventory.models import Lot
+from inventory.refusals import Code
 from repairs.models import Purchase
 
 State = Purchase.State
-MOST_PIECES = 1_000_000
 """So many pieces are ordered, received or moved at once."""
 
 
@@ -21,10 +21,10 @@ def receive(purchase: Purchase, to: Spot, *, by: By, quantity: int | None = None
     """The pieces arrived: they become a lot at a place.  Fewer than ordered leaves the rest on order."""
     purchase = Purchase.objects.select_for_update().select_related("part").get(pk=purchase.pk)
     if purchase.state == State.RECEIVED:
-        raise Refused("received_already", f"{purchase} was received before", lot=purchase.lot_id)
+        raise Refused(Code.RECEIVED_ALREADY, f"{purchase} was received before", lot=purchase.lot_id)
     arrived = quantity if quantity is not None else purchase.quantity
     if not arrived >= 1:
-        raise Refused("quantity", f"at least one piece is received, not {arrived}")
+        raise Refused(Code.OUT_OF_RANGE, f"at least one piece is received, not {arrived}")
     line = ledger.receive(
         Arrival(
             part=purchase.part,
@@ -77,7 +77,7 @@ def refuse_change(purchase: Purchase, **columns: Any) -> None:
     ]
     if purchase.state == State.RECEIVED and fixed:
         raise Refused(
-            "received_already",
+            Code.RECEIVED_ALREADY,
             f"{purchase} was received as lot {purchase.lot_id}: {', '.join(fixed)} cannot change any more",
             lot=purchase.lot_id,
         )
@@ -87,6 +87,6 @@ def cancel(purchase: Purchase) -> None:
     """Take a purchase that was not received off the list."""
     if purchase.state == State.RECEIVED:
         raise Refused(
-            "received_already", f"{purchase} was received as lot {purchase.lot_id}", lot=purchase.lot_id
+            Code.RECEIVED_ALREADY, f"{purchase} was received as lot {purchase.lot_id}", lot=purchase.lot_id
         )
     purchase.delete()

@@ -1,24 +1,33 @@
 """Whether a board is safe to switch on: loads what is known of it and has `repairs.proving` judge."""
 
 from collections import Counter, defaultdict
-from collections.abc import Collection, Iterable, Mapping
+from collections.abc import Collection, Iterable, Mapping, Sequence
 from dataclasses import replace
 
-from django.db.models import Count
+from django.db.models import Count, F, Max, Q
 
 from inventory import ledger
+from inventory.design_facts import DesignFacts, LinkRule, read_conditions, read_design
 from inventory.models import Board, Holding, Lot, Movement
 from inventory.models import Position as DrawnPosition
 from inventory.refs import split_ref
-from inventory.spec import Recorded
+from inventory.spec import FieldProblem, Recorded
 from repairs import substitutions
-from repairs.proving import orientation, ready
-from repairs.proving.board import Accepted, BoardFacts, Confirmation, LinkSetting, Position
-from repairs.proving.drawing import Drawing, read_drawing
-from repairs.proving.fitted import Piece
-from repairs.proving.rails import RailReading, with_negative_first
-from repairs.proving.ready import Item, Readiness
-from repairs.proving_models import said_of
+from repairs.proving import confirmations, orientation, ready
+from repairs.proving.board import (
+    Accepted,
+    BoardConfirmation,
+    BoardFacts,
+    BoardLinkSetting,
+    BoardPosition,
+    BoardTrial,
+)
+from repairs.proving.fitted import FittedPiece
+from repairs.proving.items import Item
+from repairs.proving.positions import empty_by_rule
+from repairs.proving.rails import BoardRailReading, with_negative_first
+from repairs.proving.ready import Readiness
+from repairs.proving_models import TrialRecord
 
 
 def judge(board: Board) -> Readiness:
@@ -26,7 +35,7 @@ def judge(board: Board) -> Readiness:
     return ready.judge(facts_of(board))
 
 
-def unsettled(board: Board, piece: Piece | None = None) -> tuple[Item, ...]:
+def unsettled(board: Board, piece: FittedPiece | None = None) -> tuple[Item, ...]:
     """What is open or in conflict on a board, with another piece in a position for the length of a trial."""
     found = ready.unsettled(trying(facts_of(board), piece))
     if piece is None:
@@ -35,7 +44,7 @@ def unsettled(board: Board, piece: Piece | None = None) -> tuple[Item, ...]:
     return tuple(item for item in found if (item.check, item.subject) != ("orientation", piece.ref))
 
 
-def trying(facts: BoardFacts, piece: Piece | None) -> BoardFacts:
+def trying(facts: BoardFacts, piece: FittedPiece | None) -> BoardFacts:
     """The board with a piece in a position for the length of a trial: its own part may be out for that."""
     if piece is None:
         return facts
@@ -43,83 +52,140 @@ def trying(facts: BoardFacts, piece: Piece | None) -> BoardFacts:
     return replace(facts.with_piece(piece), runs=facts.works and not elsewhere)
 
 
-def piece_of(lot: Lot, ref: str) -> Piece:
+def piece_of(lot: Lot, ref: str) -> FittedPiece:
     """A lot as the checks see it in a position."""
-    return Piece(ref, lot.pk, lot.part.spec.spec, lot.marking, lot.condition)
+    return FittedPiece(ref, lot.pk, lot.part.spec.spec, lot.marking, lot.condition)
 
 
 def facts_of(board: Board) -> BoardFacts:
     """Everything that is known of a board, in a constant number of queries."""
     lent = _lent(board)
     drawn = list(board.design.positions.select_related("spec")) if board.design else []
-    drawing = _drawing(board, drawn)
+    design, empty_when = _design(board, drawn)
     held = {
         holding.ref: holding
         for holding in Holding.objects.filter(place_id=board.place_id, quantity__gt=0)
         .exclude(ref="")
-        .select_related("lot__part__spec")
+        .select_related("lot__part__spec", "lot__origin_board")
     }
-    arrivals, departures = _touches(board)
+    touches, moved = _movements(board)
     positions = []
     for row in sorted(drawn, key=lambda row: split_ref(row.ref)):
         holding = held.pop(row.ref, None)
         positions.append(
-            Position(
+            BoardPosition(
                 ref=row.ref,
                 required=row.spec.spec,
                 piece=piece_of(holding.lot, row.ref) if holding else None,
                 socketed=row.socketed,
                 note=row.note,
-                touches=arrivals[row.ref] + departures[row.ref],
-                departures=departures[row.ref],
+                touches=touches[row.ref],
                 measured=holding.lot.measured if holding else None,
+                measured_tolerance=holding.lot.measured_tolerance if holding else None,
+                at_home=holding is not None and _is_at_home(holding.lot, board, row.ref),
                 lent=lent.get(row.ref, ""),
-                empty_when=row.empty_when,
+                empty_when=empty_when[row.ref],
             )
         )
-    known = {position.ref for position in positions}
+    if design is not None:
+        minus = {
+            position.ref: [position.required, *([position.piece.spec] if position.piece else [])]
+            for position in positions
+        }
+        design = replace(design, rails=with_negative_first(design.rails, minus)[0])
     return BoardFacts(
-        drawing=drawing,
+        design=design,
         positions=tuple(positions),
         settings=tuple(
-            LinkSetting(row.link, row.setting, row.stamp)
+            BoardLinkSetting(row.link, row.setting, row.stamp, row.basis)
             for row in board.link_settings.filter(withdrawn=None).order_by("id")
         ),
         confirmations=tuple(_confirmations(board)),
         readings=tuple(
-            RailReading(
-                row.rail, row.stage, row.amount, row.stamp, row.ref, row.departures, tuple(row.filled)
+            BoardRailReading(
+                row.rail, row.stage, row.amount, row.stamp, row.ref, row.measured_at,
+                tuple(row.protects), tuple(row.filled),
             )
             for row in board.rail_readings.filter(withdrawn=None).order_by("id")
         ),
         exceptions=tuple(
-            Accepted(row.item, row.subject, row.stamp, said_of(row.by), row.why)
+            Accepted(row.item, row.subject, row.stamp, row.person, row.why, row.basis, row.finding)
             for row in board.exemptions.filter(withdrawn=None).select_related("by").order_by("id")
         ),
-        loose=sum(count for ref, count in (arrivals + departures).items() if ref not in known),
+        trials=tuple(_trials(board)),
+        moved=moved,
         works=board.purpose == Board.Purpose.WORKING,
         runs=board.purpose == Board.Purpose.WORKING and not lent,
-        undrawn=tuple(sorted(held, key=split_ref)),
-        design=board.design_id,
+        scrapped=board.purpose == Board.Purpose.SCRAPPED,
+        undrawn=tuple(
+            BoardPosition(ref, held[ref].lot.part.spec.spec, piece_of(held[ref].lot, ref))
+            for ref in sorted(held, key=split_ref)
+        ),
+        design_id=board.design_id,
         recorded=substitutions.recorded(board.design) if board.design else Recorded(),
-    )
+    )  # fmt: skip
 
 
-def _drawing(board: Board, positions: Iterable[DrawnPosition]) -> Drawing | None:
+def _design(
+    board: Board, positions: Sequence[DrawnPosition]
+) -> tuple[DesignFacts | None, Mapping[str, LinkRule | None]]:
+    """What the board's design says, and when each of its positions is left empty."""
     if board.design is None:
-        return None
-    design = board.design
-    told = {name: getattr(design, name) for name in ("links", "rails", "banks", "hazards")}
-    wants = {row.ref: row.spec.spec for row in positions}
-    drawing = read_drawing(told, wants.keys())
-    return replace(drawing, rails=with_negative_first(drawing.rails, wants)[0])
+        return None, {}
+    members = {name: getattr(board.design, name) for name in ("links", "rails", "banks", "hazards")}
+    required = {row.ref: row.spec.spec for row in positions}
+    facts = read_design(members, required.keys())
+    conditions = [(row.ref, row.empty_when) for row in positions]
+    rules, problems = read_conditions(conditions, members["banks"], required.keys())
+    pointed = (
+        FieldProblem(f"/positions{problem.pointer}", problem.code, problem.detail) for problem in problems
+    )
+    facts = replace(facts, problems=(*facts.problems, *pointed))
+    return facts, dict(zip(required, rules, strict=True))
 
 
-def _touches(board: Board) -> tuple[Counter[str], Counter[str]]:
-    """How many movements there were to and from each position."""
-    to = Movement.objects.filter(to_place=board.place_id).order_by().values_list("to_ref")
-    off = Movement.objects.filter(from_place=board.place_id).order_by().values_list("from_ref")
-    return Counter(dict(to.annotate(Count("id")))), Counter(dict(off.annotate(Count("id"))))
+def _is_at_home(lot: Lot, board: Board, ref: str) -> bool:
+    """Whether a piece came off this very position of a board of the same design."""
+    origin = lot.origin_board
+    return origin is not None and lot.origin_ref == ref and origin.design_id == board.design_id
+
+
+def latest_movement(board: Board) -> int:
+    """The id of the latest movement on the board; 0 where there was none."""
+    return max(_movements(board)[1].values(), default=0)
+
+
+def _movements(board: Board) -> tuple[Counter[str], dict[str, int]]:
+    """How many movements there were to and from each reference, and the latest of each.
+
+    A split at the position is none: nobody touched the piece.
+    """
+    touches: Counter[str] = Counter()
+    moved: dict[str, int] = defaultdict(int)
+    for end in ("to", "from"):
+        rows = (
+            Movement.objects.filter(**{f"{end}_place": board.place_id})
+            .exclude(from_place=F("to_place"), from_ref=F("to_ref"))
+            .order_by()
+            .values_list(f"{end}_ref")
+            .annotate(Count("id"), Max("id"))
+        )
+        for ref, count, latest in rows:
+            touches[ref] += count
+            moved[ref] = max(moved[ref], latest)
+    return touches, dict(moved)
+
+
+def _trials(board: Board) -> Iterable[BoardTrial]:
+    """Trials of the board, and of pieces while they were in it; of visitors in its sockets none."""
+    of_it = Q(trial__board=board) | Q(board=board, trial__in_circuit=True)
+    records = TrialRecord.objects.filter(of_it).exclude(outcome="").select_related("trial")
+    for record in records.order_by("trial_id"):
+        trial = record.trial
+        ref = trial.ref or ("" if trial.lot_id is None else next(iter(record.tried), ""))
+        text = " ".join(filter(None, (trial.method, trial.reading, trial.note)))[:200]
+        passed = record.outcome == TrialRecord.Outcome.PASS
+        yield BoardTrial(trial.pk, ref, passed, text, record.stamp)
 
 
 def _lent(board: Board) -> dict[str, str]:
@@ -138,10 +204,10 @@ def _whither(line: Movement) -> str:
     return f"out on loan{job}"
 
 
-def _confirmations(board: Board) -> Iterable[Confirmation]:
+def _confirmations(board: Board) -> Iterable[BoardConfirmation]:
     for row in board.confirmations.filter(withdrawn=None).select_related("by").order_by("id"):
-        yield Confirmation(
-            row.item, row.ref, row.right, row.stamp, row.lot_id, row.way, said_of(row.by), row.note
+        yield BoardConfirmation(
+            row.item, row.ref, row.right, row.stamp, row.way, row.person, row.note, row.basis
         )
 
 
@@ -170,30 +236,35 @@ def left_empty_on(boards: Collection[Board]) -> dict[int, dict[str, str]]:
     }
     for board in asked:
         here = drawn[board.design_id]
+        design, empty_when = _design(board, here)
         positions = tuple(
-            Position(row.ref, row.spec.spec, held.get((board.place_id, row.ref)), empty_when=row.empty_when)
+            BoardPosition(
+                row.ref, row.spec.spec, held.get((board.place_id, row.ref)), empty_when=empty_when[row.ref]
+            )
             for row in here
         )
-        facts = BoardFacts(_drawing(board, here), positions)
-        judged = ((position.ref, *ready.empty_by_rule(facts, position)) for position in positions)
+        facts = BoardFacts(design, positions)
+        judged = ((position.ref, *empty_by_rule(facts, position)) for position in positions)
         found[board.pk] = {ref: why for ref, holds, why in judged if holds == "yes"}
     return found
 
 
-def said_at_fitting(board: Board, ref: str, lot: Lot) -> Mapping[str, str]:
+def fitting_notes(board: Board, ref: str, lot: Lot) -> Mapping[str, str]:
     """What to tell whoever fits this lot there: how it goes in, and the links that will want looking at."""
     facts = facts_of(board)
     position = next((position for position in facts.positions if position.ref == ref), None)
     if position is None:
         return {}
-    told = {}
+    notes = {}
     found = facts.recorded_of(position, piece_of(lot, ref))
     if found is not None:
-        told["substitution"] = found.text
-    if way := orientation.said_at_fitting(position.required, lot.part.spec.spec, position.note, found):
-        told["orientation"] = way
+        notes["substitution"] = found.text
+    if way := orientation.note_at_fitting(position.required, lot.part.spec.spec, position.note, found):
+        notes["orientation"] = way
     there = facts.with_piece(piece_of(lot, ref))
-    links = [found for found in ready.link_findings(there) if ref in found.refs and found.state != "agrees"]
+    links = [
+        found for found in confirmations.link_findings(there) if ref in found.refs and found.state != "agrees"
+    ]
     if links:
-        told["links"] = "; ".join(f"{found.link}: {found.reason}" for found in links)
-    return told
+        notes["links"] = "; ".join(f"{found.link}: {found.reason}" for found in links)
+    return notes

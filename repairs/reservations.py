@@ -11,13 +11,15 @@ from typing import NamedTuple
 from django.db import transaction
 from django.db.models import F, Q
 
-from inventory import ledger
+from inventory import ledger, stock
 from inventory.ledger import By, NotEnough, Refused, Spot
-from inventory.models import Board, Holding, Lot, Movement, Place
-from inventory.spec import Fit, Spec
-from repairs import hazards, purchases
+from inventory.models import Board, Holding, Lot, Movement, Part, Place, StoredSpec
+from inventory.refusals import Code
+from inventory.spec import Fit, Spec, is_safety_part
+from repairs import hazards, lenders, purchases
+from repairs.friends import exchange
 from repairs.models import Job, Need, Reservation
-from repairs.substitutions import judge, judge_at, judge_spec, spot_of
+from repairs.substitutions import Reading, judge, judge_at, judge_spec, spot_of
 from repairs.supply_and_demand import read_spec
 
 Status = Reservation.Status
@@ -35,7 +37,7 @@ def _refuse_misfit(fit: Fit, lot: Lot, wanted: str) -> None:
             if reason.grade == "no"
         ]
         raise DoesNotFit(
-            "does_not_fit",
+            Code.DOES_NOT_FIT,
             f"{lot} does not serve {wanted}: {'; '.join(reasons)}",
             grade=fit.grade,
             reasons=reasons,
@@ -55,7 +57,7 @@ def _change_need(need: Need, *, promised: int = 0, fitted: int = 0) -> None:
     now = Need.objects.get(pk=need.pk)
     lacking = now.quantity - now.promised - now.fitted
     raise NotEnough(
-        "need_is_met",
+        Code.NEED_IS_MET,
         f"{now.job.name} {now}: {promised + fitted} offered, {lacking} still wanted"
         + ("" if now.status == Need.Status.OPEN else f" (the need is {now.status})"),
         available=lacking,
@@ -67,7 +69,7 @@ class _Held(NamedTuple):
 
     lot_id: int
     condition: str
-    measured: int | None
+    reading: Reading
     type: str
     place: str
     purpose: str | None
@@ -79,44 +81,56 @@ class _Held(NamedTuple):
         return Lot.objects.select_related("part__spec").get(pk=self.lot_id)
 
 
-_DECIDES = (
-    "lot_id", "lot__condition", "lot__measured", "place__type", "place__name", "place__board__purpose",
-    "lot__part__spec_id", "lot__part__spec__key_hash",
-)  # fmt: skip
-
-
 def _read(holding: Holding) -> _Held:
-    """In one query, to be made behind the job's lock: however old the caller's own rows are.
+    """To be made behind the job's lock: however old the caller's own rows are.
 
-    Plain columns: all the rows they are of would take twice as long, under that lock.
+    Each row by its id, and no join: where PostgreSQL last counted the tables empty, it walks through the
+    whole of one before it comes to the row.  Plain columns: all of a row takes twice as long.
     """
-    *facts, row, key_hash = Holding.objects.values_list(*_DECIDES).get(pk=holding.pk)
-    lot_id, condition, measured, kind, place, purpose = facts
-    return _Held(lot_id, condition, measured, kind, place, purpose, read_spec(row, key_hash))
+    lot_id, place_id = Holding.objects.values_list("lot_id", "place_id").get(pk=holding.pk)
+    condition, measured, percent, part = Lot.objects.values_list(
+        "condition", "measured", "measured_tolerance", "part_id"
+    ).get(pk=lot_id)
+    row = Part.objects.values_list("spec_id", flat=True).get(pk=part)
+    key_hash = StoredSpec.objects.values_list("key_hash", flat=True).get(pk=row)
+    kind, place = Place.objects.values_list("type", "name").get(pk=place_id)
+    purpose = Board.objects.values_list("purpose", flat=True).filter(place=place_id).first()
+    return _Held(lot_id, condition, (measured, percent), kind, place, purpose, read_spec(row, key_hash))
 
 
 @transaction.atomic
 def reserve(need: Need, holding: Holding, quantity: int, *, by: By, anyway: bool = False) -> Reservation:
     """Promise free pieces of a holding to a need.
 
-    Refused: more than is free or wanted, a faulty lot, a closed job, a piece that does not fit.  `anyway`
-    overrules the last, except for safety parts.
+    Refused: more than is free or wanted, a faulty lot, a closed job, a piece borrowed for another, one that
+    does not fit.  `anyway` overrules the last, except for safety parts.
     """
     name, status = Job.objects.select_for_update().values_list("name", "status").get(pk=need.job_id)
     if status not in (Job.Status.OPEN, Job.Status.PARKED):
-        raise Refused("job_closed", f"{name} is {status}: nothing is promised to it")
+        raise Refused(Code.JOB_CLOSED, f"{name} is {status}: nothing is promised to it")
     held = _read(holding)
     if held.condition == Lot.Condition.FAULTY:
         raise Refused(
-            "faulty", f"{held.lot} is faulty: it is promised to nobody", lot=held.lot.pk, condition="faulty"
+            Code.FAULTY,
+            f"{held.lot} is faulty: it is promised to nobody",
+            lot=held.lot.pk,
+            condition="faulty",
         )
-    if held.type in (Place.Type.SCRAP, Place.Type.OUTSIDE, Place.Type.PERSON):
-        raise Refused("not_at_hand", f"{held.lot} is at {held.place}: it cannot be promised from there")
-    lifted_from = (Board.Purpose.DONOR, Board.Purpose.SCRAPPED)
-    if held.type == Place.Type.BOARD and held.purpose not in lifted_from:
-        raise Refused("in_use", f"{held.lot} is in use on {held.place}: only a donor's pieces are promised")
-    if not anyway or need.spec.safety_class:
-        fit = judge_spec(need.spec.spec, held.spec, held.measured, spot_of(need.job, need.ref))
+    if held.condition == Lot.Condition.SUSPECT and stock.failed_lots().filter(pk=held.lot_id).exists():
+        raise Refused(
+            Code.FAULTY,
+            f"{held.lot} came off a board because it failed: test it before it is promised",
+            lot=held.lot.pk,
+            condition="suspect",
+        )
+    if held.type not in stock.KEPT_IN and held.purpose not in stock.LIFTED_FROM:
+        raise Refused(
+            Code.NOT_AT_HAND,
+            f"{held.lot} is at {held.place}: pieces are promised from drawers, trays and donors alone",
+        )
+    lenders.refuse_borrowed(held.lot_id, need)
+    if not anyway or is_safety_part(need.spec.spec):
+        fit = judge_spec(need.spec.spec, held.spec, held.reading, spot_of(need.job, need.ref))
         if fit.grade == "no":
             _refuse_misfit(fit, held.lot, str(need))
     _change_need(need, promised=quantity)
@@ -132,7 +146,7 @@ def _claim(reservation: Reservation, status: str) -> None:
     )
     if not changed:
         now = Reservation.objects.get(pk=reservation.pk)
-        raise Refused("not_held", f"this promise is {now.status} already", status=now.status)
+        raise Refused(Code.NOT_HELD, f"this promise is {now.status} already", status=now.status)
 
 
 @transaction.atomic
@@ -166,9 +180,9 @@ def fit_promised(reservation: Reservation, *, by: By, note: str = "") -> Movemen
     need, holding = reservation.need, reservation.holding
     board = need.job.board
     if board is None:
-        raise Refused("no_board", f"{need.job.name} has no board to fit to: give it one")
+        raise Refused(Code.NO_BOARD, f"{need.job.name} has no board to fit to: give it one")
     if need.job.status != Job.Status.OPEN:
-        raise Refused("job_closed", f"{need.job.name} is {need.job.status}: open it first")
+        raise Refused(Code.JOB_CLOSED, f"{need.job.name} is {need.job.status}: open it first")
     _claim(reservation, Status.FITTED)
     _change_need(need, promised=-reservation.quantity, fitted=reservation.quantity)
     line = ledger.fit(
@@ -219,8 +233,8 @@ def fit(
             else None
         )
         if board.design and ref and position is None:
-            raise Refused("unknown_position", f"{board.design} has no position {ref}", ref=ref)
-        if position is not None and (not anyway or position.spec.safety_class):
+            raise Refused(Code.UNKNOWN_POSITION, f"{board.design} has no position {ref}", ref=ref)
+        if position is not None and (not anyway or is_safety_part(position.spec.spec)):
             fit = judge_at(position.spec.spec, lot, (board.design_id, ref))
             _refuse_misfit(fit, lot, str(position))
         return ledger.fit(lot, source, board, ref, by=by, quantity=quantity, note=note)
@@ -229,7 +243,7 @@ def fit(
         if (here.lot_id, here.place_id, here.ref) == (lot.pk, source.place_id, source.ref):
             return fit_promised(other, by=by, note=note)
         release(other)
-    if not anyway or need.spec.safety_class:
+    if not anyway or is_safety_part(need.spec.spec):
         _refuse_misfit(judge(need, lot), lot, str(need))
     _change_need(need, fitted=quantity)
     line = ledger.fit(lot, source, board, ref, by=by, quantity=quantity, note=note)
@@ -240,15 +254,32 @@ def fit(
     return line
 
 
+FAILED = (Lot.Condition.SUSPECT, Lot.Condition.FAULTY)
+"""How a piece comes off that failed."""
+
+
 @transaction.atomic
 def remove(
-    board: Board, ref: str, to: Spot, *, by: By, lot: Lot | None = None, quantity: int = 1, note: str = ""
+    board: Board,
+    ref: str,
+    to: Spot,
+    *,
+    by: By,
+    lot: Lot | None = None,
+    quantity: int = 1,
+    condition: str | None = None,
+    note: str = "",
 ) -> Movement:
-    """Take a fitted piece off again; the need that it met is open again."""
+    """Take a fitted piece off again; the need that it met is open again.
+
+    One that failed (`condition`) is promised to nobody any more.
+    """
     here = ledger.piece_at(board, ref) if lot is None else None
     leaving = lot or (here.lot if here else None)
     unfit(board, ref, leaving)
-    return ledger.remove(board, ref, to, by=by, lot=lot, quantity=quantity, note=note)
+    if here is not None and condition in FAILED:
+        free_up(here, here.quantity)
+    return ledger.remove(board, ref, to, by=by, lot=lot, quantity=quantity, condition=condition, note=note)
 
 
 def unfit(board: Board, ref: str, lot: Lot | None) -> None:
@@ -318,20 +349,25 @@ def _follow(old: Holding, lot: Lot, target: Spot) -> None:
 @transaction.atomic
 def lift(board: Board, refs: Sequence[str], to: Spot, *, by: By, **how: object) -> list[Movement]:
     """Lift pieces off a board; a promise made while the piece was still on it follows the piece,
-    unless it turned out faulty.
+    unless it failed.
 
     Refused where the board, or a piece, is not worked on here at all.
     """
     hazards.refuse_blocked(board, refs)
+    if how.get("condition") in FAILED:
+        for ref in refs:
+            if there := ledger.piece_at(board, ref):
+                free_up(there, there.quantity)
     lines = ledger.lift(board, refs, to, by=by, **how)  # type: ignore[arg-type]
     for line in lines:
+        lifted = line.to_lot or line.lot
         for old in Holding.objects.filter(
             lot=line.lot, place_id=line.from_place_id, ref=line.from_ref, reservations__status=Status.HELD
         ).distinct():
-            _follow(old, line.lot, to)
+            _follow(old, lifted, to)
         unfit(board, line.from_ref, line.lot)
-        if line.lot.condition == Lot.Condition.FAULTY:
-            for here in line.lot.holdings.filter(place_id=to.place_id, ref=to.ref):
+        if lifted.condition == Lot.Condition.FAULTY:
+            for here in lifted.holdings.filter(place_id=to.place_id, ref=to.ref):
                 free_up(here, here.quantity)
     return lines
 
@@ -357,9 +393,11 @@ def reverse(line: Movement, *, by: By, note: str = "") -> Movement:
         _meet_again(line)
     if line.kind == Movement.Kind.RECEIVE:
         purchases.take_back_arrival(line.lot_id)
+        exchange.take_back_arrival(line.lot_id)
     if line.kind == Movement.Kind.LIFT:
+        lifted = line.to_lot or line.lot
         for old in Holding.objects.filter(
-            lot=line.lot, place_id=line.to_place_id, ref=line.to_ref, reservations__status=Status.HELD
+            lot=lifted, place_id=line.to_place_id, ref=line.to_ref, reservations__status=Status.HELD
         ).distinct():
             _follow(old, line.lot, Spot(line.from_place_id, line.from_ref))
     return mirror
@@ -381,12 +419,12 @@ def differences() -> list[str]:
         else:
             counts[1] += quantity
     found = [
-        f"lot {lot} at place {place}{f' {ref}' if ref else ''}: {says} promised, "
+        f"lot {lot} at place {place}{f' {ref}' if ref else ''}: {recorded} promised, "
         f"reservations make {promised.get(pk, 0)}"
-        for pk, lot, place, ref, says in Holding.objects.order_by("id").values_list(
+        for pk, lot, place, ref, recorded in Holding.objects.order_by("id").values_list(
             "id", "lot_id", "place_id", "ref", "promised"
         )
-        if says != promised.get(pk, 0)
+        if recorded != promised.get(pk, 0)
     ]
     for pk, held, fitted in Need.objects.order_by("id").values_list("id", "promised", "fitted"):
         should = wanted.get(pk, [0, 0])

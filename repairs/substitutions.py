@@ -2,6 +2,7 @@
 
 import re
 from collections.abc import Mapping
+from decimal import Decimal
 from typing import Any
 
 from django.db import transaction
@@ -9,12 +10,12 @@ from django.db.models import Q, QuerySet
 
 from inventory.ledger import By, Refused
 from inventory.models import Design, Lot, StoredSpec
-from inventory.spec import Fit, Recorded, Spec, fits
-from inventory.spec import Substitution as Said
-from inventory.spec.judging import is_safety_place
+from inventory.refusals import Code
+from inventory.spec import Fit, Recorded, Spec, fits, is_safety_part
+from inventory.spec import SubstitutionRecord as Said
 from inventory.spec.recorded import LEGS_CROSSED, REFUTED, SEEN_WORKING, SOAK_TEST, TRIED, Spot
 from repairs.models import Job, Need, Trial
-from repairs.proving_models import Substitution, TrialRecord, said_of
+from repairs.proving_models import Substitution, TrialRecord, name_of
 
 
 def recorded(design: Design | None = None) -> Recorded:
@@ -24,14 +25,14 @@ def recorded(design: Design | None = None) -> Recorded:
 
 
 def _read(rows: QuerySet[Substitution]) -> Recorded:
-    return Recorded(said(row) for row in rows.select_related("required", "offered", "by").order_by("id"))
+    return Recorded(record_of(row) for row in rows.select_related("required", "offered", "by").order_by("id"))
 
 
-def said(row: Substitution) -> Said:
+def record_of(row: Substitution) -> Said:
     """The row as the judge takes it."""
     return Said(
         row.pk, row.required.spec, row.offered.spec, row.design_id, row.ref, row.evidence, row.way,
-        row.pin_map, row.note, said_of(row.by) if row.by else "",
+        row.pin_map, row.note, name_of(row.by) if row.by else "",
     )  # fmt: skip
 
 
@@ -48,15 +49,20 @@ def judge(need: Need, lot: Lot, known: Recorded | None = None) -> Fit:
 
 def judge_at(required: Spec, lot: Lot, spot: Spot, known: Recorded | None = None) -> Fit:
     """The same for a place by itself."""
-    return judge_spec(required, lot.part.spec.spec, lot.measured, spot, known)
+    return judge_spec(required, lot.part.spec.spec, (lot.measured, lot.measured_tolerance), spot, known)
+
+
+Reading = tuple[int | None, Decimal | None]
+"""What a piece reads, and what the meter may be off in per cent; None where that is not known."""
 
 
 def judge_spec(
-    required: Spec, offered: Spec, measured: int | None, spot: Spot, known: Recorded | None = None
+    required: Spec, offered: Spec, reading: Reading, spot: Spot, known: Recorded | None = None
 ) -> Fit:
     """The same where only what the piece is, and its reading, is at hand."""
+    measured, percent = reading
     found = (_of_kind(required.kind) if known is None else known).find(required, offered, spot)
-    return fits(required, offered, measured=measured, recorded=found)
+    return fits(required, offered, measured=measured, measured_tolerance=percent, recorded=found)
 
 
 def _of_kind(kind: str) -> Recorded:
@@ -96,22 +102,22 @@ def of_trial(trial: Trial, ref: str = "") -> dict[str, Any]:
     Refused: a trial that was in no position of a drawn board, or spoke of several positions.  A failure is
     no evidence by itself: a person says whether it refutes the substitution or only that piece.
     """
-    told: TrialRecord | None = getattr(trial, "record", None)
-    board = told.board if told is not None else None
-    if told is None or board is None or board.design is None or not told.tried:
-        raise Refused("not_in_a_board", f"trial {trial.pk} was in no position of a board with a drawing")
-    if not ref and len(told.tried) > 1:
-        refs = sorted(told.tried)
-        raise Refused("several", f"it spoke of {', '.join(refs)}: say which", refs=refs)
-    ref = ref or next(iter(told.tried))
+    kept: TrialRecord | None = getattr(trial, "record", None)
+    board = kept.board if kept is not None else None
+    if kept is None or board is None or board.design is None or not kept.tried:
+        raise Refused(Code.NO_BOARD, f"trial {trial.pk} was in no position of a board with a drawing")
+    if not ref and len(kept.tried) > 1:
+        refs = sorted(kept.tried)
+        raise Refused(Code.AMBIGUOUS, f"it spoke of {', '.join(refs)}: say which", refs=refs)
+    ref = ref or next(iter(kept.tried))
     position = board.design.positions.select_related("spec").filter(ref=ref).first()
-    if position is None or ref not in told.tried:
-        raise Refused("unknown_position", f"trial {trial.pk} spoke of {', '.join(sorted(told.tried))}")
-    lot = Lot.objects.select_related("part__spec").get(pk=told.tried[ref])
+    if position is None or ref not in kept.tried:
+        raise Refused(Code.UNKNOWN_POSITION, f"trial {trial.pk} spoke of {', '.join(sorted(kept.tried))}")
+    lot = Lot.objects.select_related("part__spec").get(pk=kept.tried[ref])
     found: dict[str, Any] = {
         "required": position.spec.spec, "offered": lot.part.spec.spec, "design": board.design, "ref": ref,
     }  # fmt: skip
-    if told.outcome == TrialRecord.Outcome.PASS:
+    if kept.outcome == TrialRecord.Outcome.PASS:
         found["evidence"] = SOAK_TEST if "soak" in trial.method.lower() else SEEN_WORKING
     return found
 
@@ -127,48 +133,51 @@ def record(*, by: By, trial: Trial | None = None, **columns: Any) -> Substitutio
         columns = of_trial(trial, columns.get("ref", "")) | columns
     missing = [name for name in ("required", "offered", "evidence") if name not in columns]
     if missing:
-        raise Refused("say_more", f"say {', '.join(missing)}", missing=missing)
+        raise Refused(Code.REQUIRED, f"say {', '.join(missing)}", missing=missing)
     refuse(columns, trial)
     required, offered = StoredSpec.keep(columns.pop("required")), StoredSpec.keep(columns.pop("offered"))
     design, ref = columns.get("design"), columns.get("ref", "")
     known = Substitution.objects.filter(required=required, offered=offered, design=design, ref=ref).first()
     if known is not None:
         raise Refused(
-            "recorded_already", f"it is recorded already, as {known.evidence}: change that", known=known.pk
+            Code.RECORDED_ALREADY, f"it is recorded already, as {known.evidence}: change that", known=known.pk
         )
     return Substitution.objects.create(required=required, offered=offered, trial=trial, by=by, **columns)
 
 
-def refuse(told: Mapping[str, Any], trial: Trial | None) -> None:
+def refuse(fields: Mapping[str, Any], trial: Trial | None) -> None:
     """Refused where what is said cannot be so."""
-    required, offered, design = told["required"], told["offered"], told.get("design")
-    evidence, ref = told["evidence"], told.get("ref", "")
+    required, offered, design = fields["required"], fields["offered"], fields.get("design")
+    evidence, ref = fields["evidence"], fields.get("ref", "")
     if required.kind != offered.kind:
-        raise Refused("another_kind", f"a {offered.kind} is recorded for no {required.kind}")
+        raise Refused(Code.DOES_NOT_FIT, f"a {offered.kind} is recorded for no {required.kind}")
     if ref and design is None:
-        raise Refused("no_design", f"say the design that {ref} is on")
+        raise Refused(Code.NO_DESIGN, f"say the design that {ref} is on")
     if ref and design is not None and not design.positions.filter(ref=ref).exists():
-        raise Refused("unknown_position", f"{design} has no position {ref}", refs=[ref])
-    if told.get("way") == LEGS_CROSSED and not told.get("pin_map"):
-        raise Refused("no_pin_map", "crossed legs: say which goes where, such as E=C, B=B, C=E")
-    if evidence != REFUTED and is_safety_place(required) and fits(required, offered).grade == "no":
+        raise Refused(Code.UNKNOWN_POSITION, f"{design} has no position {ref}", refs=[ref])
+    if fields.get("way") == LEGS_CROSSED and not fields.get("pin_map"):
+        raise Refused(Code.REQUIRED, "crossed legs: say which goes where, such as E=C, B=B, C=E")
+    if evidence != REFUTED and is_safety_part(required) and fits(required, offered).grade == "no":
         raise Refused(
-            "safety_part", f"{offered} never serves for {required}: a safety part is replaced by its like"
+            Code.SAFETY_PART, f"{offered} never serves for {required}: a safety part is replaced by its like"
         )
     outcome = getattr(getattr(trial, "record", None), "outcome", "")
     if evidence in TRIED and outcome == TrialRecord.Outcome.FAIL:
-        raise Refused("contradicted", f"the trial failed: it is no evidence of {evidence.replace('_', ' ')}")
+        raise Refused(
+            Code.CONTRADICTION, f"the trial failed: it is no evidence of {evidence.replace('_', ' ')}"
+        )
     if evidence == REFUTED and outcome == TrialRecord.Outcome.PASS:
-        raise Refused("contradicted", "the trial passed: it refutes nothing")
+        raise Refused(Code.CONTRADICTION, "the trial passed: it refutes nothing")
     if evidence == REFUTED and trial is not None and not _stands(trial):
         raise Refused(
-            "unsettled", "something on the board was open or in conflict then, or explains the failure since"
+            Code.UNSETTLED,
+            "something on the board was open or in conflict then, or explains the failure since",
         )
 
 
 def _stands(trial: Trial) -> bool:
-    told: TrialRecord | None = getattr(trial, "record", None)
-    return told is None or (told.credible and not told.acquitted)
+    kept: TrialRecord | None = getattr(trial, "record", None)
+    return kept is None or (kept.credible and not kept.acquitted)
 
 
 @transaction.atomic

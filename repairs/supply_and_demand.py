@@ -8,11 +8,15 @@ kept while nothing is committed, and so shared: nobody may change them.
 from collections.abc import Collection, Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, field
 from datetime import date
+from decimal import Decimal
 from functools import cached_property
-from typing import NamedTuple, Self
+from typing import Any, NamedTuple, Self
 
 from django.db.models import F, Sum
 
+from inventory import stock
+from inventory.chunks import chunks
+from inventory.ledger import borrowed_lots
 from inventory.models import Board, Holding, Lot, Part, Place, Position, StoredSpec
 from inventory.places import paths
 from inventory.spec import Recorded, Spec
@@ -20,16 +24,19 @@ from inventory.spec.recorded import Spot
 from inventory.unchanged import while_unchanged
 from repairs import hazards, planning, readiness, substitutions
 from repairs.models import Job, Need, Purchase
-from repairs.planning import Demand, Plan, Supply, Take, Tier
+from repairs.planning import Allocation, Demand, Plan, Supply, Tier
 
 CHUNK = 5000
 NOT_MEASURED = -1
+USUAL_METER = Decimal(-1)
+"""Stands for a reading of which nobody said what the meter may be off."""
 
 
-class Line(NamedTuple):
+class DemandKey(NamedTuple):
     """What one job requires of one Spec: the key of a demand.
 
-    `at` is where, as (design, reference), only for needs of which something was recorded at a place.
+    `at` is where, as (design, reference), only for needs of which something was recorded at a place, and
+    where a free piece came off just that position.
     """
 
     spec: int
@@ -45,10 +52,20 @@ class Alike(NamedTuple):
     condition: str
     measured: int
     blocked: bool = False
+    origin: Spot = ()
+    measured_tolerance: Decimal = USUAL_METER
+
+    @property
+    def reading(self) -> tuple[int | None, Decimal | None]:
+        """What it reads and what the meter may be off, each as the judge takes it."""
+        return (
+            None if self.measured == NOT_MEASURED else self.measured,
+            None if self.measured_tolerance == USUAL_METER else self.measured_tolerance,
+        )
 
 
 @dataclass(slots=True)
-class Wanting:
+class JobDemand:
     """One job's share of a requirement, in pieces."""
 
     job: int
@@ -57,23 +74,10 @@ class Wanting:
     needed: int = 0
     fitted: int = 0
     promised: int = 0
-    short: int = 0
 
     @property
     def lacking(self) -> int:
         return self.needed - self.fitted - self.promised
-
-    def falling_short(self, short: int) -> "Wanting":
-        """The same, of which so many pieces are short."""
-        return Wanting(self.job, self.name, self.refs, self.needed, self.fitted, self.promised, short)
-
-    def add(self, other: "Wanting") -> None:
-        """Take in another share of the same job."""
-        self.refs = [*self.refs, *other.refs]
-        self.needed += other.needed
-        self.fitted += other.fitted
-        self.promised += other.promised
-        self.short += other.short
 
 
 @dataclass(slots=True)
@@ -93,7 +97,7 @@ class Shelf:
         return None
 
 
-class Piece(NamedTuple):
+class FreePieces(NamedTuple):
     """Free pieces of one lot at one place, named from the top: `Cabinet A / Drawer 7`; no lot and no place
     where they are still on order."""
 
@@ -108,7 +112,7 @@ class Piece(NamedTuple):
 class SupplyAndDemand:
     jobs: Mapping[int, tuple[str, int, date | None]]
     """Open jobs: name, priority, due."""
-    lines: Mapping[Line, Wanting]
+    lines: Mapping[DemandKey, JobDemand]
     shelves: Mapping[Alike, Shelf]
     spec_of: Mapping[int, int]
     """Part -> its Spec's row."""
@@ -125,8 +129,10 @@ class SupplyAndDemand:
             )
         }
         recorded = substitutions.recorded()
-        lines = _lines({job: name for job, (name, _, _) in jobs.items()}, _particular(recorded))
-        shelves = _shelves(borrow=borrow)
+        origins = _origins(jobs)
+        names = {job: name for job, (name, _, _) in jobs.items()}
+        lines = _lines(names, _particular(recorded), frozenset(origins.values()))
+        shelves = _shelves(origins, borrow=borrow)
         ordered = (
             Purchase.objects.filter(state=Purchase.State.ORDERED)
             .values_list("part")
@@ -139,11 +145,11 @@ class SupplyAndDemand:
         specs = read_specs({*spec_of.values(), *(line.spec for line in lines)})
         return cls(jobs, lines, shelves, spec_of, specs, recorded)
 
-    def line_of(self, need: Need) -> Line:
+    def line_of(self, need: Need) -> DemandKey:
         """The line that a need is part of."""
         at = substitutions.spot_of(need.job, need.ref)
-        here = Line(need.spec_id, need.job_id, at)
-        return here if here in self.lines else Line(need.spec_id, need.job_id)
+        here = DemandKey(need.spec_id, need.job_id, at)
+        return here if here in self.lines else DemandKey(need.spec_id, need.job_id)
 
     def plan(self, *, borrow: bool = False, ask: bool = False) -> Plan:
         return planning.plan(
@@ -170,11 +176,18 @@ class SupplyAndDemand:
                 shelf.free,
                 Tier(alike.tier),
                 alike.condition,
-                None if alike.measured == NOT_MEASURED else alike.measured,
+                alike.reading[0],
                 self.is_blocked(alike),
+                alike.origin,
+                alike.reading[1],
             )
             for alike, shelf in self.shelves.items()
         ]
+
+    def text_of(self, supply: Any) -> str:
+        """What the pieces of a supply are; blank for what is only assumed to be bought."""
+        alike = getattr(supply, "of", supply)
+        return "" if alike is None else self.specs[self.spec_of[alike.part]].text
 
     def is_blocked(self, alike: Alike) -> bool:
         """Whether these pieces would have to be lifted and must not be, for the board or what they are."""
@@ -182,7 +195,7 @@ class SupplyAndDemand:
             return False
         return alike.blocked or hazards.is_blocked_part(self.specs[self.spec_of[alike.part]])
 
-    def handed_out(self, takes: Iterable[Take]) -> Iterator[tuple[Take, int | None, int]]:
+    def handed_out(self, takes: Iterable[Allocation]) -> Iterator[tuple[Allocation, int | None, int]]:
         """Each take as (take, holding, pieces), the oldest holding first; on order there is no holding."""
         begun: dict[Alike, tuple[int, int]] = {}  # shelf -> which holding is next, pieces gone from it
         for take in takes:
@@ -220,12 +233,12 @@ def planned(*, borrow: bool = False, ask: bool = False) -> Planned:
 
 def _particular(recorded: Recorded) -> frozenset[int]:
     """Rows of the required Specs of which something was recorded for one design only."""
-    if not any(said.design is not None for said in recorded):
+    if not any(record.design is not None for record in recorded):
         return frozenset()
     wanted = StoredSpec.objects.filter(kind__in=recorded.kinds, needs__status=Need.Status.OPEN)
     specs = read_specs(set(wanted.values_list("id", flat=True)))
     return frozenset(
-        row for row, spec in specs.items() if any(said.design is not None for said in recorded.of(spec))
+        row for row, spec in specs.items() if any(record.design is not None for record in recorded.of(spec))
     )
 
 
@@ -240,14 +253,43 @@ def _left_empty(jobs: Collection[int]) -> frozenset[tuple[int, str]]:
     return frozenset((job, ref) for job, board in boards.items() for ref in empty[board.pk])
 
 
-def _lines(names: Mapping[int, str], particular: Collection[int]) -> dict[Line, Wanting]:
-    """`particular` requirements are kept apart by where the pieces go."""
+LEGS_IN_ORDER = ("transistor", "regulator", "diode")
+"""Kinds of which a type number may be made with two pin orders."""
+
+
+def _origins(jobs: Collection[int]) -> dict[int, Spot]:
+    """Lot -> the spot that it came off, for lots whose pin order is not known and of which an open job wants
+    something at that very position of a board of that design."""
+    wanted = set(
+        Need.objects.filter(
+            status=Need.Status.OPEN, job__in=list(jobs), job__board__design__isnull=False,
+            spec__kind__in=LEGS_IN_ORDER, quantity__gt=F("promised") + F("fitted"),
+        ).exclude(ref="").values_list("job__board__design", "ref")
+    )  # fmt: skip
+    if not wanted:
+        return {}
+    came_off = Lot.objects.filter(
+        part__spec__kind__in=LEGS_IN_ORDER, origin_board__design__in={design for design, _ in wanted}
+    ).exclude(origin_ref="")
+    return {
+        lot: (design, ref)
+        for lot, design, ref, traits in came_off.values_list(
+            "id", "origin_board__design", "origin_ref", "part__spec__traits"
+        )
+        if (design, ref) in wanted and "pin_order" not in traits
+    }
+
+
+def _lines(
+    names: Mapping[int, str], particular: Collection[int], origins: Collection[Spot]
+) -> dict[DemandKey, JobDemand]:
+    """`particular` requirements, and needs at one of these origins, are kept apart by where the pieces go."""
     design_of: dict[int, int] = {}
-    if particular:
+    if particular or origins:
         designs = Job.objects.filter(board__design__isnull=False).values_list("id", "board__design")
         design_of = dict(designs)
     empty = _left_empty(names)
-    lines: dict[Line, Wanting] = {}
+    lines: dict[DemandKey, JobDemand] = {}
     for spec, job, ref, quantity, fitted, promised in (
         Need.objects.filter(status=Need.Status.OPEN, job__in=list(names))
         .order_by("id")
@@ -256,11 +298,11 @@ def _lines(names: Mapping[int, str], particular: Collection[int]) -> dict[Line, 
     ):
         if (job, ref) in empty:
             continue
-        here = spec in particular and job in design_of
-        key = Line(spec, job, (design_of[job], ref)) if here else Line(spec, job)
+        at = (design_of[job], ref) if job in design_of else ()
+        key = DemandKey(spec, job, at) if spec in particular or at in origins else DemandKey(spec, job)
         line = lines.get(key)
         if line is None:
-            line = lines[key] = Wanting(job, names[job])
+            line = lines[key] = JobDemand(job, names[job])
         line.needed += quantity
         line.fitted += fitted
         line.promised += promised
@@ -271,9 +313,9 @@ def _lines(names: Mapping[int, str], particular: Collection[int]) -> dict[Line, 
 
 def _tiers(*, borrow: bool) -> dict[int, int]:
     """Place -> tier, of every place whose pieces may be planned: never people, scrap or boards in use."""
-    at_hand = Place.objects.filter(type__in=[Place.Type.DRAWER, Place.Type.TRAY])
+    at_hand = Place.objects.filter(type__in=stock.KEPT_IN)
     tiers = {place: int(Tier.DRAWER) for place in at_hand.values_list("id", flat=True)}
-    of_board: dict[str, Tier] = {Board.Purpose.DONOR: Tier.DONOR, Board.Purpose.SCRAPPED: Tier.DONOR}
+    of_board: dict[str, Tier] = dict.fromkeys(stock.LIFTED_FROM, Tier.DONOR)
     if borrow:
         of_board[Board.Purpose.WORKING] = Tier.BORROW
     for place, purpose in Board.objects.filter(purpose__in=of_board).values_list("place_id", "purpose"):
@@ -281,24 +323,36 @@ def _tiers(*, borrow: bool) -> dict[int, int]:
     return tiers
 
 
-def _shelves(*, borrow: bool) -> dict[Alike, Shelf]:
+def _shelves(origins: Mapping[int, Spot], *, borrow: bool) -> dict[Alike, Shelf]:
+    """What is free for jobs; a borrowed piece is owed back and one that failed is put by: free for none."""
     blocked = hazards.blocked_places()
+    borrowed = list(borrowed_lots())
+    failed = frozenset(stock.failed_lots())
     where = {place: (tier, place in blocked) for place, tier in _tiers(borrow=borrow).items()}
-    found: dict[tuple[tuple[int, bool], int, str, int | None], Shelf] = {}
+    found: dict[tuple[tuple[int, bool], int, str, int | None, Spot, Decimal | None], Shelf] = {}
     # One pass over plain tuples: quicker than to let the database group them and then look for the pieces.
-    for holding, place, quantity, promised, part, condition, measured in (
+    for holding, place, quantity, promised, lot, part, condition, measured, tolerance in (
         Holding.objects.filter(quantity__gt=F("promised"))
         .exclude(lot__condition=Lot.Condition.FAULTY)
+        .exclude(lot__in=borrowed)
         .order_by("id")
         .values_list(
-            "id", "place_id", "quantity", "promised", "lot__part_id", "lot__condition", "lot__measured"
+            "id",
+            "place_id",
+            "quantity",
+            "promised",
+            "lot_id",
+            "lot__part_id",
+            "lot__condition",
+            "lot__measured",
+            "lot__measured_tolerance",
         )
         .iterator(chunk_size=CHUNK)
     ):
         here = where.get(place)
-        if here is None:
+        if here is None or lot in failed:
             continue
-        key = here, part, condition, measured
+        key = here, part, condition, measured, origins.get(lot, ()), tolerance
         shelf = found.get(key)
         if shelf is None:
             shelf = found[key] = Shelf()
@@ -306,15 +360,23 @@ def _shelves(*, borrow: bool) -> dict[Alike, Shelf]:
         shelf.holdings.append(holding)
         shelf.pieces.append(quantity - promised)
     return {
-        Alike(tier, part, condition, NOT_MEASURED if measured is None else measured, is_blocked): shelf
-        for ((tier, is_blocked), part, condition, measured), shelf in found.items()
+        Alike(
+            tier,
+            part,
+            condition,
+            NOT_MEASURED if measured is None else measured,
+            is_blocked,
+            origin,
+            USUAL_METER if tolerance is None else tolerance,
+        ): shelf
+        for ((tier, is_blocked), part, condition, measured, origin, tolerance), shelf in found.items()
     }
 
 
 def read_specs(rows: Collection[int]) -> dict[int, Spec]:
     """The Specs of these rows of StoredSpec."""
     found: dict[int, Spec] = {}
-    for chunk in _chunks(rows):
+    for chunk in chunks(sorted(rows), CHUNK):
         missing = []
         for pk, key in StoredSpec.objects.filter(pk__in=chunk).values_list("id", "key_hash"):
             known = StoredSpec.remembered(key)
@@ -334,20 +396,14 @@ def read_spec(row: int, key_hash: str) -> Spec:
     return read_specs([row])[row] if known is None else known
 
 
-def read_pieces(holdings: Iterable[int | None]) -> dict[int | None, Piece]:
+def read_pieces(holdings: Iterable[int | None]) -> dict[int | None, FreePieces]:
     """What these holdings are, for people; None is what is on order."""
     wanted = {holding for holding in holdings if holding is not None}
-    found: dict[int | None, Piece] = {None: Piece(None, None, None, "", "")}
+    found: dict[int | None, FreePieces] = {None: FreePieces(None, None, None, "", "")}
     where = paths() if wanted else {}
-    for chunk in _chunks(wanted):
+    for chunk in chunks(sorted(wanted), CHUNK):
         for pk, lot, place, ref in Holding.objects.filter(pk__in=chunk).values_list(
             "id", "lot_id", "place_id", "ref"
         ):
-            found[pk] = Piece(pk, lot, place, where[place], ref)
+            found[pk] = FreePieces(pk, lot, place, where[place], ref)
     return found
-
-
-def _chunks(rows: Collection[int]) -> Iterator[list[int]]:
-    ordered = sorted(rows)
-    for start in range(0, len(ordered), CHUNK):
-        yield ordered[start : start + CHUNK]

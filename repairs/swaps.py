@@ -8,15 +8,18 @@ from collections.abc import Iterable
 from datetime import date
 
 from django.db import transaction
-from django.db.models import F, QuerySet, Sum
+from django.db.models import F, Q, QuerySet, Sum
 from django.utils import timezone
 
 from inventory import ledger
 from inventory.ledger import By, Refused, Spot
 from inventory.models import Board, Holding, Lot
+from inventory.refusals import Code
 from repairs import loans, trials
 from repairs.models import Job, Trial
 from repairs.proving import swaps as rules
+from repairs.proving.meter import Measurement, UnreadableReading
+from repairs.proving.passive import is_short, only, read
 from repairs.proving.verdict import Judgement
 from repairs.proving_models import LoanProof, SwapStep, SwapTest
 
@@ -41,23 +44,25 @@ def open_test(
     """
     if board.purpose != Board.Purpose.WORKING:
         raise Refused(
-            "not_a_fixture", f"{board.name} is not kept as a working board: nothing is proven in it"
+            Code.NOT_A_WORKING_BOARD, f"{board.name} is not kept as a working board: nothing is proven in it"
         )
     position = board.design.positions.filter(ref=ref).first() if board.design else None
     if position is None or not position.socketed:
         raise Refused(
-            "not_socketed", f"{board.name} {ref} has no socket: a swap would need the iron", ref=ref
+            Code.NOT_SOCKETED, f"{board.name} {ref} has no socket: a swap would need the iron", ref=ref
         )
     if ledger.piece_at(board, ref) is None:
         raise Refused(
-            "empty_position", f"{board.name} {ref} is empty: there is no part to compare with", ref=ref
+            Code.EMPTY_POSITION, f"{board.name} {ref} is empty: there is no part to compare with", ref=ref
         )
     line = loans.borrow(board, [ref], to, by=by, job=job, reason="swap test", due=due)[0]
     return SwapTest.objects.create(board=board, ref=ref, loan=line.loan, job=job, note=note, by=by)
 
 
-def steps_of(test: SwapTest) -> list[rules.Step]:
-    return [rules.Step(row.what, row.passed, row.lot_id, row.reading) for row in test.steps.order_by("id")]
+def steps_of(test: SwapTest) -> list[rules.TriedStep]:
+    return [
+        rules.TriedStep(row.what, row.passed, row.lot_id, row.reading) for row in test.steps.order_by("id")
+    ]
 
 
 @transaction.atomic
@@ -77,9 +82,9 @@ def add_step(
     """
     test = SwapTest.objects.select_for_update(of=("self",)).select_related("board", "loan").get(pk=test.pk)
     if test.closed is not None:
-        raise Refused("swap_closed", f"{test} is closed")
+        raise Refused(Code.SWAP_CLOSED, f"{test} is closed")
     if lot is not None and lot.pk == (test.loan.movement.lot_id if test.loan else None):
-        raise Refused("own_part", "that is the board's own part: it is the baseline")
+        raise Refused(Code.OWN_PART, "that is the board's own part: it is the baseline")
     try:
         rules.refuse_out_of_turn(steps_of(test), what, maybe_shorted=_maybe_shorted(lot))
     except rules.OutOfTurn as wrong:
@@ -96,16 +101,20 @@ def add_step(
 @transaction.atomic
 def take_ohms(here: Holding, reading: str, shorted: bool, *, by: By) -> Trial:
     """Supply to ground of one piece, before it goes into a good board: shorted is faulty, else nothing is
-    proven yet.
+    proven yet.  Refused where the reading is none in ohms.
 
     A piece of a lot of several becomes a lot of its own, for it alone is judged.
     """
     lot = here.lot
+    figure = _figure(reading)
+    if figure is None:
+        raise Refused(Code.UNREADABLE, f"{reading[:40]!r} is no reading in ohms: write it as 12 k, or OL")
     if (Holding.objects.filter(lot=lot).aggregate(held=Sum("quantity"))["held"] or 0) > 1:
         spot = Spot(here.place_id, here.ref)
         line = ledger.split(lot, spot, 1, condition=lot.condition, by=by, note="tried by itself")
         assert line.to_lot is not None
         lot = line.to_lot
+    shorted = shorted or is_short(figure)
     verdict = Trial.Verdict.FAULTY if shorted else Trial.Verdict.INCONCLUSIVE
     return trials.record(by=by, lot=lot, method=SUPPLY_OHMS, reading=reading, verdict=verdict)
 
@@ -118,7 +127,9 @@ def ready_to_try(lots: Iterable[Lot]) -> list[Lot]:
 
 
 def _ohms() -> QuerySet[Trial]:
-    return Trial.objects.filter(in_circuit=False, method__icontains="ohms")
+    """Trials that may be such a measurement, by what they are called; their reading is still to be read."""
+    called = Q(method__icontains="ohms") | Q(method__icontains="supply to ground")
+    return Trial.objects.filter(called, in_circuit=False)
 
 
 def _maybe_shorted(lot: Lot | None) -> str:
@@ -129,18 +140,27 @@ def _maybe_shorted(lot: Lot | None) -> str:
 def _why_shorted(lot: Lot, taken: Trial | None) -> str:
     if lot.condition == Lot.Condition.GOOD:
         return ""
-    if taken is None:
+    figure = _figure(taken.reading) if taken is not None else None
+    if taken is None or figure is None:
         return f"{lot}: nobody took its ohms between supply and ground"
-    if taken.verdict in (Trial.Verdict.FAULTY, Trial.Verdict.SUSPECT):
+    if taken.verdict in (Trial.Verdict.FAULTY, Trial.Verdict.SUSPECT) or is_short(figure):
         return f"{lot}: its ohms were {taken.reading}"
     return ""
+
+
+def _figure(reading: str) -> Measurement | None:
+    """The meter's own figure in ohms, if one is written down: what a trial is called proves nothing."""
+    try:
+        return only(read(reading, "ohms"), "ohms")
+    except UnreadableReading:
+        return None
 
 
 def _settle(test: SwapTest, *, by: By) -> None:
     """Write the trials of suspects that lie between two baselines now."""
     rows = list(test.steps.select_related("lot__part__spec").order_by("id"))
     for row in rules.results(
-        [rules.Step(step.what, step.passed, step.lot_id, step.reading) for step in rows]
+        [rules.TriedStep(step.what, step.passed, step.lot_id, step.reading) for step in rows]
     ):
         step = rows[row.step]
         if not row.settled or step.trial_id is not None or step.lot is None:
@@ -167,10 +187,10 @@ def close_test(test: SwapTest, *, by: By) -> SwapTest:
     """
     test = SwapTest.objects.select_for_update(of=("self",)).select_related("loan", "board").get(pk=test.pk)
     if test.closed is not None:
-        raise Refused("swap_closed", f"{test} is closed")
+        raise Refused(Code.SWAP_CLOSED, f"{test} is closed")
     steps = steps_of(test)
     if steps and steps[-1].what != rules.BASELINE:
-        raise Refused("baseline_after", "put the good one back and take the baseline first")
+        raise Refused(Code.BASELINE_AFTER, "put the good one back and take the baseline first")
     if test.loan is not None and ledger.open_loans().filter(pk=test.loan.movement_id).exists():
         loans.give_back(test.loan, by=by)
     for when, step in (("before", steps[0] if steps else None), ("after", steps[-1] if steps else None)):

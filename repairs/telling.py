@@ -9,6 +9,7 @@ from repairs.planning import Tier
 TIERS = {
     Tier.DRAWER: "in a drawer", Tier.DONOR: "on a donor", Tier.ON_ORDER: "on order", Tier.BORROW: "to borrow",
 }  # fmt: skip
+ON_ORDER = "what is on order"
 CENT = Decimal("0.01")
 WORDS = dict(zip(GRADES, ("same", "drop-in", "with a note", "ask", "no"), strict=True))
 SETTLED = {
@@ -37,11 +38,32 @@ def objections(fit: Fit) -> list[str]:
     """
     worst = [reason for reason in fit.reasons if reason.grade == fit.grade]
     asked = [reason for reason in worst if reason.grade == "ask" and reason.offered == UNKNOWN]
-    told = [_objection(reason) for reason in worst if reason not in asked]
+    texts = [_objection(reason) for reason in worst if reason not in asked]
     if asked:
         wanted = [f"{property_word(reason.property)} ({word_of(reason.required)} wanted)" for reason in asked]
-        told.append(f"find out of this one: {', '.join(wanted)}")
-    return told
+        texts.append(f"find out of this one: {', '.join(wanted)}")
+    return texts
+
+
+def reasons(fit: Fit) -> list[str]:
+    """What to mind of a piece that does; of one that does not, or not without asking, why not."""
+    return objections(fit) if fit.grade in ("ask", "no") else noted(fit)
+
+
+def question(fit: Fit, what: str) -> str:
+    """The next step that would settle an `ask`: `test the legs of lot 12`."""
+    properties = dict.fromkeys(each.property for each in fit.questions if each.property != "condition")
+    words = ", ".join(map(property_word, properties))
+    match fit.settled_by:
+        case "test" if "pin_order" in properties:
+            return f"test the legs of {what}"
+        case "test" if properties.keys() & {"value", "tolerance_percent"}:
+            return f"measure {what}"
+        case "test":
+            return f"test {what}" + (f": {words}" if words else "")
+        case "data_sheet":
+            return f"look {what} up in the data sheets: {words}"
+    return f"look closely at {what}: {words}"
 
 
 def settled(by: str) -> str:

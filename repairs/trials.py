@@ -6,23 +6,27 @@ failure at the same position explains is taken back.
 """
 
 from collections.abc import Iterable, Mapping, Sequence
+from dataclasses import replace
+from decimal import Decimal
 
 from django.db import transaction
 from django.db.models import F, Sum
 
 from inventory import ledger
 from inventory.ledger import By, NotEnough, Refused, Spot
-from inventory.models import Board, Holding, Lot, Place
+from inventory.models import Board, Holding, Lot, Part, Place
+from inventory.refusals import Code
 from inventory.spec import Spec
 from repairs import hazards, readiness, reservations
 from repairs.models import Reservation, Trial
 from repairs.proving import methods
 from repairs.proving import ready as rules
+from repairs.proving.memory import ALL_BITS
 from repairs.proving.meter import UnreadableReading
-from repairs.proving.standing import Outcome, Tried, Unsettled, condition_of, settle, weigh
-from repairs.proving.verdict import Judgement, Reason
+from repairs.proving.standing import RETEST, LotTrial, PositionTrial, Unsettled, condition_of, settle, weigh
+from repairs.proving.verdict import Judgement, TrialReason
 from repairs.proving_models import TrialRecord
-from repairs.substitutions import judge, recorded
+from repairs.substitutions import Reading, judge, recorded
 
 CONDITIONS: dict[str, str] = {
     Trial.Verdict.GOOD: Lot.Condition.GOOD,
@@ -49,6 +53,7 @@ def record(
     verdict: str = "",
     expected: str = "",
     note: str = "",
+    measured_tolerance: Decimal | None = None,
     fixture: Board | None = None,
     fixture_ref: str = "",
     judgement: Judgement | None = None,
@@ -57,18 +62,20 @@ def record(
     """Write a trial down.  Out of circuit, a verdict that stands becomes the lot's condition.
 
     Without a verdict the rules judge the reading: `NotJudged` and `UnreadableReading` where they cannot.
-    `quantity` pieces `at` a spot judged apart from the rest become a lot of their own.  Promises of pieces
-    found faulty, or that a measured value no longer serves, are given up.  `fixture` is the board, and its
-    position, in which a lot was tried.  `tried` maps positions to lots where a trial of a board spoke of
-    several.
+    One reading judges one piece, or `quantity` of them `at` a spot: judged apart from the rest they become a
+    lot of their own.  Refused (ambiguous) where the lot is in several places and it is not said which.
+    `measured_tolerance` is what the meter may be off, in per cent, and is kept beside the value that was
+    read; None: as bench meters of the kind are.  Promises of pieces found faulty, or that a measured value no
+    longer serves, are given up.  `fixture` is the board, and its position, in which a lot was tried.  `tried`
+    maps positions to lots where a trial of a board spoke of several.
     """
     hazards.refuse_trial(lot, board or fixture)
     seen_on, places = _where(lot, board, ref, fixture, fixture_ref, in_circuit=in_circuit)
     places = dict(tried) if tried is not None else places
     spec = _spec(lot, places)
     judged = judgement or _judge(spec, method, reading, verdict, in_circuit=in_circuit, expected=expected)
-    said = verdict or judged.verdict
-    told = TrialRecord(
+    final = verdict or judged.verdict
+    kept = TrialRecord(
         board=seen_on,
         stage=_stage(lot),
         computed=not verdict,
@@ -76,27 +83,35 @@ def record(
         reasons=[vars(reason) for reason in judged.reasons],
         windows=_windows(spec, method),
         measured=judged.measured,
+        measured_tolerance=measured_tolerance if judged.measured is not None else None,
         condition_before=lot.condition if lot is not None else "",
+        stamp=readiness.latest_movement(seen_on) if seen_on is not None else 0,
         known_good=_known_good(lot, places),
-        outcome=_outcome(said, judged),
+        outcome=_outcome(final, judged),
         tried=places,
     )
-    if told.outcome == TrialRecord.Outcome.FAIL and seen_on is not None:
-        told.unsettled = _unsettled(seen_on, lot, places if fixture is not None else {})
-        told.credible = not told.unsettled
-    acquitted = _weigh(seen_on, told) if seen_on is not None and places else {}
-    told.acquitted = acquitted.get(_THIS, {})
+    if kept.outcome == TrialRecord.Outcome.FAIL and seen_on is not None:
+        kept.unsettled = _unsettled(seen_on, lot, places if fixture is not None else {})
+        kept.credible = not kept.unsettled
+    acquitted = _weigh(seen_on, kept) if seen_on is not None and places else {}
+    kept.acquitted = acquitted.get(_THIS, {})
     if lot is not None and not in_circuit:
-        stands = told.credible and not told.acquitted
-        condition = CONDITIONS.get(said) if stands or said == Trial.Verdict.GOOD else None
-        measured = _reading_now(lot, judged, method, said)
-        lot = _judged(lot, condition or lot.condition, measured, quantity, at, by=by, method=method)
+        stands = kept.credible and not kept.acquitted
+        condition = CONDITIONS.get(final) if stands or final == Trial.Verdict.GOOD else None
+        if kept.acquitted and lot.condition == Lot.Condition.GOOD:
+            condition = RETEST
+        found = lot.measured, lot.measured_tolerance
+        if judged.measured is not None:
+            found = judged.measured, measured_tolerance
+        lot = _judged(lot, condition or lot.condition, found, quantity or 1, at, by=by, method=method)
+        if judged.pin_order:
+            _set_pin_order(lot, judged.pin_order)
     trial = Trial.objects.create(
-        lot=lot, board=board, ref=ref, method=method, in_circuit=in_circuit, reading=reading, verdict=said,
+        lot=lot, board=board, ref=ref, method=method, in_circuit=in_circuit, reading=reading, verdict=final,
         note=note, by=by,
     )  # fmt: skip
-    told.trial = trial
-    told.save(force_insert=True)
+    kept.trial = trial
+    kept.save(force_insert=True)
     if seen_on is not None:
         _take_back(seen_on, acquitted, trial)
     return trial
@@ -114,10 +129,13 @@ def sort_out(
     held = Holding.objects.filter(lot=lot, place_id=at.place_id, ref=at.ref).first()
     here = held.quantity if held is not None else 0
     if not wanted or not wanted.keys() <= CONDITIONS.keys():
-        raise Refused("nothing_named", "Say how many are good, suspect or faulty.")
+        raise Refused(Code.REQUIRED, "Say how many are good, suspect or faulty.")
     if sum(wanted.values()) > here:
         raise NotEnough(
-            "not_enough", f"{sum(wanted.values())} judged, but {here} are there.", available=here, held=here
+            Code.NOT_ENOUGH,
+            f"{sum(wanted.values())} judged, but {here} are there.",
+            available=here,
+            held=here,
         )
     return [
         record(lot=lot, quantity=pieces, at=at, method=method, verdict=verdict, note=note, by=by)
@@ -168,11 +186,11 @@ def _judge(
     except (methods.NotJudged, UnreadableReading):
         if not verdict:
             raise
-        return Judgement(verdict, (Reason("said", "the person's own verdict"),))
+        return Judgement(verdict, (TrialReason("said", "the person's own verdict"),))
     if not verdict or verdict == judged.verdict:
         return judged
-    told = Reason("said", f"the person's own verdict; by the window it is {judged.verdict}")
-    return Judgement(judged.verdict, (told, *judged.reasons), judged.measured)
+    reason = TrialReason("said", f"the person's own verdict; by the window it is {judged.verdict}")
+    return Judgement(judged.verdict, (reason, *judged.reasons), judged.measured)
 
 
 def _outcome(verdict: str, judged: Judgement) -> str:
@@ -217,52 +235,81 @@ def _unsettled(board: Board, lot: Lot | None, places: Mapping[str, int]) -> list
 # --- condition and value
 
 
-def _reading_now(lot: Lot, judged: Judgement, method: str, said: str) -> int | None:
-    """The value that the lot goes by from now on: its reading where that is outside its marking."""
-    if judged.measured is not None:
-        return judged.measured
-    taken_back = said == Trial.Verdict.GOOD and methods.measures_value(lot.part.spec.spec, method)
-    return None if taken_back else lot.measured
-
-
 def _judged(
-    lot: Lot,
-    condition: str,
-    measured: int | None,
-    quantity: int | None,
-    at: Spot | None,
-    *,
-    by: By,
-    method: str,
+    lot: Lot, condition: str, found: Reading, quantity: int, at: Spot | None, *, by: By, method: str
 ) -> Lot:
-    """The lot that was judged, in its new condition; pieces judged apart from the rest are a lot of their
-    own.
-    """
-    if (condition, measured) == (lot.condition, lot.measured):
+    """The pieces that were judged, in their new condition: the lot, or a lot of their own out of it."""
+    if (condition, *found) == (lot.condition, lot.measured, lot.measured_tolerance):
         return lot
-    faulty = condition == Lot.Condition.FAULTY
-    if quantity is not None and at is not None:
-        held = lot.holdings.aggregate(held=Sum("quantity"))["held"] or 0
-        if quantity > held:
-            raise NotEnough("not_enough", f"{lot}: {quantity} tried, {held} held", available=held, held=held)
-        if quantity < held:
-            here = Holding.objects.filter(lot=lot, place_id=at.place_id, ref=at.ref).first()
-            if faulty and here is not None:
-                reservations.free_up(here, min(quantity, here.quantity))
-            line = ledger.split(lot, at, quantity, condition=condition, by=by, note=method)
-            assert line.to_lot is not None
-            line.to_lot.measured = measured
-            line.to_lot.save(update_fields=["measured"])
-            return line.to_lot
-    _set(lot, condition, measured)
-    return lot
+    held = lot.holdings.aggregate(held=Sum("quantity"))["held"] or 0
+    if quantity > max(held, 1):
+        raise NotEnough(Code.NOT_ENOUGH, f"{lot}: {quantity} tried, {held} held", available=held, held=held)
+    if quantity >= held:
+        _set(lot, condition, found)
+        return lot
+    places = list(lot.holdings.filter(quantity__gt=0).select_related("place"))
+    spots = {Spot(each.place_id, each.ref): each for each in places}
+    here = places[0] if at is None and len(places) == 1 else spots.get(at) if at is not None else None
+    if here is None:
+        names = ", ".join(f"{each.place.name} {each.ref}".rstrip() for each in places)
+        raise Refused(Code.AMBIGUOUS, f"{lot} is in {names}: say which of them was tried")
+    return _apart(lot, here, quantity, condition, found, by=by, method=method)
 
 
-def _set(lot: Lot, condition: str, measured: int | None) -> None:
+def _apart(
+    lot: Lot, here: Holding, quantity: int, condition: str, found: Reading, *, by: By, method: str
+) -> Lot:
+    """So many pieces of a holding as a lot of their own; reservations stay where the pieces still serve."""
+    if quantity > here.quantity:
+        there = here.quantity
+        detail = f"{lot}: {quantity} tried, {there} there"
+        raise NotEnough(Code.NOT_ENOUGH, detail, available=there, held=there)
+    given_up = reservations.free_up(here, quantity)
+    line = ledger.split(lot, Spot(here.place_id, here.ref), quantity, condition=condition, by=by, note=method)
+    apart = line.to_lot
+    assert apart is not None
+    apart.measured, apart.measured_tolerance = found
+    apart.save(update_fields=["measured", "measured_tolerance"])
+    here.refresh_from_db()
+    beside = Holding.objects.get(lot=apart, place_id=here.place_id, ref=here.ref)
+    for promise in reversed(given_up):
+        _reserve_again(promise, here, beside, by)
+    return apart
+
+
+def _reserve_again(promise: Reservation, here: Holding, there: Holding, by: By) -> None:
+    """As much as the rest of the lot keeps, and what the judged pieces still serve."""
+    left = promise.quantity
+    for holding in (here, there):
+        holding.refresh_from_db()
+        pieces = min(left, holding.quantity - holding.promised)
+        if pieces > 0:
+            try:
+                with transaction.atomic():
+                    reservations.reserve(promise.need, holding, pieces, by=by)
+                left -= pieces
+            except Refused:
+                continue
+
+
+def _set_pin_order(lot: Lot, order: str) -> None:
+    """The legs of the whole lot, as one of its pieces, or a data sheet, showed them."""
+    spec = lot.part.spec.spec
+    if spec.facts.get("pin_order") != order:
+        of = replace(spec, traits={**spec.traits, "pin_order": order})
+        part = Part.of(Spec.from_dict(of.to_dict()))
+        Lot.objects.filter(pk=lot.pk).update(part=part, version=F("version") + 1)
+        lot.part = part
+
+
+def _set(lot: Lot, condition: str, found: Reading) -> None:
     """Write a lot's condition and reading; promises that it cannot keep any more are given up."""
-    Lot.objects.filter(pk=lot.pk).update(condition=condition, measured=measured, version=F("version") + 1)
-    drifted = measured is not None and measured != lot.measured
-    lot.condition, lot.measured = condition, measured
+    measured, percent = found
+    Lot.objects.filter(pk=lot.pk).update(
+        condition=condition, measured=measured, measured_tolerance=percent, version=F("version") + 1
+    )
+    drifted = measured is not None and found != (lot.measured, lot.measured_tolerance)
+    lot.condition, lot.measured, lot.measured_tolerance = condition, measured, percent
     held = Reservation.objects.filter(holding__lot=lot, status=Reservation.Status.HELD)
     if condition == Lot.Condition.FAULTY or drifted:
         known = recorded()
@@ -278,19 +325,19 @@ def _conditions(lots: Iterable[int]) -> None:
         trials = lot.trials.select_related("record").order_by("id")
         condition = condition_of([_tried(trial) for trial in trials])
         if condition and condition != lot.condition:
-            _set(lot, condition, lot.measured)
+            _set(lot, condition, (lot.measured, lot.measured_tolerance))
 
 
-def _tried(trial: Trial) -> Tried:
-    told: TrialRecord | None = getattr(trial, "record", None)
-    if told is None:
-        return Tried(trial.verdict, trial.in_circuit)
-    return Tried(
+def _tried(trial: Trial) -> LotTrial:
+    kept: TrialRecord | None = getattr(trial, "record", None)
+    if kept is None:
+        return LotTrial(trial.verdict, trial.in_circuit)
+    return LotTrial(
         trial.verdict,
         trial.in_circuit,
-        told.credible,
-        bool(told.acquitted),
-        told.condition_before or "untested",
+        kept.credible,
+        bool(kept.acquitted),
+        kept.condition_before or "untested",
     )
 
 
@@ -300,7 +347,7 @@ def _tried(trial: Trial) -> Tried:
 def _weigh(board: Board, new: TrialRecord) -> dict[int, dict[str, int]]:
     """For each trial on this board whose failure is explained: position -> the trial that explains it."""
     known = list(TrialRecord.objects.filter(board=board).exclude(outcome="").order_by("trial_id"))
-    outcomes = [outcome for told in known for outcome in _outcomes(told, told.trial_id)]
+    outcomes = [outcome for kept in known for outcome in _outcomes(kept, kept.trial_id)]
     found: dict[int, dict[str, int]] = {}
     outcomes += _outcomes(new, _THIS)
     for ref in {outcome.ref for outcome in outcomes}:
@@ -310,26 +357,27 @@ def _weigh(board: Board, new: TrialRecord) -> dict[int, dict[str, int]]:
     return found
 
 
-def _outcomes(told: TrialRecord, trial: int) -> Sequence[Outcome]:
-    passed = told.outcome == TrialRecord.Outcome.PASS
-    if not told.outcome:
+def _outcomes(kept: TrialRecord, trial: int) -> Sequence[PositionTrial]:
+    passed = kept.outcome == TrialRecord.Outcome.PASS
+    if not kept.outcome or kept.has_reason(ALL_BITS):  # a rail, or a select line: it says nothing of a part
         return []
     return [
-        Outcome(trial, lot, ref, passed, told.known_good, told.credible) for ref, lot in told.tried.items()
+        PositionTrial(trial, lot, ref, passed, kept.known_good, kept.credible)
+        for ref, lot in kept.tried.items()
     ]
 
 
 def _take_back(board: Board, acquitted: Mapping[int, Mapping[str, int]], new: Trial) -> None:
     """Write down which failures are explained now, and set the conditions of the lots that they were of."""
     lots: list[int] = []
-    for told in TrialRecord.objects.filter(board=board).exclude(outcome="").select_related("trial"):
-        this = _THIS if told.trial_id == new.pk else told.trial_id
+    for kept in TrialRecord.objects.filter(board=board).exclude(outcome="").select_related("trial"):
+        this = _THIS if kept.trial_id == new.pk else kept.trial_id
         explained = {ref: trial or new.pk for ref, trial in acquitted.get(this, {}).items()}
-        if explained != told.acquitted:
-            told.acquitted = explained
-            told.save(update_fields=["acquitted"])
-            if told.trial.lot_id is not None:
-                lots.append(told.trial.lot_id)
+        if explained != kept.acquitted:
+            kept.acquitted = explained
+            kept.save(update_fields=["acquitted"])
+            if kept.trial.lot_id is not None:
+                lots.append(kept.trial.lot_id)
     _conditions(lots)
 
 
@@ -348,16 +396,16 @@ def reconsider(board: Board) -> None:
         return
     facts = readiness.facts_of(board)
     lots: list[int] = []
-    for told in waiting:
-        lot = told.trial.lot
-        ref = next(iter(told.tried), "")
-        visiting = lot is not None and ref and not told.trial.in_circuit
+    for kept in waiting:
+        lot = kept.trial.lot
+        ref = next(iter(kept.tried), "")
+        visiting = lot is not None and ref and not kept.trial.in_circuit
         seen = readiness.trying(facts, readiness.piece_of(lot, ref) if visiting and lot is not None else None)
         now = {(item.check, item.subject): item.state for item in rules.findings(seen)}
-        left = [vars(item) for item in settle([Unsettled(**item) for item in told.unsettled], now)]
-        if left != told.unsettled:
-            told.unsettled, told.credible = left, not left
-            told.save(update_fields=["unsettled", "credible"])
-            if lot is not None and told.credible:
+        left = [vars(item) for item in settle([Unsettled(**item) for item in kept.unsettled], now)]
+        if left != kept.unsettled:
+            kept.unsettled, kept.credible = left, not left
+            kept.save(update_fields=["unsettled", "credible"])
+            if lot is not None and kept.credible:
                 lots.append(lot.pk)
     _conditions(lots)

@@ -5,8 +5,9 @@ from datetime import date
 
 from django.db.models import F
 
+from inventory.ledger import borrowed_lots
 from inventory.models import Lot
-from inventory.spec import GRADES, Fit, Substitution, fits
+from inventory.spec import GRADES, Fit, SubstitutionRecord, fits
 from repairs.models import Job, Need
 from repairs.planning.refusals import SUSPECT, is_doubtful, lowered
 from repairs.substitutions import recorded, spot_of
@@ -21,9 +22,10 @@ class Wanted:
 def wanted(lot: Lot) -> list[Wanted]:
     """Needs of open jobs that still lack pieces and that this lot would serve.
 
-    Best grade first, then closest rating, then the job's place in line.  A faulty lot serves none.
+    Best grade first, then closest rating, then the job's place in line.  A faulty lot serves none, and a
+    borrowed one is owed back.
     """
-    if lot.condition == Lot.Condition.FAULTY:
+    if lot.condition == Lot.Condition.FAULTY or borrowed_lots().filter(lot=lot).exists():
         return []
     needs = (
         Need.objects.filter(
@@ -38,14 +40,21 @@ def wanted(lot: Lot) -> list[Wanted]:
     )
     known, offered = recorded(), lot.part.spec.spec
     doubt = SUSPECT if is_doubtful(lot) else None
-    fit_of: dict[tuple[int, Substitution | None], Fit] = {}
+    board = lot.origin_board
+    origin = (board.design_id, lot.origin_ref) if board is not None and board.design_id else ()
+    fit_of: dict[tuple[int, SubstitutionRecord | None, bool], Fit] = {}
     found = []
     for need in needs:
-        said = known.find(need.spec.spec, offered, spot_of(need.job, need.ref)) if known else None
-        fit = fit_of.get((need.spec_id, said))
+        at = spot_of(need.job, need.ref)
+        record = known.find(need.spec.spec, offered, at) if known else None
+        here = bool(at) and at == origin
+        fit = fit_of.get((need.spec_id, record, here))
         if fit is None:
-            fit = lowered(fits(need.spec.spec, offered, measured=lot.measured, recorded=said), doubt)
-            fit_of[need.spec_id, said] = fit
+            fit = fits(
+                need.spec.spec, offered, measured=lot.measured, measured_tolerance=lot.measured_tolerance,
+                recorded=record, same_position=here,
+            )  # fmt: skip
+            fit = fit_of[need.spec_id, record, here] = lowered(fit, doubt)
         if fit.grade != "no":
             found.append(Wanted(need, fit))
     return sorted(found, key=_best_first)

@@ -1,17 +1,13 @@
-"""`log-entries/`, `jobs/{id}/log/`, `jobs/{id}/close/`, `jobs/{id}/report/` and `designs/{id}/seen/`."""
+"""`log-entries/`, `jobs/{id}/log/`, `jobs/{id}/close/` and `designs/{id}/seen/`."""
 
-from collections.abc import Iterable
 from typing import Any
 
 from django.db.models import QuerySet
-from django.http import HttpResponse
 from django.shortcuts import get_object_or_404
-from django.template.loader import render_to_string
 from django_filters import ChoiceFilter, ModelChoiceFilter
 from drf_spectacular.utils import (
     OpenApiExample,
     OpenApiParameter,
-    OpenApiResponse,
     extend_schema,
     extend_schema_serializer,
 )
@@ -25,13 +21,11 @@ from inventory.api.lists import LONGEST_SEARCH, MOST_WORDS, AskedFilters, Pages,
 from inventory.api.versions import claim
 from inventory.api.viewsets import Conventions
 from inventory.models import Design
-from repairs import benchlog, lenders
-from repairs.api.of_board import one_of
-from repairs.api.pictures import Pictured, PictureSerializer, PicturesField, pictures
-from repairs.benchlog import Line
+from repairs import benchlog
+from repairs.api.log_lines import LineSerializer, lines_as_json
+from repairs.api.pictured import Pictured, PicturesField
 from repairs.models import Job
 from repairs.proving_models import BenchEntry
-from repairs.report import Report, UsedPart, report
 
 TASK = {"job": 4, "kind": "task", "text": "make a heatsink for IC1"}
 ENTRY = {
@@ -115,30 +109,6 @@ class EntryViewSet(Pictured):
 
 
 # --- the time line
-
-LINE = {
-    "at": "2026-11-22T09:10:00Z", "kind": "fit", "text": "ic 2716, dip: Tray 1 to Plover C bare IC10",
-    "by": "robin", "row": 204, "note": "", "photos": [],
-}  # fmt: skip
-
-
-@extend_schema_serializer(examples=[OpenApiExample("A piece was fitted", LINE, response_only=True)])
-class LineSerializer(serializers.Serializer[Any]):
-    """`picture`: of the job, or of its board; those of a note, a trial or a confirmation are on its line."""
-
-    at = serializers.DateTimeField()
-    kind = serializers.CharField(help_text="A movement's kind, or note, task, done, trial, link, rail …")
-    text = serializers.CharField()
-    by = serializers.CharField(allow_blank=True)
-    row = serializers.IntegerField(help_text="The id of what says more.")
-    note = serializers.CharField(allow_blank=True)
-    photos = PictureSerializer(many=True)
-
-
-def lines_as_json(lines: Iterable[Line], request: Request | None) -> list[dict[str, Any]]:
-    """Lines of a time line as the API answers them."""
-    told = [{**vars(line), "photos": pictures(line.photos, request)} for line in lines]
-    return [dict(each) for each in LineSerializer(told, many=True).data]
 
 
 class JobLog(Conventions, GenericAPIView):  # type: ignore[type-arg]
@@ -237,170 +207,3 @@ class DesignSeen(Conventions, GenericAPIView):  # type: ignore[type-arg]
             raise bad_query("q", f"at most {MOST_WORDS} words and {LONGEST_SEARCH} characters")
         page = self.paginate_queryset(benchlog.seen_before(design, words))
         return self.get_paginated_response(SeenBeforeSerializer(page, many=True).data)
-
-
-# --- the report
-
-PART = {
-    "ref": "C1", "wanted": "4700µ 25 V aluminium, axial", "fitted": "4700µ 40 V aluminium, radial",
-    "origin": "Plover donor C1", "salvaged": True, "price": "1.20", "quantity": 1,
-    "note": "radial in an axial place, sleeved",
-}  # fmt: skip
-REPORT = {
-    "job": 4, "name": "Plover C rebuild", "board": "Plover C bare", "status": "done", "symptom": "no sound",
-    "cause": "C1 dry", "note": "", "parts": [PART], "spent": "3.40", "saved": "1.20", "unpriced": 2,
-    "isolated": [], "verdict": "ready",
-    "lenders": [
-        {
-            "board": "Plover that works", "ref": "U12", "state": "proven",
-            "told": "U12 is back and the board passed",
-        }
-    ],
-    "readings": [{"rail": "+5V", "stage": "chips_out", "ref": "", "reading": "4.98 V", "by": "robin"}],
-    "exceptions": [
-        {"check": "position", "subject": "IC29", "why": "2 K will do", "by": "robin"}
-    ],
-    "trials": [{"of": "lot 5: 4700µ", "method": "capacitance", "reading": "4950 µF", "verdict": "good"}],
-    "tasks": [{"text": "make a heatsink for IC1", "done": True}], "log": [LINE],
-}  # fmt: skip
-
-
-class UsedPartSerializer(serializers.Serializer[Any]):
-    ref = serializers.CharField(allow_blank=True)
-    wanted = serializers.CharField()
-    fitted = serializers.CharField()
-    origin = serializers.CharField()
-    salvaged = serializers.BooleanField(help_text="It was not bought.")
-    price = serializers.CharField(allow_null=True, help_text="For one piece, if anybody entered one.")
-    quantity = serializers.IntegerField()
-    note = serializers.CharField(allow_blank=True)
-
-
-class ReportReadingSerializer(serializers.Serializer[Any]):
-    rail = serializers.CharField()
-    stage = serializers.CharField()
-    ref = serializers.CharField(allow_blank=True)
-    reading = serializers.CharField()
-    by = serializers.CharField()
-
-
-class ReportExceptionSerializer(serializers.Serializer[Any]):
-    subject = serializers.CharField(allow_blank=True)
-    why = serializers.CharField()
-    by = serializers.CharField()
-
-    def get_fields(self) -> dict[str, Any]:
-        return {"check": serializers.CharField(), **super().get_fields()}
-
-
-class ReportTrialSerializer(serializers.Serializer[Any]):
-    of = serializers.CharField()
-    method = serializers.CharField()
-    reading = serializers.CharField(allow_blank=True)
-    verdict = serializers.CharField()
-
-
-class ReportTaskSerializer(serializers.Serializer[Any]):
-    text = serializers.CharField()
-    done = serializers.BooleanField()
-
-
-class ReportLenderSerializer(serializers.Serializer[Any]):
-    board = serializers.CharField()
-    ref = serializers.CharField(allow_blank=True)
-    state = one_of(lenders.STATES)
-    told = serializers.CharField()
-
-
-@extend_schema_serializer(examples=[OpenApiExample("A rebuild", REPORT, response_only=True)])
-class RepairReportSerializer(serializers.Serializer[Any]):
-    """`spent`: what bought pieces cost; `saved`: what others would have; `unpriced` pieces are in
-    neither.
-    """
-
-    job = serializers.IntegerField()
-    name = serializers.CharField()
-    board = serializers.CharField(allow_null=True)
-    status = serializers.CharField()
-    symptom = serializers.CharField(allow_blank=True)
-    cause = serializers.CharField(allow_blank=True)
-    note = serializers.CharField(allow_blank=True)
-    parts = UsedPartSerializer(many=True)
-    spent = serializers.CharField()
-    saved = serializers.CharField()
-    unpriced = serializers.IntegerField()
-    isolated = serializers.ListField(
-        child=serializers.CharField(), help_text="Proven with a borrowed part that is still in: not fixed."
-    )
-    lenders = ReportLenderSerializer(many=True)
-    verdict = one_of(("ready", "open", "stop"), allow_null=True)
-    readings = ReportReadingSerializer(many=True)
-    exceptions = ReportExceptionSerializer(many=True)
-    trials = ReportTrialSerializer(many=True)
-    tasks = ReportTaskSerializer(many=True)
-    log = LineSerializer(many=True)
-
-
-def as_json(told: Report, request: Request | None = None) -> dict[str, Any]:
-    """The report as the API answers it."""
-    job = told.job
-    return {
-        "job": job.pk,
-        **{name: getattr(job, name) for name in ("name", "status", "symptom", "cause", "note")},
-        "board": job.board.name if job.board else None,
-        "parts": [_part(part) for part in told.parts],
-        "spent": f"{told.spent:.2f}",
-        "saved": f"{told.saved:.2f}",
-        "unpriced": told.unpriced,
-        "isolated": list(told.isolated),
-        "lenders": [dict(zip(("board", "ref", "state", "told"), row, strict=True)) for row in told.lenders],
-        "verdict": told.readiness.verdict if told.readiness else None,
-        "readings": [
-            {"rail": row.rail, "stage": row.stage, "ref": row.ref, "reading": row.said, "by": row.person}
-            for row in told.readings
-        ],
-        "exceptions": [
-            {"check": row.item, "subject": row.subject, "why": row.why, "by": row.person}
-            for row in told.exceptions
-        ],
-        "trials": [
-            {
-                "of": f"{row.lot}" if row.lot is not None else f"{row.board} {row.ref}".rstrip(),
-                **{name: getattr(row, name) for name in ("method", "reading", "verdict")},
-            }
-            for row in told.trials
-        ],
-        "tasks": [{"text": row.text, "done": row.done is not None} for row in told.tasks],
-        "log": lines_as_json(told.lines, request),
-    }
-
-
-def as_page(told: dict[str, Any]) -> str:
-    """The report to print, from what `as_json` tells."""
-    return render_to_string("repair-report.html", {"report": told})
-
-
-def _part(part: UsedPart) -> dict[str, Any]:
-    price = None if part.price is None else f"{part.price:.2f}"
-    return {**vars(part), "price": price}
-
-
-class JobReport(Conventions):
-    @extend_schema(responses=RepairReportSerializer, operation_id="jobs_report")
-    def get(self, request: Request, pk: int) -> Response:
-        """What was done, parts used with their origins, costs and savings, readings, exceptions and notes."""
-        job = get_object_or_404(Job.objects.select_related("board__design"), pk=pk)
-        return Response(as_json(report(job), request))
-
-
-class JobReportPage(Conventions):
-    @extend_schema(
-        responses={(200, "text/html"): OpenApiResponse(str, "The report, to print.")},
-        operation_id="jobs_report_page",
-    )
-    def get(self, request: Request, pk: int) -> HttpResponse:
-        """The same report as a page to print: no script, no outside address."""
-        job = get_object_or_404(Job.objects.select_related("board__design"), pk=pk)
-        # The page is also saved as a file, so its styles are in it; nothing else may be.
-        policy = "default-src 'none'; style-src 'unsafe-inline'; img-src 'self'"
-        return HttpResponse(as_page(as_json(report(job))), headers={"Content-Security-Policy": policy})

@@ -12,6 +12,7 @@ from inventory.api.fields import RefField, RowField, StrictSerializer
 from inventory.api.problems import TooLarge
 from inventory.api.viewsets import Conventions
 from inventory.models import Board, Lot
+from inventory.refusals import Code
 from repairs import image_checksums
 from repairs.api.fields import wrong
 from repairs.api.trials import TrialReasonSerializer
@@ -19,7 +20,7 @@ from repairs.models import Trial
 from repairs.proving.checksum import (
     LARGEST,
     LONGEST,
-    Listed,
+    KnownImage,
     TooManyListed,
     UnreadableChecksum,
     read_checksums,
@@ -57,19 +58,19 @@ class ImageSerializer(StrictSerializer):
     def validate_expected(self, text: str) -> dict[str, int]:
         return _read(text) if text.strip() else {}
 
-    def validate_list(self, text: str) -> tuple[Listed, ...]:
+    def validate_list(self, text: str) -> tuple[KnownImage, ...]:
         try:
             return read_list(text)
         except TooManyListed as many:
-            raise serializers.ValidationError(str(many), "too_many") from None
+            raise serializers.ValidationError(str(many), Code.TOO_MANY) from None
         except UnreadableChecksum as unread:
-            raise serializers.ValidationError(str(unread), "unreadable") from None
+            raise serializers.ValidationError(str(unread), Code.UNREADABLE) from None
 
     def validate(self, attrs: dict[str, Any]) -> dict[str, Any]:
         if attrs.get("lot") is None and attrs.get("fixture") is not None:
-            raise wrong("lot", "say the lot that was read in that board", "required")
+            raise wrong("lot", "say the lot that was read in that board", Code.REQUIRED)
         if bool(attrs.get("fixture_ref")) and attrs.get("fixture") is None:
-            raise wrong("fixture", "say the board that has this position", "required")
+            raise wrong("fixture", "say the board that has this position", Code.REQUIRED)
         return attrs
 
 
@@ -77,7 +78,7 @@ def _read(text: str) -> dict[str, int]:
     try:
         return read_checksums(text)
     except UnreadableChecksum as unread:
-        raise serializers.ValidationError(str(unread), "unreadable") from None
+        raise serializers.ValidationError(str(unread), Code.UNREADABLE) from None
 
 
 @extend_schema_serializer(examples=[OpenApiExample("As on the label", ANSWERED, response_only=True)])
@@ -118,7 +119,7 @@ class ChecksumsView(Conventions):
                 found, data["lot"], by=self.person, fixture=data.get("fixture"),
                 fixture_ref=data.get("fixture_ref", ""), note=data.get("note", ""),
             )  # fmt: skip
-        told = {
+        body = {
             "size": found.checksums.size,
             **found.checksums.written(),
             "verdict": found.judgement.verdict,
@@ -126,7 +127,7 @@ class ChecksumsView(Conventions):
             "matches": list(found.names),
             "trial": trial.pk if trial is not None else None,
         }
-        return Response(told, status=201)
+        return Response(body, status=201)
 
 
 def _image(file: Any) -> bytes:

@@ -7,16 +7,14 @@ from django.db.models import Q
 from drf_spectacular.utils import extend_schema_field
 from rest_framework import serializers
 from rest_framework.exceptions import ErrorDetail, ValidationError
-from rest_framework.request import Request
 
 from inventory import ledger
-from inventory.api.lists import bad_query
 from inventory.ledger import Spot
 from inventory.models import Holding, Lot, Place
 from inventory.refs import UnreadableRefs, parse_refs
+from inventory.refusals import Code
 from inventory.spec import Fit
-from repairs.models import Job
-from repairs.purchases import MOST_PIECES
+from inventory.whole_numbers import MAX_PIECES
 
 REFS = {
     "oneOf": [{"type": "string"}, {"type": "array", "items": {"type": "string"}}],
@@ -24,7 +22,7 @@ REFS = {
 }
 
 
-def wrong(member: str, detail: str, code: str) -> ValidationError:
+def wrong(member: str, detail: str, code: Code) -> ValidationError:
     return ValidationError({member: [ErrorDetail(detail, code)]})
 
 
@@ -40,18 +38,18 @@ class RefsField(serializers.Field[Any, Any, Any, Any]):
     def to_internal_value(self, data: Any) -> Any:
         listed = isinstance(data, list) and all(isinstance(ref, str) for ref in data)
         if not (listed or isinstance(data, str)):
-            raise ValidationError([ErrorDetail('want ["R1", "C4-C7"] or "R1, C4-C7"', "unreadable")])
+            raise ValidationError([ErrorDetail('want ["R1", "C4-C7"] or "R1, C4-C7"', Code.UNREADABLE)])
         try:
             return parse_refs(data if isinstance(data, str) else ",".join(data))
         except UnreadableRefs as refused:
-            raise ValidationError([ErrorDetail(str(refused), "unreadable")]) from None
+            raise ValidationError([ErrorDetail(str(refused), Code.UNREADABLE)]) from None
 
 
 class PiecesField(serializers.IntegerField):
     """How many pieces: from 1."""
 
     def __init__(self, **options: Any) -> None:
-        super().__init__(**{"min_value": 1, "max_value": MOST_PIECES, **options})
+        super().__init__(**{"min_value": 1, "max_value": MAX_PIECES, **options})
 
 
 def spot_in(data: Mapping[str, Any], lot: Lot, place: str = "from", ref: str = "from_ref") -> Spot:
@@ -62,7 +60,7 @@ def spot_in(data: Mapping[str, Any], lot: Lot, place: str = "from", ref: str = "
     named: Place | None = data.get(place)
     if data.get(ref) or (named is not None and named.type != Place.Type.BOARD):
         if named is None:
-            raise wrong(place, f"say the place that {data[ref]} is on", "required")
+            raise wrong(place, f"say the place that {data[ref]} is on", Code.REQUIRED)
         return ledger.spot_of(named, data.get(ref, ""))
     at = Q(lot=lot, quantity__gt=0) & (Q(place=named) if named is not None else Q())
     here = list(Holding.objects.filter(at).select_related("place").order_by("id")[:6])
@@ -76,27 +74,5 @@ def spot_in(data: Mapping[str, Any], lot: Lot, place: str = "from", ref: str = "
     raise wrong(
         ref if named is not None else place,
         f"the lot is at {places}" if here else "the lot is nowhere",
-        "required",
+        Code.REQUIRED,
     )
-
-
-def open_jobs(request: Request) -> list[int] | None:
-    """The jobs that `?job=` names; None where it names none."""
-    sent = request.query_params.getlist("job")
-    if not sent:
-        return None
-    wanted = {int(text) for text in sent if text.isascii() and text.isdigit() and len(text) <= 18}
-    if len(wanted) < len(set(sent)):
-        raise bad_query("job", "want the number of a job")
-    known = set(Job.objects.filter(pk__in=wanted).values_list("id", flat=True))
-    if unknown := sorted(wanted - known):
-        raise bad_query("job", f"there is no job {', '.join(map(str, unknown))}", "invalid_choice")
-    return sorted(wanted)
-
-
-def truth(request: Request, name: str) -> bool:
-    """A query parameter that is `true` or `false`; left out it is false."""
-    said = request.query_params.get(name, "false")
-    if said not in ("true", "false"):
-        raise bad_query(name, "want true or false")
-    return said == "true"

@@ -12,6 +12,7 @@ from inventory.api.designs import ReasonSerializer
 from inventory.api.lists import bad_query, whole_number
 from inventory.models import Lot
 from inventory.refs import UnreadableRefs, parse_refs
+from inventory.refusals import Code
 from repairs import hazards, readiness, substitutions
 from repairs.api.fields import reasons
 from repairs.api.of_board import OfBoard, one_of
@@ -80,14 +81,14 @@ class BoardCautions(OfBoard):
         except UnreadableRefs as unread:
             raise bad_query("refs", str(unread)) from None
         found = hazards.before_lifting(self.board, refs)
-        told = {
+        body = {
             "board": self.board.pk,
             "refs": refs,
             "blocked": any(caution.blocked for caution in found),
             "cautions": [vars(caution) for caution in found],
             "defer": DEFER,
         }
-        return Response(told)
+        return Response(body)
 
 
 class BoardFitting(OfBoard):
@@ -104,10 +105,10 @@ class BoardFitting(OfBoard):
         positions = self.board.design.positions.select_related("spec") if self.board.design else None
         position = positions.filter(ref=ref).first() if positions is not None and "\x00" not in ref else None
         if position is None:
-            raise bad_query("ref", "the board's design has no such position", "unknown")
+            raise bad_query("ref", "the board's design has no such position", Code.UNKNOWN)
         fit = substitutions.judge_at(position.spec.spec, lot, (self.board.design_id, ref))
-        said = readiness.said_at_fitting(self.board, ref, lot)
-        told = {
+        notes = readiness.fitting_notes(self.board, ref, lot)
+        body = {
             "board": self.board.pk,
             "ref": ref,
             "lot": lot.pk,
@@ -115,9 +116,9 @@ class BoardFitting(OfBoard):
             "reasons": reasons(fit),
         }
         return Response(
-            told | {name: said.get(name, "") for name in ("orientation", "links", "substitution")}
+            body | {name: notes.get(name, "") for name in ("orientation", "links", "substitution")}
         )
 
 
 def _missing(name: str, detail: str) -> NoReturn:
-    raise bad_query(name, detail, "required")
+    raise bad_query(name, detail, Code.REQUIRED)

@@ -23,11 +23,11 @@ from inventory.api.versions import claim
 from inventory.api.viewsets import NounViewSet
 from inventory.models import Board
 from repairs import jobs
+from repairs.answers.shortages import reserve
 from repairs.api.fields import REFS, RefsField
 from repairs.api.reservations import ANSWERED as PROMISE
 from repairs.api.reservations import ReservationSerializer
 from repairs.models import Job, Need
-from repairs.shortages import reserve
 
 SENT = {
     "name": "Plover C rebuild", "board": 9, "priority": 2, "due": "2026-12-20", "refs": ["R1-R4", "C7"],
@@ -194,8 +194,8 @@ class JobViewSet(NounViewSet):
         """Promise to this job what the best plan over all open jobs gives it from drawers and donors."""
         job = get_object_or_404(Job, pk=pk)
         promised = reserve(job, by=self.person)
-        told = {"job": job.pk, "promised": promised.made, "short": promised.lacking}
-        return Response(PromisedSerializer(told).data)
+        body = {"job": job.pk, "promised": promised.made, "short": promised.lacking}
+        return Response(PromisedSerializer(body).data)
 
 
 def _pieces(column: str) -> Coalesce:

@@ -8,10 +8,11 @@ from rest_framework.request import Request
 from rest_framework.response import Response
 
 from inventory.api.fields import StrictSerializer
+from inventory.refusals import Code
 from repairs import bringing_up, readiness
 from repairs.api.of_board import OfBoard, one_of
+from repairs.proving import confirmations
 from repairs.proving import links as rules
-from repairs.proving import ready
 
 STATES = (rules.AGREES, rules.CONFLICT, rules.UNDECIDED, rules.FREE, rules.UNSAID, rules.CONTRADICTION)
 LINK = {
@@ -54,7 +55,7 @@ class LinksSerializer(serializers.Serializer[Any]):
 
 
 @extend_schema_serializer(examples=[OpenApiExample("Two links", SENT, request_only=True)])
-class SettingsSerializer(StrictSerializer):
+class LinkSettingsSerializer(StrictSerializer):
     """How links stand now: link -> setting, of those that the drawing has."""
 
     settings = serializers.DictField(child=serializers.CharField(max_length=120))
@@ -62,7 +63,7 @@ class SettingsSerializer(StrictSerializer):
 
     def validate_settings(self, settings: dict[str, str]) -> dict[str, str]:
         if not 0 < len(settings) <= 200:
-            raise serializers.ValidationError("want 1 to 200 links", "required")
+            raise serializers.ValidationError("want 1 to 200 links", Code.REQUIRED)
         return settings
 
 
@@ -70,22 +71,24 @@ class BoardLinks(OfBoard):
     @extend_schema(responses=LinksSerializer, operation_id="boards_links_list")
     def get(self, request: Request, pk: int) -> Response:
         """Each link of the board's drawing: required and present setting, conflict, and why."""
-        return Response(self.told())
+        return Response(self.answer())
 
     @extend_schema(
-        request=SettingsSerializer, responses={201: LinksSerializer}, operation_id="boards_links_create"
+        request=LinkSettingsSerializer, responses={201: LinksSerializer}, operation_id="boards_links_create"
     )
     def post(self, request: Request, pk: int) -> Response:
         """Write down how links stand; answered with what each must be."""
-        read = SettingsSerializer(data=request.data)
+        read = LinkSettingsSerializer(data=request.data)
         read.is_valid(raise_exception=True)
         data = read.validated_data
-        bringing_up.set_links(self.board, data["settings"], by=self.person, note=data.get("note", ""))
-        return Response(self.told(), status=201)
+        bringing_up.set_links(
+            self.board, data["settings"], by=self.person, note=data.get("note", ""), seen=self.seen
+        )
+        return Response(self.answer(), status=201)
 
-    def told(self) -> dict[str, Any]:
+    def answer(self) -> dict[str, Any]:
         facts = readiness.facts_of(self.board)
-        drawn = {link.name: link for link in facts.drawing.links} if facts.drawing else {}
+        drawn = {link.name: link for link in facts.design.links} if facts.design else {}
         standing = self.board.link_settings.filter(withdrawn=None).order_by("id")
         written = dict(standing.values_list("link", "id"))
         links = [
@@ -95,6 +98,6 @@ class BoardLinks(OfBoard):
                 "settings": drawn[found.link].settings,
                 "written": written.get(found.link) if found.present else None,
             }
-            for found in ready.link_findings(facts)
+            for found in confirmations.link_findings(facts)
         ]
         return {"board": self.board.pk, "links": LinkSerializer(links, many=True).data}

@@ -50,7 +50,7 @@ class LoanProofs(Conventions):
     @extend_schema(responses=LenderSerializer, operation_id="loans_proofs_list")
     def get(self, request: Request, pk: int) -> Response:
         """How the lender stands, and what was tried of it."""
-        return Response(self.told(self.loan(pk)))
+        return Response(self.answer(self.loan(pk)))
 
     @extend_schema(
         request=ProofSerializer, responses={201: LenderSerializer}, operation_id="loans_proofs_create"
@@ -61,18 +61,18 @@ class LoanProofs(Conventions):
         read = ProofSerializer(data=request.data)
         read.is_valid(raise_exception=True)
         lenders.prove(loan, by=self.person, **read.validated_data)
-        return Response(self.told(loan), status=201)
+        return Response(self.answer(loan), status=201)
 
     def loan(self, pk: int) -> Loan:
         return get_object_or_404(Loan.objects.select_related("movement__from_place"), pk=pk)
 
-    def told(self, loan: Loan) -> dict[str, Any]:
-        state, told = lenders.standing(loan)
+    def answer(self, loan: Loan) -> dict[str, Any]:
+        state, explanation = lenders.standing(loan)
         return {
             "loan": loan.pk,
             "board": loan.movement.from_place.name,
             "ref": loan.movement.from_ref,
             "state": state,
-            "told": told,
+            "told": explanation,
             "proofs": ProofSerializer(loan.proofs.select_related("by").order_by("id"), many=True).data,
         }

@@ -8,6 +8,7 @@ from rest_framework.request import Request
 from rest_framework.response import Response
 
 from inventory.api.fields import StrictSerializer, TrueOrFalse
+from inventory.refusals import Code
 from repairs import memory_tests
 from repairs.api.fields import wrong
 from repairs.api.of_board import OfBoard
@@ -21,7 +22,7 @@ SUSPECT = {
     "tried": [
         {
             "ref": "IC12", "lot": 31, "method": "memory test", "verdict": "faulty", "credible": True,
-            "acquitted": False,
+            "acquitted": False, "known_good": False,
         }
     ],
 }  # fmt: skip
@@ -40,10 +41,13 @@ class AttemptSerializer(serializers.Serializer[Any]):
     verdict = serializers.CharField()
     credible = serializers.BooleanField()
     acquitted = serializers.BooleanField(help_text="A known good part failed there too.")
+    known_good = serializers.BooleanField(help_text="The part was known good when it was tried.")
 
 
 class SuspectSerializer(serializers.Serializer[Any]):
-    kind = serializers.CharField(help_text="link, bank, orientation, ohms, rail, pins, position or part")
+    kind = serializers.CharField(
+        help_text="link, bank, orientation, ohms, rail, pins, position, part, or retest"
+    )
     subject = serializers.CharField()
     doing = serializers.CharField()
     effort = serializers.IntegerField(help_text="0: nothing is disturbed; 4: solder.")
@@ -104,11 +108,11 @@ class MemoryTestSerializer(StrictSerializer):
     def validate(self, attrs: dict[str, Any]) -> dict[str, Any]:
         text, passed = attrs.get("faults", ""), attrs.get("passed")
         if bool(text.strip()) == bool(passed):
-            raise wrong("faults", "say the faults, or that it passed", "required")
+            raise wrong("faults", "say the faults, or that it passed", Code.REQUIRED)
         try:
             return {**attrs, "read": read_faults(text) if text.strip() else ()}
         except UnreadableFault as unread:
-            raise wrong("faults", str(unread), "unreadable") from None
+            raise wrong("faults", str(unread), Code.UNREADABLE) from None
 
 
 class BoardMemory(OfBoard):
@@ -123,13 +127,13 @@ class BoardMemory(OfBoard):
         read.is_valid(raise_exception=True)
         data = read.validated_data
         found = memory_tests.write_test(self.board, data["read"], by=self.person, note=data.get("note", ""))
-        told = {"board": self.board.pk, "trial": found.trial.pk, "passed": found.located is None}
+        body = {"board": self.board.pk, "trial": found.trial.pk, "passed": found.located is None}
         record = found.trial.record
         record.refresh_from_db()
         standing = {name: getattr(record, name) for name in ("reasons", "credible", "unsettled", "acquitted")}
         suspects = [_suspect(suspect) for suspect in found.suspects]
         where = _located(found.located)
-        return Response({**told, **where, **standing, "suspects": suspects}, status=201)
+        return Response({**body, **where, **standing, "suspects": suspects}, status=201)
 
 
 def _located(located: Located | None) -> dict[str, Any]:

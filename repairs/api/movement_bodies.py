@@ -1,6 +1,6 @@
 """What is sent to `movements/`: one body for each kind."""
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from typing import Any, ClassVar
 
 from rest_framework import serializers
@@ -9,9 +9,11 @@ from rest_framework.exceptions import ErrorDetail, ValidationError
 from inventory.api.fields import PartField, RefField, RowField, StrictSerializer
 from inventory.api.origins import OriginField
 from inventory.models import Board, Lot, Movement, Place
+from inventory.refusals import Code
+from inventory.whole_numbers import MAX_PIECES
 from repairs.api.fields import PiecesField, RefsField, wrong
 from repairs.models import Job, Loan, Reservation
-from repairs.purchases import MOST_PIECES
+from repairs.reservations import FAILED
 
 Kind = Movement.Kind
 
@@ -69,7 +71,37 @@ class ReceiveBody(MovementBody):
     marking = serializers.CharField(required=False, allow_blank=True, max_length=200)
 
 
-class LiftBody(MovementBody):
+class _OffABoard(MovementBody):
+    """Pieces leave a board: what failed comes off as that and goes to the failed tray, unless told where."""
+
+    to = _place(required=False, help_text="May be left out for what failed: the tray of failed parts.")
+    condition = serializers.ChoiceField(
+        Lot.Condition.choices,
+        required=False,
+        help_text="How it comes off. `suspect` and `faulty` pieces are planned for nobody. "
+        "Left out: as it was known, or `suspect` with `failed`.",
+    )
+    failed = serializers.BooleanField(default=False, help_text="It comes off because it failed.")
+
+    def get_fields(self) -> dict[str, Any]:
+        fields = super().get_fields()
+        sent = getattr(self, "initial_data", None)
+        if isinstance(sent, Mapping) and not sent.get("failed") and sent.get("condition") not in FAILED:
+            fields["to"].required = True
+        return fields
+
+    def validate(self, attrs: dict[str, Any]) -> dict[str, Any]:
+        condition = attrs.get("condition")
+        if attrs["failed"] and condition is None:
+            attrs["condition"] = condition = Lot.Condition.SUSPECT
+        if attrs["failed"] and condition not in FAILED:
+            raise wrong("condition", "what failed is suspect or faulty", Code.CONTRADICTION)
+        if "to" not in attrs and condition not in FAILED:
+            raise wrong("to", "say where to", Code.REQUIRED)
+        return attrs
+
+
+class LiftBody(_OffABoard):
     """Pieces are taken off a board; from a working board they are borrowed and owed back."""
 
     kind_sent = Kind.LIFT
@@ -77,8 +109,6 @@ class LiftBody(MovementBody):
 
     board = _board()
     refs = RefsField()
-    to = _place()
-    condition = serializers.ChoiceField(Lot.Condition.choices, required=False)
     part = PartField(required=False, help_text="What it is, where neither a survey nor the design says so.")
     borrow = serializers.BooleanField(default=False, help_text="Needed for a working board, and only there.")
     job = RowField(queryset=Job.objects.all(), required=False, allow_null=True, help_text="With `borrow`.")
@@ -89,7 +119,7 @@ class LiftBody(MovementBody):
 
     def validate(self, attrs: dict[str, Any]) -> dict[str, Any]:
         _only_with("borrow", attrs["borrow"], attrs, ("job", "reason", "due"))
-        return attrs
+        return super().validate(attrs)
 
 
 class FitBody(MovementBody):
@@ -120,16 +150,19 @@ class FitBody(MovementBody):
             sent = [name for name in by_lot if name in attrs]
             if sent:
                 raise ValidationError(
-                    {name: [ErrorDetail("the reservation says it already", "contradiction")] for name in sent}
+                    {
+                        name: [ErrorDetail("the reservation says it already", Code.CONTRADICTION)]
+                        for name in sent
+                    }
                 )
             return attrs
         missing = {
-            name: [ErrorDetail("required without a reservation", "required")] for name in ("lot", "board")
+            name: [ErrorDetail("required without a reservation", Code.REQUIRED)] for name in ("lot", "board")
         }
-        if wanting := {name: told for name, told in missing.items() if name not in attrs}:
+        if wanting := {name: message for name, message in missing.items() if name not in attrs}:
             raise ValidationError(wanting)
         if attrs.get("ref") and attrs.get("quantity", 1) != 1:
-            raise wrong("quantity", "a position takes one piece", "one_piece")
+            raise wrong("quantity", "a position takes one piece", Code.ONE_PIECE)
         return attrs
 
 
@@ -154,30 +187,30 @@ class MoveBody(MovementBody):
 
     def validate(self, attrs: dict[str, Any]) -> dict[str, Any]:
         if "condition" in attrs and "into" in attrs:
-            raise wrong("into", "either split off or join another lot", "contradiction")
+            raise wrong("into", "either split off or join another lot", Code.CONTRADICTION)
         if not attrs.keys() & {"to", "condition", "into"}:
-            raise wrong("to", "say where to", "required")
+            raise wrong("to", "say where to", Code.REQUIRED)
         return attrs
 
 
-class RemoveBody(MovementBody):
+class RemoveBody(_OffABoard):
     """A fitted piece is taken off a board again."""
 
     kind_sent = Kind.REMOVE
     example = {"kind": "remove", "board": 4, "ref": "R7", "to": 12}
+    failed_example: ClassVar[dict[str, Any]] = {"kind": "remove", "board": 4, "ref": "R7", "failed": True}
 
     board = _board()
     ref = RefField(required=False)
     lot = _lot(required=False, help_text="Instead of `ref`, for pieces that are loose with the board.")
-    to = _place()
     quantity = PiecesField(default=1)
 
     def validate(self, attrs: dict[str, Any]) -> dict[str, Any]:
         if not attrs.get("ref") and "lot" not in attrs:
-            raise wrong("ref", "say the position, or the lot of loose pieces", "required")
+            raise wrong("ref", "say the position, or the lot of loose pieces", Code.REQUIRED)
         if attrs.get("ref") and attrs["quantity"] != 1:
-            raise wrong("quantity", "a position holds one piece", "one_piece")
-        return attrs
+            raise wrong("quantity", "a position holds one piece", Code.ONE_PIECE)
+        return super().validate(attrs)
 
 
 class LendBody(MovementBody):
@@ -236,7 +269,7 @@ class CountBody(MovementBody):
     lot = _lot()
     at = _place(required=False, help_text="May be left out where the lot is in one place only.")
     ref = RefField(required=False, help_text="The position, where that is a board.")
-    quantity = serializers.IntegerField(min_value=0, max_value=MOST_PIECES)
+    quantity = serializers.IntegerField(min_value=0, max_value=MAX_PIECES)
 
 
 class ReverseBody(MovementBody):
@@ -265,7 +298,9 @@ BODIES: dict[str, type[MovementBody]] = {
 }
 
 
-def _only_with(name: str, said: bool, attrs: dict[str, Any], others: Sequence[str]) -> None:
+def _only_with(name: str, given: bool, attrs: dict[str, Any], others: Sequence[str]) -> None:
     sent = [other for other in others if attrs.get(other)]
-    if sent and not said:
-        raise ValidationError({other: [ErrorDetail(f"only with {name}", "contradiction")] for other in sent})
+    if sent and not given:
+        raise ValidationError(
+            {other: [ErrorDetail(f"only with {name}", Code.CONTRADICTION)] for other in sent}
+        )

@@ -25,10 +25,11 @@ from inventory.api.viewsets import NounViewSet
 from inventory.ledger import Arrival, By, Origin, Spot, spot_of
 from inventory.models import Board, Holding, Lot, Movement, Part, Place
 from inventory.places import within
+from inventory.refusals import Code
 from inventory.roles import BENCH
-from repairs import loans, readiness, reservations
+from repairs import known_to_work, loans, readiness, reservations
 from repairs.api.fields import spot_in, wrong
-from repairs.api.movement_bodies import BODIES, FitBody, MoveBody, ReturnBody
+from repairs.api.movement_bodies import BODIES, FitBody, MoveBody, RemoveBody, ReturnBody
 from repairs.models import Job
 
 TOLD = {**LINE, "spec_text": "100n 63 V film, radial", "loan": None, "reversed_by": None}
@@ -51,7 +52,8 @@ class MovementSerializer(MovementLineSerializer):
 class MadeMovementSerializer(MovementSerializer):
     """The line that was written; `movements` has all of them where there are several.
 
-    `said` is what whoever fits the piece should know: which way round, and which links will want looking at.
+    `said` is what whoever fits the piece should know: which way round, and which links will want looking at;
+    or, where a piece is lifted off a board that works, that it `works`.
     """
 
     movements = MovementSerializer(many=True, read_only=True)
@@ -76,12 +78,21 @@ class MovementFilters(AskedFilters):
         queryset=Job.objects.all(), method="for_job", help_text="What was fitted or borrowed for it."
     )
     by = CharFilter(field_name="by__username", help_text="The person's name.")
+    after = ModelChoiceFilter(
+        queryset=Movement.objects.all(),
+        method="later_than",
+        help_text="Lines later than this one, by its id.",
+    )
     since = IsoDateTimeFilter(field_name="at", lookup_expr="gte")
     until = IsoDateTimeFilter(field_name="at", lookup_expr="lt")
 
     class Meta:
         model = Movement
         fields: list[str] = []
+
+    @extend_schema_field(OpenApiTypes.INT)
+    def later_than(self, rows: QuerySet[Movement], name: str, line: Movement) -> QuerySet[Movement]:
+        return rows.filter(pk__gt=line.pk)
 
     @extend_schema_field(OpenApiTypes.INT)
     def of_lot(self, rows: QuerySet[Movement], name: str, lot: Lot) -> QuerySet[Movement]:
@@ -134,6 +145,7 @@ class MovementViewSet(NounViewSet):
             OpenApiExample("fit, not promised", FitBody.other_example, request_only=True),
             OpenApiExample("move, splitting off", MoveBody.split_example, request_only=True),
             OpenApiExample("move, joining another lot", MoveBody.merge_example, request_only=True),
+            OpenApiExample("remove, for it failed", RemoveBody.failed_example, request_only=True),
             OpenApiExample("return of a like piece", ReturnBody.like_example, request_only=True),
             OpenApiExample("A lift", MADE, response_only=True, status_codes=["201"]),
         ],
@@ -142,24 +154,29 @@ class MovementViewSet(NounViewSet):
         """Write to the ledger.  What else is sent depends on `kind`."""
         kind = request.data.get("kind") if isinstance(request.data, Mapping) else None
         if not isinstance(kind, str) or kind not in BODIES:
-            raise wrong("kind", f"want one of {', '.join(BODIES)}", "invalid_choice" if kind else "required")
+            raise wrong(
+                "kind", f"want one of {', '.join(BODIES)}", Code.INVALID_CHOICE if kind else Code.REQUIRED
+            )
         body = BODIES[kind](data=request.data, context=self.get_serializer_context())
         body.is_valid(raise_exception=True)
+        working = _working(body.validated_data) if kind == Movement.Kind.LIFT else {}
         lines = ACTS[kind](body.validated_data, self.person)
         made = list(self.get_queryset().filter(pk__in=[line.pk for line in lines]).order_by("id"))
         first = made[0]
         first.movements = made  # type: ignore[attr-defined]
-        first.said = _said(first)  # type: ignore[attr-defined]
-        told = MadeMovementSerializer(first).data
-        return Response(told, status=201, headers={"Location": self.address(first)})
+        first.said = _fitting_notes(first, working)  # type: ignore[attr-defined]
+        answer = MadeMovementSerializer(first).data
+        return Response(answer, status=201, headers={"Location": self.address(first)})
 
 
-def _said(line: Movement) -> Mapping[str, str]:
-    """What to tell whoever just fitted this piece."""
+def _fitting_notes(line: Movement, working: Mapping[int, str]) -> Mapping[str, str]:
+    """What to tell whoever just fitted this piece, or lifted it off a board that `working` says works."""
+    if line.from_place_id in working:
+        return {"works": working[line.from_place_id]}
     if line.kind != Movement.Kind.FIT or not line.to_ref:
         return {}
     board = Board.objects.select_related("design").get(place=line.to_place_id)
-    return readiness.said_at_fitting(board, line.to_ref, line.lot)
+    return readiness.fitting_notes(board, line.to_ref, line.lot)
 
 
 # --- what each kind does --------------------------------------------------------------------------------
@@ -181,19 +198,31 @@ def _receive(data: Data, by: By) -> list[Movement]:
 
 
 def _lift(data: Data, by: By) -> list[Movement]:
-    to, note = spot_of(data["to"]), data.get("note", "")
+    to, note = _off_to(data), data.get("note", "")
     if data["borrow"]:
-        said = {name: data[name] for name in ("job", "reason", "due") if name in data}
-        return loans.borrow(data["board"], data["refs"], to, by=by, note=note, **_surveyed_as(data), **said)
+        given = {name: data[name] for name in ("job", "reason", "due") if name in data}
+        return loans.borrow(data["board"], data["refs"], to, by=by, note=note, **_surveyed_as(data), **given)
     return reservations.lift(data["board"], data["refs"], to, by=by, note=note, **_surveyed_as(data))
+
+
+def _working(data: Data) -> Mapping[int, str]:
+    """The place of the board that gives pieces -> that it works; asked before they come off."""
+    board = data["board"]
+    known = known_to_work.works(board)
+    return {board.place_id: known} if known else {}
+
+
+def _off_to(data: Data) -> Spot:
+    """Where pieces go that come off a board: what failed, to its own tray unless told otherwise."""
+    return spot_of(data.get("to") or Place.failed_tray())
 
 
 def _surveyed_as(data: Data) -> dict[str, Any]:
     """What the person says of the pieces."""
-    said: dict[str, Any] = {"condition": data["condition"]} if "condition" in data else {}
+    given: dict[str, Any] = {"condition": data["condition"]} if "condition" in data else {}
     if "part" in data:
-        said["part"] = kept_part(data["part"])
-    return said
+        given["part"] = kept_part(data["part"])
+    return given
 
 
 def _fit(data: Data, by: By) -> list[Movement]:
@@ -233,16 +262,16 @@ def _where_it_is(lot: Lot, otherwise: Spot) -> Spot:
 def _remove(data: Data, by: By) -> list[Movement]:
     return [
         reservations.remove(
-            data["board"], data.get("ref", ""), spot_of(data["to"]),
-            by=by, lot=data.get("lot"), quantity=data["quantity"], note=data.get("note", ""),
+            data["board"], data.get("ref", ""), _off_to(data), by=by, lot=data.get("lot"),
+            quantity=data["quantity"], condition=data.get("condition"), note=data.get("note", ""),
         )
     ]  # fmt: skip
 
 
 def _lend(data: Data, by: By) -> list[Movement]:
     lot = data["lot"]
-    said = {name: data[name] for name in ("reason", "due", "note") if name in data}
-    return [loans.lend(lot, spot_in(data, lot), data["to"], data["quantity"], by=by, **said)]
+    given = {name: data[name] for name in ("reason", "due", "note") if name in data}
+    return [loans.lend(lot, spot_in(data, lot), data["to"], data["quantity"], by=by, **given)]
 
 
 def _return(data: Data, by: By) -> list[Movement]:

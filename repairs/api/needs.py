@@ -5,16 +5,21 @@ from typing import Any
 
 from django.db.models import F, QuerySet
 from django_filters import CharFilter, ModelChoiceFilter
-from drf_spectacular.utils import OpenApiExample, extend_schema_serializer
+from drf_spectacular.utils import OpenApiExample, extend_schema, extend_schema_serializer
 from rest_framework import serializers
+from rest_framework.decorators import action
 from rest_framework.exceptions import ErrorDetail, ValidationError
+from rest_framework.request import Request
+from rest_framework.response import Response
 
 from inventory.api.fields import FlatSpecSerializer, RefField, RowField
 from inventory.api.lists import AnyOfFilter, YesNoFilter
+from inventory.api.several import MAX_ROWS, make_several
 from inventory.api.spec_filters import SpecFilters
 from inventory.api.versions import claim
 from inventory.api.viewsets import NounViewSet
 from inventory.models import Board, StoredSpec
+from inventory.refusals import Code
 from inventory.spec import KINDS, Spec
 from repairs import jobs
 from repairs.api.fields import PiecesField
@@ -37,7 +42,7 @@ class _NeedSerializer(FlatSpecSerializer):
         ref = attrs.get("ref", self.instance.ref if self.instance is not None else "")
         quantity = attrs.get("quantity", self.instance.quantity if self.instance is not None else 1)
         if ref and quantity != 1:
-            raise ValidationError({"quantity": [ErrorDetail("a position takes one piece", "one_piece")]})
+            raise ValidationError({"quantity": [ErrorDetail("a position takes one piece", Code.ONE_PIECE)]})
         return attrs
 
 
@@ -69,8 +74,18 @@ class NeedSerializer(_NeedSerializer):
     version = serializers.IntegerField(read_only=True)
 
     def _spec(self, sent: Mapping[str, Any]) -> Spec | None:
-        said = sent.keys() - {"value_text", "spec_text"}
-        return super()._spec(sent) if said or not self.initial_data.get("ref") else None
+        stated = sent.keys() - {"value_text", "spec_text"}
+        return super()._spec(sent) if stated or not self.initial_data.get("ref") else None
+
+
+@extend_schema_serializer(
+    examples=[
+        OpenApiExample("Two needs", {"rows": [SENT, {"job": 4, "ref": "R7"}]}, request_only=True),
+        OpenApiExample("Two needs", {"rows": [ANSWERED, {**ANSWERED, "id": 33}]}, response_only=True),
+    ]
+)
+class SeveralNeedsSerializer(serializers.Serializer[Any]):
+    rows = serializers.ListField(child=NeedSerializer(), min_length=1, max_length=MAX_ROWS)
 
 
 class NeedFilters(SpecFilters):
@@ -107,6 +122,12 @@ class NeedViewSet(NounViewSet):
         return Need.objects.select_related("spec", "job").annotate(
             lacking=F("quantity") - F("promised") - F("fitted")
         )
+
+    @extend_schema(request=SeveralNeedsSerializer, responses={201: SeveralNeedsSerializer})
+    @action(detail=False, methods=["post"])
+    def several(self, request: Request) -> Response:
+        """Add several needs, of one job or of many: all of them, or none and why, by row."""
+        return make_several(self, request)
 
     def make(self, data: dict[str, Any]) -> Need:
         job = data.pop("job")

@@ -8,11 +8,13 @@ from django.shortcuts import get_object_or_404
 from rest_framework import serializers
 from rest_framework.permissions import SAFE_METHODS
 from rest_framework.request import Request
+from rest_framework.response import Response
 
-from inventory.api.versions import check_if_match
+from inventory.api.versions import Stale, check_if_match
 from inventory.api.viewsets import Conventions
 from inventory.models import Board
-from repairs.proving.ready import CHECKS, Item
+from repairs.bringing_up import BoardChanged
+from repairs.proving.items import CHECKS
 
 STATES = ("pass", "open", "stop")
 
@@ -26,11 +28,18 @@ class OfBoard(Conventions):
     """An address under one board.  A write may name the board's ETag in If-Match."""
 
     guarded = True
+    seen: int | None = None
+    """The version of the board that a write was made for."""
 
     def initial(self, request: Request, *args: Any, **kwargs: Any) -> None:
         super().initial(request, *args, **kwargs)
         if request.method not in SAFE_METHODS:
             check_if_match(request, self.board)
+            if request.headers.get("If-Match", "*").strip() != "*":
+                self.seen = self.board.version
+
+    def handle_exception(self, exc: Exception) -> Response:
+        return super().handle_exception(Stale(exc.detail) if isinstance(exc, BoardChanged) else exc)
 
     @cached_property
     def board(self) -> Board:
@@ -58,7 +67,3 @@ class ItemSerializer(serializers.Serializer[Any]):
     evidence = serializers.ListField(child=serializers.CharField())
     accepted_by = serializers.CharField(help_text="Who accepted it as an exception; else blank.")
     why = serializers.CharField(help_text="Why it was accepted.")
-
-
-def item(told: Item) -> dict[str, Any]:
-    return {name: fact for name, fact in vars(told).items() if name != "final"}

@@ -7,15 +7,15 @@ from rest_framework import serializers
 from rest_framework.request import Request
 from rest_framework.response import Response
 
-from inventory import photos
 from inventory.api.fields import RowField, StrictSerializer, TrueOrFalse
 from inventory.models import Photo
+from inventory.pictures import photos
 from inventory.spec.recorded import AS_DRAWN, WAYS
 from repairs import bringing_up, readiness
 from repairs.api.fields import RefsField
 from repairs.api.of_board import STATES, FactSerializer, OfBoard, one_of
-from repairs.api.pictures import PICTURE, PicturesField
-from repairs.proving import ready
+from repairs.api.pictured import PICTURE, PicturesField
+from repairs.proving import confirmations, ready
 from repairs.proving_models import Confirmation
 
 PLACE = {
@@ -91,7 +91,7 @@ class BoardOrientation(OfBoard):
     @extend_schema(responses=OrientationsSerializer, operation_id="boards_orientation_list")
     def get(self, request: Request, pk: int) -> Response:
         """What to look for at each part that has a way round, and whether somebody did."""
-        return Response(self.told())
+        return Response(self.answer())
 
     @extend_schema(
         request=SeenSerializer,
@@ -106,13 +106,13 @@ class BoardOrientation(OfBoard):
         bringing_up.confirm_orientation(
             self.board, data["refs"],
             by=self.person, right=data["right"], way=data["way"], note=data.get("note", ""),
-            photo=data.get("photo"),
+            photo=data.get("photo"), seen=self.seen,
         )  # fmt: skip
-        return Response(self.told(), status=201)
+        return Response(self.answer(), status=201)
 
-    def told(self) -> dict[str, Any]:
+    def answer(self) -> dict[str, Any]:
         facts = readiness.facts_of(self.board)
-        wanted = ready.expectations(facts)
+        wanted = confirmations.expectations(facts)
         states = {item.subject: item for item in ready.findings(facts) if item.check == "orientation"}
         seen = Confirmation.objects.filter(
             board=self.board, item="orientation", withdrawn=None

@@ -3,8 +3,10 @@
 from django.urls import URLPattern, URLResolver, path, re_path
 from rest_framework.routers import SimpleRouter
 
-from repairs.api.benchlog import DesignSeen, EntryViewSet, JobClose, JobLog, JobReport, JobReportPage
+from repairs.answers.report.view import JobReport, JobReportPage
+from repairs.api.benchlog import DesignSeen, EntryViewSet, JobClose, JobLog
 from repairs.api.checksums import ChecksumsView
+from repairs.api.chips import BoardChips
 from repairs.api.fitting import BoardCautions, BoardFitting
 from repairs.api.links import BoardLinks
 from repairs.api.loan_proofs import LoanProofs
@@ -27,6 +29,7 @@ _BOARD: dict[str, type[OfBoard]] = {
     "orientation": BoardOrientation,
     "checks": BoardChecks,
     "exceptions": BoardExceptions,
+    "chips": BoardChips,
     "memory": BoardMemory,
     "suspects": BoardSuspects,
     "cautions": BoardCautions,

@@ -14,6 +14,7 @@ from inventory.api.versions import claim
 from inventory.api.viewsets import NounViewSet
 from inventory.ledger import spot_of
 from inventory.models import Part, Place
+from inventory.refusals import Code
 from repairs import purchases
 from repairs.api.fields import PiecesField, wrong
 from repairs.models import Purchase
@@ -73,9 +74,9 @@ class PurchaseSerializer(StrictSerializer):
     def validate(self, attrs: dict[str, Any]) -> dict[str, Any]:
         receives = attrs.get("state") == Purchase.State.RECEIVED
         if receives and "to" not in attrs and (self.instance is None or self.instance.lot_id is None):
-            raise wrong("to", "say where the pieces are put", "required")
+            raise wrong("to", "say where the pieces are put", Code.REQUIRED)
         if "to" in attrs and not receives:
-            raise wrong("to", "only with state received", "contradiction")
+            raise wrong("to", "only with state received", Code.CONTRADICTION)
         return attrs
 
 

@@ -7,13 +7,15 @@ from rest_framework import serializers
 from rest_framework.request import Request
 from rest_framework.response import Response
 
-from inventory import photos
 from inventory.api.fields import StrictSerializer, TrueOrFalse
+from inventory.api.versions import etag
+from inventory.pictures import photos
+from inventory.refusals import Code
 from repairs import bringing_up, readiness
 from repairs.api.fields import wrong
-from repairs.api.of_board import FactSerializer, ItemSerializer, OfBoard, item, one_of
-from repairs.api.pictures import PicturesField
-from repairs.proving.ready import CHECKS, NEVER_ACCEPTED, PERSONAL
+from repairs.api.of_board import FactSerializer, ItemSerializer, OfBoard, one_of
+from repairs.api.pictured import PicturesField
+from repairs.proving.items import CHECKS, NEVER_ACCEPTED, PERSONAL
 from repairs.proving_models import Confirmation
 
 ITEM = {
@@ -23,7 +25,7 @@ ITEM = {
     "accepted_by": "", "why": "",
 }  # fmt: skip
 READY = {
-    "board": 9, "verdict": "stop", "items": [ITEM],
+    "board": 9, "verdict": "stop", "accepted": 0, "accepted_by": [], "text": "stop", "items": [ITEM],
     "cautions": ["Follow local codes; mains and high-voltage work is for licensed or competent people."],
 }  # fmt: skip
 
@@ -34,6 +36,9 @@ class ReadySerializer(serializers.Serializer[Any]):
 
     board = serializers.IntegerField()
     verdict = one_of(("ready", "open", "stop"))
+    accepted = serializers.IntegerField(help_text="How many exceptions the verdict rests on.")
+    accepted_by = serializers.ListField(child=serializers.CharField())
+    text = serializers.CharField(help_text="The verdict as one line: `ready, 2 accepted by robin`.")
     items = ItemSerializer(many=True)
     cautions = serializers.ListField(child=serializers.CharField())
 
@@ -47,9 +52,13 @@ class BoardReady(OfBoard):
             {
                 "board": self.board.pk,
                 "verdict": judged.verdict,
-                "items": [item(told) for told in judged.items],
+                "accepted": judged.accepted,
+                "accepted_by": list(judged.accepted_by),
+                "text": judged.text,
+                "items": [item.as_data for item in judged.items],
                 "cautions": list(judged.cautions),
-            }
+            },
+            headers={"ETag": etag(self.board)},
         )
 
 
@@ -69,7 +78,9 @@ SEEN = {
     ]
 )
 class CheckSerializer(StrictSerializer, FactSerializer):
-    """Looked over (`inspection`), supply proven alone on a dummy load (`supply`), `heatsink` on."""
+    """Looked over (`inspection`), supply proven alone on a dummy load (`supply`), `heatsink` on, and where
+    chips cannot be pulled `first_power` through a current limit.
+    """
 
     right = TrueOrFalse(help_text="false: found wrong, which is a stop.")
     note = serializers.CharField(required=False, allow_blank=True, max_length=400)
@@ -98,8 +109,8 @@ class BoardChecks(OfBoard):
         rows = Confirmation.objects.filter(board=self.board, ref="", withdrawn=None).select_related("by")
         found = photos.shown("confirmation", [row.pk for row in rows])
         context = {"request": request, "pictures": found}
-        told = CheckSerializer(rows, many=True, context=context).data
-        return Response({"board": self.board.pk, "checks": told})
+        body = CheckSerializer(rows, many=True, context=context).data
+        return Response({"board": self.board.pk, "checks": body})
 
     @extend_schema(
         request=CheckSerializer, responses={201: CheckSerializer}, operation_id="boards_checks_create"
@@ -110,7 +121,12 @@ class BoardChecks(OfBoard):
         read.is_valid(raise_exception=True)
         data = read.validated_data
         made = bringing_up.confirm(
-            self.board, data["item"], by=self.person, right=data["right"], note=data.get("note", "")
+            self.board,
+            data["item"],
+            by=self.person,
+            right=data["right"],
+            note=data.get("note", ""),
+            seen=self.seen,
         )
         context = {"request": request, "pictures": {}}
         return Response(CheckSerializer(made, context=context).data, status=201)
@@ -122,13 +138,17 @@ MAY_BE_NAMED = tuple(name for name in CHECKS if name not in NEVER_ACCEPTED)
 ACCEPTED = {"check": "position", "subjects": ["IC29", "IC30"], "why": "2 K is enough; LK6 is set for it"}
 STANDING = {
     "id": 4, "check": "position", "subject": "IC29", "why": "2 K is enough; LK6 is set for it", "note": "",
+    "finding": "empty: fill it, or say that it is left out on purpose",
     "withdrawn": None, "by": "robin", "at": "2026-11-21T18:40:00Z",
 }  # fmt: skip
 
 
 @extend_schema_serializer(examples=[OpenApiExample("Left out on purpose", ACCEPTED, request_only=True)])
 class AcceptSerializer(StrictSerializer):
-    """Which open items are accepted as they are, and why.  Lapses when the part is changed."""
+    """Which open items are accepted as they are, and why.
+
+    Lapses when the part is changed, and when the finding is another than the one accepted.
+    """
 
     subjects = serializers.ListField(
         child=serializers.CharField(max_length=120, allow_blank=True), max_length=500, required=False,
@@ -143,13 +163,14 @@ class AcceptSerializer(StrictSerializer):
 
     def validate(self, attrs: dict[str, Any]) -> dict[str, Any]:
         if attrs["item"] not in MAY_BE_NAMED:
-            raise wrong("check", f"want one of {', '.join(MAY_BE_NAMED)}", "invalid_choice")
+            raise wrong("check", f"want one of {', '.join(MAY_BE_NAMED)}", Code.INVALID_CHOICE)
         return attrs
 
 
 class ExemptionSerializer(FactSerializer):
     subject = serializers.CharField()
     why = serializers.CharField()
+    finding = serializers.CharField(allow_blank=True, help_text="What was open when it was accepted.")
     withdrawn = serializers.DateTimeField(allow_null=True)
 
     def get_fields(self) -> dict[str, Any]:
@@ -171,7 +192,7 @@ class BoardExceptions(OfBoard):
     def get(self, request: Request, pk: int) -> Response:
         """Who accepted what as it is, and why."""
         rows = self.board.exemptions.select_related("by").order_by("id")
-        return Response(self.told(rows))
+        return Response(self.answer(rows))
 
     @extend_schema(
         request=AcceptSerializer,
@@ -185,9 +206,9 @@ class BoardExceptions(OfBoard):
         data = read.validated_data
         made = bringing_up.accept(
             self.board, data["item"], data.get("subjects") or [""], data["why"],
-            by=self.person, note=data.get("note", ""),
+            by=self.person, note=data.get("note", ""), seen=self.seen,
         )  # fmt: skip
-        return Response(self.told(made), status=201)
+        return Response(self.answer(made), status=201)
 
-    def told(self, rows: Any) -> dict[str, Any]:
+    def answer(self, rows: Any) -> dict[str, Any]:
         return {"board": self.board.pk, "exceptions": ExemptionSerializer(rows, many=True).data}

@@ -14,6 +14,7 @@ from inventory.api.versions import check_if_match
 from inventory.api.viewsets import NounViewSet
 from inventory.ledger import NotEnough
 from inventory.models import Board, Holding, Lot, Place
+from inventory.refusals import Code
 from inventory.roles import BENCH
 from repairs import reservations
 from repairs.api.fields import PiecesField, spot_in
@@ -109,7 +110,7 @@ class ReservationViewSet(NounViewSet):
         if holding is None:
             place = Place.objects.get(pk=spot.place_id)
             raise NotEnough(
-                "not_enough_free",
+                Code.NOT_ENOUGH,
                 f"{held['lot']}: {quantity} wanted, none at {place} {spot.ref}".rstrip(),
                 available=0,
                 held=0,

@@ -13,6 +13,7 @@ from inventory.api.lists import AskedFilters
 from inventory.api.versions import claim
 from inventory.api.viewsets import NounViewSet
 from inventory.models import Design, Lot
+from inventory.refusals import Code
 from inventory.spec import KINDS, Spec
 from inventory.spec.recorded import EVIDENCE, WAYS
 from repairs import substitutions
@@ -47,7 +48,7 @@ class PinMapField(serializers.CharField):
         try:
             return substitutions.read_pin_map(text)
         except ValueError as refused:
-            raise ValidationError([ErrorDetail(str(refused), "unreadable")]) from None
+            raise ValidationError([ErrorDetail(str(refused), Code.UNREADABLE)]) from None
 
 
 class _SubstitutionSerializer(StrictSerializer):
@@ -107,19 +108,21 @@ class SubstitutionSerializer(_SubstitutionSerializer):
         return str(row.design) if row.design is not None else ""
 
     def get_text(self, row: Substitution) -> str:
-        return substitutions.said(row).text
+        return substitutions.record_of(row).text
 
     def validate(self, attrs: dict[str, Any]) -> dict[str, Any]:
         lot = attrs.pop("lot", None)
         if lot is not None and "offered" in attrs:
-            raise ValidationError({"lot": [ErrorDetail("want offered or a lot, not both", "contradiction")]})
+            raise ValidationError(
+                {"lot": [ErrorDetail("want offered or a lot, not both", Code.CONTRADICTION)]}
+            )
         if lot is not None:
             attrs["offered"] = lot.part.spec.spec
         if attrs.get("trial") is None:
             absent = [name for name in ("required", "offered", "evidence") if name not in attrs]
             if absent:
-                told = [ErrorDetail("is required without a trial that says it", "required")]
-                raise ValidationError(dict.fromkeys(absent, told))
+                errors = [ErrorDetail("is required without a trial that says it", Code.REQUIRED)]
+                raise ValidationError(dict.fromkeys(absent, errors))
         return attrs
 
 

@@ -16,6 +16,7 @@ from inventory.api.lists import AskedFilters, YesNoFilter
 from inventory.api.viewsets import NounViewSet
 from inventory.ledger import spot_of
 from inventory.models import Board, Lot, Place
+from inventory.refusals import Code
 from repairs import swaps
 from repairs.api.fields import wrong
 from repairs.api.trials import TrialReasonSerializer
@@ -71,8 +72,8 @@ class SwapStepSerializer(StrictSerializer):
     def validate(self, attrs: dict[str, Any]) -> dict[str, Any]:
         suspect = attrs["what"] == rules.SUSPECT_IN
         if suspect != (attrs.get("lot") is not None):
-            told = "say which lot was tried" if suspect else "a baseline is with the board's own part"
-            raise wrong("lot", told, "required" if suspect else "contradiction")
+            message = "say which lot was tried" if suspect else "a baseline is with the board's own part"
+            raise wrong("lot", message, Code.REQUIRED if suspect else Code.CONTRADICTION)
         return attrs
 
 
@@ -113,7 +114,7 @@ class SwapTestSerializer(StrictSerializer):
         return test.closed is None
 
     def get_results(self, test: SwapTest) -> list[dict[str, Any]]:
-        steps = [rules.Step(row.what, row.passed, row.lot_id, row.reading) for row in test.steps.all()]
+        steps = [rules.TriedStep(row.what, row.passed, row.lot_id, row.reading) for row in test.steps.all()]
         return [dict(SwapRowSerializer(row).data) for row in rules.results(steps)]
 
     get_results.__annotations__["return"] = SwapRowSerializer(many=True)

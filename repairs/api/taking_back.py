@@ -38,12 +38,12 @@ FACTS: dict[str, tuple[Rows, str]] = {
 
 def taken_back(name: str) -> type[OfBoard]:
     """The view that takes back one fact of this sort."""
-    rows, told = FACTS[name]
+    rows, description = FACTS[name]
 
     class TakenBack(OfBoard):
         delete_role = "bench"
 
-        @extend_schema(responses={204: None}, operation_id=f"boards_{name}_destroy", description=told)
+        @extend_schema(responses={204: None}, operation_id=f"boards_{name}_destroy", description=description)
         def delete(self, request: Request, pk: int, fact: int) -> Response:
             bringing_up.take_back([get_object_or_404(rows(self.board), pk=fact)])
             return Response(status=204)

@@ -21,10 +21,12 @@ from rest_framework.response import Response
 
 from inventory.api.fields import RefField, RowField, StrictSerializer
 from inventory.api.lists import AnyOfFilter, AskedFilters, YesNoFilter, bad_query, whole_number
+from inventory.api.lots import MeterErrorField
 from inventory.models import Board, Lot, Part, Place
+from inventory.refusals import Code
 from repairs import trials
 from repairs.api.fields import PiecesField, spot_in, wrong
-from repairs.api.pictures import PICTURE, Pictured, PicturesField
+from repairs.api.pictured import PICTURE, Pictured, PicturesField
 from repairs.models import Trial
 from repairs.proving import methods
 from repairs.proving.cautions import DEFER
@@ -32,6 +34,7 @@ from repairs.proving.meter import UnreadableReading
 from repairs.proving.windows import Window
 
 SENT = {"lot": 5, "method": "capacitance", "in_circuit": False, "reading": "98 nF"}
+FINELY = {"lot": 5, "method": "ohms", "reading": "4.703 k", "measured_tolerance": "0.1"}
 SOME = {
     "lot": 5, "quantity": 3, "place": 12, "method": "capacitance", "reading": "0.2 nF", "verdict": "faulty",
     "note": "dried out",
@@ -45,7 +48,8 @@ IN_A_BOARD = {
 }  # fmt: skip
 ANSWERED: dict[str, Any] = {
     "id": 14, "lot": 5, "board": None, "ref": "", "method": "capacitance", "in_circuit": False,
-    "reading": "98 nF", "verdict": "good", "note": "", "expected": "", "fixture": None, "computed": True,
+    "reading": "98 nF", "verdict": "good", "note": "",
+    "measured_tolerance": None, "expected": "", "fixture": None, "computed": True,
     "windows": ["60 nF to 140 nF"],
     "reasons": [
         {
@@ -78,6 +82,7 @@ class UnsettledSerializer(serializers.Serializer[Any]):
 @extend_schema_serializer(
     examples=[
         OpenApiExample("A lot, judged by its window", SENT, request_only=True),
+        OpenApiExample("Read with a better meter", FINELY, request_only=True),
         OpenApiExample("Some pieces of a lot", SOME, request_only=True),
         OpenApiExample("A position of a board", OF_A_BOARD, request_only=True),
         OpenApiExample("A ROM read in a known board", IN_A_BOARD, request_only=True),
@@ -87,8 +92,11 @@ class UnsettledSerializer(serializers.Serializer[Any]):
 class TrialSerializer(StrictSerializer):
     """Of a lot or of a board.  Out of circuit the verdict becomes the lot's condition.
 
-    `quantity` pieces judged apart from the rest become a lot of their own, which is the `lot` of the answer.
-    Without a verdict the reading is judged by the window of its method, see `trials/methods/`.
+    One reading judges one piece, or as many as `quantity` says; judged apart from the rest they become a lot
+    of their own, which is the `lot` of the answer.  A reading of the value is kept as the lot's `measured`,
+    with `measured_tolerance`, which the judge counts against it; a trial `pin order` states the legs of the
+    lot, with its source as the note.  Without a verdict the reading
+    is judged by the window of its method, see `trials/methods/`.
     """
 
     id = serializers.IntegerField(read_only=True)
@@ -103,6 +111,7 @@ class TrialSerializer(StrictSerializer):
     verdict = serializers.ChoiceField(
         Trial.Verdict.choices, required=False, help_text="Left out: computed from the reading."
     )
+    measured_tolerance = MeterErrorField(source="record.measured_tolerance", default=None)
     expected = serializers.CharField(
         required=False, allow_blank=True, max_length=400, default="", source="record.expected",
         help_text="The checksum on the label or in the list.",
@@ -115,10 +124,10 @@ class TrialSerializer(StrictSerializer):
         required=False, write_only=True, help_text="With `fixture`: the position it was in."
     )
     note = serializers.CharField(required=False, allow_blank=True, max_length=4000)
-    quantity = PiecesField(write_only=True, required=False, help_text="Of a lot: how many pieces; else all.")
+    quantity = PiecesField(write_only=True, required=False, help_text="Of a lot: how many pieces; else one.")
     place = RowField(
         queryset=Place.objects.all(), write_only=True, required=False,
-        help_text="With `quantity`: where they are; may be left out where the lot is in one place only.",
+        help_text="Of a lot: where they are; may be left out where the lot is in one place only.",
     )  # fmt: skip
     computed = serializers.BooleanField(source="record.computed", read_only=True, default=False)
     windows = serializers.ListField(
@@ -151,24 +160,29 @@ class TrialSerializer(StrictSerializer):
     version = serializers.IntegerField(read_only=True)
 
     def validate(self, attrs: dict[str, Any]) -> dict[str, Any]:
-        told = attrs.pop("record", {})
-        attrs |= {"expected": told.get("expected", ""), "fixture": told.get("board")}
+        record = attrs.pop("record", {})
+        attrs |= {
+            "expected": record.get("expected", ""), "fixture": record.get("board"),
+            "measured_tolerance": record.get("measured_tolerance"),
+        }  # fmt: skip
         lot, board = attrs.get("lot"), attrs.get("board")
         if (lot is None) == (board is None):
-            raise wrong("lot", "say either the lot or the board that was tried", "required")
-        misplaced = {"quantity", "place", "fixture", "fixture_ref"} if lot is None else {"ref"}
-        if sent := sorted(misplaced & {name for name, said in attrs.items() if said not in ("", None)}):
+            raise wrong("lot", "say either the lot or the board that was tried", Code.REQUIRED)
+        misplaced = (
+            {"quantity", "place", "fixture", "fixture_ref", "measured_tolerance"} if lot is None else {"ref"}
+        )
+        if sent := sorted(misplaced & {name for name, value in attrs.items() if value not in ("", None)}):
             raise ValidationError(
                 {
-                    name: [ErrorDetail(f"not of a {'board' if lot is None else 'lot'}", "contradiction")]
+                    name: [ErrorDetail(f"not of a {'board' if lot is None else 'lot'}", Code.CONTRADICTION)]
                     for name in sent
                 }
             )
         if attrs.get("fixture_ref") and attrs["fixture"] is None:
-            raise wrong("fixture", "say the board that has this position", "required")
+            raise wrong("fixture", "say the board that has this position", Code.REQUIRED)
         if attrs["fixture"] is not None and attrs["in_circuit"]:
             raise wrong(
-                "in_circuit", "what is tried in a known board is out of its own circuit", "contradiction"
+                "in_circuit", "what is tried in a known board is out of its own circuit", Code.CONTRADICTION
             )
         return attrs
 
@@ -272,14 +286,15 @@ class TrialViewSet(Pictured):
 
     def make(self, data: dict[str, Any]) -> Trial:
         lot, quantity = data.get("lot"), data.pop("quantity", None)
-        at = spot_in(data, lot, "place", "ref") if lot is not None and quantity is not None else None
+        named = quantity is not None or data.get("place") is not None
+        at = spot_in(data, lot, "place", "ref") if lot is not None and named else None
         data.pop("place", None)
         try:
             return trials.record(by=self.person, quantity=quantity, at=at, **data)
         except methods.NotJudged as unjudged:
-            raise wrong("verdict", str(unjudged), "required") from None
+            raise wrong("verdict", str(unjudged), Code.REQUIRED) from None
         except UnreadableReading as unread:
-            raise wrong("reading", str(unread), "unreadable") from None
+            raise wrong("reading", str(unread), Code.UNREADABLE) from None
 
     @extend_schema(
         responses=MethodsSerializer, operation_id="trials_methods", parameters=[LOT], filters=False
@@ -296,4 +311,4 @@ class TrialViewSet(Pictured):
 
 
 def _which_lot() -> NoReturn:
-    raise bad_query("lot", "say the lot that is to be tried", "required")
+    raise bad_query("lot", "say the lot that is to be tried", Code.REQUIRED)

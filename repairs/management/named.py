@@ -7,6 +7,7 @@ from django.contrib.auth.models import User
 from django.core.management.base import CommandError
 from django.db.models import Model, QuerySet
 
+from inventory.whole_numbers import whole_number, whole_numbers
 from repairs.models import Job, Need
 
 Row = TypeVar("Row", bound=Model)
@@ -15,7 +16,7 @@ Row = TypeVar("Row", bound=Model)
 def row_named(rows: QuerySet[Row], named: str, what: str) -> Row:
     """The row of that name, or else of that number; CommandError tells which there are."""
     found = rows.filter(name=named).first()
-    if found is None and (number := number_in(named)) is not None:
+    if found is None and (number := whole_number(named)) is not None:
         found = rows.filter(pk=number).first()
     if found is None:
         known = ", ".join(rows.order_by("name").values_list("name", flat=True)[:20])
@@ -23,19 +24,14 @@ def row_named(rows: QuerySet[Row], named: str, what: str) -> Row:
     return found
 
 
-def number_in(named: str) -> int | None:
-    """The number that a word is; None where it is none."""
-    return int(named) if named.isascii() and named.isdigit() and len(named) <= 18 else None
-
-
 def jobs_named(named: Sequence[str] | None) -> list[int] | None:
     """The numbers of jobs by name or number, None where none is named; CommandError tells the open ones."""
     if not named:
         return None
     numbers = dict(Job.objects.filter(name__in=named).values_list("name", "id"))
-    by_number = {number for each in named if each not in numbers and (number := number_in(each)) is not None}
+    by_number = set(whole_numbers(each for each in named if each not in numbers))
     there = set(Job.objects.filter(pk__in=by_number).values_list("id", flat=True))
-    unknown = [each for each in named if each not in numbers and number_in(each) not in there]
+    unknown = [each for each in named if each not in numbers and whole_number(each) not in there]
     if unknown:
         known = ", ".join(Job.objects.filter(status=Job.Status.OPEN).values_list("name", flat=True))
         raise CommandError(f"no job named {', '.join(unknown)}; open jobs: {known or 'none'}")
@@ -47,7 +43,7 @@ def need_named(words: Sequence[str]) -> Need:
     needs = Need.objects.select_related("job", "spec")
     match words:
         case [word]:
-            number = number_in(word)
+            number = whole_number(word)
             found = needs.filter(pk=number).first() if number is not None else None
             if found is None:
                 raise CommandError(f"no need has the number {word}: want that, or a job and a reference")

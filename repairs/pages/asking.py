@@ -8,14 +8,15 @@ from typing import Any
 from django.http import HttpRequest
 
 from inventory.bench_settings import settings_of_bench
-from inventory.decoding import Answer, MalformedMarking, Question, Reading
+from inventory.decoding import MalformedMarking, Question, Reading, Readings
 from inventory.decoding.appearance_svg import LETTERS
-from inventory.decoding.decoder import BAND_SCHEMES, MOST_BANDS
-from inventory.markings import Served, Told, read_marking
+from inventory.decoding.band_reader import BAND_SCHEMES, MOST_BANDS
+from inventory.markings import DecodedMarking, ServedNeed, read_marking
 from inventory.pages.frame import words
 from inventory.questions import BadQuestion, question_of
 from inventory.refs import write_refs
 from inventory.spec import Recorded, Spec, fits
+from inventory.whole_numbers import whole_number
 from repairs.models import Need
 from repairs.substitutions import recorded
 from repairs.telling import objections
@@ -32,21 +33,21 @@ SCHEMES = tuple(
 
 
 @dataclass(frozen=True)
-class Wanting:
+class WantingNeed:
     """An open need that a part with this reading would serve; `reasons` what to mind."""
 
-    served: Served
+    served: ServedNeed
     grade: str
     reasons: tuple[str, ...]
     board: str
 
 
 @dataclass(frozen=True)
-class Waiting:
+class WaitingJob:
     """Places of one job that the same is to be said of; the first is the one that is served first."""
 
-    first: Wanting
-    others: tuple[Wanting, ...]
+    first: WantingNeed
+    others: tuple[WantingNeed, ...]
 
     @property
     def refs(self) -> str:
@@ -62,17 +63,17 @@ class Meaning:
     text: str
     percent: int
     spec: str
-    wanting: tuple[Wanting, ...]
+    wanting: tuple[WantingNeed, ...]
     more_want: int
     made: tuple[str, ...] = ()
 
     @property
-    def waiting(self) -> list[Waiting]:
+    def waiting(self) -> list[WaitingJob]:
         """Who wants it, job by job: nothing is said of each place that can be said of all."""
-        alike: dict[tuple[int, str, tuple[str, ...]], list[Wanting]] = {}
+        alike: dict[tuple[int, str, tuple[str, ...]], list[WantingNeed]] = {}
         for each in self.wanting:
             alike.setdefault((each.served.job, each.grade, each.reasons), []).append(each)
-        return [Waiting(first, tuple(others)) for first, *others in alike.values()]
+        return [WaitingJob(first, tuple(others)) for first, *others in alike.values()]
 
 
 @dataclass
@@ -84,7 +85,7 @@ class Asked:
     hints: dict[str, str] = field(default_factory=dict)
     doubtful: bool = False
     wrong: dict[str, str] = field(default_factory=dict)
-    told: Told | None = None
+    decoded: DecodedMarking | None = None
 
     @property
     def anything(self) -> bool:
@@ -96,8 +97,8 @@ class Asked:
         return self.doubtful or any(self.hints.values()) or bool(set(self.wrong) - {"marking", "bands"})
 
     @property
-    def answer(self) -> Answer | None:
-        return self.told.answer if self.told else None
+    def answer(self) -> Readings | None:
+        return self.decoded.answer if self.decoded else None
 
     @property
     def row(self) -> list[tuple[int, str, list[tuple[str, str]]]]:
@@ -109,10 +110,10 @@ class Asked:
 
     def question(self, **found: str) -> Question:
         """As the decoder takes it; `found` is the marking or the bands.  BadQuestion says what is wrong."""
-        said = {name: text for name, text in self.hints.items() if text}
+        stated = {name: text for name, text in self.hints.items() if text}
         if self.doubtful:
-            said["doubtful"] = "true"
-        return question_of({**said, "limit": str(SHOWN), **found})
+            stated["doubtful"] = "true"
+        return question_of({**stated, "limit": str(SHOWN), **found})
 
     def read(self) -> None:
         """Ask, where there is anything to ask; what cannot be read is noted beside its field."""
@@ -120,7 +121,7 @@ class Asked:
             return
         found = {"bands": ",".join(self.bands)} if self.bands else {"marking": self.marking}
         try:
-            self.told = read_marking(self.question(**found))
+            self.decoded = read_marking(self.question(**found))
         except BadQuestion as bad:
             self.wrong = {problem.name: problem.detail for problem in reversed(bad.problems)}
         except MalformedMarking as malformed:
@@ -137,8 +138,8 @@ def asked(request: HttpRequest) -> Asked:
         bands.append(added)
     if dropped == "all":
         bands = []
-    elif dropped.isascii() and dropped.isdigit() and 1 <= int(dropped[:3]) <= len(bands):
-        del bands[int(dropped[:3]) - 1]
+    elif 1 <= (band := whole_number(dropped) or 0) <= len(bands):
+        del bands[band - 1]
     if "turn-round" in given:
         bands.reverse()
     hints = {name: words(request, name, longest) for name, longest in HINTS.items()}
@@ -152,13 +153,13 @@ def asked(request: HttpRequest) -> Asked:
     )
 
 
-def meanings(told: Told) -> list[Meaning]:
+def meanings(decoded: DecodedMarking) -> list[Meaning]:
     """The readings with the needs each would serve and why, in two queries more.
 
     A date that may be of several decades is one thing to be told, with each of them.
     """
     found: dict[object, Meaning] = {}
-    for at, each in enumerate(_meanings(told)):
+    for at, each in enumerate(_meanings(decoded)):
         key = at if each.spec or not each.made else each.reading.notation
         same = found.get(key)
         found[key] = (
@@ -169,10 +170,10 @@ def meanings(told: Told) -> list[Meaning]:
     return list(found.values())
 
 
-def _meanings(told: Told) -> Iterator[Meaning]:
-    needs = _needs(served.need for each in told.wanted_by for served in each[:MOST_WANTING])
+def _meanings(decoded: DecodedMarking) -> Iterator[Meaning]:
+    needs = _needs(served.need for each in decoded.wanted_by for served in each[:MOST_WANTING])
     known = recorded()
-    for reading, spec, wanted in zip(told.answer.readings, told.specs, told.wanted_by, strict=True):
+    for reading, spec, wanted in zip(decoded.answer.readings, decoded.specs, decoded.wanted_by, strict=True):
         yield Meaning(
             reading=reading,
             value=spec.value_text if spec else "",
@@ -199,21 +200,21 @@ def _needs(pks: Iterable[int]) -> Mapping[int, Need]:
     return Need.objects.select_related("spec", "job__board").in_bulk(set(pks))
 
 
-def _wanting(served: Served, spec: Spec, needs: Mapping[int, Need], known: Recorded) -> Wanting:
+def _wanting(served: ServedNeed, spec: Spec, needs: Mapping[int, Need], known: Recorded) -> WantingNeed:
     need = needs[served.need]
     required = need.spec.spec
     fit = fits(required, spec, recorded=known.find(required, spec))
     reasons = dict.fromkeys(objections(fit))
     board = need.job.board.name if need.job.board and need.ref else ""
-    return Wanting(served, GRADES[served.grade], tuple(reasons), board)
+    return WantingNeed(served, GRADES[served.grade], tuple(reasons), board)
 
 
 def _written(spec: Spec) -> str:
-    told: dict[str, Any] = spec.to_dict()
+    fields: dict[str, Any] = spec.to_dict()
     # As the trade writes it: a bare `0.1` of henries could be taken for µH.
-    told["value"] = told.pop("value_text") or None
-    del told["spec_text"]
-    return json.dumps(told)
+    fields["value"] = fields.pop("value_text") or None
+    del fields["spec_text"]
+    return json.dumps(fields)
 
 
 def for_template(this: Asked) -> dict[str, object]:
@@ -221,7 +222,7 @@ def for_template(this: Asked) -> dict[str, object]:
     return {
         "asked": this,
         "answer": this.answer,
-        "readings": meanings(this.told) if this.told else [],
+        "readings": meanings(this.decoded) if this.decoded else [],
         "swatches": SWATCHES,
         "schemes": SCHEMES,
     }

@@ -1,30 +1,43 @@
 """Boards: what is on each and where its pieces went, and the stripping session."""
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 
 from django.contrib import messages
+from django.db import transaction
+from django.db.models import F
 from django.http import HttpRequest, HttpResponse
 from django.shortcuts import get_object_or_404, redirect, render
 from django.urls import reverse
 from django.utils.http import urlencode
 
-from inventory import ledger, photos
+from inventory import designing, ledger
+from inventory.api.versions import claim
 from inventory.labels import came_from
-from inventory.models import REF_LENGTH, Board, Holding, Lot, Movement, Place
+from inventory.ledger import Refused
+from inventory.lots import refuse_change
+from inventory.models import REF_LENGTH, Board, Holding, Lot, Movement, Part, Place
 from inventory.pages.board_map import BoardMap, board_map
 from inventory.pages.drawers import storage
-from inventory.pages.frame import back, number, page, say, who, words
+from inventory.pages.frame import back, notify, number, page, typed_part, who, words
 from inventory.pages.life import Flow, flow
+from inventory.pages.once import once
+from inventory.pictures import photos
 from inventory.places import paths
+from inventory.refs import split_ref
+from inventory.refusals import Code
 from inventory.roles import BENCH, may_act_as
+from inventory.stock import KEPT_IN
 from inventory.traces import PositionTrace, trace_board
-from repairs import loans, reservations
+from repairs import known_to_work, loans, reservations, taking_off
 from repairs.models import Job
 from repairs.proving.cautions import DEFER, SOLDERING, of_hazards
 
-JUDGEMENTS = {"good": "good", "bad": "faulty", "untested": None}
+JUDGEMENTS = {"good": "good", "failed": "suspect", "bad": "faulty", "untested": None}
 """What a button says of the piece; plainly lifted, it stays what it was known to be."""
+LOST = ("gone", "broken", "other")
+"""What a survey finds besides: nothing is there, the piece broke as it came off, or it is another part."""
+GIVES_UP = ("failed", "bad", "gone", "broken")
 
 
 @dataclass(frozen=True)
@@ -112,10 +125,12 @@ def board(request: HttpRequest, pk: int) -> HttpResponse:
             "board": this,
             "positions": every,
             "filled": sum(each.state == "filled" for each in every),
+            "groups": _groups(this, every),
             "map": map_of(this, every),
             "here": next((each for each in every if lit and each.trace.ref.upper() == lit), None),
             "lit": next((each.trace.ref for each in every if lit and each.trace.ref.upper() == lit), lit),
             "photos": photos.of("board", pk),
+            "off": taking_off_form(request, paths()) if this.purpose == Board.Purpose.UNDER_REPAIR else None,
             "went": _went(every),
             "came": _came(every),
             "may_write": may_act_as(request.user, BENCH),
@@ -124,6 +139,36 @@ def board(request: HttpRequest, pk: int) -> HttpResponse:
             "unknown": bool(every) and all(each.state == "empty" for each in every),
         },
     )
+
+
+Alike = tuple[str, list[Spotted]]
+LONG_LIST = 24
+STATES = {"lifted": "Lifted", "empty": "Empty", "filled": "Fitted"}
+
+
+def _groups(board: Board, every: Sequence[Spotted]) -> list[tuple[str, str, int, list[Alike], bool]]:
+    """Positions by state: (state, title, how many, rows by letter, folded).
+
+    Of a donor what is left matters, else what lacks.
+    """
+    gives = board.purpose in (Board.Purpose.DONOR, Board.Purpose.SCRAPPED)
+    groups = [
+        (state, title, [each for each in every if each.state == state], (state == "filled") != gives)
+        for state, title in STATES.items()
+    ]
+    return [
+        (state, title, len(rows), _by_letter(rows), folded) for state, title, rows, folded in groups if rows
+    ]
+
+
+def _by_letter(rows: list[Spotted]) -> list[Alike]:
+    """A long list parted by what its references begin with; a short one in one piece, which has no letter."""
+    if len(rows) <= LONG_LIST:
+        return [("", rows)]
+    parted: dict[str, list[Spotted]] = {}
+    for each in rows:
+        parted.setdefault(split_ref(each.trace.ref)[0] or "loose", []).append(each)
+    return list(parted.items())
 
 
 def map_of(board: Board, every: Sequence[Spotted]) -> BoardMap:
@@ -170,13 +215,11 @@ def strip(request: HttpRequest, pk: int) -> HttpResponse:
         judgement = request.POST.get("judge", "")
         if judgement == "skip":
             skipped.add(asked)
-        elif judgement in JUDGEMENTS:
-            to = get_object_or_404(Place, pk=tray)
-            lift = loans.borrow if this.purpose == Board.Purpose.WORKING else reservations.lift
+        elif judgement in JUDGEMENTS or judgement in LOST:
             promised = any(held.promised for trace in left if trace.ref == asked for held in trace.fitted)
-            lines = lift(this, [asked], ledger.spot_of(to), by=who(request), condition=JUDGEMENTS[judgement])
-            given_up = ", and not promised any more" if promised and judgement == "bad" else ""
-            say(request, f"{asked} is in {to.name}, {lines[0].lot.condition}{given_up}.", lines)
+            lines, done = _stripped(request, this, asked, judgement, tray)
+            given_up = ", and not reserved any more" if promised and judgement in GIVES_UP else ""
+            notify(request, f"{asked} {done}{given_up}.", lines)
         query = urlencode(
             [
                 ("tray", str(tray)),
@@ -200,6 +243,7 @@ def strip(request: HttpRequest, pk: int) -> HttpResponse:
             "map": map_of(this, every),
             "lit": here.ref if here else "",
             "cautions": cautions(this),
+            "works": known_to_work.works(this),
             "left": len(left),
             "skipped": sorted(skipped),
             "only": only,
@@ -209,21 +253,114 @@ def strip(request: HttpRequest, pk: int) -> HttpResponse:
     )
 
 
+def _stripped(
+    request: HttpRequest, board: Board, ref: str, judgement: str, tray: int
+) -> tuple[list[Movement], str]:
+    """Lift the piece to the tray, or write down that it is lost; the lines, and what was done in words."""
+    if judgement in LOST and board.purpose == Board.Purpose.WORKING:
+        raise Refused(Code.CONTRADICTION, f"{board.name} works: say what became of it on its own page first.")
+    if judgement == "gone":
+        here = ledger.piece_at(board, ref)
+        if here is None:
+            raise Refused(Code.NOT_HERE, f"{board.name} {ref} holds nothing that is on the books.")
+        with transaction.atomic():
+            reservations.free_up(here, here.quantity)
+            spot = ledger.Spot(here.place_id, here.ref)
+            line = ledger.count(here.lot, spot, 0, by=who(request), note="not on the board")
+        return [line], "is not on the board"
+    if judgement == "broken":
+        bin_ = ledger.spot_of(Place.scrap())
+        faulty = Lot.Condition.FAULTY
+        lines = reservations.lift(
+            board, [ref], bin_, by=who(request), condition=faulty, note="broke as it came off"
+        )
+        return lines, "broke off and is scrapped"
+    to = get_object_or_404(Place, pk=tray)
+    if judgement == "other":
+        with transaction.atomic():
+            held = ledger.piece_at(board, ref)
+            if held is None:
+                raise Refused(Code.NOT_HERE, f"{board.name} {ref} holds nothing that is on the books.")
+            part = Part.of(typed_part(request, "line", kind=held.lot.part.spec.spec.kind))
+            refuse_change(held.lot, part=part)
+            claim(held.lot, part=part)
+            lines = reservations.lift(board, [ref], ledger.spot_of(to), by=who(request))
+        return lines, f"is {part.spec.text}, in {to.name}"
+    if board.purpose == Board.Purpose.UNDER_REPAIR and JUDGEMENTS[judgement] in reservations.FAILED:
+        to = Place.failed_tray()
+    lift = loans.borrow if board.purpose == Board.Purpose.WORKING else reservations.lift
+    lines = lift(board, [ref], ledger.spot_of(to), by=who(request), condition=JUDGEMENTS[judgement])
+    return lines, f"is in {to.name}, {lines[0].lot.condition}"
+
+
+@page("POST")
+@once
+def found_on(request: HttpRequest, pk: int) -> HttpResponse:
+    """A piece at a position that no design names: `R12 4k7 5%` makes the position, and lifts the piece."""
+    board = get_object_or_404(Board.objects.select_related("design", "place"), pk=pk)
+    to = get_object_or_404(Place, pk=number(request, "tray"))
+    [*read] = designing.read_positions(words(request, "line", 400))
+    if len(read) != 1 or read[0].wrong or read[0].note or len(read[0].refs) != 1:
+        unread = read[0].wrong or read[0].note if read else "write it as R12 4k7 5%"
+        raise Refused(Code.UNREADABLE, f"Not understood: {unread or 'one reference at a time'}.")
+    [line] = read
+    [ref] = line.refs
+    assert line.spec is not None  # else it were wrong
+    with transaction.atomic():
+        if board.design is None:
+            design = designing.make(board.name, "", [line])
+            Board.objects.filter(pk=pk).update(design=design, version=F("version") + 1)
+        elif not board.design.positions.filter(ref=ref).exists():
+            designing.add(board.design, [line])
+        lines = reservations.lift(board, [ref], ledger.spot_of(to), by=who(request), part=Part.of(line.spec))
+    notify(request, f"{ref}, {line.spec.text}, is in {to.name}.", lines)
+    return redirect(f"{reverse('strip', args=[pk])}?tray={to.pk}")
+
+
 def _not_here(board: Board, every: Sequence[Spotted], ref: str) -> str:
     """Why a reference that was asked for is not there to be lifted, and where it went."""
     place = next((each for each in every if each.trace.ref.upper() == ref), None)
     if place is None:
-        return f"{board.name} has no place {ref}."
+        return f"{board.name} has no position {ref}."
     where = "; ".join(f"now in {now}" if now != "missing" else "missing" for _lot, now in place.gone_to)
     return f"{place.trace.ref} is not on {board.name} any more{f': {where}' if where else ''}."
 
 
 @page("POST")
 def remove(request: HttpRequest, pk: int) -> HttpResponse:
-    """Take a piece off again, to a tray."""
+    """Take a piece off again: suspect, unless it is said how it comes off."""
     this = get_object_or_404(Board.objects.select_related("design", "place"), pk=pk)
-    to = get_object_or_404(Place, pk=number(request, "to"))
     ref = request.POST.get("ref", "")
-    line: Movement = reservations.remove(this, ref, ledger.spot_of(to), by=who(request))
-    say(request, f"{ref} is in {to.name}.", [line])
+    condition = request.POST.get("condition", Lot.Condition.SUSPECT)
+    line = taking_off.take_off(
+        this, ref, condition=condition, to=_off_to(request, condition), by=who(request)
+    )
+    judged = f", {condition}" if condition else ""
+    notify(request, f"{ref} is in {line.to_place.name}{judged}.", [line])
     return back(request, reverse("board", args=[pk]))
+
+
+def _off_to(request: HttpRequest, condition: str) -> Place | None:
+    """Where the person put it; None for the tray of failed parts."""
+    if request.POST.get("to") == "scrap":
+        return Place.scrap()
+    if number(request, "to"):
+        return get_object_or_404(Place, pk=number(request, "to"))
+    if condition in reservations.FAILED:
+        return None
+    return Place.objects.filter(pk=sound_tray(request)).first()
+
+
+def sound_tray(request: HttpRequest) -> int:
+    """Where a sound piece goes of which nothing is said: the place used last, else that of the last lift."""
+    last = request.session.get("last_place") or 0
+    return last if Place.objects.filter(pk=last, type__in=KEPT_IN).exists() else _current_tray()
+
+
+def taking_off_form(request: HttpRequest, where: Mapping[int, str]) -> dict[str, object]:
+    """What the form asks for a piece that comes off."""
+    return {
+        "how": taking_off.HOW,
+        "storage": storage(where),
+        "tray": where.get(sound_tray(request), ""),
+    }

@@ -11,18 +11,19 @@ from inventory import ledger
 from inventory.ledger import Refused
 from inventory.models import Movement, Part, Place, StoredSpec
 from inventory.pages.drawers import storage
-from inventory.pages.frame import back, number, page, say, who, words
+from inventory.pages.frame import back, notify, number, page, who, words
 from inventory.pages.once import once
 from inventory.places import paths
-from inventory.refs import write_refs
+from inventory.refusals import Code
 from inventory.roles import BENCH, may_act_as
-from repairs import buy_list, purchases
-from repairs.buy_list import Item, OrderLine, ToBuy, to_buy
+from inventory.whole_numbers import MAX_PIECES
+from repairs import purchases
+from repairs.answers.buy import LineToBuy, OrderLine, to_buy
+from repairs.answers.buy import order as order_lines
 from repairs.models import Purchase
-from repairs.purchases import MOST_PIECES
-from repairs.telling import grade, money, noted, pieces
+from repairs.telling import money, pieces
 
-ON_A_PAGE, MOST_SETS = 40, 40
+ON_A_PAGE, MAX_SETS = 40, 40
 MOST_MONEY = Decimal(10) ** 8
 
 
@@ -33,10 +34,10 @@ def table(request: HttpRequest) -> HttpResponse:
 
 def _shown(request: HttpRequest, wrong: dict[str, str] | None = None) -> HttpResponse:
     """The list; `wrong` says by line, or by `arrival N`, what cannot be taken, beside what was typed."""
-    found = to_buy()
+    answer = to_buy()
     where = paths()
-    lines = list(enumerate(found.items, 1))
-    refused = next((at for at, item in lines if StoredSpec.hash_of(item.spec) in (wrong or {})), None)
+    lines = list(enumerate(answer.results, 1))
+    refused = next((at for at, line in lines if StoredSpec.hash_of(line.spec) in (wrong or {})), None)
     leaf = number(request, "page", 1) if refused is None else -(-refused // ON_A_PAGE)
     of_page = Paginator(lines, ON_A_PAGE).get_page(leaf)
     on_the_way = Purchase.objects.filter(state=Purchase.State.ORDERED).select_related("part__spec")
@@ -45,17 +46,18 @@ def _shown(request: HttpRequest, wrong: dict[str, str] | None = None) -> HttpRes
         "bench/buy.html",
         {
             "page": of_page,
-            "items": [_told(found, item, at, request, wrong or {}) for at, item in of_page],
+            "items": [_line(line, at, request, wrong or {}) for at, line in of_page],
+            "questions": answer.questions,
             "sets": [
                 {
                     "lines": [(line + 1, line // ON_A_PAGE + 1) for line in each.lines],
-                    "jobs": [(job, found.jobs[job]) for job in each.jobs],
+                    "jobs": list(zip(each.jobs, each.names, strict=True)),
                     "price": money(each.price),
                 }
-                for each in found.sets[:MOST_SETS]
+                for each in answer.completions[:MAX_SETS]
             ],
-            "price": money(found.price),
-            "known_price": money(found.known_price) if found.known_price else "",
+            "price": money(answer.totals.price),
+            "known_price": money(answer.totals.known_price) if answer.totals.known_price else "",
             "on_the_way": [
                 _coming(each, request, (wrong or {}).get(f"arrival {each.pk}", ""))
                 for each in on_the_way.order_by("id")
@@ -77,33 +79,20 @@ def _coming(each: Purchase, request: HttpRequest, wrong: str) -> dict[str, objec
     }
 
 
-def _told(
-    found: ToBuy, item: Item, at: int, request: HttpRequest, wrong: dict[str, str]
-) -> dict[str, object]:
-    line = StoredSpec.hash_of(item.spec)
-    typed = request.POST if request.POST.get("line") == line else {}
+def _line(line: LineToBuy, at: int, request: HttpRequest, wrong: dict[str, str]) -> dict[str, object]:
+    name = StoredSpec.hash_of(line.spec)
+    typed = request.POST if request.POST.get("line") == name else {}
     return {
         "at": at,
-        "line": line,
-        "about": money(item.price),
-        "item": item,
-        "value": item.spec.value_text or item.spec.number or item.spec.kind,
-        "completes": [(job, found.jobs[job]) for job in item.completes],
-        "jobs": [
-            {
-                "job": waiting.wanting.job,
-                "name": waiting.wanting.name,
-                "refs": write_refs(waiting.wanting.refs),
-                "quantity": waiting.quantity,
-                "grade": grade(waiting.fit) if waiting.fit else "",
-                "reasons": noted(waiting.fit) if waiting.fit else [],
-            }
-            for waiting in item.jobs
-        ],
-        "quantity": typed.get("quantity", item.pieces),
-        "price": typed.get("price", money(item.price_each)),
-        "bought_from": typed.get("bought_from", item.bought_from),
-        "wrong": wrong.get(line, ""),
+        "line": name,
+        "about": money(line.price),
+        "item": line,
+        "value": line.spec.value_text or line.spec.number or line.spec.kind,
+        "completes": list(zip(line.completes, line.completes_names, strict=True)),
+        "quantity": typed.get("quantity", line.pieces),
+        "price": typed.get("price", money(line.price_each)),
+        "bought_from": typed.get("bought_from", line.bought_from),
+        "wrong": wrong.get(name, ""),
     }
 
 
@@ -111,11 +100,13 @@ def _told(
 def order(request: HttpRequest) -> HttpResponse:
     """Put one line on order, as many pieces as were typed."""
     line = request.POST.get("line", "")
-    item = next((item for item in to_buy().items if StoredSpec.hash_of(item.spec) == line), None)
+    item = next((item for item in to_buy().results if StoredSpec.hash_of(item.spec) == line), None)
     if item is None:
-        raise Refused("not_on_the_list", "That line is not on the list any more: it may have been ordered.")
+        raise Refused(
+            Code.NOT_ON_THE_LIST, "That line is not on the list any more: it may have been ordered."
+        )
     quantity = number(request, "quantity")
-    if not 1 <= quantity <= MOST_PIECES:
+    if not 1 <= quantity <= MAX_PIECES:
         return _shown(request, {line: "How many pieces? Give a whole number."})
     try:
         price = _money(request.POST.get("price", ""))
@@ -123,8 +114,8 @@ def order(request: HttpRequest) -> HttpResponse:
         return _shown(request, {line: str(refused)})
     part = Part.of(item.spec) if item.part is None else Part.objects.get(pk=item.part)
     part = Part.objects.select_related("spec").get(pk=part.pk)
-    buy_list.order([OrderLine(part, quantity, price, words(request, "bought_from", 200))])
-    say(request, f"{pieces(quantity)} of {part} on order.")
+    order_lines([OrderLine(part, quantity, price, words(request, "bought_from", 200))])
+    notify(request, f"{pieces(quantity)} of {part} on order.")
     return back(request, reverse("buy"))
 
 
@@ -151,13 +142,13 @@ def receive(request: HttpRequest, pk: int) -> HttpResponse:
     if place is None:
         return _shown(request, {f"arrival {pk}": "Where is it now? Pick the drawer or tray it went into."})
     arrived = number(request, "quantity")
-    if not 1 <= arrived <= MOST_PIECES:
-        told = "How many came? Give a whole number of pieces, at least one."
-        return _shown(request, {f"arrival {pk}": told})
+    if not 1 <= arrived <= MAX_PIECES:
+        message = "How many came? Give a whole number of pieces, at least one."
+        return _shown(request, {f"arrival {pk}": message})
     got = purchases.receive(purchase, ledger.spot_of(place), by=who(request), quantity=arrived)
     request.session["last_place"] = place.pk
     came = Movement.objects.get(lot=got.lot_id, kind=Movement.Kind.RECEIVE)
-    say(request, f"{pieces(arrived)} of {got.part} in {place.name}.", [came])
+    notify(request, f"{pieces(arrived)} of {got.part} in {place.name}.", [came])
     return back(request, reverse("buy"))
 
 
@@ -166,5 +157,5 @@ def call_off(request: HttpRequest, pk: int) -> HttpResponse:
     """It does not come after all: what waits for it is short again."""
     purchase = get_object_or_404(Purchase.objects.select_related("part"), pk=pk)
     purchases.cancel(purchase)
-    say(request, f"{purchase.part}: not on order any more.")
+    notify(request, f"{purchase.part}: not on order any more.")
     return back(request, reverse("buy"))

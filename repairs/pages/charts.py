@@ -22,7 +22,7 @@ class Steps:
     full: float
     floor: float
     end: tuple[float, float]
-    says: str
+    summary: str
     days: list[tuple[date, int]]
     first: date
     last: date
@@ -70,7 +70,7 @@ def completeness(job: Job) -> Steps | None:
         full=spot(start, needed)[1],
         floor=floor,
         end=points[-1],
-        says=_says(job, began, count, needed),
+        summary=_summary(job, began, count, needed),
         days=sorted(days.items())[-MOST_DAYS:],
         first=timezone.localdate(start),
         last=timezone.localdate(end),
@@ -79,7 +79,7 @@ def completeness(job: Job) -> Steps | None:
     )
 
 
-def _says(job: Job, began: int, count: int, needed: int) -> str:
+def _summary(job: Job, began: int, count: int, needed: int) -> str:
     ended = "when it was closed" if job.closed is not None else "now"
     return f"{began} of {needed} in place when it was opened, {count} of {needed} {ended}."
 

@@ -6,8 +6,9 @@ from django.shortcuts import redirect, render
 
 from inventory.ledger import Refused
 from inventory.models import Board, Design, Lot, Part, Place
-from inventory.pages.frame import page, say, who
+from inventory.pages.frame import notify, page, who
 from inventory.pages.once import once
+from inventory.refusals import Code
 from inventory.roles import OWNER, may_act_as
 from repairs import demo, demo_removal
 from repairs.models import Job, Purchase
@@ -20,9 +21,11 @@ def load(request: HttpRequest) -> HttpResponse:
     places = Place.objects.exclude(type__in=[Place.Type.OUTSIDE, Place.Type.SCRAP])
     rows = (places, Lot.objects.all(), Board.objects.all(), Design.objects.all(), Part.objects.all())
     if any(each.exists() for each in (*rows, Job.objects.all(), Purchase.objects.all())):
-        raise Refused("not_empty", "The demo comes into an empty bench only, and this one holds something.")
+        raise Refused(
+            Code.NOT_EMPTY, "The demo comes into an empty bench only, and this one holds something."
+        )
     demo.load(by=who(request))
-    say(request, "The demo workshop is here: look round, nothing of your own can be hurt.")
+    notify(request, "The demo workshop is here: look round, nothing of your own can be hurt.")
     return redirect("now")
 
 
@@ -37,7 +40,7 @@ def remove(request: HttpRequest) -> HttpResponse:
             messages.error(request, refusal.detail, extra_tags="refused")
             return redirect("remove-demo")
         request.session.pop("last_place", None)
-        say(request, "The demo is taken out. What is left is your own.")
+        notify(request, "The demo is taken out. What is left is your own.")
         return redirect("now")
-    told = {"removal": demo_removal.planned(), "owner": may_act_as(request.user, OWNER)}
-    return render(request, "bench/demo.html", told)
+    context = {"removal": demo_removal.planned(), "owner": may_act_as(request.user, OWNER)}
+    return render(request, "bench/demo.html", context)

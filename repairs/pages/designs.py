@@ -7,15 +7,17 @@ from django.db import transaction
 from django.http import HttpRequest, HttpResponse
 from django.shortcuts import get_object_or_404, redirect, render
 
-from inventory import photos
 from inventory.ledger import Refused
 from inventory.models import Design
 from inventory.pages.board_map import board_map
 from inventory.pages.frame import page, words
 from inventory.pages.once import first_press
+from inventory.pictures import photos
 from inventory.pins import SIDES, Pin, pin, unpin
 from inventory.refs import UnreadableRefs, parse_refs, split_ref
+from inventory.refusals import Code
 from inventory.roles import BENCH, may_act_as
+from repairs.design_files import records_of
 
 MOST_AT_ONCE = 500
 
@@ -48,6 +50,7 @@ def pins(request: HttpRequest, pk: int) -> HttpResponse:
             "undo": len(undo.get("pins", ())) if undo.get("design") == pk else 0,
             "boards": design.boards.order_by("name"),
             "photos": photos.of("design", pk),
+            "records": records_of(design),
             "may_write": may_act_as(request.user, BENCH),
         },
         status=400 if wrong else 200,
@@ -62,7 +65,7 @@ def _changed(request: HttpRequest, design: Design) -> HttpResponse:
         if "undo" in request.POST:
             before = [Pin(*_read_back(each)) for each in undo.get("pins", ())]
             if undo.get("design") != design.pk or not before:
-                raise Refused("nothing_to_undo", "There are no pins to put back.")
+                raise Refused(Code.NOTHING_TO_UNDO, "There are no pins to put back.")
             pin(design, before)
             request.session["pins_before"] = None
             messages.success(request, f"{len(before)} put back as they were.")
@@ -74,7 +77,7 @@ def _changed(request: HttpRequest, design: Design) -> HttpResponse:
             before = pin(design, [_pin_sent(text) for text in request.POST.getlist("pin")[:MOST_AT_ONCE]])
             done = f"{len(before)} pinned."
             if not before:
-                raise Refused("nothing_pinned", "Nothing was pinned: tap on the picture first.")
+                raise Refused(Code.REQUIRED, "Nothing was pinned: tap on the picture first.")
     if before:
         request.session["pins_before"] = {"design": design.pk, "pins": [_kept(each) for each in before]}
     messages.success(request, done)
@@ -85,14 +88,14 @@ def _pin_sent(text: str) -> Pin:
     """`R47 0.123 0.456 top`, as the picture's script writes it."""
     pieces = text.strip().split(" ")
     if len(pieces) < 4 or pieces[-1] not in SIDES:
-        raise Refused("unreadable", f"{text[:60]!r} is no pin.")
+        raise Refused(Code.UNREADABLE, f"{text[:60]!r} is no pin.")
     ref = " ".join(pieces[:-3])
     try:
         x, y = (round(Decimal(each), 6) for each in pieces[-3:-1])
     except InvalidOperation:
-        raise Refused("unreadable", f"{ref[:32]} is pinned nowhere.") from None
+        raise Refused(Code.UNREADABLE, f"{ref[:32]} is pinned nowhere.") from None
     if not (x.is_finite() and y.is_finite()):
-        raise Refused("unreadable", f"{ref[:32]} is pinned nowhere.")
+        raise Refused(Code.UNREADABLE, f"{ref[:32]} is pinned nowhere.")
     return Pin(ref, x, y, pieces[-1])
 
 

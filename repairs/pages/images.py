@@ -5,8 +5,9 @@ from django.shortcuts import get_object_or_404, redirect, render
 
 from inventory.ledger import Refused
 from inventory.models import Board, Lot
-from inventory.pages.frame import number, page, say, who, words
+from inventory.pages.frame import notify, number, page, who, words
 from inventory.pages.once import once
+from inventory.refusals import Code
 from repairs import image_checksums
 from repairs.models import Trial
 from repairs.proving.checksum import LARGEST, TooManyListed, UnreadableChecksum, read_checksums, read_list
@@ -28,16 +29,16 @@ def checksum(request: HttpRequest, pk: int) -> HttpResponse:
         except (UnreadableChecksum, TooManyListed) as unread:
             wrong = f"The label or the list: {unread}. Choose the file again: a browser forgets it."
         else:
-            say(request, f"{this.part}: {trial.reading} is written down.")
+            notify(request, f"{this.part}: {trial.reading} is written down.")
             return redirect("trial", trial.pk)
-    told = {
+    context = {
         "lot": this,
         "wrong": wrong,
         "typed": request.POST,
         "largest": LARGEST // 2**20,
         "boards": Board.objects.filter(purpose=Board.Purpose.WORKING).order_by("name"),
     }
-    return render(request, "bench/checksum.html", told, status=409 if wrong else 200)
+    return render(request, "bench/checksum.html", context, status=409 if wrong else 200)
 
 
 def _write(request: HttpRequest, this: Lot) -> Trial:
@@ -46,9 +47,9 @@ def _write(request: HttpRequest, this: Lot) -> Trial:
     listed = read_list(words(request, "list", LONGEST_LIST))
     file = request.FILES.get("image")
     if file is None or not file.size:
-        raise Refused("nothing_named", "Choose the file that was read out of it; an empty one says nothing.")
+        raise Refused(Code.REQUIRED, "Choose the file that was read out of it; an empty one says nothing.")
     if file.size > LARGEST:
-        raise Refused("too_large", f"{file.name} has {file.size} bytes: at most {LARGEST} are taken.")
+        raise Refused(Code.TOO_LARGE, f"{file.name} has {file.size} bytes: at most {LARGEST} are taken.")
     fixture = Board.objects.select_related("design", "place").filter(pk=number(request, "fixture")).first()
     found = image_checksums.compare_image(file.read(), expected=compared_with, listed=listed)
     return image_checksums.write_down(

@@ -1,17 +1,19 @@
 """The log of a job: everything that was done, with pictures; notes and things to do are added here."""
 
 from dataclasses import dataclass
+from datetime import date
 
 from django.db import transaction
 from django.http import HttpRequest, HttpResponse
 from django.shortcuts import get_object_or_404, redirect, render
 from django.urls import reverse
+from django.utils import timezone
 
-from inventory.pages.frame import back, number, page, say, who, words
+from inventory.pages.frame import back, notify, number, page, who, words
 from inventory.pages.once import first_press
 from inventory.roles import BENCH, may_act_as
 from repairs import benchlog
-from repairs.benchlog import Line
+from repairs.benchlog import LogLine
 from repairs.models import Job
 from repairs.proving_models import BenchEntry
 
@@ -22,15 +24,21 @@ KINDS = {
     "exception": "accepted as it is",
 }  # fmt: skip
 MOST_SEEN = 10
+LATELY = 40
+"""Lines of the page of what was done lately."""
 
 
 @dataclass(frozen=True)
-class Told:
+class ShownLine:
     """A line of the log in the bench's words, with where more is said of it."""
 
-    line: Line
+    line: LogLine
     kind: str
     more: str
+
+    @property
+    def day(self) -> date:
+        return timezone.localdate(self.line.at)
 
 
 @page("GET", "HEAD", "POST")
@@ -45,9 +53,9 @@ def log(request: HttpRequest, pk: int) -> HttpResponse:
             with transaction.atomic():
                 if first_press(request):
                     BenchEntry.objects.create(job=this, kind=kind, text=text, by=who(request))
-            say(request, "It is in the log.")
+            notify(request, "It is in the log.")
             return redirect("job-log", pk)
-    told = _told(this)
+    lines = _lines(this)
     design = this.board.design if this.board else None
     like = words(request, "like", 200)
     return render(
@@ -55,7 +63,7 @@ def log(request: HttpRequest, pk: int) -> HttpResponse:
         "bench/job-log.html",
         {
             "job": this,
-            "lines": told,
+            "lines": lines,
             "tasks": this.entries.filter(kind=BenchEntry.Kind.TASK, done=None).order_by("id"),
             "photos": [],
             "may_write": may_act_as(request.user, BENCH),
@@ -76,16 +84,20 @@ def _wrong(text: str) -> str:
     return "At most 2000 characters: keep it shorter, or write two." if len(text) > 2000 else ""
 
 
-def _told(job: Job) -> list[Told]:
+def _lines(job: Job) -> list[ShownLine]:
     """The time line, newest first."""
-    return [
-        Told(
-            line,
-            KINDS.get(line.kind, line.kind),
-            reverse("trial", args=[line.row]) if line.kind == "trial" else "",
-        )
-        for line in reversed(benchlog.time_line(job))
-    ]
+    return [_shown(line) for line in reversed(benchlog.time_line(job))]
+
+
+def _shown(line: LogLine) -> ShownLine:
+    more = reverse("trial", args=[line.row]) if line.kind == "trial" else ""
+    return ShownLine(line, KINDS.get(line.kind, line.kind), more)
+
+
+@page()
+def lately(request: HttpRequest) -> HttpResponse:
+    """What was done on the bench, newest first, whatever job it was for."""
+    return render(request, "bench/lately.html", {"lines": [_shown(line) for line in benchlog.lately(LATELY)]})
 
 
 @page("POST")
@@ -94,5 +106,5 @@ def tick(request: HttpRequest, pk: int) -> HttpResponse:
     entry = get_object_or_404(BenchEntry, pk=pk)
     done = not number(request, "again")
     benchlog.tick(entry, by=who(request), done=done)
-    say(request, f"{entry.text}: {'done' if done else 'to do again'}.")
+    notify(request, f"{entry.text}: {'done' if done else 'to do again'}.")
     return back(request, reverse("job-log", args=[entry.job_id]))

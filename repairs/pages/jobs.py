@@ -1,7 +1,5 @@
 """Jobs: what each needs, where to walk for it, promising and fitting."""
 
-from collections import Counter
-
 from django import forms
 from django.contrib import messages
 from django.core.paginator import Paginator
@@ -10,22 +8,28 @@ from django.http import HttpRequest, HttpResponse
 from django.shortcuts import get_object_or_404, redirect, render
 from django.urls import reverse
 
-from inventory import photos
 from inventory.ledger import Refused
 from inventory.models import Board, Holding
-from inventory.pages.frame import back, number, page, say, who, words
+from inventory.pages.frame import back, notify, number, page, who, words
 from inventory.pages.once import once
+from inventory.pictures import photos
 from inventory.refs import UnreadableRefs, parse_refs, write_refs
 from inventory.roles import BENCH, may_act_as
-from repairs import benchlog, reservations, shortages
+from repairs import benchlog, reservations
 from repairs import jobs as work
+from repairs.answers import shortages
 from repairs.models import Job, Need, Reservation
 from repairs.pages.charts import completeness
-from repairs.pages.wants import wants
+from repairs.pages.wants import Want, wants
 
 ON_A_PAGE = 60
-STATES = ("wanted", "promised", "in place", "not wanted")
-"""How a need may stand, what is to be done first."""
+STATES = {
+    "promised": "Reserved, to be fetched", "wanted": "Still wanted", "in place": "In place",
+    "not wanted": "No longer wanted",
+}  # fmt: skip
+"""The states of a need as headings, what is to be done first."""
+SETTLED = ("in place", "not wanted")
+"""Folded on the page of a job: nothing is left to be done about them."""
 
 
 TAKEN = {"name": {"unique": "There is a job of that name already: call this one something else."}}
@@ -71,7 +75,7 @@ def jobs(request: HttpRequest) -> HttpResponse:
         except Refused as refusal:
             form.add_error("refs", refusal.detail)
         else:
-            say(request, f"{job.name} is open.")
+            notify(request, f"{job.name} is open.")
             return redirect("job", job.pk)
     of_page = Paginator(_in_line(), ON_A_PAGE).get_page(number(request, "page", 1))
     return render(
@@ -100,18 +104,18 @@ def job(request: HttpRequest, pk: int) -> HttpResponse:
     wanted = {want.need.pk: want.need for want in every if want.state != "not wanted"}.values()
     needed = sum(need.quantity for need in wanted)
     fitted = sum(need.fitted for need in wanted)
-    tally = Counter(want.state for want in every)
-    show = words(request, "show", 20)
-    show = show if show in STATES else ""
     return render(
         request,
         "bench/job.html",
         {
             "job": this,
             "wants": every,
-            "shown": [want for want in every if show in ("", want.state)],
-            "show": show,
-            "tally": [(state, tally[state]) for state in STATES if tally[state]],
+            "groups": [
+                (state, title, sum(map(len, rows)), rows)
+                for state, title in STATES.items()
+                if (rows := _alike([want for want in every if want.state == state]))
+            ],
+            "settled": SETTLED,
             "to_fetch": sum(want.promise is not None and not want.on_a_board for want in every),
             "to_lift": sum(want.on_a_board for want in every),
             "needed": needed,
@@ -126,6 +130,15 @@ def job(request: HttpRequest, pk: int) -> HttpResponse:
     )
 
 
+def _alike(every: list[Want]) -> list[list[Want]]:
+    """Needs of one requirement, place and note as one row, each where its first reference stands."""
+    rows: dict[tuple[int, str, str, int], list[Want]] = {}
+    for want in every:
+        need = want.need
+        rows.setdefault((need.spec_id, want.path, need.note, need.quantity), []).append(want)
+    return list(rows.values())
+
+
 @page("POST")
 def add_needs(request: HttpRequest, pk: int) -> HttpResponse:
     """Further references that the job needs, as they are written: R1-R4, C7."""
@@ -138,7 +151,7 @@ def add_needs(request: HttpRequest, pk: int) -> HttpResponse:
         messages.error(request, str(refused), extra_tags="refused")
         request.session["typed_refs"] = typed
     else:
-        say(request, f"{this.name} needs {write_refs(need.ref for need in made)} too.")
+        notify(request, f"{this.name} needs {write_refs(need.ref for need in made)} too.")
     return redirect(f"{reverse('job', args=[pk])}#more-needs")
 
 
@@ -168,10 +181,10 @@ def change(request: HttpRequest, pk: int) -> HttpResponse:
         except Refused as refusal:
             form.add_error(None, refusal.detail)
         else:
-            say(request, f"{this.name} is changed.")
+            notify(request, f"{this.name} is changed.")
             return redirect("job", pk)
-    told = {"form": form, "job": Job.objects.get(pk=pk), "boards": Board.objects.order_by("name")}
-    return render(request, "bench/job-change.html", told, status=400 if form.errors else 200)
+    context = {"form": form, "job": Job.objects.get(pk=pk), "boards": Board.objects.order_by("name")}
+    return render(request, "bench/job-change.html", context, status=400 if form.errors else 200)
 
 
 NEXT_STEPS = {
@@ -186,25 +199,25 @@ NEXT_STEPS = {
 def close(request: HttpRequest, pk: int) -> HttpResponse:
     """Finish a job with symptom and cause, so that it is found when it is seen again."""
     this = get_object_or_404(Job.objects.select_related("board"), pk=pk)
-    said = {name: words(request, name, 4000) for name in ("symptom", "cause", "note")}
+    texts = {name: words(request, name, 4000) for name in ("symptom", "cause", "note")}
     refused, step = "", ("", "")
     if request.method == "POST":
         try:
-            benchlog.close(this, by=who(request), **said)
+            benchlog.close(this, by=who(request), **texts)
         except Refused as refusal:
             refused = refusal.detail
-            at = reverse("job-log", args=[pk]) if refusal.code == "tasks_left" else f"{reverse('now')}#owed"
+            at = reverse("job-log", args=[pk]) if refusal.code == "tasks_left" else reverse("loans")
             step = (at, NEXT_STEPS.get(refusal.code, ""))
         else:
-            say(request, f"{this.name} is done.")
+            notify(request, f"{this.name} is done.")
             return redirect("job", pk)
     else:
-        said = {name: getattr(this, name) for name in said}
+        texts = {name: getattr(this, name) for name in texts}
     left = sum(need.quantity - need.fitted for need in this.needs.filter(status=Need.Status.OPEN))
     return render(
         request,
         "bench/job-close.html",
-        {"job": this, **said, "refused": refused, "step": step, "left": left},
+        {"job": this, **texts, "refused": refused, "step": step, "left": left},
         status=409 if refused else 200,
     )
 
@@ -218,18 +231,19 @@ def promise_plan(request: HttpRequest, pk: int) -> HttpResponse:
     short = sum(lack.quantity for lack in outcome.lacking)
     refs = write_refs(lack.need.ref for lack in outcome.lacking if lack.need.ref)
     still = f" Still lacking {short}{f': {refs}' if refs else ''}." if short else " Nothing is lacking."
-    say(request, f"{made} promised to {this.name}.{still}", promises=outcome.made)
+    notify(request, f"{made} reserved for {this.name}.{still}", promises=outcome.made)
     return back(request, reverse("job", args=[pk]))
 
 
 @page("POST")
+@once
 def fit_promised(request: HttpRequest, pk: int) -> HttpResponse:
     """Fit what a promise holds, where its need wants it."""
     promise = get_object_or_404(
         Reservation.objects.select_related("need__job__board", "need__spec", "holding__lot__part"), pk=pk
     )
     line = reservations.fit_promised(promise, by=who(request))
-    say(request, f"{promise.need.ref or promise.holding.lot.part} is fitted.", [line])
+    notify(request, f"{promise.need.ref or promise.holding.lot.part} is fitted.", [line])
     return back(request, reverse("job", args=[promise.need.job_id]))
 
 
@@ -237,7 +251,7 @@ def fit_promised(request: HttpRequest, pk: int) -> HttpResponse:
 def release(request: HttpRequest, pk: int) -> HttpResponse:
     promise = get_object_or_404(Reservation.objects.select_related("need", "holding__lot__part"), pk=pk)
     reservations.release(promise)
-    say(request, f"{promise.holding.lot.part} is free again.")
+    notify(request, f"{promise.holding.lot.part} is free again.")
     return back(request, reverse("job", args=[promise.need.job_id]))
 
 
@@ -250,7 +264,7 @@ def status(request: HttpRequest, pk: int) -> HttpResponse:
         messages.error(request, "A job is opened, parked or abandoned here.", extra_tags="refused")
     else:
         this = work.set_status(this, wanted)
-        say(request, f"{this.name} is {this.status}.")
+        notify(request, f"{this.name} is {this.status}.")
     return back(request, reverse("job", args=[pk]))
 
 
@@ -262,6 +276,6 @@ def promise_one(request: HttpRequest) -> HttpResponse:
         Holding.objects.select_related("lot__part__spec", "place__board"), pk=number(request, "holding")
     )
     made = reservations.reserve(need, holding, number(request, "quantity", 1), by=who(request))
-    told = f"{holding.lot.part} is promised to {need.job.name} {need.ref}".rstrip()
-    say(request, f"{told}.", promises=[made])
+    message = f"{holding.lot.part} is reserved for {need.job.name} {need.ref}".rstrip()
+    notify(request, f"{message}.", promises=[made])
     return back(request, reverse("job", args=[need.job_id]))

@@ -6,16 +6,17 @@ from operator import itemgetter
 from django.http import HttpRequest, HttpResponse
 from django.shortcuts import get_object_or_404, render
 
+from inventory.design_facts import Span
 from inventory.ledger import Refused
 from inventory.models import Board
-from inventory.pages.beside import keep_picture, picture_of
-from inventory.pages.frame import page, say, who, words
+from inventory.pages.form_picture import keep_picture, picture_of
+from inventory.pages.frame import notify, page, who, words
 from inventory.pages.once import once
 from inventory.refs import write_refs
+from inventory.refusals import Code
 from repairs import memory_tests, readiness
-from repairs.memory_tests import Found
-from repairs.proving.drawing import Span
-from repairs.proving.memory import LONGEST, Fault, UnreadableFault, read_faults
+from repairs.memory_tests import MemoryTestResult
+from repairs.proving.memory import LONGEST, FaultyAddress, UnreadableFault, read_faults
 
 
 @page("GET", "HEAD", "POST")
@@ -23,7 +24,7 @@ from repairs.proving.memory import LONGEST, Fault, UnreadableFault, read_faults
 def memory(request: HttpRequest, pk: int) -> HttpResponse:
     """A test is typed as the tester printed it, or one address by itself; the answer names the chips."""
     this = get_object_or_404(Board.objects.select_related("design", "place"), pk=pk)
-    found: Found | None = None
+    found: MemoryTestResult | None = None
     wrong = ""
     if request.method == "POST":
         try:
@@ -33,13 +34,13 @@ def memory(request: HttpRequest, pk: int) -> HttpResponse:
         except UnreadableFault as unread:
             wrong = f"{unread}."
         else:
-            say(request, f"{this.name}: the memory test is written down.")
+            notify(request, f"{this.name}: the memory test is written down.")
     facts = readiness.facts_of(this)
-    told = {
+    context = {
         "board": this,
         "spans": [
             (bank.name, span, _where(span))
-            for bank in (facts.drawing.banks if facts.drawing else ())
+            for bank in (facts.design.banks if facts.design else ())
             for span in bank.map
         ],
         "found": found,
@@ -48,7 +49,7 @@ def memory(request: HttpRequest, pk: int) -> HttpResponse:
         "wrong": wrong,
         "typed": request.POST if found is None else {},
     }
-    return render(request, "bench/memory.html", told, status=409 if wrong else 200)
+    return render(request, "bench/memory.html", context, status=409 if wrong else 200)
 
 
 def _where(span: Span) -> str:
@@ -59,14 +60,14 @@ def _where(span: Span) -> str:
     )
 
 
-def _write(request: HttpRequest, this: Board) -> Found:
+def _write(request: HttpRequest, this: Board) -> MemoryTestResult:
     picture = picture_of(request)
     text, note = words(request, "faults", LONGEST), words(request, "note", 400)
     one = [words(request, name, 12) for name in ("address", "wrote", "read")]
     if request.POST.get("passed"):
         if text or any(one):
-            raise Refused("contradiction", "It passed, and there are faults too: clear them")
-        faults: tuple[Fault, ...] = ()
+            raise Refused(Code.CONTRADICTION, "It passed, and there are faults too: clear them")
+        faults: tuple[FaultyAddress, ...] = ()
     else:
         if any(one):
             text = f"{text}\n{one[0]}: wrote {one[1]}, read {one[2]}".strip()

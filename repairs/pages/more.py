@@ -3,6 +3,7 @@
 from django.http import HttpRequest, HttpResponse
 from django.shortcuts import render
 
+from inventory.backups import last_good
 from inventory.models import Place
 from inventory.pages.drawers import storage
 from inventory.pages.frame import page
@@ -23,6 +24,7 @@ def more(request: HttpRequest) -> HttpResponse:
             "owner": may_act_as(request.user, OWNER),
             "storage": storage(paths()),
             "types": [Place.Type.DRAWER, Place.Type.TRAY, Place.Type.PERSON],
+            "last_backup": last_good(),
             "defer": DEFER,
         },
     )

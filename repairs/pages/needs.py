@@ -6,19 +6,19 @@ from django.shortcuts import get_object_or_404, redirect, render
 from django.urls import reverse
 
 from inventory import adding, ledger
-from inventory.adding import Line
+from inventory.adding import AddedLine
 from inventory.designs import is_ref
 from inventory.ledger import Refused
-from inventory.pages.drawers import storage
-from inventory.pages.frame import back, number, page, say, words
+from inventory.pages.frame import back, notify, number, page, words
 from inventory.pages.once import first_press
 from inventory.places import paths
 from repairs import jobs as work
+from repairs.answers.why import explain
 from repairs.models import Job, Need, Reservation
-from repairs.offers import Offer, offers
+from repairs.offers import OfferedPieces, offers
+from repairs.pages.boards import taking_off_form
 from repairs.pages.wants import look
 from repairs.telling import TIERS, grade, noted, objections
-from repairs.why import explain, sentences
 
 
 @page()
@@ -47,14 +47,13 @@ def need(request: HttpRequest, pk: int) -> HttpResponse:
             ],
             "lacking": lacking if wanted else 0,
             "offers": [_offer(each) for each in offers(this)] if wanted else [],
-            "why": sentences(found) if wanted and (found := explain(this)) else [],
-            "storage": storage(where),
-            "tray": request.session.get("last_place", 0),
+            "why": explain(this).told if wanted else [],
+            "off": taking_off_form(request, where) if there is not None else None,
         },
     )
 
 
-def _offer(offer: Offer) -> dict[str, object]:
+def _offer(offer: OfferedPieces) -> dict[str, object]:
     return {
         "holding": offer.piece.holding,
         "lot": offer.piece.lot,
@@ -73,32 +72,41 @@ def _offer(offer: Offer) -> dict[str, object]:
 def another(request: HttpRequest, pk: int) -> HttpResponse:
     """A part that a job needs, by what it is: loose, or at a place of a board without a drawing."""
     this = get_object_or_404(Job.objects.select_related("board__design"), pk=pk)
-    said = {
+    fields = {
         "part": words(request, "part", 200),
         "ref": words(request, "ref", 60),
         "note": words(request, "note", 401),
     }
-    line = next(iter(adding.read_lines(said["part"])), None)
+    line = next(iter(adding.read_lines(fields["part"])), None)
+    refs = [fields["ref"]] if fields["ref"] else list(line.refs) if line else []
     pick, wrong = number(request, "pick", -1), ""
     if request.method == "POST":
-        wrong = _wrong(line, pick, **said)
+        wrong = _wrong(line, pick, refs, **fields)
         try:
             if not wrong and line is not None:
                 with transaction.atomic():
                     if not first_press(request):
                         return redirect("job", pk)
-                    made = work.add_need(
-                        this, spec=line.specs[pick], ref=said["ref"], quantity=line.pieces, note=said["note"]
-                    )
-                say(request, f"{this.name} needs {said['part']} too.")
-                return redirect("need", made.pk)
+                    made = _add(this, line, pick, refs, fields["note"])
+                notify(request, f"{this.name} needs {fields['part']} too.")
+                return redirect("need", made[0].pk) if len(made) == 1 else redirect("job", pk)
         except Refused as refusal:
             wrong = refusal.detail
-    told = {"job": this, "line": line, "pick": max(pick, 0), "wrong": wrong, **said}
-    return render(request, "bench/another.html", told, status=400 if wrong else 200)
+    shown = {"job": this, "line": line, "pick": max(pick, 0), "wrong": wrong, **fields}
+    return render(request, "bench/another.html", shown, status=400 if wrong else 200)
 
 
-def _wrong(line: Line | None, pick: int, *, part: str, ref: str, note: str) -> str:
+def _add(job: Job, line: AddedLine, pick: int, refs: list[str], note: str) -> list[Need]:
+    """A need for each reference, or a loose one; what of the line is not understood is in its note."""
+    reading = line.readings[pick]
+    note = "; ".join(filter(None, (note, adding.left_over(reading))))[:400]
+    return [
+        work.add_need(job, spec=reading.spec, ref=ref, quantity=1 if ref else line.pieces, note=note)
+        for ref in refs or [""]
+    ]
+
+
+def _wrong(line: AddedLine | None, pick: int, refs: list[str], *, part: str, ref: str, note: str) -> str:
     """What stands against wanting it, in one sentence."""
     if line is None:
         return "Write what it needs: a value such as 4k7, or a type such as BC337."
@@ -108,8 +116,11 @@ def _wrong(line: Line | None, pick: int, *, part: str, ref: str, note: str) -> s
         return "Choose what it is."
     if ref and not is_ref(ref):
         return f"{ref} is no place such as R7: leave it empty where it has none."
-    if ref and line.pieces > 1:
-        return f"{ref} takes one piece: write 1, or leave the place empty."
+    if ref and line.refs and line.refs != (ref,):
+        return f"The line names {', '.join(line.refs)} and the box {ref}: keep one of them."
+    if refs and line.pieces != len(refs):
+        each = " each" if refs[1:] else ""
+        return f"{', '.join(refs)} takes one piece{each}: write no other number, or no place."
     return "At most 400 characters of note." if len(note) > 400 else ""
 
 
@@ -120,8 +131,8 @@ def drop(request: HttpRequest, pk: int) -> HttpResponse:
     name = this.ref or "the loose need"
     if number(request, "again"):
         work.want_again(this)
-        say(request, f"{name} is wanted again.")
+        notify(request, f"{name} is wanted again.")
     else:
         work.drop_need(this)
-        say(request, f"{name} is not wanted any more.")
+        notify(request, f"{name} is not wanted any more.")
     return back(request, reverse("need", args=[pk]))

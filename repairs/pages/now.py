@@ -11,7 +11,7 @@ from django.utils import timezone
 
 from inventory.models import Board, Design, Holding, Lot
 from inventory.pages.frame import page
-from inventory.roles import OWNER, may_act_as
+from inventory.roles import BENCH, OWNER, may_act_as
 from repairs import demo_removal
 from repairs.loans import all_loans
 from repairs.models import Job
@@ -67,11 +67,11 @@ class Standing:
         if self.promised:
             return f"Fetch and fit {pieces(self.promised)} for {name}", reverse("fetch", args=[pk])
         if self.tiers[Tier.DRAWER]:
-            told = f"Promise {pieces(self.tiers[Tier.DRAWER])} in the drawers to {name}"
-            return told, reverse("job", args=[pk])
+            step = f"Reserve {pieces(self.tiers[Tier.DRAWER])} in the drawers for {name}"
+            return step, reverse("job", args=[pk])
         if self.tiers[Tier.DONOR]:
-            told = f"Lift {pieces(self.tiers[Tier.DONOR])} for {name}"
-            return told, f"{reverse('harvest')}?job={pk}"
+            step = f"Lift {pieces(self.tiers[Tier.DONOR])} for {name}"
+            return step, f"{reverse('harvest')}?job={pk}"
         if self.short:
             return f"Find or buy {pieces(self.short)} for {name}", reverse("buy")
         return f"Wait for what is on order for {name}", f"{reverse('buy')}#on-order"
@@ -119,6 +119,7 @@ def now(request: HttpRequest) -> HttpResponse:
             "lent": [loan for loan in owed if not loan.movement.borrow],
             "overdue": sum(loan.due is not None and loan.due < today for loan in owed),
             "today": today,
+            "may_write": may_act_as(request.user, BENCH),
             "untested": untested.distinct().count(),
             "demo": demo_removal.is_loaded() and may_act_as(request.user, OWNER),
         },

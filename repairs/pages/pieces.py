@@ -8,8 +8,9 @@ from inventory import ledger
 from inventory.ledger import Refused, Spot
 from inventory.models import Holding, Lot, Movement, Place
 from inventory.pages.drawers import lot_shown
-from inventory.pages.frame import back, number, page, say, who
+from inventory.pages.frame import back, notify, number, page, who
 from inventory.pages.once import once
+from inventory.refusals import Code
 from repairs import reservations
 
 
@@ -26,7 +27,7 @@ def change(request: HttpRequest, pk: int) -> HttpResponse:
         line, done = _change(request, here)
     except Refused as refusal:
         return lot_shown(request, here.lot_id, wrong=refusal.detail, holding=pk)
-    say(request, done, [line])
+    notify(request, done, [line])
     return back(request, reverse("lot", args=[here.lot_id]))
 
 
@@ -35,7 +36,9 @@ def _change(request: HttpRequest, here: Holding) -> tuple[Movement, str]:
     lot, spot = here.lot, Spot(here.place_id, here.ref)
     what, pieces = request.POST.get("what"), number(request, "quantity", -1)
     if pieces < 0:
-        raise Refused("quantity", "How many? Give a whole number of pieces, with nothing else beside it.")
+        raise Refused(
+            Code.OUT_OF_RANGE, "How many? Give a whole number of pieces, with nothing else beside it."
+        )
     if what == "count":
         line = ledger.count(lot, spot, pieces, by=who(request))
         return line, f"{lot.part}: {pieces} in {here.place.name}."
@@ -44,17 +47,17 @@ def _change(request: HttpRequest, here: Holding) -> tuple[Movement, str]:
     if what == "split":
         condition = request.POST.get("condition", "")
         if condition not in Lot.Condition.values:
-            raise Refused("condition", f"Say what they are: {', '.join(Lot.Condition.values)}.")
+            raise Refused(Code.REQUIRED, f"Say what they are: {', '.join(Lot.Condition.values)}.")
         line = ledger.split(lot, spot, pieces, condition=condition, by=who(request))
         return line, f"{pieces} of {lot.part} are a lot of their own, {condition}."
     if what != "move":
-        raise Refused("what", "Say what is to be done with them: move, count, keep apart or scrap.")
+        raise Refused(Code.REQUIRED, "Say what is to be done with them: move, count, keep apart or scrap.")
     to = Place.objects.filter(pk=number(request, "to")).first()
     if to is None:
         left = here.quantity - here.promised
         if pieces > left:
-            raise Refused("not_enough", f"{pieces} wanted, and only {left} left here to move.")
-        raise Refused("no_place", "Where to? Pick the drawer or tray they go into.")
+            raise Refused(Code.NOT_ENOUGH, f"{pieces} wanted, and only {left} left here to move.")
+        raise Refused(Code.REQUIRED, "Where to? Pick the drawer or tray they go into.")
     line = reservations.move(lot, spot, ledger.spot_of(to), pieces, by=who(request))
     request.session["last_place"] = to.pk
     return line, f"{pieces} of {lot.part} moved to {to.name}."

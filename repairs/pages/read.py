@@ -9,18 +9,20 @@ from django.http import HttpRequest, HttpResponse, QueryDict
 from django.shortcuts import get_object_or_404, redirect, render
 from django.urls import reverse
 
-from inventory import lots, photos
+from inventory import lots
 from inventory.ledger import Origin, Refused
 from inventory.models import Holding, Lot, Movement, Part, Photo, Place
 from inventory.pages.drawers import picked_place, storage
-from inventory.pages.frame import back, number, page, say, who, words
+from inventory.pages.frame import back, notify, number, page, who, words
 from inventory.pages.once import first_press
+from inventory.pictures import photos
 from inventory.places import paths
+from inventory.refusals import Code
 from inventory.roles import BENCH, may_act_as
 from inventory.spec import KINDS, Spec, SpecError, UnreadableValue, parse_value
+from inventory.whole_numbers import MAX_PIECES, whole_number
 from repairs.models import Need, Reservation
 from repairs.pages.asking import asked, for_template
-from repairs.purchases import MOST_PIECES
 from repairs.reservations import fit_promised, reserve
 
 
@@ -82,22 +84,24 @@ def _put(request: HttpRequest) -> HttpResponse:
     spec = _spec_sent(request.POST.get(f"spec{which}", ""))
     need = None
     if wanted:
-        pk = int(wanted) if wanted.isascii() and wanted.isdigit() and len(wanted) < 10 else 0
+        pk = whole_number(wanted)
         need = get_object_or_404(Need.objects.select_related("job__board", "spec"), pk=pk)
-    if not 1 <= number(request, "quantity", 0 if "quantity" in request.POST else 1) <= MOST_PIECES:
-        raise Refused("quantity", f"How many? Give a whole number of pieces, from 1 to {MOST_PIECES:,}.")
+    if not 1 <= number(request, "quantity", 0 if "quantity" in request.POST else 1) <= MAX_PIECES:
+        raise Refused(
+            Code.OUT_OF_RANGE, f"How many? Give a whole number of pieces, from 1 to {MAX_PIECES:,}."
+        )
     done = None
     with transaction.atomic():
         place = picked_place(request, "tray")
         if place is None:
-            raise Refused("no_place", "Say which drawer or tray it goes into.")
+            raise Refused(Code.REQUIRED, "Say which drawer or tray it goes into.")
         if first_press(request):
             done = _bring_in(request, spec, place, need, fit=now == "fit")
     if done is None:
         messages.success(request, "That one is put away already.")
     else:
         request.session["last_place"] = place.pk
-        say(request, _done(spec, place, need, done[0]), *done)
+        notify(request, _done(spec, place, need, done[0]), *done)
     return redirect(f"{reverse('read')}?tray={place.pk}")
 
 
@@ -128,7 +132,7 @@ def _done(spec: Spec, place: Place, need: Need | None, lines: list[Movement]) ->
     job = f"{need.job.name} {need.ref}".rstrip()
     if lines[-1].kind == Movement.Kind.FIT:
         return f"{spec.text} is fitted: {job}."
-    return f"{spec.text} is in {place.name}, promised to {job}."
+    return f"{spec.text} is in {place.name}, reserved for {job}."
 
 
 def _measured(spec: Spec, text: str) -> int | None:
@@ -145,8 +149,8 @@ def _spec_sent(text: str) -> Spec:
     except ValueError:
         sent = None
     if not isinstance(sent, dict):
-        raise Refused("nothing_named", "Say which of the readings it is.")
+        raise Refused(Code.REQUIRED, "Say which of the readings it is.")
     try:
         return Spec.from_dict(sent)
     except SpecError as wrong:
-        raise Refused("unreadable", "; ".join(problem.detail for problem in wrong.problems)) from None
+        raise Refused(Code.UNREADABLE, "; ".join(problem.detail for problem in wrong.problems)) from None

@@ -11,8 +11,9 @@ from django.shortcuts import get_object_or_404, redirect, render
 from inventory import boards as registry
 from inventory.ledger import Refused
 from inventory.models import Board, Design, Place
-from inventory.pages.frame import number, page, say, who
+from inventory.pages.frame import notify, number, page, who
 from inventory.pages.once import once
+from inventory.roles import BENCH, may_act_as
 
 ON_A_PAGE = 60
 NOTE = 4000
@@ -60,10 +61,10 @@ class BoardChangeForm(BoardForm):
 @once
 def boards(request: HttpRequest) -> HttpResponse:
     """All boards, those to mend first, and the form that registers one."""
-    form = BoardForm(request.POST or None)
+    form = BoardForm(request.POST or None, initial={"design": number(request, "design") or None})
     if request.method == "POST" and form.is_valid():
         made = registry.register(by=who(request), **form.cleaned_data)
-        say(request, f"{made.name} is on the books.")
+        notify(request, f"{made.name} is on the books.")
         return redirect("board", made.pk)
     line = Case(
         *(When(purpose=purpose, then=Value(at)) for at, purpose in enumerate(WORK_FIRST)),
@@ -71,8 +72,8 @@ def boards(request: HttpRequest) -> HttpResponse:
     )
     known = Board.objects.select_related("design").order_by(line, "name")
     of_page = Paginator(known, ON_A_PAGE).get_page(number(request, "page", 1))
-    told = {"page": of_page, **_form(form)}
-    return render(request, "bench/boards.html", told, status=400 if form.errors else 200)
+    shown = {"page": of_page, "may_write": may_act_as(request.user, BENCH), **_form(form)}
+    return render(request, "bench/boards.html", shown, status=400 if form.errors else 200)
 
 
 @page("GET", "HEAD", "POST")
@@ -82,16 +83,16 @@ def change(request: HttpRequest, pk: int) -> HttpResponse:
     form = BoardChangeForm(request.POST or None, initial=_as_it_is(this))
     form.board = this
     if request.method == "POST" and form.is_valid():
-        said = form.cleaned_data
+        data = form.cleaned_data
         try:
-            registry.change(this, by=who(request), **said)
+            registry.change(this, by=who(request), **data)
         except Refused as refusal:
             form.add_error(None, refusal.detail)
         else:
-            say(request, f"{said['name']} is changed.")
+            notify(request, f"{data['name']} is changed.")
             return redirect("board", pk)
-    told = {"board": this, **_form(form)}
-    return render(request, "bench/board-change.html", told, status=400 if form.errors else 200)
+    context = {"board": this, **_form(form)}
+    return render(request, "bench/board-change.html", context, status=400 if form.errors else 200)
 
 
 def _as_it_is(board: Board) -> dict[str, Any]:

@@ -1,39 +1,46 @@
-"""Safe to switch on? The checks of a board in the order of bringing up, and what answers each.
+"""Safe to switch on? The checks of a board in the order of bringing up, one step open, and what answers each.
 
-What is refused is said at its check, with everything that was typed still there.
+What is refused is said at its check, with everything that was typed still there.  Each form names the version
+of the board that was looked at.
 """
 
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass
+from itertools import groupby
 
 from django.contrib import messages
 from django.http import HttpRequest, HttpResponse
 from django.shortcuts import get_object_or_404, render
 from django.urls import reverse
 
+from inventory.design_facts import Rail
 from inventory.ledger import Refused
 from inventory.models import Board
-from inventory.pages.beside import keep_picture, picture_of
-from inventory.pages.frame import back, page, say, who, words
+from inventory.pages.form_picture import keep_picture, picture_of
+from inventory.pages.frame import back, notify, number, page, who, words
 from inventory.pages.once import once
+from inventory.refusals import Code
 from inventory.spec.recorded import AS_DRAWN, WAYS
-from repairs import bringing_up, readiness
+from repairs import bringing_up, chips, readiness
 from repairs.models import Job
 from repairs.proving.board import BoardFacts
+from repairs.proving.items import PERSONAL, Item, may_be_accepted
 from repairs.proving.meter import UnreadableReading
-from repairs.proving.rails import AT_PINS, CHIPS_OUT, OHMS, OPEN, PASS, STAGES, STOP, reading_at
-from repairs.proving.ready import PERSONAL, Item, judge, may_be_accepted
+from repairs.proving.rails import AT_PINS, CHIPS_OUT, LEAST_OHMS, OHMS, OPEN, PASS, STAGES, STOP, reading_at
+from repairs.proving.ready import READY, judge
 from repairs.proving_models import Exemption, Observed
 
-VERDICTS = {"ready": "Ready to switch on", OPEN: "Not yet", STOP: "Stop"}
+VERDICTS = {READY: "Ready to switch on", OPEN: "Not yet", STOP: "Stop"}
 TITLES = {
-    "drawing": "The drawing", "hazards": "What can hurt", "position": "Places filled",
+    "design": "The design", "hazards": "What can hurt", "position": "Places filled",
     "fit": "The right parts", "condition": "Tested parts", "bank": "Chips alike", "inspection": "Looked over",
     "supply": "The supply alone", "ohms": "Ohms to ground", "orientation": "Which way round",
-    "link": "Wire links", "heatsink": "Heatsinks", "rail": "Volts, chips out", "pins": "Volts at the pins",
+    "link": "Wire links", "heatsink": "Heatsinks", "first_power": "First power",
+    "trial": "Trials of the board", "ohms_in": "Ohms, chips in", "rail": "Volts, chips out",
+    "pins": "Volts at the pins",
 }  # fmt: skip
 TO_DO = {
-    "drawing": "Bring the drawing in as a spreadsheet, with every place, link and rail.",
+    "design": "The design names every position, link and rail: bring it in as a spreadsheet, or change it.",
     "hazards": "This stays off. Nothing on this page can change that.",
     "position": "Fit a part at each, or say below why it stays empty.",
     "fit": "Fit what the drawing wants, or say below why this one may stay.",
@@ -46,9 +53,12 @@ TO_DO = {
     "link": "Look at the link itself, not at the drawing, and press where it stands.",
     "heatsink": "Feel that each is tight, and measure that the tab is not shorted to it.",
     "rail": "Chips out of their sockets. Power on, one hand; meter from the rail to ground.",
-    "pins": "Chips still out. Meter on the supply pin of each socket.",
+    "first_power": "A bulb in series or a bench supply with its limit set; note the amps.",
+    "trial": "Find why it failed. A later pass, or the reason, settles it.",
+    "ohms_in": "Unplugged again, chips in. Meter from the rail to ground once more.",
+    "pins": "Power on. Meter on the supply pin of each chip; power off before the next goes in.",
 }  # fmt: skip
-STAGE_OF = {"ohms": OHMS, "rail": CHIPS_OUT, "pins": AT_PINS}
+STAGE_OF = {"ohms": OHMS, "rail": CHIPS_OUT, "ohms_in": OHMS, "pins": AT_PINS}
 
 
 Written = tuple[str, Sequence[Observed]]
@@ -61,6 +71,8 @@ class Check:
 
     item: Item
     settings: tuple[str, ...] = ()
+    expected: str = ""
+    """What the meter should show, in the rail's own figures."""
     to_try: Sequence[tuple[str, int]] = ()
     """Positions with the lots in them, where the answer is a trial."""
 
@@ -96,9 +108,55 @@ class Check:
         return self.item.state != PASS and may_be_accepted(self.item)
 
     @property
+    def mark(self) -> str:
+        return {STOP: "✕ stop", PASS: "● passes"}.get(self.item.state, "○ open")
+
+    @property
     def subjects(self) -> tuple[str, ...]:
         """What an exception would name: each position of a grouped item, or the link, rail or bank itself."""
         return (self.item.subject,) if self.item.subject or not self.item.refs else self.item.refs
+
+
+@dataclass(frozen=True)
+class Step:
+    """The checks of one sort that stand in the way."""
+
+    checks: Sequence[Check]
+    now: bool = False
+    """Whether it is the one to do now."""
+
+    @property
+    def title(self) -> str:
+        return self.checks[0].title
+
+    @property
+    def to_do(self) -> str:
+        return self.checks[0].to_do
+
+    @property
+    def caution(self) -> str:
+        return next((check.item.caution for check in self.checks if check.item.caution), "")
+
+    @property
+    def stops(self) -> int:
+        return sum(check.item.state == STOP for check in self.checks)
+
+    @property
+    def subjects(self) -> str:
+        named = [each for check in self.checks for each in check.subjects if each]
+        return ", ".join(named[:6]) + (f" and {len(named) - 6} more" if len(named) > 6 else "")
+
+
+def _steps(unsettled: Sequence[Check], out: Sequence[str], wrong_at: str) -> list[Step]:
+    """In the order of bringing up; the empty sockets of chips that are out for the measurements come last."""
+    waiting = [
+        c for c in unsettled if c.item.check == "position" and c.item.refs and set(c.item.refs) <= set(out)
+    ]
+    ordered = [check for check in unsettled if check not in waiting]
+    groups = [list(each) for _name, each in groupby(ordered, key=lambda check: check.item.check)]
+    groups += [waiting] if waiting else []
+    at = next((i for i, group in enumerate(groups) if any(check.key == wrong_at for check in group)), 0)
+    return [Step(tuple(group), now=index == at) for index, group in enumerate(groups)]
 
 
 @page()
@@ -118,24 +176,34 @@ def _show(request: HttpRequest, board: Board, *, wrong: str = "", status: int = 
     passed = [check for check in checks if check.item.state == PASS]
     anew = at or words(request, "again", 200)
     again = next((check for check in passed if check.answered and check.key == anew), None)
+    wrong_at = at if any(check.key == at for check in [*unsettled, again] if check) else ""
+    out = chips.taken_out(board)
+    accepted = (
+        f", {judged.accepted} accepted by {' and '.join(judged.accepted_by)}" if judged.accepted else ""
+    )
     return render(
         request,
         "bench/safe.html",
         {
             "board": board,
-            "verdict": VERDICTS[judged.verdict],
+            "verdict": VERDICTS[judged.verdict] + (accepted if judged.verdict == READY else ""),
             "state": judged.verdict,
             "cautions": judged.cautions,
             "open": unsettled,
+            "steps": _steps(unsettled, [line.from_ref for line in out], wrong_at),
+            "chips_in": chips.in_sockets(board),
+            "chips_out": [line.from_ref for line in out],
+            "to_measure": any(check.item.check in ("ohms", "rail") for check in unsettled),
+            "seen": board.version,
             "passed": passed,
             "again": again,
             "exceptions": board.exemptions.filter(withdrawn=None).select_related("by").order_by("id"),
             "ways": [(way, way.replace("_", " ")) for way in WAYS],
             "jobs": jobs,
             "open_jobs": [job for job in jobs if job.status == Job.Status.OPEN],
-            "mapped": facts.drawing is not None and any(bank.map for bank in facts.drawing.banks),
+            "mapped": facts.design is not None and any(bank.map for bank in facts.design.banks),
             "wrong": wrong,
-            "wrong_at": at if any(check.key == at for check in [*unsettled, again] if check) else "",
+            "wrong_at": wrong_at,
             "typed": sent,
             "ticked": [*sent.getlist("ref"), *sent.getlist("subject")],
         },
@@ -144,16 +212,34 @@ def _show(request: HttpRequest, board: Board, *, wrong: str = "", status: int = 
 
 
 def _check(item: Item, facts: BoardFacts) -> Check:
-    if item.check == "link" and facts.drawing is not None:
-        links = {link.name: link.settings for link in facts.drawing.links}
+    if item.check == "link" and facts.design is not None:
+        links = {link.name: link.settings for link in facts.design.links}
         return Check(item, settings=links.get(item.subject, ()))
     if item.check == "condition":
-        return Check(item, to_try=[(ref, facts.fitted[ref].lot) for ref in item.refs])
+        pieces = {each.ref: each.piece.lot for each in (*facts.positions, *facts.undrawn) if each.piece}
+        return Check(item, to_try=[(ref, pieces[ref]) for ref in item.refs])
+    if item.check in STAGE_OF and facts.design is not None:
+        rail = next((rail for rail in facts.design.rails if rail.name == item.subject), None)
+        return Check(item, expected=_expected(rail, STAGE_OF[item.check]) if rail is not None else "")
     return Check(item)
+
+
+def _expected(rail: Rail, stage: str) -> str:
+    where = f", at {rail.at}" if rail.at and stage != AT_PINS else ""
+    if stage != OHMS:
+        return f"{rail.low} to {rail.high} V{where}"
+    least = rail.ohms_low if rail.ohms_low is not None else LEAST_OHMS
+    most = f"to {rail.ohms_high} Ω" if rail.ohms_high is not None else "Ω or more, or OL"
+    return f"{least} {most}{where}"
 
 
 def _board(pk: int) -> Board:
     return get_object_or_404(Board.objects.select_related("design", "place"), pk=pk)
+
+
+def _looked_at(request: HttpRequest) -> int | None:
+    """The version of the board that the form was made for."""
+    return number(request, "seen") or None
 
 
 def _write(
@@ -170,7 +256,7 @@ def _write(
     keep_picture(
         picture, by=who(request), subject="board", row=board.pk, ref=ref, note=f"{done} {note}".strip()
     )
-    say(request, done, seen=rows)
+    notify(request, done, seen=rows)
     return back(request, reverse("safe", args=[pk]))
 
 
@@ -182,7 +268,9 @@ def link(request: HttpRequest, pk: int) -> HttpResponse:
 
     def write(board: Board) -> Written:
         note = words(request, "note", 400)
-        made = bringing_up.set_links(board, {name: setting}, by=who(request), note=note)
+        made = bringing_up.set_links(
+            board, {name: setting}, by=who(request), note=note, seen=_looked_at(request)
+        )
         return f"{name} stands at {setting}.", made
 
     return _write(request, pk, write)
@@ -192,14 +280,17 @@ def link(request: HttpRequest, pk: int) -> HttpResponse:
 @once
 def orientation(request: HttpRequest, pk: int) -> HttpResponse:
     """Write down which way round parts were seen to be."""
-    refs, way = request.POST.getlist("ref"), request.POST.get("way", AS_DRAWN)
-    right = request.POST.get("right") == "yes"
+    every = request.POST.get("all") == "yes"
+    refs, way = request.POST.getlist("of" if every else "ref"), request.POST.get("way", AS_DRAWN)
+    right = every or request.POST.get("right") == "yes"
 
     def write(board: Board) -> Written:
         if not refs or way not in WAYS:
-            raise Refused("nothing_named", "Tick the places that you looked at.")
+            raise Refused(Code.REQUIRED, "Tick the places that you looked at.")
         note = words(request, "note", 400)
-        made = bringing_up.confirm_orientation(board, refs, by=who(request), right=right, way=way, note=note)
+        made = bringing_up.confirm_orientation(
+            board, refs, by=who(request), right=right, way=way, note=note, seen=_looked_at(request)
+        )
         return f"{', '.join(refs)}: {'right' if right else 'wrong'} way round.", made
 
     return _write(request, pk, write, ref=refs[0] if len(refs) == 1 else "")
@@ -213,9 +304,11 @@ def check(request: HttpRequest, pk: int) -> HttpResponse:
 
     def write(board: Board) -> Written:
         if name not in PERSONAL:
-            raise Refused("unknown_check", "There is no such check.")
+            raise Refused(Code.UNKNOWN, "There is no such check.")
         note = words(request, "note", 400)
-        made = bringing_up.confirm(board, name, by=who(request), right=right, note=note)
+        made = bringing_up.confirm(
+            board, name, by=who(request), right=right, note=note, seen=_looked_at(request)
+        )
         return f"{TITLES[name]}: {'in order' if right else 'found wrong'}.", [made]
 
     return _write(request, pk, write)
@@ -230,12 +323,14 @@ def rail(request: HttpRequest, pk: int) -> HttpResponse:
 
     def write(board: Board) -> Written:
         if stage not in STAGES:
-            raise Refused("unknown_stage", "A rail is read in ohms, with the chips out, or at the pins.")
+            raise Refused(Code.UNKNOWN, "A rail is read in ohms, with the chips out, or at the pins.")
         if stage == AT_PINS and not refs:
-            raise Refused("nothing_named", "Tick the places whose pins you measured.")
+            raise Refused(Code.REQUIRED, "Tick the places whose pins you measured.")
         read = reading_at(stage, text)
         note = words(request, "note", 400)
-        made = bringing_up.read_rail(board, name, stage, read.amount, by=who(request), refs=refs, note=note)
+        made = bringing_up.read_rail(
+            board, name, stage, read.amount, by=who(request), refs=refs, note=note, seen=_looked_at(request)
+        )
         return f"{name}: {read.text} is written down.", made
 
     return _write(request, pk, write, ref=refs[0] if len(refs) == 1 else "")
@@ -249,10 +344,12 @@ def accept(request: HttpRequest, pk: int) -> HttpResponse:
 
     def write(board: Board) -> Written:
         if not why:
-            raise Refused("no_reason", "An exception needs its reason.")
+            raise Refused(Code.REQUIRED, "An exception needs its reason.")
         if not subjects:
-            raise Refused("nothing_named", "Tick what you accept as it is.")
-        made = bringing_up.accept(board, request.POST.get("check", ""), subjects, why, by=who(request))
+            raise Refused(Code.REQUIRED, "Tick what you accept as it is.")
+        made = bringing_up.accept(
+            board, request.POST.get("check", ""), subjects, why, by=who(request), seen=_looked_at(request)
+        )
         return "Accepted as it is, under your name.", made
 
     return _write(request, pk, write)
@@ -267,5 +364,24 @@ def withdraw(request: HttpRequest, pk: int) -> HttpResponse:
     except Refused as refused:
         messages.error(request, f"{refused.detail}.", extra_tags="refused")
     else:
-        say(request, f"Taken back: {TITLES[exemption.item].lower()} {exemption.subject}".rstrip() + ".")
+        notify(request, f"Taken back: {TITLES[exemption.item].lower()} {exemption.subject}".rstrip() + ".")
     return back(request, reverse("safe", args=[exemption.board_id]))
+
+
+@page("POST")
+@once
+def move_chips(request: HttpRequest, pk: int) -> HttpResponse:
+    """Lift the chips that wait for a rail to a tray, or put them back where they came out."""
+    board = _board(pk)
+    out = request.POST.get("chips") == "out"
+    try:
+        lines = (chips.take_out if out else chips.put_back)(board, by=who(request))
+    except Refused as refused:
+        return _show(request, board, wrong=refused.detail, status=409)
+    refs = ", ".join(line.from_ref if out else line.to_ref for line in lines)
+    notify(
+        request,
+        f"{refs}: {f'out, in the tray {lines[0].to_place.name}' if out else 'back in'}.",
+        lines=lines if out else (),
+    )
+    return back(request, reverse("safe", args=[pk]))

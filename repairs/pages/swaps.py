@@ -10,9 +10,10 @@ from inventory import ledger
 from inventory.ledger import Refused
 from inventory.models import Board, Holding, Lot, Place
 from inventory.pages.drawers import storage
-from inventory.pages.frame import number, page, say, who, words
+from inventory.pages.frame import notify, number, page, who, words
 from inventory.pages.once import once
 from inventory.places import paths
+from inventory.refusals import Code
 from repairs import swaps as work
 from repairs.models import Job
 from repairs.proving import swaps as rules
@@ -27,7 +28,7 @@ class Result:
     """One line of the result table: the suspect and what it came to."""
 
     lot: Lot
-    row: rules.Row
+    row: rules.SwapResult
 
 
 def cautions(board: Board) -> list[str]:
@@ -47,7 +48,7 @@ def of_board(request: HttpRequest, pk: int) -> HttpResponse:
         except Refused as refused:
             wrong = refused.detail
         else:
-            say(request, f"{this.name} {test.ref}: its own part is out on loan until the test is closed.")
+            notify(request, f"{this.name} {test.ref}: its own part is out on loan until the test is closed.")
             return redirect("swap", test.pk)
     filled = (
         Holding.objects.filter(place_id=this.place_id, quantity=1)
@@ -55,7 +56,7 @@ def of_board(request: HttpRequest, pk: int) -> HttpResponse:
         .values_list("ref", flat=True)
     )
     sockets = this.design.positions.filter(socketed=True, ref__in=filled) if this.design else ()
-    told = {
+    context = {
         "board": this,
         "sockets": [position.ref for position in sockets],
         "tests": this.swap_tests.select_related("by").order_by("-id"),
@@ -65,13 +66,13 @@ def of_board(request: HttpRequest, pk: int) -> HttpResponse:
         "wrong": wrong,
         "typed": request.POST,
     }
-    return render(request, "bench/swaps.html", told, status=409 if wrong else 200)
+    return render(request, "bench/swaps.html", context, status=409 if wrong else 200)
 
 
 def _open(request: HttpRequest, this: Board) -> SwapTest:
     to = Place.objects.filter(pk=number(request, "to")).first()
     if to is None:
-        raise Refused("nothing_named", "Say where the board's own part waits meanwhile.")
+        raise Refused(Code.REQUIRED, "Say where the board's own part waits meanwhile.")
     job = Job.objects.filter(pk=number(request, "job")).first()
     note = words(request, "note", 400)
     return work.open_test(
@@ -87,7 +88,7 @@ def swap(request: HttpRequest, pk: int) -> HttpResponse:
     wrong = ""
     if request.method == "POST":
         try:
-            say(request, _do(request, test))
+            notify(request, _do(request, test))
         except Refused as refused:
             wrong = f"{refused.detail[:1].upper()}{refused.detail[1:]}."
         else:
@@ -97,7 +98,7 @@ def swap(request: HttpRequest, pk: int) -> HttpResponse:
     offered = _offered(test)
     lots_offered = list({each.lot_id: each.lot for each in offered}.values())
     where = paths()
-    told = {
+    context = {
         "test": test,
         "steps": steps,
         "results": [Result(lots[row.lot], row) for row in rules.results(work.steps_of(test))],
@@ -108,7 +109,7 @@ def swap(request: HttpRequest, pk: int) -> HttpResponse:
         "wrong": wrong,
         "typed": request.POST,
     }
-    return render(request, "bench/swap.html", told, status=409 if wrong else 200)
+    return render(request, "bench/swap.html", context, status=409 if wrong else 200)
 
 
 def _next(test: SwapTest) -> str:
@@ -150,17 +151,17 @@ def _do(request: HttpRequest, test: SwapTest) -> str:
             .first()
         )
         if here is None or not reading:
-            raise Refused("nothing_named", "say which piece, and what the meter reads")
+            raise Refused(Code.REQUIRED, "say which piece, and what the meter reads")
         trial = work.take_ohms(here, reading, request.POST.get("shorted") == "yes", by=who(request))
-        said = "shorted: it goes nowhere" if trial.verdict == "faulty" else "not shorted"
-        return f"{trial.lot}: {reading}, {said}."
+        result = "shorted: it goes nowhere" if trial.verdict == "faulty" else "not shorted"
+        return f"{trial.lot}: {reading}, {result}."
     if what == rules.SUSPECT_IN:
         lot = Lot.objects.select_related("part__spec").filter(pk=number(request, "lot")).first()
         if lot is None:
-            raise Refused("nothing_named", "say which chip was in the socket")
+            raise Refused(Code.REQUIRED, "say which chip was in the socket")
         work.add_step(test, what, passed, by=who(request), lot=lot, reading=reading)
         return f"{lot}: {'passed' if passed else 'failed'}. Power off, the board's own part back, baseline."
     if what != rules.BASELINE:
-        raise Refused("unknown_step", "a step is a baseline or a suspect")
+        raise Refused(Code.UNKNOWN, "a step is a baseline or a suspect")
     work.add_step(test, what, passed, by=who(request), reading=reading)
     return f"Baseline {'passed' if passed else 'failed'}."

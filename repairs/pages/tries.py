@@ -1,19 +1,25 @@
 """Trying a part or a board: what to connect, what to expect, the reading as typed, the verdict and why."""
 
 from dataclasses import dataclass
+from decimal import Decimal
 
 from django.http import HttpRequest, HttpResponse
 from django.shortcuts import get_object_or_404, redirect, render
 from django.urls import reverse
 
-from inventory import photos
 from inventory.ledger import Refused, Spot
-from inventory.models import Board, Holding, Lot
-from inventory.pages.beside import keep_picture, picture_of
-from inventory.pages.frame import number, page, say, who, words
+from inventory.models import MAX_METER_ERROR, Board, Holding, Lot
+from inventory.pages.form_picture import keep_picture, picture_of
+from inventory.pages.frame import notify, number, page, who, words
 from inventory.pages.once import once
+from inventory.pictures import photos
 from inventory.places import paths
+from inventory.questions import PERCENT
+from inventory.refusals import Code
 from inventory.roles import BENCH, may_act_as
+from inventory.spec import UNITS
+from inventory.spec.figures import plain
+from inventory.spec.kinds import KINDS
 from repairs import trials
 from repairs.models import Trial
 from repairs.proving import methods
@@ -49,8 +55,8 @@ def lot(request: HttpRequest, pk: int) -> HttpResponse:
 
 
 def _sentence(refused: Exception) -> str:
-    told = str(refused)
-    return f"{told[:1].upper()}{told[1:]}{'' if told.endswith(('.', '?')) else '.'}"
+    text = str(refused)
+    return f"{text[:1].upper()}{text[1:]}{'' if text.endswith(('.', '?')) else '.'}"
 
 
 def _record(request: HttpRequest, this: Lot) -> Trial:
@@ -60,21 +66,31 @@ def _record(request: HttpRequest, this: Lot) -> Trial:
         method = words(request, "own", 120)
     verdict = request.POST.get("verdict", "")
     if not method or verdict not in ("", *Trial.Verdict.values):
-        raise Refused("nothing_named", "Say how it was tried.")
+        raise Refused(Code.REQUIRED, "Say how it was tried.")
     at = Holding.objects.filter(pk=number(request, "at"), lot=this, quantity__gt=0).first()
     pieces = number(request, "quantity") or None
     spot = Spot(at.place_id, at.ref) if at is not None and pieces else None
     if pieces and spot is None:
-        raise Refused("nothing_named", "Say where the pieces are that were tried.")
+        raise Refused(Code.REQUIRED, "Say where the pieces are that were tried.")
     note = words(request, "note", 400)
     trial = trials.record(
         by=who(request), lot=this, method=method, quantity=pieces, at=spot, verdict=verdict, note=note,
         in_circuit=bool(request.POST.get("in_circuit")), reading=words(request, "reading", 200),
-        expected=words(request, "expected", 400),
+        expected=words(request, "expected", 400), measured_tolerance=_meter_error(request),
     )  # fmt: skip
-    told = f"{method}: {trial.reading} {note}".strip()
-    keep_picture(picture, by=who(request), subject="trial", row=trial.pk, note=told)
+    message = f"{method}: {trial.reading} {note}".strip()
+    keep_picture(picture, by=who(request), subject="trial", row=trial.pk, note=message)
     return trial
+
+
+def _meter_error(request: HttpRequest) -> Decimal | None:
+    """What the meter may be off, in per cent; None where it is left to what is usual."""
+    typed = words(request, "measured_tolerance", 20).rstrip("% ").replace(",", ".")
+    if not typed:
+        return None
+    if not PERCENT.fullmatch(typed) or Decimal(typed) > MAX_METER_ERROR:
+        raise Refused(Code.OUT_OF_RANGE, f"Say what the meter may be off: from 0 to {MAX_METER_ERROR} %.")
+    return Decimal(typed)
 
 
 def _show_lot(request: HttpRequest, this: Lot, *, wrong: str = "", status: int = 200) -> HttpResponse:
@@ -94,6 +110,7 @@ def _show_lot(request: HttpRequest, this: Lot, *, wrong: str = "", status: int =
             "methods": [method.name for method in known],
             "in_words": IN_WORDS,
             "chosen": chosen,
+            "usual_meter": KINDS[spec.kind].meter_percent if spec.kind in UNITS else None,
             "asked": chosen.name if chosen else asked or IN_WORDS[0],
             "supply_ohms": SUPPLY_OHMS,
             "cautions": _cautions(this, chosen),
@@ -110,14 +127,14 @@ def _show_lot(request: HttpRequest, this: Lot, *, wrong: str = "", status: int =
 
 
 def _cautions(this: Lot, chosen: Method | None) -> list[str]:
-    told = [caution.text for caution in chosen.cautions] if chosen else []
+    texts = [caution.text for caution in chosen.cautions] if chosen else []
     on = this.holdings.filter(quantity__gt=0, place__type="board").select_related("place__board__design")
     for each in on:
         design = each.place.board.design
-        told += [
+        texts += [
             caution.text for caution in of_hazards([*(design.hazards if design else ()), "stored_charge"])
         ]
-    return [*dict.fromkeys(told), DEFER]
+    return [*dict.fromkeys(texts), DEFER]
 
 
 @page("POST")
@@ -134,8 +151,8 @@ def sort_out(request: HttpRequest, pk: int) -> HttpResponse:
         )
     except Refused as refused:
         return _show_lot(request, this, wrong=refused.detail, status=409)
-    told = ", ".join(f"{pieces} {verdict}" for verdict, pieces in counts.items() if pieces)
-    say(request, f"{this.part}: {told}. Each is a lot of its own now.")
+    counted = ", ".join(f"{pieces} {verdict}" for verdict, pieces in counts.items() if pieces)
+    notify(request, f"{this.part}: {counted}. Each is a lot of its own now.")
     first = made[0].lot
     return redirect("lot", first.pk if first is not None else pk)
 
@@ -153,14 +170,16 @@ def trial(request: HttpRequest, pk: int) -> HttpResponse:
             .select_related("place__board")
             .first()
         )
-    told = getattr(this, "record", None)
+    record = getattr(this, "record", None)
+    percent = record.measured_tolerance if record is not None else None
     board = this.board or (on.place.board if on is not None else None)
     return render(
         request,
         "bench/trial.html",
         {
             "trial": this,
-            "record": told,
+            "record": record,
+            "meter_error": "" if percent is None else plain(percent),
             "board": board,
             "photos": photos.of("trial", pk),
             "may_write": may_act_as(request.user, BENCH),
@@ -180,10 +199,10 @@ def board(request: HttpRequest, pk: int) -> HttpResponse:
         except (Refused, UnreadableReading, methods.NotJudged) as refused:
             wrong = _sentence(refused)
         else:
-            say(request, f"{this.name}: {made.method}, {made.verdict}.")
+            notify(request, f"{this.name}: {made.method}, {made.verdict}.")
             return redirect("trial", made.pk)
     hazards = this.design.hazards if this.design else []
-    told = {
+    context = {
         "board": this,
         "wrong": wrong,
         "typed": request.POST,
@@ -193,7 +212,7 @@ def board(request: HttpRequest, pk: int) -> HttpResponse:
         "earlier": this.trials.select_related("by").order_by("-id")[:10],
         "back": reverse("safe", args=[pk]),
     }
-    return render(request, "bench/try-board.html", told, status=409 if wrong else 200)
+    return render(request, "bench/try-board.html", context, status=409 if wrong else 200)
 
 
 def _record_board(request: HttpRequest, this: Board) -> Trial:
@@ -201,11 +220,11 @@ def _record_board(request: HttpRequest, this: Board) -> Trial:
     method, verdict = words(request, "method", 120), request.POST.get("verdict", "")
     ref, note = words(request, "ref", 20), words(request, "note", 400)
     if not method:
-        raise Refused("nothing_named", "Say what was done, such as soak.")
+        raise Refused(Code.REQUIRED, "Say what was done, such as soak.")
     if verdict not in Trial.Verdict.values:
-        raise Refused("nothing_named", "Say what it came to: no window judges a whole board.")
+        raise Refused(Code.REQUIRED, "Say what it came to: no window judges a whole board.")
     if ref and this.design is not None and not this.design.positions.filter(ref=ref).exists():
-        raise Refused("unknown_position", f"{this.design} has no position {ref}.")
+        raise Refused(Code.UNKNOWN_POSITION, f"{this.design} has no position {ref}.")
     trial = trials.record(
         by=who(request), board=this, ref=ref, method=method, in_circuit=True, verdict=verdict, note=note,
         reading=words(request, "reading", 200),

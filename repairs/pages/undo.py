@@ -4,7 +4,8 @@ from django.db import transaction
 from django.http import HttpRequest, HttpResponse
 
 from inventory.models import Movement
-from inventory.pages.frame import back, numbers, page, say, who
+from inventory.pages.frame import back, notify, numbers, page, who
+from inventory.whole_numbers import whole_numbers
 from repairs import bringing_up
 from repairs.models import Reservation
 from repairs.proving_models import Confirmation, Exemption, LinkSetting, Observed, RailReading
@@ -32,7 +33,7 @@ def undo(request: HttpRequest) -> HttpResponse:
         for line in others.select_related("lot__part").order_by("-id"):
             reverse(line, by=who(request), note="undone")
         bringing_up.take_back(_seen(request))
-    say(request, f"Undone: {done}" if done else "Undone.")
+    notify(request, f"Undone: {done}" if done else "Undone.")
     return back(request)
 
 
@@ -42,6 +43,5 @@ def _seen(request: HttpRequest) -> list[Observed]:
     for model in (Confirmation, Exemption, LinkSetting, RailReading):
         name = f"{model._meta.model_name} "
         named = [each.removeprefix(name) for each in request.POST.getlist("seen") if each.startswith(name)]
-        whole = [int(pk) for pk in named if pk.isascii() and pk.isdigit() and len(pk) < 10]
-        found += model._default_manager.filter(pk__in=whole)
+        found += model._default_manager.filter(pk__in=whole_numbers(named))
     return found

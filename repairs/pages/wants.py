@@ -6,7 +6,7 @@ from dataclasses import dataclass, field, replace
 from django.utils.safestring import SafeString
 
 from inventory.decoding.appearance import appearance
-from inventory.decoding.appearance_codes import Code
+from inventory.decoding.appearance_codes import PrintedCode
 from inventory.decoding.appearance_svg import appearance_svg
 from inventory.models import Lot
 from inventory.places import paths, walking
@@ -30,7 +30,7 @@ class Look:
     drawing: SafeString
 
     @property
-    def said(self) -> str:
+    def words(self) -> str:
         return " or ".join((*self.bands, *self.codes))
 
 
@@ -103,7 +103,7 @@ def look(spec: Spec, marking: str = "", *, drawing: bool = True) -> Look:
     seen = appearance(spec)
     if marking:
         rows = tuple(row for row in seen.rows if " ".join(row.colours) == marking.lower())
-        seen = replace(seen, rows=rows, codes=() if rows else (Code(marking, "", ()),))
+        seen = replace(seen, rows=rows, codes=() if rows else (PrintedCode(marking, "", ()),))
         drawing = drawing and (bool(rows) or len(marking) <= MOST_LETTERS)
     return Look(
         tuple(" ".join(row.colours) for row in seen.rows[:MOST_ROWS]),
@@ -114,7 +114,7 @@ def look(spec: Spec, marking: str = "", *, drawing: bool = True) -> Look:
     )
 
 
-def told_of(lot: Lot) -> str:
+def line_of(lot: Lot) -> str:
     """A piece in one line: what it is, what stands on it, whence it came."""
     marked = f", marked {lot.marking}" if lot.marking else ""
     came = f", off {lot.origin_board.name} {lot.origin_ref}".rstrip() if lot.origin_board else ""

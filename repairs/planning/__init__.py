@@ -1,6 +1,6 @@
 """The best use of what the workshop has: plans from plain demands and supplies. No Django here."""
 
-from repairs.planning.optimiser import CONDITIONS, Demand, Plan, Supply, Take, Tier, plan
-from repairs.planning.refusals import Refusal
+from repairs.planning.optimiser import CONDITIONS, Allocation, Demand, Plan, Supply, Tier, plan
+from repairs.planning.refusals import RefusedSupply
 
-__all__ = ["CONDITIONS", "Demand", "Plan", "Refusal", "Supply", "Take", "Tier", "plan"]
+__all__ = ["CONDITIONS", "Demand", "Plan", "RefusedSupply", "Supply", "Allocation", "Tier", "plan"]

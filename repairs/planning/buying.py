@@ -40,7 +40,7 @@ class OnSale:
 
 
 @dataclass(frozen=True, slots=True)
-class Served:
+class ServedDemand:
     """A short demand that a line serves; no fit where what it requires is bought as it stands."""
 
     demand: Demand
@@ -51,18 +51,20 @@ class Served:
 class BuyLine:
     """One thing to buy. `part` is the id of what is on sale, None where no known part serves.
 
-    `wished` are the pieces that a person wants whatever jobs lack.
+    `wished` are the pieces that a person wants whatever jobs lack, `restock` those that the drawers are to
+    hold beyond what jobs need.
     """
 
     part: Any
     spec: Spec
-    serves: tuple[Served, ...]
+    serves: tuple[ServedDemand, ...]
     pack_size: int
     pack_price: Decimal | None
     postage: Decimal | None
     completes: tuple[Any, ...]
     """Jobs that this line alone completes, first in line first."""
     wished: int = 0
+    restock: int = 0
 
     @property
     def quantity(self) -> int:
@@ -70,11 +72,11 @@ class BuyLine:
 
     @property
     def packs(self) -> int:
-        return -(-max(self.quantity, self.wished) // self.pack_size)
+        return -(-max(self.quantity + self.restock, self.wished) // self.pack_size)
 
     @property
     def for_stock(self) -> int:
-        """Pieces beyond the need, because packs are whole or because a person wants them."""
+        """Pieces beyond the need, because packs are whole, a person wants them or the drawers do."""
         return self.packs * self.pack_size - self.quantity
 
     @property
@@ -83,7 +85,7 @@ class BuyLine:
 
 
 @dataclass(frozen=True, slots=True)
-class Completion:
+class CompletingSet:
     """A smallest set of lines, by place in the list, and the jobs that lack nothing once it is bought."""
 
     lines: tuple[int, ...]
@@ -96,7 +98,7 @@ class BuyList:
     """Lines by kind and value; completions by number of lines, price and the jobs' rank. No price: None."""
 
     lines: tuple[BuyLine, ...]
-    completions: tuple[Completion, ...]
+    completions: tuple[CompletingSet, ...]
     price: Decimal | None
     postage: Decimal | None
 
@@ -107,6 +109,7 @@ def buy_list(
     *,
     postage: Decimal | None = None,
     wished: Mapping[Any, int] | None = None,
+    restock: Mapping[Any, int] | None = None,
     jobs: Collection[Any] | None = None,
     judge: Judge = fits,
     recorded: Recorded | None = None,
@@ -115,8 +118,8 @@ def buy_list(
 
     `short` are demands with the pieces that no plan could give them (`Plan.lacking`). `postage` for the whole
     order is shared by price, or evenly where no price is known. `wished` are pieces of what is on sale that a
-    person wants anyway. Of `jobs`, where they are named, only what these lack is listed. `recorded` is what
-    people found to serve, or not, as for `plan`.
+    person wants anyway, `restock` those that the drawers lack beyond all jobs. Of `jobs`, where they are
+    named, only what these lack is listed. `recorded` is what people found to serve, or not, as for `plan`.
     ValueError: a pack of less than one piece.
     """
     demands = sorted(
@@ -144,7 +147,7 @@ def buy_list(
         for required, choices in _families(_choices(requirements, offers, market))
         for purchase in _cheapest(required, choices, requirements)
     ]
-    purchases = _merged([*asked, *chosen])
+    purchases = _restocked(_merged([*asked, *chosen]), shelf, restock or {})
     purchases.sort(key=lambda purchase: (purchase.spec.kind, purchase.spec.value or 0, purchase.spec.key))
     needs: defaultdict[Any, set[int]] = defaultdict(set)
     for number, purchase in enumerate(purchases):
@@ -183,7 +186,7 @@ def _asked(
     result = plan(demands, supplies, judge=judge, recorded=recorded)
     demand_of = {demand.id: demand for demand in demands}
     for take in result.takes:
-        served = Served(demand_of[take.demand]._replace(quantity=take.quantity), take.fit)
+        served = ServedDemand(demand_of[take.demand]._replace(quantity=take.quantity), take.fit)
         line = lines[take.supply]
         lines[take.supply] = replace(line, serves=(*line.serves, served))
     return list(lines.values()), result.lacking(demands)
@@ -197,6 +200,19 @@ def _merged(lines: Iterable[BuyLine]) -> list[BuyLine]:
         first = found.get(key)
         found[key] = line if first is None else replace(first, serves=first.serves + line.serves)
     return list(found.values())
+
+
+def _restocked(lines: list[BuyLine], shelf: Sequence[OnSale], restock: Mapping[Any, int]) -> list[BuyLine]:
+    """The lines with what the drawers lack of their parts, and a line for each other part that they lack."""
+    bought = {line.part for line in lines}
+    return [
+        *(replace(line, restock=restock.get(line.part, 0)) for line in lines),
+        *(
+            BuyLine(each.id, each.spec, (), each.pack_size, each.price, None, (), restock=restock[each.id])
+            for each in shelf
+            if each.id in restock and each.id not in bought
+        ),
+    ]
 
 
 @dataclass(frozen=True, slots=True)
@@ -290,7 +306,7 @@ def _cheapest(
         yield BuyLine(
             part=choice.on_sale.id,
             spec=choice.on_sale.spec,
-            serves=tuple(Served(d, choice.fit_of[r]) for r in served for d in requirements[r].demands),
+            serves=tuple(ServedDemand(d, choice.fit_of[r]) for r in served for d in requirements[r].demands),
             pack_size=choice.on_sale.pack_size,
             pack_price=choice.on_sale.price,
             postage=None,
@@ -353,17 +369,17 @@ def _greedily(required: list[int], choices: list[_Choice], wanted: Sequence[_Req
 
 def _completions(
     needs: Mapping[Any, set[int]], purchases: Sequence[BuyLine], line_up: Iterable[Any]
-) -> tuple[Completion, ...]:
+) -> tuple[CompletingSet, ...]:
     """For each set of lines that some job waits for: every job that it completes."""
     in_line = list(dict.fromkeys(line_up))
     found = []
     for lines in {frozenset(needed) for needed in needs.values()}:
         numbers = tuple(sorted(lines))
         jobs = tuple(job for job in in_line if needs[job] <= lines)
-        found.append(Completion(numbers, _sum(purchases[number].price for number in numbers), jobs))
+        found.append(CompletingSet(numbers, _sum(purchases[number].price for number in numbers), jobs))
     rank = {job: place for place, job in enumerate(in_line)}
 
-    def order(each: Completion) -> tuple[Any, ...]:
+    def order(each: CompletingSet) -> tuple[Any, ...]:
         return len(each.lines), each.price is None, each.price or 0, -len(each.jobs), rank[each.jobs[0]]
 
     return tuple(sorted(found, key=order))

@@ -10,38 +10,20 @@ the shelf goes by follows the judge's rules; the tests compare it with judging e
 from bisect import bisect_left, bisect_right
 from collections import defaultdict
 from collections.abc import Iterator, Sequence
+from decimal import Decimal
 from functools import lru_cache
 from typing import Any, NamedTuple, Protocol
 
-from inventory.spec import UNITS, Fit, Recorded, Spec, Substitution, value_window
+from inventory.spec import UNITS, Fit, Recorded, Spec, SubstitutionRecord, search_window
+from inventory.spec.kinds import KINDS
 from inventory.spec.recorded import Spot, first_of
-from inventory.spec.rules_semiconductor import diode_core
 
 NEIGHBOUR_PERCENT = 25
 """How far a nearest miss may be from the required value."""
 MOST_FITS_KEPT = 100_000
 
-MUST_AGREE = {
-    "ic": "function",
-    "transistor": "polarity",
-    "regulator": "output_volts",
-    "fuse": "amps",
-    "connector": "ways",
-    "socket": "ways",
-    "switch": "poles",
-    "transformer": "secondary_volts",
-}
+MUST_AGREE = {name: kind.must_agree for name, kind in KINDS.items() if kind.must_agree}
 """Kind without a value -> the fact in which another is refused."""
-ENOUGH_TO_JUDGE_BY = {
-    "transistor": ("polarity", "volts", "amps"),
-    "regulator": ("output_volts", "amps"),
-    "ic": ("function",),
-    "fuse": (),
-    "socket": (),
-    "transformer": ("secondary_volts",),
-}
-"""Kind -> facts that a requirement must state for another type number to be judged; of a diode they depend on
-what it is for; other kinds never are."""
 READ_ONLY_MEMORIES = ("rom", "prom", "eprom", "eeprom")
 
 
@@ -54,17 +36,33 @@ class Judge(Protocol):
         offer: Spec,
         *,
         measured: int | None = None,
-        recorded: Substitution | None = None,
+        measured_tolerance: Decimal | None = None,
+        recorded: SubstitutionRecord | None = None,
+        same_position: bool = False,
     ) -> Fit: ...
 
     def __hash__(self) -> int: ...
 
 
 class Offer(NamedTuple):
-    """A part as offered: its Spec and, where it was measured, the reading that stands in for its value."""
+    """A part as offered: its Spec and, where it was measured, the reading that stands in for its value
+    (and what its meter may be off, in per cent; None: as is usual).
+
+    `origin` is the spot that it came off, where that matters.
+    """
 
     spec: Spec
     measured: int | None
+    origin: Spot = ()
+    measured_tolerance: Decimal | None = None
+
+    @property
+    def key(self) -> "_Key":
+        return self.spec.key, self.measured, self.origin, self.measured_tolerance
+
+
+_Key = tuple[str, int | None, Spot, Decimal | None]
+"""What makes two offers alike."""
 
 
 class Market:
@@ -74,53 +72,67 @@ class Market:
         self._judge = judge
         self._known = _fits_of(judge)
         self._recorded = recorded or Recorded()
-        self._alike: defaultdict[tuple[str, int | None], list[int]] = defaultdict(list)
-        distinct: dict[tuple[str, int | None], Offer] = {}
+        self._alike: defaultdict[_Key, list[int]] = defaultdict(list)
+        distinct: dict[_Key, Offer] = {}
         for index, offer in enumerate(offers):
-            key = offer.spec.key, offer.measured
+            key = offer.key
             distinct.setdefault(key, offer)
             self._alike[key].append(index)
-        self._shelf = _Shelf(list(distinct.values()))
+        self._shelf = _OfferIndex(list(distinct.values()))
+        self._origins = {offer.origin for offer in distinct.values() if offer.origin}
 
-    def recorded(self, requirement: Spec, at: Spot = ()) -> tuple[Substitution, ...]:
+    def recorded(self, requirement: Spec, at: Spot = ()) -> tuple[SubstitutionRecord, ...]:
         """What was recorded of this requirement there, the most telling first: () for most."""
         return self._recorded.at(requirement, at) if self._recorded else ()
+
+    def origin(self, at: Spot) -> Spot:
+        """The spot itself where something on offer came off just that position, else ()."""
+        return at if at in self._origins else ()
 
     def offers(
         self, requirement: Spec, at: Spot = (), *, neighbours: bool = False
     ) -> Iterator[tuple[Fit, list[int]]]:
         """Every offer worth judging: how well it fits there, and the indices under which it is offered."""
-        said = self.recorded(requirement, at)
+        record = self.recorded(requirement, at)
         near = self._shelf.near(requirement, neighbours=neighbours)
-        if said:
-            named = [each for each in self._shelf.all(requirement.kind) if first_of(said, each.spec)]
+        if record:
+            named = [each for each in self._shelf.all(requirement.kind) if first_of(record, each.spec)]
             near = iter(dict.fromkeys([*near, *named]))
         for offer in near:
-            fit = self._fit(requirement, offer, first_of(said, offer.spec))
-            yield fit, self._alike[offer.spec.key, offer.measured]
+            same_position = bool(at) and offer.origin == at
+            fit = self._fit(requirement, offer, first_of(record, offer.spec), same_position)
+            yield fit, self._alike[offer.key]
 
-    def _fit(self, requirement: Spec, offer: Offer, said: Substitution | None) -> Fit:
-        pair = requirement.key, offer.spec.key, offer.measured, said
+    def _fit(
+        self, requirement: Spec, offer: Offer, record: SubstitutionRecord | None, same_position: bool
+    ) -> Fit:
+        pair = (
+            requirement.key, offer.spec.key, offer.measured, offer.measured_tolerance, record, same_position
+        )  # fmt: skip
         fit = self._known.get(pair)
         if fit is None:
             if len(self._known) >= MOST_FITS_KEPT:
                 self._known.clear()
-            fit = self._judge(requirement, offer.spec, measured=offer.measured, recorded=said)
+            more: dict[str, Any] = {"same_position": True} if same_position else {}
+            if offer.measured_tolerance is not None:
+                more["measured_tolerance"] = offer.measured_tolerance
+            fit = self._judge(requirement, offer.spec, measured=offer.measured, recorded=record, **more)
             self._known[pair] = fit
         return fit
 
 
 @lru_cache(maxsize=4)
-def _fits_of(judge: Judge) -> dict[tuple[str, str, int | None, Substitution | None], Fit]:
+def _fits_of(judge: Judge) -> dict[tuple[Any, ...], Fit]:
     """What this judge said before in this process: it is pure, so that holds for good."""
     return {}
 
 
-class _Shelf:
+class _OfferIndex:
     """Distinct offers of each kind, laid out by value, or by type number and the fact that must agree."""
 
     def __init__(self, offers: Sequence[Offer]) -> None:
         self._kind: defaultdict[str, list[Offer]] = defaultdict(list)
+        self._meter: dict[str, Decimal] = {}  # what the worst of the meters may be off, where it was said
         self._by_value: defaultdict[str, list[tuple[int, int]]] = defaultdict(list)
         self._by_mark: defaultdict[tuple[str, Any], list[int]] = defaultdict(list)
         self._unmarked: defaultdict[str, list[int]] = defaultdict(list)
@@ -131,6 +143,10 @@ class _Shelf:
             if spec.kind in UNITS:
                 marks: list[Any] = [value for value in {spec.value, offer.measured} if value is not None]
                 self._by_value[spec.kind] += [(value, place) for value in marks]
+                if offer.measured_tolerance is not None:
+                    usual = KINDS[spec.kind].meter_percent
+                    known = self._meter.get(spec.kind, usual)
+                    self._meter[spec.kind] = max(known, offer.measured_tolerance)
             else:
                 number, group = _type_number(spec), _group(spec)
                 marks = [mark for mark in (number, group) if mark is not None]
@@ -162,14 +178,14 @@ class _Shelf:
         if kind in UNITS:
             if requirement.value is None or "value" in indifferent:
                 return None
-            low, high = _window(requirement, neighbours)
+            low, high = _window(requirement, neighbours, self._meter.get(kind))
             pairs = self._by_value.get(kind, [])
             first, last = bisect_left(pairs, (low, 0)), bisect_right(pairs, (high, len(self._kind[kind])))
             found.update(place for _, place in pairs[first:last])
             return found
         number = _type_number(requirement)
         group = None if MUST_AGREE.get(kind) in indifferent else _group(requirement)
-        core = diode_core(known) if kind == "diode" else ENOUGH_TO_JUDGE_BY.get(kind)
+        core = KINDS[kind].core(known)
         if (
             number is None
             or "number" in indifferent
@@ -197,11 +213,11 @@ def _group(spec: Spec) -> tuple[str, Any] | None:
     return ("group", "rom" if fact in READ_ONLY_MEMORIES else fact)
 
 
-def _window(requirement: Spec, neighbours: bool) -> tuple[int, int]:
+def _window(requirement: Spec, neighbours: bool, meter_percent: Decimal | None) -> tuple[int, int]:
     """Lowest and highest value (units) worth judging: what the judge does not refuse as such."""
     wanted = requirement.value
     assert wanted is not None
-    low, high = value_window(requirement) or (wanted, wanted)
+    low, high = search_window(requirement, meter_percent) or (wanted, wanted)
     if neighbours:
         aside = wanted * NEIGHBOUR_PERCENT // 100 + 1
         low, high = min(low, wanted - aside), max(high, wanted + aside)

@@ -1,20 +1,18 @@
 """The harvest plan: the fewest lifts, on few boards, that close what donors can close.
 
 How many lifts there must be the plan has settled: it draws on a donor only for what no drawer holds. What
-is left to choose is from which board each of several like pieces comes. Boards are taken greedily, the one
-that serves most of what is still wanted first, and then any board is dropped that the others make needless;
-the fewest boards of all would be a set cover, for which no quick exact way is known.
+is left to choose is from which board each of several like pieces comes: from the fewest (`few_boards`).
 """
 
 from collections import Counter, defaultdict, deque
 from collections.abc import Collection, Iterable, Mapping
 from dataclasses import dataclass
-from heapq import heapify, heappop, heappush
 from typing import Any
 
 from inventory.spec import Fit
-from repairs.planning.lifting import Piece, Stage, Worth, lifting_order, stage_of, worth_of
-from repairs.planning.optimiser import Take, Tier
+from repairs.planning.few_boards import few_boards
+from repairs.planning.lifting import LiftStage, Piece, Worth, lifting_order, stage_of, worth_of
+from repairs.planning.optimiser import Allocation, Tier
 from repairs.planning.stocking import Wish
 from repairs.proving.cautions import Caution, blocks, lifting, of_part
 
@@ -26,7 +24,7 @@ class Lift:
     piece: Piece
     demand: Any
     fit: Fit | None
-    stage: Stage
+    stage: LiftStage
     worth: Worth
     wish: Wish | None = None
 
@@ -51,7 +49,7 @@ class Harvest:
 
 
 def harvest(
-    takes: Iterable[Take],
+    takes: Iterable[Allocation],
     pieces: Iterable[Piece],
     *,
     hazards: Mapping[Any, Collection[str]] | None = None,
@@ -107,43 +105,12 @@ def _chosen(wanted: Mapping[Any, int], free: list[Piece]) -> defaultdict[Any, de
     for piece in sorted(free, key=lambda piece: (piece.board, *lifting_order(piece))):
         if piece.supply in wanted:
             on_board[piece.board][piece.supply].append(piece)
-    boards = _few_boards(wanted, {b: {s: len(p) for s, p in held.items()} for b, held in on_board.items()})
+    boards = few_boards(wanted, {b: {s: len(p) for s, p in held.items()} for b, held in on_board.items()})
     chosen: defaultdict[Any, deque[Piece]] = defaultdict(deque)
     for board in boards:
         for supply, there in on_board[board].items():
             chosen[supply].extend(there[: wanted[supply] - len(chosen[supply])])
     return chosen
-
-
-def _few_boards(wanted: Mapping[Any, int], held: Mapping[Any, Mapping[Any, int]]) -> list[Any]:
-    """Boards that together hold as much of what is wanted as all do, none of them needless."""
-    left = dict(wanted)
-
-    def serves(board: Any) -> int:
-        return sum(min(count, left[supply]) for supply, count in held[board].items())
-
-    # What a board still serves only falls while others are taken, so a stale figure is an upper bound.
-    line = [(-serves(board), board) for board in held]
-    heapify(line)
-    boards: list[Any] = []
-    while line:
-        _, board = heappop(line)
-        served = serves(board)
-        if served and (not line or (-served, board) <= line[0]):
-            boards.append(board)
-            for supply, count in held[board].items():
-                left[supply] -= min(count, left[supply])
-        elif served:
-            heappush(line, (-served, board))
-    there: Counter[Any] = Counter()
-    for board in boards:
-        there.update(held[board])
-    for board in reversed(boards):
-        spare = {supply: there[supply] - (wanted[supply] - left[supply]) for supply in held[board]}
-        if all(count <= spare[supply] for supply, count in held[board].items()):
-            boards = [other for other in boards if other != board]
-            there.subtract(held[board])
-    return boards
 
 
 def _extras(

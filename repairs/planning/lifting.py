@@ -25,12 +25,13 @@ class Piece:
     spec: Spec
     condition: str = "untested"
     measured: int | None = None
+    measured_tolerance: Decimal | None = None
     socketed: bool = False
     x: Decimal | None = None
     y: Decimal | None = None
 
 
-class Stage(IntEnum):
+class LiftStage(IntEnum):
     """When in the work a piece comes off."""
 
     PULL = 0
@@ -45,20 +46,20 @@ _POWER_WATTS = Decimal(1)
 _TALL_PACKAGES = ("TO-3", "TO-66", "TO-218", "TO-220", "TO-247")
 
 
-def stage_of(piece: Piece) -> Stage:
+def stage_of(piece: Piece) -> LiftStage:
     """Common practice, no source; sizes are guessed from kind, package and rating."""
     spec = piece.spec
     if piece.socketed:
-        return Stage.PULL
+        return LiftStage.PULL
     if spec.kind == "ic":
-        return Stage.CHIP
+        return LiftStage.CHIP
     large = (
         spec.kind in _LARGE_KINDS
         or spec.package.upper() in _TALL_PACKAGES
         or (spec.kind == "resistor" and is_power_resistor(spec))
         or (spec.kind == "capacitor" and (spec.value or 0) >= _LARGE_MICROFARADS * 10**9)
     )
-    return Stage.LARGE if large else Stage.SMALL
+    return LiftStage.LARGE if large else LiftStage.SMALL
 
 
 def is_power_resistor(spec: Spec) -> bool:

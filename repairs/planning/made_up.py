@@ -17,7 +17,8 @@ from fractions import Fraction
 from heapq import nsmallest
 from typing import Any
 
-from inventory.spec import GRADES, Spec, fits, value_window
+from inventory.spec import GRADES, Spec, fits, is_safety_part, value_window
+from inventory.spec.kinds import KINDS
 from repairs.planning.candidates import Judge
 from repairs.planning.closest import Recipe, pairs, triples
 from repairs.planning.combination import RATINGS, Join, Joined, Leaf
@@ -52,7 +53,7 @@ def refused_place(requirement: Spec) -> str:
     use = known.get("use", "")
     if requirement.kind not in RATINGS or not requirement.value:
         return "only resistors, capacitors and inductors of a stated value are made up"
-    if "safety_class" in known or known.get("fusible") or known.get("flameproof"):
+    if is_safety_part(requirement):
         return "never in a safety place"
     if use in ("rf", "surge"):
         return f"never in a place for {use}: leads and sharing matter there"
@@ -69,7 +70,7 @@ class Pool:
     def __init__(self, free: Iterable[Supply], *, judge: Judge = fits) -> None:
         self._judge = judge
         self._sorts: defaultdict[str, dict[tuple[Any, ...], list[Supply]]] = defaultdict(dict)
-        self._shelves: dict[tuple[str, bool], _Shelf] = {}
+        self._shelves: dict[tuple[str, bool], _PiecesByValue] = {}
         for supply in free:
             sound = supply.condition in ("good", "untested") and supply.tier in (Tier.DRAWER, Tier.DONOR)
             if sound and supply.quantity and supply.spec.kind in RATINGS and _value(supply):
@@ -82,14 +83,14 @@ class Pool:
         """
         if refused_place(requirement):
             return ()
-        wanted = _Wanted.of(requirement)
+        wanted = _TargetValue.of(requirement)
         shelf = self._shelf(requirement)
         ways = _ways(shelf, wanted, 3 * count, thirds=False)
         if len(ways) < count:
             ways += _ways(shelf, wanted, 3 * count, thirds=True)
         return tuple(sorted(ways, key=wanted.rank)[:count])
 
-    def _shelf(self, requirement: Spec) -> "_Shelf":
+    def _shelf(self, requirement: Spec) -> "_PiecesByValue":
         """Every piece that suits the place in all but value and rating."""
         keeps_time = requirement.known.get("use") in KEEPS_TIME
         place = _but_for_value(requirement)
@@ -102,7 +103,7 @@ class Pool:
                 if not keeps_time or supplies[0].spec.dielectric == "c0g"
                 for supply in supplies
             ]
-            shelf = self._shelves[place.key, keeps_time] = _Shelf(requirement.kind, suitable)
+            shelf = self._shelves[place.key, keeps_time] = _PiecesByValue(requirement.kind, suitable)
         return shelf
 
 
@@ -132,7 +133,7 @@ def _ratings(supply: Supply) -> tuple[int, ...]:
     return tuple(_exact(getattr(supply.spec, name)) for name in RATINGS[supply.spec.kind])
 
 
-class _Shelf:
+class _PiecesByValue:
     """Suitable pieces by value, smallest first; under each value the least rated first."""
 
     def __init__(self, kind: str, supplies: Iterable[Supply]) -> None:
@@ -154,7 +155,7 @@ class _Shelf:
     def join(self, *, adds: bool) -> Join:
         return "series" if adds is (self.kind != "capacitor") else "parallel"
 
-    def able(self, wanted: "_Wanted", *, adds: bool) -> list[int]:
+    def able(self, wanted: "_TargetValue", *, adds: bool) -> list[int]:
         """Values that may be one of a pair: not too far, and some piece stands the share it would have."""
         values = self.values
         if adds:
@@ -176,7 +177,7 @@ class _Shelf:
 
 
 @dataclass(frozen=True)
-class _Wanted:
+class _TargetValue:
     """The value, the window about it, in units, and what the whole must stand."""
 
     value: int
@@ -185,7 +186,7 @@ class _Wanted:
     load: Mapping[str, Fraction]
 
     @classmethod
-    def of(cls, requirement: Spec) -> "_Wanted":
+    def of(cls, requirement: Spec) -> "_TargetValue":
         assert requirement.value is not None
         low, high = value_window(requirement) or (requirement.value, requirement.value)
         return cls(
@@ -217,7 +218,7 @@ class _Wanted:
         )
 
 
-def _recipes(shelf: _Shelf, wanted: _Wanted, most: int, *, thirds: bool) -> Iterator[Recipe]:
+def _recipes(shelf: _PiecesByValue, wanted: _TargetValue, most: int, *, thirds: bool) -> Iterator[Recipe]:
     window = Fraction(wanted.value), wanted.low, wanted.high
     if thirds:
         plenty = nsmallest(MOST_THIRDS, shelf.values, key=lambda value: (-shelf.pieces[value], value))
@@ -228,7 +229,7 @@ def _recipes(shelf: _Shelf, wanted: _Wanted, most: int, *, thirds: bool) -> Iter
             yield from pairs(able, window, adds=adds, pieces=shelf.pieces, most=most)
 
 
-def _ways(shelf: _Shelf, wanted: _Wanted, most: int, *, thirds: bool) -> list[MadeUp]:
+def _ways(shelf: _PiecesByValue, wanted: _TargetValue, most: int, *, thirds: bool) -> list[MadeUp]:
     """The recipes with the least error for which there are pieces that stand their share."""
     found = []
     recipes = [(wanted.share_of_allowed(r.total), r) for r in _recipes(shelf, wanted, most, thirds=thirds)]
@@ -239,7 +240,7 @@ def _ways(shelf: _Shelf, wanted: _Wanted, most: int, *, thirds: bool) -> list[Ma
     return found
 
 
-def _filled(recipe: Recipe, shelf: _Shelf, wanted: _Wanted) -> MadeUp | None:
+def _filled(recipe: Recipe, shelf: _PiecesByValue, wanted: _TargetValue) -> MadeUp | None:
     """Choose the least rated piece that stands its share for each part of a recipe."""
     bare = _built(recipe, shelf, [Leaf(shelf.kind, Fraction(value)) for value in recipe.values])
     chosen: list[Supply] = []
@@ -275,7 +276,7 @@ def _filled(recipe: Recipe, shelf: _Shelf, wanted: _Wanted) -> MadeUp | None:
     )
 
 
-def _built(recipe: Recipe, shelf: _Shelf, leaves: list[Leaf]) -> Joined:
+def _built(recipe: Recipe, shelf: _PiecesByValue, leaves: list[Leaf]) -> Joined:
     outer, inner = shelf.join(adds=recipe.adds), shelf.join(adds=recipe.pair_adds)
     if len(leaves) == 3 and outer != inner:
         return Joined(shelf.kind, outer, (Joined(shelf.kind, inner, tuple(leaves[:2])), leaves[2]))
@@ -290,8 +291,11 @@ def _joins(part: Leaf | Joined) -> Iterator[Join]:
 
 
 def _tolerance(supply: Supply) -> Decimal | None:
-    """A measured piece is what it measures; the meter's own error is not counted."""
-    return supply.spec.tolerance_percent if supply.measured is None else Decimal(0)
+    """A measured piece is what it measures, as near as the meter tells."""
+    if supply.measured is None:
+        return supply.spec.tolerance_percent
+    own = supply.measured_tolerance
+    return KINDS[supply.spec.kind].meter_percent if own is None else own
 
 
 def _stands(arrangement: Joined, chosen: Sequence[Supply], name: str) -> Fraction | None:
@@ -306,7 +310,7 @@ def _stands(arrangement: Joined, chosen: Sequence[Supply], name: str) -> Fractio
 def _notes(
     kind: str,
     chosen: Sequence[Supply],
-    wanted: _Wanted,
+    wanted: _TargetValue,
     low: Fraction | None,
     high: Fraction | None,
     *,

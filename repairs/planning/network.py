@@ -3,9 +3,12 @@
 `allot` minimises, in this order and never trading a later aim against an earlier one:
 
 1. pieces short at rank 0, then at rank 1, and so on;
-2. pieces drawn from the farthest tier, then from the next nearer one, and so on;
+2. pieces drawn from the farthest tier, then from the next nearer one, and so on (along an arc that is
+   `later`, the piece counts as from a tier farther by that);
 3. pieces of the worst grade, then of the next better one, and so on;
 4. the sum of closeness.
+
+Of equal allotments the one is chosen that leaves those first in line what is theirs (`ties`).
 
 Why plain integer weights can do that. Let N be the pieces one component can move at most, C one more than
 the dearest total of aims 3 and 4, and give a piece from tier t the price C·t and a need filled at rank r
@@ -18,7 +21,9 @@ other (Mendelsohn and Dulmage, 1958). So the sum is least exactly where the need
 reward and the pieces a base of least price, each by itself; and in a matroid every base that is best for
 strictly ordered weights is best level by level (Rado, 1957; Edmonds, 1971). The weights therefore grow with
 ranks times tiers, not as powers of the number of pieces. Grades are a property of the pair and form no
-matroid: their prices are powers of N, within C.
+matroid: their prices are powers of N, within C.  So are the prices of tiers, where an arc is `later` than
+its stock; the reward of a filled need is then more than N pieces from the farthest tier cost, and what is
+filled still goes by ranks level by level.
 """
 
 from collections import defaultdict
@@ -26,6 +31,8 @@ from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from functools import lru_cache
 from typing import TYPE_CHECKING, Any, NamedTuple
+
+from repairs.planning.ties import BENCH, edges_of, settled
 
 if TYPE_CHECKING:
     from networkx import MultiDiGraph
@@ -35,11 +42,15 @@ Wanted = Sequence[tuple[int, int]]
 
 
 class Arc(NamedTuple):
-    """A stock that one requirement may draw on: grade 0 best, closeness 0 closest."""
+    """A stock that one requirement may draw on: grade 0 best, closeness 0 closest.
+
+    `later`: by how many tiers a piece counts as farther here than its stock is.
+    """
 
     stock: int
     grade: int
     closeness: int
+    later: int = 0
 
 
 class Stock(NamedTuple):
@@ -113,7 +124,7 @@ def trimmed(
     for requirement, reachable in enumerate(arcs):
         ordered = sorted(
             (arc for arc in reachable if stocks[arc.stock].quantity > 0),
-            key=lambda arc: (stocks[arc.stock].tier, arc.grade, arc.closeness, arc.stock),
+            key=lambda arc: (stocks[arc.stock].tier + arc.later, arc.grade, arc.closeness, arc.stock),
         )
         if ordered and wanted[requirement]:
             choices[requirement] = ordered
@@ -159,8 +170,9 @@ def _best(component: Component) -> dict[int, dict[int, int]]:
 def _shared_out(component: Component) -> dict[int, dict[int, int]]:
     """One stock, several requirements: by rank, then the better fit."""
     ((stock, held),) = component.stocks.items()
+    arcs = component.arcs
     line = sorted(
-        (rank, component.arcs[r][0].grade, component.arcs[r][0].closeness, r, quantity)
+        (rank, arcs[r][0].later, arcs[r][0].grade, arcs[r][0].closeness, r, quantity)
         for r, wanted in component.wanted.items()
         for rank, quantity in wanted
     )
@@ -198,12 +210,12 @@ def each_its_best(component: Component) -> dict[int, dict[int, int]] | None:
 
 
 def _solved(component: Component) -> dict[int, dict[int, int]]:
-    requirements, stocks = list(component.arcs), list(component.stocks)
+    requirements, stocks = list(component.arcs), sorted(component.stocks)
     number = {stock: place for place, stock in enumerate(stocks)}
     drawn = _solved_once(
         tuple(tuple(component.wanted[r]) for r in requirements),
         tuple(tuple(Arc(number[arc.stock], *arc[1:]) for arc in component.arcs[r]) for r in requirements),
-        tuple(component.stocks.values()),
+        tuple(component.stocks[stock] for stock in stocks),
     )
     found: defaultdict[int, dict[int, int]] = defaultdict(dict)
     for requirement, stock, pieces in drawn:
@@ -224,13 +236,15 @@ def _solved_once(
         {place: list(each) for place, each in enumerate(arcs)},
         dict(enumerate(stocks)),
     )
-    _, flow = network_simplex(flow_graph(component))
-    return tuple(
-        (~requirement, stock, parallel[0])
+    graph = flow_graph(component)
+    _, flow = network_simplex(graph)
+    drawn = {
+        (stock, requirement): parallel[0]
         for stock in component.stocks
         for requirement, parallel in flow[stock].items()
-        if parallel[0]
-    )
+    }
+    drawn |= settled(edges_of(graph, flow))
+    return tuple((~requirement, stock, pieces) for (stock, requirement), pieces in drawn.items() if pieces)
 
 
 def flow_graph(component: Component) -> "MultiDiGraph[Any]":
@@ -240,22 +254,36 @@ def flow_graph(component: Component) -> "MultiDiGraph[Any]":
     wanted_pieces = sum(quantity for wanted in component.wanted.values() for _, quantity in wanted)
     pieces = min(wanted_pieces, sum(stock.quantity for stock in component.stocks.values()))
     price, tier_price = _prices(component, pieces)
-    tiers = sorted({stock.tier for stock in component.stocks.values()})
     ranks = sorted({rank for wanted in component.wanted.values() for rank, _ in wanted})
+    tiers = sorted({stock.tier for stock in component.stocks.values()})
+    far = {tier: tier_price * place for place, tier in enumerate(tiers)}
+    here = dict.fromkeys(tiers, 0)
     reward = {rank: tier_price * (len(ranks) - place + len(tiers) - 1) for place, rank in enumerate(ranks)}
+    if any(arc.later for arcs in component.arcs.values() for arc in arcs):
+        here, step = _tier_prices(component, pieces, tier_price)
+        far = dict.fromkeys(tiers, 0)
+        reward = {rank: step * (len(ranks) - place) for place, rank in enumerate(ranks)}
 
     graph: MultiDiGraph[Any] = MultiDiGraph()
-    bench = "bench"
+    bench = BENCH
     for index, stock in component.stocks.items():
-        graph.add_edge(
-            bench, index, capacity=min(stock.quantity, pieces), weight=tier_price * tiers.index(stock.tier)
-        )
+        graph.add_edge(bench, index, capacity=min(stock.quantity, pieces), weight=far[stock.tier])
     for requirement, arcs in component.arcs.items():
         for arc in arcs:
-            graph.add_edge(arc.stock, ~requirement, capacity=pieces, weight=price[arc.grade] + arc.closeness)
+            tier = component.stocks[arc.stock].tier + arc.later
+            weight = here[tier] + price[arc.grade] + arc.closeness
+            graph.add_edge(arc.stock, ~requirement, capacity=pieces, weight=weight)
         for rank, quantity in component.wanted[requirement]:
-            graph.add_edge(~requirement, bench, capacity=quantity, weight=-reward[rank])
+            graph.add_edge(~requirement, bench, capacity=quantity, weight=-reward[rank], rank=rank)
     return graph
+
+
+def _tier_prices(component: Component, pieces: int, tier_price: int) -> tuple[dict[int, int], int]:
+    """Return the price of each tier that an arc counts as, and what exceeds all pieces of the farthest."""
+    counted = (arc for arcs in component.arcs.values() for arc in arcs)
+    tiers = sorted({component.stocks[arc.stock].tier + arc.later for arc in counted})
+    steps = [tier_price * (pieces + 1) ** place for place in range(len(tiers))]
+    return dict(zip(tiers, [0, *steps], strict=False)), steps[-1]
 
 
 def _prices(component: Component, pieces: int) -> tuple[dict[int, int], int]:

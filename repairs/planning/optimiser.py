@@ -3,36 +3,39 @@
 In strict order, an earlier aim never traded for a later one:
 
 1. fill the job of higher priority, then of earlier due date (none is last), then of lower id: job by job;
-2. draw on the nearest tier: drawer, donor board, on order, then, only when asked, a working board;
-3. use the fewest pieces of the worst grade, then of the next: `ask` only when allowed, `with_note`,
-   `drop_in`;
+2. draw on the nearest tier: drawer, donor board, on order, then, only when asked, a working board; what has
+   an open question (`ask`) comes behind all that is sure, and before what is borrowed;
+3. use the fewest pieces of the worst grade, then of the next: `ask` only when allowed (the more open
+   questions the worse), `with_note`, `drop_in`;
 4. keep ratings close (the least sum of `Fit.closeness`), so that a better part stays for the need with no
    other.
 
 Ties, so that equal inputs in any order give equal plans: within one requirement the job first in line gets
 the nearer, then better, then closer piece, and its needs are served by id; of like pieces the tested go
 before the untested, then by id; between parts that tie in all four aims the choice depends on nothing but
-their keys. Ids of one sort must therefore compare with `<`.
+their keys and on who is first in line. Ids of one sort must therefore compare with `<`.
 
 More stock never leaves any job with fewer pieces, and a job at the end of the line takes none from those
-before it. Where an earlier job's pieces come from, and how closely they fit, may change with either: aims 2
-to 4 are of the whole bench.
+before it. It leaves them the very pieces that they had, too, wherever the best plan allows that (`ties`), or
+one of them gets a nearer or better one; else where their pieces come from may change, for aims 2 to 4 are of
+the whole bench.
 
 Needs with one requirement are planned as one, pieces of one part, reading and tier as one, so the work grows
 with distinct parts. A caller with very many lots passes one supply for each such class.
 """
 
 from collections import Counter, defaultdict, deque
-from collections.abc import Iterable, Iterator, Mapping
+from collections.abc import Callable, Iterable, Iterator, Mapping
 from dataclasses import dataclass, field
 from datetime import date
+from decimal import Decimal
 from enum import IntEnum
 from functools import cached_property
 from heapq import nsmallest
 from operator import attrgetter
 from typing import Any, NamedTuple, TypeVar
 
-from inventory.spec import GRADES, Fit, Reason, Recorded, Spec, Substitution, fits
+from inventory.spec import GRADES, Fit, Reason, Recorded, Spec, SubstitutionRecord, fits
 from inventory.spec.recorded import Spot
 from repairs.planning.candidates import Judge, Market, Offer
 from repairs.planning.network import Arc, Stock, allot
@@ -40,7 +43,7 @@ from repairs.planning.refusals import (
     BLOCKED,
     BORROWED,
     SUSPECT,
-    Refusal,
+    RefusedSupply,
     in_the_way,
     is_doubtful,
     is_near,
@@ -79,9 +82,11 @@ class Demand(NamedTuple):
 
 
 class Supply(NamedTuple):
-    """Free pieces that are alike; `measured` is their reading, in the kind's smallest unit.
+    """Free pieces that are alike; `measured` is their reading, in the kind's smallest unit,
+    and its meter may be off by `measured_tolerance` per cent (None: as is usual).
 
-    `blocked` ones sit where nobody may work: they are never planned, only named among the refused.
+    `blocked` ones sit where nobody may work: they are never planned, only named among the refused.  `origin`
+    is the spot that they came off: a type whose legs are not known serves there alone, as it came out.
     """
 
     id: Any
@@ -91,9 +96,11 @@ class Supply(NamedTuple):
     condition: str = "untested"
     measured: int | None = None
     blocked: bool = False
+    origin: Spot = ()
+    measured_tolerance: Decimal | None = None
 
 
-class Take(NamedTuple):
+class Allocation(NamedTuple):
     """So many pieces of a supply for a demand."""
 
     demand: Any
@@ -105,17 +112,32 @@ class Take(NamedTuple):
 
 @dataclass(frozen=True)
 class Plan:
-    """Takes in order of the jobs' rank; for short demands, by id, pieces short and nearest misses."""
+    """Takes in order of the jobs' rank; for short demands, by id, pieces short and nearest misses.
 
-    takes: tuple[Take, ...]
+    `asked` are pieces left over that would fill what is short but for a question that something settles.
+    """
+
+    takes: tuple[Allocation, ...]
     short: Mapping[Any, int]
-    refused: Mapping[Any, tuple[Refusal, ...]]
+    refused: Mapping[Any, tuple[RefusedSupply, ...]]
+    asked: tuple[Allocation, ...] = ()
 
     def lacking(self, demands: Iterable[Demand]) -> list[Demand]:
         """The demands that stay short, with what they lack."""
         return [
             demand._replace(quantity=self.short[demand.id]) for demand in demands if demand.id in self.short
         ]
+
+    def to_buy(self, demands: Iterable[Demand]) -> list[Demand]:
+        """The demands that stay short whatever the answers to open questions, with what they lack then."""
+        in_question: Counter[Any] = Counter()
+        for take in self.asked:
+            in_question[take.demand] += take.quantity
+        lacking = (
+            demand._replace(quantity=demand.quantity - in_question[demand.id])
+            for demand in self.lacking(demands)
+        )
+        return [demand for demand in lacking if demand.quantity]
 
     def spare(self, supplies: Iterable[Supply]) -> list[Supply]:
         """What the plan leaves of these supplies."""
@@ -148,7 +170,12 @@ def plan(
     """
     stocks = _alike(_checked(supplies), borrow=borrow)
     market = Market(
-        [Offer(stock.supplies[0].spec, stock.supplies[0].measured) for stock in stocks], judge, recorded
+        [
+            Offer(s.spec, s.measured, s.origin, s.measured_tolerance)
+            for s in (stock.supplies[0] for stock in stocks)
+        ],
+        judge,
+        recorded,
     )
     line = _in_line(_checked(demands), market)
     groups = list(dict.fromkeys(group for _, group in line))
@@ -161,18 +188,41 @@ def plan(
                 group.choices.update((i, lowered(fit, stocks[i].doubt)) for i in indices if settled[i])
     drawn = allot(
         [list(group.wanted.items()) for group in groups],
-        [Stock(stock.quantity, stock.tier) for stock in stocks],
+        [Stock(stock.quantity, _distance(stock.tier)) for stock in stocks],
         [[_arc(index, fit) for index, fit in group.choices.items()] for group in groups],
     )
 
     takes, short = _handed_out(line, stocks, dict(zip(groups, drawn, strict=True)))
-    refused: dict[Any, tuple[Refusal, ...]] = {}
+    refused: dict[Any, tuple[RefusedSupply, ...]] = {}
     for group in dict.fromkeys(group for demand, group in line if demand.id in short):
         offers = market.offers(group.spec, group.at, neighbours=True)
         passed_over = ((stocks[i], fit) for fit, indices in offers for i in indices if i not in group.choices)
         nearest = _nearest(passed_over, misses)
         refused.update((demand.id, nearest) for demand in group.demands if demand.id in short)
-    return Plan(takes, short, refused)
+    asked = () if allow_ask or not short else _in_question(line, short, stocks, market)
+    return Plan(takes, short, refused, asked)
+
+
+def _in_question(
+    line: list[tuple[Demand, "_Group"]], short: Mapping[Any, int], stocks: list["_Class"], market: Market
+) -> tuple[Allocation, ...]:
+    """The best use, for what stays short, of left-over pieces whose open questions can all be settled."""
+    waiting = _in_line([d._replace(quantity=short[d.id]) for d, _ in line if d.id in short], market)
+    groups = list(dict.fromkeys(group for _, group in waiting))
+    for group in groups:
+        for fit, indices in market.offers(group.spec, group.at):
+            for i in indices:
+                stock = stocks[i]
+                if stock.left and (stock.doubt is None or stock.doubt is SUSPECT):
+                    asking = lowered(fit, stock.doubt)
+                    if asking.questions:
+                        group.choices[i] = asking
+    drawn = allot(
+        [list(group.wanted.items()) for group in groups],
+        [Stock(stock.left, _distance(stock.tier)) for stock in stocks],
+        [[_arc(index, fit) for index, fit in group.choices.items()] for group in groups],
+    )
+    return _handed_out(waiting, stocks, dict(zip(groups, drawn, strict=True)))[0]
 
 
 @dataclass
@@ -186,6 +236,11 @@ class _Class:
     @property
     def tier(self) -> Tier:
         return self.supplies[0].tier
+
+    @property
+    def left(self) -> int:
+        """How many are left of them."""
+        return sum(count for _, count in self.pieces) if "pieces" in vars(self) else self.quantity
 
     @cached_property
     def pieces(self) -> deque[tuple[Any, int]]:
@@ -225,7 +280,7 @@ def _checked(requests: Iterable[_Request]) -> list[_Request]:
 
 def _alike(supplies: list[Supply], *, borrow: bool) -> list[_Class]:
     """Classes in the order that decides ties."""
-    alike: defaultdict[tuple[Tier, str, int, bool, bool], list[Supply]] = defaultdict(list)
+    alike: defaultdict[tuple[Any, ...], list[Supply]] = defaultdict(list)
     for supply in supplies:
         if supply.condition not in CONDITIONS:
             raise ValueError(
@@ -233,7 +288,11 @@ def _alike(supplies: list[Supply], *, borrow: bool) -> list[_Class]:
             )
         if supply.condition != "faulty":
             measured = -1 if supply.measured is None else supply.measured
-            asked = supply.tier, supply.spec.key, measured, is_doubtful(supply), supply.blocked
+            percent = -1 if supply.measured_tolerance is None else supply.measured_tolerance
+            asked = (
+                supply.tier, supply.spec.key, measured, is_doubtful(supply), supply.blocked, supply.origin,
+                percent,
+            )  # fmt: skip
             alike[asked].append(supply)
     return [
         _Class(
@@ -259,11 +318,11 @@ def _in_line(demands: list[Demand], market: Market) -> list[tuple[Demand, _Group
     jobs: defaultdict[tuple[int, date, Any], list[Demand]] = defaultdict(list)
     for demand in demands:
         jobs[demand.rank].append(demand)
-    groups: dict[tuple[str, tuple[Substitution, ...]], _Group] = {}
+    groups: dict[tuple[str, tuple[SubstitutionRecord, ...], Spot], _Group] = {}
     line = []
     for place, rank in enumerate(sorted(jobs)):
         for demand in sorted(jobs[rank], key=attrgetter("id")):
-            asked = demand.spec.key, market.recorded(demand.spec, demand.at)
+            asked = demand.spec.key, market.recorded(demand.spec, demand.at), market.origin(demand.at)
             group = groups.get(asked)
             if group is None:
                 group = groups[asked] = _Group(demand.spec, demand.at)
@@ -274,18 +333,29 @@ def _in_line(demands: list[Demand], market: Market) -> list[tuple[Demand, _Group
 
 
 def _arc(stock: int, fit: Fit) -> Arc:
-    return Arc(stock, GRADES.index(fit.grade), fit.closeness)
+    grade = GRADES.index(fit.grade)
+    if fit.grade != "ask":
+        return Arc(stock, grade, fit.closeness)
+    more = sum(reason.grade == "ask" for reason in fit.reasons) - 1
+    return Arc(stock, grade + more, fit.closeness, _BEHIND)
+
+
+_BEHIND = int(Tier.BORROW)
+"""Tiers by which a piece in question is farther: beyond those that nobody borrows from."""
+
+
+def _distance(tier: Tier) -> int:
+    return int(tier) if tier < Tier.BORROW else tier + _BEHIND
 
 
 def _handed_out(
     line: list[tuple[Demand, _Group]], stocks: list[_Class], drawn: Mapping[_Group, dict[int, int]]
-) -> tuple[tuple[Take, ...], dict[Any, int]]:
+) -> tuple[tuple[Allocation, ...], dict[Any, int]]:
     """Give the pieces drawn for each group to its demands, the best to the first in line."""
     best_first = {}
     for group, pieces in drawn.items():
-        ordered = sorted((stocks[i].tier, _arc(i, group.choices[i])[1:], i) for i in pieces)
-        best_first[group] = deque((i, pieces[i]) for *_, i in ordered)
-    takes: list[Take] = []
+        best_first[group] = deque((i, pieces[i]) for i in sorted(pieces, key=_near_and_good(group, stocks)))
+    takes: list[Allocation] = []
     short: dict[Any, int] = {}
     for demand, group in line:
         lacking = demand.quantity
@@ -293,10 +363,20 @@ def _handed_out(
             lacking -= quantity
             fit, tier = group.choices[index], stocks[index].tier
             for supply, count in _draw(stocks[index].pieces, quantity):
-                takes.append(Take(demand.id, supply, count, tier, fit))
+                takes.append(Allocation(demand.id, supply, count, tier, fit))
         if lacking:
             short[demand.id] = lacking
     return tuple(takes), short
+
+
+def _near_and_good(group: _Group, stocks: list[_Class]) -> Callable[[int], tuple[int, int, int, int]]:
+    """Sorts the stocks of a group: the nearest first, then the better, the closer."""
+
+    def key(stock: int) -> tuple[int, int, int, int]:
+        arc = _arc(stock, group.choices[stock])
+        return _distance(stocks[stock].tier) + arc.later, arc.grade, arc.closeness, stock
+
+    return key
 
 
 def _draw(queue: deque[tuple[Any, int]], wanted: int) -> Iterator[tuple[Any, int]]:
@@ -310,8 +390,8 @@ def _draw(queue: deque[tuple[Any, int]], wanted: int) -> Iterator[tuple[Any, int
         yield whence, taken
 
 
-def _nearest(passed_over: Iterable[tuple[_Class, Fit]], misses: int) -> tuple[Refusal, ...]:
+def _nearest(passed_over: Iterable[tuple[_Class, Fit]], misses: int) -> tuple[RefusedSupply, ...]:
     """The nearest to a yes of what is left, and of equals the nearer."""
     left = [(stock, lowered(fit, stock.doubt)) for stock, fit in passed_over if stock.pieces and is_near(fit)]
     nearest = nsmallest(misses, left, key=lambda miss: (*in_the_way(miss[1]), miss[0].tier))
-    return tuple(Refusal(stock.pieces[0][0], stock.tier, fit) for stock, fit in nearest)
+    return tuple(RefusedSupply(stock.pieces[0][0], stock.tier, fit) for stock, fit in nearest)

@@ -4,7 +4,7 @@ from dataclasses import dataclass
 from typing import Any, Protocol
 
 from inventory.spec import GRADES, Fit, Reason
-from inventory.spec.judging import ANOTHER_SORT, SETTLERS, TEST, worst_first
+from inventory.spec.judging import ANOTHER_SORT, TEST, worst_first
 
 SUSPECT = Reason(
     "condition", "good or untested", "suspect", "a suspect piece is tested before it is used", "ask", TEST
@@ -17,7 +17,7 @@ BORROWED = Reason("tier", "a free piece", "in a working board", "borrowing is pl
 
 
 @dataclass(frozen=True, slots=True)
-class Refusal:
+class RefusedSupply:
     """A free supply that was not planned for a short demand, and why not."""
 
     supply: Any
@@ -26,14 +26,7 @@ class Refusal:
 
     @property
     def settled_by(self) -> str:
-        return settled_by(self.fit)
-
-
-def settled_by(fit: Fit) -> str:
-    """What would turn a refusal into a yes or a clear no, the most laborious of what its open questions want
-    (SETTLERS); "" where nothing settles one of them."""
-    asked = {reason.settled_by for reason in fit.reasons if reason.grade in ("ask", "no")}
-    return "" if "" in asked else max(asked, key=SETTLERS.index, default="")
+        return self.fit.settled_by
 
 
 def is_near(fit: Fit) -> bool:
@@ -41,7 +34,7 @@ def is_near(fit: Fit) -> bool:
     return not any(reason.rule == ANOTHER_SORT for reason in fit.reasons)
 
 
-class Tried(Protocol):
+class TestedPiece(Protocol):
     """A piece whose condition and reading are known."""
 
     @property
@@ -51,7 +44,7 @@ class Tried(Protocol):
     def measured(self) -> int | None: ...
 
 
-def is_doubtful(piece: Tried) -> bool:
+def is_doubtful(piece: TestedPiece) -> bool:
     """A suspect piece is, until it was measured: then its reading says what it may serve."""
     return piece.condition == "suspect" and piece.measured is None
 
@@ -69,7 +62,7 @@ def in_the_way(fit: Fit) -> tuple[int, bool, int, int]:
     it, closer rating."""
     return (
         GRADES.index(fit.grade),
-        not settled_by(fit),
+        not fit.settled_by,
         sum(reason.grade == fit.grade for reason in fit.reasons),
         fit.closeness,
     )

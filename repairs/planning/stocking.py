@@ -64,6 +64,32 @@ def below_level(levels: Mapping[Any, int], left: Iterable[tuple[Any, Supply]]) -
             yield Wish(supply.id, pieces, "reorder", text)
 
 
+@dataclass(frozen=True, slots=True)
+class Restock:
+    """Pieces of a part to buy so that the drawers hold its reorder level again, and why in words."""
+
+    pieces: int
+    text: str
+
+
+def restock(levels: Mapping[Any, int], left: Iterable[tuple[Any, Supply]]) -> dict[Any, Restock]:
+    """What to buy of parts below their level; `left` are (part, supply) that no job needs, on order too."""
+    there: Counter[Any] = Counter()
+    coming: Counter[Any] = Counter()
+    for part, supply in left:
+        if part in levels and supply.tier in (Tier.DRAWER, Tier.ON_ORDER):
+            (there if supply.tier == Tier.DRAWER else coming)[part] += supply.quantity
+    return {
+        part: Restock(
+            level - there[part] - coming[part],
+            f"reorder at {level}, {there[part]} left in the drawers"
+            + (f", {coming[part]} on order" if coming[part] else ""),
+        )
+        for part, level in levels.items()
+        if there[part] + coming[part] < level
+    }
+
+
 def popular(
     uses: Iterable[Use], left: Iterable[Supply], wished: Iterable[Wish] = (), *, judge: Judge = fits
 ) -> Iterator[Wish]:
@@ -78,7 +104,9 @@ def popular(
     for wish in wished:
         coming[wish.supply] += wish.pieces
     offers = [supply for supply in left if supply.tier in (Tier.DRAWER, Tier.DONOR) and is_sound(supply)]
-    market = Market([Offer(supply.spec, supply.measured) for supply in offers], judge)
+    market = Market(
+        [Offer(s.spec, s.measured, measured_tolerance=s.measured_tolerance) for s in offers], judge
+    )
     for use in sorted(often, key=lambda use: (-use.positions, use.spec.key)):
         serving = [
             (("same", "drop_in").index(fit.grade), offers[index])

@@ -17,7 +17,7 @@ from inventory.refs import split_ref
 from inventory.spec import GRADES, Fit, Recorded, Spec, fits
 from inventory.spec.recorded import Spot
 from repairs.planning.candidates import Judge, Market, Offer
-from repairs.planning.lifting import Piece, Stage, lifting_order, stage_of
+from repairs.planning.lifting import LiftStage, Piece, lifting_order, stage_of
 from repairs.planning.network import Arc, Stock, allot
 from repairs.planning.refusals import SUSPECT, in_the_way, is_doubtful, is_near, lowered
 
@@ -27,7 +27,7 @@ FARTHEST = 999
 
 
 @dataclass(frozen=True, slots=True)
-class Target:
+class PositionToFill:
     """A position to fill; `empty` says why it is left out here: "only where the later chip is fitted"."""
 
     ref: str
@@ -43,7 +43,7 @@ class Move:
     piece: Piece
     ref: str
     fit: Fit
-    stage: Stage
+    stage: LiftStage
 
     @property
     def same_reference(self) -> bool:
@@ -64,23 +64,23 @@ class Missing:
 
 
 @dataclass(frozen=True, slots=True)
-class Transfer:
+class PlannedTransfer:
     """Moves in lifting order; positions to fill from elsewhere; positions left empty; pieces left over."""
 
     moves: tuple[Move, ...]
     missing: tuple[Missing, ...]
-    empty: tuple[Target, ...]
+    empty: tuple[PositionToFill, ...]
     left_over: tuple[Piece, ...]
 
 
 def transfer(
     pieces: Iterable[Piece],
-    targets: Iterable[Target],
+    targets: Iterable[PositionToFill],
     *,
     judge: Judge = fits,
     recorded: Recorded | None = None,
     misses: int = 3,
-) -> Transfer:
+) -> PlannedTransfer:
     """Plan the moves from one board to another.
 
     `pieces` are what the donor holds, `targets` the positions of the target that are still open. Faulty
@@ -92,11 +92,13 @@ def transfer(
     listed = _in_order(targets)
     sound = [piece for piece in held if piece.condition != "faulty"]
     wanted = [target for target in listed if not target.empty]
-    market = Market([Offer(piece.spec, piece.measured) for piece in sound], judge, recorded)
+    market = Market(
+        [Offer(p.spec, p.measured, measured_tolerance=p.measured_tolerance) for p in sound], judge, recorded
+    )
 
     asked = {target.ref: (target.spec.key, market.recorded(target.spec, target.at)) for target in wanted}
-    there = {p.ref: (p.spec.key, p.measured, is_doubtful(p)) for p in sound}
-    positions: defaultdict[_Class, list[Target]] = defaultdict(list)
+    there = {p.ref: (p.spec.key, p.measured, p.measured_tolerance, is_doubtful(p)) for p in sound}
+    positions: defaultdict[_Class, list[PositionToFill]] = defaultdict(list)
     shelves: defaultdict[_Class, list[Piece]] = defaultdict(list)
     for target in wanted:
         positions[asked[target.ref], there.get(target.ref)].append(target)
@@ -107,7 +109,7 @@ def transfer(
     moves = sorted(_moves(positions, shelves, drawn), key=lambda move: lifting_order(move.piece))
     moved = {move.piece.ref for move in moves}
     filled = {move.ref for move in moves}
-    return Transfer(
+    return PlannedTransfer(
         moves=tuple(moves),
         missing=tuple(
             Missing(target.ref, target.spec, _nearest(target, market, sound, moved, misses))
@@ -121,7 +123,7 @@ def transfer(
 
 _Class = tuple[Any, Any]
 """What makes positions or pieces alike: their own description, and the other board's at their reference."""
-_AtRef = TypeVar("_AtRef", Piece, Target)
+_AtRef = TypeVar("_AtRef", Piece, PositionToFill)
 
 
 def _in_order(at_refs: Iterable[_AtRef]) -> list[_AtRef]:
@@ -134,7 +136,7 @@ def _in_order(at_refs: Iterable[_AtRef]) -> list[_AtRef]:
 
 
 def _drawn(
-    positions: Mapping[_Class, list[Target]],
+    positions: Mapping[_Class, list[PositionToFill]],
     shelves: Mapping[_Class, list[Piece]],
     market: Market,
     sound: list[Piece],
@@ -179,7 +181,7 @@ def _drawn(
 
 
 def _moves(
-    positions: Mapping[_Class, list[Target]],
+    positions: Mapping[_Class, list[PositionToFill]],
     shelves: Mapping[_Class, list[Piece]],
     drawn: list[dict[int, tuple[int, Fit]]],
 ) -> Iterator[Move]:
@@ -200,7 +202,7 @@ def _moves(
 
 
 def _nearest(
-    target: Target, market: Market, sound: list[Piece], moved: Collection[str], misses: int
+    target: PositionToFill, market: Market, sound: list[Piece], moved: Collection[str], misses: int
 ) -> tuple[tuple[Piece, Fit], ...]:
     passed_over = (
         (sound[index], lowered(fit, SUSPECT if is_doubtful(sound[index]) else None))

@@ -38,7 +38,7 @@ class Strip:
 
 
 @dataclass(frozen=True, slots=True)
-class Buy:
+class AssumedPurchase:
     """So many pieces are on order."""
 
     spec: Spec
@@ -61,7 +61,7 @@ class Assumed:
         return not isinstance(other, Assumed) or other < self
 
 
-Assumption = Park | Prioritise | Borrow | Strip | Buy
+Assumption = Park | Prioritise | Borrow | Strip | AssumedPurchase
 
 
 @dataclass(frozen=True, slots=True)
@@ -138,7 +138,7 @@ def assume(
                 ]
             case Strip(pieces=pieces):
                 held = _stripped(held, pieces, number)
-            case Buy(spec=spec, quantity=quantity):
+            case AssumedPurchase(spec=spec, quantity=quantity):
                 if quantity < 1:
                     raise ValueError(f"want at least one piece to buy, found {quantity}")
                 held.append(Supply(Assumed(number), spec, quantity, Tier.ON_ORDER))

@@ -7,8 +7,8 @@ from typing import Any
 
 from inventory.spec import Recorded, fits
 from repairs.planning.candidates import Judge
-from repairs.planning.optimiser import Demand, Plan, Supply, Take, plan
-from repairs.planning.refusals import Refusal
+from repairs.planning.optimiser import Allocation, Demand, Plan, Supply, plan
+from repairs.planning.refusals import RefusedSupply
 
 
 @dataclass(frozen=True, slots=True)
@@ -25,19 +25,21 @@ class Elsewhere:
 
 
 @dataclass(frozen=True, slots=True)
-class Why:
+class WhyPlanned:
     """What the need is given and lacks; where what it would have had by itself went; what would change it.
 
     `if_first` and `if_borrowing` are the pieces short if its job were first in line, or working boards lent.
     """
 
-    given: tuple[Take, ...]
+    given: tuple[Allocation, ...]
     short: int
-    by_itself: tuple[Take, ...]
+    by_itself: tuple[Allocation, ...]
     elsewhere: tuple[Elsewhere, ...]
-    refused: tuple[Refusal, ...]
+    refused: tuple[RefusedSupply, ...]
     if_first: int
     if_borrowing: int
+    asked: tuple[Allocation, ...] = ()
+    """Pieces left over that would serve but for a question."""
 
 
 def why(
@@ -49,7 +51,7 @@ def why(
     allow_ask: bool = False,
     borrow: bool = False,
     recorded: Recorded | None = None,
-) -> Why:
+) -> WhyPlanned:
     """Explain the plan of these demands and supplies to one of them. KeyError: no demand has this id."""
     everyone = list(demands)
     need = {demand.id: demand for demand in everyone}[demand_id]
@@ -60,13 +62,13 @@ def why(
     def planned(line: Sequence[Demand], *, lending: bool = borrow) -> Plan:
         return plan(line, held, judge=judge, allow_ask=allow_ask, borrow=lending, recorded=recorded)
 
-    def takes_of(result: Plan) -> tuple[Take, ...]:
+    def takes_of(result: Plan) -> tuple[Allocation, ...]:
         return tuple(take for take in result.takes if take.demand == need.id)
 
     now = planned(list(rivals.values()))
     by_itself = takes_of(planned([need]))
     ahead = [each._replace(priority=0) if each.job == need.job else each for each in rivals.values()]
-    return Why(
+    return WhyPlanned(
         given=takes_of(now),
         short=now.short.get(need.id, 0),
         by_itself=by_itself,
@@ -74,11 +76,12 @@ def why(
         refused=now.refused.get(need.id, ()),
         if_first=planned(ahead).short.get(need.id, 0),
         if_borrowing=planned(list(rivals.values()), lending=True).short.get(need.id, 0),
+        asked=tuple(take for take in now.asked if take.demand == need.id),
     )
 
 
 def _elsewhere(
-    need: Demand, by_itself: Iterable[Take], now: Plan, rivals: Mapping[Any, Demand]
+    need: Demand, by_itself: Iterable[Allocation], now: Plan, rivals: Mapping[Any, Demand]
 ) -> Iterator[Elsewhere]:
     missing: Counter[Any] = Counter()
     for take in by_itself:

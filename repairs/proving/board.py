@@ -1,119 +1,146 @@
-"""Everything that is known of one board, as the checks before power take it."""
+"""Everything that is known of one board, as the checks before power take it.
+
+What a person saw or measured is stamped with the latest movement on the board then, and says what it was
+seen against (its `basis`): it holds while nothing that it is about was moved since, and while the design asks
+the same of it.
+"""
 
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, field, replace
-from typing import Any
+from decimal import Decimal
 
-from inventory.spec import Recorded, Spec, Substitution
+from inventory.design_facts import DesignFacts, LinkRule
+from inventory.spec import Recorded, Spec, SubstitutionRecord
 from inventory.spec.recorded import AS_DRAWN
-from repairs.proving.drawing import Drawing
-from repairs.proving.fitted import Piece
-from repairs.proving.rails import RailReading
+from repairs.proving.fitted import FittedPiece
+from repairs.proving.rails import BoardRailReading
 
 
 @dataclass(frozen=True)
-class Position:
-    """A drawn position and what is in it.
+class BoardPosition:
+    """A position of the design and what is in it, or a piece fitted where the design has none.
 
-    `touches` counts all movements to and from it, `departures` those from it: confirmations are stamped with
-    them. `lent` says where its own piece is, if it is out on loan.
+    `touches` counts the movements to and from it.  `at_home`: the piece came off this very position of a
+    board of the same design.  `lent` says where its own piece is, if it is out on loan.
     """
 
     ref: str
     required: Spec
-    piece: Piece | None = None
+    piece: FittedPiece | None = None
     socketed: bool = False
     note: str = ""
     touches: int = 0
-    departures: int = 0
     measured: int | None = None
+    measured_tolerance: Decimal | None = None
+    at_home: bool = False
     lent: str = ""
-    empty_when: Mapping[str, Any] = field(default_factory=dict)
+    empty_when: LinkRule | None = None
 
 
 @dataclass(frozen=True)
-class Confirmation:
+class BoardConfirmation:
     """What a person saw: of a position (its orientation) or of the whole board (ref "")."""
 
     check: str
     ref: str
     right: bool
     stamp: int
-    lot: int | None = None
     way: str = AS_DRAWN
     by: str = ""
     note: str = ""
+    basis: str = ""
 
 
 @dataclass(frozen=True)
-class LinkSetting:
-    """How a link stands, and how often the positions that decide it had been touched then."""
+class BoardLinkSetting:
+    """How a link was seen to stand."""
 
     link: str
     setting: str
     stamp: int
+    basis: str = ""
 
 
 @dataclass(frozen=True)
 class Accepted:
-    """An exception: who accepts which open item, and why."""
+    """An exception: who accepts which open item, why, and the finding that they accepted."""
 
     check: str
     subject: str
     stamp: int
     by: str
     why: str
+    basis: str = ""
+    finding: str = ""
+
+
+@dataclass(frozen=True)
+class BoardTrial:
+    """A trial of the board (ref ""), or of a position with the piece in it: passed or failed."""
+
+    id: int
+    ref: str
+    passed: bool
+    text: str
+    stamp: int = 0
 
 
 @dataclass(frozen=True)
 class BoardFacts:
     """Everything that is known of one board; lists are oldest first.
 
-    `loose` counts movements on the board at no drawn position.  `works`: it is kept as a working board;
-    `runs`: and nothing of it is out, so that it works as it is, with its chips in.
+    `moved` holds the latest movement at each reference of the board, whether the design has it or not.
+    `works`: it is kept as a working board; `runs`: and nothing of it is out, so that it works as it is, with
+    its chips in.
     """
 
-    drawing: Drawing | None
-    positions: tuple[Position, ...] = ()
-    settings: tuple[LinkSetting, ...] = ()
-    confirmations: tuple[Confirmation, ...] = ()
-    readings: tuple[RailReading, ...] = ()
+    design: DesignFacts | None
+    positions: tuple[BoardPosition, ...] = ()
+    settings: tuple[BoardLinkSetting, ...] = ()
+    confirmations: tuple[BoardConfirmation, ...] = ()
+    readings: tuple[BoardRailReading, ...] = ()
     exceptions: tuple[Accepted, ...] = ()
-    loose: int = 0
+    trials: tuple[BoardTrial, ...] = ()
+    moved: Mapping[str, int] = field(default_factory=dict)
     works: bool = False
     runs: bool = False
-    undrawn: tuple[str, ...] = ()
-    design: int | None = None
+    scrapped: bool = False
+    undrawn: tuple[BoardPosition, ...] = ()
+    design_id: int | None = None
     recorded: Recorded = field(default_factory=Recorded)
 
-    def recorded_of(self, position: Position, piece: Piece) -> Substitution | None:
+    def recorded_of(self, position: BoardPosition, piece: FittedPiece) -> SubstitutionRecord | None:
         """What was recorded of this piece in this position."""
-        return self.recorded.find(position.required, piece.spec, (self.design, position.ref))
+        return self.recorded.find(position.required, piece.spec, (self.design_id, position.ref))
 
-    def touches(self, refs: Iterable[str]) -> int:
-        wanted = set(refs)
-        return sum(position.touches for position in self.positions if position.ref in wanted)
+    def moved_since(self, stamp: int, refs: Iterable[str]) -> bool:
+        """Whether anything was moved at these references after the movement `stamp`."""
+        return any(self.moved.get(ref, 0) > stamp for ref in refs)
 
     @property
-    def all_touches(self) -> int:
-        return self.loose + sum(position.touches for position in self.positions)
+    def stamp(self) -> int:
+        """The latest movement on the board."""
+        return max(self.moved.values(), default=0)
 
     @property
     def protected(self) -> frozenset[str]:
-        return frozenset(
-            ref for rail in (self.drawing.rails if self.drawing else ()) for ref in rail.protects
-        )
+        """Positions that stay empty until some rail is proven."""
+        return frozenset(ref for rail in (self.design.rails if self.design else ()) for ref in rail.protects)
 
     @property
-    def supply_touches(self) -> int:
-        """Movements at the positions that no rail protects: what puts rail readings out of date."""
-        return self.all_touches - self.touches(self.protected)
-
-    @property
-    def fitted(self) -> Mapping[str, Piece]:
+    def fitted(self) -> Mapping[str, FittedPiece]:
         return {position.ref: position.piece for position in self.positions if position.piece is not None}
 
-    def with_piece(self, piece: Piece) -> "BoardFacts":
+    @property
+    def soldered(self) -> frozenset[str]:
+        """Positions whose part cannot be pulled for a measurement."""
+        return frozenset(
+            position.ref
+            for position in self.positions
+            if position.piece is not None and not position.socketed
+        )
+
+    def with_piece(self, piece: FittedPiece) -> "BoardFacts":
         """The same board with another piece in a position, for the length of a trial."""
         return replace(
             self,

@@ -101,15 +101,15 @@ def blocks(hazards: Collection[str]) -> tuple[Caution, ...]:
 
 def of_part(spec: Spec) -> tuple[Caution, ...]:
     """What a part asks before it is lifted or tested."""
-    told = f"{spec.number} {spec.package} {spec.dielectric} {spec.traits.get('material', '')}".lower()
+    words = f"{spec.number} {spec.package} {spec.dielectric} {spec.traits.get('material', '')}".lower()
     found = [
         _BY_HAZARD[word]
         for word in ("selenium", "mercury", "asbestos", "lithium", "beryllia")
-        if word in told
+        if word in words
     ]
     if "oil" in spec.dielectric.split("_"):
         found.append(_BY_HAZARD["pcb_oil"])
-    if "nicd" in told:
+    if "nicd" in words:
         found.append(_BY_HAZARD["nicd"])
     if spec.kind == "capacitor" and spec.value is not None:
         large = spec.value >= int(LARGE_FARADS * 10**15)

@@ -10,7 +10,7 @@ from dataclasses import dataclass
 from functools import reduce
 from operator import xor
 
-from repairs.proving.verdict import COMMON, FAULTY, GOOD, INCONCLUSIVE, Judgement, Reason
+from repairs.proving.verdict import COMMON, FAULTY, GOOD, INCONCLUSIVE, Judgement, TrialReason
 
 LARGEST = 4 * 1024 * 1024
 LONGEST = 400
@@ -28,6 +28,8 @@ _WRITTEN = re.compile(
     r"(?P<name>sum16|checksum|sum|xor|crc-?32|crc)\s*[:=]?\s*(?:0x|\$|&)?(?P<figures>[0-9A-Fa-f]{1,8})H?\b",
     re.IGNORECASE,
 )
+
+_FIGURES = re.compile(r"\b(?=[0-9A-F]*[0-9])[0-9A-F]{2,}H?\b", re.IGNORECASE)
 
 
 class UnreadableChecksum(ValueError):
@@ -70,7 +72,13 @@ def read_checksums(text: str) -> dict[str, int]:
         name, figures = _CALLED[match["name"].lower()], match["figures"]
         if len(figures.lstrip("0")) > _WIDTH[name]:
             raise UnreadableChecksum(f"{name} has {_WIDTH[name]} hexadecimal figures, found {figures}")
-        found[name] = int(figures, 16)
+        if name == "crc32" and len(figures) < _WIDTH[name]:
+            detail = f"crc32 has 8 hexadecimal figures, found {figures}; no other CRC is worked out"
+            raise UnreadableChecksum(detail)
+        if found.setdefault(name, int(figures, 16)) != int(figures, 16):
+            raise UnreadableChecksum(f"{name} stands there twice: which is it?")
+    if left := _FIGURES.search(_WRITTEN.sub(" ", text)):
+        raise UnreadableChecksum(f"what is {left[0]}? want sum 9C41, xor 5A or crc32 1A2B3C4D, nothing else")
     if not found:
         raise UnreadableChecksum("want a checksum such as sum 9C41, xor 5A or crc32 1A2B3C4D")
     return found
@@ -80,31 +88,45 @@ def compare(found: dict[str, int], expected: dict[str, int]) -> Judgement:
     """Every checksum that both have must agree."""
     shared = [name for name in _WIDTH if name in found and name in expected]
     if not shared:
-        told = "nothing to compare with: give the checksum on the label or in a list"
-        return Judgement(INCONCLUSIVE, (Reason("no_list", told),))
+        detail = "nothing to compare with: give the checksum on the label or in a list"
+        return Judgement(INCONCLUSIVE, (TrialReason("no_list", detail),))
     reasons = tuple(
-        Reason(
+        TrialReason(
             "matches" if found[name] == expected[name] else "differs",
             f"{name} {found[name]:0{_WIDTH[name]}X}, listed {expected[name]:0{_WIDTH[name]}X}",
             COMMON,
         )
         for name in shared
     )
+    if all(found[name] == expected[name] and found[name] in _EMPTY[name] for name in shared):
+        blank = "that is the checksum of an image of nothing but 00 or FF: was it selected when it was read?"
+        return Judgement(INCONCLUSIVE, (*reasons, TrialReason("blank", blank, COMMON)))
     differs = any(reason.code == "differs" for reason in reasons)
     return Judgement(FAULTY if differs else GOOD, reasons)
 
 
-def looked_through(image: bytes) -> tuple[Reason, ...]:
+_EMPTY = {
+    name: frozenset(
+        getattr(checksums(byte * 2**power), name) for byte in (b"\x00", b"\xff") for power in range(8, 17)
+    )
+    for name in _WIDTH
+}
+"""Checksums of images that hold nothing, of 256 bytes to 64 KB."""
+
+
+def looked_through(image: bytes) -> tuple[TrialReason, ...]:
     """What an image says of itself before any list: blank, all low, halves alike, an odd size."""
     found = []
     size = len(image)
     if image and not image.strip(b"\xff"):
-        found.append(Reason("blank", "every byte is FF: erased, or not selected when it was read", COMMON))
+        found.append(
+            TrialReason("blank", "every byte is FF: erased, or not selected when it was read", COMMON)
+        )
     elif image and not image.strip(b"\x00"):
-        found.append(Reason("all_low", "every byte is 00: check supply and select", COMMON))
+        found.append(TrialReason("all_low", "every byte is 00: check supply and select", COMMON))
     elif size >= 2 and size % 2 == 0 and image[: size // 2] == image[size // 2 :]:
         found.append(
-            Reason(
+            TrialReason(
                 "halves_alike",
                 "both halves are alike: the top address line may be stuck or not joined",
                 COMMON,
@@ -112,9 +134,9 @@ def looked_through(image: bytes) -> tuple[Reason, ...]:
         )
     stuck = _stuck_bits(image)
     if stuck and not found:
-        found.append(Reason("stuck_bits", f"{stuck} never change: a data line may be stuck", COMMON))
+        found.append(TrialReason("stuck_bits", f"{stuck} never change: a data line may be stuck", COMMON))
     if size & (size - 1):
-        found.append(Reason("odd_size", f"{size} bytes is no power of two: was all of it read?", COMMON))
+        found.append(TrialReason("odd_size", f"{size} bytes is no power of two: was all of it read?", COMMON))
     return tuple(found)
 
 
@@ -129,14 +151,14 @@ def _stuck_bits(image: bytes) -> str:
 
 
 @dataclass(frozen=True)
-class Listed:
+class KnownImage:
     """One line of a list of known images."""
 
     name: str
     checksums: dict[str, int]
 
 
-def matches(found: Checksums, listed: Iterable[Listed]) -> tuple[str, ...]:
+def matches(found: Checksums, listed: Iterable[KnownImage]) -> tuple[str, ...]:
     """Names of the known images that agree in every checksum listed."""
     return tuple(
         line.name
@@ -152,7 +174,7 @@ class TooManyListed(ValueError):
     """More known images than are taken at once."""
 
 
-def read_list(text: str) -> tuple[Listed, ...]:
+def read_list(text: str) -> tuple[KnownImage, ...]:
     """Known images, one a line: a name, a colon, its checksums.
 
     TooManyListed beyond 500 lines; UnreadableChecksum for a line that is none.
@@ -165,8 +187,8 @@ def read_list(text: str) -> tuple[Listed, ...]:
         raise TooManyListed(f"at most {MOST_LISTED} lines")
     found = []
     for number, line in enumerate(lines, 1):
-        name, colon, told = line.partition(":")
+        name, colon, figures = line.partition(":")
         if not colon or not name.strip():
             raise UnreadableChecksum(f"line {number}: want a name, a colon, its checksums")
-        found.append(Listed(name.strip()[:120], read_checksums(told)))
+        found.append(KnownImage(name.strip()[:120], read_checksums(figures)))
     return tuple(found)

@@ -6,25 +6,29 @@ from inventory.spec import Spec
 from repairs.proving.checksum import UnreadableChecksum, compare, read_checksums
 from repairs.proving.memory import UnreadableFault, read_faults
 from repairs.proving.meter import UnreadableReading
-from repairs.proving.verdict import COMMON, FAULTY, GOOD, INCONCLUSIVE, Judgement, Reason
+from repairs.proving.verdict import COMMON, FAULTY, GOOD, INCONCLUSIVE, Judgement, TrialReason
 
 _PASSED = re.compile(
-    r"\b(no faults?|no errors?|pass(?:ed|es)?|match(?:ed|es)?|ok|as listed|works)\b", re.IGNORECASE
+    r"(?:no|0|zero) (?:faults?|errors?)|pass(?:ed|es)?|match(?:es|ed)?|ok|good|works|as listed", re.IGNORECASE
 )
 _FAILED = re.compile(
-    r"\b(fail(?:ed|s)?|faults?|errors?|mismatch|dead|stuck|no(?:t)? match|does not)\b", re.IGNORECASE
+    r"fail(?:ed|s)?|faulty|dead|mismatch|no match|not ok|(?:did|does) not (?:pass|match|work)", re.IGNORECASE
+)
+_HOW_LONG = re.compile(
+    r"[,;]?\s*(?:in|after|for|over)\s+\d{1,4}(?:[.,]\d)?\s*(?:s|min|h|hours?|minutes?|days?|passes)",
+    re.IGNORECASE,
 )
 UNSAID = ""
-"""The verdict of words that say neither; the caller asks the person."""
+"""The verdict of any other words: the caller asks the person, and the words are kept as a note."""
 
 
 def swapped(spec: Spec, text: str, *, in_circuit: bool) -> Judgement:
     """Words of a person or a tester.  In circuit a pass or a fail is the board's, not yet the part's."""
-    said = _said(text)
-    if said == FAULTY and in_circuit:
-        told = "the board failed with it in place: swap it before it is blamed"
-        return Judgement(INCONCLUSIVE, (Reason("board_failed", told, COMMON),))
-    return Judgement(said, (Reason("said", f"{' '.join(text.split())[:120]}", COMMON),))
+    result = _result_of(text)
+    if result == FAULTY and in_circuit:
+        detail = "the board failed with it in place: swap it before it is blamed"
+        return Judgement(INCONCLUSIVE, (TrialReason("board_failed", detail, COMMON),))
+    return Judgement(result, (TrialReason("said", f"{' '.join(text.split())[:120]}", COMMON),))
 
 
 def soak(spec: Spec, text: str, *, in_circuit: bool) -> Judgement:
@@ -34,13 +38,16 @@ def soak(spec: Spec, text: str, *, in_circuit: bool) -> Judgement:
     except UnreadableFault:
         return swapped(spec, text, in_circuit=in_circuit)
     bits = sorted({bit for fault in faults for bit in fault.wrong_bits})
-    told = f"{', '.join(f'D{bit}' for bit in bits)} wrong, first at {faults[0].address:04X}"
+    detail = f"{', '.join(f'D{bit}' for bit in bits)} wrong, first at {faults[0].address:04X}"
     if in_circuit:
         return Judgement(
             INCONCLUSIVE,
-            (Reason("faults", told), Reason("board_failed", "swap it before it is blamed", COMMON)),
+            (
+                TrialReason("faults", detail),
+                TrialReason("board_failed", "swap it before it is blamed", COMMON),
+            ),
         )
-    return Judgement(FAULTY, (Reason("faults", told),))
+    return Judgement(FAULTY, (TrialReason("faults", detail),))
 
 
 def listed_checksum(spec: Spec, text: str, *, in_circuit: bool, expected: str = "") -> Judgement:
@@ -52,15 +59,16 @@ def listed_checksum(spec: Spec, text: str, *, in_circuit: bool, expected: str = 
         raise UnreadableReading(str(wrong)) from None
     judged = compare(found, listed)
     if judged.verdict == FAULTY and in_circuit:
-        told = "read in circuit: select, supply and address lines may be at fault; read it in another socket"
-        return Judgement(INCONCLUSIVE, (*judged.reasons, Reason("board_failed", told, COMMON)))
+        detail = (
+            "read in circuit: select, supply and address lines may be at fault; read it in another socket"
+        )
+        return Judgement(INCONCLUSIVE, (*judged.reasons, TrialReason("board_failed", detail, COMMON)))
     return judged
 
 
-def _said(text: str) -> str:
-    passed, failed = _PASSED.search(text), _FAILED.search(text)
-    if passed and failed and passed.start() <= failed.start() < passed.end():  # "no fault" holds "fault"
-        failed = _FAILED.search(text, passed.end())
-    if bool(passed) == bool(failed):
-        return UNSAID
-    return GOOD if passed else FAULTY
+def _result_of(text: str) -> str:
+    """The verdict of the few words that say nothing else; anything more is a person's to judge."""
+    words = " ".join(_HOW_LONG.sub("", text).split()).strip(" .!")
+    if _PASSED.fullmatch(words):
+        return GOOD
+    return FAULTY if _FAILED.fullmatch(words) else UNSAID

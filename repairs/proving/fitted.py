@@ -9,7 +9,7 @@ from inventory.spec import Spec
 
 
 @dataclass(frozen=True)
-class Piece:
+class FittedPiece:
     """A piece in a position: its lot, its Spec, its marking and condition."""
 
     ref: str

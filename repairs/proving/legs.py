@@ -11,7 +11,16 @@ from decimal import Decimal
 from inventory.spec import Spec
 from repairs.proving.meter import Measurement, UnreadableReading, read_meter
 from repairs.proving.passive import LIFT_A_LEG
-from repairs.proving.verdict import FAULTY, GOOD, INCONCLUSIVE, MEMORY, SUSPECT, Judgement, Reason, together
+from repairs.proving.verdict import (
+    FAULTY,
+    GOOD,
+    INCONCLUSIVE,
+    MEMORY,
+    SUSPECT,
+    Judgement,
+    TrialReason,
+    together,
+)
 from repairs.proving.windows import JUNCTION_SOURCE, SILICON, Window
 
 BRIDGE_SOURCE = "Bridge rectifier testing, industrialmonitordirect.com: 0.4 to 0.6 V each, the rest open"
@@ -131,8 +140,8 @@ def _taken(
             continue
         plus, dash, minus = reading.between.partition("-")
         if not dash or not {plus, minus} <= legs or plus == minus or reading.quantity not in SHORTED:
-            told = f"want each reading with two of the legs {', '.join(sorted(legs))}, plus lead first"
-            raise UnreadableReading(f"{told}, and what is left as rest open")
+            detail = f"want each reading with two of the legs {', '.join(sorted(legs))}, plus lead first"
+            raise UnreadableReading(f"{detail}, and what is left as rest open")
         if bare == "ohms" and reading.quantity != "ohms":
             raise UnreadableReading("want ohms, and OL where it is open")
         reading = _in_volts(reading) if bare == "volts" else reading
@@ -153,23 +162,24 @@ def _pair(pair: Pair, reading: Measurement | None, in_circuit: bool) -> Judgemen
     if reading is None:
         wants = pair.window.text if pair.window is not None else "open"
         return Judgement(
-            INCONCLUSIVE, (Reason("not_taken", f"{pair.name}: not taken, should be {wants}", pair.source),)
+            INCONCLUSIVE,
+            (TrialReason("not_taken", f"{pair.name}: not taken, should be {wants}", pair.source),),
         )
-    told = f"{pair.name}: {reading.text}"
+    detail = f"{pair.name}: {reading.text}"
     if reading.amount is None or (reading.at_least and pair.window is None):
         if pair.window is None or pair.or_open:
-            return Judgement(GOOD, (Reason("inside", f"{pair.name} is open", pair.source),))
-        open_ = Reason("open", f"{told} where it should conduct", pair.window.source)
+            return Judgement(GOOD, (TrialReason("inside", f"{pair.name} is open", pair.source),))
+        open_ = TrialReason("open", f"{detail} where it should conduct", pair.window.source)
         return Judgement(FAULTY, (open_,))
     if pair.window is not None and pair.window.holds(reading.amount):
-        inside = Reason("inside", f"{told} is inside {pair.window.text}", pair.window.source)
+        inside = TrialReason("inside", f"{detail} is inside {pair.window.text}", pair.window.source)
         return Judgement(GOOD, (inside,))
     if reading.amount < SHORTED[reading.quantity] or pair.window is None:
         code = "shorted" if reading.amount < SHORTED[reading.quantity] else "conducts"
         wants = "open" if pair.window is None else pair.window.text
-        short = Reason(code, f"{told}, should be {wants}", pair.source)
+        short = TrialReason(code, f"{detail}, should be {wants}", pair.source)
         return Judgement(INCONCLUSIVE, (short, LIFT_A_LEG)) if in_circuit else Judgement(FAULTY, (short,))
-    outside = Reason("outside", f"{told} is outside {pair.window.text}", pair.window.source)
+    outside = TrialReason("outside", f"{detail} is outside {pair.window.text}", pair.window.source)
     low = pair.window.low is not None and reading.amount < pair.window.low
     if in_circuit and low:
         return Judgement(INCONCLUSIVE, (outside, LIFT_A_LEG))

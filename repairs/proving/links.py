@@ -7,8 +7,8 @@ undecided, never false: a link is only called right where every rule that could 
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 
-from repairs.proving.drawing import Bank, Drawing, Link, LinkRule
-from repairs.proving.fitted import Piece, is_number, plainly
+from inventory.design_facts import Bank, DesignFacts, Link, LinkRule
+from repairs.proving.fitted import FittedPiece, is_number, plainly
 
 YES, NO, UNKNOWN, MIXED = "yes", "no", "unknown", "mixed"
 
@@ -53,14 +53,16 @@ class _Outcome:
 
 
 def check_links(
-    drawing: Drawing, fitted: Mapping[str, Piece], settings: Mapping[str, str]
+    design: DesignFacts, fitted: Mapping[str, FittedPiece], settings: Mapping[str, str]
 ) -> tuple[LinkFinding, ...]:
-    """Every link of the drawing, against what is fitted (by reference) and how the links stand (by name)."""
-    return tuple(_check_link(drawing, link, fitted, settings.get(link.name, "")) for link in drawing.links)
+    """Every link of the design, against what is fitted (by reference) and how the links stand (by name)."""
+    return tuple(_check_link(design, link, fitted, settings.get(link.name, "")) for link in design.links)
 
 
-def _check_link(drawing: Drawing, link: Link, fitted: Mapping[str, Piece], present: str) -> LinkFinding:
-    refs = drawing.refs_of(link)
+def _check_link(
+    design: DesignFacts, link: Link, fitted: Mapping[str, FittedPiece], present: str
+) -> LinkFinding:
+    refs = design.refs_of(link)
 
     def found(state: str, required: str, reason: str, evidence: Iterable[str] = ()) -> LinkFinding:
         return LinkFinding(link.name, state, required, present, refs, reason, tuple(dict.fromkeys(evidence)))
@@ -68,7 +70,7 @@ def _check_link(drawing: Drawing, link: Link, fitted: Mapping[str, Piece], prese
     if not link.rules:
         return found(FREE, "", f"{link.purpose or link.name}: a choice of the user's")
     there = [fitted[ref] for ref in refs if ref in fitted]
-    outcomes = [_outcome(drawing, rule, fitted) for rule in link.rules]
+    outcomes = [_outcome(design, rule, fitted) for rule in link.rules]
     holding = [outcome for outcome in outcomes if outcome.holds == YES]
     evidence = [line for outcome in holding for line in outcome.evidence]
     wanted = list(dict.fromkeys(outcome.rule.setting for outcome in holding))
@@ -87,9 +89,9 @@ def _check_link(drawing: Drawing, link: Link, fitted: Mapping[str, Piece], prese
     ]
     if doubtful:
         choices = " or ".join(dict.fromkeys([*wanted, *(outcome.rule.setting for outcome in doubtful)]))
-        told = [line for outcome in doubtful for line in outcome.evidence]
-        return found(UNDECIDED, "", f"{choices}: {doubtful[0].why}", [*evidence, *told])
-    concerned = [piece for piece in there if _is_concerned(drawing, link, piece)]
+        lines = [line for outcome in doubtful for line in outcome.evidence]
+        return found(UNDECIDED, "", f"{choices}: {doubtful[0].why}", [*evidence, *lines])
+    concerned = [piece for piece in there if _is_concerned(design, link, piece)]
     if not wanted:
         if not there:
             return found(FREE, "", f"nothing that it concerns is fitted ({', '.join(refs)})")
@@ -101,7 +103,7 @@ def _check_link(drawing: Drawing, link: Link, fitted: Mapping[str, Piece], prese
         )
     required = wanted[0]
     why = f"{required} is required: {_because(holding[0])}" + _noted(holding[0])
-    uncovered = [piece for piece in concerned if not _covered(drawing, piece, outcomes)]
+    uncovered = [piece for piece in concerned if not _covered(design, piece, outcomes)]
     if uncovered:
         missing = f"no rule of the design covers {uncovered[0].text}: look it up in the data sheet"
         return found(UNDECIDED, required, missing, [*evidence, *(piece.text for piece in uncovered)])
@@ -127,10 +129,10 @@ def _one_for_each(outcomes: Sequence[_Outcome]) -> Iterable[_Outcome]:
     return seen.values()
 
 
-def _is_concerned(drawing: Drawing, link: Link, piece: Piece) -> bool:
+def _is_concerned(design: DesignFacts, link: Link, piece: FittedPiece) -> bool:
     """Whether some rule is about such a type; one of another number is a matter of what fits there."""
     for rule in link.rules:
-        bank = drawing.bank(rule.bank) if rule.bank else None
+        bank = design.bank(rule.bank) if rule.bank else None
         if rule.ref != piece.ref and (bank is None or piece.ref not in bank.refs):
             continue
         numbers = dict(rule.wants).get("number", ())
@@ -140,23 +142,23 @@ def _is_concerned(drawing: Drawing, link: Link, piece: Piece) -> bool:
     return False
 
 
-def _covered(drawing: Drawing, piece: Piece, outcomes: Sequence[_Outcome]) -> bool:
+def _covered(design: DesignFacts, piece: FittedPiece, outcomes: Sequence[_Outcome]) -> bool:
     """Whether some rule that holds speaks of this piece."""
     for outcome in outcomes:
-        bank = drawing.bank(outcome.rule.bank) if outcome.rule.bank else None
+        bank = design.bank(outcome.rule.bank) if outcome.rule.bank else None
         of_piece = outcome.rule.ref == piece.ref or (bank is not None and piece.ref in bank.refs)
         if outcome.holds == YES and of_piece:
             return True
     return False
 
 
-def _outcome(drawing: Drawing, rule: LinkRule, fitted: Mapping[str, Piece]) -> _Outcome:
+def _outcome(design: DesignFacts, rule: LinkRule, fitted: Mapping[str, FittedPiece]) -> _Outcome:
     """Whether a rule's conditions hold of what is fitted."""
     if rule.ref:
         there = [fitted[rule.ref]] if rule.ref in fitted else []
         where = rule.ref
     else:
-        bank = drawing.bank(rule.bank)
+        bank = design.bank(rule.bank)
         there = [fitted[ref] for ref in bank.refs if ref in fitted] if bank else []
         where = f"bank {rule.bank}"
     if rule.counts and len(there) not in rule.counts:
@@ -164,23 +166,23 @@ def _outcome(drawing: Drawing, rule: LinkRule, fitted: Mapping[str, Piece]) -> _
     counted = (f"{where}: {len(there)} fitted",) if rule.counts else ()
     if not there:
         return _Outcome(rule, YES if rule.counts and not rule.wants else NO, f"{where} is empty", counted)
-    told = [_holds(rule, piece) for piece in there]
+    held = [_holds(rule, piece) for piece in there]
     evidence = (*counted, *(piece.text for piece in there if rule.wants))
-    if all(holds == YES for holds, _why in told):
+    if all(holds == YES for holds, _why in held):
         return _Outcome(rule, YES, where, evidence)
-    if any(holds == NO for holds, _why in told):
-        if rule.bank and any(holds == YES for holds, _why in told):
+    if any(holds == NO for holds, _why in held):
+        if rule.bank and any(holds == YES for holds, _why in held):
             others = ", ".join(
-                piece.text for piece, (holds, _why) in zip(there, told, strict=True) if holds == NO
+                piece.text for piece, (holds, _why) in zip(there, held, strict=True) if holds == NO
             )
             return _Outcome(
                 rule, MIXED, f"{where} is mixed: {others}, the others want {rule.setting}", evidence
             )
         return _Outcome(rule, NO, where, ())
-    return _Outcome(rule, UNKNOWN, next(why for holds, why in told if holds == UNKNOWN), evidence)
+    return _Outcome(rule, UNKNOWN, next(why for holds, why in held if holds == UNKNOWN), evidence)
 
 
-def _holds(rule: LinkRule, piece: Piece) -> tuple[str, str]:
+def _holds(rule: LinkRule, piece: FittedPiece) -> tuple[str, str]:
     """Whether all that the rule wants holds of one piece; what is not known leaves it undecided."""
     unknown = ""
     for name, wanted in rule.wants:
@@ -195,29 +197,29 @@ def _holds(rule: LinkRule, piece: Piece) -> tuple[str, str]:
     return (UNKNOWN, unknown) if unknown else (YES, "")
 
 
-def is_met(drawing: Drawing, when: LinkRule, fitted: Mapping[str, Piece]) -> tuple[str, str]:
+def is_met(design: DesignFacts, when: LinkRule, fitted: Mapping[str, FittedPiece]) -> tuple[str, str]:
     """Whether a condition holds of what is fitted (yes, no, unknown or mixed), and why."""
-    found = _outcome(drawing, when, fitted)
+    found = _outcome(design, when, fitted)
     return found.holds, _because(found)
 
 
 # --- banks
 
 
-def check_banks(drawing: Drawing, fitted: Mapping[str, Piece]) -> tuple[BankFinding, ...]:
+def check_banks(design: DesignFacts, fitted: Mapping[str, FittedPiece]) -> tuple[BankFinding, ...]:
     """Every bank of the drawing: are its pieces alike in what must be equal, and are there enough of them?"""
-    return tuple(_check_bank(bank, fitted) for bank in drawing.banks)
+    return tuple(_check_bank(bank, fitted) for bank in design.banks)
 
 
-def _check_bank(bank: Bank, fitted: Mapping[str, Piece]) -> BankFinding:
+def _check_bank(bank: Bank, fitted: Mapping[str, FittedPiece]) -> BankFinding:
     there = [fitted[ref] for ref in bank.refs if ref in fitted]
 
-    def found(state: str, reason: str, pieces: Iterable[Piece] = ()) -> BankFinding:
+    def found(state: str, reason: str, pieces: Iterable[FittedPiece] = ()) -> BankFinding:
         return BankFinding(bank.name, state, bank.refs, reason, tuple(piece.text for piece in pieces))
 
     unknown = ""
     for name in bank.equal:
-        by_property: dict[str, list[Piece]] = {}
+        by_property: dict[str, list[FittedPiece]] = {}
         for piece in there:
             by_property.setdefault(_comparable(name, piece), []).append(piece)
         unsaid = [piece.ref for piece in by_property.pop("", [])]
@@ -241,7 +243,7 @@ def _check_bank(bank: Bank, fitted: Mapping[str, Piece]) -> BankFinding:
     )
 
 
-def _comparable(name: str, piece: Piece) -> str:
+def _comparable(name: str, piece: FittedPiece) -> str:
     """A property as it is compared; of a suffix only the letters, as speed grades follow a dash."""
     found = piece.properties[name]
     return plainly(found.partition("-")[0] if name == "suffix" else found)

@@ -4,18 +4,20 @@ import re
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 
-from repairs.proving.drawing import Bank, Span
-from repairs.proving.verdict import COMMON, Reason
+from inventory.design_facts import Bank, Span
+from repairs.proving.verdict import COMMON, TrialReason
 
 MOST_FAULTS = 500
 LONGEST = 20_000
 _FAULT = re.compile(
-    r"\s*(?:at\s+)?(?:0x|\$|&)?(?P<address>[0-9A-F]{1,8})H?\s*[:,;]?\s*"
-    r"(?:wrote|w)?\s*[:=]?\s*(?:0x|\$|&)?(?P<wrote>[0-9A-F]{1,8})H?\s*[,;/]?\s*"
+    r"\s*(?:at\s+)?(?:0x|\$|&)?(?P<address>[0-9A-F]{1,8})H?(?![0-9A-Z])\s*[:,;]?\s*"
+    r"(?:wrote|w)?\s*[:=]?\s*(?:0x|\$|&)?(?P<wrote>[0-9A-F]{1,8})H?(?![0-9A-Z])\s*[,;/]?\s*"
     r"(?:(?:and\s+)?read(?:\s+back)?|r)?\s*[:=]?\s*(?:0x|\$|&)?(?P<read>[0-9A-F]{1,8})H?\s*",
     re.IGNORECASE,
 )
 EXAMPLE = "01C0: wrote 00, read 04"
+ALL_BITS = "all_bits"
+"""The reason of a report that speaks of a rail or a select line, and so of no chip."""
 
 
 class UnreadableFault(ValueError):
@@ -23,7 +25,7 @@ class UnreadableFault(ValueError):
 
 
 @dataclass(frozen=True)
-class Fault:
+class FaultyAddress:
     """One address that did not keep what was written."""
 
     address: int
@@ -36,7 +38,7 @@ class Fault:
         return tuple(bit for bit in range(differing.bit_length()) if differing >> bit & 1)
 
 
-def read_faults(text: str) -> tuple[Fault, ...]:
+def read_faults(text: str) -> tuple[FaultyAddress, ...]:
     """Faults as a tester prints them, one a line: `01C0: wrote 00, read 04` or `01C0 00 04`, hexadecimal.
 
     >>> read_faults("01C0: wrote 00, read 04")[0].wrong_bits
@@ -50,14 +52,14 @@ def read_faults(text: str) -> tuple[Fault, ...]:
     return tuple(_fault(number, line) for number, line in enumerate(lines, 1))
 
 
-def _fault(number: int, line: str) -> Fault:
+def _fault(number: int, line: str) -> FaultyAddress:
     found = _FAULT.fullmatch(line)
     if found is None:
         raise UnreadableFault(f"line {number}, {line.strip()[:40]!r}: want {EXAMPLE}")
     address, wrote, read = (int(found[name], 16) for name in ("address", "wrote", "read"))
     if wrote == read:
         raise UnreadableFault(f"line {number}: {found['wrote']} was written and read back: no fault")
-    return Fault(address, wrote, read)
+    return FaultyAddress(address, wrote, read)
 
 
 @dataclass(frozen=True)
@@ -81,15 +83,15 @@ class Located:
     """Where the faults are: positions with the most faults first, what no map covers, what that suggests."""
 
     pointed: tuple[Pointed, ...]
-    unmapped: tuple[Fault, ...]
-    reasons: tuple[Reason, ...]
+    unmapped: tuple[FaultyAddress, ...]
+    reasons: tuple[TrialReason, ...]
     suspect_a_rail: bool
 
 
-def locate(faults: Sequence[Fault], banks: Iterable[Bank]) -> Located:
+def locate(faults: Sequence[FaultyAddress], banks: Iterable[Bank]) -> Located:
     """Each wrong bit's position; and where everything fails at once, the rail before the chips."""
     spans = [span for bank in banks for span in bank.map]
-    seen: dict[str, list[tuple[Fault, int]]] = {}
+    seen: dict[str, list[tuple[FaultyAddress, int]]] = {}
     unmapped = []
     for fault in faults:
         span = next((span for span in spans if span.start <= fault.address <= span.end), None)
@@ -119,25 +121,30 @@ def locate(faults: Sequence[Fault], banks: Iterable[Bank]) -> Located:
     )
 
 
-def _all_wrong(span: Span, faults: Sequence[Fault]) -> bool:
+def _all_wrong(span: Span, faults: Sequence[FaultyAddress]) -> bool:
     """Whether every bit that the span maps was wrong somewhere in it, in more than one chip."""
     wrong = {bit for fault in faults if span.start <= fault.address <= span.end for bit in fault.wrong_bits}
     return len({ref for _bit, ref in span.bits}) > 1 and {bit for bit, _ref in span.bits} <= wrong
 
 
 def _reasons(
-    pointed: Sequence[Pointed], unmapped: Sequence[Fault], everywhere: Sequence[Span], spans: Sequence[Span]
-) -> Iterable[Reason]:
+    pointed: Sequence[Pointed],
+    unmapped: Sequence[FaultyAddress],
+    everywhere: Sequence[Span],
+    spans: Sequence[Span],
+) -> Iterable[TrialReason]:
     if everywhere and len(everywhere) == len(spans):
-        yield Reason(
-            "all_bits", "all bits of the bank are wrong at once: suspect a rail, not the chips", COMMON
+        yield TrialReason(
+            ALL_BITS, "all bits of the bank are wrong at once: suspect a rail, not the chips", COMMON
         )
     elif everywhere:
         ranges = ", ".join(f"{span.start:04X} to {span.end:04X}" for span in everywhere)
-        told = f"all bits are wrong in {ranges}: suspect a rail, or the select line that these chips share"
-        yield Reason("all_bits", told, COMMON)
+        detail = f"all bits are wrong in {ranges}: suspect a rail, or the select line that these chips share"
+        yield TrialReason(ALL_BITS, detail, COMMON)
     for each in pointed:
-        yield Reason("points_to", each.text)
+        yield TrialReason("points_to", each.text)
     if unmapped:
-        told = f"{len(unmapped)} of the faults are in no map of this design, first {unmapped[0].address:04X}"
-        yield Reason("unmapped", told)
+        detail = (
+            f"{len(unmapped)} of the faults are in no map of this design, first {unmapped[0].address:04X}"
+        )
+        yield TrialReason("unmapped", detail)

@@ -104,8 +104,8 @@ def _piece(piece: str, bare: str) -> Measurement:
     if found is None:
         raise UnreadableReading(f"no figure in {piece[:40]!r}: want something like {_EXAMPLE[bare]}")
     if re.search(r"\d", found["tail"]) and not _CONDITION.match(found["tail"]):
-        told = f"{piece[:40]!r} holds more than one figure: put a comma between them"
-        raise UnreadableReading(f"{told}, such as {_EXAMPLE[bare]}")
+        detail = f"{piece[:40]!r} holds more than one figure: put a comma between them"
+        raise UnreadableReading(f"{detail}, such as {_EXAMPLE[bare]}")
     between = _points(found["label"])
     both = "both" in piece.lower()
     if found["open"]:

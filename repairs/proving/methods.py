@@ -20,7 +20,7 @@ class NotJudged(ValueError):
     """The rules cannot judge this reading: a person says the verdict.  The message says why."""
 
 
-class Judge(Protocol):
+class ReadingJudge(Protocol):
     def __call__(self, spec: Spec, text: str, *, in_circuit: bool) -> Judgement: ...
 
 
@@ -43,7 +43,7 @@ class _Method:
     connect: str
     expect: str
     write: str
-    judge: Judge
+    judge: ReadingJudge
     windows: Callable[[Spec], tuple[Window | None, ...]] = lambda _spec: ()
     suits: Callable[[Spec], bool] = lambda _spec: True
     also: tuple[str, ...] = ()
@@ -74,6 +74,7 @@ def _legs(*words: str) -> Callable[[Spec], bool]:
     )
 
 
+PIN_ORDER = "pin order"
 _NOT_ONE_JUNCTION = ("bridge", "thyristor", "triac", "diac", "tunnel")
 
 METHODS: tuple[_Method, ...] = (
@@ -84,6 +85,12 @@ METHODS: tuple[_Method, ...] = (
         "Inside the tolerance. Old carbon composition reads high, 10 to 20 % is usual.",
         "4.68 k, or OL", passive.ohms_of_resistor, lambda spec: (windows.resistance(spec),),
         also=("resistance", "ohmmeter"),
+    ),
+    _Method(
+        "ohms at 25 °C", ("thermistor",),
+        "One leg free, at room temperature for ten minutes and not held in the hand: skin warms it.",
+        "Inside the tolerance at 25 °C. A breath on it moves the reading: down an NTC, up a PTC.",
+        "9.8 k, or OL", passive.ohms_of_resistor, lambda spec: (windows.resistance(spec),), also=("ohms",),
     ),
     _Method(
         "capacitance and ESR", ("capacitor",),
@@ -272,6 +279,15 @@ METHODS: tuple[_Method, ...] = (
         "Every line matches.",
         "match", digital.swapped, also=("logic test",),
     ),
+    _Method(
+        PIN_ORDER, ("transistor", "regulator", "diode"),
+        "Out of circuit, legs down, the flat or the print towards you. A tester names the legs; with a meter "
+        "the base is the leg from which both others show a drop. Or read it in its maker's data sheet.",
+        "What the legs carry, left to right. It is kept on the whole lot; whether it works is not judged.",
+        "E-B-C", semiconductors.pin_order,
+        suits=lambda spec: spec.kind != "diode" or spec.known.get("function") in _NOT_ONE_JUNCTION,
+        also=("legs", "pinout", "test the legs"),
+    ),
 )  # fmt: skip
 
 
@@ -312,21 +328,6 @@ def named(spec: Spec, method: str) -> Method | None:
     """The trial of that name for this part."""
     chosen = _by_name(spec, method)
     return chosen.of(spec) if chosen is not None else None
-
-
-def measures_value(spec: Spec, method: str) -> bool:
-    """Whether this trial reads the part's own value, so that a pass takes back an earlier reading."""
-    chosen = _by_name(spec, method)
-    return chosen is not None and chosen.judge in _OF_VALUE
-
-
-_OF_VALUE: tuple[Judge, ...] = (
-    passive.ohms_of_resistor,
-    passive.capacitance,
-    passive.capacitance_and_esr,
-    passive.inductance,
-    passive.frequency,
-)
 
 
 def _by_name(spec: Spec, method: str) -> _Method | None:

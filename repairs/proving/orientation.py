@@ -7,7 +7,8 @@ import re
 from dataclasses import dataclass
 
 from inventory.spec import Spec
-from inventory.spec.recorded import AS_DRAWN, LEGS_CROSSED, LISTED, REFUTED, TURNED_ROUND, Substitution
+from inventory.spec.kinds.capacitor import POLARISED_DIELECTRICS
+from inventory.spec.recorded import AS_DRAWN, LEGS_CROSSED, LISTED, REFUTED, TURNED_ROUND, SubstitutionRecord
 
 
 @dataclass(frozen=True)
@@ -25,23 +26,22 @@ class Expected:
 _TO_GROUND = re.compile(r"plus(?:\s+end)?\s+to\s+(0\s*V|ground|earth)", re.IGNORECASE)
 _NEGATIVE_RAIL = re.compile(r"(?<![\w.])[-−]\s?\d+(?:\.\d+)?\s*V", re.IGNORECASE)
 _DUAL = re.compile(r"dip|sil|sip|plcc|soic|so-?\d", re.IGNORECASE)
-_KEYED_KINDS = ("ic", "diode", "transistor", "regulator")
 
 
 def expected(
-    required: Spec, piece: Spec | None, note: str = "", recorded: Substitution | None = None
+    required: Spec, piece: Spec | None, note: str = "", recorded: SubstitutionRecord | None = None
 ) -> Expected | None:
     """How a part goes into a position that requires `required`; None where it has no way round.
 
     `note` is the drawing's note on the position: `plus to 0 V` is believed against the print. `recorded` is
     what a person found out of this part there, and goes before the rules.
     """
-    told = _by_rule(required, piece, note)
+    rule = _by_rule(required, piece, note)
     if recorded is None or recorded.evidence in (LISTED, REFUTED):
-        return told
-    if not recorded.legs and (told is None or told.way == recorded.way):
-        return told
-    mark = told.mark if told is not None else "legs"
+        return rule
+    if not recorded.legs and (rule is None or rule.way == recorded.way):
+        return rule
+    mark = rule.mark if rule is not None else "legs"
     return Expected(mark, f"as recorded for this substitute: {recorded.legs or 'as drawn'}", recorded.way)
 
 
@@ -50,7 +50,7 @@ def _by_rule(required: Spec, piece: Spec | None, note: str) -> Expected | None:
     if kind == "capacitor":
         return _capacitor(required, piece, note)
     if kind == "diode":
-        return _diode(required)
+        return None if _goes_either_way(required, piece) else _diode(required)
     if kind in ("transistor", "regulator"):
         return _legs(required, piece)
     package = (piece.package if piece else "") or required.package
@@ -64,25 +64,62 @@ def _by_rule(required: Spec, piece: Spec | None, note: str) -> Expected | None:
     if kind == "resistor" and required.facts.get("elements", 1) > 1:
         return Expected("dot", "the dot (common leg) at pin 1 of the drawing")
     if required.polarised or (piece is not None and piece.polarised):
-        return Expected("plus", "plus to the plus of the drawing, by the sign of the rail")
+        return Expected("plus", "plus to the plus of the design, by the sign of the rail")
+    if kind == "other" and not _has_none(required, piece):
+        return Expected(
+            "plus", "plus or pin 1 as the design says; a cell or module can be the wrong way round"
+        )
     return None
 
 
+_NOT_POLARISED = frozenset(
+    (
+        "c0g", "class1", "class2", "class3", "ceramic", "film", "polyester", "polypropylene", "polystyrene",
+        "polycarbonate", "mylar", "mica", "paper", "glass", "air", "aluminium_bipolar",
+    )
+)  # fmt: skip
+_MOST_UNASKED = 10**8
+"""fF: up to 0.1 µF a capacitor whose dielectric nobody knows is taken for ceramic or film; electrolytics are
+made from there on (common practice, no source).
+"""
+
+
+def _has_none(required: Spec, piece: Spec | None) -> bool:
+    """Whether it is known to have no polarity."""
+    return (piece if piece is not None else required).polarised is False
+
+
 def _capacitor(required: Spec, piece: Spec | None, note: str) -> Expected | None:
-    if piece is not None and piece.polarised is False:
+    """Asked of every capacitor that can have a polarity and is not known to have none."""
+    if _has_none(required, piece):
         return None
-    dielectric = (piece.dielectric if piece else "") or required.dielectric
-    wet = dielectric.startswith("aluminium") and dielectric != "aluminium_bipolar"
-    if not (required.polarised or wet or dielectric == "tantalum" or (piece is not None and piece.polarised)):
+    own = piece.dielectric if piece is not None else required.dielectric
+    dielectric = own or required.dielectric
+    there = piece or required
+    if own in _NOT_POLARISED and not there.polarised:
         return None
-    if dielectric == "aluminium_bipolar":
+    known = dielectric in POLARISED_DIELECTRICS or bool(required.polarised or there.polarised)
+    if not known and (_is_for_mains(there) or (there.value is not None and there.value <= _MOST_UNASKED)):
         return None
+    wet = dielectric.startswith("aluminium")
     marked = "the can's stripe marks minus" if wet else "a bead's stripe or cross marks plus"
+    if dielectric not in POLARISED_DIELECTRICS:
+        marked = f"a can's stripe marks minus, {marked}; film and ceramic have none"
     if _TO_GROUND.search(note):
         return Expected("plus", f"plus to 0 V, whatever the print says (a minus rail); {marked}")
     if _NEGATIVE_RAIL.search(note):
         return Expected("plus", f"a minus rail: plus to 0 V unless the drawing shows otherwise; {marked}")
     return Expected("plus", f"plus to the rail, by its sign, not by the print; {marked}")
+
+
+def _is_for_mains(spec: Spec) -> bool:
+    """X and Y capacitors are film or ceramic."""
+    return spec.safety_class[:1].lower() in ("x", "y")
+
+
+def _goes_either_way(required: Spec, piece: Spec | None) -> bool:
+    """A diac has no cathode."""
+    return all(spec.known.get("function") == "diac" for spec in (required, piece) if spec is not None)
 
 
 def _diode(required: Spec) -> Expected:
@@ -126,7 +163,9 @@ def _pins(required: Spec, piece: Spec | None) -> str | None:
     return LEGS_CROSSED
 
 
-def said_at_fitting(required: Spec, piece: Spec, note: str = "", recorded: Substitution | None = None) -> str:
+def note_at_fitting(
+    required: Spec, piece: Spec, note: str = "", recorded: SubstitutionRecord | None = None
+) -> str:
     """What to tell whoever fits this piece there; "" where there is nothing to watch."""
-    told = expected(required, piece, note, recorded)
-    return "" if told is None else f"{told.mark}: {told.text}"
+    way = expected(required, piece, note, recorded)
+    return "" if way is None else f"{way.mark}: {way.text}"

@@ -9,13 +9,23 @@ from decimal import Decimal
 from inventory.spec import Spec
 from repairs.proving import windows
 from repairs.proving.meter import Measurement, UnreadableReading, read_meter, spoken
-from repairs.proving.verdict import COMMON, FAULTY, GOOD, INCONCLUSIVE, SUSPECT, Judgement, Reason, together
+from repairs.proving.verdict import (
+    COMMON,
+    FAULTY,
+    GOOD,
+    IN_CIRCUIT_GOOD,
+    INCONCLUSIVE,
+    SUSPECT,
+    Judgement,
+    TrialReason,
+    together,
+)
 from repairs.proving.windows import Window
 
 IN_CIRCUIT_SOURCE = (
     "in circuit an open or high reading is credible, a short or low one is not; woyaojiankangwang.com"
 )
-LIFT_A_LEG = Reason(
+LIFT_A_LEG = TrialReason(
     "lift_a_leg",
     "in circuit other paths can only lower the reading: lift a leg and read again",
     IN_CIRCUIT_SOURCE,
@@ -41,21 +51,26 @@ _WANTED = {
 }  # fmt: skip
 
 
-def _inside(window: Window, reading: Measurement) -> Reason:
+def _inside(window: Window, reading: Measurement) -> TrialReason:
     assumed = f" (taken as {window.assumed}: none is marked)" if window.assumed else ""
-    return Reason("inside", f"{reading.text} is inside {window.text}{assumed}", window.source)
+    return TrialReason("inside", f"{reading.text} is inside {window.text}{assumed}", window.source)
 
 
-def _outside(window: Window, reading: Measurement) -> Reason:
+def _outside(window: Window, reading: Measurement) -> TrialReason:
     assumed = f" (taken as {window.assumed}: none is marked)" if window.assumed else ""
-    return Reason("outside", f"{reading.text} is outside {window.text}{assumed}", window.source)
+    return TrialReason("outside", f"{reading.text} is outside {window.text}{assumed}", window.source)
+
+
+def is_short(reading: Measurement) -> bool:
+    """Whether a part that should not conduct does."""
+    return reading.amount is not None and reading.amount < SHORTED_OHMS and not reading.at_least
 
 
 def ohms_of_resistor(spec: Spec, text: str, *, in_circuit: bool) -> Judgement:
     reading = only(read(text, "ohms"), "ohms")
     if reading.is_open:
         return Judgement(
-            FAULTY, (Reason("open", "open: no path beside it could hide that", IN_CIRCUIT_SOURCE),)
+            FAULTY, (TrialReason("open", "open: no path beside it could hide that", IN_CIRCUIT_SOURCE),)
         )
     assert reading.amount is not None
     window = windows.resistance(spec)
@@ -67,26 +82,22 @@ def ohms_of_resistor(spec: Spec, text: str, *, in_circuit: bool) -> Judgement:
     if window.holds(reading.amount) and not reading.at_least:
         reasons = [_inside(window, reading)]
         if in_circuit:
-            reasons.append(
-                Reason(
-                    "agrees",
-                    "in circuit: what lies beside it could only have lowered the reading",
-                    IN_CIRCUIT_SOURCE,
-                )
-            )
-        return Judgement(GOOD, tuple(reasons))
+            reasons.append(TrialReason("agrees", IN_CIRCUIT_GOOD, IN_CIRCUIT_SOURCE))
+        return Judgement(GOOD, tuple(reasons), None if in_circuit else windows.units_of(spec, reading))
     nominal = windows.amount_of(spec)
     off = (reading.amount / nominal - 1) * 100 if nominal else None
     reasons = [_outside(window, reading)]
     if in_circuit:
         reasons.append(
-            Reason("high", "high in circuit: paths beside it can only lower a reading", IN_CIRCUIT_SOURCE)
+            TrialReason(
+                "high", "high in circuit: paths beside it can only lower a reading", IN_CIRCUIT_SOURCE
+            )
         )
     if off is None or abs(off) > windows.DRIFTED or reading.at_least:
-        reasons.append(Reason("far_off", f"more than {windows.DRIFTED} % off", windows.DRIFT_SOURCE))
+        reasons.append(TrialReason("far_off", f"more than {windows.DRIFTED} % off", windows.DRIFT_SOURCE))
         return Judgement(FAULTY, tuple(reasons))
     reasons.append(
-        Reason(
+        TrialReason(
             "drifted",
             f"{off:+.1f} % of its marking: it goes by its reading where that serves",
             windows.DRIFT_SOURCE,
@@ -97,64 +108,69 @@ def ohms_of_resistor(spec: Spec, text: str, *, in_circuit: bool) -> Judgement:
 
 def _no_value(spec: Spec, reading: Measurement, in_circuit: bool) -> Judgement:
     if in_circuit:
-        return Judgement(INCONCLUSIVE, (Reason("no_value", "no value is known to compare with"), LIFT_A_LEG))
-    reason = Reason("no_value", f"no value is known to compare with: it goes by its reading, {reading.text}")
+        return Judgement(
+            INCONCLUSIVE, (TrialReason("no_value", "no value is known to compare with"), LIFT_A_LEG)
+        )
+    reason = TrialReason(
+        "no_value", f"no value is known to compare with: it goes by its reading, {reading.text}"
+    )
     return Judgement(INCONCLUSIVE, (reason,), windows.units_of(spec, reading))
 
 
 def ohms_of_capacitor(spec: Spec, text: str, *, in_circuit: bool) -> Judgement:
     """A short, or none; an ohmmeter says nothing of the capacitance."""
     reading = only(read(text, "ohms"), "ohms")
-    if reading.amount is not None and reading.amount < SHORTED_OHMS and not reading.at_least:
-        short = Reason("shorted", f"{reading.text}: under {SHORTED_OHMS} Ω", COMMON)
+    if is_short(reading):
+        short = TrialReason("shorted", f"{reading.text}: under {SHORTED_OHMS} Ω", COMMON)
         return Judgement(INCONCLUSIVE, (short, LIFT_A_LEG)) if in_circuit else Judgement(FAULTY, (short,))
     return Judgement(
-        INCONCLUSIVE, (Reason("no_short", f"{reading.text}: no short; its capacitance is not told", COMMON),)
+        INCONCLUSIVE,
+        (TrialReason("no_short", f"{reading.text}: no short; its capacitance is not told", COMMON),),
     )
 
 
 def ohms_of_supply(spec: Spec, text: str, *, in_circuit: bool) -> Judgement:
     """A chip's supply leg to its ground leg: shorted, or fit to be tried; that it works is not told."""
     reading = only(read(text, "ohms"), "ohms")
-    if reading.amount is not None and reading.amount < SHORTED_OHMS and not reading.at_least:
-        short = Reason("shorted", f"{reading.text}: under {SHORTED_OHMS} Ω", COMMON)
+    if is_short(reading):
+        short = TrialReason("shorted", f"{reading.text}: under {SHORTED_OHMS} Ω", COMMON)
         return Judgement(INCONCLUSIVE, (short, LIFT_A_LEG)) if in_circuit else Judgement(FAULTY, (short,))
-    told = f"{reading.text}: no short, so it may be tried; that it works is not told"
-    return Judgement(INCONCLUSIVE, (Reason("no_short", told, COMMON),))
+    detail = f"{reading.text}: no short, so it may be tried; that it works is not told"
+    return Judgement(INCONCLUSIVE, (TrialReason("no_short", detail, COMMON),))
 
 
 def capacitance(spec: Spec, text: str, *, in_circuit: bool) -> Judgement:
     judged = _farads(spec, only(read(text, "farads"), "farads"), in_circuit)
     if spec.dielectric.startswith("aluminium") and judged.verdict == GOOD:
-        told = Reason(
+        reason = TrialReason(
             "esr_not_taken", "its ESR was not taken: a dry part may still read its capacitance", COMMON
         )
-        return Judgement(GOOD, (*judged.reasons, told))
+        return Judgement(GOOD, (*judged.reasons, reason), judged.measured)
     return judged
 
 
 def _farads(spec: Spec, reading: Measurement, in_circuit: bool) -> Judgement:
     window = windows.capacitance(spec)
     if in_circuit:
-        told = Reason(
+        reason = TrialReason(
             "lift_a_leg", "in circuit what lies beside it adds to or upsets the reading: lift a leg", COMMON
         )
-        return Judgement(INCONCLUSIVE, (told,))
+        return Judgement(INCONCLUSIVE, (reason,))
     if reading.amount is None:
-        told = Reason("over_range", "over range: short on most meters; take the ohms", COMMON)
-        return Judgement(INCONCLUSIVE, (told,))
+        reason = TrialReason("over_range", "over range: short on most meters; take the ohms", COMMON)
+        return Judgement(INCONCLUSIVE, (reason,))
     if window is None:
         return _no_value(spec, reading, in_circuit)
-    if window.holds(reading.amount):
-        return Judgement(GOOD, (_inside(window, reading),))
-    nominal = windows.amount_of(spec)
     measured = windows.units_of(spec, reading)
+    if window.holds(reading.amount):
+        return Judgement(GOOD, (_inside(window, reading),), measured)
+    nominal = windows.amount_of(spec)
     if nominal is not None and reading.amount < nominal / 2:
-        lost = Reason("lost", "less than half of its value is left", COMMON)
+        lost = TrialReason("lost", "less than half of its value is left", COMMON)
         return Judgement(FAULTY, (_outside(window, reading), lost))
     reasons = [_outside(window, reading)]
     if spec.dielectric.startswith("aluminium") and window.high is not None and reading.amount > window.high:
-        reasons.append(Reason("leaky", "reading high may be leakage: reform it and read again", COMMON))
+        reasons.append(TrialReason("leaky", "reading high may be leakage: reform it and read again", COMMON))
     return Judgement(SUSPECT, tuple(reasons), measured)
 
 
@@ -166,22 +182,23 @@ def _esr(spec: Spec, reading: Measurement, in_circuit: bool) -> Judgement:
     """A screen, never more: a high ESR is suspicious, no ESR is a fault by itself but an open one."""
     if reading.amount is None:
         return Judgement(
-            FAULTY, (Reason("open", "open: no path beside it could hide that", IN_CIRCUIT_SOURCE),)
+            FAULTY, (TrialReason("open", "open: no path beside it could hide that", IN_CIRCUIT_SOURCE),)
         )
     window = windows.series_resistance(spec)
     if window is None or window.high is None:
         return Judgement(
-            INCONCLUSIVE, (Reason("no_screen", "its volts or sort are not known: no ESR to compare with"),)
+            INCONCLUSIVE,
+            (TrialReason("no_screen", "its volts or sort are not known: no ESR to compare with"),),
         )
     if reading.amount > window.high:
         return Judgement(SUSPECT, (_outside(window, reading),))
     if in_circuit:
-        told = Reason(
+        reason = TrialReason(
             "lift_a_leg",
             "in circuit capacitors beside it read low together: lift a leg to be sure",
             IN_CIRCUIT_SOURCE,
         )
-        return Judgement(INCONCLUSIVE, (told,))
+        return Judgement(INCONCLUSIVE, (reason,))
     return Judgement(GOOD, (_inside(window, reading),))
 
 
@@ -201,17 +218,21 @@ def inductance(spec: Spec, text: str, *, in_circuit: bool) -> Judgement:
     if in_circuit:
         return Judgement(
             INCONCLUSIVE,
-            (Reason("lift_a_leg", "in circuit what lies beside it upsets the reading: lift a leg", COMMON),),
+            (
+                TrialReason(
+                    "lift_a_leg", "in circuit what lies beside it upsets the reading: lift a leg", COMMON
+                ),
+            ),
         )
     if reading.amount is None:
-        return Judgement(FAULTY, (Reason("open", "open winding", COMMON),))
+        return Judgement(FAULTY, (TrialReason("open", "open winding", COMMON),))
     if window is None:
         return _no_value(spec, reading, in_circuit)
     if window.holds(reading.amount):
-        return Judgement(GOOD, (_inside(window, reading),))
+        return Judgement(GOOD, (_inside(window, reading),), windows.units_of(spec, reading))
     reasons = [_outside(window, reading)]
     if window.low is not None and reading.amount < window.low / 2:
-        reasons.append(Reason("shorted_turns", "far too low: shorted turns or a broken core", COMMON))
+        reasons.append(TrialReason("shorted_turns", "far too low: shorted turns or a broken core", COMMON))
         return Judgement(FAULTY, tuple(reasons))
     return Judgement(SUSPECT, tuple(reasons), windows.units_of(spec, reading))
 
@@ -221,29 +242,28 @@ def continuity(spec: Spec, text: str, *, in_circuit: bool) -> Judgement:
     reading = only(read(text, "ohms"), "ohms")
     if reading.is_open:
         return Judgement(
-            FAULTY, (Reason("open", "open: no path beside it could hide that", IN_CIRCUIT_SOURCE),)
+            FAULTY, (TrialReason("open", "open: no path beside it could hide that", IN_CIRCUIT_SOURCE),)
         )
     if in_circuit:
         return Judgement(INCONCLUSIVE, (LIFT_A_LEG,))
     stated: Decimal | None = spec.facts.get("dcr_ohm")
     if spec.kind in ("inductor", "transformer"):
         if stated is not None and reading.amount is not None and reading.amount > 2 * stated:
-            told = f"{reading.text}: more than twice the {spoken(stated, 'ohms')} of its winding"
-            return Judgement(SUSPECT, (Reason("outside", told, COMMON),))
-        told = "it has a path; shorted turns do not show on an ohmmeter: take its inductance"
-        return Judgement(INCONCLUSIVE, (Reason("has_a_path", told, COMMON),))
+            detail = f"{reading.text}: more than twice the {spoken(stated, 'ohms')} of its winding"
+            return Judgement(SUSPECT, (TrialReason("outside", detail, COMMON),))
+        detail = "it has a path; shorted turns do not show on an ohmmeter: take its inductance"
+        return Judgement(INCONCLUSIVE, (TrialReason("has_a_path", detail, COMMON),))
     if reading.amount is not None and reading.amount > 100:
-        return Judgement(SUSPECT, (Reason("outside", f"{reading.text}: a poor path", COMMON),))
-    return Judgement(GOOD, (Reason("has_a_path", f"{reading.text}: it has a path", COMMON),))
+        return Judgement(SUSPECT, (TrialReason("outside", f"{reading.text}: a poor path", COMMON),))
+    return Judgement(GOOD, (TrialReason("has_a_path", f"{reading.text}: it has a path", COMMON),))
 
 
 def frequency(spec: Spec, text: str, *, in_circuit: bool) -> Judgement:
     reading = only(read(text, "hertz"), "hertz")
     window = windows.frequency(spec)
     if window is None or reading.amount is None:
-        return Judgement(INCONCLUSIVE, (Reason("no_value", "no frequency to compare"),))
+        return Judgement(INCONCLUSIVE, (TrialReason("no_value", "no frequency to compare"),))
+    measured = None if in_circuit else windows.units_of(spec, reading)
     if window.holds(reading.amount):
-        return Judgement(GOOD, (_inside(window, reading),))
-    return Judgement(
-        SUSPECT, (_outside(window, reading),), None if in_circuit else windows.units_of(spec, reading)
-    )
+        return Judgement(GOOD, (_inside(window, reading),), measured)
+    return Judgement(SUSPECT, (_outside(window, reading),), measured)

@@ -6,7 +6,7 @@ winding across it reads the same.
 
 from decimal import Decimal
 
-from inventory.spec import Spec
+from inventory.spec import Spec, SpecError
 from repairs.proving import windows
 from repairs.proving.meter import Measurement, UnreadableReading, read_meter
 from repairs.proving.passive import LIFT_A_LEG, only
@@ -18,13 +18,13 @@ from repairs.proving.verdict import (
     MEMORY,
     SUSPECT,
     Judgement,
-    Reason,
+    TrialReason,
     together,
 )
 from repairs.proving.windows import JUNCTION_SOURCE, SHORTED, Window
 
 Pair = tuple[str, str]
-OPEN_FAULT = Reason(
+OPEN_FAULT = TrialReason(
     "open", "open where it should conduct: no path beside it could hide that", JUNCTION_SOURCE
 )
 
@@ -51,8 +51,8 @@ def diode_range_of_diode(spec: Spec, text: str, *, in_circuit: bool) -> Judgemen
     window = windows.junction(spec)
     dark = forward is not None and forward.is_open and (reverse is None or reverse.is_open)
     if dark and spec.known.get("function") == "led":
-        told = "open both ways, but many a meter's range ends below its light: try a supply and 1 kΩ"
-        return Judgement(INCONCLUSIVE, (Reason("above_the_range", told, windows.LIGHT.source),))
+        detail = "open both ways, but many a meter's range ends below its light: try a supply and 1 kΩ"
+        return Judgement(INCONCLUSIVE, (TrialReason("above_the_range", detail, windows.LIGHT.source),))
     back = _right_in_reverse(spec, reverse)
     if back is None:
         return _junction(window, "", forward, reverse, in_circuit)
@@ -71,11 +71,11 @@ def _right_in_reverse(spec: Spec, reverse: Measurement | None) -> Judgement | No
         return None
     zener = windows.regulating_volts(spec)
     if zener is not None and zener.low is not None and reverse.amount >= zener.low / 2:
-        told = f"{reverse.text} in reverse: its own {zener.text}, which the meter's volts reach"
-        return Judgement(GOOD, (Reason("regulates", told, MEMORY),))
+        detail = f"{reverse.text} in reverse: its own {zener.text}, which the meter's volts reach"
+        return Judgement(GOOD, (TrialReason("regulates", detail, MEMORY),))
     if spec.known.get("material") == "germanium" and reverse.amount >= GERMANIUM_LEAKS:
-        told = f"{reverse.text} in reverse: germanium leaks; more when warm"
-        return Judgement(SUSPECT, (Reason("leaks", told, MEMORY),))
+        detail = f"{reverse.text} in reverse: germanium leaks; more when warm"
+        return Judgement(SUSPECT, (TrialReason("leaks", detail, MEMORY),))
     return None
 
 
@@ -107,30 +107,32 @@ def _junction(
     both = [reading for reading in (forward, reverse) if reading is not None]
     low = [reading for reading in both if reading.amount is not None and abs(reading.amount) < SHORTED]
     if low:
-        short = Reason("shorted", f"{at}{low[0].text} is a short", JUNCTION_SOURCE)
+        short = TrialReason("shorted", f"{at}{low[0].text} is a short", JUNCTION_SOURCE)
         return Judgement(INCONCLUSIVE, (short, LIFT_A_LEG)) if in_circuit else Judgement(FAULTY, (short,))
     if len(both) == 2 and all(reading.is_open for reading in both):
-        return Judgement(FAULTY, (Reason("open", f"{at}{OPEN_FAULT.detail}", JUNCTION_SOURCE),))
+        return Judgement(FAULTY, (TrialReason("open", f"{at}{OPEN_FAULT.detail}", JUNCTION_SOURCE),))
     if forward is None or reverse is None:
-        told = Reason(
+        reason = TrialReason(
             "not_taken",
             f"{at}want it both ways: the drop, and open with the leads turned round",
             JUNCTION_SOURCE,
         )
-        return Judgement(INCONCLUSIVE, (told,))
+        return Judgement(INCONCLUSIVE, (reason,))
     if forward.amount is None:
         turned = (
             f"{at}open forward and conducting in reverse: the leads, or the part, are the other way round"
         )
-        return Judgement(INCONCLUSIVE, (Reason("turned_round", turned, JUNCTION_SOURCE),))
+        return Judgement(INCONCLUSIVE, (TrialReason("turned_round", turned, JUNCTION_SOURCE),))
     if not reverse.is_open and not reverse.at_least:
-        leaks = Reason("conducts_back", f"{at}{reverse.text} in reverse, should be open", JUNCTION_SOURCE)
+        leaks = TrialReason(
+            "conducts_back", f"{at}{reverse.text} in reverse, should be open", JUNCTION_SOURCE
+        )
         return Judgement(INCONCLUSIVE, (leaks, LIFT_A_LEG)) if in_circuit else Judgement(FAULTY, (leaks,))
     if window.holds(forward.amount):
         return Judgement(
-            GOOD, (Reason("inside", f"{at}{forward.text} is inside {window.text}", window.source),)
+            GOOD, (TrialReason("inside", f"{at}{forward.text} is inside {window.text}", window.source),)
         )
-    outside = Reason("outside", f"{at}{forward.text} is outside {window.text}", window.source)
+    outside = TrialReason("outside", f"{at}{forward.text} is outside {window.text}", window.source)
     if in_circuit and window.low is not None and forward.amount < window.low:
         return Judgement(INCONCLUSIVE, (outside, LIFT_A_LEG))
     return Judgement(SUSPECT, (outside,))
@@ -185,28 +187,30 @@ def _across(one: Measurement | None, other: Measurement | None, in_circuit: bool
     taken = [reading for reading in (one, other) if reading is not None]
     conducts = [reading for reading in taken if not reading.is_open and not reading.at_least]
     if conducts:
-        told = Reason("shorted", f"c-e: {conducts[0].text}, should be open", JUNCTION_SOURCE)
-        return Judgement(INCONCLUSIVE, (told, LIFT_A_LEG)) if in_circuit else Judgement(FAULTY, (told,))
+        reason = TrialReason("shorted", f"c-e: {conducts[0].text}, should be open", JUNCTION_SOURCE)
+        return Judgement(INCONCLUSIVE, (reason, LIFT_A_LEG)) if in_circuit else Judgement(FAULTY, (reason,))
     if not taken:
         return Judgement(
-            INCONCLUSIVE, (Reason("not_taken", "c-e: not taken, should be open", JUNCTION_SOURCE),)
+            INCONCLUSIVE, (TrialReason("not_taken", "c-e: not taken, should be open", JUNCTION_SOURCE),)
         )
-    return Judgement(GOOD, (Reason("inside", "c-e is open", JUNCTION_SOURCE),))
+    return Judgement(GOOD, (TrialReason("inside", "c-e is open", JUNCTION_SOURCE),))
 
 
 def gain(spec: Spec, text: str, *, in_circuit: bool) -> Judgement:
     if in_circuit:
-        return Judgement(INCONCLUSIVE, (Reason("lift_a_leg", "gain is taken out of circuit", COMMON),))
+        return Judgement(INCONCLUSIVE, (TrialReason("lift_a_leg", "gain is taken out of circuit", COMMON),))
     reading = only(read_meter(text, bare="gain"), "gain")
     window = windows.current_gain(spec)
     if reading.amount is None or window is None:
-        return Judgement(INCONCLUSIVE, (Reason("no_range", "the type's gain range is not known"),))
+        return Judgement(INCONCLUSIVE, (TrialReason("no_range", "the type's gain range is not known"),))
     if window.holds(reading.amount):
-        return Judgement(GOOD, (Reason("inside", f"{reading.text} is inside {window.text}", window.source),))
+        return Judgement(
+            GOOD, (TrialReason("inside", f"{reading.text} is inside {window.text}", window.source),)
+        )
     if reading.amount < 5:
-        return Judgement(FAULTY, (Reason("no_gain", f"{reading.text}: it does not amplify", COMMON),))
-    told = f"{reading.text} is outside {window.text}; a meter tests at its own current"
-    return Judgement(SUSPECT, (Reason("outside", told, window.source),))
+        return Judgement(FAULTY, (TrialReason("no_gain", f"{reading.text}: it does not amplify", COMMON),))
+    detail = f"{reading.text} is outside {window.text}; a meter tests at its own current"
+    return Judgement(SUSPECT, (TrialReason("outside", detail, window.source),))
 
 
 def volts_through_resistor(spec: Spec, text: str, *, in_circuit: bool) -> Judgement:
@@ -223,20 +227,47 @@ def _volts(window: Window | None, text: str, in_circuit: bool) -> Judgement:
     reading = only(read_meter(text, bare="volts")[:1], "volts")
     if window is None or window.low is None or window.high is None:
         return Judgement(
-            INCONCLUSIVE, (Reason("no_window", "its volts are not known: nothing to compare with"),)
+            INCONCLUSIVE, (TrialReason("no_window", "its volts are not known: nothing to compare with"),)
         )
     if reading.amount is None:
-        return Judgement(INCONCLUSIVE, (Reason("no_reading", "no volts: check the set-up first", COMMON),))
+        return Judgement(
+            INCONCLUSIVE, (TrialReason("no_reading", "no volts: check the set-up first", COMMON),)
+        )
     if window.holds(reading.amount):
-        return Judgement(GOOD, (Reason("inside", f"{reading.text} is inside {window.text}", window.source),))
-    outside = Reason("outside", f"{reading.text} is outside {window.text}", window.source)
+        return Judgement(
+            GOOD, (TrialReason("inside", f"{reading.text} is inside {window.text}", window.source),)
+        )
+    outside = TrialReason("outside", f"{reading.text} is outside {window.text}", window.source)
     middle = (window.low + window.high) / 2
     if reading.amount * middle < 0:
-        told = Reason("turned_round", "the sign is wrong: check the meter's leads and the legs", COMMON)
-        return Judgement(INCONCLUSIVE, (outside, told))
+        reason = TrialReason(
+            "turned_round", "the sign is wrong: check the meter's leads and the legs", COMMON
+        )
+        return Judgement(INCONCLUSIVE, (outside, reason))
     if in_circuit:
-        told = Reason("load", "in circuit the load may pull it there: try it alone", COMMON)
-        return Judgement(INCONCLUSIVE, (outside, told))
+        reason = TrialReason("load", "in circuit the load may pull it there: try it alone", COMMON)
+        return Judgement(INCONCLUSIVE, (outside, reason))
     half = (window.high - window.low) / 2
     near = abs(reading.amount - middle) <= 2 * half
     return Judgement(SUSPECT if near else FAULTY, (outside,))
+
+
+_LEGS = frozenset(
+    ("E", "B", "C", "G", "D", "S", "A", "K", "A1", "A2", "T1", "T2", "MT1", "MT2", "P", "N",
+     "IN", "OUT", "GND", "ADJ", "COM", "SENSE", "EN", "NC", "TAB")
+)  # fmt: skip
+
+
+def pin_order(spec: Spec, text: str, *, in_circuit: bool) -> Judgement:
+    """What the legs carry, as a tester or a data sheet has it: `E-B-C`.  It judges nothing else."""
+    data = {"kind": spec.kind, "traits": {"pin_order": text}}
+    try:
+        order = str(Spec.from_dict(data).traits["pin_order"])
+    except SpecError:
+        raise UnreadableReading("want what the legs carry in order, such as E-B-C or in-gnd-out") from None
+    legs = order.split("-")
+    if len(legs) < 3 or len(legs) != len(set(legs)) or not set(legs) <= _LEGS:
+        raise UnreadableReading("want each of three legs or more once, such as E-B-C or in-gnd-out")
+    return Judgement(
+        INCONCLUSIVE, (TrialReason("pin_order", f"legs are {order}, left to right"),), None, order
+    )

@@ -10,6 +10,9 @@ from dataclasses import dataclass, replace
 
 from repairs.proving.verdict import FAULTY, GOOD, SUSPECT
 
+RETEST = "untested"
+"""What a good part is that failed where the position is the suspect."""
+
 
 @dataclass(frozen=True)
 class Unsettled:
@@ -38,7 +41,7 @@ def settle(then: Sequence[Unsettled], now: Mapping[tuple[str, str], str]) -> tup
 
 
 @dataclass(frozen=True)
-class Outcome:
+class PositionTrial:
     """One part tried at one position of one board, in the order of time."""
 
     trial: int
@@ -59,7 +62,7 @@ class Weighed:
     suspected: tuple[str, ...]
 
 
-def weigh(outcomes: Sequence[Outcome]) -> Weighed:
+def weigh(outcomes: Sequence[PositionTrial]) -> Weighed:
     """Weigh all trials on one board against each other, oldest first.
 
     Failures at a position count together until something passes there: two parts that fail one after the
@@ -68,7 +71,7 @@ def weigh(outcomes: Sequence[Outcome]) -> Weighed:
     acquitted: dict[int, int] = {}
     suspected: dict[str, bool] = {}
     for ref in dict.fromkeys(outcome.ref for outcome in outcomes):
-        run: list[Outcome] = []
+        run: list[PositionTrial] = []
         for outcome in (each for each in outcomes if each.ref == ref):
             if outcome.passed:
                 run, suspected[ref] = [], False
@@ -80,7 +83,7 @@ def weigh(outcomes: Sequence[Outcome]) -> Weighed:
     return Weighed(acquitted, tuple(ref for ref, is_so in suspected.items() if is_so))
 
 
-def _explained(run: Sequence[Outcome]) -> dict[int, int]:
+def _explained(run: Sequence[PositionTrial]) -> dict[int, int]:
     """Failures in an unbroken run that a known good part's failure explains, each by that trial."""
     found: dict[int, int] = {}
     for outcome in run:
@@ -92,7 +95,7 @@ def _explained(run: Sequence[Outcome]) -> dict[int, int]:
 
 
 @dataclass(frozen=True)
-class Tried:
+class LotTrial:
     """A trial of one lot as its condition sees it."""
 
     verdict: str
@@ -102,14 +105,20 @@ class Tried:
     before: str = "untested"
 
 
-def condition_of(trials: Sequence[Tried]) -> str | None:
+def condition_of(trials: Sequence[LotTrial]) -> str | None:
     """The condition that the trials of a lot (oldest first) come to; None where they say nothing.
 
     The latest trial out of circuit counts; one that is not believed, or from which the part was acquitted,
-    counts for nothing, and what stood before the first of them stands again.
+    counts for nothing, and what stood before the first of them stands again.  But a part that was good and
+    failed at a suspected position is tested again before it is called good: whatever is wrong there may have
+    hurt it.
     """
     out = [trial for trial in trials if not trial.in_circuit and trial.verdict in (GOOD, SUSPECT, FAULTY)]
+    stood = out[0].before if out else None
+    retest = False
     for trial in reversed(out):
         if trial.verdict == GOOD or (trial.credible and not trial.acquitted):
-            return trial.verdict
-    return out[0].before if out else None
+            stood = trial.verdict
+            break
+        retest = retest or trial.acquitted
+    return RETEST if retest and stood == GOOD else stood

@@ -6,13 +6,14 @@ A suspect is only judged between two passing baselines: the fixture was good bef
 from collections.abc import Sequence
 from dataclasses import dataclass
 
-from repairs.proving.verdict import COMMON, FAULTY, GOOD, INCONCLUSIVE, Judgement, Reason
+from inventory.refusals import Code
+from repairs.proving.verdict import COMMON, FAULTY, GOOD, INCONCLUSIVE, Judgement, TrialReason
 
 BASELINE, SUSPECT_IN = "baseline", "suspect"
 
 
 @dataclass(frozen=True)
-class Step:
+class TriedStep:
     """One thing done in a swap test, in the order of time: a baseline with the fixture's own part, or a
     suspect.
     """
@@ -24,25 +25,25 @@ class Step:
 
 
 @dataclass(frozen=True)
-class Row:
+class SwapResult:
     """One line of the result table."""
 
     step: int
     lot: int
     verdict: str
-    reasons: tuple[Reason, ...]
+    reasons: tuple[TrialReason, ...]
     settled: bool
 
 
 class OutOfTurn(ValueError):
     """The step may not be done now; `code` is stable, the message says what comes first."""
 
-    def __init__(self, code: str, detail: str) -> None:
+    def __init__(self, code: Code, detail: str) -> None:
         super().__init__(detail)
         self.code = code
 
 
-def refuse_out_of_turn(steps: Sequence[Step], what: str, *, maybe_shorted: str = "") -> None:
+def refuse_out_of_turn(steps: Sequence[TriedStep], what: str, *, maybe_shorted: str = "") -> None:
     """OutOfTurn where the step breaks the order of a swap test.
 
     `maybe_shorted` says why the suspect may be shorted: nothing that may be goes into a good board before
@@ -51,19 +52,19 @@ def refuse_out_of_turn(steps: Sequence[Step], what: str, *, maybe_shorted: str =
     if what == BASELINE:
         return
     if not any(step.what == BASELINE for step in steps):
-        raise OutOfTurn("baseline_first", "the baseline with the board's own part comes first")
+        raise OutOfTurn(Code.BASELINE_FIRST, "the baseline with the board's own part comes first")
     last = next(step for step in reversed(steps) if step.what == BASELINE)
     if not last.passed:
         raise OutOfTurn(
-            "baseline_failed", "the last baseline failed: the board is not a known good one any more"
+            Code.BASELINE_FAILED, "the last baseline failed: the board is not a known good one any more"
         )
     if maybe_shorted:
         raise OutOfTurn(
-            "ohms_first", f"{maybe_shorted}: ohms pass before it goes into a good board ({COMMON})"
+            Code.OHMS_FIRST, f"{maybe_shorted}: ohms pass before it goes into a good board ({COMMON})"
         )
 
 
-def results(steps: Sequence[Step]) -> tuple[Row, ...]:
+def results(steps: Sequence[TriedStep]) -> tuple[SwapResult, ...]:
     """The verdict on each suspect, by the baselines around it."""
     rows = []
     for index, step in enumerate(steps):
@@ -71,23 +72,23 @@ def results(steps: Sequence[Step]) -> tuple[Row, ...]:
             continue
         after = next((later for later in steps[index + 1 :] if later.what == BASELINE), None)
         judged = _between(step, after)
-        rows.append(Row(index, step.lot, judged.verdict, judged.reasons, after is not None))
+        rows.append(SwapResult(index, step.lot, judged.verdict, judged.reasons, after is not None))
     return tuple(rows)
 
 
-def _between(step: Step, after: Step | None) -> Judgement:
-    told = Reason(
+def _between(step: TriedStep, after: TriedStep | None) -> Judgement:
+    reason = TrialReason(
         "passed" if step.passed else "failed", step.reading or ("passed" if step.passed else "failed")
     )
     if after is None:
-        waits = Reason(
+        waits = TrialReason(
             "baseline_after", "put the good one back: the baseline after it is still to come", COMMON
         )
-        return Judgement(INCONCLUSIVE, (told, waits))
+        return Judgement(INCONCLUSIVE, (reason, waits))
     if not after.passed:
-        hurt = Reason(
+        hurt = TrialReason(
             "fixture_failed", "the baseline after it failed: the board was hurt or is no fixture", COMMON
         )
-        return Judgement(INCONCLUSIVE, (told, hurt))
-    passed = Reason("baselines_pass", "the board passed with its own part before and after", COMMON)
-    return Judgement(GOOD if step.passed else FAULTY, (told, passed))
+        return Judgement(INCONCLUSIVE, (reason, hurt))
+    passed = TrialReason("baselines_pass", "the board passed with its own part before and after", COMMON)
+    return Judgement(GOOD if step.passed else FAULTY, (reason, passed))

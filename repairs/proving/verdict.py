@@ -8,11 +8,15 @@ VERDICTS = (GOOD, SUSPECT, FAULTY, INCONCLUSIVE)
 _WEIGHT = (GOOD, INCONCLUSIVE, SUSPECT, FAULTY)
 
 COMMON = "common practice, no source"
+IN_CIRCUIT_GOOD = (
+    "in circuit what lies beside it can only lower a reading: it is not shorted or low; that it is not high "
+    "is not proven until a leg is lifted"
+)
 MEMORY = "from memory: confirm in the data sheet"
 
 
 @dataclass(frozen=True)
-class Reason:
+class TrialReason:
     """Why: a stable word for programs, a sentence for people, and where the figure comes from."""
 
     code: str
@@ -24,13 +28,14 @@ class Reason:
 class Judgement:
     """A verdict with its reasons.
 
-    `measured` is the part's value in its kind's smallest units, where the reading is outside the marking and
-    the part goes by its reading from now on.
+    `measured` is the value that was read of the part by itself, in its kind's smallest units: it goes by its
+    reading from now on.  `pin_order` is what its legs were found to carry, in order.
     """
 
     verdict: str
-    reasons: tuple[Reason, ...]
+    reasons: tuple[TrialReason, ...]
     measured: int | None = None
+    pin_order: str = ""
 
 
 def together(parts: Iterable[Judgement]) -> Judgement:

@@ -5,10 +5,10 @@ from decimal import Decimal
 from typing import Any
 
 from inventory.spec import UNITS, Spec
+from inventory.spec.quantities import NOTATIONS
 from repairs.proving.meter import Measurement, spoken
 from repairs.proving.verdict import COMMON, MEMORY
 
-QUANTITY = {"resistor": "ohms", "capacitor": "farads", "inductor": "henries", "crystal": "hertz"}
 PI = Decimal("3.14159265358979323846")
 
 JUNCTION_SOURCE = "Component test procedure, https://wegwil.com/post/component-testing"
@@ -53,9 +53,15 @@ def amount_of(spec: Spec) -> Decimal | None:
 
 def units_of(spec: Spec, reading: Measurement) -> int | None:
     """A reading in the kind's smallest units, where it is of the kind's own quantity."""
-    if reading.amount is None or reading.at_least or QUANTITY.get(spec.kind) != reading.quantity:
+    notation = NOTATIONS.get(spec.kind)
+    if (
+        notation is None
+        or reading.amount is None
+        or reading.at_least
+        or notation.quantity != reading.quantity
+    ):
         return None
-    units = int((reading.amount * UNITS[spec.kind][1]).to_integral_value())
+    units = int((reading.amount * notation.per_unit).to_integral_value())
     return units if 0 < units < 2**63 else None
 
 

@@ -12,7 +12,7 @@ from repairs.models import Job, Reservation
 register = template.Library()
 
 
-class Promised(NamedTuple):
+class JobPromise(NamedTuple):
     """So many pieces that one job may count on, and the places that they are for."""
 
     job: Job
@@ -21,12 +21,12 @@ class Promised(NamedTuple):
 
 
 @register.simple_tag
-def promises_of(lot: Lot) -> list[Promised]:
+def promises_of(lot: Lot) -> list[JobPromise]:
     """To whom pieces of a lot are promised, job by job."""
     held = Reservation.objects.filter(holding__lot=lot, status=Reservation.Status.HELD)
     rows = held.select_related("need__job").order_by("need__job", "id")
     return [
-        Promised(
+        JobPromise(
             each[0].need.job,
             sum(promise.quantity for promise in each),
             write_refs(promise.need.ref for promise in each if promise.need.ref),

@@ -2,7 +2,6 @@
 
 from argparse import SUPPRESS
 from collections.abc import Iterable, Sequence
-from decimal import Decimal
 from typing import Any, TextIO
 
 from django.core.management.base import CommandError, CommandParser
@@ -12,19 +11,21 @@ from inventory.api.fields import kept_part
 from inventory.ledger import Refused
 from inventory.management.readable import Readable
 from inventory.models import Place
-from inventory.refs import write_refs
 from inventory.sheets.names import PlaceNames
 from inventory.tables import show, stream_of
+from inventory.whole_numbers import MAX_PIECES, whole_number
 from repairs import purchases
-from repairs.api.buy import OrderSerializer, as_json
+from repairs.answers.buy import LineToBuy, OrderLine, order, to_buy
+from repairs.answers.buy.answer import COMPLETIONS, LINES, QUESTIONS, Buy, of_completions
+from repairs.answers.buy.question import BUY_LIST, read_postage
+from repairs.answers.buy.view import OrderSerializer
+from repairs.answers.model import as_json
+from repairs.answers.parameters import Unreadable, add_arguments
 from repairs.api.purchases import PurchaseSerializer
-from repairs.buy_list import Item, OrderLine, ToBuy, order, read_postage, to_buy
-from repairs.management.named import jobs_named, number_in, person_named
+from repairs.management.named import jobs_named, person_named
 from repairs.models import Purchase
-from repairs.purchases import MOST_PIECES
 from repairs.telling import money
 
-HEADINGS = ("part", "what", "needed", "pieces", "packs", "price", "from", "completes", "for")
 ON_ORDER = ("purchase", "what", "pieces", "each", "from")
 
 
@@ -42,14 +43,7 @@ class Command(Readable):
     )
 
     def add_arguments(self, parser: CommandParser) -> None:
-        parser.add_argument(
-            "--job", action="append", metavar="JOB", help="only what this job lacks (repeatable)"
-        )
-        parser.add_argument("--borrow", action="store_true", help="also draw on working boards")
-        parser.add_argument(
-            "--ask", action="store_true", help="also draw on pieces that a person must decide on"
-        )
-        parser.add_argument("--postage", metavar="AMOUNT", help="for the whole order, shared over the lines")
+        add_arguments(parser, *BUY_LIST.parameters)
         self.add_forms(parser, sheet=True)
         what = parser.add_subparsers(dest="what", metavar="order | receive")
         ordering = what.add_parser("order", help="put parts of the list on order")
@@ -73,47 +67,46 @@ class Command(Readable):
         try:
             match options["what"]:
                 case "order":
-                    self.tell(self.order(options), options)
+                    self.print_orders(self.order(options), options)
                 case "receive":
-                    self.tell([self.receive(options)], options)
+                    self.print_orders([self.receive(options)], options)
                 case _:
-                    self.tell_list(options)
+                    self.print_list(options)
         except Refused as refused:
             raise CommandError(refused.detail) from None
 
-    def tell_list(self, options: dict[str, Any]) -> None:
-        jobs, how = jobs_named(options["job"]), {name: options[name] for name in ("borrow", "ask")}
+    def print_list(self, options: dict[str, Any]) -> None:
+        jobs, asked = jobs_named(options["job"]), {name: options[name] for name in ("borrow", "ask")}
         postage = options["postage"]
         if options["out"]:
-            asked = {name: [said] for name, said in how.items()}
             self.write_export(
                 options["out"], "buy", {"job": jobs or [], "postage": [postage] if postage else [], **asked}
             )
             return
         try:
-            found = to_buy(jobs, postage=read_postage(postage) if postage else None, **how)
-        except ValueError as refused:
+            answer = BUY_LIST.ask(jobs, postage=read_postage(postage) if postage else None, **asked)
+        except Unreadable as refused:
             raise CommandError(f"--postage {postage}: {refused}") from None
         if options["json"]:
-            self.print_json(as_json(found))
+            self.print_json(as_json(answer))
             return
         out = stream_of(self.stdout)
-        print_buy(out, found)
+        print_buy(out, answer)
         print_on_order(out, Purchase.objects.filter(state=Purchase.State.ORDERED).order_by("id"))
 
     def order(self, options: dict[str, Any]) -> list[Purchase]:
-        items = list(to_buy().items)
+        items = to_buy().results
         asked = [_on_the_list(items, each) for each in options["parts"]]
         if len(asked) > 1 and (options["pieces"] or options["price"]):
             raise CommandError("--pieces and --price go with one part")
         if len({item.spec for item in asked}) < len(asked):
             raise CommandError("a part stands there twice: want it once")
-        said = {"price": options["price"], "from": options["bought_from"] or None}
+        fields = {"price": options["price"], "from": options["bought_from"] or None}
         lines = [
             {
                 "part": item.part if item.part is not None else item.spec.to_dict(),
                 "quantity": options["pieces"] or item.pieces,
-                **{name: value for name, value in said.items() if value is not None},
+                **{name: value for name, value in fields.items() if value is not None},
             }
             for item in asked
         ]  # fmt: skip
@@ -130,21 +123,21 @@ class Command(Readable):
         )
 
     def receive(self, options: dict[str, Any]) -> Purchase:
-        number, pieces = number_in(options["purchase"]), options["pieces"]
+        number, pieces = whole_number(options["purchase"]), options["pieces"]
         found = Purchase.objects.select_related("part__spec").filter(pk=number).first() if number else None
         if found is None:
             known = Purchase.objects.filter(state=Purchase.State.ORDERED).order_by("id")
-            told = "; ".join(f"{each.pk}: {each}" for each in known.select_related("part")[:20])
+            listed = "; ".join(f"{each.pk}: {each}" for each in known.select_related("part")[:20])
             raise CommandError(
-                f"no purchase has the number {options['purchase']}; on order: {told or 'none'}"
+                f"no purchase has the number {options['purchase']}; on order: {listed or 'none'}"
             )
-        count = number_in(pieces) if pieces else found.quantity
-        if count is None or not 1 <= count <= MOST_PIECES:
-            raise CommandError(f"--pieces {pieces}: want a whole number from 1 to {MOST_PIECES:,}")
+        count = whole_number(pieces) if pieces else found.quantity
+        if count is None or not 1 <= count <= MAX_PIECES:
+            raise CommandError(f"--pieces {pieces}: want a whole number from 1 to {MAX_PIECES:,}")
         place = _place_named(options["to"])
         return purchases.receive(found, ledger.spot_of(place), by=person_named(options["by"]), quantity=count)
 
-    def tell(self, bought: Sequence[Purchase], options: dict[str, Any]) -> None:
+    def print_orders(self, bought: Sequence[Purchase], options: dict[str, Any]) -> None:
         if options["json"]:
             self.print_json({"purchases": PurchaseSerializer(bought, many=True).data})
             return
@@ -153,8 +146,8 @@ class Command(Readable):
             self.stdout.write(f"purchase {each.pk}: {each}, {each.state}{where}")
 
 
-def _on_the_list(items: Sequence[Item], named: str) -> Item:
-    number = number_in(named)
+def _on_the_list(items: Sequence[LineToBuy], named: str) -> LineToBuy:
+    number = whole_number(named)
     found = [item for item in items if named in (item.name, item.spec.text)] or [
         item for item in items if number is not None and item.part == number
     ]
@@ -176,42 +169,22 @@ def _place_named(text: str) -> Place:
 def _problems(errors: Any) -> Iterable[str]:
     """What is wrong with the lines, by member."""
     for line in errors["lines"].values():
-        for name, told in line.items():
-            yield f"--{'pieces' if name == 'quantity' else name}: {told[0]}"
+        for name, details in line.items():
+            yield f"--{'pieces' if name == 'quantity' else name}: {details[0]}"
 
 
-def print_buy(out: TextIO, found: ToBuy) -> None:
-    """The list, the smallest sets of lines that complete jobs, and what all of it costs."""
-    rows = [
-        (
-            str(item.part or ""), item.name, str(item.quantity), str(item.pieces),
-            f"{item.packs} of {item.pack_size}" if item.pack_size > 1 else "", _cost(item), item.bought_from,
-            ", ".join(found.jobs[job] for job in item.completes),
-            "; ".join(f"{each.wanting.name} {write_refs(each.wanting.refs)}".rstrip() for each in item.jobs),
-        )
-        for item in found.items
-    ]  # fmt: skip
-    show(out, "To buy", HEADINGS, rows)
-    sets = [
-        (
-            "; ".join(found.items[line].name for line in each.lines), money(each.price),
-            ", ".join(found.jobs[job] for job in each.jobs),
-        )
-        for each in found.sets
-    ]  # fmt: skip
-    if sets:
-        show(out, "What completes jobs", ("buy", "price", "completes"), sets)
-    known = money(found.known_price) or "0"
-    price = money(found.price) if found.price is not None else f"{known} and what has no price yet"
-    postage = f", postage {money(found.postage)}" if found.postage is not None else ""
-    print(
-        f"{len(found.items)} lines, {sum(i.pieces for i in found.items)} pieces: {price}{postage}", file=out
-    )
-
-
-def _cost(item: Item) -> str:
-    postage: Decimal | None = item.postage
-    return f"{money(item.price)}{f' + {money(postage)}' if postage else ''}".strip(" +")
+def print_buy(out: TextIO, answer: Buy) -> None:
+    """The list, what needs an answer first, the smallest sets that complete jobs, and what it all costs."""
+    LINES.show(out, answer.results)
+    if answer.questions:
+        QUESTIONS.show(out, answer.questions)
+    if answer.completions:
+        COMPLETIONS.show(out, of_completions(answer))
+    sums = answer.totals
+    known = money(sums.known_price) or "0"
+    price = money(sums.price) if sums.price is not None else f"{known} and what has no price yet"
+    postage = f", postage {money(sums.postage)}" if sums.postage is not None else ""
+    print(f"{sums.lines} lines, {sums.pieces} pieces: {price}{postage}", file=out)
 
 
 def print_on_order(out: TextIO, rows: Any) -> None:

@@ -12,6 +12,7 @@ from django.core.management import call_command
 from django.core.management.base import CommandError, CommandParser
 from django.db import connection, transaction
 
+from inventory.installation import leave_cleanly
 from inventory.keys import kept_key
 from inventory.management.commands.trace import print_trace
 from inventory.management.helped import Helped
@@ -21,9 +22,9 @@ from inventory.roles import give_role
 from inventory.tables import stream_of
 from inventory.traces import trace_lot
 from repairs import demo
+from repairs.answers.shortages import shortages
 from repairs.management.commands.serve import serve
 from repairs.management.commands.shortages import print_shortages, waiting
-from repairs.shortages import shortages
 
 NAME = "robin"
 
@@ -53,7 +54,7 @@ class Command(Helped):
         person, password = self.somebody()
         if not Part.objects.exists() and not Movement.objects.exists():
             demo.load(by=person)
-        self.tell()
+        self.show_around()
         self.stdout.write(f"\nsign in as {NAME} with the password {password}\nAPI key: {kept_key(person)}")
         if not options["no_serve"]:
             serve(options["host"], options["port"], 8, self.stdout.write)
@@ -73,7 +74,7 @@ class Command(Helped):
             if answer.strip().lower() != "yes":
                 raise CommandError("kept as it was")
         if connection.vendor == "sqlite":
-            connection.close()
+            leave_cleanly()
             for ending in ("", "-wal", "-shm"):
                 Path(f"{database['NAME']}{ending}").unlink(missing_ok=True)
         else:
@@ -103,10 +104,12 @@ class Command(Helped):
             password = "that you gave it"
         return person, password
 
-    def tell(self) -> None:
+    def show_around(self) -> None:
         """Print the shortages, and the life of the salvaged piece that has moved most."""
         out = stream_of(self.stdout)
-        print_shortages(out, waiting(shortages()))
+        print_shortages(
+            out, [row for row in waiting(shortages()) if row.short], "What open jobs are short of"
+        )
         salvaged = Lot.objects.filter(origin_board__isnull=False, holdings__quantity__gt=0)
         fitted = salvaged.filter(movements__kind=Movement.Kind.FIT, movements__reversed_by=None).order_by(
             "id"

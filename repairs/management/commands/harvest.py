@@ -5,29 +5,14 @@ from typing import Any, TextIO
 from django.core.management.base import CommandParser
 
 from inventory.management.readable import Readable
-from inventory.refs import write_refs
-from inventory.tables import show, stream_of
-from repairs.api.harvest import as_json
-from repairs.harvest import HarvestPlan, harvest_plan
+from inventory.tables import stream_of
+from repairs.answers.harvest import HarvestPlan, harvest_plan
+from repairs.answers.harvest.answer import LIFTS
+from repairs.answers.harvest.question import HARVEST
+from repairs.answers.model import as_json
+from repairs.answers.parameters import add_arguments
 from repairs.management.named import jobs_named
-from repairs.planning.harvest import Lift
-from repairs.planning.lifting import stage_of
 from repairs.proving.cautions import DEFER
-from repairs.telling import grade, noted
-
-HEADINGS = (
-    "step",
-    "lift",
-    "what",
-    "lot",
-    "condition",
-    "stage",
-    "for",
-    "wanted at",
-    "grade",
-    "worth it",
-    "why",
-)
 
 
 class Command(Readable):
@@ -39,9 +24,7 @@ class Command(Readable):
     )
 
     def add_arguments(self, parser: CommandParser) -> None:
-        parser.add_argument(
-            "--job", action="append", metavar="JOB", help="only for this job (may be repeated)"
-        )
+        add_arguments(parser, *HARVEST.parameters)
         self.add_forms(parser, sheet=True)
 
     def handle(self, *args: Any, **options: Any) -> None:
@@ -49,39 +32,29 @@ class Command(Readable):
         if options["out"]:
             self.write_export(options["out"], "harvest", {"job": jobs or []})
             return
-        found = harvest_plan(jobs)
+        answer = harvest_plan(jobs)
         if options["json"]:
-            self.print_json(as_json(found))
+            self.print_json(as_json(answer))
         else:
-            print_harvest(stream_of(self.stdout), found)
+            print_harvest(stream_of(self.stdout), answer)
 
 
-def print_harvest(out: TextIO, found: HarvestPlan) -> None:
+def print_harvest(out: TextIO, answer: HarvestPlan) -> None:
     """Each board: what to mind, then the lifts; then what no board can give."""
-    for work in found.plan.boards:
-        name = found.boards[work.board].name
-        print(f"At {name}, mind:", file=out)
-        for caution in work.cautions:
-            print(f"- {caution.text}", file=out)
-        print(f"- {DEFER}", file=out)
-        rows = [_cells(found, step, lift) for step, lift in enumerate((*work.lifts, *work.extras), 1)]
-        show(out, f"Lift off {name}", HEADINGS, rows)
+    for work in answer.boards:
+        print(f"At {work.name}, mind:", file=out)
+        if work.works:
+            print(f"- {work.works}: it is seldom worth its parts.", file=out)
+        for text in (*(each.text for each in work.cautions), DEFER):
+            print(f"- {text}", file=out)
+        LIFTS.show(out, work.steps, f"Lift off {work.name}")
         print(file=out)
-    for piece, caution in found.plan.blocked:
-        where = f"{found.boards[piece.board].name} {piece.ref}".rstrip()
-        print(f"not lifted: {piece.spec.text} off {where}: {caution.text}", file=out)
-    for alike, pieces in found.plan.out_of_reach.items():
-        print(f"out of reach: {pieces} x {found.specs[alike].text}", file=out)
-    boards = found.plan.boards
-    lifts, extras = sum(len(work.lifts) for work in boards), sum(len(work.extras) for work in boards)
-    print(f"{len(boards)} boards, {lifts} pieces to lift for jobs, {extras} for the drawers", file=out)
-
-
-def _cells(found: HarvestPlan, step: int, lift: Lift) -> tuple[str, ...]:
-    piece, job = lift.piece, found.lines.get(lift.demand)
-    return (
-        str(step), piece.ref, piece.spec.text, str(piece.id.lot), piece.condition,
-        stage_of(piece).name.lower(), job.name if job else "the drawers", write_refs(job.refs) if job else "",
-        grade(lift.fit) if lift.fit else "", lift.worth.verdict,
-        "; ".join([*(noted(lift.fit) if lift.fit else ()), lift.worth.why]).strip("; "),
-    )  # fmt: skip
+    for piece in answer.blocked:
+        where = f"{piece.name} {piece.ref}".rstrip()
+        print(f"not lifted: {piece.spec_text} off {where}: {piece.caution.text}", file=out)
+    for each in answer.out_of_reach:
+        print(f"out of reach: {each.quantity} x {each.spec_text}", file=out)
+    sums = answer.totals
+    print(
+        f"{sums.boards} boards, {sums.lifts} pieces to lift for jobs, {sums.extras} for the drawers", file=out
+    )

@@ -12,7 +12,8 @@ from inventory.refs import write_refs
 from inventory.tables import show, stream_of
 from repairs import readiness
 from repairs.management.named import row_named
-from repairs.proving.ready import READY, Item, Readiness
+from repairs.proving.items import Item
+from repairs.proving.ready import READY, Readiness
 
 HEADINGS = ("check", "of", "state", "why")
 
@@ -35,8 +36,11 @@ class Command(Helped):
         judged = readiness.judge(board)
         items = [item for item in judged.items if options["all"] or item.state != "pass"]
         if options["json"]:
-            told = [{name: fact for name, fact in vars(item).items() if name != "final"} for item in items]
-            self.stdout.write(json.dumps({"board": board.name, "verdict": judged.verdict, "items": told}))
+            answer = {
+                "board": board.name, "verdict": judged.verdict, "accepted": judged.accepted,
+                "accepted_by": judged.accepted_by, "items": [item.as_data for item in items],
+            }  # fmt: skip
+            self.stdout.write(json.dumps(answer))
         else:
             print_ready(stream_of(self.stdout), board, judged, items)
         if judged.verdict != READY:
@@ -47,6 +51,6 @@ def print_ready(out: TextIO, board: Board, judged: Readiness, items: list[Item])
     """The items as a table, then the verdict and what to mind."""
     rows = [(item.check, item.subject or write_refs(item.refs), item.state, item.reason) for item in items]
     show(out, f"{board.name}: ready to power?", HEADINGS, rows)
-    print(f"{board.name}: {judged.verdict}", file=out)
+    print(f"{board.name}: {judged.text}", file=out)
     for caution in judged.cautions:
         print(f"- {caution}", file=out)

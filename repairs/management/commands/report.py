@@ -1,24 +1,25 @@
 """`manage.py report`: the report of a repair, as text, as a page to print, or as JSON."""
 
 import base64
-import json
 from collections.abc import Sequence
 from pathlib import Path
 from typing import Any, TextIO
 
 from django.core.management.base import CommandError, CommandParser
 
-from inventory import photos
-from inventory.management.helped import Helped
+from inventory.management.readable import Readable
 from inventory.models import Photo
-from inventory.tables import show, stream_of
-from repairs.api.benchlog import as_json, as_page
+from inventory.pictures import photos
+from inventory.tables import stream_of
+from repairs.answers.model import Answer, AnswerTable, as_json
+from repairs.answers.report import RepairReport, report
+from repairs.answers.report.answer import EXCEPTIONS, PARTS, READINGS, TASKS, TRIALS
+from repairs.answers.report.view import as_page
 from repairs.management.named import row_named
 from repairs.models import Job
-from repairs.report import report
 
 
-class Command(Helped):
+class Command(Readable):
     help = (
         "Print the report of a repair: parts and where they came from, costs and what salvage\n"
         "saved, readings, exceptions, trials, things done and the log.\n\nExamples:\n"
@@ -37,79 +38,53 @@ class Command(Helped):
 
     def handle(self, *args: Any, **options: Any) -> None:
         job = row_named(Job.objects.select_related("board__design"), options["job"], "job")
-        told = as_json(report(job))
+        answer = report(job)
         if options["json"]:
-            self.stdout.write(json.dumps(told, default=str))
+            self.print_json(as_json(answer))
         elif options["html"]:
-            self.write_page(_with_pictures_in_it(told), options["html"])
+            self.write_page(as_page(answer, _as_data), options["html"])
         else:
-            print_report(stream_of(self.stdout), told)
+            print_report(stream_of(self.stdout), answer)
 
-    def write_page(self, told: dict[str, Any], file: str) -> None:
+    def write_page(self, page: str, file: str) -> None:
         if file == "-":
-            self.stdout.write(as_page(told))
+            self.stdout.write(page)
             return
         try:
-            Path(file).write_text(as_page(told), encoding="utf-8")
+            Path(file).write_text(page, encoding="utf-8")
         except OSError as wrong:
             raise CommandError(f"{file} is not written: {wrong.strerror or wrong}") from None
 
 
-def _with_pictures_in_it(told: dict[str, Any]) -> dict[str, Any]:
-    """A page that is sent or kept elsewhere has no address to fetch pictures from."""
-    rows = Photo.objects.in_bulk([picture["id"] for line in told["log"] for picture in line["photos"]])
-    for line in told["log"]:
-        line["photos"] = [
-            {**picture, "image": _as_data(rows[picture["id"]])}
-            for picture in line["photos"]
-            if picture["id"] in rows and photos.path_of(rows[picture["id"]].content).exists()
-        ]
-    return told
-
-
 def _as_data(photo: Photo) -> str:
+    """The picture itself: a page that is sent or kept elsewhere has no address to fetch it from."""
+    if not photos.path_of(photo.content).exists():
+        return ""
     return f"data:image/jpeg;base64,{base64.b64encode(photos.data_of(photo)).decode('ascii')}"
 
 
-def print_report(out: TextIO, told: dict[str, Any]) -> None:
+def print_report(out: TextIO, answer: RepairReport) -> None:
     """The report in words and tables."""
-    ready = f"; ready to power: {told['verdict']}" if told["verdict"] else ""
-    print(f"{told['name']}: {told['board'] or 'no board'}, {told['status']}{ready}", file=out)
-    print(f"symptom: {told['symptom'] or 'none was written down'}", file=out)
-    print(f"cause: {told['cause'] or 'none was written down'}", file=out)
-    if told["note"]:
-        print(f"note: {told['note']}", file=out)
-    if told["isolated"]:
-        print(f"isolated, not fixed: a borrowed part is in {', '.join(told['isolated'])}", file=out)
-    for lender in told["lenders"]:
-        print(f"borrowed from {lender['board']}: {lender['told']}", file=out)
-    parts = [
-        (
-            part["ref"] or "loose", f"{part['quantity']} x {part['fitted']}", part["origin"],
-            part["price"] or "", part["note"],
-        )
-        for part in told["parts"]
-    ]  # fmt: skip
-    _show(out, "Parts used", ("position", "fitted", "from", "each", "note"), parts)
-    print(
-        f"spent {told['spent']}, saved by salvage {told['saved']}, "
-        f"pieces without a price: {told['unpriced']}",
-        file=out,
-    )
-    readings = [
-        (row["rail"], row["stage"], row["ref"], row["reading"], row["by"]) for row in told["readings"]
-    ]
-    _show(out, "Rails", ("rail", "stage", "position", "reading", "by"), readings)
-    exceptions = [(row["check"], row["subject"], row["why"], row["by"]) for row in told["exceptions"]]
-    _show(out, "Exceptions", ("check", "of", "why", "by"), exceptions)
-    trials = [(row["of"], row["method"], row["reading"], row["verdict"]) for row in told["trials"]]
-    _show(out, "Trials", ("of", "method", "reading", "verdict"), trials)
-    tasks = [("done" if row["done"] else "to do", row["text"]) for row in told["tasks"]]
-    _show(out, "Things done", ("state", "what"), tasks)
+    ready = f"; ready to power: {answer.verdict_text}" if answer.verdict else ""
+    print(f"{answer.name}: {answer.board or 'no board'}, {answer.status}{ready}", file=out)
+    print(f"symptom: {answer.symptom or 'none was written down'}", file=out)
+    print(f"cause: {answer.cause or 'none was written down'}", file=out)
+    if answer.note:
+        print(f"note: {answer.note}", file=out)
+    if answer.isolated:
+        print(f"isolated, not fixed: a borrowed part is in {', '.join(answer.isolated)}", file=out)
+    for lender in answer.lenders:
+        print(f"borrowed from {lender.board}: {lender.explanation}", file=out)
+    _show(out, PARTS, answer.parts)
+    print(answer.costs, file=out)
+    _show(out, READINGS, answer.readings)
+    _show(out, EXCEPTIONS, answer.exceptions)
+    _show(out, TRIALS, answer.trials)
+    _show(out, TASKS, answer.tasks)
 
 
-def _show(out: TextIO, title: str, headings: Sequence[str], rows: Sequence[Sequence[str]]) -> None:
+def _show(out: TextIO, table: AnswerTable, rows: Sequence[Answer]) -> None:
     if rows:
-        show(out, title, headings, rows)
+        table.show(out, rows)
     else:
-        print(f"{title}: none", file=out)
+        print(f"{table.title}: none", file=out)

@@ -1,18 +1,22 @@
 """`manage.py serve`: the server for a bench or a small club."""
 
+import signal
 import socket
 from typing import Any
 
+from django.conf import settings
 from django.contrib.auth.models import User
 from django.core.management.base import CommandError, CommandParser
 from django.db import connection
 from django.db.migrations.executor import MigrationExecutor
 
+from inventory.installation import leave_cleanly, tighten
 from inventory.management.helped import Helped
 from inventory.pages.entrance import first_word
 
 
 class Command(Helped):
+    requires_system_checks = "__all__"
     help = (
         "Serve the bench pages and the API.\n\nExample:\n"
         "  python3 manage.py serve --host 0.0.0.0 --port 8000 --workers 8\n\n"
@@ -31,11 +35,12 @@ class Command(Helped):
             raise CommandError(f"{options['workers']} workers: want 1 to 64")
         executor = MigrationExecutor(connection)
         if executor.migration_plan(executor.loader.graph.leaf_nodes()):
-            raise CommandError("the database is not up to date: run python3 manage.py migrate first")
+            raise CommandError(f"the database is not up to date: run {settings.PROGRAM} migrate first")
+        tighten()
         serve(options["host"], options["port"], options["workers"], self.stdout.write)
 
 
-def serve(host: str, port: int, workers: int, say: Any) -> None:
+def serve(host: str, port: int, workers: int, write: Any) -> None:
     """Answer requests until interrupted; CommandError where the address cannot be had."""
     import waitress
 
@@ -49,21 +54,51 @@ def serve(host: str, port: int, workers: int, say: Any) -> None:
             threads=workers,
             ident="Rehome",
             max_request_body_size=32 * 1024 * 1024,
+            # A connection costs a file, and no thread before its request is whole: many may wait or be slow.
+            connection_limit=room_for_connections(),
+            backlog=1024,
+            channel_timeout=60,
+            cleanup_interval=10,
+            asyncore_use_poll=True,
+            clear_untrusted_proxy_headers=False,  # `inventory.watching` hears only the proxies that are named
         )
     except (OSError, socket.gaierror, ValueError) as error:
         raise CommandError(f"cannot listen on {host}:{port}: {error}") from None
     here = "localhost" if host in ("127.0.0.1", "0.0.0.0") else host
-    say(f"serving at http://{here}:{port}/ and, for programs, http://{here}:{port}/api/v1/docs/")
+    write(f"serving at http://{here}:{port}/ and, for programs, http://{here}:{port}/api/v1/docs/")
     if not User.objects.exists():
-        say(
+        write(
             f"nobody can sign in yet: open http://{here}:{port}/first/ and make the bench yours\n"
             f"with the word {first_word()}\n"
-            "(with no browser at hand: python3 manage.py people add NAME --role owner)"
+            f"(with no browser at hand: {settings.PROGRAM} people add NAME --role owner)"
         )
-    say("press Ctrl-C to stop")
+    write("press Ctrl-C to stop")
     try:
-        server.run()
+        signal.signal(signal.SIGTERM, _end)
+        server.run()  # lets go at once of who waits, and finishes what was begun
     except KeyboardInterrupt:
         pass
     finally:
         server.close()
+        leave_cleanly()
+
+
+MOST_CONNECTIONS = 2000
+
+
+def room_for_connections() -> int:
+    """How many connections may be open at once: as many as this process may have files, within reason."""
+    try:
+        import resource
+    except ImportError:  # not on Windows
+        return 500
+    soft, hard = resource.getrlimit(resource.RLIMIT_NOFILE)
+    wanted = MOST_CONNECTIONS + 200
+    if soft != resource.RLIM_INFINITY and soft < wanted:
+        soft = wanted if hard == resource.RLIM_INFINITY else min(wanted, hard)
+        resource.setrlimit(resource.RLIMIT_NOFILE, (soft, hard))
+    return MOST_CONNECTIONS if soft == resource.RLIM_INFINITY else min(MOST_CONNECTIONS, soft - 200)
+
+
+def _end(_signal: int, _frame: object) -> None:
+    raise KeyboardInterrupt

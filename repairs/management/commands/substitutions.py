@@ -8,17 +8,18 @@ from django.db import transaction
 
 from inventory.api.versions import claim
 from inventory.ledger import Refused
+from inventory.management.arguments import GRAMMAR, design_named, spec_of
 from inventory.management.readable import Readable
-from inventory.management.said import GRAMMAR, design_named, spec_said
 from inventory.spec.recorded import EVIDENCE, REFUTED, WAYS
 from inventory.tables import show, stream_of
+from inventory.whole_numbers import whole_number
 from repairs import substitutions
 from repairs.api.substitutions import (
     SubstitutionChangeSerializer,
     SubstitutionFilters,
     SubstitutionSerializer,
 )
-from repairs.management.named import number_in, person_named
+from repairs.management.named import person_named
 from repairs.proving_models import Substitution
 
 HEADINGS = ("number", "for", "was tried", "where", "evidence")
@@ -89,43 +90,43 @@ class Command(Readable):
         return list(SubstitutionFilters({k: v for k, v in asked.items() if v}, queryset=rows).qs)
 
     def record(self, options: dict[str, Any]) -> Substitution:
-        said = {name: options[name] for name in _SAID}
-        said |= {
-            name: spec_said([options[name]]).to_dict() for name in ("required", "offered") if options[name]
+        fields = {name: options[name] for name in _SAID}
+        fields |= {
+            name: spec_of([options[name]]).to_dict() for name in ("required", "offered") if options[name]
         }
         if options["design"]:
-            said["design"] = design_named(options["design"]).pk
+            fields["design"] = design_named(options["design"]).pk
         return substitutions.record(
-            by=person_named(options["by"]), **self.read(SubstitutionSerializer, _given(said))
+            by=person_named(options["by"]), **self.read(SubstitutionSerializer, _given(fields))
         )
 
     @transaction.atomic
     def refute(self, options: dict[str, Any]) -> Substitution:
-        number = number_in(options["row"])
+        number = whole_number(options["row"])
         row = Substitution.objects.select_for_update().filter(pk=number).first() if number else None
         if row is None:
             raise CommandError(f"no substitution has the number {options['row']}")
-        said = {"evidence": REFUTED, "note": options["note"]}
-        claim(row, **substitutions.change(row, **self.read(SubstitutionChangeSerializer, _given(said))))
+        fields = {"evidence": REFUTED, "note": options["note"]}
+        claim(row, **substitutions.change(row, **self.read(SubstitutionChangeSerializer, _given(fields))))
         return Substitution.objects.select_related("required", "offered", "design", "by").get(pk=row.pk)
 
-    def read(self, serializer: Any, said: dict[str, Any]) -> dict[str, Any]:
-        read = serializer(data=said, partial=serializer is SubstitutionChangeSerializer)
+    def read(self, serializer: Any, fields: dict[str, Any]) -> dict[str, Any]:
+        read = serializer(data=fields, partial=serializer is SubstitutionChangeSerializer)
         if not read.is_valid():
-            told = (f"{name.replace('_', '-')}: {_first(each)}" for name, each in read.errors.items())
-            raise CommandError("; ".join(told))
+            problems = (f"{name.replace('_', '-')}: {_first(each)}" for name, each in read.errors.items())
+            raise CommandError("; ".join(problems))
         return dict(read.validated_data)
 
 
-def _given(said: dict[str, Any]) -> dict[str, Any]:
-    return {name: value for name, value in said.items() if value is not None}
+def _given(fields: dict[str, Any]) -> dict[str, Any]:
+    return {name: value for name, value in fields.items() if value is not None}
 
 
-def _first(told: Any) -> str:
+def _first(errors: Any) -> str:
     """The first thing that is said of a member, however deep it stands."""
-    while isinstance(told, dict | list):
-        told = next(iter(told.values() if isinstance(told, dict) else told), "")
-    return str(told)
+    while isinstance(errors, dict | list):
+        errors = next(iter(errors.values() if isinstance(errors, dict) else errors), "")
+    return str(errors)
 
 
 def print_substitutions(out: TextIO, rows: list[Substitution]) -> None:
@@ -133,7 +134,8 @@ def print_substitutions(out: TextIO, rows: list[Substitution]) -> None:
     cells = [
         (
             str(row.pk), row.required.text, row.offered.text,
-            f"{row.design} {row.ref}".rstrip() if row.design else "anywhere", substitutions.said(row).text,
+            f"{row.design} {row.ref}".rstrip() if row.design else "anywhere",
+            substitutions.record_of(row).text,
         )
         for row in rows
     ]  # fmt: skip

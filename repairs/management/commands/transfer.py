@@ -8,16 +8,13 @@ from inventory.ledger import Refused
 from inventory.management.readable import Readable
 from inventory.models import Board
 from inventory.refs import write_refs
-from inventory.tables import show, stream_of
-from repairs.api.transfer import as_json, how
+from inventory.tables import stream_of
+from repairs.answers.model import as_json
+from repairs.answers.transfer import Transfer, transfer_plan
+from repairs.answers.transfer.answer import EMPTY, MISSING, MOVES
 from repairs.management.named import row_named
 from repairs.models import Job
-from repairs.planning.lifting import stage_of
 from repairs.proving.cautions import DEFER
-from repairs.telling import grade, noted, objections
-from repairs.transfer import TransferPlan, transfer_plan
-
-HEADINGS = ("step", "lift", "to", "what", "how", "lot", "condition", "stage", "grade", "why")
 
 
 class Command(Readable):
@@ -46,49 +43,33 @@ class Command(Readable):
             self.write_export(options["out"], "transfer", {"job": [job.pk], "from": [donor.pk]})
             return
         try:
-            found = transfer_plan(job, donor)
+            answer = transfer_plan(job, donor)
         except Refused as refused:
             raise CommandError(refused.detail) from None
         if options["json"]:
-            self.print_json(as_json(job, donor, found))
+            self.print_json(as_json(answer))
         else:
-            print_transfer(stream_of(self.stdout), job, donor, found)
+            print_transfer(stream_of(self.stdout), job, answer)
 
 
-def print_transfer(out: TextIO, job: Job, donor: Board, found: TransferPlan) -> None:
+def print_transfer(out: TextIO, job: Job, answer: Transfer) -> None:
     """What to mind, the moves, and what is not moved."""
-    plan = found.plan
-    print(f"At {donor}, mind:", file=out)
-    for caution in found.cautions:
-        print(f"- {caution.text}", file=out)
-    print(f"- {DEFER}", file=out)
-    moves = [
-        (
-            str(step), move.piece.ref, move.ref, move.piece.spec.text, how(move), str(move.piece.id.lot),
-            move.piece.condition, stage_of(move.piece).name.lower(), grade(move.fit),
-            "; ".join(noted(move.fit)),
-        )
-        for step, move in enumerate(plan.moves, 1)
-    ]  # fmt: skip
-    show(out, f"From {donor} to {job.board}, for {job}", HEADINGS, moves)
-    if plan.missing:
-        rows = [
-            (
-                each.ref, each.spec.text,
-                "; ".join(f"{near.ref} not: {', '.join(objections(fit))}" for near, fit in each.refused),
-            )
-            for each in plan.missing
-        ]  # fmt: skip
-        show(out, "Must be found elsewhere", ("at", "what", "of the donor"), rows)
-    if plan.empty:
-        empty = [(each.ref, each.spec.text, each.empty) for each in plan.empty]
-        show(out, "Stays empty", ("at", "what", "why"), empty)
-    left = write_refs([piece.ref for piece in plan.left_over])
-    print(f"left over on {donor}: {left or 'nothing'}", file=out)
-    print(f"filled already: {write_refs(found.filled) or 'nothing'}", file=out)
-    told = [how(move) for move in plan.moves]
+    print(f"At {answer.from_name}, mind:", file=out)
+    for text in (answer.notice, *(caution.text for caution in answer.cautions), DEFER):
+        if text:
+            print(f"- {text}", file=out)
+    title = f"From {answer.from_name} to {answer.to_name}, for {job}"
+    MOVES.show(out, enumerate(answer.moves, 1), title)
+    if answer.missing:
+        MISSING.show(out, answer.missing)
+    if answer.empty:
+        EMPTY.show(out, answer.empty)
+    left = write_refs([piece.ref for piece in answer.left_over])
+    print(f"left over on {answer.from_name}: {left or 'nothing'}", file=out)
+    print(f"filled already: {write_refs(answer.filled) or 'nothing'}", file=out)
+    sums = answer.totals
     print(
-        f"{told.count('same')} to the same reference, {told.count('moved')} moved, "
-        f"{told.count('substitute')} substitutes, {len(plan.missing)} to be found, {len(plan.empty)} empty",
+        f"{sums.same} to the same reference, {sums.moved} moved, {sums.substitute} substitutes, "
+        f"{sums.missing} to be found, {sums.empty} empty",
         file=out,
     )

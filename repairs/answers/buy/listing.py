@@ -1,0 +1,212 @@
+"""The buy list of the bench: what no drawer, donor or order can give the open jobs.
+
+Prices of parts and purchases are guesses for one piece; on the list they are for packs.  Purchases in state
+wanted are on the list already and serve first; ordering from the list uses them up before it makes new ones.
+"""
+
+from collections import defaultdict
+from collections.abc import Collection, Iterable, Mapping, Sequence
+from dataclasses import dataclass, replace
+from decimal import Decimal
+
+from inventory.chunks import chunks
+from inventory.models import Part
+from repairs.answers.buy.answer import Buy, Completion, LineToBuy, ServedJob
+from repairs.answers.pieces import InQuestion, fitting
+from repairs.answers.shortages import rows_of
+from repairs.models import Purchase
+from repairs.planning.buying import BuyLine, BuyList, OnSale, ServedDemand, buy_list
+from repairs.planning.optimiser import Plan
+from repairs.planning.stocking import Restock, restock
+from repairs.supply_and_demand import DemandKey, JobDemand, SupplyAndDemand, planned, read_specs
+
+State = Purchase.State
+
+
+def to_buy(
+    jobs: Collection[int] | None = None,
+    *,
+    postage: Decimal | None = None,
+    borrow: bool = False,
+    ask: bool = False,
+) -> Buy:
+    """What is left to buy after the best use of everything free, for all open jobs or for those named.
+
+    The plan behind it is always over all open jobs; `borrow` also draws on working boards, `ask` on pieces
+    that a person must decide on.  What only waits for the answer to a question is not on the list but among
+    its `questions`.  `postage` for the whole order is shared by price.  Without `jobs` the list
+    also has what is wanted for stock, and what brings the drawers back to the reorder levels.
+    """
+    bench, plan = planned(borrow=borrow, ask=ask)
+    short = plan.to_buy(bench.demands)
+    wished = _Wished.load()
+    lacking = below_levels(bench, plan) if jobs is None else {}
+    shelf = _PartsOnSale.load(
+        {demand.spec.kind for demand in short}, {*wished.pieces, *lacking}, wished.price
+    )
+    result = buy_list(
+        short, shelf.on_sale, postage=postage, wished=wished.pieces, jobs=jobs, recorded=bench.recorded,
+        restock={part: each.pieces for part, each in lacking.items()},
+    )  # fmt: skip
+    rows = rows_of(bench, plan, jobs)
+    questions = [each for row in rows for each in row.questions]
+    return _answer(result, bench, shelf, wished, lacking, questions)
+
+
+def wished_parts() -> Collection[int]:
+    """Parts that purchases ask for which are not ordered yet."""
+    return _Wished.load().pieces.keys()
+
+
+def below_levels(bench: SupplyAndDemand, plan: Plan) -> dict[int, Restock]:
+    """What the drawers lack of each part to its reorder level, once the jobs have theirs, by part."""
+    kept = Part.objects.filter(reorder_at__gt=0).values_list("id", "reorder_at")
+    left = ((supply.id.part, supply) for supply in plan.spare(bench.supplies))
+    return restock({part: level for part, level in kept if level is not None}, left)
+
+
+@dataclass(frozen=True)
+class _Wished:
+    """What purchases ask for that are not ordered yet, by part: pieces, a price, a supplier."""
+
+    pieces: Mapping[int, int]
+    price: Mapping[int, Decimal]
+    bought_from: Mapping[int, str]
+
+    @classmethod
+    def load(cls) -> "_Wished":
+        pieces: defaultdict[int, int] = defaultdict(int)
+        price: dict[int, Decimal] = {}
+        bought_from: dict[int, str] = {}
+        for part, quantity, each, giver in (
+            Purchase.objects.filter(state=State.WANTED)
+            .order_by("id")
+            .values_list("part_id", "quantity", "price", "bought_from")
+        ):
+            pieces[part] += quantity
+            if each is not None:
+                price[part] = each
+            if giver:
+                bought_from[part] = giver
+        return cls(pieces, price, bought_from)
+
+
+@dataclass(frozen=True)
+class _PartsOnSale:
+    """Every part of the kinds that are short, and those named, as they can be bought, and what the bench
+    calls them."""
+
+    on_sale: Sequence[OnSale]
+    names: Mapping[int, str]
+    price_each: Mapping[int, Decimal | None]
+
+    @classmethod
+    def load(
+        cls, kinds: Collection[str], parts: Collection[int], prices: Mapping[int, Decimal]
+    ) -> "_PartsOnSale":
+        columns = "id", "name", "spec_id", "price", "pack_size"
+        rows = {row[0]: row for row in Part.objects.filter(spec__kind__in=kinds).values_list(*columns)}
+        rows |= {
+            row[0]: row
+            for chunk in chunks(sorted(parts))
+            for row in Part.objects.filter(pk__in=chunk).values_list(*columns)
+        }
+        specs = read_specs({row[2] for row in rows.values()})
+        each = {part: prices.get(part, price) for part, _, _, price, _ in rows.values()}
+        on_sale = [
+            OnSale(part, specs[spec], _of_pack(each[part], pack_size), pack_size)
+            for part, _, spec, _, pack_size in rows.values()
+        ]
+        return cls(on_sale, {part: name for part, name, *_ in rows.values()}, each)
+
+
+def _of_pack(each: Decimal | None, pack_size: int) -> Decimal | None:
+    return None if each is None else each * pack_size
+
+
+def _answer(
+    result: BuyList,
+    bench: SupplyAndDemand,
+    shelf: _PartsOnSale,
+    wished: _Wished,
+    lacking: Mapping[int, Restock],
+    questions: list[InQuestion],
+) -> Buy:
+    soonest = {
+        line: rank for rank, each in reversed(list(enumerate(result.completions))) for line in each.lines
+    }
+    order = sorted(range(len(result.lines)), key=lambda line: (soonest.get(line, len(soonest)), line))
+    place = {line: at for at, line in enumerate(order)}
+    suppliers = {
+        **_last_suppliers(line.part for line in result.lines if line.part is not None),
+        **wished.bought_from,
+    }
+    names = {job: name for job, (name, _, _) in bench.jobs.items()}
+    return Buy.of(
+        [
+            replace(
+                _line(result.lines[line], bench.lines, shelf, suppliers, names),
+                restock_text=lacking[part].text if (part := result.lines[line].part) in lacking else "",
+            )
+            for line in order
+        ],
+        questions,
+        [
+            Completion(
+                sorted(place[n] for n in each.lines), each.price, [*each.jobs], _named(each.jobs, names)
+            )
+            for each in result.completions
+        ],
+        result.price,
+        result.postage,
+    )
+
+
+def _named(jobs: Iterable[int], names: Mapping[int, str]) -> list[str]:
+    return [names[job] for job in jobs]
+
+
+def _line(
+    line: BuyLine,
+    lines: Mapping[DemandKey, JobDemand],
+    shelf: _PartsOnSale,
+    suppliers: Mapping[int, str],
+    names: Mapping[int, str],
+) -> LineToBuy:
+    return LineToBuy(
+        part=line.part,
+        name=line.spec.text if line.part is None else shelf.names[line.part],
+        spec=line.spec,
+        spec_text=line.spec.text,
+        needed=line.quantity,
+        packs=line.packs,
+        pack_size=line.pack_size,
+        pieces=line.packs * line.pack_size,
+        for_stock=line.for_stock,
+        wanted=line.wished,
+        restock=line.restock,
+        price_each=None if line.part is None else shelf.price_each[line.part],
+        price=line.price,
+        postage=line.postage,
+        bought_from="" if line.part is None else suppliers.get(line.part, ""),
+        completes=[*line.completes],
+        completes_names=_named(line.completes, names),
+        jobs=[
+            _served(each, lines[each.demand.id])
+            for each in sorted(line.serves, key=lambda each: (each.demand.rank, each.demand.id))
+        ],
+    )
+
+
+def _served(each: ServedDemand, wanting: JobDemand) -> ServedJob:
+    fit = {"grade": "same", "reasons": (), "why": []} if each.fit is None else fitting(each.fit)
+    return ServedJob(
+        **fit, job=wanting.job, name=wanting.name, refs=wanting.refs, quantity=each.demand.quantity,
+        spec_text=each.demand.spec.text,
+    )  # fmt: skip
+
+
+def _last_suppliers(parts: Iterable[int]) -> dict[int, str]:
+    """Who each part was bought from last."""
+    bought = Purchase.objects.filter(part__in=list(parts)).exclude(bought_from="").order_by("id")
+    return dict(bought.values_list("part_id", "bought_from"))

@@ -1,0 +1,161 @@
+"""Ordering from the buy list: what is wanted turns into what is on order, and nothing is ordered twice."""
+
+from collections.abc import Collection, Sequence
+from dataclasses import dataclass
+from decimal import Decimal
+from typing import Any
+
+from django.db import transaction
+from django.db.models import F
+
+from inventory.ledger import Refused
+from inventory.models import Part
+from inventory.refusals import Code
+from inventory.spec import GRADES, Recorded, Spec, fits
+from inventory.spec.recorded import Spot
+from repairs.answers.buy.listing import below_levels, wished_parts
+from repairs.models import Job, Purchase
+from repairs.supply_and_demand import planned
+
+State = Purchase.State
+PLANNED = GRADES[:3]
+MOST_LINES = 500
+"""So many lines are ordered at once."""
+
+
+@dataclass(frozen=True, slots=True)
+class OrderLine:
+    """What to order: pieces of a part.  What is not said stays as the purchase or the part has it.
+
+    `sheet_line` names the line of a sheet that orders it.
+    """
+
+    part: Part
+    quantity: int
+    price: Decimal | None = None
+    bought_from: str = ""
+    sheet_line: str = ""
+
+
+def hold_the_list() -> None:
+    """Let nobody else order until this transaction ends.
+
+    Held before the list is read: of two orders for one part, or of two parts for one line, the later sees the
+    earlier.
+    """
+    list(Job.objects.select_for_update().filter(status=Job.Status.OPEN).order_by("id"))
+
+
+@transaction.atomic
+def order(lines: Sequence[OrderLine]) -> list[Purchase]:
+    """Put lines of the list on order: what is wanted already first, the rest as new purchases.
+
+    Refused, all of it, where nothing that is short wants a part: somebody may have ordered it just now.
+    """
+    hold_the_list()
+    locked = list(
+        Part.objects.select_for_update(of=("self",))
+        .filter(pk__in=[line.part.pk for line in lines])
+        .order_by("id")
+    )
+    assert len(locked) == len({line.part.pk for line in lines})
+    serving = _Serving.load()
+    gone = [line.part for line in lines if not serving.wants(line.part)]
+    if gone:
+        raise Refused(
+            Code.NOT_ON_THE_LIST,
+            f"{', '.join(part.name for part in gone)}: nothing on the buy list wants it; it may have been "
+            "ordered just now. To buy it all the same, make a purchase",
+            parts=[part.pk for part in gone],
+        )
+    return [purchase for line in lines for purchase in put_on_order(line)]
+
+
+@dataclass(frozen=True)
+class _Serving:
+    """What is short, wanted or below its reorder level: whether there is any use in ordering a part."""
+
+    short: Collection[tuple[Spec, Spot]]
+    wished: Collection[int]
+    recorded: Recorded
+
+    @classmethod
+    def load(cls) -> "_Serving":
+        bench, plan = planned()
+        lacking = plan.lacking(bench.demands)
+        return cls(
+            {(demand.spec.key, demand.at): (demand.spec, demand.at) for demand in lacking}.values(),
+            {*wished_parts(), *below_levels(bench, plan)},
+            bench.recorded,
+        )
+
+    def wants(self, part: Part) -> bool:
+        offered = part.spec.spec
+        return part.pk in self.wished or any(
+            required.key == offered.key or self._serves(required, offered, at)
+            for required, at in self.short
+            if required.kind == offered.kind
+        )
+
+    def _serves(self, required: Spec, offered: Spec, at: Spot) -> bool:
+        record = self.recorded.find(required, offered, at) if self.recorded else None
+        return fits(required, offered, recorded=record).grade in PLANNED
+
+
+def put_on_order(line: OrderLine) -> list[Purchase]:
+    """Order so many pieces: the oldest purchases that want the part first.
+
+    One that wants more than is ordered stays wanted for the rest; what is ordered beyond all of them goes
+    with the last, or is a new purchase.
+    """
+    left = line.quantity
+    ordered: list[Purchase] = []
+    wanted = list(
+        Purchase.objects.select_for_update(of=("self",))
+        .filter(part=line.part, state=State.WANTED)
+        .order_by("id")
+    )
+    for number, purchase in enumerate(wanted):
+        if not left:
+            break
+        last = number == len(wanted) - 1
+        share = left if last else min(left, purchase.quantity)
+        if share < purchase.quantity:
+            _wanted_still(purchase, purchase.quantity - share)
+        fields: dict[str, Any] = {"quantity": share, "state": State.ORDERED}
+        if line.price is not None:
+            fields["price"] = line.price
+        elif purchase.price is None:
+            fields["price"] = line.part.price
+        if line.bought_from:
+            fields["bought_from"] = line.bought_from
+        if line.sheet_line:
+            fields["sheet_line"] = line.sheet_line
+        Purchase.objects.filter(pk=purchase.pk).update(version=F("version") + 1, **fields)
+        ordered.append(purchase)
+        left -= share
+    if left:
+        ordered.append(
+            Purchase.objects.create(
+                part=line.part,
+                quantity=left,
+                price=line.part.price if line.price is None else line.price,
+                bought_from=line.bought_from,
+                state=State.ORDERED,
+                sheet_line=line.sheet_line,
+            )
+        )
+    return list(
+        Purchase.objects.select_related("part__spec").filter(pk__in=[p.pk for p in ordered]).order_by("id")
+    )
+
+
+def _wanted_still(purchase: Purchase, quantity: int) -> None:
+    Purchase.objects.create(
+        part_id=purchase.part_id,
+        quantity=quantity,
+        bought_from=purchase.bought_from,
+        price=purchase.price,
+        state=State.WANTED,
+        note=purchase.note,
+    )

@@ -1,0 +1,54 @@
+"""Answers in the OpenAPI document: what pydantic says of them, as components."""
+
+from typing import Any
+
+from drf_spectacular.drainage import set_override
+from drf_spectacular.extensions import OpenApiSerializerExtension
+from drf_spectacular.plumbing import ResolvedComponent
+
+from inventory.api.designs import ReasonSerializer
+from inventory.api.fields import SpecSerializer
+from repairs.answers.model import COMPONENT, adapter
+from repairs.api.log_lines import LineSerializer
+
+_REF = "#/components/schemas/"
+_ELSEWHERE = {"Line": LineSerializer, "Spec": SpecSerializer, "Reason": ReasonSerializer}
+"""Name of a component that a serializer describes -> that serializer."""
+
+
+class AnswerExtension(OpenApiSerializerExtension):  # type: ignore[no-untyped-call]
+    target_class = "repairs.answers.model.Answer"
+    match_subclasses = True
+
+    def get_name(self, auto_schema: Any, direction: Any) -> str:
+        set_override(self.target, "suppress_collision_warning", True)
+        return str(self.target.__name__)
+
+    def map_serializer(self, auto_schema: Any, direction: Any) -> Any:
+        whole = adapter(self.target).json_schema(
+            mode="serialization", by_alias=True, ref_template=f"{_REF}{{model}}"
+        )
+        for name, part in whole.pop("$defs", {}).items():
+            described = self._described(auto_schema, direction, part)
+            auto_schema.registry.register_on_missing(
+                ResolvedComponent(name, ResolvedComponent.SCHEMA, described, name)  # type: ignore[no-untyped-call]
+            )
+        return self._described(auto_schema, direction, whole)
+
+    def _described(self, auto_schema: Any, direction: Any, schema: Any) -> Any:
+        """The schema with references to what is described elsewhere, without the titles that repeat names."""
+        match schema:
+            case {"x-component": name}:
+                return auto_schema.resolve_serializer(_ELSEWHERE[name], direction).ref
+            case dict():
+                return {
+                    key: self._described(auto_schema, direction, value)
+                    for key, value in schema.items()
+                    if key != "title" or not isinstance(value, str)
+                }
+            case list():
+                return [self._described(auto_schema, direction, each) for each in schema]
+        return schema
+
+
+assert COMPONENT == "x-component"  # the pattern above

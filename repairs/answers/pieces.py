@@ -1,0 +1,139 @@
+"""What answers share: where pieces are, how they fit, and jobs that wait."""
+
+from dataclasses import dataclass
+from typing import Annotated, Any
+
+from pydantic import Field
+
+from inventory.refs import write_refs
+from inventory.spec import GRADES, Fit
+from inventory.spec.judging import SETTLERS
+from repairs import telling
+from repairs.answers.model import Answer, Reasons, one_of
+from repairs.planning import Tier
+from repairs.supply_and_demand import FreePieces
+
+TierName = Annotated[str, one_of(tier.name.lower() for tier in Tier)]
+GradeName = Annotated[str, one_of(GRADES)]
+Words = list[str]
+SettledBy = Annotated[
+    str, one_of(("", *SETTLERS), "What would make it a yes or a clear no; blank where nothing would.")
+]
+Why = Annotated[Words, Field(description="The reasons that matter, in words.")]
+
+
+@dataclass
+class Where(Answer):
+    """Pieces of a lot at a place, and what they are.  What is on order has no lot and no place yet."""
+
+    lot: int | None
+    place: int | None
+    place_name: str
+    ref: str
+    tier: TierName
+    spec_text: str
+
+    @property
+    def where(self) -> str:
+        """`Cabinet A / Drawer 3`, `Tern donor 1 C3`; blank for what is on order."""
+        return f"{self.place_name} {self.ref}".strip()
+
+    @property
+    def tier_words(self) -> str:
+        return telling.TIERS[Tier[self.tier.upper()]]
+
+    @property
+    def name(self) -> str:
+        """`lot 7 in Cabinet A / Drawer 3`, `lot 8 on Tern donor 1, C3`, `on order`."""
+        if self.lot is None:
+            return telling.TIERS[Tier.ON_ORDER]
+        at = "in" if self.tier == "drawer" else "on"
+        return f"lot {self.lot} {at} {self.place_name}" + (f", {self.ref}" if self.ref else "")
+
+
+@dataclass
+class Fitting(Answer):
+    """How well pieces do, with every reason as data and those that matter in words."""
+
+    grade: GradeName
+    reasons: Reasons
+    why: Why
+
+    @property
+    def grade_words(self) -> str:
+        return telling.WORDS[self.grade]
+
+
+@dataclass
+class NotPlanned(Where, Fitting):
+    """Pieces that were not planned."""
+
+    in_the_way: Annotated[str, Field(description="The property that stands in the way: of the first reason.")]
+    settled_by: SettledBy
+
+    @property
+    def settled(self) -> str:
+        return telling.settled(self.settled_by)
+
+
+@dataclass
+class ForJob(Where, Fitting):
+    """Pieces that serve a job."""
+
+    job: int
+    job_name: str
+    quantity: int
+
+
+@dataclass
+class InQuestion(ForJob):
+    """Pieces that would serve a job but for a question about them."""
+
+    settled_by: SettledBy
+    question: Annotated[str, Field(description="What to do next: `test the legs of lot 12`.")]
+
+
+@dataclass
+class Waiting(Answer):
+    """One job's share of a requirement, in pieces."""
+
+    job: int
+    name: str
+    refs: list[str]
+    needed: int
+    fitted: int
+    promised: int
+    short: int
+
+    @property
+    def lacking(self) -> int:
+        return self.needed - self.fitted - self.promised
+
+    @property
+    def name_and_refs(self) -> str:
+        """`Tern C rebuild R1-R4`."""
+        return f"{self.name} {write_refs(self.refs)}".rstrip()
+
+
+def where(piece: FreePieces, tier: int, spec_text: str) -> dict[str, Any]:
+    """The fields of `Where`."""
+    return {
+        "lot": piece.lot, "place": piece.place, "place_name": piece.place_name, "ref": piece.ref,
+        "tier": Tier(tier).name.lower(), "spec_text": spec_text,
+    }  # fmt: skip
+
+
+def fitting(fit: Fit) -> dict[str, Any]:
+    """The fields of `Fitting`."""
+    return {"grade": fit.grade, "reasons": fit.reasons, "why": telling.reasons(fit)}
+
+
+def not_planned(at: dict[str, Any], fit: Fit) -> NotPlanned:
+    return NotPlanned(**at, **fitting(fit), in_the_way=fit.reasons[0].property, settled_by=fit.settled_by)
+
+
+def in_question(at: dict[str, Any], fit: Fit, **for_job: Any) -> InQuestion:
+    what = telling.ON_ORDER if at["lot"] is None else f"lot {at['lot']}"
+    return InQuestion(
+        **at, **fitting(fit), **for_job, settled_by=fit.settled_by, question=telling.question(fit, what)
+    )

@@ -1,0 +1,10 @@
+"""What open jobs still lack after the best use of everything free, and promising that plan."""
+
+from repairs.answers.shortages.answer import COUNTS, Difference, JobDifference, Row, Shortages, counts, totals
+from repairs.answers.shortages.reserving import ROUNDS, LackingNeed, Reserved, reserve, reserve_requirement
+from repairs.answers.shortages.rows import rows_of, shortages
+
+__all__ = [
+    "COUNTS", "ROUNDS", "Difference", "JobDifference", "LackingNeed", "Reserved", "Row", "Shortages",
+    "counts", "reserve", "reserve_requirement", "rows_of", "shortages", "totals",
+]  # fmt: skip

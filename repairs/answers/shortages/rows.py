@@ -1,0 +1,120 @@
+"""What open needs still lack after the best use of everything free, as rows."""
+
+from collections import Counter
+from collections.abc import Collection
+from datetime import date
+from typing import Any
+
+from inventory.spec import Fit, Spec
+from inventory.unchanged import while_unchanged
+from repairs.answers.pieces import Waiting, fitting, in_question, not_planned, where
+from repairs.answers.shortages.answer import COUNTS, Row, Take, made_up_address
+from repairs.planning import Plan, Tier
+from repairs.supply_and_demand import Alike, JobDemand, SupplyAndDemand, planned, read_pieces
+
+
+def shortages(jobs: Collection[int] | None = None, *, borrow: bool = False, ask: bool = False) -> list[Row]:
+    """One row for each requirement of the open jobs, or of those named, by kind, value and number.
+
+    The plan is always over all open jobs, so that a job which comes first keeps its pieces whoever asks.
+    `borrow` also draws on working boards, `ask` also on pieces that a person must decide on.
+    """
+    return _rows(None if jobs is None else frozenset(jobs), borrow=borrow, ask=ask)
+
+
+@while_unchanged
+def _rows(jobs: frozenset[int] | None, *, borrow: bool, ask: bool) -> list[Row]:
+    return rows_of(*planned(borrow=borrow, ask=ask), jobs)
+
+
+def rows_of(bench: SupplyAndDemand, plan: Plan, jobs: Collection[int] | None = None) -> list[Row]:
+    """A plan of the bench as rows; of `jobs`, where they are named, only what these require."""
+    shown = bench.jobs.keys() if jobs is None else bench.jobs.keys() & set(jobs)
+    rows: dict[int, Row] = {}
+    waiting: dict[tuple[int, int], Waiting] = {}
+    for line, wanting in bench.lines.items():
+        if line.job in shown:
+            if line.spec not in rows:
+                rows[line.spec] = _empty(line.spec, bench.specs[line.spec])
+            # Lines that are kept apart by where the pieces go are one job's share all the same.
+            share = waiting.get((line.spec, line.job))
+            if share is None:
+                share = waiting[line.spec, line.job] = Waiting(line.job, wanting.name, [], 0, 0, 0, 0)
+                rows[line.spec].jobs.append(share)
+            _wait(rows[line.spec], share, wanting, plan.short.get(line, 0))
+    _give(rows, shown, bench, plan)
+    line_up = {job: (priority, due or date.max, job) for job, (_, priority, due) in bench.jobs.items()}
+    for row in rows.values():
+        row.jobs.sort(key=lambda wanting: line_up[wanting.job])
+        row.made_up = made_up_address(row)
+    return sorted(
+        rows.values(), key=lambda row: (row.spec.kind, row.spec.value or 0, row.spec.number, row.spec.key)
+    )
+
+
+def _empty(requirement: int, spec: Spec) -> Row:
+    nothing: dict[str, Any] = dict.fromkeys(COUNTS, 0)
+    return Row(
+        **nothing, requirement=requirement, spec=spec, spec_text=spec.text, jobs=[], take=[], questions=[],
+        refused=[], made_up=None,
+    )  # fmt: skip
+
+
+def _wait(row: Row, share: Waiting, wanting: JobDemand, short: int) -> None:
+    """Add what one line wants to the row and to its job's share."""
+    share.refs = [*share.refs, *wanting.refs]
+    for each in (row, share):
+        each.needed += wanting.needed
+        each.fitted += wanting.fitted
+        each.promised += wanting.promised
+        each.short += short
+
+
+def _give(rows: dict[int, Row], shown: Collection[int], bench: SupplyAndDemand, plan: Plan) -> None:
+    """Name the pieces that the plan takes, those that wait for an answer, and the nearest misses."""
+    takes = [*bench.handed_out([*plan.takes, *plan.asked])]
+    asked = set(map(id, plan.asked))
+    taken: Counter[Alike] = Counter()
+    for take in plan.takes:
+        taken[take.supply] += take.quantity
+    # The nearest misses are of the requirement, and so the same for every job that lacks it.
+    nearest = {line.spec: misses for line, misses in plan.refused.items() if line.job in shown}
+    missed: set[Alike] = {miss.supply for misses in nearest.values() for miss in misses}
+    left = {alike: bench.shelves[alike].after(taken[alike]) for alike in missed}
+    takes = [each for each in takes if each[0].demand.job in shown]
+    pieces = read_pieces([*left.values(), *(holding for _, holding, _ in takes)])
+    fit_of = _Fitting()
+    for take, holding, quantity in takes:
+        row, job = rows[take.demand.spec], take.demand.job
+        at = where(pieces[holding], take.tier, bench.text_of(take.supply))
+        for_job = {"job": job, "job_name": bench.jobs[job][0], "quantity": quantity}
+        if id(take) in asked:
+            row.ask += quantity
+            row.questions.append(in_question(at, take.fit, **for_job))
+            continue
+        row.take.append(Take(**at, **fit_of(take.fit), **for_job))
+        if take.tier == Tier.DRAWER:
+            row.free += quantity
+        elif take.tier == Tier.ON_ORDER:
+            row.on_order += quantity
+        else:
+            row.on_donors += quantity
+            row.borrowed += quantity if take.tier == Tier.BORROW else 0
+    for spec, misses in nearest.items():
+        rows[spec].refused = [
+            not_planned(where(pieces[left[miss.supply]], miss.tier, bench.text_of(miss.supply)), miss.fit)
+            for miss in misses
+        ]
+
+
+class _Fitting:
+    """How fits are answered, each put into words once."""
+
+    def __init__(self) -> None:
+        self._known: dict[int, dict[str, Any]] = {}
+
+    def __call__(self, fit: Fit) -> dict[str, Any]:
+        words = self._known.get(id(fit))
+        if words is None:
+            words = self._known[id(fit)] = fitting(fit)
+        return words

@@ -1,0 +1,331 @@
+"""`spare/` and `friends/`: what can be spared and what is lacking; friends, and what is asked of them."""
+
+from dataclasses import asdict
+from typing import Any, cast
+
+from django.http import HttpResponse
+from django.shortcuts import get_object_or_404
+from drf_spectacular.types import OpenApiTypes
+from drf_spectacular.utils import OpenApiExample, extend_schema, extend_schema_serializer
+from rest_framework import serializers
+from rest_framework.parsers import MultiPartParser
+from rest_framework.request import Request
+from rest_framework.response import Response
+
+from inventory.api.fields import RowField, StrictSerializer, TrueOrFalse
+from inventory.api.versions import check_if_match, claim, etag
+from inventory.api.viewsets import Conventions
+from inventory.ledger import spot_of
+from inventory.models import Place, StoredSpec
+from inventory.refusals import Code
+from inventory.roles import OWNER
+from inventory.whole_numbers import MAX_PIECES
+from repairs.answers import document  # noqa: F401  (makes answers known to the document)
+from repairs.answers.model import answers, as_json
+from repairs.friends import exchange, lists
+from repairs.friends.files import MAX_BYTES, BadFile
+from repairs.friends.match import Friends, friends
+from repairs.friends.spare import Spare, spare_and_lacking, spare_document, tick
+from repairs.models import Job
+from repairs.sharing_models import Friend, FriendAsk, FriendLine
+
+# --- what goes out
+
+
+class LotMarkSerializer(StrictSerializer):
+    lot = serializers.IntegerField(min_value=1, max_value=10**18 - 1)
+    give = serializers.IntegerField(
+        required=False, min_value=0, max_value=MAX_PIECES, help_text="So many may go; 0: none."
+    )
+    keep = TrueOrFalse(required=False, help_text="true: none of it is ever spare.")
+
+
+class LackMarkSerializer(StrictSerializer):
+    requirement = serializers.IntegerField(min_value=1, max_value=10**18 - 1)
+    tell = TrueOrFalse(help_text="true: friends are told that it is lacking.")
+
+
+MARKS = {
+    "lots": [{"lot": 7, "give": 2}, {"lot": 9, "keep": True}],
+    "lacking": [{"requirement": 12, "tell": True}],
+}
+
+
+class MarksSerializer(StrictSerializer):
+    """The owner's marks; what is not named stays as it is."""
+
+    lots = LotMarkSerializer(many=True, required=False, max_length=5000)  # type: ignore[call-arg]
+    lacking = LackMarkSerializer(many=True, required=False, max_length=5000)  # type: ignore[call-arg]
+
+
+class SpareView(Conventions):
+    """What can be spared and what is lacking.  Nothing is given away that the owner did not tick."""
+
+    write_role = OWNER
+
+    @answers(Spare, "One lot, one lack", operation_id="spare_retrieve")
+    def get(self, request: Request) -> Response:
+        """Free pieces that no open job, no reorder level and no mark keeps back; and what is short."""
+        return Response(as_json(spare_and_lacking()))
+
+    @answers(
+        Spare,
+        "One lot, one lack",
+        [OpenApiExample("Two of a lot, none of another", MARKS, request_only=True)],
+        operation_id="spare_mark",
+        request=MarksSerializer,
+    )
+    def put(self, request: Request) -> Response:
+        """Tick what may go and what friends may be told, or keep a lot back: all of it or nothing."""
+        serializer = MarksSerializer(data=request.data)
+        serializer.is_valid(raise_exception=True)
+        lots = serializer.validated_data.get("lots", [])
+        tick(
+            {each["lot"]: each["give"] for each in lots if "give" in each},
+            {each["lot"]: each["keep"] for each in lots if "keep" in each},
+            {each["requirement"]: each["tell"] for each in serializer.validated_data.get("lacking", [])},
+        )
+        return Response(as_json(spare_and_lacking()))
+
+
+class SpareFileView(Conventions):
+    @extend_schema(
+        responses={(200, "application/octet-stream"): OpenApiTypes.BINARY}, operation_id="spare_file_retrieve"
+    )
+    def get(self, request: Request) -> HttpResponse:
+        """The list that is given away: what is ticked, without names, prices and places."""
+        made = spare_document()
+        return HttpResponse(
+            lists.as_text(made),
+            content_type="application/octet-stream",
+            headers={"Content-Disposition": f'attachment; filename="spare-{made.made}.json"'},
+        )
+
+
+# --- friends
+
+
+FRIEND = {"name": "Lantern Street repair evening", "reach": "post box 7", "postage": "4.20", "note": ""}
+
+
+@extend_schema_serializer(
+    examples=[
+        OpenApiExample("A workshop", FRIEND, request_only=True),
+        OpenApiExample(
+            "A workshop", {"id": 3, **FRIEND, "made": "2026-11-20", "version": 2}, response_only=True
+        ),
+    ]
+)
+class FriendSerializer(StrictSerializer):
+    id = serializers.IntegerField(read_only=True)
+    name = serializers.CharField(max_length=120)
+    reach = serializers.CharField(
+        required=False, allow_blank=True, max_length=400, help_text="How to reach it."
+    )
+    postage = serializers.DecimalField(
+        max_digits=8,
+        decimal_places=2,
+        min_value=0,
+        required=False,
+        allow_null=True,
+        help_text="Of one parcel.",
+    )
+    note = serializers.CharField(required=False, allow_blank=True, max_length=4000)
+    made = serializers.DateField(read_only=True, allow_null=True, help_text="The day on its last list.")
+    version = serializers.IntegerField(read_only=True)
+
+
+class FriendsView(Conventions):
+    """Other workshops, and what there is between them and this one."""
+
+    @answers(Friends, "One friend", operation_id="friends_retrieve")
+    def get(self, request: Request) -> Response:
+        """Who has what we lack, whom we could help, and the fewest parcels that close the most jobs."""
+        return Response(as_json(friends()))
+
+    @extend_schema(request=FriendSerializer, responses={201: FriendSerializer}, operation_id="friends_create")
+    def post(self, request: Request) -> Response:
+        """A workshop that gives and takes."""
+        serializer = FriendSerializer(data=request.data)
+        serializer.is_valid(raise_exception=True)
+        friend = Friend.objects.create(**serializer.validated_data)
+        address = request.build_absolute_uri(f"{friend.pk}/")
+        return Response(
+            FriendSerializer(friend).data, status=201, headers={"Location": address, "ETag": etag(friend)}
+        )
+
+
+class FriendView(Conventions):
+    versioned = True
+
+    @extend_schema(responses=FriendSerializer, operation_id="friend_retrieve")
+    def get(self, request: Request, pk: str) -> Response:
+        """One workshop, without its list."""
+        friend = get_object_or_404(Friend, pk=pk)
+        return Response(FriendSerializer(friend).data, headers={"ETag": etag(friend)})
+
+    @extend_schema(request=FriendSerializer, responses=FriendSerializer, operation_id="friend_update")
+    def patch(self, request: Request, pk: str) -> Response:
+        """What is sent of it changes."""
+        friend = get_object_or_404(Friend, pk=pk)
+        check_if_match(request, friend)
+        serializer = FriendSerializer(friend, data=request.data, partial=True)
+        serializer.is_valid(raise_exception=True)
+        if serializer.validated_data:
+            claim(friend, **serializer.validated_data)
+        friend.refresh_from_db()
+        return Response(FriendSerializer(friend).data, headers={"ETag": etag(friend)})
+
+    @extend_schema(responses={204: None}, operation_id="friend_destroy")
+    def delete(self, request: Request, pk: str) -> Response:
+        """Forget a workshop with its list; not one from which anything was asked."""
+        friend = get_object_or_404(Friend, pk=pk)
+        check_if_match(request, friend)
+        exchange.forget(friend)
+        return Response(status=204)
+
+
+class ListInSerializer(StrictSerializer):
+    file = serializers.FileField(allow_empty_file=True, help_text="As `spare/file/` gives it.")
+    dry_run = serializers.BooleanField(default=False, help_text="Say what is on it, and do nothing.")
+
+
+LISTED = {"made": "2026-11-20", "spare": 14, "lacking": 2, "before": None, "lines_before": 0}
+
+
+@extend_schema_serializer(examples=[OpenApiExample("The first list", LISTED, response_only=True)])
+class ListSeenSerializer(serializers.Serializer[Any]):
+    """A list beside the one that it replaces, in lines."""
+
+    made = serializers.DateField()
+    spare = serializers.IntegerField()
+    lacking = serializers.IntegerField()
+    before = serializers.DateField(allow_null=True, help_text="The day on the list before.")
+    lines_before = serializers.IntegerField()
+
+
+def list_of(file: Any) -> lists.SpareDocument:
+    """The uploaded list, read.  BadFile where it is none."""
+    if (file.size or 0) > MAX_BYTES:
+        raise BadFile(Code.TOO_LARGE, f"at most {MAX_BYTES} bytes are taken here", status=413)
+    return lists.read_list(file.read())
+
+
+class FriendListView(Conventions):
+    parser_classes = [MultiPartParser]
+
+    @extend_schema(
+        request={"multipart/form-data": ListInSerializer}, responses={200: ListSeenSerializer},
+        operation_id="friend_list_create",
+    )  # fmt: skip
+    def post(self, request: Request, pk: str) -> Response:
+        """Take in a friend's list in place of the last one.  What was asked for stays."""
+        friend = get_object_or_404(Friend, pk=pk)
+        serializer = ListInSerializer(data=request.data)
+        serializer.is_valid(raise_exception=True)
+        asked = cast(dict[str, Any], serializer.validated_data)
+        read = list_of(asked["file"])
+        seen = exchange.look(friend, read) if asked["dry_run"] else exchange.take_list(friend, read)
+        return Response(asdict(seen))
+
+
+# --- what is asked for
+
+
+@extend_schema_serializer(
+    examples=[OpenApiExample("A chip", {"line": 31, "quantity": 1, "job": 2}, request_only=True)]
+)
+class AskingSerializer(StrictSerializer):
+    line = RowField(queryset=FriendLine.objects.all(), help_text="As `have` of `friends/` names it.")
+    quantity = serializers.IntegerField(min_value=1, max_value=MAX_PIECES)
+    job = RowField(queryset=Job.objects.all(), required=False, allow_null=True)
+    requirement = RowField(queryset=StoredSpec.objects.all(), required=False, allow_null=True)
+
+
+ASKED = {
+    "id": 5, "friend": 3, "friend_name": "Lantern Street repair evening", "line": "L12",
+    "spec_text": "4116 ic", "quantity": 1, "condition": "good", "came_off": "Tern TR6 main board C",
+    "came_off_ref": "IC7", "job": 2, "state": "asked", "lot": None,
+    "at": "2026-11-28T20:15:00Z", "version": 1,
+}  # fmt: skip
+
+
+@extend_schema_serializer(examples=[OpenApiExample("A chip", ASKED, response_only=True)])
+class AskSerializer(serializers.Serializer[Any]):
+    id = serializers.IntegerField()
+    friend = serializers.IntegerField(source="friend_id")
+    friend_name = serializers.CharField(source="friend.name")
+    line = serializers.CharField()
+    spec_text = serializers.CharField(source="spec.text")
+    quantity = serializers.IntegerField()
+    condition = serializers.CharField(help_text="As the friend's list has it.")
+    came_off = serializers.CharField(allow_blank=True)
+    came_off_ref = serializers.CharField(allow_blank=True)
+    job = serializers.IntegerField(source="job_id", allow_null=True)
+    state = serializers.ChoiceField(FriendAsk.State.choices)
+    lot = serializers.IntegerField(source="lot_id", allow_null=True, help_text="What it became.")
+    at = serializers.DateTimeField()
+    version = serializers.IntegerField()
+
+
+class AllAskedSerializer(serializers.Serializer[Any]):
+    results = AskSerializer(many=True, help_text="Newest first.")
+
+
+@extend_schema_serializer(
+    examples=[OpenApiExample("It came", {"state": "arrived", "to": 12}, request_only=True)]
+)
+class MovingSerializer(StrictSerializer):
+    state = serializers.ChoiceField([each for each in FriendAsk.State.values if each != "asked"])
+    to = RowField(
+        queryset=Place.objects.all(),
+        required=False,
+        allow_null=True,
+        help_text="Where it went, when it arrived.",
+    )
+
+
+def all_asked() -> Any:
+    return FriendAsk.objects.select_related("friend", "spec").order_by("-id")[:1000]
+
+
+class AsksView(Conventions):
+    @extend_schema(
+        responses=AllAskedSerializer, operation_id="friends_asks_list",
+        examples=[OpenApiExample("One", {"results": [ASKED]}, response_only=True)],
+    )  # fmt: skip
+    def get(self, request: Request) -> Response:
+        """What was asked of friends, and how far it is: the last thousand."""
+        return Response({"results": AskSerializer(all_asked(), many=True).data})
+
+    @extend_schema(
+        request=AskingSerializer, responses={201: AskSerializer}, operation_id="friends_asks_create"
+    )
+    def post(self, request: Request) -> Response:
+        """Ask a friend for pieces.  Nothing is promised before they say yes."""
+        serializer = AskingSerializer(data=request.data)
+        serializer.is_valid(raise_exception=True)
+        data = serializer.validated_data
+        asked = exchange.ask(
+            data["line"], data["quantity"], job=data.get("job"), required=data.get("requirement")
+        )
+        address = request.build_absolute_uri(f"{asked.pk}/")
+        return Response(AskSerializer(asked).data, status=201, headers={"Location": address})
+
+
+class AskView(Conventions):
+    @extend_schema(responses=AskSerializer, operation_id="friends_asks_retrieve")
+    def get(self, request: Request, pk: str) -> Response:
+        """What was asked of a friend, and how far it is."""
+        return Response(AskSerializer(get_object_or_404(FriendAsk, pk=pk)).data)
+
+    @extend_schema(request=MovingSerializer, responses={200: AskSerializer}, operation_id="friends_asks_move")
+    def post(self, request: Request, pk: str) -> Response:
+        """Confirmed, sent, arrived or cancelled; what arrived becomes a lot that says whose it was."""
+        asked = get_object_or_404(FriendAsk, pk=pk)
+        serializer = MovingSerializer(data=request.data)
+        serializer.is_valid(raise_exception=True)
+        place = serializer.validated_data.get("to")
+        to = spot_of(place) if place is not None else None
+        moved = exchange.move_on(asked, serializer.validated_data["state"], by=self.person, to=to)
+        return Response(AskSerializer(moved).data)

@@ -1,0 +1,118 @@
+"""The file itself: a zip with `design.json` and the folder `pictures`, the same bytes for the same design.
+
+It is read within bounds; nothing is unpacked to disk, and no name in the zip is a path of ours.
+"""
+
+import io
+import re
+import zipfile
+import zlib
+from collections.abc import Mapping
+from hashlib import sha256
+
+from inventory.pictures.taking_in import Picture, PictureError, PictureTooLarge
+from inventory.plain_jpeg import take_whole
+from inventory.refusals import Code
+from repairs.design_files.document import MAX_PICTURES, DesignDocument, as_text, read_document
+from repairs.friends.files import MAX_BYTES, BadFile
+
+DOCUMENT = "design.json"
+SIGNATURE = "signature.json"
+MAX_FILE = 60 * 2**20
+"""Bytes of the zip, and of what it unpacks to."""
+MAX_PICTURE = 12 * 2**20
+_PICTURE = re.compile(r"pictures/([0-9a-f]{16}\.jpg)")
+_EARLY = (1980, 1, 1, 0, 0, 0)
+
+
+def write(document: DesignDocument, pictures: Mapping[str, bytes]) -> bytes:
+    """The zip of a design; `pictures` by their names in it."""
+    out = io.BytesIO()
+    with zipfile.ZipFile(out, "w") as archive:
+        _put(archive, DOCUMENT, as_text(document), zipfile.ZIP_DEFLATED)
+        for name in sorted(pictures):
+            _put(archive, f"pictures/{name}", pictures[name], zipfile.ZIP_STORED)
+    return out.getvalue()
+
+
+def _put(archive: zipfile.ZipFile, name: str, data: bytes, method: int) -> None:
+    entry = zipfile.ZipInfo(name, _EARLY)  # the day is in nobody's interest, and the bytes stay the same
+    entry.compress_type = method
+    entry.external_attr = 0o644 << 16
+    archive.writestr(entry, data)
+
+
+class Opened:
+    """What was in a file, all of it checked: the document, and the pictures that it names."""
+
+    def __init__(self, document: DesignDocument, pictures: Mapping[str, Picture]) -> None:
+        self.document, self.pictures = document, pictures
+
+
+def read(data: bytes) -> Opened:
+    """Open a file of a design.  BadFile: no such zip, too large, an unknown member, anything amiss inside."""
+    if len(data) > MAX_FILE:
+        raise BadFile(Code.TOO_LARGE, f"{len(data)} bytes; at most {MAX_FILE} are taken", status=413)
+    if not data.startswith(b"PK"):
+        raise BadFile(Code.ANOTHER_KIND_OF_FILE, "not the file of a design: not a zip", status=415)
+    try:
+        with zipfile.ZipFile(io.BytesIO(data)) as archive:
+            members = _members(archive)
+            if SIGNATURE in members:  # bounded like the rest; whose it is, is not checked
+                _read(archive, members[SIGNATURE], 4096)
+            document = read_document(_read(archive, members[DOCUMENT], MAX_BYTES))
+            return Opened(document, _pictures(archive, members, document))
+    except (zipfile.BadZipFile, zlib.error, EOFError, NotImplementedError, RuntimeError, OSError, ValueError):
+        raise BadFile(Code.DAMAGED, "the zip is damaged, locked or packed in an unknown way") from None
+
+
+def _members(archive: zipfile.ZipFile) -> dict[str, zipfile.ZipInfo]:
+    entries = archive.infolist()
+    if len(entries) > MAX_PICTURES + 2:
+        raise BadFile(Code.TOO_MANY, f"{len(entries)} files in the zip; at most {MAX_PICTURES + 2} are taken")
+    members: dict[str, zipfile.ZipInfo] = {}
+    for entry in entries:
+        name = entry.filename
+        if name in members:
+            raise BadFile(Code.REPEATED, f"{name[:80]!r} is in the zip twice")
+        if name not in (DOCUMENT, SIGNATURE) and not _PICTURE.fullmatch(name):
+            raise BadFile(Code.UNKNOWN, f"{name[:80]!r} has no business in the zip")
+        members[name] = entry
+    if sum(entry.file_size for entry in entries) > MAX_FILE:
+        raise BadFile(Code.TOO_LARGE, f"unpacks to more than {MAX_FILE} bytes", status=413)
+    if DOCUMENT not in members:
+        raise BadFile(Code.ANOTHER_KIND_OF_FILE, f"not the file of a design: no {DOCUMENT} in it", status=415)
+    return members
+
+
+def _read(archive: zipfile.ZipFile, entry: zipfile.ZipInfo, most: int) -> bytes:
+    """A member, however much more it holds than its directory says."""
+    with archive.open(entry) as member:
+        data = member.read(most + 1)
+    if len(data) > most:
+        raise BadFile(Code.TOO_LARGE, f"{entry.filename} unpacks to more than {most} bytes", status=413)
+    return data
+
+
+def _pictures(
+    archive: zipfile.ZipFile, members: Mapping[str, zipfile.ZipInfo], document: DesignDocument
+) -> dict[str, Picture]:
+    found: dict[str, Picture] = {}
+    for entry in document.pictures:
+        member = members.get(f"pictures/{entry.file}")
+        if member is None:
+            raise BadFile(Code.DAMAGED, f"{entry.file} is named and is not in the zip")
+        if entry.file in found:
+            continue
+        data = _read(archive, member, MAX_PICTURE)
+        if sha256(data).hexdigest() != entry.sha256:
+            raise BadFile(
+                Code.DAMAGED, f"{entry.file} is not the picture that was named: its SHA-256 differs"
+            )
+        try:
+            found[entry.file] = take_whole(data)
+        except PictureTooLarge as wrong:
+            raise BadFile(Code.TOO_LARGE, f"{entry.file}: {wrong}", status=413) from None
+        except PictureError as wrong:
+            raise BadFile(Code.NOT_A_PICTURE, f"{entry.file}: {wrong}", status=415) from None
+    return found

@@ -1,0 +1,273 @@
+"""Who has what we lack, whom we could help, and the parcels that would close the most jobs.
+
+Pieces are grouped by friend, Spec and condition, and `fits()` runs for each pair of distinct Specs, never for
+each line.  A friend's piece is never planned: it is theirs until they say yes.
+"""
+
+from collections import Counter, defaultdict
+from collections.abc import Iterator, Mapping, Sequence
+from dataclasses import dataclass
+from datetime import date
+from decimal import Decimal
+from typing import Annotated, Any, NamedTuple, Self
+
+from pydantic import Field
+
+from inventory.spec import GRADES, Fit, Recorded, Spec, fits
+from repairs import telling
+from repairs.answers.model import Answer, Money, WholeAnswer, one_of
+from repairs.answers.pieces import GradeName, Why
+from repairs.friends.exchange import OPEN
+from repairs.friends.parcels import JobLack, Offered, fewest
+from repairs.friends.spare import spare_and_lacking
+from repairs.planning import Demand
+from repairs.planning.candidates import Market, Offer
+from repairs.sharing_models import Friend, FriendAsk, FriendLine
+from repairs.supply_and_demand import planned, read_specs
+
+GOOD_ENOUGH = ("same", "drop_in", "with_note")
+
+
+@dataclass
+class FriendTold(Answer):
+    """A workshop, and what its last list holds."""
+
+    id: int
+    name: str
+    reach: str
+    postage: Annotated[Money | None, Field(description="Of one parcel; null: not known.")]
+    made: Annotated[date | None, Field(description="The day on its list.")]
+    spare: Annotated[int, Field(description="Pieces on its list.")]
+    lacking: int
+    version: int
+
+
+@dataclass
+class FriendHas(Answer):
+    """Pieces of a friend that would fill what we lack; nothing is promised before they say yes."""
+
+    line: Annotated[int, Field(description="By which it is asked for.")]
+    friend: int
+    friend_name: str
+    quantity: int
+    spec_text: str
+    condition: Annotated[str, one_of(("good", "untested"))]
+    marking: str
+    requirement: int
+    for_text: Annotated[str, Field(description="What we lack.")]
+    job: int
+    job_name: str
+    short: int
+    grade: GradeName
+    why: Why
+
+    @property
+    def grade_words(self) -> str:
+        return telling.WORDS[self.grade]
+
+
+@dataclass
+class FriendHelp(Answer):
+    """What a friend lacks and we could spare."""
+
+    friend: int
+    friend_name: str
+    wants_text: str
+    wants: int
+    lot: int
+    spec_text: str
+    spare: int
+    condition: str
+    grade: GradeName
+    why: Why
+
+
+@dataclass
+class ParcelLine(Answer):
+    line: int
+    quantity: int
+    spec_text: str
+    requirement: int
+    for_text: str
+    job: int
+    job_name: str
+
+
+@dataclass
+class Parcel(Answer):
+    friend: int
+    friend_name: str
+    postage: Money | None
+    lines: list[ParcelLine]
+
+
+@dataclass
+class Parcelled(Answer):
+    """The fewest parcels, then the least postage, that close the most jobs."""
+
+    closes: list[str]
+    postage: Annotated[Money, Field(description="Of all parcels of which it is known.")]
+    postage_unknown: int
+    truncated: Annotated[bool, Field(description="The search was cut short: a better answer may exist.")]
+    parcels: list[Parcel]
+
+
+@dataclass
+class Friends(WholeAnswer):
+    friends: list[FriendTold]
+    have: list[FriendHas]
+    help: list[FriendHelp]
+    parcels: Parcelled
+
+    @classmethod
+    def example(cls) -> Self:
+        name = "Lantern Street repair evening"
+        line = ParcelLine(31, 1, "4116 ic", 12, "4116 ic", 2, "Mend the Tern")
+        parcel = Parcel(3, name, Decimal("4.20"), [line])
+        has = FriendHas(
+            31, 3, name, 4, "4116 ic", "good", "4116-3", 12, "4116 ic", 2, "Mend the Tern", 1, "same", []
+        )
+        helped = FriendHelp(3, name, "4k7 resistor", 2, 7, "4k7 resistor", 4, "good", "same", [])
+        friend = FriendTold(3, name, "post box 7", Decimal("4.20"), date(2026, 11, 20), 40, 2, 1)
+        return cls(
+            [friend], [has], [helped], Parcelled(["Mend the Tern"], Decimal("4.20"), 0, False, [parcel])
+        )
+
+
+class _Has(NamedTuple):
+    """A line that would fill what a job lacks, and how well."""
+
+    row: FriendLine
+    spec: Spec
+    left: int
+    demand: Demand
+    fit: Fit
+
+
+def friends() -> Friends:
+    """The whole question, over all open jobs and every friend's last list."""
+    bench, plan = planned()
+    asked = list(FriendAsk.objects.filter(state__in=OPEN))
+    lacking = _not_asked_for(plan.lacking(bench.demands), asked)
+    gone: Counter[tuple[int, str]] = Counter()
+    for each in asked:
+        gone[each.friend_id, each.line] += each.quantity
+    rows = [
+        (row, row.quantity - gone[row.friend_id, row.line])
+        for row in FriendLine.objects.exclude(line="").select_related("friend").order_by("id")
+    ]
+    has = list(_matches(lacking, [each for each in rows if each[1] > 0], bench.recorded))
+    names = {job: name for job, (name, _priority, _due) in bench.jobs.items()}
+    return Friends(
+        _friends(), [_friend_has(each, names) for each in has], list(_helped()), _parcels(lacking, has, names)
+    )
+
+
+def _not_asked_for(lacking: Sequence[Demand], asked: Sequence[FriendAsk]) -> list[Demand]:
+    """What is lacking beside what was asked for already: nothing is asked for twice."""
+    coming: Counter[tuple[int | None, int | None]] = Counter()
+    for each in asked:
+        coming[each.job_id, each.required_id] += each.quantity
+    left = []
+    for demand in lacking:
+        key = demand.job, demand.id.spec
+        covered = min(demand.quantity, coming[key])
+        coming[key] -= covered
+        if demand.quantity > covered:
+            left.append(demand._replace(quantity=demand.quantity - covered))
+    return left
+
+
+def _matches(
+    lacking: Sequence[Demand], rows: Sequence[tuple[FriendLine, int]], recorded: Recorded
+) -> Iterator[_Has]:
+    specs = read_specs({row.spec_id for row, _left in rows})
+    distinct = list(specs)
+    of_spec: dict[int, list[tuple[FriendLine, int]]] = defaultdict(list)
+    for row, left in rows:
+        of_spec[row.spec_id].append((row, left))
+    market = Market([Offer(specs[each], None) for each in distinct], fits, recorded)
+    for demand in lacking:
+        found = [(fit, index) for fit, same in market.offers(demand.spec, demand.at) for index in same]
+        for fit, index in sorted(found, key=lambda each: GRADES.index(each[0].grade)):
+            if fit.grade != "no":
+                for row, left in of_spec[distinct[index]]:
+                    yield _Has(row, specs[distinct[index]], left, demand, fit)
+
+
+def _friend_has(has: _Has, names: Mapping[int, str]) -> FriendHas:
+    return FriendHas(
+        has.row.pk, has.row.friend_id, has.row.friend.name, has.left, has.spec.text, has.row.condition,
+        has.row.marking, has.demand.id.spec, has.demand.spec.text, has.demand.job, names[has.demand.job],
+        has.demand.quantity, has.fit.grade, telling.reasons(has.fit),
+    )  # fmt: skip
+
+
+def _friends() -> list[FriendTold]:
+    pieces: Counter[tuple[int, bool]] = Counter()
+    for friend, line, quantity in FriendLine.objects.values_list("friend", "line", "quantity"):
+        pieces[friend, bool(line)] += quantity
+    return [
+        FriendTold(
+            each.pk, each.name, each.reach, each.postage, each.made, pieces[each.pk, True],
+            pieces[each.pk, False], each.version,
+        )
+        for each in Friend.objects.order_by("name")
+    ]  # fmt: skip
+
+
+def _helped() -> Iterator[FriendHelp]:
+    """What friends lack and we could spare, whether or not it is ticked yet."""
+    wants = list(FriendLine.objects.filter(line="").select_related("friend", "spec").order_by("id"))
+    if not wants:
+        return
+    ours = [line for line in spare_and_lacking().spare if line.spare]
+    market = Market([Offer(line.spec, None) for line in ours], fits)
+    for row in wants:
+        worst = GRADES.index(row.accepts)
+        for fit, same in market.offers(row.spec.spec):
+            if GRADES.index(fit.grade) > worst:
+                continue
+            for index in same:
+                line = ours[index]
+                yield FriendHelp(
+                    row.friend_id, row.friend.name, row.spec.text, row.quantity, line.lot, line.spec_text,
+                    line.spare, line.condition, fit.grade, telling.reasons(fit),
+                )  # fmt: skip
+
+
+def _parcels(lacking: Sequence[Demand], has: Sequence[_Has], names: Mapping[int, str]) -> Parcelled:
+    fills: dict[int, set[Any]] = defaultdict(set)
+    lines: dict[int, _Has] = {}
+    for each in has:
+        if each.fit.grade in GOOD_ENOUGH:
+            fills[each.row.pk].add(each.demand.id)
+            lines[each.row.pk] = each
+    found = fewest(
+        [JobLack(demand.id, demand.job, demand.quantity) for demand in lacking],
+        [
+            Offered(row, each.row.friend_id, each.left, frozenset(fills[row])) for row, each in lines.items()
+        ],
+        {each.row.friend_id: _coins(each.row.friend.postage) for each in lines.values()},
+    )  # fmt: skip
+    demands = {demand.id: demand for demand in lacking}
+    parcels: dict[int, Parcel] = {}
+    for give in found.gives:
+        each, demand = lines[give.offered], demands[give.lack]
+        friend = each.row.friend
+        parcel = parcels.setdefault(friend.pk, Parcel(friend.pk, friend.name, friend.postage, []))
+        parcel.lines.append(
+            ParcelLine(
+                give.offered, give.quantity, each.spec.text, demand.id.spec, demand.spec.text, demand.job,
+                names[demand.job],
+            )
+        )  # fmt: skip
+    known = [each.postage for each in parcels.values() if each.postage is not None]
+    return Parcelled(
+        [names[job] for job in found.jobs], sum(known, Decimal(0)),
+        len(parcels) - len(known), found.truncated, [*parcels.values()],
+    )  # fmt: skip
+
+
+def _coins(postage: Decimal | None) -> int | None:
+    return None if postage is None else int(postage * 100)

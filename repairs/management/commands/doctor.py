@@ -1,0 +1,36 @@
+"""`manage.py doctor`: what is wrong with this installation, and how to mend it."""
+
+import json
+from dataclasses import asdict
+from typing import Any
+
+from django.core.management.base import CommandParser
+
+from inventory.management.helped import Helped
+from repairs.doctor import diagnose
+
+
+class Command(Helped):
+    help = (
+        "Say what is wrong with this installation and how to mend it: folder, modes, free space, clock,\n"
+        "versions, database, pictures, secret key, hosts, last backup, audit.  Exit status 1 if any is.\n\n"
+        "Example:\n  python3 manage.py doctor"
+    )
+
+    def add_arguments(self, parser: CommandParser) -> None:
+        parser.add_argument("--json", action="store_true", help="print the findings as JSON")
+
+    def handle(self, *args: Any, **options: Any) -> None:
+        findings = diagnose()
+        wrong = [finding for finding in findings if finding.wrong]
+        if options["json"]:
+            self.stdout.write(json.dumps([asdict(finding) for finding in findings]))
+        else:
+            for finding in findings:
+                self.stdout.write(
+                    f"{'WRONG' if finding.wrong else 'note '}  {finding.check}: {finding.detail}\n"
+                    f"       to mend it: {finding.mend}"
+                )
+            self.stdout.write(f"{len(wrong)} things are wrong" if wrong else "all is well")
+        if wrong:
+            raise SystemExit(1)

@@ -1,0 +1,37 @@
+"""`manage.py figures`: pieces in and out, money spent and saved, over time."""
+
+from typing import Any
+
+from django.core.management.base import CommandParser
+
+from inventory.management.readable import Readable
+from inventory.tables import show, stream_of
+from repairs.api.over_time import figures_as_json
+from repairs.plots import plots
+
+
+class Command(Readable):
+    help = (
+        "Show the figures of the workshop over time, and what each job is short of.\n\nExamples:\n"
+        "  python3 manage.py figures\n"
+        "  python3 manage.py figures --json"
+    )
+
+    def add_arguments(self, parser: CommandParser) -> None:
+        self.add_forms(parser)
+
+    def handle(self, *args: Any, **options: Any) -> None:
+        found = figures_as_json(plots())
+        if options["json"]:
+            self.print_json(found)
+            return
+        out = stream_of(self.stdout)
+        spans = [(moved["begins"], str(moved["came_in"]), str(moved["went_out"])) for moved in found["moved"]]
+        show(out, f"Pieces by {found['step']}", ("from", "came in", "went out"), spans)
+        money = [(each["begins"], each["spent"], each["saved"]) for each in found["money"]]
+        show(out, f"Money by {found['step']}", ("from", "spent", "saved"), money)
+        show(
+            out, "Short", ("job", "pieces"), [(each["name"], str(each["pieces"])) for each in found["short"]]
+        )
+        if found["unpriced"]:
+            self.stdout.write(f"of {found['unpriced']} fitted pieces nobody knows a price")

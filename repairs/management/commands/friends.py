@@ -1,0 +1,148 @@
+"""`manage.py friends`: other workshops, their lists, who has what is lacking, and what is asked of them."""
+
+from decimal import Decimal
+from pathlib import Path
+from typing import Any
+
+from django.core.management.base import CommandError, CommandParser
+
+from inventory.ledger import Refused, spot_of
+from inventory.management.readable import Readable
+from inventory.models import Place
+from inventory.places import paths
+from inventory.tables import show, stream_of
+from inventory.whole_numbers import whole_number
+from repairs.answers.buy.question import read_postage
+from repairs.answers.model import as_json
+from repairs.answers.parameters import Unreadable
+from repairs.friends import exchange, lists
+from repairs.friends.match import Friends, friends
+from repairs.management.named import person_named, row_named
+from repairs.sharing_models import Friend, FriendAsk, FriendLine
+
+
+class Command(Readable):
+    help = (
+        "Show who has what open jobs lack, whom we could help, and the fewest parcels (then the least\n"
+        "postage) that close the most jobs; bring in a list; ask for pieces and say how far they are.\n\n"
+        "Examples:\n"
+        "  python3 manage.py friends\n"
+        '  python3 manage.py friends add "Lantern Street" --reach "post box 7" --postage 4.20\n'
+        '  python3 manage.py friends list "Lantern Street" their-spare.json\n'
+        "  python3 manage.py friends ask 31 --pieces 2\n"
+        '  python3 manage.py friends move 5 arrived --to "Tray 1"'
+    )
+
+    def add_arguments(self, parser: CommandParser) -> None:
+        self.add_forms(parser)
+        what = parser.add_subparsers(dest="what", metavar="add | list | ask | move")
+        new = what.add_parser("add", help="a workshop")
+        new.add_argument("name", metavar="NAME", help="its name")
+        new.add_argument("--reach", default="", help="how to reach it")
+        new.add_argument("--postage", help="what a parcel costs")
+        into = what.add_parser("list", help="bring in a friend's list")
+        into.add_argument("friend", metavar="FRIEND", help="its name or number")
+        into.add_argument("file", type=Path, help="the list, as `spare export` writes it")
+        asking = what.add_parser("ask", help="ask for pieces")
+        asking.add_argument("line", metavar="LINE", help="the number of the line, as listed")
+        asking.add_argument("--pieces", default="1", metavar="N", help="how many")
+        moving = what.add_parser("move", help="say how far it is")
+        moving.add_argument("ask", metavar="NUMBER", help="of what was asked for")
+        moving.add_argument(
+            "state", choices=[each for each in FriendAsk.State.values if each != "asked"], help="its state"
+        )
+        moving.add_argument("--to", metavar="PLACE", help="the drawer or tray, once it arrived")
+        moving.add_argument("--by", metavar="NAME", help="who put it there")
+
+    def handle(self, *args: Any, **options: Any) -> None:
+        try:
+            match options["what"]:
+                case "add":
+                    self.add(options)
+                case "list":
+                    self.take(options)
+                case "ask":
+                    line = FriendLine.objects.filter(pk=whole_number(options["line"]) or 0).first()
+                    if line is None:
+                        raise CommandError(f"no line has the number {options['line']}")
+                    asked = exchange.ask(line, whole_number(options["pieces"]) or 0)
+                    self.stdout.write(f"{asked}: asked for, number {asked.pk}")
+                case "move":
+                    self.move(options)
+                case _:
+                    self.print_list(options)
+        except Refused as refused:
+            raise CommandError(refused.detail) from None
+
+    def add(self, options: dict[str, Any]) -> None:
+        try:
+            postage: Decimal | None = read_postage(options["postage"]) if options["postage"] else None
+        except Unreadable as wrong:
+            raise CommandError(f"--postage: {wrong.detail}") from None
+        if Friend.objects.filter(name=options["name"]).exists():
+            raise CommandError(f"{options['name']} is there already")
+        friend = Friend.objects.create(name=options["name"], reach=options["reach"], postage=postage)
+        self.stdout.write(f"{friend} is there: number {friend.pk}")
+
+    def take(self, options: dict[str, Any]) -> None:
+        friend = row_named(Friend.objects.all(), options["friend"], "friend")
+        try:
+            data = options["file"].read_bytes()
+        except OSError as error:
+            raise CommandError(f"{options['file']}: {error.strerror or error}") from None
+        seen = exchange.take_list(friend, lists.read_list(data))
+        self.stdout.write(f"{friend}: {seen.spare} lines to spare, {seen.lacking} lacking, as of {seen.made}")
+
+    def move(self, options: dict[str, Any]) -> None:
+        asked = FriendAsk.objects.filter(pk=whole_number(options["ask"]) or 0).first()
+        if asked is None:
+            raise CommandError(f"nothing was asked for by the number {options['ask']}")
+        place = None
+        if options["to"]:
+            found = next((pk for pk, path in paths().items() if path == options["to"]), None)
+            place = Place.objects.filter(pk=found or 0).first()
+            if place is None:
+                raise CommandError(f"there is no place {options['to']}")
+        by = person_named(options["by"])
+        to = spot_of(place) if place is not None else None
+        moved = exchange.move_on(asked, options["state"], by=by, to=to)
+        self.stdout.write(f"{moved}: {moved.state}" + (f", lot {moved.lot_id}" if moved.lot_id else ""))
+
+    def print_list(self, options: dict[str, Any]) -> None:
+        answer = friends()
+        if options["json"]:
+            self.print_json(as_json(answer))
+            return
+        out = stream_of(self.stdout)
+        rows = [
+            (
+                str(row.line),
+                f"{row.short} of {row.for_text}",
+                f"{row.quantity} of {row.spec_text}",
+                row.friend_name,
+                row.grade,
+            )
+            for row in answer.have
+        ]
+        show(out, "Who has what is lacking", ("line", "lacking", "they have", "who", "fit"), rows)
+        self.stdout.write(_parcels(answer))
+        helps = [
+            (
+                row.friend_name,
+                f"{row.wants} of {row.wants_text}",
+                str(row.lot),
+                f"{row.spare} of {row.spec_text}",
+            )
+            for row in answer.help
+        ]
+        show(out, "Whom we could help", ("who", "lacks", "lot", "to spare"), helps)
+
+
+def _parcels(answer: Friends) -> str:
+    plan = answer.parcels
+    if not plan.parcels:
+        return "no parcel would close a job"
+    senders = ", ".join(f"{each.friend_name} ({len(each.lines)} lines)" for each in plan.parcels)
+    cut = "; the search was cut short" if plan.truncated else ""
+    closes = ", ".join(plan.closes)
+    return f"{len(plan.parcels)} parcel(s), from {senders}, close {closes}; postage {plan.postage}{cut}"

@@ -1,0 +1,84 @@
+"""One check of a board: what it found, and the exception by which a person accepts that."""
+
+from collections.abc import Iterable
+from dataclasses import dataclass, field, replace
+
+from repairs.proving.board import Accepted, BoardFacts
+from repairs.proving.rails import OPEN, PASS
+
+CHECKS = (
+    "design", "hazards", "position", "fit", "condition", "bank", "trial", "inspection", "supply", "ohms",
+    "orientation", "link", "heatsink", "first_power", "rail", "ohms_in", "pins",
+)  # fmt: skip
+"""In the order of bringing up."""
+PERSONAL = ("inspection", "supply", "heatsink", "first_power")
+"""Checks of the whole board that a person simply confirms."""
+MAY_BE_ACCEPTED = ("fit", "bank")
+"""Checks of which even a stop may be accepted: a substitute, makes mixed on purpose.  Never a safety part."""
+NEVER_ACCEPTED = ("design", "hazards")
+MEASURED = ("ohms", "first_power", "rail", "ohms_in", "pins")
+"""Checks that a measurement answers, and no exception."""
+
+
+@dataclass(frozen=True)
+class Item:
+    """One check: what it is about, its state, why, where, what to mind, and who accepted it.
+
+    `basis` is what an exception accepts: while it stays the same, so does the finding.  `final`: nobody may
+    accept it.
+    """
+
+    check: str
+    subject: str
+    state: str
+    reason: str
+    refs: tuple[str, ...] = ()
+    caution: str = ""
+    evidence: tuple[str, ...] = ()
+    accepted_by: str = ""
+    why: str = ""
+    final: bool = field(default=False, repr=False)
+    basis: str = field(default="", repr=False)
+
+    @property
+    def as_data(self) -> dict[str, object]:
+        """What is shown of it."""
+        return {name: fact for name, fact in vars(self).items() if name not in ("final", "basis")}
+
+
+def with_exceptions(facts: BoardFacts, items: Iterable[Item]) -> list[Item]:
+    """The items; one that a person accepted, and that did not change since, passes."""
+    latest = {(each.check, each.subject): each for each in facts.exceptions}
+    return [_excepted(facts, item, latest.get((item.check, item.subject))) for item in items]
+
+
+def may_be_accepted(item: Item) -> bool:
+    """Whether a person may accept this item as it is."""
+    if item.final or item.check in (*NEVER_ACCEPTED, *MEASURED):
+        return False
+    return item.state == OPEN or item.check in MAY_BE_ACCEPTED
+
+
+def _excepted(facts: BoardFacts, item: Item, accepted: Accepted | None) -> Item:
+    if accepted is None or item.state == PASS or not may_be_accepted(item):
+        return item
+    lapsed = f"the exception of {accepted.by} lapsed"
+    if facts.moved_since(accepted.stamp, _held_by(facts, item)):
+        return replace(item, reason=f"{item.reason}; {lapsed}: a part was changed since")
+    if accepted.basis != basis_of_exception(item):
+        was = f": it accepted {accepted.finding!r}" if accepted.finding else ""
+        return replace(item, reason=f"{item.reason}; {lapsed}{was}")
+    reason = f"accepted by {accepted.by}: {accepted.why} ({item.reason})"
+    return replace(item, state=PASS, reason=reason, accepted_by=accepted.by, why=accepted.why)
+
+
+def basis_of_exception(item: Item) -> str:
+    """The finding that an exception to this item accepts."""
+    return f"{item.state}: {item.basis}"
+
+
+def _held_by(facts: BoardFacts, item: Item) -> Iterable[str]:
+    """The references whose movement ends an exception.  A failed trial stays explained."""
+    if item.check == "trial":
+        return ()
+    return facts.moved.keys() if item.check == "inspection" else item.refs

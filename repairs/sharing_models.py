@@ -1,0 +1,214 @@
+"""What came from other workshops and what is given to them; kept apart from what one found oneself."""
+
+from typing import ClassVar
+
+from django.conf import settings
+from django.db import models
+from django.db.models import Q
+
+from inventory.models import REF_LENGTH, Design, Lot, StoredSpec
+
+
+class DesignCredit(models.Model):
+    """Who made a section of a design, under which licence, and where it is from."""
+
+    design = models.ForeignKey(Design, on_delete=models.CASCADE, related_name="credits")
+    of = models.CharField(max_length=16)
+    author = models.CharField(max_length=120, blank=True)
+    licence = models.CharField(max_length=120, blank=True)
+    source = models.CharField(max_length=400, blank=True)
+
+    class Meta:
+        constraints: ClassVar = [
+            models.UniqueConstraint(
+                fields=["design", "of", "author", "licence", "source"], name="design_credit_is_given_once"
+            ),
+            models.CheckConstraint(
+                condition=~Q(author="") | ~Q(licence="") | ~Q(source=""), name="design_credit_says_something"
+            ),
+        ]
+
+    def __str__(self) -> str:
+        return f"{self.of}: {', '.join(each for each in (self.author, self.licence, self.source) if each)}"
+
+
+class DesignRecord(models.Model):
+    """What another workshop saw on boards of a design: a fault, a trial, the image of a memory.
+
+    `said` is the record as it stands in the file of a design (`repairs.design_files.document`).
+    """
+
+    class What(models.TextChoices):
+        SEEN = "seen"
+        TRIAL = "trial"
+        IMAGE = "image"
+
+    design = models.ForeignKey(Design, on_delete=models.CASCADE, related_name="records")
+    what = models.CharField(max_length=8, choices=What)
+    ref = models.CharField(max_length=REF_LENGTH, blank=True, default="")
+    said = models.JSONField()
+    digest = models.CharField(max_length=64)  # of what was said: the same is kept once
+
+    class Meta:
+        constraints: ClassVar = [
+            models.UniqueConstraint(fields=["design", "digest"], name="design_record_is_kept_once"),
+        ]
+
+    def __str__(self) -> str:
+        return f"{self.what} {self.ref}".rstrip()
+
+
+class DesignTaken(models.Model):
+    """The file of a design that came in, with what was there before, so that it can be undone whole.
+
+    `made` maps what the file added (`credits`, `records`, `photos`) to the ids of the rows.
+    """
+
+    design = models.ForeignKey(Design, on_delete=models.CASCADE, null=True, blank=True, related_name="taken")
+    title = models.CharField(max_length=160)
+    new = models.BooleanField()
+    before = models.JSONField(default=dict)
+    made = models.JSONField(default=dict)
+    left_at = models.PositiveIntegerField()  # the version of the design right after
+    signed_by = models.CharField(max_length=120, blank=True, default="")
+    undone = models.DateTimeField(null=True, blank=True)
+    by = models.ForeignKey(
+        settings.AUTH_USER_MODEL, on_delete=models.PROTECT, null=True, blank=True, related_name="+"
+    )
+    at = models.DateTimeField(auto_now_add=True)
+
+    class Meta:
+        constraints: ClassVar = [
+            models.CheckConstraint(
+                condition=Q(design__isnull=False) | Q(undone__isnull=False),
+                name="design_taken_is_of_a_design",
+            ),
+        ]
+
+    def __str__(self) -> str:
+        return f"{self.title}, taken in {self.at:%Y-%m-%d}"
+
+
+class SpareMark(models.Model):
+    """The owner's word on a lot: so many of it may go, or it is kept back.  Without one nothing goes."""
+
+    lot = models.OneToOneField(Lot, on_delete=models.CASCADE, related_name="spare_mark")
+    quantity = models.PositiveIntegerField(default=0)
+    keep = models.BooleanField(default=False)
+
+    class Meta:
+        constraints: ClassVar = [
+            models.CheckConstraint(
+                condition=Q(keep=True, quantity=0) | Q(keep=False, quantity__gte=1),
+                name="spare_mark_gives_or_keeps",
+            ),
+        ]
+
+    def __str__(self) -> str:
+        return f"lot {self.lot_id}: {'kept back' if self.keep else self.quantity}"
+
+
+class LackMark(models.Model):
+    """That friends may be told of this shortage."""
+
+    spec = models.OneToOneField(StoredSpec, on_delete=models.CASCADE, related_name="lack_mark")
+
+    def __str__(self) -> str:
+        return f"{self.spec}"
+
+
+class Friend(models.Model):
+    """Another workshop: how to reach it, what a parcel from it costs, and the list that it gave last."""
+
+    name = models.CharField(max_length=120, unique=True)
+    reach = models.CharField(max_length=400, blank=True)
+    postage = models.DecimalField(max_digits=8, decimal_places=2, null=True, blank=True)
+    note = models.TextField(blank=True)
+    made = models.DateField(null=True, blank=True)  # the day on the list
+    version = models.PositiveIntegerField(default=1)
+
+    class Meta:
+        constraints: ClassVar = [
+            models.CheckConstraint(condition=~Q(name=""), name="friend_has_a_name"),
+            models.CheckConstraint(condition=Q(postage__gte=0), name="friend_postage_is_not_negative"),
+        ]
+
+    def __str__(self) -> str:
+        return self.name
+
+
+class FriendLine(models.Model):
+    """A line of a friend's list: pieces to spare, by their name `line`; without one, pieces lacking."""
+
+    friend = models.ForeignKey(Friend, on_delete=models.CASCADE, related_name="lines")
+    line = models.CharField(max_length=40, blank=True, default="")
+    spec = models.ForeignKey(StoredSpec, on_delete=models.PROTECT, related_name="friend_lines")
+    quantity = models.PositiveIntegerField()
+    condition = models.CharField(max_length=8, blank=True, default="")
+    marking = models.CharField(max_length=200, blank=True, default="")
+    came_off = models.CharField(max_length=160, blank=True, default="")
+    came_off_ref = models.CharField(max_length=REF_LENGTH, blank=True, default="")
+    accepts = models.CharField(max_length=16, blank=True, default="")
+
+    class Meta:
+        constraints: ClassVar = [
+            models.CheckConstraint(condition=Q(quantity__gte=1), name="friend_line_is_of_something"),
+            models.UniqueConstraint(
+                fields=["friend", "line"], condition=~Q(line=""), name="friend_line_is_named_once"
+            ),
+            models.CheckConstraint(
+                condition=(Q(line="") & ~Q(accepts=""))
+                | (~Q(line="") & Q(condition__in=["good", "untested"])),
+                name="friend_line_spares_or_lacks",
+            ),
+        ]
+
+    def __str__(self) -> str:
+        return f"{self.quantity} x {self.spec}"
+
+
+class FriendAsk(models.Model):
+    """Pieces asked of a friend: asked, confirmed, sent, arrived; then a lot, which says whose they were.
+
+    What the friend's list said is kept here, for the next list replaces it.
+    """
+
+    class State(models.TextChoices):
+        ASKED = "asked"
+        CONFIRMED = "confirmed"
+        SENT = "sent"
+        ARRIVED = "arrived"
+        CANCELLED = "cancelled"
+
+    friend = models.ForeignKey(Friend, on_delete=models.PROTECT, related_name="asks")
+    line = models.CharField(max_length=40)
+    spec = models.ForeignKey(StoredSpec, on_delete=models.PROTECT, related_name="friend_asks")
+    quantity = models.PositiveIntegerField()
+    condition = models.CharField(max_length=8)
+    marking = models.CharField(max_length=200, blank=True, default="")
+    came_off = models.CharField(max_length=160, blank=True, default="")
+    came_off_ref = models.CharField(max_length=REF_LENGTH, blank=True, default="")
+    job = models.ForeignKey(
+        "repairs.Job", on_delete=models.SET_NULL, null=True, blank=True, related_name="friend_asks"
+    )
+    required = models.ForeignKey(
+        StoredSpec, on_delete=models.SET_NULL, null=True, blank=True, related_name="asked_of_friends"
+    )
+    state = models.CharField(max_length=9, choices=State, default=State.ASKED)
+    lot = models.OneToOneField(
+        Lot, on_delete=models.PROTECT, null=True, blank=True, related_name="friend_ask"
+    )
+    at = models.DateTimeField(auto_now_add=True)
+    version = models.PositiveIntegerField(default=1)
+
+    class Meta:
+        constraints: ClassVar = [
+            models.CheckConstraint(condition=Q(quantity__gte=1), name="friend_ask_is_of_something"),
+            models.CheckConstraint(
+                condition=Q(state="arrived", lot__isnull=False) | (~Q(state="arrived") & Q(lot=None)),
+                name="friend_ask_arrived_is_a_lot",
+            ),
+        ]
+
+    def __str__(self) -> str:
+        return f"{self.quantity} x {self.spec} of {self.friend}"
