@@ -24,12 +24,19 @@ OF_EACH = 16
 """So many addresses of one page are looked at; the longest stands for it."""
 
 
+NO_PAGES = {"fetch-backup", "calendar-feed", "any-list"}
+"""A file to keep, one for other programs, and a page that is there once a list was uploaded."""
+
+
 def shown() -> list[str]:
     """The names of the pages that are looked at, rather than posted to."""
     return [
         pattern.name
         for pattern in urlpatterns
-        if isinstance(pattern, URLPattern) and pattern.name and _may_be_looked_at(pattern)
+        if isinstance(pattern, URLPattern)
+        and pattern.name
+        and pattern.name not in NO_PAGES
+        and _may_be_looked_at(pattern)
     ]
 
 

@@ -1,5 +1,9 @@
 """What every test file shares.  Imports of Django wait: the pure packages are tested without it too."""
 
+import os
+import sys
+from collections.abc import Iterator
+from importlib.util import find_spec
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
@@ -9,6 +13,10 @@ from hypothesis import HealthCheck, settings
 if TYPE_CHECKING:
     from rest_framework.test import APIClient
 
+pytest_plugins = ["tests.own_home", "tests.refusals"]
+of_browser = "PYTEST_XDIST_WORKER" in os.environ or any("browser" in argument for argument in sys.argv)
+if of_browser and find_spec("pytest_playwright"):  # a third of a second that no other run need wait
+    pytest_plugins += ["pytest_playwright.pytest_playwright"]
 Rows = dict[str, list[tuple[Any, ...]]]
 
 # How long an example takes says something of the machine, not of the bench.
@@ -17,19 +25,35 @@ settings.load_profile("bench")
 
 
 def pytest_ignore_collect(collection_path: Path, config: pytest.Config) -> bool | None:
-    """The browser's tests run where they are named: `test_in_a_browser.py` says why and names them."""
+    """The browser's tests are a suite of their own, run where they are named.
+
+    What drives the browser keeps an event loop running, beside which Django refuses to touch the database.
+    """
     theirs = collection_path.name == "browser" and collection_path.parent.name == "tests"
     return True if theirs and not any("browser" in named for named in config.args) else None
 
 
+@pytest.fixture(scope="session", autouse=True)
+def no_look_for_newer_code() -> Iterator[None]:
+    """A server looks every half minute whether its database was changed: not amid counted queries."""
+    with pytest.MonkeyPatch.context() as patch:
+        patch.setattr("inventory.watching.LOOK_AGAIN", float("inf"))
+        yield
+
+
 def signed_in(role: str) -> "APIClient":
-    """A client with the token of a new person of this role."""
+    """A client with the token of a new person of this role, who has asked nothing yet.
+
+    Ids start over with each test, and how much a person asked a minute is kept by id.
+    """
+    from django.core.cache import cache
     from rest_framework.test import APIClient
 
     from inventory.keys import find, make_key
     from inventory.roles import give_role
     from tests.factories import PersonFactory
 
+    cache.clear()
     person = PersonFactory(username=role)
     give_role(person, role)
     _made, key = make_key(person, "test")

@@ -8,10 +8,11 @@ import factory
 from django.contrib.auth import get_user_model
 from PIL import Image
 
-from inventory import ledger, photos
-from inventory.enhance import take_in
+from inventory import ledger
 from inventory.ledger import Arrival, Origin, Spot
 from inventory.models import Board, Design, Holding, Lot, Part, Photo, Place, Position, StoredSpec
+from inventory.pictures import photos
+from inventory.pictures.taking_in import take_in
 from inventory.spec import Spec, parse_value
 from repairs.models import Job, Need
 from repairs.proving_models import Substitution

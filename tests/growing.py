@@ -16,17 +16,18 @@ from inventory.models import (
     Place,
     StoredSpec,
 )  # fmt: skip
-from inventory.photos import SUBJECTS
+from inventory.pictures.photos import SUBJECTS
 from repairs.demo_removal import tables
 from repairs.models import Job, Trial
 from repairs.proving_models import Substitution, TrialRecord
+from repairs.sharing_models import Friend, FriendLine
 
 APART = 1_000_000
 """Between the ids of a row and of its twins, so that who belongs to whom need not be looked up."""
 
 Models = Collection[type[models.Model]]
 SINGLE = (Place.Type.SCRAP, Place.Type.OUTSIDE)
-CONTAINERS: Models = (StoredSpec, Part, Place, Design, Board, Job)
+CONTAINERS: Models = (StoredSpec, Part, Place, Design, Board, Job, Friend)
 OF_A_LOT: Models = (Movement, Trial, TrialRecord, Photo)
 
 
@@ -74,8 +75,10 @@ def _tell_apart(twin: Any, turn: int) -> None:
         new = StoredSpec.unsaved(replace(twin.spec, make=f"{twin.make} {turn}".strip()))
         for name in ("key_hash", "make", "text"):
             setattr(twin, name, getattr(new, name))
-    if isinstance(twin, Place | Design | Board | Job | Part):
+    if isinstance(twin, Place | Design | Board | Job | Part | Friend):
         twin.name = f"{twin.name} {turn}"
+    if turn > 1 and isinstance(twin, FriendLine) and twin.line:
+        twin.line = f"{twin.line}-{turn}"
     if turn > 1:
         for name in ("ref", "origin_ref", "from_ref", "to_ref"):
             if getattr(twin, name, ""):

@@ -55,7 +55,9 @@ def throwaway() -> Iterator[str]:
 
     run(str(folder / "initdb"), "-D", str(data), "-U", "postgres", "-A", "trust", "-E", "UTF8", "--no-sync")
     options = (
-        f"-p {port} -c listen_addresses=127.0.0.1 -c unix_socket_directories={home} -c max_connections=60"
+        f"-p {port} -c listen_addresses=127.0.0.1 -c unix_socket_directories={home} -c max_connections=100 "
+        # nothing is to survive a crash, and no table is to be analysed while a test has emptied it
+        "-c fsync=off -c full_page_writes=off -c autovacuum=off"
     )
     run(str(folder / "pg_ctl"), "-D", str(data), "-l", str(home / "log"), "-w", "-o", options, "start")
     try:

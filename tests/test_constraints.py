@@ -21,6 +21,7 @@ from inventory.models import (
     Photo,
     Place,
     Position,
+    SheetShape,
     StoredSpec,
 )  # fmt: skip
 from repairs.models import Loan, Purchase, Reservation, Trial
@@ -38,6 +39,7 @@ from tests.factories import (
     stock,
 )  # fmt: skip
 from tests.proving.broken import BROKEN as OF_WHAT_IS_PROVEN
+from tests.sharing.broken import BROKEN as OF_WHAT_IS_SHARED
 
 pytestmark = [pytest.mark.both_databases, pytest.mark.django_db]
 
@@ -120,6 +122,7 @@ BROKEN: dict[str, Callable[[], object]] = {
     "part.spec": twice(lambda: Part.objects.create(spec=StoredSpec.keep(spec()), name="again")),
     "board.name": twice(lambda: BoardFactory(name="one", place=PlaceFactory(type="board"))),
     "board.place": lambda: [BoardFactory(place=BoardFactory().place)],
+    "sheetshape.shape": twice(lambda: SheetShape.objects.create(shape="Ref, Value", meanings={})),
     "accesskey.digest": twice(lambda: AccessKey.objects.create(person=PersonFactory(), name="x", digest="1")),
     "movement.reverses": reversed_twice,
     "job.name": twice(lambda: JobFactory(name="one")),
@@ -128,6 +131,9 @@ BROKEN: dict[str, Callable[[], object]] = {
     # named constraints
     "one_key_of_a_name": key_twice,
     "part_pack_size_is_at_least_one": lambda: PartFactory(pack_size=0),
+    "lot_meter_is_off_by_no_more_than_half": lambda: Lot.objects.create(
+        part=PartFactory(), measured=1, measured_tolerance=51
+    ),
     "part_price_is_not_negative": lambda: PartFactory(price=Decimal(-1)),
     "place_name_is_unique_within": place_within("Drawer"),
     "place_name_is_unique_at_the_top": twice(lambda: Place.objects.create(name="Drawer")),
@@ -186,6 +192,7 @@ BROKEN: dict[str, Callable[[], object]] = {
     "substitution_ref_is_on_a_design": lambda: SubstitutionFactory(ref="R1"),
     "substitution_of_crossed_legs_says_which": lambda: SubstitutionFactory(way="legs_crossed"),
     **OF_WHAT_IS_PROVEN,
+    **OF_WHAT_IS_SHARED,
 }
 
 

@@ -92,6 +92,6 @@ def test_the_example_of_the_help_works() -> None:
 def test_a_marking_is_read_before_there_is_a_bench(tmp_path: Path) -> None:
     asked = Workshop(tmp_path / "workshop").run("decode", "4k7", "--kind", "resistor")
     assert asked.returncode == 0
-    assert "resistor   4k7" in asked.stdout
+    assert "resistor\t4k7" in asked.stdout
     assert "does not answer" in asked.stderr
     assert "Traceback" not in asked.stderr

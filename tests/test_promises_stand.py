@@ -3,7 +3,7 @@
 import pytest
 
 from inventory.models import Part, StoredSpec
-from repairs import shortages
+from repairs.answers import shortages
 from repairs.audit import audit
 from repairs.models import Job, Reservation
 from repairs.supply_and_demand import SupplyAndDemand
@@ -50,7 +50,7 @@ def test_neither_stock_nor_another_job_takes_a_promised_piece(seed: int) -> None
         shortages.reserve(job, by=None)
     kept = promised()
     assert kept, "a bench on which nothing is promised proves nothing"
-    had = {row.stored: row.promised for row in shortages.shortages()}
+    had = {row.requirement: row.promised for row in shortages.shortages()}
     # More of everything, a job that goes before all others and one that comes after them.
     wanted = [need.spec.spec for need in jobs[0].needs.select_related("spec")]
     newcomers = [JobFactory(priority=priority) for priority in (1, 5)]
@@ -61,7 +61,7 @@ def test_neither_stock_nor_another_job_takes_a_promised_piece(seed: int) -> None
     for job in newcomers:
         shortages.reserve(job, by=None)
     assert promised()[: len(kept)] == kept
-    now = {row.stored: row.promised for row in shortages.shortages()}
+    now = {row.requirement: row.promised for row in shortages.shortages()}
     assert all(now[stored] >= pieces for stored, pieces in had.items())
     assert audit() == []
 

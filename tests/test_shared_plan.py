@@ -6,8 +6,8 @@ import pytest
 from django.test import Client
 
 from inventory import unchanged
+from repairs.answers.shortages import shortages
 from repairs.models import Job, Need
-from repairs.shortages import shortages
 from repairs.supply_and_demand import planned
 from tests.pages.conftest import at_the_bench
 

@@ -7,8 +7,8 @@ import pytest
 from django.db import close_old_connections, connections, transaction
 
 from inventory.models import Place
-from inventory.unchanged import MOST_KEPT, while_unchanged
-from tests.factories import NeedFactory, PartFactory, spec
+from inventory.unchanged import MOST_KEPT, stop_watching, while_unchanged
+from tests.factories import NeedFactory, PartFactory, PlaceFactory, spec
 from tests.races.test_races import race
 
 pytestmark = [pytest.mark.both_databases, pytest.mark.django_db(transaction=True, serialized_rollback=True)]
@@ -150,6 +150,15 @@ def test_those_who_ask_at_once_wait_for_one_answer() -> None:
         assert {answer.result(10) for answer in answers} == {Place.objects.count()}
     assert len(read) == 1
     close_old_connections()
+
+
+def test_to_stop_watching_again_does_nothing_and_one_may_go_on(counted: Counted) -> None:
+    """A server that is told twice to end."""
+    counted.drawers()
+    stop_watching()
+    stop_watching()
+    PlaceFactory(name="Drawer 9")
+    assert "Drawer 9" in counted.drawers()
 
 
 def test_only_the_last_few_answers_are_kept(counted: Counted) -> None:

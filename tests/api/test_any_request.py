@@ -16,7 +16,7 @@ from requests import Request
 from rest_framework.test import APIClient
 from schemathesis import Case, GenerationMode
 
-ASKED, ROWS = 3, 60
+ASKED, ROWS = 2, 60
 MINE = ("Authorization", "Cookie", "Content-Type", "Content-Length", "Host")
 
 schema = schemathesis.openapi.from_dict(SchemaGenerator().get_schema(request=None, public=True))

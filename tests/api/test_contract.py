@@ -170,7 +170,7 @@ def test_a_resource_is_a_list_and_single_things_with_these_members(shop: Worksho
         assert row.keys() >= ROWS[path]
         single = shop.get(f"{path}{row['id']}/")
         assert single.json() == row
-        assert ("ETag" in single.headers) == (path not in UNVERSIONED)
+        assert single.headers["ETag"].startswith('"') == (path not in UNVERSIONED)
     refused(shop.get(f"{path}999999/"), 404)
     refused(shop.get(f"{path}?colour=blue"), 400)
     refused(shop.get(f"{path}?ordering=colour"), 400)
@@ -305,11 +305,11 @@ def test_a_lift_from_a_working_board_is_a_loan_and_says_so(shop: Workshop) -> No
 def test_more_than_is_free_is_409_with_what_is_available(shop: Workshop) -> None:
     need = shop.make("many", "needs/", job=shop.ids["other_job"], quantity=30, **RESISTOR)
     body = {"need": need, "lot": shop.ids["lot"], "place": shop.ids["drawer"], "quantity": 11}
-    assert refused(shop.post("reservations/", **body), 409)["available"] == 10
-    promise = shop.make("promise", "reservations/", **{**body, "quantity": 9})
+    assert refused(shop.post("reservations/", **body), 409)["available"] == 9  # the tenth was measured
+    promise = shop.make("promise", "reservations/", **{**body, "quantity": 8})
     assert refused(shop.post("reservations/", **{**body, "quantity": 2}), 409)["available"] == 1
     assert shop.person.delete(shop.at(f"reservations/{promise}/")).status_code == 204
-    assert shop.post("reservations/", **{**body, "quantity": 10}).status_code == 201
+    assert shop.post("reservations/", **{**body, "quantity": 9}).status_code == 201
 
 
 def test_reserving_promises_the_plan_and_says_what_is_short(shop: Workshop) -> None:

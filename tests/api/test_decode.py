@@ -11,7 +11,7 @@ from django.test.utils import CaptureQueriesContext
 from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 
-from inventory.decoding.decoder import BAND_SCHEMES
+from inventory.decoding.band_reader import BAND_SCHEMES
 from inventory.models import Lot, Place
 from inventory.questions import NAMES
 from inventory.spec import Spec
@@ -227,7 +227,7 @@ def test_what_is_wanted_makes_a_reading_likelier(viewer: Any, job: Job) -> None:
 
 def test_a_type_that_was_seen_to_serve_is_wanted_as_the_one_it_stood_in_for(viewer: Any, job: Job) -> None:
     """Common practice, no source."""
-    wanted, found = (Spec("transistor", number=number) for number in ("2N3904", "BC547"))
+    wanted, found = (Spec("transistor", number=number) for number in ("XT3904", "BC547"))
     need = NeedFactory(job=job, of=wanted)
 
     def told() -> list[tuple[int, str]]:

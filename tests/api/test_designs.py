@@ -7,7 +7,8 @@ from typing import Any
 import pytest
 
 from inventory.api.designs import SENT
-from inventory.designs import HAZARDS, problems_with_drawing
+from inventory.design_facts import HAZARDS
+from inventory.designs import problems_with_design
 from inventory.models import Design, Position, StoredSpec
 from inventory.refs import split_ref
 from tests.api.test_problems import pointers, refused
@@ -138,6 +139,7 @@ def mapped(**span: Any) -> dict[str, Any]:
 
 
 RAIL = {"name": "+5V", "nominal": "5", "low": "4.75", "high": "5.25"}
+SPAN = {"start": "0", "end": "F", "bits": {"D0": "U1"}}
 BANK = {"name": "RAM", "refs": ["U1", "U2"], "equal": ["make"], "counts": [2]}
 
 
@@ -173,6 +175,12 @@ BANK = {"name": "RAM", "refs": ["U1", "U2"], "equal": ["make"], "counts": [2]}
         (mapped(end="xyz"), "#/banks/0/map/0/end"),
         (mapped(bits={"D0/1": "R1"}), "#/banks/0/map/0/bits/D0~11"),
         (mapped(bits=["U1"]), "#/banks/0/map/0/bits"),
+        (mapped(start="0400", end="03FF"), "#/banks/0/map/0/end"),
+        (mapped(bits={"lowest": "U1"}), "#/banks/0/map/0/bits/lowest"),
+        (mapped(bits={"D0-D3": "U1", "D3": "U1"}), "#/banks/0/map/0/bits/D3"),
+        ({"banks": [{**BANK, "map": [SPAN, SPAN]}]}, "#/banks/0/map/1"),
+        ({"rails": [{**RAIL, "ohms_low": "0"}]}, "#/rails/0/ohms_low"),
+        ({"rails": [{**RAIL, "ohms_low": "8", "ohms_high": "4"}]}, "#/rails/0/ohms_low"),
     ],
 )  # fmt: skip
 def test_a_drawing_that_makes_no_sense_is_refused_with_the_place(
@@ -193,6 +201,33 @@ def test_links_follow_the_positions_they_speak_of(bench: Any) -> None:
     assert bench.patch(here, without).status_code == 200
 
 
+@pytest.mark.parametrize(
+    ("change", "pointer"),
+    [
+        (mapped(start="0400", end="03FF"), "#/banks/0/map/0/end"),
+        (mapped(bits={"lowest": "U1"}), "#/banks/0/map/0/bits/lowest"),
+        ({"banks": [{**BANK, "map": [SPAN, SPAN]}]}, "#/banks/0/map/1"),
+        ({"banks": []}, "#/positions/0/empty_when/bank"),
+    ],
+)
+def test_a_change_is_refused_as_the_whole_design_would_be(
+    bench: Any, change: dict[str, Any], pointer: str
+) -> None:
+    positions = [{**R1, "empty_when": {"bank": "RAM", "count": 2}}, U1, U2]
+    design = bench.post(DESIGNS, {"name": "Plover", "positions": positions, "banks": [BANK]}).json()
+    here = f"{DESIGNS}{design['id']}/"
+    assert pointers(refused(bench.patch(here, change), 400)) == {pointer}
+    assert bench.get(here).json() == design
+
+
+def test_a_design_from_before_a_rule_can_still_be_renamed(bench: Any) -> None:
+    """Only what touches links, rails, banks, hazards or positions is asked to put them right."""
+    old = DesignFactory(name="Plover", links=[{"name": "LK1"}])
+    here = f"{DESIGNS}{old.pk}/"
+    assert bench.patch(here, {"note": "tone generator"}).status_code == 200
+    assert pointers(refused(bench.patch(here, {"hazards": ["mains"]}), 400)) == {"#/links/0/settings"}
+
+
 @pytest.mark.parametrize("file", DEMO, ids=lambda file: file.stem)
 def test_the_drawings_of_the_demo_workshop_make_sense(file: Path) -> None:
     """Every reference that they name is taken to be drawn; the rest is checked."""
@@ -205,7 +240,7 @@ def test_the_drawings_of_the_demo_workshop_make_sense(file: Path) -> None:
     named |= {
         rule["when"]["ref"] for link in drawing["links"] for rule in link["rules"] if "ref" in rule["when"]
     }
-    assert problems_with_drawing(drawing, named) == []
+    assert problems_with_design(drawing, named) == []
     assert set(drawing["hazards"]) <= set(HAZARDS)
 
 

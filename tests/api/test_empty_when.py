@@ -10,7 +10,7 @@ from inventory.models import Board, Design
 from inventory.sheets.exports import sheets_of
 from inventory.spec import Spec
 from repairs import jobs, readiness
-from repairs.shortages import shortages
+from repairs.answers.shortages import shortages
 from tests.api.test_problems import refused
 from tests.factories import BoardFactory, JobFactory, NeedFactory, PartFactory, stock
 

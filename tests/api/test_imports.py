@@ -8,7 +8,7 @@ from django.core.files.uploadedfile import SimpleUploadedFile
 from django.test import override_settings
 from openpyxl import load_workbook
 
-from inventory.models import Board, Design, Lot, Movement
+from inventory.models import Board, Design, Holding, Lot, Movement
 from repairs.models import Purchase
 from tests.factories import spec
 from tests.sheets.books import saved, workbook
@@ -265,3 +265,77 @@ def test_imports_are_only_posted(owner: Any) -> None:
         answer = method(PATH)
         assert answer.status_code == 405
         assert "POST" in answer["Allow"]
+
+
+# --- a list in any form
+
+
+LIST = "Teil;Anzahl;Ort\n4k7 5%;ca. 3;Tin\nBC547;4;\nSumme;7;\n"
+
+
+def any_list(client: Any, text: str = LIST, **fields: Any) -> Any:
+    body = {"file": SimpleUploadedFile("list.csv", text.encode()), "form": "any", **fields}
+    return client.post(PATH, body, format="multipart")
+
+
+def test_a_preview_of_any_list_shows_each_reading_beside_what_was_typed(bench: Any) -> None:
+    answer = any_list(bench, dry_run="true")
+    assert answer.status_code == 200
+    (table,) = answer.json()["tables"]
+    assert table["mapping"] == {"Teil": "text", "Anzahl": "quantity", "Ort": "place"}
+    first, second = table["rows"]
+    assert (first["row"], first["typed"]) == (2, "4k7 5% | ca. 3 | Tin")
+    assert (first["spec"]["kind"], first["spec"]["value"], first["quantity"]) == ("resistor", "4700", 3)
+    assert first["doubt"] == ["about 3: count them when you can"]
+    assert second["place"] == ""
+    assert table["skipped"] == [{"row": 4, "typed": "Summe | 7", "reason": "a total"}]
+    assert not Lot.objects.exists()
+
+
+def test_mapping_and_corrections_given_back_change_what_goes_in(bench: Any) -> None:
+    fields = {
+        "mapping": '{"Ort": "note"}',
+        "corrections": '[{"column": "Teil", "typed": "BC547", "text": "BC557"}, {"row": 2, "quantity": 5}]',
+        "place": "Box",
+    }
+    (table,) = any_list(bench, dry_run="true", **fields).json()["tables"]
+    assert [(row["spec_text"].split()[0], row["quantity"]) for row in table["rows"]] == [
+        ("4k7", 5),
+        ("BC557", 4),
+    ]
+    assert any_list(bench, **fields).json()["created"] == 2
+    assert set(Holding.objects.values_list("place__name", "quantity")) == {("Box", 5), ("Box", 4)}
+
+
+@pytest.mark.parametrize(
+    ("fields", "pointer"),
+    [
+        ({"mapping": "{"}, "/mapping"),
+        ({"mapping": '{"Teil": "colour"}'}, "/mapping"),
+        ({"corrections": "7"}, "/corrections"),
+        ({"corrections": '[{"row": 2, "colour": "red"}]'}, "/corrections"),
+        ({"corrections": '[{"row": "2"}]'}, "/corrections"),
+        ({"corrections": '[{"text": "4k7"}]'}, "/corrections"),
+        ({"corrections": '[{"row": 2, "quantity": -1}]'}, "/corrections"),
+        ({"corrections": '[{"column": "Teil", "decimal": ";"}]'}, "/corrections"),
+        ({"corrections": '[{"row": true}]'}, "/corrections"),
+        ({"as": "donor"}, "/as"),
+        ({"as": "design"}, "/design"),
+        ({"form": "ours"}, "/as"),
+        ({"form": "ours", "as": "stock", "place": "Box"}, "/place"),
+    ],
+)
+def test_what_is_no_mapping_and_no_correction_is_refused(
+    bench: Any, fields: dict[str, str], pointer: str
+) -> None:
+    answer = any_list(bench, **fields)
+    assert answer.status_code == 400
+    assert answer.json()["errors"][0]["pointer"] == f"#{pointer}"
+
+
+def test_a_list_with_a_problem_is_refused_whole(bench: Any) -> None:
+    answer = any_list(bench)  # BC547 is in no drawer
+    assert answer.status_code == 422
+    (error,) = answer.json()["errors"]
+    assert (error["row"], error["detail"]) == (3, "want the drawer or tray that it is in")
+    assert not Lot.objects.exists()

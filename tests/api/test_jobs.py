@@ -162,7 +162,7 @@ def test_the_board_stays_while_pieces_are_fitted_for_the_job(bench: Any, board: 
     promise = reservations.reserve(job.needs.get(), stock(1, part=PartFactory(of=RESISTOR)), 1, by=None)
     reservations.fit_promised(promise, by=None)
     problem = refused(bench.patch(f"{JOBS}{job.pk}/", {"board": other.pk}), 409)
-    assert (problem["code"], problem["board"]) == ("board_in_use", board.pk)
+    assert (problem["code"], problem["board"]) == ("in_use", board.pk)
 
 
 def test_a_job_that_nothing_was_done_for_is_deleted_and_one_with_a_history_is_not(
@@ -179,7 +179,7 @@ def test_a_job_that_nothing_was_done_for_is_deleted_and_one_with_a_history_is_no
         reservations.reserve(used.needs.get(), stock(1, part=PartFactory(of=RESISTOR)), 1, by=None)
     )
     problem = refused(owner.delete(f"{JOBS}{used.pk}/"), 409)
-    assert (problem["code"], problem["reservations"], problem["loans"]) == ("has_a_history", 1, 0)
+    assert (problem["code"], problem["reservations"], problem["loans"]) == ("in_use", 1, 0)
     assert "abandon" in problem["detail"]
 
 

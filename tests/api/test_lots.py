@@ -379,3 +379,18 @@ def test_a_trace_follows_a_split_both_ways(bench: Any, drawer: Place) -> None:
     assert [each["kind"] for each in new["movements"]] == ["receive", "move", "move"]
     assert new["movements"][0]["lot"] == whole.lot_id
     assert [(there["lot"], there["quantity"]) for there in new["now"]] == [(line.to_lot_id, 3)]
+
+
+def test_what_moved_since_a_line_of_the_ledger_is_listed(viewer: Any) -> None:
+    quiet, moved, split = stock(2), stock(5), stock(4)
+    last = Movement.objects.order_by("-id")[0].pk
+    tray = Spot(PlaceFactory().pk)
+    ledger.move(moved.lot, Spot(moved.place_id), tray, 5, by=None)
+    line = ledger.split(split.lot, Spot(split.place_id), 1, condition=Lot.Condition.FAULTY, by=None)
+    assert quiet.lot_id != moved.lot_id
+    rows = viewer.get("/api/v1/lots/", {"moved_after": last}).json()["results"]
+    assert {row["id"] for row in rows} == {moved.lot_id, split.lot_id, line.to_lot_id}
+    lines = viewer.get("/api/v1/movements/", {"after": last, "ordering": "id"}).json()["results"]
+    assert [each["lot"] for each in lines] == [moved.lot_id, split.lot_id]
+    assert viewer.get("/api/v1/movements/", {"after": line.pk}).json()["results"] == []
+    refused(viewer.get("/api/v1/lots/", {"moved_after": 10**9}), 400)

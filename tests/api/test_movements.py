@@ -324,6 +324,13 @@ def test_a_taken_position_is_not_fitted_and_the_refusal_names_what_is_there(
     assert "R1" in problem["detail"]
 
 
+def test_nothing_is_fitted_to_a_scrapped_board(bench: Any, job: Job, target: Board) -> None:
+    here = stock(part=PartFactory(of=RESISTOR))
+    Board.objects.filter(pk=target.pk).update(purpose="scrapped")
+    problem = not_moved(bench, kind="fit", lot=here.lot_id, from_=here.place_id, board=target.pk, ref="R1")
+    assert problem["code"] == "scrapped_board"
+
+
 def test_a_faulty_part_is_not_fitted(bench: Any, job: Job, target: Board) -> None:
     here = stock(part=PartFactory(of=RESISTOR), condition="faulty")
     problem = not_moved(bench, kind="fit", lot=here.lot_id, from_=here.place_id, board=target.pk, ref="R1")
@@ -413,7 +420,7 @@ def test_what_is_said_of_a_loan_needs_a_loan(bench: Any, donor: Board, tray: Pla
     )
     assert pointers(problem) == {"#/job", "#/due"}
     assert not_moved(bench, kind="lift", board=donor.pk, refs=["R1"], to=tray.pk, borrow=True)["code"] == (
-        "nothing_to_borrow"
+        "not_a_working_board"
     )
 
 
@@ -442,7 +449,7 @@ def test_a_like_piece_may_be_given_back_and_another_may_not(bench: Any, working:
     lifted = moved(bench, kind="lift", board=working.pk, refs=["R1"], to=tray.pk, borrow=True)
     unlike = stock(part=PartFactory(of=FILM))
     problem = not_moved(bench, kind="return", loan=lifted["loan"], lot=unlike.lot_id)
-    assert (problem["code"], problem["grade"]) == ("not_like", "no")
+    assert (problem["code"], problem["grade"]) == ("does_not_fit", "no")
     like = stock(4, part=PartFactory(of=RESISTOR))
     line = moved(bench, kind="return", loan=lifted["loan"], lot=like.lot_id, from_=like.place_id)
     assert (line["lot"], line["to_ref"]) == (like.lot_id, "R1")
@@ -676,6 +683,7 @@ def test_a_job_with_an_open_loan_is_not_closed(bench: Any, working: Board, tray:
 SAID: dict[str, Sequence[Any]] = {
     "quantity": range(4), "ref": ["R1", "R2", "C4", "R9", ""], "refs": ["R1", "R2, C4", ["C5"], "C4"],
     "condition": ["good", "faulty", "suspect"], "borrow": [True, False], "anyway": [True, False],
+    "failed": [True, False],
 }  # fmt: skip
 ROWS: dict[str, Any] = {
     "lot": Lot, "into": Lot, "from": Place, "to": Place, "at": Place, "board": Board,
@@ -686,6 +694,7 @@ SHAPES = (
     "lift board refs to borrow condition part", "lift board refs to borrow job", "fit reservation",
     "fit lot board ref anyway", "fit lot from board ref quantity", "move lot to", "move lot from to quantity",
     "move lot quantity condition", "move lot into", "remove board ref to", "remove board lot to",
+    "remove board ref failed", "remove board ref to condition", "lift board refs failed condition",
     "lend lot to", "return loan", "return loan lot", "scrap lot", "scrap lot from quantity",
     "count lot quantity", "count lot at ref quantity", "reverse movement",
 )  # fmt: skip

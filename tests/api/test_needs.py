@@ -161,7 +161,7 @@ def test_a_dropped_need_gives_its_promises_up_and_may_be_wanted_again(bench: Any
 def test_a_need_with_a_history_is_dropped_not_deleted(owner: Any, job: Job) -> None:
     fresh = NeedFactory(job=job)
     assert owner.delete(f"{NEEDS}{fresh.pk}/").status_code == 204
-    assert refused(owner.delete(f"{NEEDS}{given(job).pk}/"), 409)["code"] == "has_a_history"
+    assert refused(owner.delete(f"{NEEDS}{given(job).pk}/"), 409)["code"] == "in_use"
 
 
 def test_needs_are_found_by_job_value_and_what_they_lack(bench: Any, job: Job) -> None:

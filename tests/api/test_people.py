@@ -4,12 +4,13 @@ from datetime import timedelta
 from typing import Any
 
 import pytest
+from django.conf import settings
 from django.contrib.auth.models import User
 from django.utils import timezone
 
 from inventory.bench_settings import settings_of_bench
 from inventory.keys import find, make_key
-from inventory.models import AccessKey
+from inventory.models import AccessKey, ApiCall
 from inventory.roles import give_role, role_of
 from tests.api.test_problems import refused
 from tests.factories import PersonFactory
@@ -124,11 +125,13 @@ def test_a_use_is_noted_once_a_day(bench: Any, django_assert_num_queries: Any) -
 
 def test_the_owner_sets_the_bench_with_if_match(owner: Any, viewer: Any) -> None:
     before = viewer.get(SETTINGS)
-    assert before.json() == {"name": "", "era": "", "labels": "", "address": "", "version": 1}
+    zone = {"time_zone": settings.TIME_ZONE}
+    unset = {"name": "", "era": "", "labels": "", "address": "", "backups": "", "version": 1}
+    assert before.json() == {**unset, **zone}
     tag = before.headers["ETag"]
     sent = {"name": "Saltmarsh", "era": "1984", "labels": "a4-3x7", "address": "http://10.0.0.7:8000/"}
     after = owner.patch(SETTINGS, sent, headers={"If-Match": tag})
-    assert after.json() == {**sent, "address": "http://10.0.0.7:8000", "version": 2}
+    assert after.json() == {**sent, "address": "http://10.0.0.7:8000", "backups": "", "version": 2, **zone}
     refused(owner.patch(SETTINGS, {"era": "1979"}, headers={"If-Match": tag}), 412)
     assert owner.patch(SETTINGS, {"era": ""}).json()["name"] == "Saltmarsh"
     assert settings_of_bench().era == ""
@@ -146,3 +149,17 @@ def test_what_cannot_be_set_is_refused_and_nothing_is(owner: Any, sent: dict[str
     told = refused(owner.patch(SETTINGS, {"name": "Saltmarsh", **sent}), 400)
     assert pointer in [error["pointer"] for error in told["errors"]]
     assert settings_of_bench().version == 1
+
+
+def test_a_key_is_told_again_to_whoever_lost_the_answer_and_is_not_stored_with_it(bench: Any) -> None:
+    first = bench.post("/api/v1/keys/", {"name": "scales"}, HTTP_IDEMPOTENCY_KEY="k1").json()
+    assert bench.post("/api/v1/keys/", {"name": "scales"}, HTTP_IDEMPOTENCY_KEY="k1").json() == first
+    assert first["key"] not in str(ApiCall.objects.get(key="k1").body)
+
+
+def test_who_is_shut_out_leaves_no_trace_of_use(bench: Any) -> None:
+    AccessKey.objects.update(used_on=None)
+    bench.person.is_active = False
+    bench.person.save(update_fields=["is_active"])
+    assert bench.get("/api/v1/parts/").status_code == 401
+    assert AccessKey.objects.get().used_on is None

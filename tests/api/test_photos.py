@@ -13,9 +13,9 @@ from django.db import IntegrityError, connection, transaction
 from django.test.utils import CaptureQueriesContext
 from PIL import Image, ImageDraw
 
-from inventory import enhance
 from inventory.models import Photo
-from inventory.photos import SIZES, SUBJECTS, path_of
+from inventory.pictures import taking_in
+from inventory.pictures.photos import SIZES, SUBJECTS, path_of
 from repairs.models import Trial
 from repairs.proving_models import BenchEntry, Confirmation
 from tests.api.test_problems import pointers, refused
@@ -205,7 +205,7 @@ def test_a_picture_that_breaks_off_is_422(bench: Any) -> None:
 def test_a_picture_beyond_the_limits_is_413(
     bench: Any, monkeypatch: pytest.MonkeyPatch, settings: Any
 ) -> None:
-    monkeypatch.setattr(enhance, "MAX_PIXELS", 1000)
+    monkeypatch.setattr(taking_in, "MAX_PIXELS_UNCODED", 1000)
     assert refused(upload(bench, png()), 413)["code"] == "too_large"
     settings.UPLOAD_BYTES = 100
     assert refused(upload(bench, png()), 413)["most"] == 100

@@ -8,14 +8,15 @@ from typing import Any
 import pytest
 from django.db import connection
 from django.test.utils import CaptureQueriesContext
-from PIL import Image, ImageChops, ImageDraw, ImageStat
+from PIL import Image, ImageChops, ImageDraw, ImageFilter, ImageStat
 
-from inventory import ocr
 from inventory.models import Photo
-from inventory.ocr import OcrNotInstalled, Proposal
+from inventory.pictures import printed_text
+from inventory.pictures.printed_text import TOO_FEW, WHAT_TO_TRY, Print, PrintProposal, judged
+from inventory.pictures.recogniser import OcrNotInstalled, PrintedLine
 from tests.api.test_problems import pointers, refused
 from tests.factories import JobFactory, NeedFactory, photo, spec
-from tests.test_enhance import badly_lit, marked_body, share_of_print_seen
+from tests.pictures.drawn import badly_lit, marked_body, share_of_print_seen
 
 
 def under(kept: Photo, inner: str) -> str:
@@ -110,11 +111,13 @@ def reads(monkeypatch: pytest.MonkeyPatch) -> list[bytes]:
     """A recogniser that sees a disc's marking and two bits of nothing; the pictures it was given."""
     seen: list[bytes] = []
 
-    def read_text(data: bytes) -> list[Proposal]:
+    def read_text(data: bytes, fewest: int) -> Print:
         seen.append(data)
-        return [Proposal("10[38]K", 0.86, 0), Proposal("~~", 0.8, 180), Proposal("  ", 0.7, 90)]
+        return Print(
+            (PrintProposal("10[38]K", 0.86, 0), PrintProposal("~~", 0.8, 180), PrintProposal("  ", 0.7, 90))
+        )
 
-    monkeypatch.setattr(ocr, "read_text", read_text)
+    monkeypatch.setattr(printed_text, "read_text", read_text)
     return seen
 
 
@@ -132,12 +135,68 @@ def test_text_comes_back_as_ranked_readings(viewer: Any, reads: list[bytes]) -> 
 def test_text_that_no_marking_can_be_is_shown_where_there_is_nothing_better(
     viewer: Any, monkeypatch: pytest.MonkeyPatch
 ) -> None:
-    monkeypatch.setattr(ocr, "read_text", lambda data: [Proposal("~~", 0.8, 180)])
+    monkeypatch.setattr(printed_text, "read_text", lambda *_: Print((PrintProposal("~~", 0.8, 180),)))
     (proposal,) = viewer.get(under(photo(), "read/"), {"kind": "capacitor"}).json()["proposals"]
     assert (proposal["text"], proposal["readings"]) == ("~~", [])
     assert proposal["hints"]
-    monkeypatch.setattr(ocr, "read_text", lambda data: [])
-    assert viewer.get(under(photo(), "read/")).json() == {"proposals": []}
+
+
+def test_no_print_found_is_said_with_what_to_try(viewer: Any, monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.setattr(
+        printed_text, "read_text", lambda *_: judged([PrintedLine(({"D": 0.99},), 2.1, 0, (0, 0))])
+    )
+    told = viewer.get(under(photo(), "read/")).json()
+    assert (told["proposals"], told["why_not"]) == ([], TOO_FEW)
+    assert told["what_to_try"] == list(WHAT_TO_TRY)
+
+
+def test_what_the_body_carries_at_least_goes_to_the_reader(
+    viewer: Any, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    least: list[int] = []
+
+    def read_text(data: bytes, fewest: int) -> Print:
+        least.append(fewest)
+        return Print(())
+
+    monkeypatch.setattr(printed_text, "read_text", read_text)
+    for asked in ({}, {"kind": "transistor"}, {"body": "to-92"}):
+        assert viewer.get(under(photo(), "read/"), asked).status_code == 200
+    assert least == [2, 3, 3]
+
+
+def test_letters_seen_with_doubt_are_weighed_with_the_grammar(
+    viewer: Any, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    cells = ({"1": 1.0}, {"0": 1.0}, {"4": 0.6, "A": 0.3}, {"K": 0.9})
+    monkeypatch.setattr(
+        printed_text, "read_text", lambda *_: Print((PrintProposal("10[4A]K", 0.9, 0, cells),))
+    )
+    (proposal,) = viewer.get(under(photo(), "read/"), {"kind": "capacitor"}).json()["proposals"]
+    assert proposal["readings"][0]["value_text"] == "100n"
+    assert sum(reading["score"] for reading in proposal["readings"]) < 0.9
+
+
+def test_several_photos_of_one_part_are_read_as_one(viewer: Any, reads: list[bytes]) -> None:
+    first, second = (
+        photo(drawn_resistor("red")),
+        photo(drawn_resistor("red").point(lambda level: level * 0.9)),
+    )
+    box = {"x": 60, "y": 50, "w": 280, "h": 100}
+    told = viewer.get(under(first, "read/"), {**box, "also": second.pk}).json()
+    assert told["picture_cautions"] == []
+    assert Image.open(io.BytesIO(reads[0])).size == (280, 100)
+    other = photo(Image.effect_noise((400, 200), 90).convert("RGB"))
+    told = viewer.get(under(first, "read/"), {**box, "also": f"{second.pk},{other.pk}"}).json()
+    assert "Picture 3" in told["picture_cautions"][0]
+
+
+@pytest.mark.parametrize("also", ["x", "1,,2", "1,2,3,4,5,6", "999999"])
+@pytest.mark.parametrize("inner", ["read/", "bands/?x1=82&y1=100&x2=318&y2=100"])
+def test_other_photos_that_are_not_there_are_refused(viewer: Any, inner: str, also: str) -> None:
+    mark = "&" if "?" in inner else "?"
+    problem = refused(viewer.get(f"{under(photo(drawn_resistor('red')), inner)}{mark}also={also}"), 400)
+    assert pointers(problem) == {"#/also"}
 
 
 def test_a_box_of_the_picture_may_be_read(viewer: Any, reads: list[bytes]) -> None:
@@ -153,24 +212,26 @@ def test_several_proposals_ask_the_database_as_often_as_one(
     kept = photo()
     NeedFactory(of=spec("capacitor", "10n"))
 
-    def queries(proposals: list[Proposal]) -> int:
-        monkeypatch.setattr(ocr, "read_text", lambda data: proposals)
+    def queries(proposals: list[PrintProposal]) -> int:
+        monkeypatch.setattr(printed_text, "read_text", lambda *_: Print(tuple(proposals)))
         with CaptureQueriesContext(connection) as caught:
             assert viewer.get(under(kept, "read/")).status_code == 200
         return len(caught)
 
-    queries([Proposal("103", 0.9, 0)])
-    one = queries([Proposal("103", 0.9, 0)])
-    assert queries([Proposal(text, 0.9, 0) for text in ("103", "104K", "4k7", "SN74LS04N", "8213")]) == one
+    queries([PrintProposal("103", 0.9, 0)])
+    one = queries([PrintProposal("103", 0.9, 0)])
+    assert (
+        queries([PrintProposal(text, 0.9, 0) for text in ("103", "104K", "4k7", "SN74LS04N", "8213")]) == one
+    )
 
 
 def test_without_the_extra_the_answer_says_how_to_install_it(
     viewer: Any, monkeypatch: pytest.MonkeyPatch
 ) -> None:
-    def absent(data: bytes) -> list[Proposal]:
+    def absent(data: bytes, fewest: int) -> Print:
         raise OcrNotInstalled
 
-    monkeypatch.setattr(ocr, "read_text", absent)
+    monkeypatch.setattr(printed_text, "read_text", absent)
     problem = refused(viewer.get(under(photo(), "read/")), 409)
     assert problem["code"] == "ocr_not_installed"
     assert problem["install"] == 'pip install -e ".[ocr]"'
@@ -186,7 +247,7 @@ def test_wrong_evidence_is_refused_before_the_picture_is_read(viewer: Any, reads
 # --- bands
 
 PAINT = {"yellow": (243, 218, 11), "violet": (108, 70, 117), "red": (175, 43, 30), "gold": (174, 140, 75)}
-"""RAL tones as in inventory/band_colours.py; gold has none."""
+"""RAL tones as in inventory/pictures/bands.py; gold has none."""
 
 
 def drawn_resistor(*colours: str) -> Image.Image:
@@ -214,6 +275,26 @@ def test_bands_between_two_ends_are_proposed_and_read(viewer: Any) -> None:
     # What is proposed is what decode/ takes.
     again = viewer.get("/api/v1/decode/", {"bands": told["text"]}).json()
     assert again["readings"][0]["value_text"] == "4k7"
+
+
+def glare(image: Image.Image, left: int) -> Image.Image:
+    """A patch of mirrored lamp from this column on, fading to both sides."""
+    light = Image.new("L", image.size)
+    ImageDraw.Draw(light).rectangle((left, 0, left + 21, image.height), fill=230)
+    light = light.filter(ImageFilter.GaussianBlur(5))
+    return ImageChops.add(image, Image.merge("RGB", (light, light, light)))
+
+
+def test_what_glare_hides_is_unread_and_two_photos_together_show_it(viewer: Any) -> None:
+    part = drawn_resistor("yellow", "violet", "red", "gold")
+    first, second = photo(glare(part, 155)), photo(glare(part, 205))
+    told = viewer.get(under(first, "bands/"), ENDS).json()
+    assert told["glare"]
+    assert told["bands"][1]["colours"] == []
+    assert "band 2" in told["picture_cautions"][0]
+    told = viewer.get(under(first, "bands/"), {**ENDS, "also": second.pk}).json()
+    assert [band["colours"][0] for band in told["bands"]] == ["yellow", "violet", "red", "gold"]
+    assert told["readings"][0]["value_text"] == "4k7"
 
 
 def test_where_no_band_is_seen_that_is_said(viewer: Any) -> None:

@@ -7,15 +7,26 @@ from typing import Any
 import pytest
 from django.urls import reverse
 
-from inventory.models import Board, Holding, Part, Position
+from inventory.ledger import Spot
+from inventory.models import Board, Holding, Lot, Part, Position
 from inventory.spec import Spec
 from repairs import demo, reservations
 from repairs.audit import audit
 from repairs.models import Job, Reservation
 from tests.api.test_problems import refused
-from tests.factories import BoardFactory, DesignFactory, JobFactory, NeedFactory, PartFactory, spec, stock
+from tests.factories import (
+    BoardFactory,
+    DesignFactory,
+    JobFactory,
+    NeedFactory,
+    PartFactory,
+    PlaceFactory,
+    spec,
+    stock,
+)
 
 API = "/api/v1/"
+OTHER = spec("resistor", "220k", tolerance_percent=Decimal(5), watts=Decimal("0.25"))
 RESISTOR = spec("resistor", "4k7", tolerance_percent=Decimal(5), watts=Decimal("0.25"))
 OTHER = spec("resistor", "10k", tolerance_percent=Decimal(5), watts=Decimal("0.25"))
 CHIP = Spec(kind="ic", number="74LS04", lead_style="dip")
@@ -228,6 +239,44 @@ def test_a_piece_promised_to_another_job_does_not_move(bench: Any, rebuild: tupl
     assert ("R1", "R1", "same") in {(move["ref"], move["to_ref"], move["how"]) for move in moves}
 
 
+def test_what_the_plan_gives_an_earlier_job_does_not_move_and_the_transfer_says_so(
+    bench: Any, rebuild: tuple[Job, Board]
+) -> None:
+    job, donor = rebuild
+    reservations.lift(donor, ["R4"], Spot(PlaceFactory(type="person").pk), by=None)
+    urgent = JobFactory(name="East pier lamp", priority=1)
+    NeedFactory(job=urgent, of=RESISTOR, ref="R9")
+    answer = get(bench, f"jobs/{job.pk}/transfer/?from={donor.pk}")
+    assert "R1" not in {move["ref"] for move in answer["moves"]}
+    missing = next(each for each in answer["missing"] if each["ref"] == "R1")
+    assert missing["went"] == "the plan gives it to East pier lamp"
+    rows = get(bench, "shortages/")["results"]
+    takes = [take for row in rows for take in row["take"] if take["ref"] == "R1"]
+    assert [take["job"] for take in takes] == [urgent.pk]
+    why = get(bench, f"needs/{job.needs.get(ref='R1').pk}/why/")
+    assert [each["job"] for each in why["elsewhere"]] == [urgent.pk]
+
+
+def test_a_missing_piece_says_where_it_went(bench: Any, rebuild: tuple[Job, Board]) -> None:
+    job, donor = rebuild
+    drawer = PlaceFactory(name="Drawer 7")
+    for ref in ("R1", "R4"):
+        Lot.objects.filter(holdings__ref=ref).update(origin_ref=ref)
+        reservations.lift(donor, [ref], Spot(drawer.pk), by=None)
+    answer = get(bench, f"jobs/{job.pk}/transfer/?from={donor.pk}")
+    lot = Lot.objects.get(origin_board=donor, origin_ref="R1").pk
+    missing = next(each for each in answer["missing"] if each["ref"] == "R1")
+    assert missing["went"] == f"lot {lot} came off there: it is at Drawer 7"
+
+
+def test_a_working_donor_says_that_it_works(bench: Any, rebuild: tuple[Job, Board]) -> None:
+    job, donor = rebuild
+    assert get(bench, f"jobs/{job.pk}/transfer/?from={donor.pk}")["notice"] == ""
+    Board.objects.filter(pk=donor.pk).update(purpose="working")
+    notice = get(bench, f"jobs/{job.pk}/transfer/?from={donor.pk}")["notice"]
+    assert notice == f"{donor.name} works: what is lifted off it is borrowed, and owed back"
+
+
 def test_a_transfer_wants_a_drawing_and_another_board(bench: Any, rebuild: tuple[Job, Board]) -> None:
     job, donor = rebuild
     path = f"{API}jobs/{job.pk}/transfer/"
@@ -264,6 +313,33 @@ def test_a_need_is_told_who_has_the_piece_it_would_have_had(bench: Any) -> None:
         here.lot_id, first.pk, ["R1"], True,
     )  # fmt: skip
     assert (answer["if_first"], answer["if_borrowing"]) == (0, 1)
+
+
+def test_a_need_is_told_which_job_holds_what_it_wants(bench: Any) -> None:
+    holder = NeedFactory(job=JobFactory(name="Tern rebuild"), of=RESISTOR, ref="R3")
+    here = stock(part=PartFactory(of=RESISTOR))
+    reservations.reserve(holder, here, 1, by=None)
+    need = NeedFactory(job=JobFactory(name="East pier lamp"), of=RESISTOR, ref="R7")
+    answer = get(bench, f"needs/{need.pk}/why/")
+    [held] = answer["held"]
+    assert (held["lot"], held["job"], held["job_name"], held["for_ref"]) == (
+        here.lot_id, holder.job_id, "Tern rebuild", "R3",
+    )  # fmt: skip
+    promised = f"Promised to Tern rebuild (R3): 1 piece, lot {here.lot_id} in {here.place.name}, would do."
+    assert promised in answer["told"]
+
+
+def test_promises_of_other_values_do_not_hide_the_job_that_holds_it(
+    bench: Any, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """Only so many promises are looked at: those of another value are none of them."""
+    monkeypatch.setattr("repairs.answers.why.explaining.MAX_LOOKED_AT", 1)
+    jobs_of = {of: JobFactory(name=name) for of, name in ((OTHER, "Plover"), (RESISTOR, "Tern rebuild"))}
+    for of, job in jobs_of.items():
+        reservations.reserve(NeedFactory(job=job, of=of), stock(part=PartFactory(of=of)), 1, by=None)
+    need = NeedFactory(job=JobFactory(name="East pier lamp"), of=RESISTOR, ref="R7")
+    [held] = get(bench, f"needs/{need.pk}/why/")["held"]
+    assert held["job_name"] == "Tern rebuild"
 
 
 def test_a_need_is_told_that_a_working_board_has_one(bench: Any) -> None:
@@ -313,8 +389,8 @@ def test_the_reasons_are_told_in_sentences_too(bench: Any) -> None:
         "that goes to Tern rebuild (R1), which is first in line.",
         "1 piece short.",
         "If East pier lamp came first, nothing would be short.",
-        f"In question, lot {doubtful.lot_id} in {doubtful.place.name}: "
-        "a suspect piece is tested before it is used. Test it: a reading decides.",
+        f"To find out: test lot {doubtful.lot_id}, {doubtful.place.name} "
+        "(a suspect piece is tested before it is used).",
     ]
 
 

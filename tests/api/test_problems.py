@@ -8,9 +8,11 @@ from django.db import IntegrityError, OperationalError
 from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 
+from inventory import ledger
 from inventory.api.problems import MEDIA_TYPE, RESERVED, describe
 from inventory.ledger import Refused
 from inventory.models import Board, Design, Lot, Part, Place
+from inventory.refusals import Code
 from tests.factories import PlaceFactory, stock
 
 PARTS = "/api/v1/parts/"
@@ -177,7 +179,7 @@ def test_too_many_requests_are_429_with_the_time_to_wait(
 def test_a_refusal_of_the_ledger_is_a_conflict_with_its_facts(bench: Any) -> None:
     lot = {"part": {"kind": "lamp"}, "place": PlaceFactory().pk, "ref": "R1"}
     body = refused(bench.post("/api/v1/lots/", lot), 409)
-    assert body["code"] == "no_positions"
+    assert body["code"] == "not_a_board"
     assert not Lot.objects.exists()
     assert not Part.objects.exists(), "the part that would have been made is taken back"
 
@@ -197,7 +199,7 @@ def test_a_locked_database_is_busy_not_broken() -> None:
 
 
 @pytest.mark.parametrize(
-    "error", [OperationalError("no such table: inventory_part"), IntegrityError("NOT NULL …"), KeyError("x")]
+    "error", [OperationalError("near SELEC: syntax error"), IntegrityError("NOT NULL …"), KeyError("x")]
 )
 def test_a_bug_is_not_passed_off_as_a_problem(error: Exception) -> None:
     assert describe(error) is None
@@ -223,6 +225,30 @@ def test_a_name_that_is_taken_names_the_member(make: Any, pointer: set[str]) -> 
     assert (problem.status, {error["pointer"] for error in problem.errors}) == (409, pointer)
 
 
+# RFC 8259, section 6: a number may have any length.
+@pytest.mark.parametrize(
+    ("member", "sent", "code"),
+    [
+        ("price", "1234567890.5", "max_whole_digits"),
+        ("reorder_at", "9" * 1001, "max_string_length"),
+    ],
+)
+def test_what_json_allows_and_nothing_holds_is_refused(bench: Any, member: str, sent: str, code: str) -> None:
+    body = json.dumps({"kind": "resistor", "value": "4k7", member: sent})
+    answer = bench.post(PARTS, body, content_type="application/json")
+    assert [error["code"] for error in refused(answer, 400)["errors"]] == [code]
+    assert not Part.objects.exists()
+
+
+@pytest.mark.django_db
+def test_no_more_is_released_than_is_promised() -> None:
+    holding = stock(3)
+    ledger.promise(holding, 2)
+    with pytest.raises(Refused) as caught:
+        ledger.release(holding, 3)
+    assert caught.value.code == Code.NOT_PROMISED
+
+
 @pytest.mark.django_db
 def test_a_broken_rule_of_the_database_is_named() -> None:
     holding = stock(3)
@@ -230,7 +256,8 @@ def test_a_broken_rule_of_the_database_is_named() -> None:
         type(holding).objects.filter(pk=holding.pk).update(promised=4)
     problem = describe(caught.value)
     assert problem is not None
-    assert (problem.status, problem.code) == (409, "holding_promises_only_what_is_held")
+    assert (problem.status, problem.code) == (409, Code.BROKEN_RULE)
+    assert problem.facts == {"rule": "holding_promises_only_what_is_held"}
 
 
 def test_a_part_that_is_kept_in_lots_is_not_deleted(owner: Any) -> None:

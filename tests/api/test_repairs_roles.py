@@ -9,6 +9,7 @@ from inventory.models import Movement
 from inventory.roles import ROLES
 from repairs import loans, reservations
 from repairs.models import Loan, Purchase, Trial
+from repairs.sharing_models import Friend
 from tests.api.test_problems import refused
 from tests.factories import (
     BoardFactory,
@@ -30,6 +31,7 @@ MAY: list[tuple[str, str, dict[str, Any] | None, tuple[int, int, int, int]]] = [
     ("post", "/api/v1/jobs/{job}/reserve/", None, (200, 200, 403, 401)),
     ("get", "/api/v1/needs/", None, (200, 200, 200, 401)),
     ("post", "/api/v1/needs/", {"job": "{job}", "kind": "lamp"}, (201, 201, 403, 401)),
+    ("post", "/api/v1/needs/several/", {"rows": []}, (400, 400, 403, 401)),
     ("get", "/api/v1/needs/{need}/", None, (200, 200, 200, 401)),
     ("patch", "/api/v1/needs/{need}/", {"note": "x"}, (200, 200, 403, 401)),
     ("delete", "/api/v1/needs/{need}/", None, (409, 403, 403, 401)),
@@ -64,9 +66,36 @@ MAY: list[tuple[str, str, dict[str, Any] | None, tuple[int, int, int, int]]] = [
     ("get", "/api/v1/substitutions/{substitution}/", None, (200, 200, 200, 401)),
     ("patch", "/api/v1/substitutions/{substitution}/", {"note": "x"}, (200, 200, 403, 401)),
     ("delete", "/api/v1/substitutions/{substitution}/", None, (204, 403, 403, 401)),
+    ("get", "/api/v1/calendar/", None, (200, 200, 200, 401)),
+    ("get", "/api/v1/health/?audit=false", None, (200, 403, 403, 401)),
+    ("get", "/api/v1/lately/", None, (200, 200, 200, 401)),
+    ("get", "/api/v1/figures/", None, (200, 200, 200, 401)),
+    ("get", "/api/v1/metrics/", None, (200, 403, 403, 401)),
+    ("get", "/api/v1/search/?q=R1", None, (200, 200, 200, 401)),
+    ("post", "/api/v1/search/picture/", None, (400, 400, 400, 401)),
     ("get", "/api/v1/shortages/", None, (200, 200, 200, 401)),
     ("post", "/api/v1/shortages/", {}, (405, 405, 403, 401)),
     ("get", "/api/v1/lots/{lot}/wanted/", None, (200, 200, 200, 401)),
+    ("post", "/api/v1/designs/file/", None, (400, 400, 403, 401)),
+    ("get", "/api/v1/designs/{design}/file/", None, (200, 200, 200, 401)),
+    ("post", "/api/v1/designs/{design}/file/", None, (400, 400, 403, 401)),
+    ("post", "/api/v1/designs/file/999/undo/", None, (404, 404, 403, 401)),
+    ("get", "/api/v1/designs/{design}/credits/", None, (200, 200, 200, 401)),
+    ("put", "/api/v1/designs/{design}/credits/", {"credits": []}, (200, 200, 403, 401)),
+    ("get", "/api/v1/schemas/design.json", None, (200, 200, 200, 401)),
+    ("get", "/api/v1/spare/", None, (200, 200, 200, 401)),
+    ("put", "/api/v1/spare/", {}, (200, 403, 403, 401)),
+    ("get", "/api/v1/spare/file/", None, (200, 200, 200, 401)),
+    ("get", "/api/v1/friends/", None, (200, 200, 200, 401)),
+    ("post", "/api/v1/friends/", {"name": "Fenland"}, (201, 201, 403, 401)),
+    ("get", "/api/v1/friends/{friend}/", None, (200, 200, 200, 401)),
+    ("patch", "/api/v1/friends/{friend}/", {"note": "x"}, (200, 200, 403, 401)),
+    ("delete", "/api/v1/friends/{friend}/", None, (204, 403, 403, 401)),
+    ("post", "/api/v1/friends/{friend}/list/", None, (400, 400, 403, 401)),
+    ("get", "/api/v1/friends/asks/", None, (200, 200, 200, 401)),
+    ("post", "/api/v1/friends/asks/", {}, (400, 400, 403, 401)),
+    ("get", "/api/v1/friends/asks/999/", None, (404, 404, 404, 401)),
+    ("post", "/api/v1/friends/asks/999/", {"state": "sent"}, (404, 404, 403, 401)),
 ]
 NOUNS = ("job", "need", "reservation", "movement", "purchase", "loan", "substitution")
 
@@ -79,6 +108,8 @@ def there(db: None) -> dict[str, int]:
     [lifted] = loans.borrow(lender, ["R1"], Spot(PlaceFactory().pk), by=None)
     return {
         "job": need.job_id,
+        "design": DesignFactory().pk,
+        "friend": Friend.objects.create(name="Cranmere").pk,
         "need": need.pk,
         "lot": here.lot_id,
         "reservation": reservations.reserve(need, here, 1, by=None).pk,

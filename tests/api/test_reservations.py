@@ -85,7 +85,7 @@ def test_no_more_is_promised_than_is_free_and_the_refusal_says_how_many_are(benc
         bench, need=NeedFactory(of=RESISTOR, quantity=9).pk, lot=here.lot_id, place=here.place_id, quantity=2
     )
     assert (problem["code"], problem["available"], problem["held"], problem["promised"]) == (
-        "not_enough_free",
+        "not_enough",
         1,
         4,
         3,
@@ -96,7 +96,7 @@ def test_no_more_is_promised_than_is_free_and_the_refusal_says_how_many_are(benc
 def test_nothing_is_promised_from_where_the_lot_is_not(bench: Any) -> None:
     here, elsewhere = resistors(4), PlaceFactory()
     problem = not_promised(bench, need=NeedFactory(of=RESISTOR).pk, lot=here.lot_id, place=elsewhere.pk)
-    assert (problem["code"], problem["available"]) == ("not_enough_free", 0)
+    assert (problem["code"], problem["available"]) == ("not_enough", 0)
     assert elsewhere.name in problem["detail"]
 
 
@@ -135,7 +135,7 @@ def test_nothing_is_promised_from_a_person_the_scrap_bin_or_a_board_in_use(bench
     working = BoardFactory(purpose="working")
     in_use = resistors(place=working.place, ref="R1", source="board", board=working)
     codes = [not_promised(bench, need=need.pk, lot=each.lot_id)["code"] for each in (lent, scrapped, in_use)]
-    assert codes == ["not_at_hand", "not_at_hand", "in_use"]
+    assert codes == ["not_at_hand"] * 3
 
 
 @pytest.mark.parametrize(("status", "allowed"), [("parked", True), ("done", False), ("abandoned", False)])

@@ -1,13 +1,16 @@
 """Shortages: what open jobs lack after the best use of everything free, and promising that plan to a job."""
 
 import csv
+import html
 import io
 from collections.abc import Callable, Iterator
+from dataclasses import replace
 from datetime import date
 from decimal import Decimal
 from typing import Any
 
 import pytest
+from django.contrib.auth.models import User
 from django.db import connection
 from django.test.utils import CaptureQueriesContext
 from hypothesis import HealthCheck, given, settings
@@ -16,9 +19,11 @@ from openpyxl import load_workbook
 
 from inventory import ledger
 from inventory.ledger import Spot
-from inventory.models import Board, Holding, Place
+from inventory.models import Board, Holding, Lot, Place
 from inventory.spec import Spec
-from repairs import loans, reservations, shortages
+from repairs import loans, reservations
+from repairs.answers import shortages
+from repairs.answers.shortages import reserving
 from repairs.audit import audit
 from repairs.models import Job, Need, Purchase, Reservation
 from tests.api.test_problems import pointers, refused
@@ -123,6 +128,82 @@ def test_a_tray_is_as_near_as_a_drawer_and_a_scrapped_board_as_a_donor(bench: An
     assert (row["free"], row["on_donors"]) == (1, 1)
 
 
+def test_what_only_waits_for_a_question_is_said_within_what_is_short(bench: Any) -> None:
+    NeedFactory(job=JobFactory(name="Plover"), of=FILM, quantity=3)
+    unmarked = stock(
+        2, part=PartFactory(of=spec("capacitor", "100n", dielectric="film", lead_style="radial"))
+    )
+    row = only_row(bench)
+    assert (row["needed"], row["short"], row["ask"]) == (3, 3, 2)
+    [open_one] = row["questions"]
+    assert (open_one["lot"], open_one["quantity"], open_one["job_name"]) == (unmarked.lot_id, 2, "Plover")
+    assert open_one["question"] == f"look closely at lot {unmarked.lot_id}: volts"
+    assert open_one["why"] == ["find out of this one: volts (63 V wanted)"]
+    assert answer(bench)["totals"]["ask"] == 2
+
+
+def test_a_reason_has_the_same_words_in_the_answer_the_sheet_the_page_and_at_a_terminal(
+    bench: Any, client: Any
+) -> None:
+    NeedFactory(of=FILM, quantity=2)
+    stock(part=PartFactory(of=replace(FILM, volts=Decimal(100), lead_style="axial")))
+    stock(part=PartFactory(of=replace(FILM, volts=Decimal(16))))
+    row = only_row(bench)
+    [take], [miss] = row["take"], row["refused"]
+    assert take["why"]
+    assert miss["why"]
+    book = load_workbook(io.BytesIO(b"".join(bench.get(f"{SHORTAGES}?format=xlsx").streaming_content)))
+    client.force_login(User.objects.get())
+    page = html.unescape(client.get("/shortages/").content.decode())
+    for sheet, piece in (("Pieces to take", take), ("Nearest misses", miss)):
+        words = "; ".join(piece["why"])
+        heads, cells = book[sheet].iter_rows(values_only=True)
+        assert dict(zip(heads, cells, strict=True))["Why"] == words
+        assert words in page
+
+
+K771 = Spec("transistor", number="K771", package="TO-92", traits={"polarity": "npn"})
+
+
+def test_a_type_of_unknown_legs_serves_where_it_came_from_and_is_asked_about_elsewhere(bench: Any) -> None:
+    design = DesignFactory(positions={"Q1": K771, "Q2": K771})
+    target, donor = BoardFactory(design=design, purpose="under_repair"), BoardFactory(design=design)
+    job = JobFactory(board=target)
+    for ref in ("Q1", "Q2"):
+        NeedFactory(job=job, of=K771, ref=ref)
+    drawer = PlaceFactory()
+    off_q1 = stock(place=drawer, part=PartFactory(of=K771), source="board", board=donor)
+    Lot.objects.filter(pk=off_q1.lot_id).update(origin_ref="Q1")
+    row = only_row(bench)
+    assert (row["free"], row["short"], row["ask"]) == (1, 1, 0)
+    [take] = row["take"]
+    assert (take["lot"], take["grade"]) == (off_q1.lot_id, "with_note")
+    [promise] = shortages.reserve(job, by=None).made
+    assert promise.need.ref == "Q1"
+    other = stock(place=drawer, part=PartFactory(of=K771))
+    row = only_row(bench)
+    assert (row["short"], row["ask"]) == (1, 1)
+    assert row["questions"][0]["question"] == f"test the legs of lot {other.lot_id}"
+
+
+def test_a_borrowed_piece_is_planned_and_promised_for_no_other_job(bench: Any) -> None:
+    lender = BoardFactory(purpose="working", name="Gull")
+    on_board(lender)
+    mine, other = JobFactory(name="Plover"), JobFactory(name="Tern")
+    need, others = NeedFactory(job=mine, of=RESISTOR), NeedFactory(job=other, of=RESISTOR)
+    drawer = PlaceFactory()
+    loans.borrow(lender, ["R1"], Spot(drawer.pk), by=None, job=mine)
+    here = Holding.objects.get(place=drawer, quantity=1)
+    assert (only_row(bench)["free"], only_row(bench)["short"]) == (0, 2)
+    assert bench.get(f"/api/v1/lots/{here.lot_id}/wanted/").json()["results"] == []
+    body = {"need": others.pk, "lot": here.lot_id, "place": drawer.pk, "quantity": 1}
+    problem = refused(bench.post("/api/v1/reservations/", body), 409)
+    assert problem["code"] == "not_at_hand"
+    assert "borrowed from Gull for Plover and owed back" in problem["detail"]
+    made = bench.post("/api/v1/reservations/", body | {"need": need.pk})
+    assert made.status_code == 201, made.content
+
+
 def put_with_a_person() -> None:
     here = stock(part=PartFactory(of=RESISTOR))
     loans.lend(here.lot, Spot(here.place_id), PlaceFactory(type="person"), 1, by=None)
@@ -220,11 +301,7 @@ def test_the_older_lot_is_used_first(bench: Any) -> None:
 
 def test_a_higher_rating_serves_and_the_row_says_why(bench: Any) -> None:
     NeedFactory(of=FILM)
-    stock(
-        part=PartFactory(
-            of=spec("capacitor", "100n", volts=Decimal(100), dielectric="film", lead_style="radial")
-        )
-    )
+    stock(part=PartFactory(of=replace(FILM, volts=Decimal(100))))
     [take] = only_row(bench)["take"]
     assert take["grade"] == "drop_in"
     volts = next(reason for reason in take["reasons"] if reason["property"] == "volts")
@@ -252,7 +329,7 @@ def test_the_nearest_miss_is_named_with_what_stands_in_the_way(bench: Any) -> No
 
 def test_unknown_volts_are_asked_about_and_planned_only_when_told_to(bench: Any) -> None:
     NeedFactory(of=FILM)
-    stock(part=PartFactory(of=spec("capacitor", "100n", dielectric="film", lead_style="radial")))
+    stock(part=PartFactory(of=replace(FILM, volts=None)))
     row = only_row(bench)
     assert (row["short"], row["refused"][0]["grade"]) == (1, "ask")
     assert only_row(bench, "?ask=true")["take"][0]["grade"] == "ask"
@@ -440,7 +517,7 @@ def losing_a_piece_in_between(
     monkeypatch: pytest.MonkeyPatch, lose: Callable[[], None], times: int
 ) -> list[int]:
     """Somebody else acts between the plan and the promise, so many times; answers how often was planned."""
-    plan, planned = shortages._planned, [0]
+    plan, planned = reserving._plan, [0]
 
     def plan_then_lose() -> Any:
         found = plan()
@@ -449,7 +526,7 @@ def losing_a_piece_in_between(
             lose()
         return found
 
-    monkeypatch.setattr(shortages, "_planned", plan_then_lose)
+    monkeypatch.setattr(reserving, "_plan", plan_then_lose)
     return planned
 
 
@@ -529,15 +606,16 @@ def test_what_is_taken_is_there_free_and_taken_once(
             Purchase.objects.create(
                 part=PartFactory(of=spec("resistor", "1k")), quantity=ordered, state="ordered"
             )
-        taken: dict[int | None, int] = {}
+        taken: dict[Any, int] = {}
         for row in shortages.shortages(borrow=borrow):
             parts = (row.fitted, row.promised, row.free, row.on_donors, row.on_order, row.short)
             assert row.needed == sum(parts)
             for take in row.take:
-                taken[take.piece.holding] = taken.get(take.piece.holding, 0) + take.quantity
-        assert taken.pop(None, 0) <= ordered
-        for holding, quantity in taken.items():
-            here = Holding.objects.select_related("place__board", "lot").get(pk=holding)
+                where = take.lot, take.place, take.ref
+                taken[where] = taken.get(where, 0) + take.quantity
+        assert taken.pop((None, None, ""), 0) <= ordered
+        for (lot, place, ref), quantity in taken.items():
+            here = Holding.objects.select_related("place__board", "lot").get(lot=lot, place=place, ref=ref)
             assert here.quantity - here.promised >= quantity
             assert here.lot.condition != "faulty"
             purpose = here.place.board.purpose if here.place.type == "board" else here.place.type

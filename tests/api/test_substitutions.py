@@ -7,7 +7,8 @@ from rest_framework.test import APIClient
 
 from inventory.models import Board, Holding
 from inventory.spec import Spec
-from repairs import reservations, shortages, trials
+from repairs import reservations, trials
+from repairs.answers import shortages
 from repairs.models import Job
 from tests.api.test_problems import refused
 from tests.factories import (
@@ -73,11 +74,11 @@ def test_one_is_recorded_and_found_by_number_design_and_evidence(bench: APIClien
 @pytest.mark.parametrize(
     ("more", "status", "code"),
     [
-        ({"way": "legs_crossed"}, 409, "no_pin_map"),
+        ({"way": "legs_crossed"}, 409, "required"),
         ({"pin_map": "E=C, E=B"}, 400, "unreadable"),
         ({"ref": "TR1"}, 409, "no_design"),
         ({"evidence": "hearsay"}, 400, "invalid_choice"),
-        ({"offered": {"kind": "ic", "number": "BC547"}}, 409, "another_kind"),
+        ({"offered": {"kind": "ic", "number": "BC547"}}, 409, "does_not_fit"),
         ({"evidence": None}, 400, "null"),
         ({"colour": "red"}, 400, "unknown"),
     ],

@@ -90,9 +90,11 @@ def test_no_more_pieces_are_tried_than_are_held(bench: Any) -> None:
 def test_promises_of_a_piece_found_faulty_are_given_up(bench: Any) -> None:
     here, need = films(2), NeedFactory(of=FILM, quantity=2)
     promise = reservations.reserve(need, here, 2, by=None)
-    tried(bench, lot=here.lot_id, verdict="faulty")
+    tried(bench, lot=here.lot_id, verdict="faulty")  # one of the two
     promise.refresh_from_db()
     assert promise.status == "released"
+    assert Need.objects.get(pk=need.pk).promised == 1
+    tried(bench, lot=here.lot_id, verdict="faulty")
     assert Need.objects.get(pk=need.pk).promised == 0
 
 
@@ -101,8 +103,8 @@ def test_only_as_many_promises_are_given_up_as_pieces_were_found_faulty(bench: A
     first, last = (NeedFactory(of=FILM, quantity=2) for _ in range(2))
     for need in (first, last):
         reservations.reserve(need, here, 2, by=None)
-    tried(bench, lot=here.lot_id, quantity=2, verdict="faulty")
-    assert [Need.objects.get(pk=need.pk).promised for need in (first, last)] == [2, 0]
+    tried(bench, lot=here.lot_id, quantity=2, verdict="faulty")  # one was free
+    assert [Need.objects.get(pk=need.pk).promised for need in (first, last)] == [2, 1]
 
 
 def test_a_board_is_tried_at_a_position(bench: Any) -> None:

@@ -5,6 +5,7 @@ from typing import Any
 import pytest
 from django.db.models import F
 
+from inventory import ledger
 from inventory.api.lots import LotViewSet
 from inventory.api.parts import PartViewSet
 from inventory.models import Lot, Part
@@ -21,10 +22,40 @@ def part(db: None) -> Part:
 
 def test_the_etag_is_the_version_and_every_write_gives_the_next(bench: Any, part: Part) -> None:
     here = f"{PARTS}{part.pk}/"
-    assert bench.get(here).headers["ETag"] == '"1"'
+    assert bench.get(here).headers["ETag"].startswith('"1-')
     answer = bench.patch(here, {"note": "a"}, headers={"If-Match": '"1"'})
     assert (answer.status_code, answer.headers["ETag"], answer.json()["version"]) == (200, '"2"', 2)
-    assert bench.get(here).headers["ETag"] == '"2"'
+    read = bench.get(here).headers["ETag"]
+    assert read.startswith('"2-')
+    assert bench.patch(here, {"note": "b"}, headers={"If-Match": read}).status_code == 200
+    refused(bench.patch(here, {"note": "c"}, headers={"If-Match": read}), 412)
+
+
+# RFC 9110: 13.1.2 If-None-Match, 15.4.5 what a 304 carries, 8.8.3.2 weak comparison.
+
+
+@pytest.mark.parametrize("where", ["lots/{}/", "lots/", "lots/{}/trace/", "movements/", "shortages/"])
+def test_what_has_not_changed_is_not_sent_again(bench: Any, where: str) -> None:
+    held = stock(5)
+    here = f"/api/v1/{where.format(held.lot_id)}"
+    first = bench.get(here)
+    tag = first.headers["ETag"]
+    for known in (tag, f'"other", {tag}', f"W/{tag.removeprefix('W/')}", "*"):
+        again = bench.get(here, headers={"If-None-Match": known})
+        assert (again.status_code, again.content, again.headers["ETag"]) == (304, b"", tag)
+        assert again.headers["Cache-Control"] == first.headers["Cache-Control"]
+    assert bench.get(here, headers={"If-None-Match": '"other"'}).content == first.content
+
+
+def test_a_lot_that_moved_is_sent_again_though_its_version_stands(bench: Any) -> None:
+    held = stock(5)
+    here = f"/api/v1/lots/{held.lot_id}/"
+    tag = bench.get(here).headers["ETag"]
+    ledger.move(held.lot, ledger.Spot(held.place_id), ledger.Spot(PlaceFactory().pk), 2, by=None)
+    moved = bench.get(here, headers={"If-None-Match": tag})
+    assert moved.status_code == 200
+    assert moved.headers["ETag"].partition("-")[0] == tag.partition("-")[0]
+    assert bench.patch(here, {"note": "a"}, headers={"If-Match": tag}).status_code == 200
 
 
 @pytest.mark.parametrize("tag", ['"1"', "1", "*", ' "7" , "1" '])

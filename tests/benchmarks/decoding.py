@@ -12,7 +12,7 @@ from collections.abc import Iterator
 from statistics import median
 from time import process_time
 
-from inventory.decoding import Answer, Question, decode
+from inventory.decoding import Question, Readings, decode
 from inventory.decoding.semiconductors import _types_of
 from tests.decoding.generated import Whole, hidden, question, wholes
 
@@ -86,7 +86,7 @@ def speed() -> None:
             print(f"  {name:38}{milli:9.2f} ms, truncated {cut} (aim 50)")
 
 
-def rank(answer: Answer, whole: Whole) -> int | None:
+def rank(answer: Readings, whole: Whole) -> int | None:
     return next(
         (
             at

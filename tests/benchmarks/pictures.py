@@ -12,13 +12,14 @@ import io
 import math
 import random
 import time
-from dataclasses import dataclass, replace
+from dataclasses import astuple, dataclass, replace
 from statistics import median
 
 from PIL import Image, ImageChops, ImageDraw, ImageFilter
 
-from inventory.band_colours import Proposal, propose_bands
 from inventory.decoding import Question, decode
+from inventory.pictures.bands import BandProposal, propose_bands
+from inventory.pictures.weighing import ASKED, weighed
 
 # sRGB of band paint as it looks on parts under daylight: by eye, no source. Not the reader's tones.
 PAINT = {
@@ -46,6 +47,12 @@ LAMPS = {
     "warm": (1.0, 0.84, 0.60),
     "cool": (0.82, 0.93, 1.0),
     "green tube": (0.86, 1.0, 0.80),
+    "very warm": (1.0, 0.74, 0.42),
+}
+GLARES = {  # where a patch of it lies, and its width as a standard deviation, in lengths of the body
+    "across a band": 0.035,
+    "broad, across a band": 0.07,
+    "beside the bands": 0.02,
 }
 DIGITS = list(PAINT)[:10]
 
@@ -63,6 +70,7 @@ class Scene:
     body: str = "beige"
     paper: tuple[int, int, int] = (236, 236, 232)
     careless: float = 0.02  # how far off the ends are clicked, in lengths
+    glare: str = ""  # one of GLARES
 
 
 E24 = [str(figure) for figure in (10, 11, 12, 13, 15, 16, 18, 20, 22, 24, 27, 30)]  # IEC 60063
@@ -110,6 +118,9 @@ def picture(
         half = cap * bulge * math.sqrt(min(1.0, edge / (0.06 * long)) + 0.02)
         here = [paint for place, paint in zip(places, paints, strict=True) if abs(along - place) < 0.031]
         _column(draw, x, middle, half, here[0] if here else body)
+    if scene.glare:
+        at = places[-1] - 0.08 if scene.glare == "beside the bands" else chance.choice(places)
+        image = _glared(image, left + at * long, GLARES[scene.glare] * long)
     image = image.rotate(scene.tilt, Image.Resampling.BICUBIC, fillcolor=scene.paper)
     image = image.filter(ImageFilter.GaussianBlur(scene.blur))
     lamp = LAMPS[scene.lamp]
@@ -138,6 +149,14 @@ def picture(
     return out.getvalue(), ends[0], ends[1]
 
 
+def _glared(image: Image.Image, x: float, spread: float) -> Image.Image:
+    """A patch of mirrored lamp across the whole body, clipped as a camera clips it."""
+    row = Image.new("L", (image.width, 1))
+    row.putdata([round(230 * math.exp(-(((at - x) / spread) ** 2) / 2)) for at in range(image.width)])
+    light = row.resize(image.size)
+    return ImageChops.add(image, Image.merge("RGB", (light, light, light)))
+
+
 def _places(count: int) -> list[float]:
     """Where bands sit along the body: digits evenly, the tolerance apart."""
     step = 0.19 if count == 4 else 0.155
@@ -157,42 +176,59 @@ def _column(draw: ImageDraw.ImageDraw, x: int, middle: float, half: float, paint
 
 @dataclass
 class Rates:
-    """Counts over pictures: the right number of bands found, named first, or at least listed."""
+    """Counts over pictures: the right number of bands found, named first, or at least listed.
+
+    `sure_wrong` counts values at over 0.8 that are not the part's; `warned` pictures in which glare is named.
+    """
 
     pictures: int = 0
     counted: int = 0
     bands: int = 0
-    bands_counted: int = 0
     band_first: int = 0
     band_listed: int = 0
-    part_first: int = 0
-    part_listed: int = 0
-    colours_listed: int = 0
     value_first: int = 0
     value_in_three: int = 0
+    sure: int = 0
+    sure_wrong: int = 0
+    warned: int = 0
+
+    def __add__(self, other: Rates) -> Rates:
+        return Rates(*(one + another for one, another in zip(astuple(self), astuple(other), strict=True)))
+
+    @property
+    def row(self) -> str:
+        shares = (
+            self.counted / self.pictures,
+            self.band_first / self.bands,
+            self.band_listed / self.bands,
+            self.value_first / self.pictures,
+            self.value_in_three / self.pictures,
+            self.sure / self.pictures,
+            self.sure_wrong / self.pictures,
+            self.warned / self.pictures,
+        )
+        return "".join(f"{100 * share:8.0f} %" for share in shares)
 
 
-def judge(proposal: Proposal, truth: list[str], rates: Rates) -> None:
-    rates.pictures += 1
-    rates.bands += len(truth)
+def judge(proposal: BandProposal, truth: list[str]) -> Rates:
+    rates = Rates(pictures=1, bands=len(truth), warned=int(proposal.glare))
     if proposal.bands:
-        answer = decode(Question(bands=tuple(proposal.text.split(",")), kind="resistor", limit=3))
-        values = [reading.value for reading in answer.readings]
-        rates.value_first += values[:1] == [microhms(truth)]
-        rates.value_in_three += microhms(truth) in values
-    if len(proposal.bands) != len(truth):
-        return
-    rates.counted += 1
-    rates.bands_counted += len(truth)
-    first = [band.colours[0] == colour for band, colour in zip(proposal.bands, truth, strict=True)]
-    offered = [colour in band.colours for band, colour in zip(proposal.bands, truth, strict=True)]
-    rates.band_first += sum(first)
-    rates.band_listed += sum(offered)
-    rates.colours_listed += sum(len(band.colours) for band in proposal.bands)
-    rates.part_first += all(first)
-    rates.part_listed += all(offered)
+        question = Question(bands=tuple(proposal.text.split(",")), kind="resistor", limit=ASKED)
+        readings = weighed(decode(question), proposal.cells, 3).readings
+        values = [reading.value for reading in readings]
+        rates.value_first = values[:1] == [microhms(truth)]
+        rates.value_in_three = microhms(truth) in values
+        rates.sure = bool(readings) and readings[0].score > SURE
+        rates.sure_wrong = rates.sure and not rates.value_first
+    if len(proposal.bands) == len(truth):
+        pairs = list(zip(proposal.bands, truth, strict=True))
+        rates.counted = 1
+        rates.band_first = sum(band.colours[:1] == (colour,) for band, colour in pairs)
+        rates.band_listed = sum(colour in band.colours or not band.colours for band, colour in pairs)
+    return rates
 
 
+SURE = 0.8
 CONDITIONS: dict[str, dict[str, object]] = {
     "good picture": {},
     "blur 1.5 px": {"blur": 1.5},
@@ -201,6 +237,7 @@ CONDITIONS: dict[str, dict[str, object]] = {
     "noise 8 levels": {"noise": 8.0},
     "noise 16 levels": {"noise": 16.0},
     "warm lamp": {"lamp": "warm"},
+    "very warm lamp": {"lamp": "very warm"},
     "cool light": {"lamp": "cool"},
     "green tube": {"lamp": "green tube"},
     "warm lamp, no white paper": {"lamp": "warm", "paper": (70, 84, 60)},
@@ -217,6 +254,10 @@ CONDITIONS: dict[str, dict[str, object]] = {
     "green body": {"body": "green"},
     "brown body": {"body": "brown"},
     "ends clicked 6 % off": {"careless": 0.06},
+    "glare across a band": {"glare": "across a band"},
+    "broad glare across a band": {"glare": "broad, across a band"},
+    "glare beside the bands": {"glare": "beside the bands"},
+    "glare across a band, warm lamp": {"glare": "across a band", "lamp": "warm"},
     "poor: warm, blur 2, noise 8, tilt 12": {
         "lamp": "warm",
         "blur": 2.0,
@@ -227,18 +268,32 @@ CONDITIONS: dict[str, dict[str, object]] = {
 }
 
 
+GROUPS = {
+    "IN WHITE LIGHT": (
+        "good picture", "blur 1.5 px", "noise 8 levels", "tilt 8 degrees", "tilt 31 degrees",
+        "tilt 90 degrees",
+        "body 120 px long", "light blue body", "green body", "ends clicked 6 % off",
+    ),
+    "UNDER A LAMP": ("warm lamp", "very warm lamp", "cool light", "green tube"),
+    "WITH GLARE": (
+        "glare across a band", "broad glare across a band", "glare beside the bands",
+        "glare across a band, warm lamp",
+    ),
+}  # fmt: skip
+
+
 def measure(name: str, count: int, seed: int) -> tuple[Rates, float]:
-    """Rates under one condition, and the median seconds a picture takes to read."""
+    """Rates under one condition, and the median seconds of processor time that a picture takes to read."""
     chance = random.Random(f"{name} {seed}")
     scene = replace(Scene(), **CONDITIONS[name])  # type: ignore[arg-type]
     rates, seconds = Rates(), []
     for _ in range(count):
         truth = bands_at_random(chance)
         data, start, end = picture(truth, scene, chance)
-        started = time.perf_counter()
+        started = time.process_time()
         proposal = propose_bands(data, start, end)
-        seconds.append(time.perf_counter() - started)
-        judge(proposal, truth, rates)
+        seconds.append(time.process_time() - started)
+        rates += judge(proposal, truth)
     return rates, median(seconds)
 
 
@@ -246,44 +301,24 @@ def main() -> None:
     parser = argparse.ArgumentParser(description=__doc__)
     parser.add_argument("--pictures", type=int, default=60, help="pictures for each condition")
     parser.add_argument("--seed", type=int, default=1)
-    parser.add_argument("--only", default="", help="conditions whose name contains this")
+    parser.add_argument("--only", default="", help="conditions whose name contains this, or one of GROUPS")
     given = parser.parse_args()
     print(
+        f"DRAWN PICTURES ONLY, no photograph among them; seed {given.seed}, {given.pictures} each.\n"
         "counted: as many bands found as there are; band: this colour named first, or listed at all;\n"
-        "part: all its bands; value: what the decoder makes of the lists, first or among three;\n"
-        "colours: listed for a band."
+        f"value: what decoder and picture make of it, first or among three; sure: at over {SURE};\n"
+        "sure, wrong: of all pictures; glare: named. ms of processor time."
     )
-    columns = [
-        "counted",
-        "band 1st",
-        "listed",
-        "part 1st",
-        "listed",
-        "value 1st",
-        "in three",
-        "colours",
-        "ms",
-    ]
+    columns = ("counted", "band 1st", "listed", "value 1st", "in three", "sure", "wrong", "glare", "ms")
     print(f"{'condition':38s}" + "".join(f"{column:>10s}" for column in columns))
+    found: dict[str, Rates] = {}
     for name in CONDITIONS:
-        if given.only not in name:
-            continue
-        rates, seconds = measure(name, given.pictures, given.seed)
-        shares = (
-            rates.counted / rates.pictures,
-            rates.band_first / rates.bands,
-            rates.band_listed / rates.bands,
-            rates.part_first / rates.pictures,
-            rates.part_listed / rates.pictures,
-            rates.value_first / rates.pictures,
-            rates.value_in_three / rates.pictures,
-        )
-        listed = rates.colours_listed / max(1, rates.bands_counted)
-        print(
-            f"{name:38s}"
-            + "".join(f"{100 * share:8.0f} %" for share in shares)
-            + f"{listed:10.1f}{1000 * seconds:10.0f}"
-        )
+        if given.only in name or name in GROUPS.get(given.only, ()):
+            found[name], seconds = measure(name, given.pictures, given.seed)
+            print(f"{name:38s}{found[name].row}{1000 * seconds:10.0f}", flush=True)
+    for group, names in GROUPS.items():
+        if rates := [found[name] for name in names if name in found]:
+            print(f"{group + f' ({len(rates)} conditions)':38s}{sum(rates, Rates()).row}")
 
 
 if __name__ == "__main__":

@@ -6,7 +6,8 @@ The floor is openpyxl's read-only walk over every cell of a file with shared str
 it. The import is that of `import_sheet`: reading, checking and writing parts, lots, holdings and movements
 to a new SQLite database.  Targets: at most twice the floor, at most 500 MB.  Each runs in its own process,
 so that the peak of memory is its own; processor time is given beside the clock, since other work on the
-machine does not count there.
+machine does not count there.  During the import somebody else writes twenty times a second, and waits at most
+a second for it.
 """
 
 import json
@@ -17,8 +18,10 @@ import subprocess
 import sys
 import tempfile
 import time
+from collections.abc import Callable
 from io import BytesIO
 from pathlib import Path
+from typing import Any
 
 from tests.benchmarks import verdict
 
@@ -102,17 +105,44 @@ def whole_export(path: str) -> int:
     return sum(map(len, sheets.export("stock", "xlsx")))
 
 
-TASKS = {"write": write, "read": bare_read, "import": whole_import, "export": whole_export}
+def other_writes(path: str) -> float:
+    """Write until the file is gone; the longest that a write waited, in seconds."""
+    from inventory.models import Place
+
+    longest, number = 0.0, 0
+    while Path(path).exists():
+        began = time.perf_counter()
+        Place.objects.create(name=f"Shelf {number}")
+        longest, number = max(longest, time.perf_counter() - began), number + 1
+        time.sleep(0.05)
+    return longest
 
 
-def run(task: str, path: str, *more: str) -> dict[str, float]:
-    """Run a task in a process of its own."""
+TASKS: dict[str, Callable[..., object]] = {
+    "other writes": other_writes,
+    "write": write,
+    "read": bare_read,
+    "import": whole_import,
+    "export": whole_export,
+}
+
+
+def begin(task: str, path: str, *more: str) -> subprocess.Popen[str]:
+    """A task in a process of its own."""
     command = [sys.executable, "-m", "tests.benchmarks.sheets", "--task", task, path, *more]
-    answer = subprocess.run(command, capture_output=True, text=True)
-    if answer.returncode:
-        raise SystemExit(answer.stderr)
-    told: dict[str, float] = json.loads(answer.stdout.splitlines()[-1])
+    return subprocess.Popen(command, stdout=subprocess.PIPE, stderr=subprocess.PIPE, text=True)
+
+
+def end(task: subprocess.Popen[str]) -> dict[str, Any]:
+    said, wrong = task.communicate()
+    if task.returncode:
+        raise SystemExit(wrong)
+    told: dict[str, Any] = json.loads(said.splitlines()[-1])
     return told
+
+
+def run(task: str, path: str, *more: str) -> dict[str, Any]:
+    return end(begin(task, path, *more))
 
 
 def here(task: str, path: str, *more: str) -> None:
@@ -135,7 +165,12 @@ def main(count: int) -> None:
         subprocess.run([sys.executable, "manage.py", "migrate", "-v0"], check=True)
         path = str(Path(home) / "stock.xlsx")
         run("write", path, str(count))
+        at_work = Path(home) / "at-work"
+        at_work.touch()
+        other = begin("other writes", str(at_work))
         told = {name: run(task, path) for name, task in STEPS.items()}
+        at_work.unlink()
+        waited = end(other)["result"]
     print(f"{count:,} rows of stock, {len(HEADINGS)} columns")
     for name, each in told.items():
         clock, processor, peak = each["clock"], each["processor"], each["peak"]
@@ -145,6 +180,7 @@ def main(count: int) -> None:
         ratio = told["import"][measure] / floor
         verdict(f"the import to the bare read, by {measure}", ratio, 2)
     verdict("the import at its peak", told["import"]["peak"], 500, unit=" MB")
+    verdict("the longest that somebody else waited to write", waited, 1, unit=" s")
 
 
 if __name__ == "__main__":

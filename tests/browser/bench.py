@@ -134,13 +134,15 @@ def serving(home: Path) -> Iterator[Bench]:
         )  # fmt: skip
     try:
         url = f"http://127.0.0.1:{port}"
-        for _try in range(600):
+        for _try in range(1800):
             try:
                 urllib.request.urlopen(f"{url}/healthz").close()
                 break
             except (urllib.error.URLError, ConnectionError):
                 assert server.poll() is None, log.read_text()
                 time.sleep(0.1)
+        else:
+            raise AssertionError(f"the server did not answer: {log.read_text()}")
         yield Bench(url, home)
     finally:
         server.terminate()

@@ -2,6 +2,7 @@
 
     python -m tests.browser.screenshots OUT [--only NAME ...]
     python -m tests.browser.screenshots .tour --tour
+    python -m tests.browser.screenshots --heights
 
 Loads the demo workshop into a temporary folder, serves it, and writes OUT/NAME-WIDTH-THEME.png; with --tour
 the README's pictures, NAME-WIDTH.png: what fits on the screen, in few colours, of the pages that it tells of.
@@ -79,18 +80,41 @@ def take(bench: Bench, out: Path, only: list[str], *, tour: bool = False) -> int
     return taken
 
 
+def heights(bench: Bench) -> dict[str, float]:
+    """How tall each page is on a phone, in screens, the tallest first."""
+    from playwright.sync_api import sync_playwright
+
+    from tests.browser.pages import addresses
+
+    [(width, height), *_wider] = WIDTHS.items()
+    tall: dict[str, float] = {}
+    with sync_playwright() as playwright:
+        browser = playwright.chromium.launch(executable_path=chromium(), args=list(FLAGS))
+        client = playwright.request.new_context(storage_state=bench.signed_in())
+        page = browser.new_context(
+            viewport={"width": width, "height": height}, base_url=bench.url, storage_state=bench.signed_in()
+        ).new_page()
+        for name, found in ({n: f[0] for n, f in addresses(bench, client).items()} | ASKED).items():
+            page.goto(found)
+            tall[name] = page.evaluate("document.documentElement.scrollHeight") / height
+        browser.close()
+    return dict(sorted(tall.items(), key=lambda each: -each[1]))
+
+
 def main() -> int:
     parser = argparse.ArgumentParser(
         description=__doc__, formatter_class=argparse.RawDescriptionHelpFormatter
     )
-    parser.add_argument("out", type=Path)
+    parser.add_argument("out", type=Path, nargs="?", default=Path("pictures"))
+    parser.add_argument("--heights", action="store_true", help="print how many screens each page is tall")
     parser.add_argument("--only", nargs="+", default=[], metavar="NAME")
     parser.add_argument("--tour", action="store_true", help="the pictures of the README")
     options = parser.parse_args()
     if missing := what_is_missing():
         print(f"no pictures: {missing}")
         return 1
-    options.out.mkdir(parents=True, exist_ok=True)
+    if not options.heights:
+        options.out.mkdir(parents=True, exist_ok=True)
     with tempfile.TemporaryDirectory(prefix="rehome-pictures-") as folder:
         os.environ["REHOME_HOME"] = folder
         os.environ.setdefault("DJANGO_SETTINGS_MODULE", "config.settings")
@@ -98,6 +122,10 @@ def main() -> int:
 
         django.setup()
         with serving(put_to_use(prepare(Path(folder)))) as bench:
+            if options.heights:
+                for name, screens in heights(bench).items():
+                    print(f"{screens:6.1f} {name}")
+                return 0
             print(f"{take(bench, options.out, options.only, tour=options.tour)} pictures in {options.out}")
     return 0
 

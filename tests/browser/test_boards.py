@@ -3,6 +3,8 @@
 from collections.abc import Callable
 from typing import TYPE_CHECKING
 
+from playwright.sync_api import expect
+
 from tests.browser.bench import Bench
 
 if TYPE_CHECKING:
@@ -44,7 +46,7 @@ def test_a_tap_on_the_plain_grid_says_what_is_there(demo: Bench, look: Callable[
 def test_what_is_pinned_next_is_in_sight_on_a_phone(own: Bench, look: Callable[..., "Page"]) -> None:
     page = look(own, **PHONE)
     board(page, "Tern donor 1")
-    page.get_by_role("link", name="The drawing and its pins").tap()
+    page.get_by_role("link", name="The design and its pins").tap()
     page.get_by_label("Pin these").fill("R1-R2, R999")
     for expected in ("Tap on R1", "Tap on R2", "There is no place R999"):
         following = page.locator("#next")
@@ -63,12 +65,14 @@ def test_a_mistaken_check_is_undone_with_one_tap_where_one_stands(
     page = look(own, **PHONE)
     board(page, "Petrel, east pier")
     page.get_by_role("link", name="Safe to switch on?").tap()
-    looked_over = page.locator("section.check").filter(has_text="Looked over")
+    step = page.locator("details.step").filter(has_text="Looked over")
+    step.evaluate("each => { each.open = true; }")
+    looked_over = step.locator("section.check").filter(has_text="Looked over")
     looked_over.get_by_role("button", name="In order").tap()
     undo = page.get_by_role("button", name="Undo")
     undo.wait_for()
-    page.wait_for_function("scrollY > 100")
-    assert undo.evaluate("each => each.getBoundingClientRect().top >= 0"), "it is in sight"
+    expect(undo).to_be_in_viewport()
+    expect(page.locator(page.evaluate("location.hash"))).to_be_in_viewport()  # one stands where it was
     undo.tap()
     page.get_by_text("Undone").wait_for()
     assert looked_over.count() == 1

@@ -46,8 +46,7 @@ class Hand:
 
 def page_of(page: Page, link: str, tab: str) -> None:
     """Go by a tab and a link; whoever is counted starts from there."""
-    page.goto("/")
-    page.get_by_role("navigation").get_by_role("link", name=tab).click()
+    page.goto(f"/{tab.lower()}/")
     page.get_by_role("link", name=link).first.click()
     page.get_by_role("heading", name=link, level=1).wait_for()
     page.wait_for_load_state()  # and for its keys
@@ -138,8 +137,8 @@ def test_a_reading_is_in_the_drawer(phone: Page) -> None:
 def test_a_reading_is_promised_to_the_job_that_wants_it(phone: Page) -> None:
     phone.goto("/read/?marking=4k7")
     hand = Hand(phone)
-    hand.tap(phone.get_by_role("button", name="Promise it to Tern C rebuild R5"))
-    expect(phone.get_by_role("status").first).to_contain_text("promised to Tern C rebuild R5")
+    hand.tap(phone.get_by_role("button", name="Reserve it for Tern C rebuild R5"))
+    expect(phone.get_by_role("status").first).to_contain_text("reserved for Tern C rebuild R5")
     assert hand.taps <= 2
 
 
@@ -261,7 +260,7 @@ def test_what_can_be_finished_tonight_is_there(phone: Page) -> None:
     phone.get_by_label("Which references").fill("R5")
     phone.get_by_label("Priority").select_option("1")
     phone.get_by_role("button", name="Open the job").click()
-    phone.get_by_role("button", name="Promise what is free").click()
+    phone.get_by_role("button", name="Reserve what is free").click()
     phone.goto("/")
     hand = Hand(phone)
     here = phone.get_by_role("link").filter(has_text="Lamp for the slip").first
@@ -272,8 +271,8 @@ def test_what_can_be_finished_tonight_is_there(phone: Page) -> None:
 def test_a_shortage_is_promised_what_the_plan_takes(phone: Page) -> None:
     phone.goto("/shortages/")
     hand = Hand(phone)
-    hand.tap(phone.get_by_role("button", name="Promise").first)
-    expect(phone.get_by_role("status").first).to_contain_text("promised to")
+    hand.tap(phone.get_by_role("button", name="Reserve").first)
+    expect(phone.get_by_role("status").first).to_contain_text("reserved for")
     assert hand.taps <= 2
 
 

@@ -1,6 +1,7 @@
 """Every page of the URL conf, with the demo's parts and boards, can be read, reached and worked."""
 
 from collections.abc import Callable
+from itertools import pairwise
 from pathlib import Path
 
 import pytest
@@ -78,6 +79,21 @@ def test_nothing_is_too_small_or_too_wide(opened: OpenPage, name: str) -> None:
         told = complaints(page, "sideways") + complaints(page, "smallText", SMALLEST_TEXT)
         told += complaints(page, "smallTargets", TOUCH) + complaints(page, "cutValues")
         assert told == [], f"{page.url} at {width} px"
+
+
+@pytest.mark.parametrize("name", shown())
+def test_large_type_stays_on_the_page_and_headings_go_in_order(opened: OpenPage, name: str) -> None:
+    """The reader's own font size at 200 % on a phone (WCAG 1.4.4); no level of heading is left out (G141)."""
+    page = opened(name, 360)
+    levels = page.evaluate(
+        "[...document.querySelectorAll('h1,h2,h3,h4,h5,h6')].map((each) => +each.tagName[1])"
+    )
+    assert levels[0] == 1, page.url
+    assert all(below <= above + 1 for above, below in pairwise(levels)), f"{page.url}: {levels}"
+    page.evaluate("document.documentElement.style.fontSize = '200%'")
+    body = page.evaluate("getComputedStyle(document.body).fontSize")
+    assert body == "36px", "type follows the size that the reader chose"
+    assert page.evaluate("document.documentElement.scrollWidth") <= 360, page.url
 
 
 @pytest.mark.parametrize("name", shown())

@@ -85,7 +85,7 @@ def test_which_one_is_r4_is_typed_and_lit(demo: Bench, look: Open) -> None:
 def test_places_are_pinned_by_tapping_and_by_keys_and_put_back(own: Bench, look: Open) -> None:
     page = look(own, 1280)
     page.goto("/boards/1/")
-    page.get_by_role("link", name="The drawing and its pins").click()
+    page.get_by_role("link", name="The design and its pins").click()
     before = page.locator('[data-pin="R1"]').get_attribute("transform")
     page.locator("#refs").fill("R1-R3")
     svg = page.locator(".map > svg[data-side]")

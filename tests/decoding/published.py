@@ -8,7 +8,7 @@ from decimal import Decimal
 from pathlib import Path
 from typing import Any
 
-from inventory.decoding import Answer, Question, Reading, decode
+from inventory.decoding import Question, Reading, Readings, decode
 
 DATA = Path(__file__).parent / "data"
 PER_UNIT = {"resistor": 10**6, "capacitor": 10**15, "inductor": 10**12}
@@ -24,11 +24,11 @@ def units(kind: str, amount: str) -> int:
     return round(Decimal(amount) * PER_UNIT[kind])
 
 
-def read(marking: str, **more: Any) -> Answer:
+def read(marking: str, **more: Any) -> Readings:
     return decode(Question(marking=marking, **{"limit": 60, **more}))
 
 
-def read_bands(bands: str, **more: Any) -> Answer:
+def read_bands(bands: str, **more: Any) -> Readings:
     return decode(Question(bands=tuple(bands.split()), **{"limit": 200, **more}))
 
 
@@ -36,7 +36,7 @@ def values(readings: Iterable[Reading], kind: str) -> list[int | None]:
     return [each.value for each in readings if each.kind == kind]
 
 
-def matching(answer: Answer, **facts: Any) -> list[Reading]:
+def matching(answer: Readings, **facts: Any) -> list[Reading]:
     """Readings that have all these facts."""
     return [
         each for each in answer.readings if all(getattr(each, name) == fact for name, fact in facts.items())

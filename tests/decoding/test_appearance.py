@@ -13,10 +13,10 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from inventory.colour_space import linear_of
 from inventory.decoding import Question, Reading, decode
 from inventory.decoding.appearance import Appearance, appearance
 from inventory.decoding.appearance_svg import FILLS, LETTERS, appearance_svg
+from inventory.pictures.colour_space import linear_of
 from inventory.spec import UNITS, Spec, plain_value
 
 from .published import rows, units
@@ -312,7 +312,7 @@ def test_every_e24_value_in_every_decade_has_a_print_and_all_read_back(kind: str
 
 @settings(max_examples=400, deadline=None)
 @given(
-    kind=st.sampled_from(sorted(UNITS)),
+    kind=st.sampled_from(sorted(UNITS.keys() - {"thermistor"})),  # discs carry a type, no value code
     value=st.one_of(
         st.integers(1, MOST),
         st.builds(lambda figures, power: figures * 10**power, st.sampled_from(E24), st.integers(0, 16)),

@@ -8,7 +8,7 @@ from decimal import Decimal
 
 import pytest
 
-from inventory.decoding import Answer
+from inventory.decoding import Readings
 
 from .published import read, read_bands, rows, units, values
 
@@ -53,7 +53,7 @@ CASES = [
 ]
 
 
-def asked(row: dict[str, str]) -> tuple[Answer, dict[int, str]]:
+def asked(row: dict[str, str]) -> tuple[Readings, dict[int, str]]:
     """The decoder's answer to the scheme's usual row with this one colour put in its place."""
     scheme, colours, places = next(found for name, found in SCHEMES.items() if row["scheme"].startswith(name))
     bands = colours.split()

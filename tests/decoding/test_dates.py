@@ -47,6 +47,31 @@ def test_the_other_date_systems(code: str, date: str, source: str) -> None:
     assert date in [each.iso for each in dates_in(code, None)], source
 
 
+@pytest.mark.parametrize(
+    ("marking", "era", "date"),
+    [  # lots of makers from memory
+        ("SN74LS04N 8216A", None, "1982-W16"),
+        ("LM324N QH8139", 1982, "1981-W39"),
+        ("MC6809P 3D2", 1984, "1983-04"),
+        ("NE555P 0312", 2003, "2003-W12"),  # YYWW or WWYY, as the person says when
+        ("NE555P 0312", 2012, "2012-W03"),
+    ],
+)
+def test_letters_of_the_lot_stand_before_or_behind_the_date(marking: str, era: int | None, date: str) -> None:
+    assert read(marking, era=era).readings[0].date == date
+
+
+def test_a_second_type_number_is_no_date() -> None:
+    # A C1815 (JIS C 7012, 2S left off) is no week of 2018 unless somebody says so.
+    for marking in ("A1015 C1815", "LM358 D1210"):
+        assert not read(marking).readings[0].date
+
+
+def test_the_year_of_a_copyright_is_no_week() -> None:
+    assert not read("MC6821P ©1984").readings[0].date
+    assert read("MC6821P (C)1984 8623").readings[0].date == "1986-W23"
+
+
 def test_an_impossible_week_is_no_date() -> None:
     # check_values.csv: 8167 is not YYWW (weeks 01 to 53), computed.
     assert not [each for each in dates_in("8167", None) if each.iso.startswith("1981")]

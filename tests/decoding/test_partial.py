@@ -6,10 +6,11 @@ import random
 from collections import Counter
 from collections.abc import Iterator
 from dataclasses import replace
+from decimal import Decimal
 
 import pytest
 
-from inventory.decoding import Answer, decode
+from inventory.decoding import Question, Readings, decode
 
 from .generated import E24, Whole, hidden, question, wholes
 
@@ -23,14 +24,14 @@ def cases(form: str, count: int, every: int = 1) -> Iterator[tuple[Whole, tuple[
                 yield whole, parts
 
 
-def place(answer: Answer, whole: Whole) -> int | None:
+def place(answer: Readings, whole: Whole) -> int | None:
     for at, reading in enumerate(answer.readings):
         if (reading.kind, reading.value) == (whole.kind, whole.value):
             return at
     return None
 
 
-def complete(answer: Answer, whole: Whole) -> bool:
+def complete(answer: Readings, whole: Whole) -> bool:
     """The truth with its tolerance is among the readings."""
     return any(
         (each.kind, each.value) == (whole.kind, whole.value)
@@ -116,3 +117,84 @@ def test_every_e24_value_reads_back_when_nothing_is_hidden() -> None:
     # 100K on a capacitor is 0.1 µF in the published example X306, 10 pF by the digit code: both are shown.
     assert ["".join(whole.parts) for whole in wrong] == ["100K"]
     assert place(decode(question(wrong[0], wrong[0].parts)), wrong[0]) == 1
+
+
+@pytest.mark.parametrize("seen", ["1?4K", "1??K", "1???", "?0??", "????"])
+def test_a_measured_value_is_found_with_any_number_of_characters_hidden(seen: str) -> None:
+    # 104K by IEC 60062: 100 nF, measured 3 % off.
+    answer = decode(Question(marking=seen, kind="capacitor", body="ceramic disc", measured=103 * 10**6))
+    assert answer.readings[0].value == 100 * 10**6
+
+
+def test_what_cannot_be_read_of_a_tolerance_is_not_said_and_its_letters_are_still_listed() -> None:
+    readings = decode(Question(marking="473? 100V", kind="capacitor", body="film")).readings
+    assert (readings[0].value, readings[0].tolerance_percent) == (47 * 10**6, None)
+    assert ("?", "not readable") in readings[0].used
+    assert {5, 10} <= {each.tolerance_percent for each in readings if each.value == 47 * 10**6}
+
+
+def test_volts_that_cannot_be_read_are_not_said_and_the_ratings_that_fit_are_listed() -> None:
+    readings = decode(Question(marking="473J ?0?V", kind="capacitor", body="film")).readings
+    assert (readings[0].value, readings[0].tolerance_percent, readings[0].volts) == (47 * 10**6, 5, None)
+    assert {100, 200, 400} <= {each.volts for each in readings}
+
+
+def test_a_meter_far_from_all_that_is_legible_does_not_hide_what_is() -> None:
+    readings = decode(Question(marking="10?K", kind="capacitor", measured=33 * 10**12)).readings
+    assert readings
+    assert readings[0].score < 0.6
+
+
+def test_no_bead_holds_much_charge_at_high_volts() -> None:
+    # Common practice, no source: 220 uF in a tantalum bead are rated 10 V at most, so this is no 220 uF.
+    readings = decode(Question(marking="22? 35", kind="capacitor", body="tantalum bead")).readings
+    assert readings[0].value != 220 * 10**9
+
+
+@pytest.mark.parametrize(
+    ("seen", "microfarads"),
+    [("?73? 50V", "0.047"), ("?82? 24V", "0.82"), ("?04? 50V", "0.1"), ("473? 63V", "0.047")],
+)
+def test_volts_that_stand_apart_are_no_end_of_a_type(seen: str, microfarads: str) -> None:
+    """A zener's rating is of E24, its serial one of the series made (common practice, no source)."""
+    best = decode(Question(marking=seen)).readings[0]
+    assert (best.kind, best.value) == ("capacitor", int(Decimal(microfarads) * 10**9))
+
+
+@pytest.mark.parametrize(("seen", "picofarads"), [("687 2?", 680_000_000), ("103 ?5", 10_000)])
+def test_what_is_half_read_behind_a_value_is_its_volts(seen: str, picofarads: int) -> None:
+    """Codes of IEC 60062; that the value stands first is common practice, no source."""
+    best = decode(Question(marking=seen, kind="capacitor", body="tantalum bead")).readings[0]
+    assert best.value == picofarads * 1000
+
+
+def test_a_zener_that_names_the_end_of_its_type_is_still_read() -> None:
+    """BZX79C5V1 on glass too small for BZX; the series begins at 2.4 V (makers' practice, from memory)."""
+    for seen in ("79C5V1", "C5V1"):
+        best = decode(Question(marking=seen, body="glass")).readings[0]
+        assert (best.kind, best.traits["zener_volts"]) == ("diode", "5.1")
+    both = decode(Question(marking="79C?V1", body="glass")).readings[:2]
+    assert {each.traits["zener_volts"] for each in both} == {"5.1", "9.1"}
+    assert both[0].score < 0.8
+
+
+@pytest.mark.parametrize(
+    "seen", ["S14K25?", "1?N4?1K", "B47??", "T80?mA L 250V", "G?R-1-E 12VDC", "??.15AH250V"]
+)
+def test_a_half_read_string_of_no_table_is_not_taken_for_sure_for_what_happens_to_fit(seen: str) -> None:
+    """A varistor, a capacitor, fuses and a relay, a character hidden (makers' markings, from memory)."""
+    best = decode(Question(marking=seen)).readings[0]
+    assert best.score < 0.9
+    assert best.number not in ("12VDC", "250V")
+
+
+def test_what_a_half_read_order_code_may_be_of_another_kind_is_kept() -> None:
+    """3006P-1-103 is a trimmer of 10 kilohm (IEC 60062 for its code; the maker's ordering from memory)."""
+    kinds = {each.kind for each in decode(Question(marking="3006?-?-103")).readings if each.score > 0.1}
+    assert {"resistor", "capacitor"} <= kinds
+
+
+def test_a_type_with_a_hole_on_a_known_body_says_its_kind_and_what_was_read() -> None:
+    """SAA5050, a maker's character generator (data book, from memory): one letter hidden, in no list so."""
+    best = decode(Question(marking="S?A5050", body="dip")).readings[0]
+    assert (best.kind, best.number) == ("ic", "S?A5050")

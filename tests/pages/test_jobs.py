@@ -90,7 +90,7 @@ def test_the_pick_list_goes_by_drawers_and_says_what_to_look_for(workshop: None,
     told = sign_in("bench").get(reverse("fetch", args=[rebuild().pk])).context
     order = [want.path for want in (told["here"], *told["later"]) if not want.on_a_board]
     assert order == sorted(order, key=walking)
-    assert any(want.look.said for want in (told["here"], *told["later"]))
+    assert any(want.look.words for want in (told["here"], *told["later"]))
     assert "<svg" in told["here"].look.drawing
 
 
@@ -157,7 +157,7 @@ def test_a_donor_is_compared_as_a_work_list(workshop: None, sign_in: Enter) -> N
     client, job = sign_in("bench"), Job.objects.get(name="Second Tern from the donors")
     donor = Board.objects.filter(purpose="donor", name__startswith="Tern donor").first()
     told = client.get(reverse("compare", args=[job.pk]), {"from": donor.pk}).context
-    assert told["moves"]
+    assert told["answer"].moves
     assert told["session"].startswith(reverse("strip", args=[donor.pk]))
     assert client.get(reverse("compare", args=[job.pk]), {"from": 987654}).status_code == 404
     itself = client.get(reverse("compare", args=[job.pk]), {"from": job.board.pk})
@@ -280,7 +280,7 @@ def test_a_job_comes_along_in_steps(workshop: None, sign_in: Enter) -> None:
     client.post(reverse("fit-promised", args=[promise.pk]))
     fitted = completeness(job)
     assert fitted.days[-1][1] == before.days[-1][1] + promise.quantity
-    assert f"{fitted.days[-1][1]} of {fitted.needed} now" in fitted.says
+    assert f"{fitted.days[-1][1]} of {fitted.needed} now" in fitted.summary
     tray = Place.objects.filter(type="tray").first()
     client.post(reverse("remove", args=[job.board.pk]), {"ref": promise.need.ref, "to": tray.pk})
     assert completeness(job).days[-1][1] == before.days[-1][1]
@@ -389,6 +389,27 @@ def test_a_part_is_wanted_once_however_often_the_button_is_pressed(sign_in: Ente
     assert job.needs.count() == 1
 
 
+def test_a_line_names_its_own_references_and_every_word_of_it_is_kept(sign_in: Enter) -> None:
+    client, job = sign_in("bench"), JobFactory()
+    address = reverse("another-need", args=[job.pk])
+    sent = {"part": "R1, R3 47k 5% 0.25W crumbly", "pick": "0", "note": "warm"}
+    page = client.get(address, {"part": sent["part"]}).content.decode()
+    assert '<span class="line-word wrong"><b>crumbly</b>' in page
+    client.post(address, sent)
+    assert [(need.ref, need.quantity, need.spec.text, need.note) for need in job.needs.order_by("id")] == [
+        ("R1", 1, "47k 5 % 0.25 W resistor", "warm; not understood: crumbly"),
+        ("R3", 1, "47k 5 % 0.25 W resistor", "warm; not understood: crumbly"),
+    ]
+
+
+def test_a_line_and_the_box_of_the_place_may_not_differ(sign_in: Enter) -> None:
+    client, job = sign_in("bench"), JobFactory()
+    sent = {"part": "R1 47k", "pick": "0", "ref": "R7"}
+    answer = client.post(reverse("another-need", args=[job.pk]), sent)
+    assert answer.status_code == 400
+    assert "keep one of them" in answer.content.decode()
+
+
 def test_a_closed_job_asks_for_nothing(sign_in: Enter) -> None:
     job = JobFactory(status="done")
     page = sign_in("bench").get(reverse("job", args=[job.pk])).content.decode()
@@ -398,25 +419,29 @@ def test_a_closed_job_asks_for_nothing(sign_in: Enter) -> None:
     assert sign_in("bench", "wren").post(reverse("another-need", args=[job.pk]), sent).status_code == 400
 
 
-def test_the_places_of_a_job_are_shown_by_how_they_stand(workshop: None, sign_in: Enter) -> None:
-    client, address = sign_in("viewer"), reverse("job", args=[rebuild().pk])
-    every = client.get(address).context
-    tally = dict(every["tally"])
-    assert sum(tally.values()) == len(every["wants"])
-    for state, count in tally.items():
-        shown = client.get(address, {"show": state}).context["shown"]
-        assert [want.state for want in shown] == [state] * count
-    assert len(client.get(address, {"show": "lost"}).context["shown"]) == len(every["wants"])
+def test_the_positions_of_a_job_are_grouped_by_status_and_what_is_settled_is_folded(
+    workshop: None, sign_in: Enter
+) -> None:
+    answer = sign_in("viewer").get(reverse("job", args=[rebuild().pk]))
+    groups = answer.context["groups"]
+    assert [state for state, _title, _count, _rows in groups] == ["promised", "wanted", "in place"]
+    for state, _title, count, rows in groups:
+        assert {want.state for alike in rows for want in alike} == {state}
+        assert count == sum(len(alike) for alike in rows) > len(rows), "what is alike is one row"
+        assert all(len({want.need.spec_id for want in alike}) == 1 for alike in rows)
+    assert sum(count for _state, _title, count, _rows in groups) == len(answer.context["wants"])
+    page = answer.content.decode()
+    assert page.index("<details><summary>In place: ") > page.index("Still wanted: ")
 
 
 def test_what_is_known_to_stand_on_a_piece_is_what_one_looks_for() -> None:
     film = spec("capacitor", "1u", dielectric="film", volts=Decimal(63))
-    assert look(film, "1µ0 K 63").said == "1µ0 K 63"
+    assert look(film, "1µ0 K 63").words == "1µ0 K 63"
     assert "1µ0 K 63" in look(film, "1µ0 K 63").drawing
-    assert "brown" in look(film).said, "of another one nothing is known but what it may carry"
+    assert "brown" in look(film).words, "of another one nothing is known but what it may carry"
     ohms = spec("resistor", "100k", tolerance_percent=Decimal(1))
     seen = look(ohms, "brown black black orange brown")
-    assert seen.said == "brown black black orange brown"
+    assert seen.words == "brown black black orange brown"
     assert "×10³" in seen.drawing or "orange" in seen.drawing
     assert look(ohms, "x" * 90).drawing == ""
 

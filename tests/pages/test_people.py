@@ -8,7 +8,7 @@ from django.test import Client
 from django.urls import reverse
 
 from inventory.keys import find, make_key
-from inventory.models import AccessKey
+from inventory.models import AccessChange, AccessKey
 from inventory.roles import give_role, role_of
 from repairs.proving.cautions import DEFER, EVERY
 
@@ -196,3 +196,25 @@ STEPS = (
 @pytest.mark.parametrize("step", STEPS)
 def test_each_step_at_which_something_hurts_is_named(sign_in: Enter, step: str) -> None:
     assert step in sign_in("viewer").get(reverse("about")).content.decode()
+
+
+def test_who_gave_whom_what_is_recorded_with_the_change(sign_in: Enter) -> None:
+    owner = sign_in("owner")
+    owner.post(reverse("people"), NEW, REMOTE_ADDR="192.0.2.7")
+    wren = User.objects.get(username="wren")
+    owner.post(reverse("person", args=[wren.pk]), {"role": "viewer"})
+    owner.post(reverse("person", args=[wren.pk]), {"password": "four-bent-pins"})
+    owner.post(reverse("person", args=[wren.pk]), {"active": "0"})
+    made, key = make_key(wren, "scales")
+    owner.post(reverse("revoke-key", args=[made.pk]))
+    kept = list(AccessChange.objects.order_by("id").values_list("person", "what", "by", "address"))
+    assert kept[0] == ("wren", "let in as bench, with a password", "page-owner", "192.0.2.7")
+    assert [what for _person, what, *_ in kept[1:]] == [
+        "viewer instead of bench", "a new password", "shut out", "the key scales was made",
+        "the key scales was revoked",
+    ]  # fmt: skip
+    assert kept[4][2].startswith("command of ")
+    page = owner.get(reverse("people")).content.decode()
+    assert "viewer instead of bench" in page
+    assert key not in page
+    assert "four-bent-pins" not in page

@@ -16,11 +16,13 @@ from tests.growing import grow
 from tests.in_use import begin
 from tests.pages.conftest import at_the_bench
 
-pytestmark = pytest.mark.django_db  # in its order: before what leaves rows of its own behind
+# In its order, before what leaves rows behind; in one process, for the large workshop is slow to make.
+pytestmark = [pytest.mark.django_db, pytest.mark.xdist_group("queries")]
 
-APART = {"sign-in", "first-person", "remove-demo"}
-"""Nobody is signed in; and the demo is taken out once, by passes over its own rows in chunks."""
-OF_EACH = 3
+APART = {"sign-in", "first-person", "remove-demo", "any-list", "fetch-backup"}
+"""Nobody is signed in; the demo is taken out once, by passes over its own rows in chunks; a list in any form
+is there once it was uploaded; and a backup is the whole workshop, read whole."""
+OF_EACH = 2
 """So many addresses of each page are asked for, the longest first."""
 
 

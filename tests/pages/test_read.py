@@ -10,9 +10,10 @@ from django.test import Client
 from django.urls import reverse
 from PIL import Image, ImageDraw
 
-from inventory import ocr
 from inventory.models import Lot, Movement, Photo, Place
-from inventory.ocr import OcrNotInstalled, Proposal
+from inventory.pictures import printed_text
+from inventory.pictures.printed_text import WHAT_TO_TRY, Print, PrintProposal, judged
+from inventory.pictures.recogniser import OcrNotInstalled
 from repairs.audit import audit
 from repairs.models import Job, Reservation
 from tests.factories import BoardFactory, JobFactory, NeedFactory, PlaceFactory, photo, png, spec, stock
@@ -298,19 +299,46 @@ def test_bands_are_found_on_a_turned_picture_with_keys_alone(sign_in: Enter) -> 
 
 
 def test_print_is_proposed_where_the_extra_is_there(sign_in: Enter, monkeypatch: pytest.MonkeyPatch) -> None:
-    monkeypatch.setattr(ocr, "read_text", lambda data: [Proposal("104K", 0.97, 90)])
+    monkeypatch.setattr(printed_text, "read_text", lambda *_: Print((PrintProposal("104K", 0.97, 90),)))
     page = sign_in("viewer").get(reverse("look", args=[photo().pk]), {"do": "print", "kind": "capacitor"})
     assert page.context["asked"].marking == "104K"
     assert values(page)[0] == "100n"
 
 
+def test_no_print_found_says_what_helps(sign_in: Enter, monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.setattr(printed_text, "read_text", lambda *_: judged([]))
+    page = sign_in("viewer").get(reverse("look", args=[photo().pk]), {"do": "print"}).content.decode()
+    assert "No print found." in page
+    assert all(advice in page for advice in WHAT_TO_TRY)
+
+
+def test_several_pictures_sent_together_are_read_as_one(sign_in: Enter) -> None:
+    client = sign_in("bench")
+    files = [SimpleUploadedFile(f"{n}.png", png(resistor()), "image/png") for n in range(3)]
+    address = client.post(reverse("add-photo"), {"file": files}).headers["Location"]
+    first, *others = Photo.objects.order_by("pk")
+    assert address == f"{reverse('look', args=[first.pk])}?also={others[0].pk}&also={others[1].pk}"
+    page = client.get(f"{address}&line=1&x1=0.25&y1=0.5&x2=0.75&y2=0.5&kind=resistor")
+    assert page.context["others"] == others
+    assert values(page)[0] == "4k7"
+    page = client.get(f"{address}&without={others[0].pk}")
+    assert page.context["others"] == others[1:]
+
+
+def test_a_picture_with_light_from_another_side_is_added_to_the_one_looked_at(sign_in: Enter) -> None:
+    client, first = sign_in("bench"), photo(resistor())
+    answer = send(client, png(resistor().rotate(1)), **{"with": first.pk})
+    added = Photo.objects.latest("pk")
+    assert answer.headers["Location"] == f"{reverse('look', args=[first.pk])}?also={added.pk}"  # type: ignore[attr-defined]
+
+
 def test_without_the_extra_the_page_says_how_to_have_it(
     sign_in: Enter, monkeypatch: pytest.MonkeyPatch
 ) -> None:
-    def absent(data: bytes) -> list[Proposal]:
+    def absent(data: bytes, fewest: int) -> Print:
         raise OcrNotInstalled
 
-    monkeypatch.setattr(ocr, "read_text", absent)
+    monkeypatch.setattr(printed_text, "read_text", absent)
     page = sign_in("viewer").get(reverse("look", args=[photo().pk]), {"do": "print", "marking": "4k7"})
     assert ".[ocr]" in page.content.decode()
     assert "4k7" in values(page)

@@ -14,7 +14,7 @@ from PIL import Image
 from inventory.models import Board, Holding, Lot, Photo
 from repairs.models import Job, Trial
 from repairs.proving_models import SwapTest
-from tests.factories import BoardFactory, DesignFactory, JobFactory, spec
+from tests.factories import BoardFactory, DesignFactory, JobFactory, PartFactory, spec, stock
 
 pytestmark = pytest.mark.django_db
 Enter = Callable[..., Client]
@@ -31,6 +31,13 @@ def with_rails() -> Board:
     return next(board for board in boards if board.design and board.design.rails)
 
 
+def fill(board: Board, ref: str) -> None:
+    """A good piece of what the position asks for."""
+    assert board.design is not None
+    part = PartFactory(of=board.design.positions.get(ref=ref).spec.spec)
+    stock(part=part, place=board.place, ref=ref)
+
+
 def a_rail(board: Board, **more: Any) -> dict[str, Any]:
     name = board.design.rails[0]["name"] if board.design else ""
     return {"rail": name, "stage": "ohms", "key": f"ohms {name}", "reading": "1k2", **more}
@@ -39,7 +46,69 @@ def a_rail(board: Board, **more: Any) -> dict[str, Any]:
 def test_every_open_check_says_what_to_do(workshop: None, sign_in: Enter) -> None:
     page = sign_in("bench").get(reverse("safe", args=[with_rails().pk]))
     assert page.context["open"]
-    assert page.content.decode().count("To do:") == len(page.context["open"])
+    steps = page.context["steps"]
+    assert [step.now for step in steps] == [True] + [False] * (len(steps) - 1), "one is open, the rest folded"
+    assert page.content.decode().count("To do:") == len(steps)
+    assert {check.key for step in steps for check in step.checks} == {
+        each.key for each in page.context["open"]
+    }
+
+
+def test_the_limits_stand_beside_the_box_in_the_rails_own_figures(workshop: None, sign_in: Enter) -> None:
+    board = with_rails()
+    page = sign_in("bench").get(reverse("safe", args=[board.pk]))
+    shown = {(each.item.check, each.item.subject): each.expected for each in page.context["open"]}
+    for rail in board.design.rails if board.design else ():
+        assert shown["rail", rail["name"]].startswith(f"{rail['low']} to {rail['high']} V")
+        assert shown["ohms", rail["name"]].startswith("10 Ω or more")
+        assert f"should be <strong>{shown['rail', rail['name']]}" in page.content.decode()
+
+
+def test_what_one_looked_at_before_a_part_was_moved_is_refused_at_its_check(
+    workshop: None, sign_in: Enter
+) -> None:
+    client, board = sign_in("bench"), with_rails()
+    stale = client.get(reverse("safe", args=[board.pk])).context["seen"]
+    Board.objects.filter(pk=board.pk).update(version=stale + 1)
+    answer = client.post(reverse("safe-rail", args=[board.pk]), a_rail(board, seen=stale))
+    assert answer.status_code == 409
+    assert "changed since you looked" in answer.context["wrong"]
+    assert (
+        client.post(reverse("safe-rail", args=[board.pk]), a_rail(board, seen=stale + 1)).status_code == 302
+    )
+
+
+def test_chips_go_out_and_back_by_one_button_each(workshop: None, sign_in: Enter) -> None:
+    client, board = sign_in("bench"), with_rails()
+    assert board.design is not None
+    protected = board.design.rails[0]["protects"] or board.design.rails[2]["protects"]
+    board.design.positions.filter(ref__in=protected).update(socketed=True)
+    for ref in protected:
+        Holding.objects.filter(place=board.place, ref=ref, quantity=1).exists() or fill(board, ref)
+    before = set(
+        Holding.objects.filter(place=board.place, quantity=1).exclude(ref="").values_list("lot", "ref")
+    )
+    here, chips = reverse("safe", args=[board.pk]), reverse("safe-chips", args=[board.pk])
+    assert set(protected) <= set(client.get(here).context["chips_in"])
+    client.post(chips, {"chips": "out"})
+    page = client.get(here)
+    assert (page.context["chips_in"], set(protected) <= set(page.context["chips_out"])) == ([], True)
+    name = board.design.rails[0]["name"]
+    client.post(reverse("safe-rail", args=[board.pk]), a_rail(board))
+    client.post(chips, {"chips": "in"})
+    now = set(Holding.objects.filter(place=board.place, quantity=1).exclude(ref="").values_list("lot", "ref"))
+    assert now == before
+    ohms = [each.item for each in client.get(here).context["passed"] if each.item.check == "ohms"]
+    assert [item.subject for item in ohms] == [name], "what came before is not reopened"
+    assert client.post(chips, {"chips": "in"}).status_code == 409
+
+
+def test_all_of_a_group_are_ticked_by_one_button(workshop: None, sign_in: Enter) -> None:
+    client, board = sign_in("bench"), with_rails()
+    page = client.get(reverse("safe", args=[board.pk]))
+    refs = next(each.item.refs for each in page.context["open"] if each.item.check == "orientation")
+    client.post(reverse("safe-orientation", args=[board.pk]), {"all": "yes", "of": list(refs)})
+    assert set(board.confirmations.values_list("ref", "right")) == {(ref, True) for ref in refs}
 
 
 def test_the_caution_stands_at_the_step_that_can_hurt(workshop: None, sign_in: Enter) -> None:
@@ -55,7 +124,7 @@ def test_a_rail_is_read_with_a_picture(workshop: None, sign_in: Enter) -> None:
     assert client.post(reverse("safe-rail", args=[board.pk]), sent).status_code == 302
     reading = board.rail_readings.latest("id")
     photo = Photo.objects.get(subject="board", subject_id=board.pk)
-    assert (reading.said, reading.note) == ("1.2 kΩ", "meter B")
+    assert (reading.text, reading.note) == ("1.2 kΩ", "meter B")
     assert "meter B" in photo.note
 
 
@@ -125,7 +194,7 @@ def test_an_exception_says_who_and_why_and_is_taken_back(workshop: None, sign_in
         ("safe-rail", {"rail": "+5V", "stage": "by ear", "reading": "1k"}),
         ("safe-accept", {"check": "supply", "subject": ""}),
         ("safe-accept", {"check": "supply", "why": "because"}),
-        ("safe-accept", {"check": "drawing", "subject": "", "why": "because"}),
+        ("safe-accept", {"check": "design", "subject": "", "why": "because"}),
     ],
 )
 def test_what_cannot_be_is_refused_on_the_page(
@@ -158,10 +227,13 @@ def test_a_part_is_tried_and_the_verdict_says_why(workshop: None, sign_in: Enter
     page = client.get(reverse("try-lot", args=[lot.pk]))
     assert "4.465 kΩ to 4.935 kΩ" in page.content.decode()  # 4k7 and 5 %: the marked tolerance
     answer = client.post(
-        reverse("try-lot", args=[lot.pk]), {"method": "ohms", "reading": "4.71k"}, follow=True
+        reverse("try-lot", args=[lot.pk]),
+        {"method": "ohms", "reading": "4.71k", "measured_tolerance": "0,2"},
+        follow=True,
     )
     trial = Trial.objects.latest("id")
     assert trial.verdict == "good"
+    assert "± 0.2 %" in answer.content.decode()
     assert trial.record.reasons[0]["detail"] in answer.content.decode()
 
 
@@ -175,6 +247,7 @@ def test_a_part_is_tried_and_the_verdict_says_why(workshop: None, sign_in: Enter
         {"method": "ohms", "reading": "4k7", "verdict": "lovely"},
         {"method": "ohms", "reading": "4k7", "quantity": "3", "at": "0"},
         {"method": "ohms", "reading": "0", "quantity": "900000", "verdict": "faulty"},
+        {"method": "ohms", "reading": "4k7", "measured_tolerance": "51"},
     ],
 )
 def test_a_trial_that_cannot_be_judged_keeps_what_was_typed(
@@ -521,7 +594,7 @@ def test_a_picture_leads_back_to_the_page_it_was_added_on(workshop: None, sign_i
 
     def added(**came: str) -> str:
         sent = {"subject": "job", "subject_id": job.pk, "file": a_picture()}
-        return client.post(reverse("add-photo"), sent, headers=came)["Location"]
+        return client.post(reverse("add-photo"), sent, headers=came)["Location"].removesuffix("#file")
 
     assert added(referer=f"http://testserver{log}").endswith(log)
     assert added() == reverse("job", args=[job.pk])

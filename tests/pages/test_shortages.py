@@ -8,21 +8,22 @@ from django.urls import reverse
 from django.utils.html import escape
 
 from inventory.models import Board, Holding, Lot, Movement, Place
+from repairs.answers.shortages import Row
 from repairs.models import Need, Reservation
 
 pytestmark = pytest.mark.django_db
 Enter = Callable[..., Client]
 
 
-def lacking(client: Client) -> dict:
+def lacking(client: Client) -> Row:
     """A line of the table of which the plan takes something that can be promised."""
-    rows = client.get(reverse("shortages")).context["rows"]
-    return next(row for row in rows if row["to_promise"])
+    rows = client.get(reverse("shortages")).context["page"]
+    return next(row for row in rows if row.to_promise)
 
 
 def test_what_is_short_comes_first(workshop: None, sign_in: Enter) -> None:
-    rows = sign_in("bench").get(reverse("shortages")).context["rows"]
-    short = [bool(each["row"].short) for each in rows]
+    rows = sign_in("bench").get(reverse("shortages")).context["page"]
+    short = [bool(each.short) for each in rows]
     assert short == sorted(short, reverse=True)
     assert short[0]
     assert not short[-1]
@@ -32,40 +33,38 @@ def test_a_line_is_promised_in_one_tap(workshop: None, sign_in: Enter) -> None:
     client = sign_in("bench")
     line = lacking(client)
     held = Reservation.objects.filter(status="held").count()
-    answer = client.post(reverse("promise-line", args=[line["row"].stored]), follow=True)
-    made = Reservation.objects.filter(status="held", need__spec=line["row"].stored)
-    assert sum(promise.quantity for promise in made) >= line["to_promise"]
+    answer = client.post(reverse("promise-line", args=[line.requirement]), follow=True)
+    made = Reservation.objects.filter(status="held", need__spec=line.requirement)
+    assert sum(promise.quantity for promise in made) >= line.to_promise
     assert Reservation.objects.filter(status="held").count() > held
-    assert "promised to" in answer.content.decode()
+    assert "reserved for" in answer.content.decode()
 
 
 def test_the_second_press_promises_nothing_more(workshop: None, sign_in: Enter) -> None:
     client = sign_in("bench")
-    address = reverse("promise-line", args=[lacking(client)["row"].stored])
+    address = reverse("promise-line", args=[lacking(client).requirement])
     client.post(address)
     made = Reservation.objects.count()
-    assert "Nothing was left to promise" in client.post(address, follow=True).content.decode()
+    assert "Nothing was left to reserve" in client.post(address, follow=True).content.decode()
     assert Reservation.objects.count() == made
 
 
 def test_a_viewer_promises_nothing(workshop: None, sign_in: Enter) -> None:
     client = sign_in("viewer")
     made = Reservation.objects.count()
-    assert client.post(reverse("promise-line", args=[lacking(client)["row"].stored])).status_code == 403
+    assert client.post(reverse("promise-line", args=[lacking(client).requirement])).status_code == 403
     assert Reservation.objects.count() == made
 
 
 def test_a_line_says_what_would_settle_a_refusal(workshop: None, sign_in: Enter) -> None:
     client = sign_in("bench")
-    rows = client.get(reverse("shortages")).context["rows"]
-    open_questions = [
-        (row["row"].stored, miss) for row in rows for miss in row["refused"] if miss["settled_by"]
-    ]
+    rows = client.get(reverse("shortages")).context["page"]
+    open_questions = [(row.requirement, miss) for row in rows for miss in row.refused if miss.settled_by]
     assert open_questions  # the demo has pieces of which something is not known
     pk, miss = open_questions[0]
     page = client.get(reverse("shortage", args=[pk]))
-    assert miss["settled_by"] in page.content.decode()
-    assert miss["reasons"]
+    assert miss.settled in page.content.decode()
+    assert miss.why
 
 
 def test_what_nobody_requires_has_no_line(workshop: None, sign_in: Enter) -> None:
@@ -80,18 +79,19 @@ def test_what_nobody_requires_has_no_line(workshop: None, sign_in: Enter) -> Non
 
 def test_what_to_lift_leads_into_a_session_for_just_that(workshop: None, sign_in: Enter) -> None:
     client = sign_in("bench")
-    work = client.get(reverse("harvest")).context["boards"]
-    assert work
-    wanted = [lift["ref"] for lift in work[0]["lifts"]]
+    boards = client.get(reverse("harvest")).context["boards"]
+    assert boards
+    work = boards[0]["work"]
+    wanted = [lift.ref for lift in work.lifts]
     tray = Place.objects.filter(type="tray").first()
-    session = client.get(work[0]["session"])
+    session = client.get(boards[0]["session"])
     assert session.context["left"] == len(wanted)
     lifted = []
     while session.context["here"] is not None:
         ref = session.context["here"].ref
         lifted.append(ref)
         sent = {"ref": ref, "judge": "untested", "tray": tray.pk, "only": wanted}
-        session = client.post(reverse("strip", args=[work[0]["board"].pk]), sent, follow=True)
+        session = client.post(reverse("strip", args=[work.board]), sent, follow=True)
     assert lifted == wanted
     assert Movement.objects.filter(kind="lift", to_place=tray, from_ref__in=wanted).count() == len(wanted)
 
@@ -99,9 +99,9 @@ def test_what_to_lift_leads_into_a_session_for_just_that(workshop: None, sign_in
 def test_what_to_lift_is_asked_for_one_job(workshop: None, sign_in: Enter) -> None:
     client = sign_in("bench")
     everything = client.get(reverse("harvest")).context
-    job = everything["boards"][0]["lifts"][0]["job"]
+    job = everything["boards"][0]["work"].lifts[0].job
     some = client.get(reverse("harvest"), {"job": job}).context
-    assert {lift["job"] for work in some["boards"] for lift in work["lifts"]} == {job}
+    assert {lift.job for each in some["boards"] for lift in each["work"].lifts} == {job}
     assert some["lifts"] <= everything["lifts"]
     assert client.get(reverse("harvest"), {"job": 987654}).status_code == 404
 
@@ -120,7 +120,7 @@ def test_what_if_says_what_would_change_and_changes_nothing(workshop: None, sign
     jobs = list(client.get(address).context["jobs"])
     parked = client.get(address, {"park": jobs[0].pk}).context
     assert [words for _said, words in parked["assumed"]] == [f"{jobs[0]} is parked"]
-    assert next(change for change in parked["changes"] if change["job"] == jobs[0].pk)["after"] is None
+    assert next(each for each, _ in parked["changes"] if each.job == jobs[0].pk).short_then is None
     jobs[0].refresh_from_db()
     assert jobs[0].status == "open"
     donor = client.get(address).context["donors"][0]
@@ -158,9 +158,9 @@ def test_what_cannot_be_supposed_is_said_and_left_out(workshop: None, sign_in: E
 def test_a_short_line_says_what_it_could_be_made_up_of(workshop: None, sign_in: Enter) -> None:
     client = sign_in("bench")
     short = client.get(reverse("what-if")).context["still_short"]
-    told = [client.get(reverse("shortage", args=[row.stored])).context["made_up"] for row in short]
-    assert all(each["refused"] or isinstance(each["ways"], list) for each in told)
-    assert any(each["refused"] for each in told)  # the demo lacks parts that are never made up: chips, fuses
+    told = [client.get(reverse("shortage", args=[row.requirement])).context["made_up"] for row in short]
+    assert all(each.refused or isinstance(each.ways, list) for each in told)
+    assert any(each.refused for each in told)  # the demo lacks parts that are never made up: chips, fuses
 
 
 def test_a_row_says_what_each_piece_is_and_where_it_lies(workshop: None, sign_in: Enter) -> None:
@@ -168,17 +168,17 @@ def test_a_row_says_what_each_piece_is_and_where_it_lies(workshop: None, sign_in
     client = sign_in("viewer")
     told = [
         piece
-        for row in client.get(reverse("shortages"), {"all": 1}).context["rows"]
-        for piece in (*row["take"], *row["refused"])
-        if piece["lot"]
+        for row in client.get(reverse("shortages"), {"all": 1}).context["page"]
+        for piece in (*row.take, *row.refused)
+        if piece.lot
     ]
     assert told
     for piece in told:
-        assert piece["text"] == Lot.objects.get(pk=piece["lot"]).part.spec.text
-    missed = next(row for row in client.get(reverse("shortages")).context["rows"] if row["refused"])
-    page = client.get(reverse("shortage", args=[missed["row"].stored])).content.decode()
-    assert f"{escape(missed['refused'][0]['text'])}</a>" in page
-    assert escape(missed["refused"][0]["where"]) in page
+        assert piece.spec_text == Lot.objects.get(pk=piece.lot).part.spec.text
+    missed = next(row for row in client.get(reverse("shortages")).context["page"] if row.refused)
+    page = client.get(reverse("shortage", args=[missed.requirement])).content.decode()
+    assert f"{escape(missed.refused[0].spec_text)}</a>" in page
+    assert escape(missed.refused[0].where) in page
 
 
 def test_what_would_be_stands_above_what_else_could_be_asked(workshop: None, sign_in: Enter) -> None:
@@ -202,12 +202,12 @@ def test_every_line_is_one_link_away_and_back(workshop: None, sign_in: Enter) ->
     assert every.context["page"].paginator.count > few.context["page"].paginator.count
 
 
-def test_what_is_worth_taking_of_many_alike_is_told_once(workshop: None, sign_in: Enter) -> None:
+def test_what_is_worth_taking_of_many_alike_is_said_once(workshop: None, sign_in: Enter) -> None:
     boards = sign_in("viewer").get(reverse("harvest")).context["boards"]
-    told = [board for board in boards if board["extras"]]
-    assert told
-    for board in told:
-        assert sum(len(alike) for alike in board["alike"]) == board["extras"]
-        said = [(alike[0]["text"], alike[0]["because"], alike[0]["worth"]) for alike in board["alike"]]
-        assert max(said.count(each) for each in said) < 3
-    assert any(len(alike) > 2 for board in told for alike in board["alike"])
+    with_extras = [board for board in boards if board["work"].extras]
+    assert with_extras
+    for board in with_extras:
+        assert sum(map(len, board["alike"])) == len(board["work"].extras)
+        rows = [(alike[0].spec_text, alike[0].because_text, alike[0].why) for alike in board["alike"]]
+        assert max(map(rows.count, rows)) < 3
+    assert any(len(alike) > 2 for board in with_extras for alike in board["alike"])

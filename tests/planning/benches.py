@@ -65,13 +65,18 @@ def scatter(seed: int, *, demands: int, supplies: int, pieces: int = 3) -> tuple
 def as_pairs(
     demands: Sequence[Demand], supplies: Sequence[Supply], *, allow_ask: bool = False, borrow: bool = False
 ) -> tuple[list[list[tuple[int, int]]], list[Stock], list[list[Arc]]]:
-    """Every demand and every supply by itself, every pair judged."""
+    """Every demand and every supply by itself, every pair judged.
+
+    Sure from a drawer, a donor, on order; then the same in question; borrowed at the end, sure before not.
+    """
     ladder = sorted({demand.rank for demand in demands})
     wanted = [[(ladder.index(demand.rank), demand.quantity)] for demand in demands]
-    stocks = [Stock(supply.quantity, supply.tier) for supply in supplies]
+    stocks = [Stock(supply.quantity, (0, 1, 2, 6)[supply.tier]) for supply in supplies]
     arcs = [
         [
             Arc(index, GRADES.index(grade), fit.closeness)
+            if grade != "ask"
+            else Arc(index, 2 + questions(fit, supply), fit.closeness, 3)
             for index, supply in enumerate(supplies)
             for fit in [fits(demand.spec, supply.spec, measured=supply.measured)]
             for grade in [graded(fit, supply)]
@@ -81,6 +86,11 @@ def as_pairs(
         for demand in demands
     ]
     return wanted, stocks, arcs
+
+
+def questions(fit: Fit, supply: Supply) -> int:
+    """How much is open; of a suspect piece also whether it is good."""
+    return sum(reason.grade == "ask" for reason in fit.reasons) + (supply.condition == "suspect")
 
 
 def graded(fit: Fit, supply: Supply) -> str:

@@ -21,7 +21,7 @@ def levels(
     """The ranks, tiers and grades that occur: ranks first in line first, tiers and grades worst first."""
     return (
         sorted({rank for line in wanted for rank, _ in line}),
-        sorted({stock.tier for stock in stocks}, reverse=True),
+        sorted({stocks[arc.stock].tier + arc.later for reachable in arcs for arc in reachable}, reverse=True),
         sorted({arc.grade for reachable in arcs for arc in reachable}, reverse=True),
     )
 
@@ -44,7 +44,7 @@ def objective(
         assert pieces == 0, "more pieces than are wanted"
         by_stock = {arc.stock: arc for arc in arcs[requirement]}
         for stock, quantity in drawn[requirement].items():
-            from_tier[stocks[stock].tier] += quantity
+            from_tier[stocks[stock].tier + by_stock[stock].later] += quantity
             of_grade[by_stock[stock].grade] += quantity
             closeness += quantity * by_stock[stock].closeness
     for stock, held in enumerate(stocks):
@@ -80,7 +80,7 @@ def by_programming(
     ]
     aims = (
         [-row(float(rank == k) for _, rank, _ in variables) for k in ranks]
-        + [row(float(stocks[arc.stock].tier == tier) for *_, arc in variables) for tier in tiers]
+        + [row(float(stocks[arc.stock].tier + arc.later == tier) for *_, arc in variables) for tier in tiers]
         + [row(float(arc.grade == grade) for *_, arc in variables) for grade in grades]
         + [row(float(arc.closeness) for *_, arc in variables)]
     )

@@ -123,6 +123,11 @@ FACTS: dict[str, dict[str, list[Any]]] = {
         "traits": [{"secondary_volts": "12"}, {"secondary_volts": "12", "rewound": True}, {"rewound": True}],
     },
     "lamp": {"number": ["L1", "L2"], "volts": [D(6), D(12)]},
+    "thermistor": {
+        "value": [10 * 10**9, 9_900 * 10**6, 22 * 10**9],
+        "tolerance_percent": [D(1), D(5)],
+        "traits": [{"curve": "ntc"}, {"curve": "ptc"}, {"curve": "ntc", "b_k": "3950"}],
+    },
     "other": {"number": ["X1", "X2"], "volts": [D(6)]},
 }
 
@@ -151,7 +156,11 @@ def test_the_shelf_gives_every_offer_that_the_judge_lets_through(kind: str) -> N
     requirements = dice.sample(known, min(len(known), 150))
     offers = [Offer(spec, None) for spec in dice.sample(known, min(len(known), 150))]
     offers += [
-        Offer(offer.spec, offer.spec.value * dice.choice((85, 100, 115)) // 100)
+        Offer(
+            offer.spec,
+            offer.spec.value * dice.choice((85, 100, 115)) // 100,
+            measured_tolerance=dice.choice((None, D("0.1"), D(5))),
+        )  # fmt: skip
         for offer in offers[::3]
         if offer.spec.value
     ]
@@ -164,8 +173,8 @@ def test_the_shelf_gives_every_offer_that_the_judge_lets_through(kind: str) -> N
     let_through = 0
     for requirement in requirements:
         shelved = {index for _, indices in market.offers(requirement) for index in indices}
-        for index, (spec, measured) in enumerate(offers):
-            grade = fits(requirement, spec, measured=measured).grade
+        for index, (spec, measured, _, percent) in enumerate(offers):
+            grade = fits(requirement, spec, measured=measured, measured_tolerance=percent).grade
             if grade in GRADES[:3] or (grade == "ask" and worth_asking(requirement, spec)):
                 let_through += 1
                 assert index in shelved, (grade, requirement.key, spec.key, measured)

@@ -1,16 +1,20 @@
 """The fewest lifts, on few boards, in the order of the trade."""
 
+import random
+from collections.abc import Collection
 from dataclasses import replace
 from decimal import Decimal
 from itertools import combinations
 
+import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from inventory.spec import Fit, Spec
-from repairs.planning import Demand, Supply, Take, Tier, plan
+from repairs.planning import Allocation, Demand, Supply, Tier, plan
+from repairs.planning.few_boards import few_boards
 from repairs.planning.harvest import harvest
-from repairs.planning.lifting import Piece, Stage, lifting_order, stage_of, worth_of
+from repairs.planning.lifting import LiftStage, Piece, lifting_order, stage_of, worth_of
 from repairs.planning.stocking import MOST_KEPT, OFTEN, Use, Wish, below_level, popular
 
 R = Spec("resistor", value=4700 * 10**6, watts=Decimal("0.25"))
@@ -24,8 +28,8 @@ def on(board: str, *refs: str, spec: Spec = R, supply: object = "R") -> list[Pie
     return [Piece(f"{board} {ref}", supply, board, ref, spec) for ref in refs]
 
 
-def takes(*wanted: tuple[object, object, int]) -> list[Take]:
-    return [Take(demand, supply, quantity, Tier.DONOR, SAME) for demand, supply, quantity in wanted]
+def takes(*wanted: tuple[object, object, int]) -> list[Allocation]:
+    return [Allocation(demand, supply, quantity, Tier.DONOR, SAME) for demand, supply, quantity in wanted]
 
 
 def wish(supply: str, pieces: int) -> Wish:
@@ -85,6 +89,43 @@ def test_every_reachable_piece_is_lifted_once_and_no_board_is_needless(
         )
 
 
+@pytest.mark.parametrize("seed", range(300))
+def test_no_fewer_boards_would_do(seed: int) -> None:
+    """The referee tries every set of boards, the smaller first."""
+    dice = random.Random(seed)
+    supplies = [f"s{number}" for number in range(dice.randint(2, 10))]
+    wanted = {supply: dice.randint(1, 4) for supply in supplies}
+    boards = {
+        board: {
+            supply: dice.randint(1, 3)
+            for supply in dice.sample(supplies, dice.randint(1, min(5, len(supplies))))
+        }
+        for board in range(dice.randint(2, 10))
+    }
+    there = {supply: sum(held.get(supply, 0) for held in boards.values()) for supply in supplies}
+
+    def suffice(some: Collection[int]) -> bool:
+        return all(
+            sum(boards[board].get(supply, 0) for board in some) >= min(count, there[supply])
+            for supply, count in wanted.items()
+        )
+
+    fewest = next(size for size in range(len(boards) + 1) if any(map(suffice, combinations(boards, size))))
+    chosen = few_boards(wanted, boards)
+    assert suffice(chosen)
+    assert len(chosen) == fewest
+
+
+def test_very_many_boards_are_answered_in_bounded_work() -> None:
+    dice = random.Random(1)
+    supplies = [f"s{number}" for number in range(300)]
+    boards = {board: dict.fromkeys(dice.sample(supplies, 20), 1) for board in range(400)}
+    chosen = few_boards(dict.fromkeys(supplies, 1), boards)
+    assert {supply for board in chosen for supply in boards[board]} == {
+        supply for held in boards.values() for supply in held
+    }
+
+
 def test_a_harvest_lifts_no_piece_that_a_drawer_can_spare() -> None:
     supplies = [Supply("drawer", R, 2, Tier.DRAWER), Supply("R", R, 5, Tier.DONOR)]
     result = plan([Demand("need", R, 3, "A")], supplies)
@@ -101,10 +142,10 @@ def test_sockets_are_emptied_first_then_large_then_small_and_soldered_chips_last
     ]
     found = harvest(takes(("need", "s", 4)), pieces)
     assert [(lift.piece.ref, lift.stage) for lift in found.boards[0].lifts] == [
-        ("U1", Stage.PULL),
-        ("C1", Stage.LARGE),
-        ("R1", Stage.SMALL),
-        ("U2", Stage.CHIP),
+        ("U1", LiftStage.PULL),
+        ("C1", LiftStage.LARGE),
+        ("R1", LiftStage.SMALL),
+        ("U2", LiftStage.CHIP),
     ]
 
 
@@ -209,4 +250,6 @@ def test_what_repays_the_heat_and_what_does_not() -> None:
     assert verdict(R) == verdict(Spec("capacitor", value=10**8, dielectric="class2")) == "contested"
     assert verdict(BULK) == "usual"
     assert verdict(COIL, "faulty") == "no"
-    assert stage_of(Piece(1, 1, "A", "R1", Spec("resistor", value=10**7, watts=Decimal(5)))) == Stage.LARGE
+    assert (
+        stage_of(Piece(1, 1, "A", "R1", Spec("resistor", value=10**7, watts=Decimal(5)))) == LiftStage.LARGE
+    )

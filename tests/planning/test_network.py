@@ -26,7 +26,12 @@ def scramble(seed: int, *, requirements: int, stocks: int, ranks: int, pieces: i
     ]
     reach = [
         [
-            Arc(stock, dice.choice([0, 1, 1, 2, 3]), dice.choice([0, 0, 1, 7, 999]))
+            Arc(
+                stock,
+                dice.choice([0, 1, 1, 2, 3]),
+                dice.choice([0, 0, 1, 7, 999]),
+                dice.choice([0, 0, 1, 3]) if seed % 2 else 0,
+            )  # fmt: skip
             for stock in sorted(dice.sample(range(stocks), min(stocks, dice.randint(0, arcs))))
         ]
         for _ in range(requirements)

@@ -10,7 +10,7 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from inventory.spec import Recorded, Spec, Substitution
+from inventory.spec import Recorded, Spec, SubstitutionRecord
 from repairs.planning import Demand, Plan, Supply, Tier, plan
 from tests.planning.benches import as_drawn, as_pairs, scatter
 from tests.planning.referees import by_programming, by_trying_everything, objective
@@ -20,6 +20,7 @@ R = Spec(
 )
 R_HALF_WATT = replace(R, watts=Decimal("0.5"))
 R_ONE_WATT = replace(R, watts=Decimal(1))
+R_FINE, R_LOOSE = (replace(R, tolerance_percent=Decimal(percent)) for percent in (1, 10))
 R_UNKNOWN_WATTS = replace(R, watts=None)
 
 
@@ -29,6 +30,27 @@ def given_to(result: Plan) -> dict[object, Counter[object]]:
     for take in result.takes:
         pieces.setdefault(take.demand, Counter())[take.supply] += take.quantity
     return pieces
+
+
+def test_an_exact_part_on_a_donor_comes_before_one_to_be_measured_in_a_drawer() -> None:
+    """A looser part is asked about until it is measured: no walk to the drawer saves that."""
+    wanted = Demand("need", R_FINE, 1, "job")
+    loose = Supply("drawer", R_LOOSE, 1, Tier.DRAWER)
+    exact = Supply("donor", R_FINE, 1, Tier.DONOR)
+    lent = exact._replace(id="lent", tier=Tier.BORROW)
+    [take] = plan([wanted], [loose, exact, lent], allow_ask=True, borrow=True).takes
+    assert (take.supply, take.fit.grade) == ("donor", "same")
+    [take] = plan([wanted], [loose, lent], allow_ask=True, borrow=True).takes
+    assert (take.supply, take.fit.grade) == ("drawer", "ask")  # a working board stays whole
+    [take] = plan([wanted], [loose._replace(measured=4690 * 10**6), exact], allow_ask=True).takes
+    assert (take.supply, take.fit.grade) == ("drawer", "with_note")
+    bare = loose._replace(id="bare", spec=Spec("resistor", value=R.value))  # nothing else is known of it
+    assert [take.supply for take in plan([wanted], [bare, loose]).asked] == ["drawer"]
+    [take] = plan([wanted], [bare, loose], allow_ask=True).takes
+    assert take.supply == "drawer"
+    more = [loose._replace(id="far", tier=Tier.DONOR), loose]
+    [take] = plan([wanted], more, allow_ask=True).takes
+    assert take.supply == "drawer"
 
 
 # ── Against referees ─────────────────────────────────────────────────────────────────────────────
@@ -120,6 +142,56 @@ def test_a_faulty_piece_is_never_offered() -> None:
     assert result == Plan((), {"need": 1}, {"need": ()})
 
 
+def test_what_a_question_would_fill_is_named_and_not_to_be_bought() -> None:
+    demands = [Demand("first", R, 2, "A", priority=1), Demand("second", R, 2, "B", priority=2)]
+    supplies = [
+        Supply("good", R, 1, Tier.DRAWER),
+        Supply("doubtful", R, 1, Tier.DRAWER, "suspect"),
+        Supply("unmarked", R_UNKNOWN_WATTS, 1, Tier.DONOR),
+    ]
+    result = plan(demands, supplies)
+    assert given_to(result) == {"first": {"good": 1}}
+    assert [(take.demand, take.supply, take.quantity) for take in result.asked] == [
+        ("first", "doubtful", 1), ("second", "unmarked", 1),
+    ]  # fmt: skip
+    assert [(demand.id, demand.quantity) for demand in result.to_buy(demands)] == [("second", 1)]
+    assert [(demand.id, demand.quantity) for demand in result.lacking(demands)] == [
+        ("first", 1),
+        ("second", 2),
+    ]
+
+
+def test_nothing_is_asked_of_what_a_person_must_judge_or_nobody_may_lift() -> None:
+    surge = replace(R, traits={"technology": "carbon_composition", "use": "surge"})
+    film = replace(R, traits={"technology": "carbon_film"})
+    (miss,) = plan([Demand("need", surge, 1, "A")], [Supply("film", film, 1, Tier.DRAWER)]).refused["need"]
+    assert (miss.fit.grade, miss.settled_by) == ("ask", "")
+    for supply in (
+        Supply("film", film, 1, Tier.DRAWER),
+        Supply("barred", R_UNKNOWN_WATTS, 1, Tier.DONOR, blocked=True),
+        Supply("lent", R_UNKNOWN_WATTS, 1, Tier.BORROW),
+    ):
+        assert plan([Demand("need", surge if supply.id == "film" else R, 1, "A")], [supply]).asked == ()
+
+
+@pytest.mark.parametrize("seed", range(100))
+def test_a_question_never_costs_a_piece_nor_counts_one_twice(seed: int) -> None:
+    demands, supplies = scatter(seed, demands=8, supplies=10)
+    result = plan(demands, supplies)
+    used: Counter[object] = Counter()
+    asked: Counter[object] = Counter()
+    for take in (*result.takes, *result.asked):
+        used[take.supply] += take.quantity
+    assert all(used[supply.id] <= supply.quantity for supply in supplies)
+    for take in result.asked:
+        assert take.fit.grade == "ask"
+        assert take.fit.questions
+        asked[take.demand] += take.quantity
+    assert all(asked[demand] <= result.short[demand] for demand in asked)
+    left = {demand.id: demand.quantity for demand in result.to_buy(demands)}
+    assert left == {name: n - asked[name] for name, n in result.short.items() if n > asked[name]}
+
+
 def test_a_suspect_piece_is_a_near_miss_that_a_test_would_settle() -> None:
     supplies = [Supply("doubtful", R, 1, Tier.DRAWER, "suspect")]
     result = plan([Demand("need", R, 1, "A")], supplies)
@@ -200,7 +272,7 @@ OTHER = replace(R, value=5600 * 10**6)
 
 def test_a_substitution_proven_at_a_position_holds_there_and_nowhere_else() -> None:
     demands = [Demand("here", R, 1, "A", at=("board", "R1")), Demand("there", R, 1, "A", at=("board", "R2"))]
-    recorded = Recorded([Substitution(1, R, OTHER, "board", "R1", "soak_test")])
+    recorded = Recorded([SubstitutionRecord(1, R, OTHER, "board", "R1", "soak_test")])
     result = plan(demands, [Supply("odd", OTHER, 2, Tier.DRAWER)], recorded=recorded)
     assert given_to(result) == {"here": {"odd": 1}}
     assert result.takes[0].fit.grade == "with_note"
@@ -208,14 +280,14 @@ def test_a_substitution_proven_at_a_position_holds_there_and_nowhere_else() -> N
 
 def test_a_substitution_refuted_at_a_position_is_never_offered_there_again() -> None:
     demands = [Demand("here", R, 1, "A", at=("board", "R1")), Demand("there", R, 1, "A", at=("board", "R2"))]
-    recorded = Recorded([Substitution(1, R, R, "board", "R1", "refuted")])
+    recorded = Recorded([SubstitutionRecord(1, R, R, "board", "R1", "refuted")])
     result = plan(demands, [Supply("pair", R, 2, Tier.DRAWER)], recorded=recorded)
     assert given_to(result) == {"there": {"pair": 1}}
     assert [reason.property for reason in result.refused["here"][0].fit.reasons] == ["substitution"]
 
 
 def test_a_substitution_of_no_design_holds_for_loose_needs_too() -> None:
-    recorded = Recorded([Substitution(1, R, OTHER, evidence="seen_working")])
+    recorded = Recorded([SubstitutionRecord(1, R, OTHER, evidence="seen_working")])
     result = plan([Demand("loose", R, 1, "A")], [Supply("odd", OTHER, 1, Tier.DRAWER)], recorded=recorded)
     assert given_to(result) == {"loose": {"odd": 1}}
 

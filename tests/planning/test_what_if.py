@@ -8,7 +8,16 @@ from hypothesis import strategies as st
 
 from inventory.spec import Spec
 from repairs.planning import Demand, Supply, Tier, plan
-from repairs.planning.what_if import Assumption, Borrow, Buy, JobChange, Park, Prioritise, Strip, what_if
+from repairs.planning.what_if import (
+    AssumedPurchase,
+    Assumption,
+    Borrow,
+    JobChange,
+    Park,
+    Prioritise,
+    Strip,
+    what_if,
+)
 from tests.planning.benches import scatter
 
 R = Spec("resistor", value=4700 * 10**6, watts=Decimal("0.25"), lead_style="axial")
@@ -37,7 +46,7 @@ def test_a_higher_priority_for_one_job_is_a_loss_for_another() -> None:
 def test_borrowing_and_buying_complete_the_job_that_waits() -> None:
     lent = [*ONE_PIECE, Supply(2, R, 1, Tier.BORROW)]
     assert what_if(ONE_EACH, lent, [Borrow()]).completed == ("later",)
-    bought = what_if(ONE_EACH, ONE_PIECE, [Buy(R, 1)])
+    bought = what_if(ONE_EACH, ONE_PIECE, [AssumedPurchase(R, 1)])
     assert bought.completed == ("later",)
     assert {take.tier for take in bought.then.takes} == {Tier.DRAWER, Tier.ON_ORDER}
 
@@ -45,7 +54,7 @@ def test_borrowing_and_buying_complete_the_job_that_waits() -> None:
 def test_what_is_bought_joins_what_is_on_order_already() -> None:
     ordered = [Supply((2, 7), R, 1, Tier.ON_ORDER)]
     demands = [ONE_EACH[0]._replace(quantity=2)]
-    assert what_if(demands, ordered, [Buy(R, 1)]).completed == ("urgent",)
+    assert what_if(demands, ordered, [AssumedPurchase(R, 1)]).completed == ("urgent",)
 
 
 def test_stripping_a_donor_fills_the_drawers_and_finds_nothing_new() -> None:
@@ -56,7 +65,7 @@ def test_stripping_a_donor_fills_the_drawers_and_finds_nothing_new() -> None:
 
 
 def test_assumptions_add_up() -> None:
-    found = what_if(ONE_EACH, [], [Buy(R, 1), Park("urgent")])
+    found = what_if(ONE_EACH, [], [AssumedPurchase(R, 1), Park("urgent")])
     assert found.completed == ("later",)
 
 
@@ -66,7 +75,7 @@ def test_assumptions_add_up() -> None:
         (Park("nobody"), "no job"),
         (Prioritise("nobody", 1), "no job"),
         (Prioritise("later", 6), "from 1 to 5"),
-        (Buy(R, 0), "at least one"),
+        (AssumedPurchase(R, 0), "at least one"),
         (Strip({1: 1}), "not on a donor"),
         (Strip({9: 1}), "no supply"),
     ],
@@ -87,6 +96,6 @@ def test_assuming_nothing_changes_nothing_and_buying_harms_nobody_first_in_line(
     demands, supplies = scatter(seed, demands=6, supplies=6)
     assert what_if(demands, supplies, []).changes == ()
     first = min(demands, key=lambda demand: demand.rank)
-    found = what_if(demands, supplies, [Buy(first.spec, first.quantity)])
+    found = what_if(demands, supplies, [AssumedPurchase(first.spec, first.quantity)])
     assert first.job not in found.worse_off
     assert found.now == plan(demands, supplies)

@@ -1,14 +1,17 @@
 """The bench log of a job, closing it, what was seen before, and the report."""
 
+import io
 from decimal import Decimal
 from typing import Any
 
 import pytest
+from django.core.management import call_command
 
 from inventory.ledger import Spot
 from inventory.models import Board, Design
 from repairs import bringing_up, loans, reservations, trials
 from repairs.models import Job, Need, Purchase
+from repairs.proving.ready import Readiness
 from repairs.purchases import receive
 from tests.api.test_problems import pointers, refused
 from tests.factories import (
@@ -264,6 +267,23 @@ def test_the_report_says_parts_origins_costs_and_savings(bench: Any) -> None:
     assert told["exceptions"][0]["why"] == "looked at it yesterday"
     assert told["tasks"] == [{"text": "a heatsink", "done": False}]
     assert told["verdict"] in ("open", "stop")
+
+
+def test_the_report_says_how_many_exceptions_the_verdict_rests_on(
+    bench: Any, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    job = mend()
+    on_its_board(job)
+    judged = Readiness("ready", (), (), 2, ("kim", "robin"))
+    monkeypatch.setattr("repairs.answers.report.reporting.readiness.judge", lambda board: judged)
+    told = bench.get(f"{API}jobs/{job.pk}/report/").json()
+    assert (told["accepted"], told["accepted_by"]) == (2, ["kim", "robin"])
+    assert told["verdict_text"] == "ready, 2 accepted by kim and robin"
+    page = bench.get(f"{API}jobs/{job.pk}/report.html").content.decode()
+    assert "Every check passes, 2 accepted as they are by kim and robin." in page
+    out = io.StringIO()
+    call_command("report", job.name, stdout=out)
+    assert "ready to power: ready, 2 accepted by kim and robin" in out.getvalue()
 
 
 def test_the_printed_report_shows_what_people_wrote_as_text(bench: Any) -> None:

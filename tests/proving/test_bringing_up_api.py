@@ -100,6 +100,8 @@ MAY: list[tuple[str, str, dict[str, Any] | None, tuple[int, int, int, int]]] = [
         for what in ("links", "rails", "orientation", "checks", "exceptions")
     ),
     ("get", "boards/{board}/suspects/", None, READS),
+    ("get", "boards/{board}/chips/", None, READS),
+    ("post", "boards/{board}/chips/", {"chips": "back"}, (409, 409, 403, 401)),
     ("get", "boards/{board}/cautions/?refs=C1,R1", None, READS),
     ("get", "boards/{board}/fitting/?ref=U1&lot={lot}", None, READS),
     ("post", "boards/{board}/memory/", {"faults": "0 0 1"}, (409, 409, 403, 401)),
@@ -335,6 +337,25 @@ def test_a_reversed_movement_opens_it_again_too(bench: Any) -> None:
     assert Movement.objects.filter(to_place=made.place).count() == 2
 
 
+def test_chips_go_out_and_back_in_one_step_each(bench: Any) -> None:
+    made = board()
+    address = f"{API}boards/{made.pk}/chips/"
+    told = bench.get(address).json()
+    assert (told["in_sockets"], told["out"]) == (["U1"], [])
+    chip = Holding.objects.get(place=made.place, ref="U1", quantity=1).lot_id
+    out = bench.post(address, {"chips": "out"})
+    assert out.status_code == 201, out.content
+    assert out.json()["in_sockets"] == []
+    [away] = out.json()["out"]
+    assert (away["ref"], away["lot"], away["place_name"]) == ("U1", chip, f"Chips of {made.name}")
+    refused(bench.post(address, {"chips": "out"}), 409)
+    assert bench.post(address, {"chips": "back"}).json()["out"] == []
+    assert Holding.objects.get(place=made.place, ref="U1", quantity=1).lot_id == chip
+    refused(bench.post(address, {"chips": "sideways"}), 400)
+    stale = bench.post(address, {"chips": "out"}, headers={"If-Match": '"1"'})
+    refused(stale, 412)
+
+
 def test_an_exception_says_who_and_why_and_can_be_withdrawn(bench: Any) -> None:
     made = board(filled=False)
     answer = bench.post(
@@ -493,7 +514,7 @@ def test_a_lender_is_incomplete_and_proven_again_when_the_piece_is_back(bench: A
         if item["refs"] == ["U1"]
     )
     assert "out on loan" in lent["reason"]
-    assert refused(bench.post(proofs, {"when": "after", "passed": True}), 409)["code"] == "still_out"
+    assert refused(bench.post(proofs, {"when": "after", "passed": True}), 409)["code"] == "open_loan"
     assert refused(bench.post(f"{API}movements/", body), 409)["code"] == "lent_already"
     assert bench.post(f"{API}movements/", {"kind": "return", "loan": line["loan"]}).status_code == 201
     assert bench.get(proofs).json()["state"] == "unproven"
@@ -508,4 +529,4 @@ def test_a_person_is_no_board_to_prove(bench: Any) -> None:
     here, person = stock(2), PlaceFactory(type="person")
     line = loans.lend(here.lot, Spot(here.place_id), person, 1, by=None)
     told = bench.post(f"{API}loans/{line.loan.pk}/proofs/", {"when": "before", "passed": True})
-    assert refused(told, 409)["code"] == "not_a_board"
+    assert refused(told, 409)["code"] == "no_board"

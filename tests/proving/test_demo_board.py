@@ -164,6 +164,9 @@ def test_the_gannet_goes_from_stop_to_ready(bench: Any) -> None:
     gannet.see(*IN_SOCKETS)
     gannet.post(f"{gannet.here}links/", {"settings": {"LK1": "1-2", "LK2": "1-2", "LK3": "1-2"}})
     gannet.post(f"{gannet.here}checks/", {"check": "inspection", "right": True})
+    assert {item["check"] for item in gannet.items("open")} == {"ohms_in", "pins"}
+    for rail in RAILS:
+        gannet.rail(rail, "ohms", "820")
     assert {item["check"] for item in gannet.items("open")} == {"pins"}
     gannet.rail("-5V", "at_pins", "-5.01 V", "IC6")
     gannet.rail("+5V", "at_pins", "4.97 V", "IC6")

@@ -6,26 +6,28 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
+from inventory.design_facts import DesignFacts, read_design
 from repairs.proving import links
-from repairs.proving.drawing import Drawing, read_drawing
-from repairs.proving.fitted import Piece, is_number, suffix_in
+from repairs.proving.fitted import FittedPiece, is_number, suffix_in
 from repairs.proving.links import check_banks, check_links
-from tests.proving.boards import chip, drawing
+from tests.proving.boards import chip, design
 
-TERN = drawing("tern-tr6-c")
-GANNET = drawing("gannet-ep2-b")
+TERN = design("tern-tr6-c")
+GANNET = design("gannet-ep2-b")
 RAM = {ref: chip(ref, "2114", "Hitachi") for ref in ("IC12", "IC13", "IC14", "IC15")}
 TI = {ref: chip(ref, "2716", "Texas Instruments", "TMS2716JL-45 8145") for ref in ("IC10", "IC11")}
 INTEL = {ref: chip(ref, "2716", "Intel", "D2716 8211") for ref in ("IC10", "IC11")}
 
 
-def link(name: str, fitted: dict[str, Piece], *, on: Drawing = TERN, **settings: str) -> links.LinkFinding:
+def link(
+    name: str, fitted: dict[str, FittedPiece], *, on: DesignFacts = TERN, **settings: str
+) -> links.LinkFinding:
     return next(each for each in check_links(on, fitted, settings) if each.link == name)
 
 
 def test_the_drawings_of_the_demo_are_read_without_a_problem() -> None:
     for name in ("tern-tr6-a", "tern-tr6-c", "gannet-ep2-b", "petrel-sl3-a"):
-        assert drawing(name).problems == ()
+        assert design(name).problems == ()
 
 
 def test_a_link_set_for_another_make_is_a_conflict_and_names_the_evidence() -> None:
@@ -96,13 +98,13 @@ def test_the_suffix_is_read_from_the_marking_and_the_half_from_the_part() -> Non
 
 
 def test_a_link_without_rules_is_the_users_choice() -> None:
-    assert check_links(drawing("petrel-sl3-a"), {}, {})[0].state == links.FREE
+    assert check_links(design("petrel-sl3-a"), {}, {})[0].state == links.FREE
 
 
 # --- banks
 
 
-def bank(fitted: dict[str, Piece], name: str = "RAM") -> links.BankFinding:
+def bank(fitted: dict[str, FittedPiece], name: str = "RAM") -> links.BankFinding:
     return next(each for each in check_banks(TERN, fitted) if each.bank == name)
 
 
@@ -130,7 +132,7 @@ REFS = ("IC10", "IC11", "IC12", "IC13", "IC14", "IC15", "IC29", "IC30")
 
 
 @st.composite
-def boards(draw: Any) -> dict[str, Piece]:
+def boards(draw: Any) -> dict[str, FittedPiece]:
     fitted = {}
     for ref in REFS:
         if draw(st.booleans()):
@@ -141,7 +143,7 @@ def boards(draw: Any) -> dict[str, Piece]:
 
 @given(boards(), st.data())
 def test_learning_what_was_unknown_never_turns_agreement_into_a_conflict(
-    fitted: dict[str, Piece], data: Any
+    fitted: dict[str, FittedPiece], data: Any
 ) -> None:
     """A link is only called right where nothing that is still unknown could ask for another setting."""
     settings = {each.name: data.draw(st.sampled_from(each.settings)) for each in TERN.links}
@@ -160,7 +162,7 @@ def test_learning_what_was_unknown_never_turns_agreement_into_a_conflict(
 
 
 @given(boards())
-def test_a_link_never_agrees_with_two_settings(fitted: dict[str, Piece]) -> None:
+def test_a_link_never_agrees_with_two_settings(fitted: dict[str, FittedPiece]) -> None:
     for name, settings in ((each.name, each.settings) for each in TERN.links):
         agreeing = [
             setting for setting in settings if link(name, fitted, **{name: setting}).state == links.AGREES
@@ -198,19 +200,19 @@ def span_of(start: str, end: str, **bits: str) -> dict[str, Any]:
         ("links", link_of(ref="U9", make="X"), "/links/0/rules/0/when/ref"),
         ("links", link_of(ref="U1"), "/links/0/rules/0/when"),
         ("links", link_of(bank="B", ref="U1", count=2), "/links/0/rules/0/when"),
-        ("links", link_of(ref="U1", colour="red"), "/links/0/rules/0/when"),
+        ("links", link_of(ref="U1", colour="red"), "/links/0/rules/0/when/colour"),
         ("rails", rail_of(low="5.25", high="4.75"), "/rails/0/low"),
         ("rails", rail_of(nominal="five"), "/rails/0/nominal"),
-        ("rails", rail_of(protects=["U9"]), "/rails/0/protects"),
-        ("banks", {"name": "B", "refs": ["U1"], "equal": ["colour"]}, "/banks/0/equal"),
+        ("rails", rail_of(protects=["U9"]), "/rails/0/protects/0"),
+        ("banks", {"name": "B", "refs": ["U1"], "equal": ["colour"]}, "/banks/0/equal/0"),
         ("banks", span_of("0400", "0000", D0="U1"), "/banks/0/map/0/end"),
-        ("banks", span_of("0", "F", **{"D0-D3": "U1", "D3": "U1"}), "/banks/0/map/0/bits"),
+        ("banks", span_of("0", "F", **{"D0-D3": "U1", "D3": "U1"}), "/banks/0/map/0/bits/D3"),
         ("hazards", 7, "/hazards"),
     ],
 )
 def test_each_fault_of_a_drawing_is_named_where_it_stands(part: str, entry: object, pointer: str) -> None:
     data: dict[str, Any] = {part: entry if part == "hazards" else [entry]}
-    assert pointer in {problem.pointer for problem in read_drawing(data, ["U1", "U2"]).problems}
+    assert pointer in {problem.pointer for problem in read_design(data, ["U1", "U2"]).problems}
 
 
 NAMES = [
@@ -226,6 +228,6 @@ JUNK = st.recursive(
 
 @given(st.fixed_dictionaries({}, optional=dict.fromkeys(("links", "rails", "banks", "hazards"), JUNK)))
 def test_no_drawing_data_breaks_the_reader(data: dict[str, Any]) -> None:
-    found = read_drawing(data, ["U1"])
+    found = read_design(data, ["U1"])
     check_links(found, {}, {})
     check_banks(found, {})

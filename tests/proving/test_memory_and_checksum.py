@@ -7,7 +7,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from repairs.proving.checksum import (
-    Listed,
+    KnownImage,
     UnreadableChecksum,
     checksums,
     compare,
@@ -16,9 +16,9 @@ from repairs.proving.checksum import (
     read_checksums,
 )
 from repairs.proving.memory import UnreadableFault, locate, read_faults
-from tests.proving.boards import drawing
+from tests.proving.boards import design
 
-BANKS = drawing("tern-tr6-a").banks
+BANKS = design("tern-tr6-a").banks
 
 
 def refs(text: str) -> list[str]:
@@ -26,7 +26,7 @@ def refs(text: str) -> list[str]:
 
 
 def test_a_wrong_bit_is_found_at_its_position() -> None:
-    """Bit 2 at 01C0 is in IC12 (0000 to 03FF, D0 to D3) on the demo's drawing."""
+    """Bit 2 at 01C0 is in IC12 (0000 to 03FF, D0 to D3) on the demo's design."""
     found = locate(read_faults("01C0: wrote 00, read 04"), BANKS)
     assert [each.text for each in found.pointed] == ["IC12: D2 wrong at 1 address, first 01C0"]
     assert not found.suspect_a_rail
@@ -141,9 +141,9 @@ def test_without_a_list_nothing_is_judged() -> None:
 def test_an_image_is_found_in_a_list_of_known_ones() -> None:
     image = bytes(range(256)) * 8
     known = [
-        Listed("monitor", read_checksums(checksums(image).text)),
-        Listed("other", {"sum": 0x1234}),
-        Listed("none", {}),
+        KnownImage("monitor", read_checksums(checksums(image).text)),
+        KnownImage("other", {"sum": 0x1234}),
+        KnownImage("none", {}),
     ]
     assert matches(checksums(image), known) == ("monitor",)
 

@@ -2,7 +2,7 @@
 
 import pytest
 
-from repairs.proving.orientation import LEGS_CROSSED, TURNED_ROUND, expected, said_at_fitting
+from repairs.proving.orientation import LEGS_CROSSED, TURNED_ROUND, expected, note_at_fitting
 from tests.proving.boards import part
 
 
@@ -22,7 +22,7 @@ def test_the_same_type_with_two_pin_orders_is_a_conflict_of_legs() -> None:
     told = expected(transistor("E-B-C", "MJE2955"), transistor("B-C-E", "MJE2955"))  # type: ignore[arg-type]
     assert told is not None
     assert told.way == LEGS_CROSSED
-    assert "cross and sleeve" in said_at_fitting(transistor("E-B-C"), transistor("B-C-E"))  # type: ignore[arg-type]
+    assert "cross and sleeve" in note_at_fitting(transistor("E-B-C"), transistor("B-C-E"))  # type: ignore[arg-type]
 
 
 def test_an_unknown_pin_order_is_looked_up_not_assumed() -> None:

@@ -11,16 +11,16 @@ from typing import Any
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from repairs.proving import rails, ready
-from repairs.proving.board import Accepted, BoardFacts, Confirmation, LinkSetting, Position
-from repairs.proving.drawing import Drawing, read_drawing
-from repairs.proving.fitted import Piece
-from repairs.proving.rails import RailReading
+from inventory.design_facts import DesignFacts, read_design
+from repairs.proving import confirmations, items, rails, ready
+from repairs.proving.board import Accepted, BoardConfirmation, BoardFacts, BoardLinkSetting, BoardPosition
+from repairs.proving.fitted import FittedPiece
+from repairs.proving.rails import BoardRailReading
 from repairs.proving.ready import judge
 from tests.proving.boards import part
 
 REFS = ("U1", "U2", "C1", "R1")
-DRAWN = read_drawing(
+DRAWN = read_design(
     {
         "links": [
             {
@@ -52,32 +52,30 @@ MAKES = {"U1": ["Hitachi", "NEC", ""], "U2": ["Hitachi", "NEC", ""], "C1": [""],
 class History:
     """What was done to a board, in order; and the facts as the checks take them."""
 
-    drawing: Drawing = DRAWN
+    design: DesignFacts = DRAWN
     events: list[tuple[str, ...]] = field(default_factory=list)
-    pieces: dict[str, Piece] = field(default_factory=dict)
-    touches: dict[str, int] = field(default_factory=lambda: dict.fromkeys(REFS, 0))
-    departures: dict[str, int] = field(default_factory=lambda: dict.fromkeys(REFS, 0))
-    settings: list[LinkSetting] = field(default_factory=list)
-    confirmations: list[Confirmation] = field(default_factory=list)
-    readings: list[RailReading] = field(default_factory=list)
+    pieces: dict[str, FittedPiece] = field(default_factory=dict)
+    moved: dict[str, int] = field(default_factory=dict)
+    movements: int = 0
+    settings: list[BoardLinkSetting] = field(default_factory=list)
+    confirmations: list[BoardConfirmation] = field(default_factory=list)
+    readings: list[BoardRailReading] = field(default_factory=list)
     exceptions: list[Accepted] = field(default_factory=list)
     lots: int = 0
 
     def facts(self) -> BoardFacts:
         positions = tuple(
-            Position(
-                ref,
-                REQUIRED[ref],
-                self.pieces.get(ref),
-                touches=self.touches[ref],
-                departures=self.departures[ref],
-            )
+            BoardPosition(ref, REQUIRED[ref], self.pieces.get(ref), socketed=ref in ("U1", "U2"))
             for ref in REFS
         )
         return BoardFacts(
-            self.drawing, positions, tuple(self.settings), tuple(self.confirmations), tuple(self.readings),
-            tuple(self.exceptions),
+            self.design, positions, tuple(self.settings), tuple(self.confirmations), tuple(self.readings),
+            tuple(self.exceptions), moved=dict(self.moved),
         )  # fmt: skip
+
+    def move(self, ref: str) -> None:
+        self.movements += 1
+        self.moved[ref] = self.movements
 
     # --- what can be done
 
@@ -86,54 +84,56 @@ class History:
             return
         self.lots += 1
         spec = replace(REQUIRED[ref], make=make)
-        self.pieces[ref] = Piece(ref, self.lots, spec, condition=condition)
-        self.touches[ref] += 1
+        self.pieces[ref] = FittedPiece(ref, self.lots, spec, condition=condition)
+        self.move(ref)
         self.events.append(("fit", ref))
 
     def remove(self, ref: str) -> None:
         if self.pieces.pop(ref, None) is None:
             return
-        self.touches[ref] += 1
-        self.departures[ref] += 1
+        self.move(ref)
         self.events.append(("remove", ref))
 
     def try_out(self, ref: str, condition: str) -> None:
         if ref in self.pieces:
             self.pieces[ref] = replace(self.pieces[ref], condition=condition)
+            self.events.append(("tried", ref, condition))
 
     def set_link(self, setting: str) -> None:
         facts = self.facts()
-        self.settings.append(LinkSetting("LK1", setting, facts.touches(["U1", "U2"])))
+        self.settings.append(BoardLinkSetting("LK1", setting, facts.stamp, "1-2, 2-3"))
         self.events.append(("link", setting))
 
     def confirm(self, check: str, ref: str, right: bool) -> None:
         facts = self.facts()
-        stamp = {"inspection": facts.all_touches, "supply": 0, "orientation": self.touches.get(ref, 0)}[check]
-        piece = self.pieces.get(ref)
-        self.confirmations.append(
-            Confirmation(check, ref, right, stamp, piece.lot if piece else None, by="robin")
-        )
+        basis = confirmations.basis_of(facts, check)
+        if ref:
+            expected = confirmations.expectations(facts).get(ref)
+            if expected is None:
+                return
+            there = next(position for position in facts.positions if position.ref == ref)
+            basis = confirmations.basis_of_orientation(there, expected)
+        self.confirmations.append(BoardConfirmation(check, ref, right, facts.stamp, by="robin", basis=basis))
         self.events.append((check, ref, str(right)))
 
     def read_rail(self, stage: str, amount: str, ref: str = "") -> None:
         facts = self.facts()
         filled = tuple(each for each in ("U1",) if each in self.pieces)
         self.readings.append(
-            RailReading(
-                "-5V", stage, Decimal(amount), facts.supply_touches, ref, self.departures.get(ref, 0), filled
-            )
+            BoardRailReading("-5V", stage, Decimal(amount), facts.stamp, ref, "", ("U1",), filled)
         )
         self.events.append(("rail", stage, amount, ref, ",".join(filled)))
 
     def accept(self, check: str, subject: str) -> None:
         facts = self.facts()
-        self.exceptions.append(
-            Accepted(check, subject, ready.stamp_for(facts, check, subject), "robin", "known from before")
-        )
-        self.events.append(("accept", check, subject, self.state_of(check, subject)))
-
-    def state_of(self, check: str, subject: str) -> str:
-        return ""
+        alone = ready.findings(replace(facts, exceptions=()))
+        item = next((each for each in alone if (each.check, each.subject) == (check, subject)), None)
+        if item is None or not items.may_be_accepted(item):
+            return
+        basis = items.basis_of_exception(item)
+        self.exceptions.append(Accepted(check, subject, facts.stamp, "robin", "known from before", basis))
+        condition = self.pieces[subject].condition if subject in self.pieces else ""
+        self.events.append(("accept", check, subject, condition))
 
     # --- the oracle
 
@@ -161,8 +161,10 @@ class History:
             piece = self.pieces.get(ref)
             if piece is None and not self.accepted("position", ref, ref):
                 return False
-            if piece is not None and piece.condition != "good" and not self.accepted("condition", ref, ref):
-                return False
+            if piece is not None and piece.condition != "good":
+                accepted = self.last(self.since(ref), "accept", "condition", ref)
+                if accepted is None or accepted[3] != piece.condition:
+                    return False
             if piece is not None and ref != "R1" and not self.turned_right(ref):
                 return False
         return self.bank_is_right() and self.link_is_right() and self.looked_at() and self.rail_is_right()
@@ -206,29 +208,37 @@ class History:
         unprotected = ("U2", "C1", "R1")
         after = self.since(*unprotected)
         ohms = self.last(after, "rail", "ohms")
-        if ohms is not None and Decimal(ohms[2]) < 10:
+        if ohms is None or not self.ohms_are_right(after):
             return False
-        if ohms is None and not self.accepted("ohms", "-5V", *unprotected):
-            return False
-        return self.chips_out_is_right(after, ohms is not None) and self.pins_are_right(after)
+        return self.chips_out_is_right(after) and self.pins_are_right(after)
 
-    def chips_out_is_right(self, after: int, ohms: bool) -> bool:
-        volts = self.last(after, "rail", "chips_out")
-        right = volts is not None and Decimal("-5.25") <= Decimal(volts[2]) <= Decimal("-4.75")
-        if volts is not None and not right:
+    def ohms_are_right(self, after: int) -> bool:
+        taken = self.rail_events("ohms", after)
+        if not taken or Decimal(taken[-1][1][2]) < 10:
             return False
-        if right and volts is not None and not volts[4] and ohms:
-            return True
-        return "U1" not in self.pieces and self.last(after, "accept", "rail", "-5V") is not None
+        return "U1" not in self.pieces or any(index >= self.since("U1") for index, _event in taken)
+
+    def chips_out_is_right(self, after: int) -> bool:
+        ohms, volts = self.rail_events("ohms", after), self.rail_events("chips_out", after)
+        empty = [event for index, event in volts if not event[4] and ohms and ohms[0][0] < index]
+        return bool(empty) and all(
+            Decimal("-5.25") <= Decimal(event[2]) <= Decimal("-4.75") for event in (volts[-1][1], empty[-1])
+        )
+
+    def rail_events(self, stage: str, after: int) -> list[tuple[int, tuple[str, ...]]]:
+        """What was read of the board as it is; a reading with U1 in says nothing once U1 was touched."""
+        touched = self.since("U1")
+        return [
+            (index, event)
+            for index, event in enumerate(self.events)
+            if index >= after and event[:2] == ("rail", stage) and (not event[4] or index >= touched)
+        ]
 
     def pins_are_right(self, after: int) -> bool:
         if "U1" not in self.pieces:
             return True
-        emptied = [index for index, event in enumerate(self.events) if event == ("remove", "U1")]
-        pins = self.last(max([after, *(index + 1 for index in emptied)]), "rail", "at_pins")
-        if pins is not None:
-            return Decimal("-5.25") <= Decimal(pins[2]) <= Decimal("-4.75")
-        return self.last(self.since(*REFS), "accept", "pins", "-5V") is not None
+        pins = self.last(max(after, self.since("U1")), "rail", "at_pins")
+        return pins is not None and Decimal("-5.25") <= Decimal(pins[2]) <= Decimal("-4.75")
 
 
 def apply(history: History, step: tuple[Any, ...]) -> None:
@@ -238,7 +248,7 @@ def apply(history: History, step: tuple[Any, ...]) -> None:
 SUBJECTS = (
     *((check, ref) for check in ("position", "condition", "fit", "orientation") for ref in REFS),
     ("bank", "memory"), ("link", "LK1"), ("ohms", "-5V"), ("rail", "-5V"),
-    ("pins", "-5V"), ("inspection", ""), ("supply", ""), ("hazards", ""), ("drawing", ""),
+    ("pins", "-5V"), ("inspection", ""), ("supply", ""), ("hazards", ""), ("design", ""),
 )  # fmt: skip
 STEPS = st.one_of(
     st.sampled_from(REFS).flatmap(
@@ -267,7 +277,7 @@ WHOLE_WAY: list[tuple[Any, ...]] = [
     ("read_rail", "ohms", "220"), ("read_rail", "chips_out", "-5.0"), ("fit", "U1", "Hitachi"),
     ("set_link", "1-2"), ("confirm", "orientation", "U1", True), ("confirm", "orientation", "U2", True),
     ("confirm", "orientation", "C1", True), ("confirm", "inspection", "", True),
-    ("read_rail", "at_pins", "-5.0", "U1"),
+    ("read_rail", "ohms", "180"), ("read_rail", "at_pins", "-5.0", "U1"),
 ]  # fmt: skip
 
 
@@ -284,7 +294,7 @@ def check(history: History) -> None:
 
 def test_an_untouched_board_is_not_ready() -> None:
     assert judge(BoardFacts(None)).verdict == "open"
-    assert judge(BoardFacts(Drawing())).verdict == "open"
+    assert judge(BoardFacts(DesignFacts())).verdict == "open"
     assert judge(History().facts()).verdict == "open"
 
 
@@ -384,22 +394,24 @@ def test_no_exception_accepts_a_wrong_link_a_wrong_rail_a_reversed_or_a_faulty_p
 
 def test_a_safety_part_is_never_accepted_as_a_substitute() -> None:
     drawn = part("resistor", value="10R", safety_class="fusible")
-    ordinary = Piece("R1", 1, part("resistor", value="10R"), condition="good")
-    position = Position("R1", drawn, ordinary, touches=1)
+    ordinary = FittedPiece("R1", 1, part("resistor", value="10R"), condition="good")
+    position = BoardPosition("R1", drawn, ordinary)
     facts = BoardFacts(
-        Drawing(), (position,), exceptions=(Accepted("fit", "R1", 1, "robin", "had no other"),)
+        DesignFacts(), (position,), exceptions=(Accepted("fit", "R1", 1, "robin", "had no other"),)
     )
     assert judge(facts).verdict == "stop"
 
 
 def test_a_substitute_that_a_person_accepts_passes_with_the_reason() -> None:
-    shorter = Piece(
+    shorter = FittedPiece(
         "C1", 1, part("capacitor", value="10u", dielectric="tantalum", volts="16"), condition="good"
     )
-    position = Position("C1", REQUIRED["C1"], shorter, touches=1)
-    facts = BoardFacts(Drawing(), (position,))
-    assert next(item for item in judge(facts).items if item.check == "fit").state == "stop"
-    accepted = replace(facts, exceptions=(Accepted("fit", "C1", 1, "robin", "the rail is 5 V"),))
+    position = BoardPosition("C1", REQUIRED["C1"], shorter)
+    facts = BoardFacts(DesignFacts(), (position,))
+    item = next(item for item in judge(facts).items if item.check == "fit")
+    assert item.state == "stop"
+    basis = items.basis_of_exception(item)
+    accepted = replace(facts, exceptions=(Accepted("fit", "C1", 1, "robin", "the rail is 5 V", basis),))
     told = next(item for item in judge(accepted).items if item.check == "fit")
     assert told.state == "pass"
     assert "the rail is 5 V" in told.reason
@@ -407,15 +419,16 @@ def test_a_substitute_that_a_person_accepts_passes_with_the_reason() -> None:
 
 def test_blocked_work_is_never_ready() -> None:
     facts = BoardFacts(
-        Drawing(hazards=("microwave",)), exceptions=(Accepted("hazards", "microwave", 0, "robin", "careful"),)
+        DesignFacts(hazards=("microwave",)),
+        exceptions=(Accepted("hazards", "microwave", 0, "robin", "careful"),),
     )
     assert judge(facts).verdict == "stop"
 
 
 def test_a_drawing_that_cannot_be_read_is_never_ready() -> None:
-    spoilt = read_drawing({"links": [{"name": "LK1"}]}, REFS)
+    spoilt = read_design({"links": [{"name": "LK1"}]}, REFS)
     assert (
-        judge(BoardFacts(spoilt, exceptions=(Accepted("drawing", "", 0, "robin", "no matter"),))).verdict
+        judge(BoardFacts(spoilt, exceptions=(Accepted("design", "", 0, "robin", "no matter"),))).verdict
         == "stop"
     )
 
@@ -432,7 +445,7 @@ def test_a_suspect_of_another_make_unsettles_the_link_while_it_is_tried() -> Non
     for step in WHOLE_WAY:
         apply(history, step)
     assert ready.unsettled(history.facts()) == ()
-    other = Piece("U2", 99, replace(REQUIRED["U2"], make="NEC"))
+    other = FittedPiece("U2", 99, replace(REQUIRED["U2"], make="NEC"))
     checks = {item.check for item in ready.unsettled(history.facts().with_piece(other))}
     assert {"link", "bank"} <= checks
 

@@ -1,6 +1,7 @@
 """`manage.py ready`: the same verdict at a terminal."""
 
 import json
+from decimal import Decimal
 
 import pytest
 from django.core.management import CommandError, call_command
@@ -12,7 +13,9 @@ pytestmark = pytest.mark.django_db
 
 
 def test_it_tells_what_is_open_and_its_exit_status(capsys: pytest.CaptureFixture[str]) -> None:
-    board = BoardFactory(name="Plover bare", design=DesignFactory(positions={"R1": spec()}))
+    rails = [{"name": "+5V", "nominal": "5", "low": "4.75", "high": "5.25"}]
+    design = DesignFactory(positions={"R1": spec()}, rails=rails)
+    board = BoardFactory(name="Plover bare", design=design)
     with pytest.raises(SystemExit) as left:
         call_command("ready", "Plover bare")
     assert left.value.code == 1
@@ -23,8 +26,13 @@ def test_it_tells_what_is_open_and_its_exit_status(capsys: pytest.CaptureFixture
     for check in ("inspection", "supply"):
         bringing_up.confirm(board, check, by=None, right=True)
     bringing_up.accept(board, "position", ["R1"], "left out", by=None)
+    for stage, amount in (("ohms", 220), ("chips_out", 5)):
+        bringing_up.read_rail(board, "+5V", stage, Decimal(amount), by=None)
     call_command("ready", str(board.pk), "--json", "--all")
-    assert json.loads(capsys.readouterr().out)["verdict"] == "ready"
+    answer = json.loads(capsys.readouterr().out)
+    assert (answer["verdict"], answer["accepted"]) == ("ready", 1)
+    call_command("ready", str(board.pk))
+    assert "Plover bare: ready, 1 accepted by someone" in capsys.readouterr().out
 
 
 @pytest.mark.parametrize("named", ["Plover", "999999", "9" * 30, "", "²"])

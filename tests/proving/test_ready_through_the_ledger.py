@@ -18,13 +18,15 @@ from inventory.ledger import Refused, Spot
 from inventory.models import Board, Design, Holding, Lot
 from repairs import bringing_up, readiness, trials
 from repairs.proving import ready
-from repairs.proving.rails import RailReading, with_negative_first
+from repairs.proving.rails import BoardRailReading, with_negative_first
 from tests.factories import BoardFactory, DesignFactory, PartFactory, PlaceFactory, stock
 from tests.proving.test_ready import DRAWN, REQUIRED, STEPS, WHOLE_WAY, History
 
 pytestmark = pytest.mark.django_db
 PROTECTED = ("U1", "U2")
-DRAWING = replace(DRAWN, rails=with_negative_first(DRAWN.rails, REQUIRED)[0])
+DESIGN = replace(
+    DRAWN, rails=with_negative_first(DRAWN.rails, {ref: [spec] for ref, spec in REQUIRED.items()})[0]
+)
 DRAWN_AS_DATA = {
     "links": [
         {
@@ -86,9 +88,7 @@ class Bench(History):
         facts = self.facts()
         filled = tuple(each for each in PROTECTED if each in self.pieces)
         self.readings.append(
-            RailReading(
-                "-5V", stage, Decimal(amount), facts.supply_touches, ref, self.departures.get(ref, 0), filled
-            )
+            BoardRailReading("-5V", stage, Decimal(amount), facts.stamp, ref, "", PROTECTED, filled)
         )
 
     def accept(self, check: str, subject: str) -> None:
@@ -102,8 +102,9 @@ class Bench(History):
 def at_the_bench() -> Bench:
     design = DesignFactory(positions=REQUIRED)
     Design.objects.filter(pk=design.pk).update(**DRAWN_AS_DATA)
+    design.positions.filter(ref__in=PROTECTED).update(socketed=True)
     design.refresh_from_db()
-    bench = Bench(drawing=DRAWING)
+    bench = Bench(design=DESIGN)
     bench.board = BoardFactory(design=design, purpose="under_repair")
     bench.tray = PlaceFactory()
     return bench

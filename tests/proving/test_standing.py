@@ -3,8 +3,8 @@
 from hypothesis import given
 from hypothesis import strategies as st
 
-from repairs.proving.standing import Outcome, Tried, Unsettled, condition_of, settle, weigh
-from repairs.proving.swaps import BASELINE, SUSPECT_IN, OutOfTurn, Step, refuse_out_of_turn, results
+from repairs.proving.standing import LotTrial, PositionTrial, Unsettled, condition_of, settle, weigh
+from repairs.proving.swaps import BASELINE, SUSPECT_IN, OutOfTurn, TriedStep, refuse_out_of_turn, results
 
 OPEN_LINK = Unsettled("link", "LK1", "open")
 WRONG_LINK = Unsettled("link", "LK1", "stop")
@@ -21,12 +21,14 @@ def test_a_failure_under_a_wrong_link_never_counts_later() -> None:
     assert settle(found_wrong, {("link", "LK1"): "pass"}) == (WRONG_LINK,)
 
 
-def fails(trial: int, lot: int, *, good: bool = False, ref: str = "IC12", credible: bool = True) -> Outcome:
-    return Outcome(trial, lot, ref, passed=False, known_good=good, credible=credible)
+def fails(
+    trial: int, lot: int, *, good: bool = False, ref: str = "IC12", credible: bool = True
+) -> PositionTrial:
+    return PositionTrial(trial, lot, ref, passed=False, known_good=good, credible=credible)
 
 
-def passes(trial: int, lot: int, ref: str = "IC12") -> Outcome:
-    return Outcome(trial, lot, ref, passed=True, known_good=False)
+def passes(trial: int, lot: int, ref: str = "IC12") -> PositionTrial:
+    return PositionTrial(trial, lot, ref, passed=True, known_good=False)
 
 
 def test_a_known_good_part_that_fails_too_acquits_the_suspect() -> None:
@@ -65,7 +67,7 @@ def test_a_failure_that_is_not_believed_acquits_none_that_is() -> None:
 
 OUTCOMES = st.lists(
     st.builds(
-        Outcome, trial=st.integers(), lot=st.integers(1, 3), ref=st.sampled_from(["IC1", "IC2"]),
+        PositionTrial, trial=st.integers(), lot=st.integers(1, 3), ref=st.sampled_from(["IC1", "IC2"]),
         passed=st.booleans(),
         known_good=st.booleans(), credible=st.booleans(),
     ),
@@ -74,7 +76,7 @@ OUTCOMES = st.lists(
 
 
 @given(OUTCOMES)
-def test_only_another_parts_failure_at_the_same_position_acquits(outcomes: list[Outcome]) -> None:
+def test_only_another_parts_failure_at_the_same_position_acquits(outcomes: list[PositionTrial]) -> None:
     by_trial = {outcome.trial: outcome for outcome in outcomes}
     for failed, explained_by in weigh(outcomes).acquitted.items():
         one, other = by_trial[failed], by_trial[explained_by]
@@ -93,31 +95,40 @@ def test_only_another_parts_failure_at_the_same_position_acquits(outcomes: list[
 
 
 def test_condition_follows_the_latest_trial_out_of_circuit() -> None:
-    assert condition_of([Tried("good", False), Tried("faulty", False)]) == "faulty"
-    assert condition_of([Tried("faulty", False), Tried("good", False)]) == "good"
+    assert condition_of([LotTrial("good", False), LotTrial("faulty", False)]) == "faulty"
+    assert condition_of([LotTrial("faulty", False), LotTrial("good", False)]) == "good"
 
 
 def test_no_trial_in_circuit_condemns() -> None:
-    assert condition_of([Tried("good", False), Tried("faulty", True)]) == "good"
-    assert condition_of([Tried("faulty", True)]) is None
+    assert condition_of([LotTrial("good", False), LotTrial("faulty", True)]) == "good"
+    assert condition_of([LotTrial("faulty", True)]) is None
 
 
 def test_what_stood_before_stands_again_after_an_acquittal() -> None:
-    assert condition_of([Tried("faulty", False, acquitted=True, before="good")]) == "good"
-    assert condition_of([Tried("suspect", False), Tried("faulty", False, credible=False)]) == "suspect"
+    assert condition_of([LotTrial("faulty", False, acquitted=True, before="suspect")]) == "suspect"
+
+
+def test_a_good_part_that_failed_at_a_suspected_position_is_tested_again() -> None:
+    """Whatever is wrong at the position may have hurt it: common practice, no source."""
+    failed = LotTrial("faulty", False, acquitted=True, before="good")
+    assert condition_of([failed]) == "untested"
+    assert condition_of([LotTrial("good", False), failed]) == "untested"
+    assert condition_of([failed, LotTrial("good", False)]) == "good"
+    assert condition_of([LotTrial("faulty", False, credible=False, before="good")]) == "good"
+    assert condition_of([LotTrial("suspect", False), LotTrial("faulty", False, credible=False)]) == "suspect"
 
 
 def test_an_inconclusive_trial_changes_nothing() -> None:
-    assert condition_of([Tried("good", False), Tried("inconclusive", False)]) == "good"
-    assert condition_of([Tried("inconclusive", False)]) is None
+    assert condition_of([LotTrial("good", False), LotTrial("inconclusive", False)]) == "good"
+    assert condition_of([LotTrial("inconclusive", False)]) is None
 
 
 # --- swap tests
 
-GOOD_BASELINE = Step(BASELINE, True)
+GOOD_BASELINE = TriedStep(BASELINE, True)
 
 
-def refused(steps: list[Step], what: str, **more: str) -> str:
+def refused(steps: list[TriedStep], what: str, **more: str) -> str:
     try:
         refuse_out_of_turn(steps, what, **more)
     except OutOfTurn as wrong:
@@ -136,15 +147,15 @@ def test_nothing_that_may_be_shorted_goes_into_a_good_board() -> None:
 
 
 def test_a_board_that_fails_its_baseline_is_no_fixture_any_more() -> None:
-    assert refused([GOOD_BASELINE, Step(BASELINE, False)], SUSPECT_IN) == "baseline_failed"
+    assert refused([GOOD_BASELINE, TriedStep(BASELINE, False)], SUSPECT_IN) == "baseline_failed"
 
 
 def test_a_row_of_chips_is_judged_between_two_baselines() -> None:
     steps = [
         GOOD_BASELINE,
-        Step(SUSPECT_IN, True, 5),
+        TriedStep(SUSPECT_IN, True, 5),
         GOOD_BASELINE,
-        Step(SUSPECT_IN, False, 6),
+        TriedStep(SUSPECT_IN, False, 6),
         GOOD_BASELINE,
     ]
     assert [(row.lot, row.verdict, row.settled) for row in results(steps)] == [
@@ -154,9 +165,11 @@ def test_a_row_of_chips_is_judged_between_two_baselines() -> None:
 
 
 def test_without_the_baseline_after_nothing_is_said() -> None:
-    assert [row.verdict for row in results([GOOD_BASELINE, Step(SUSPECT_IN, False, 6)])] == ["inconclusive"]
+    assert [row.verdict for row in results([GOOD_BASELINE, TriedStep(SUSPECT_IN, False, 6)])] == [
+        "inconclusive"
+    ]
 
 
 def test_a_fixture_that_fails_afterwards_condemns_nobody() -> None:
-    steps = [GOOD_BASELINE, Step(SUSPECT_IN, False, 6), Step(BASELINE, False)]
+    steps = [GOOD_BASELINE, TriedStep(SUSPECT_IN, False, 6), TriedStep(BASELINE, False)]
     assert [row.verdict for row in results(steps)] == ["inconclusive"]

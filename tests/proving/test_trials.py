@@ -1,5 +1,6 @@
 """The pass windows and verdicts of trials, against published figures."""
 
+import zlib
 from decimal import Decimal
 
 import pytest
@@ -147,8 +148,94 @@ def test_an_aged_resistor_goes_by_its_reading() -> None:
     )
 
 
-def test_a_reading_inside_the_marking_leaves_the_marking_to_speak() -> None:
-    assert judge(R_4K7, "ohms", "4.6k", in_circuit=False).measured is None
+@pytest.mark.parametrize(
+    ("tolerance", "reading", "grade"),
+    [("5", "4.68k", "same"), ("10", "4.7k", "with_note"), ("10", "5.08k", "no")],
+)
+def test_a_reading_inside_the_marking_is_kept_and_judged_against_the_place(
+    tolerance: str, reading: str, grade: str
+) -> None:
+    """5.08 k is inside a 10 % marking of 4k7, and outside the 5 % that the place asks (common arithmetic)."""
+    marked = part("resistor", value="4k7", tolerance_percent=tolerance)
+    judged = judge(marked, "ohms", reading, in_circuit=False)
+    assert judged.verdict == "good"
+    assert (
+        fits(part("resistor", value="4k7", tolerance_percent="5"), marked, measured=judged.measured).grade
+        == grade
+    )
+
+
+def test_in_circuit_a_good_reading_says_what_it_proves_and_is_not_kept() -> None:
+    judged = judge(R_4K7, "ohms", "4.6k", in_circuit=True)
+    assert (judged.verdict, judged.measured) == ("good", None)
+    assert "not proven until a leg is lifted" in judged.reasons[-1].detail
+
+
+# --- words of a test: common practice, no source; a verdict is chosen, not parsed from prose
+
+EPROM = part("ic", number="2716", traits={"function": "eprom"})
+DRAM = part("ic", number="4116", traits={"function": "dram"})
+
+
+@pytest.mark.parametrize(
+    "words", ["pass", "passed", "OK", "good", "no fault in 2 h", "0 faults", "match", "no errors"]
+)
+def test_the_few_words_that_say_nothing_else_pass(words: str) -> None:
+    assert judge(DRAM, "soak", words, in_circuit=False).verdict == "good"
+
+
+@pytest.mark.parametrize(
+    "words", ["fail", "failed after 10 min", "not ok", "did not pass", "dead", "does not match"]
+)
+def test_the_few_words_that_say_nothing_else_fail(words: str) -> None:
+    assert judge(DRAM, "soak", words, in_circuit=False).verdict == "faulty"
+
+
+@pytest.mark.parametrize(
+    "words",
+    [
+        "never passes", "doesn't match the table", "did not fail", "no longer works", "works badly",
+        "ok until warm", "passes, but gets hot", "fails to fail", "not bad", "hardly any faults",
+        "no fault found in the socket, chip dead", "pass?", "it would not pass", "error free", "01C0 04",
+        "1 fault",
+    ],
+)  # fmt: skip
+def test_any_other_words_are_asked_back(words: str) -> None:
+    with pytest.raises(NotJudged, match="say the verdict"):
+        judge(DRAM, "soak", words, in_circuit=False)
+
+
+@pytest.mark.parametrize(
+    "text", ["crc 16 1234", "crc16 1234", "crc 1234", "sum 9C41 5A", "sum 9C41 sum 9C42"]
+)
+def test_a_checksum_that_may_mean_two_things_is_asked_back(text: str) -> None:
+    with pytest.raises(UnreadableReading):
+        judge(EPROM, "checksum", text, in_circuit=False, expected="sum 9C41")
+
+
+@pytest.mark.parametrize(
+    "text",
+    ["sum 0000", "sum F800", "xor 00", "crc32 F1E8BA9E", "sum F800, xor 00"],
+)
+def test_the_checksum_of_nothing_is_never_good(text: str) -> None:
+    """2048 bytes of 00 or FF add up to 0000 and F800 (255 * 2048 = 7F800); their CRC-32 by zlib."""
+    assert zlib.crc32(bytes(2048)) == 0xF1E8BA9E
+    assert judge(EPROM, "checksum", text, in_circuit=False, expected=text).verdict == "inconclusive"
+
+
+@pytest.mark.parametrize(
+    ("text", "order"), [("E-B-C", "E-B-C"), ("cbe", "C-B-E"), ("in gnd out", "IN-GND-OUT")]
+)
+def test_legs_are_read_as_a_tester_or_a_data_sheet_writes_them(text: str, order: str) -> None:
+    kind = "regulator" if "gnd" in text else "transistor"
+    judged = judge(part(kind, number="XT547"), "test the legs", text, in_circuit=False)
+    assert (judged.verdict, judged.pin_order) == ("inconclusive", order)
+
+
+@pytest.mark.parametrize("text", ["E-B", "E-E-B", "left to right", "0.65"])
+def test_what_is_no_order_of_legs_is_asked_back(text: str) -> None:
+    with pytest.raises(UnreadableReading):
+        judge(part("transistor", number="XT547"), "pin order", text, in_circuit=False)
 
 
 # --- junctions: 0.5 to 0.8 V, reverse and collector-emitter open: "Component test procedure", wegwil.com

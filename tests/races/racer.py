@@ -28,7 +28,7 @@ def promise_one_carelessly(need: int, holding: int) -> str:
 
     here = Holding.objects.get(pk=holding)
     if here.promised >= here.quantity:
-        return "not_enough_free"
+        return "not_enough"
     time.sleep(PAUSE)
     here.promised += 1
     here.save(update_fields=["promised"])
@@ -106,8 +106,8 @@ def order_one_carelessly(part: int, quantity: int) -> str:
     from django.db import transaction
 
     from inventory.models import Part
-    from repairs.buy_list import OrderLine, put_on_order
-    from repairs.shortages import shortages
+    from repairs.answers.buy import OrderLine, put_on_order
+    from repairs.answers.shortages import shortages
 
     if not any(row.short for row in shortages()):
         return "not_on_the_list"

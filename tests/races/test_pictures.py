@@ -11,9 +11,9 @@ from typing import Any
 import pytest
 from django.db import connections
 
-from inventory import photos
-from inventory.enhance import take_in
 from inventory.models import Photo
+from inventory.pictures import photos
+from inventory.pictures.taking_in import take_in
 from tests.factories import photo, png
 
 pytestmark = [pytest.mark.both_databases, pytest.mark.django_db(transaction=True, serialized_rollback=True)]

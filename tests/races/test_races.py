@@ -78,7 +78,7 @@ def test_control_a_careless_promise_gives_one_piece_to_two_jobs(last_piece: Hold
 
 def test_the_last_piece_is_promised_to_one_job_only(last_piece: Holding) -> None:
     outcomes = race(*(("promise_one", need.pk, last_piece.pk) for need in needs_for(last_piece, 4)))
-    assert Counter(outcomes) == {"promised": 1, "not_enough_free": 3}
+    assert Counter(outcomes) == {"promised": 1, "not_enough": 3}
     assert Reservation.objects.count() == 1
     assert audit() == []
 

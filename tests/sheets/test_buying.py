@@ -14,7 +14,7 @@ from inventory import sheets
 from inventory.models import Holding, Lot, Movement, Part, Place
 from inventory.places import paths
 from repairs import purchases, reservations
-from repairs.buy_list import OrderLine, order, to_buy
+from repairs.answers.buy import OrderLine, order, to_buy
 from repairs.models import Purchase
 from tests.factories import JobFactory, NeedFactory, PartFactory, spec, stock
 from tests.sheets.importing import (
@@ -132,7 +132,7 @@ def test_a_line_is_ordered_as_it_was_edited_and_only_once() -> None:
     row = line_of("100µ", Pieces="6", Price="0,25", From="Harbour Radio", **ORDER)
     assert bring(row) == (1, 0, 0)
     assert bought() == [("ordered", 6, "0.25", "Harbour Radio")]
-    assert [item.spec for item in to_buy().items] == [OHMS]
+    assert [item.spec for item in to_buy().results] == [OHMS]
 
 
 def test_the_price_that_is_left_out_is_the_guess_that_there_is() -> None:
@@ -382,7 +382,7 @@ def test_what_no_job_lacks_is_not_ordered_from_a_sheet() -> None:
 
 def test_the_sheets_of_named_jobs_hold_the_list_alone(part: Part) -> None:
     order([OrderLine(part, 4)])
-    job = str(to_buy().items[0].jobs[0].wanting.job)
+    job = str(to_buy().results[0].jobs[0].job)
     assert [line["Value"] for line in lines_of(exported("csv", "buy", job=job))] == ["4k7"]
     with pytest.raises(sheets.BadOption):
         exported("csv", "buy", postage="much")

@@ -171,3 +171,52 @@ def test_the_help_has_an_example(command: str, capsys: pytest.CaptureFixture[str
         f"Example:\n  python3 manage.py {'export_sheet' if command == 'import_sheet' else command}"
         in capsys.readouterr().out
     )
+
+
+# --- a list in any form
+
+
+@pytest.fixture
+def shed(tmp_path: Path) -> str:
+    file = tmp_path / "shed.csv"
+    file.write_text("Teil;Anzahl\n4k7 5%;ca. 3\nBC547;4\n", encoding="utf-8")
+    return str(file)
+
+
+def test_a_list_in_any_form_is_shown_row_by_row(shed: str) -> None:
+    out, _err = run("import_sheet", shed, "--any", "--dry-run")
+    assert "Teil: text, Anzahl: quantity" in out
+    assert "3 x 4k7 5 % resistor" in out
+    assert out.endswith("2 rows, 0 to settle. Nothing is kept.\n")
+    assert json.loads(run("import_sheet", shed, "--any", "--dry-run", "--json")[0])["rows"] == 2
+    assert not Lot.objects.exists()
+
+
+def test_a_list_in_any_form_goes_in(shed: str, tmp_path: Path) -> None:
+    changes = tmp_path / "changes.json"
+    changes.write_text('[{"row": 3, "quantity": 9}]', encoding="utf-8")
+    out, _err = run("import_sheet", shed, "--any", "--place", "Box 3", "--corrections", str(changes))
+    assert out.startswith("2 rows: 2 created")
+    assert [lot.holdings.get().quantity for lot in Lot.objects.order_by("id")] == [3, 9]
+
+
+@pytest.mark.parametrize(
+    ("arguments", "why"),
+    [
+        ([], "want --as"),
+        (["--any", "--as", "buy"], "want --as one of"),
+        (["--any", "--as", "design"], "want --design"),
+        (["--any", "--map", "Teil"], "want HEADING=MEANING"),
+        (["--any", "--map", "Teil=colour"], "want one of"),
+        (["--any", "--corrections", "nowhere.json"], "No such file"),
+    ],
+)
+def test_what_cannot_be_asked_of_a_list_is_said(shed: str, arguments: list[str], why: str) -> None:
+    with pytest.raises(CommandError, match=why):
+        run("import_sheet", shed, *arguments)
+
+
+def test_a_list_that_lacks_a_place_names_its_rows(shed: str) -> None:
+    with pytest.raises(SystemExit):
+        run("import_sheet", shed, "--any")
+    assert not Lot.objects.exists()

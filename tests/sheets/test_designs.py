@@ -7,7 +7,7 @@ from typing import Any
 import pytest
 from openpyxl import load_workbook
 
-from inventory.designs import Drawn, draw, problems_with_drawing
+from inventory.designs import PositionDraft, draw, problems_with_design
 from inventory.models import Design, Position
 from inventory.spec import Spec
 from tests.factories import DesignFactory, spec
@@ -52,8 +52,8 @@ DRAWING: dict[str, Any] = {
 def plover() -> Design:
     design = DesignFactory(name="Plover", revision="A", note="tone generator", **DRAWING)
     chip = Spec(kind="ic", number="2114")
-    draw(design, [Drawn(f"IC{n}", chip, socketed=True) for n in (1, 2, 3, 4)])
-    assert problems_with_drawing(DRAWING, {"IC1", "IC2", "IC3", "IC4"}) == []
+    draw(design, [PositionDraft(f"IC{n}", chip, socketed=True) for n in (1, 2, 3, 4)])
+    assert problems_with_design(DRAWING, {"IC1", "IC2", "IC3", "IC4"}) == []
     return design
 
 
@@ -215,6 +215,6 @@ def test_links_may_name_positions_of_the_same_book() -> None:
 
 
 def test_each_position_is_a_row_of_its_own_in_natural_order(plover: Design) -> None:
-    draw(plover, [Drawn(ref, spec("resistor", "1k")) for ref in ("R10", "R2", "R1")])
+    draw(plover, [PositionDraft(ref, spec("resistor", "1k")) for ref in ("R10", "R2", "R1")])
     file = exported("csv", "design", design=str(plover.pk))
     assert [line["Ref"] for line in lines_of(file)] == ["R1", "R2", "R10"]

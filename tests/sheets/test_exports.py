@@ -9,8 +9,10 @@ from openpyxl import load_workbook
 from inventory import ledger, sheets
 from inventory.models import Lot
 from inventory.sheets import EXPORTS, IMPORTS, Export, SheetOut, template
+from inventory.sheets.exports import written
 from inventory.sheets.grid import ColumnOut
-from tests.factories import DesignFactory, NeedFactory, PlaceFactory, spec
+from inventory.spec import KINDS
+from tests.factories import DesignFactory, NeedFactory, PlaceFactory, spec, stock
 from tests.sheets.importing import RESISTOR, exported, lines_of, refused, spot, stock_csv, take_in
 
 pytestmark = pytest.mark.django_db
@@ -131,7 +133,7 @@ def test_the_drop_downs_hold_the_words_that_are_accepted() -> None:
 def test_every_word_of_the_drop_downs_is_accepted() -> None:
     kinds = choices("stock", "Kind")
     lines = [RESISTOR | {"Kind": kind, "Value": "", "Tolerance": "", "Number": "X1"} for kind in kinds]
-    assert take_in(stock_csv(*lines)).created == len(kinds) == 15
+    assert take_in(stock_csv(*lines)).created == len(kinds) == len(KINDS)
 
 
 @pytest.mark.parametrize("kind", IMPORTS)
@@ -150,3 +152,29 @@ def test_an_empty_sheet_that_was_filled_in_goes_in(kind: str) -> None:
     file = BytesIO()
     book.save(file)
     assert take_in(file, kind).created == 1
+
+
+# --- on paper
+
+
+def test_a_sheet_prints_its_headings_on_each_page_and_fits_the_width(db: None) -> None:
+    stock(3)
+    sheet = load_workbook(exported("xlsx", "stock"))["Stock"]
+    # ECMA-376, part 1, 18.3: fitToHeight 0 is as many pages as it takes
+    assert (sheet.page_setup.fitToHeight, sheet.page_setup.orientation) == (0, "landscape")
+    assert sheet.sheet_properties.pageSetUpPr.fitToPage
+    assert sheet.print_title_rows == "$1:$1"
+    assert sheet.auto_filter.ref.startswith("A1:")
+    assert sheet.freeze_panes == "A2"
+
+
+def test_a_narrow_sheet_prints_upright_and_a_buy_list_folds_away_what_its_words_say(db: None) -> None:
+    narrow = load_workbook(
+        BytesIO(b"".join(written([SheetOut("Few", [ColumnOut("A", 20)], [["x"]])], "xlsx")))
+    )
+    assert narrow["Few"].page_setup.orientation == "portrait"
+    buy = load_workbook(exported("xlsx", "buy"))["Buy"]
+    folded = {cell.value for cell in buy[1] if buy.column_dimensions[cell.column_letter].hidden}
+    assert {"Kind", "Value", "As written"} <= folded
+    assert not {"What", "Pieces", "State", "Completes"} & folded
+    assert buy.page_setup.fitToWidth == 1

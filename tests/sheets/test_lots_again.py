@@ -193,6 +193,14 @@ def test_a_sheet_without_a_column_leaves_it_as_it_is(lot: Lot) -> None:
     assert (lot.condition, lot.marking) == ("faulty", "x")
 
 
+def test_a_new_reading_does_not_keep_the_meter_error_of_the_last(lot: Lot) -> None:
+    Lot.objects.filter(pk=lot.pk).update(measured=4_700_000_000, measured_tolerance="0.1")
+    row = {name: cell for name, cell in edited(Measured="4k71")[0].items() if name != "Meter error %"}
+    take_in(stock_csv(row))
+    lot.refresh_from_db()
+    assert (lot.measured, lot.measured_tolerance) == (4_710_000_000, None)
+
+
 def test_promised_pieces_are_not_called_faulty_by_a_sheet(lot: Lot) -> None:
     need = NeedFactory(of=lot.part.spec.spec, quantity=3)
     reservations.reserve(need, lot.holdings.get(), 3, by=None)

@@ -34,7 +34,8 @@ def test_a_6514_for_a_2114_is_a_question_for_the_data_sheets() -> None:
         ("4116", "µPD416C-2", "drop_in"),
         ("2114", "MM2114N-L", "same"),
         ("2114", "TMS4045", "drop_in"),
-        ("HM6264LP-15", "MB8464", "drop_in"),
+        ("HM6264LP-15", "MB8464-15", "drop_in"),
+        ("HM6264LP-15", "MB8464", "ask"),  # how fast is not said
         # one size, other pins or supplies
         ("2716", "TMS2716", "no"),
         ("2716", "TMS2516", "drop_in"),

@@ -364,7 +364,7 @@ def test_out_of_range_is_not_printed(units: int) -> None:
 
 # ── Second opinions ──────────────────────────────────────────────────────────────────────────────
 
-_SI = {"resistor": "MkGm", "capacitor": "pnuµ", "inductor": "nuµm", "crystal": "kMG"}
+_SI = {"resistor": "MkGm", "thermistor": "MkGm", "capacitor": "pnuµ", "inductor": "nuµm", "crystal": "kMG"}
 
 
 @given(kinds, st.data())

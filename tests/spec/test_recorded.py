@@ -5,7 +5,7 @@ from typing import Any
 
 import pytest
 
-from inventory.spec import Recorded, Spec, Substitution, fits
+from inventory.spec import Recorded, Spec, SubstitutionRecord, fits
 
 WANTED = Spec("transistor", number="2N3904", traits={"pin_order": "E-B-C"})
 OFFERED = Spec("transistor", number="BC547", traits={"pin_order": "C-B-E"})
@@ -13,8 +13,8 @@ LESS_VOLTS = Spec("capacitor", value=10**8, volts=Decimal(16), dielectric="film"
 VOLTS = Spec("capacitor", value=10**8, volts=Decimal(25), dielectric="film")
 
 
-def said(required: Spec, offered: Spec, evidence: str, **more: Any) -> Substitution:
-    return Substitution(1, required, offered, evidence=evidence, **more)
+def said(required: Spec, offered: Spec, evidence: str, **more: Any) -> SubstitutionRecord:
+    return SubstitutionRecord(1, required, offered, evidence=evidence, **more)
 
 
 @pytest.mark.parametrize(
@@ -74,10 +74,10 @@ def test_a_record_holds_of_all_that_has_what_it_says() -> None:
 
 
 def test_of_several_records_the_nearest_place_goes_first_and_there_a_refutation() -> None:
-    everywhere = Substitution(1, WANTED, OFFERED, evidence="soak_test")
-    design = Substitution(2, WANTED, OFFERED, 4, "", "refuted")
-    here = Substitution(3, WANTED, OFFERED, 4, "TR2", "seen_working")
-    generally = Substitution(5, Spec("transistor", number="2N3904"), OFFERED, 4, "TR2", "refuted")
+    everywhere = SubstitutionRecord(1, WANTED, OFFERED, evidence="soak_test")
+    design = SubstitutionRecord(2, WANTED, OFFERED, 4, "", "refuted")
+    here = SubstitutionRecord(3, WANTED, OFFERED, 4, "TR2", "seen_working")
+    generally = SubstitutionRecord(5, Spec("transistor", number="2N3904"), OFFERED, 4, "TR2", "refuted")
     recorded = Recorded([everywhere, design, here])
     assert recorded.find(WANTED, OFFERED, (4, "TR2")) == here
     assert recorded.find(WANTED, OFFERED, (4, "TR9")) == design

@@ -6,7 +6,7 @@ from typing import Any
 import pytest
 
 from inventory.spec import Spec, SpecError, fits
-from inventory.spec.fuse_marks import read_fuse
+from inventory.type_numbers.fuse_marks import read_fuse
 
 
 @pytest.mark.parametrize(

@@ -5,8 +5,8 @@ import io
 import pytest
 from PIL import Image
 
-from inventory.close_look import CLOSEST, View
-from inventory.enhance import enlarge
+from inventory.pictures.closer_view import CLOSEST, View
+from inventory.pictures.enlarging import enlarge
 from tests.factories import png
 
 SPOT = (90, 40)

@@ -3,18 +3,21 @@
 from __future__ import annotations
 
 import io
+import math
 import random
 
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
-from PIL import Image
+from PIL import Image, ImageChops
 
-from inventory import band_colours
-from inventory.band_colours import BadLine, propose_bands
-from inventory.colour_space import difference, lab_of, linear_of
 from inventory.decoding import Question, decode
-from inventory.enhance import NotAPicture
+from inventory.pictures import bands
+from inventory.pictures.along_body import BadLine
+from inventory.pictures.bands import propose_bands
+from inventory.pictures.colour_space import difference, lab_of, linear_of
+from inventory.pictures.taking_in import NotAPicture
+from inventory.pictures.weighing import weighed
 from tests.benchmarks.pictures import PAINT, Scene, bands_at_random, picture
 
 
@@ -116,15 +119,14 @@ def test_the_lamps_colour_is_taken_out_by_the_paper() -> None:
     """The same part under a warm lamp and in white light gives nearly the same measured colours."""
     white = propose_bands(*drawn("yellow violet red gold"))
     warm = propose_bands(*drawn("yellow violet red gold", lamp="warm"))
-    assert white.white_found
-    assert warm.white_found
+    assert white.light_by == warm.light_by == "paper"
     for one, other in zip(white.bands, warm.bands, strict=True):
         assert difference(lab_of(linear_of(one.seen)), lab_of(linear_of(other.seen))) < 9
 
 
 def test_without_paper_it_says_that_the_lamp_is_in_the_colours() -> None:
     proposal = propose_bands(*drawn("yellow violet red gold", paper=(70, 84, 60)))
-    assert not proposal.white_found
+    assert proposal.light_by != "paper"
     assert any("white paper" in caution for caution in proposal.cautions)
 
 
@@ -171,6 +173,40 @@ def test_most_parts_in_ordinary_pictures_are_read() -> None:
     assert first >= 20
 
 
+@pytest.mark.parametrize("at", range(4))
+def test_glare_across_a_band_is_found_and_said_and_nothing_is_sure_then(at: int) -> None:
+    data, start, end = drawn("yellow violet red gold")
+    image = Image.open(io.BytesIO(data))
+    middle = start[0] + (end[0] - start[0]) * (0.10, 0.29, 0.48, 0.89)[at]
+    row = Image.new("L", (image.width, 1))
+    row.putdata([round(230 * math.exp(-(((x - middle) / 8) ** 2) / 2)) for x in range(image.width)])
+    light = row.resize(image.size)
+    proposal = propose_bands(png(ImageChops.add(image, Image.merge("RGB", (light,) * 3))), start, end)
+    assert proposal.glare
+    assert any("Glare" in caution for caution in proposal.cautions)
+    answer = weighed(decode(Question(bands=tuple(proposal.text.split(",")), limit=60)), proposal.cells, 3)
+    assert not [each for each in answer.readings if each.score > 0.8 and each.value != 4700 * 10**6]
+
+
+def test_a_line_of_gloss_along_the_body_and_a_white_band_are_no_glare() -> None:
+    for bands_drawn in ("yellow violet red gold", "white brown red gold", "grey white silver gold"):
+        assert not propose_bands(*drawn(bands_drawn)).glare
+
+
+@pytest.mark.parametrize("lamp", ["warm", "very warm", "cool", "green tube"])
+def test_paper_under_any_lamp_gives_the_colour_of_the_light(lamp: str) -> None:
+    proposal = propose_bands(*drawn("yellow violet red gold", lamp=lamp))
+    assert proposal.light_by == "paper"
+    assert [band.colours[0] for band in proposal.bands[:3]] == ["yellow", "violet", "red"]
+
+
+def test_brown_card_is_told_from_lamplit_paper_by_the_leads() -> None:
+    proposal = propose_bands(*drawn("yellow violet red gold", paper=(186, 150, 112)))
+    assert proposal.light_by == "leads and paints"
+    pairs = zip(proposal.bands, ["yellow", "violet", "red", "gold"], strict=True)
+    assert all(colour in band.colours for band, colour in pairs), proposal.text
+
+
 # ---------------------------------------------------------------- bad questions
 
 
@@ -209,7 +245,8 @@ def test_any_line_over_any_picture_gives_bands_or_a_refusal(
         proposal = propose_bands(png(noise), start, end)
     except BadLine:
         return
-    assert len(proposal.bands) <= band_colours.MOST_BANDS
+    assert len(proposal.bands) <= bands.MOST_BANDS
     for band in proposal.bands:
-        assert 1 <= len(band.colours) <= band_colours.MOST_COLOURS
-        assert set(band.colours) <= set(band_colours.TONES)
+        assert len(band.colours) == len(band.shares) <= bands.MOST_COLOURS
+        assert sum(band.shares) <= 1.01
+        assert set(band.colours) <= set(bands.TONES)

@@ -1,0 +1,59 @@
+"""A pick list in a cellar: what was ticked without a connection is kept in the browser and done once."""
+
+from playwright.sync_api import Page, Route, expect
+
+from tests.browser.bench import Bench
+from tests.browser.conftest import Open
+
+PHONE = {"width": 360, "height": 740, "has_touch": True, "is_mobile": True}
+FITTED = """
+from inventory.models import Movement
+print(Movement.objects.filter(kind="fit", reversed_by=None).count())
+"""
+
+
+def fitted(bench: Bench) -> int:
+    return int(bench.command("shell", "--no-imports", "-c", FITTED))
+
+
+def pick_list(page: Page) -> None:
+    page.goto("/jobs/")
+    page.get_by_role("link", name="Tern C rebuild").first.tap()
+    page.get_by_role("link", name="Fetch and fit").tap()
+    page.wait_for_url("**/fetch/**")
+
+
+def test_what_was_ticked_while_it_was_away_is_sent_when_it_is_back(own: Bench, look: Open) -> None:
+    page, before = look(own, **PHONE), fitted(own)
+    pick_list(page)
+    page.context.set_offline(True)
+    ticks = page.locator(".walk button")
+    for tick in (ticks.nth(0), ticks.nth(1)):
+        tick.tap()
+        expect(tick).to_have_text("Kept in this browser")
+    expect(page.locator("#kept")).to_contain_text("2 kept in this browser")
+    page.context.set_offline(False)
+    expect(page.locator("#kept")).to_contain_text("2 kept here were sent", timeout=30_000)
+    assert fitted(own) == before + 2
+
+
+def test_where_only_the_answer_was_lost_it_is_done_once(own: Bench, look: Open) -> None:
+    page, before = look(own, **PHONE), fitted(own)
+    pick_list(page)
+    page.context.set_offline(True)
+    tick = page.locator(".walk button").first
+    tick.tap()
+    expect(tick).to_have_text("Kept in this browser")
+
+    def lose_the_answer(route: Route) -> None:
+        route.fetch(max_redirects=0)
+        route.abort("internetdisconnected")
+
+    page.route("**/promises/*/fit/", lose_the_answer)
+    with page.expect_request("**/promises/*/fit/", timeout=30_000):
+        page.context.set_offline(False)
+    expect(page.locator("#kept")).to_contain_text("1 kept in this browser")
+    page.unroute_all(behavior="wait")
+    page.goto("/")  # any page sends what is kept
+    expect(page.locator("#kept")).to_contain_text("1 kept here was sent", timeout=30_000)
+    assert fitted(own) == before + 1

@@ -1,0 +1,63 @@
+"""Markings as they stand on parts, from memory and before the decoder was asked, and the judge of them."""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Iterable, Iterator
+from decimal import Decimal
+from itertools import chain
+from typing import NamedTuple
+
+from inventory.decoding import Question, Reading, decode
+
+from .published import rows
+
+PER_UNIT = {"resistor": 10**6, "capacitor": 10**15, "inductor": 10**12, "crystal": 10**3}
+SAME_KIND = {
+    "regulator": {"regulator", "ic"},
+    "led": {"diode", "lamp", "led"},
+    "varistor": {"other", "varistor", "resistor"},
+    "relay": {"other", "switch", "relay"},
+    "cell": {"other", "cell", "battery"},
+    "resistor": {"resistor", "thermistor"},
+}
+LATIN = str.maketrans("АВСЕНКМОРТХУЛДПБГЗИ", "ABCEHKMOPTXYLDPBGZI")
+
+
+class Fresh(NamedTuple):
+    marking: str
+    readings: tuple[Reading, ...]
+    right: tuple[bool, ...]
+
+
+TABLES = ("fresh_from_memory", "fresh_second_from_memory", "fresh_third_from_memory")
+
+
+def fresh(tables: Iterable[str] = TABLES) -> Iterator[Fresh]:
+    """Every marking, read with body and era told, and which of its readings are right."""
+    for row in chain.from_iterable(map(rows, tables)):
+        bands = tuple(row["marking"][6:].split(",")) if row["marking"].startswith("bands:") else ()
+        question = Question(
+            marking="" if bands else row["marking"], bands=bands, body=row["body"],
+            era=int(row["era"]) if row["era"] else None,
+        )  # fmt: skip
+        readings = decode(question).readings
+        yield Fresh(row["marking"], readings, tuple(is_right(row, each) for each in readings))
+
+
+def is_right(row: dict[str, str], reading: Reading) -> bool:
+    kind = row["kind"]
+    if reading.kind not in SAME_KIND.get(kind, {kind}):
+        return False
+    if row["value_si"]:
+        return reading.value == round(Decimal(row["value_si"]) * PER_UNIT[kind])
+    number = plain(reading.number)
+    if kind == "fuse":
+        return reading.value is None
+    return bool(number) and any(
+        plain(each) in number or number in plain(each) for each in row["number"].split("|")
+    )
+
+
+def plain(number: str) -> str:
+    return re.sub("[^A-Z0-9]", "", number.upper().translate(LATIN))

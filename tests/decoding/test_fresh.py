@@ -1,0 +1,133 @@
+"""Markings met for the first time: mostly read, seldom wrong and sure; what no table knows is said so."""
+
+from __future__ import annotations
+
+import pytest
+
+from inventory.decoding import Reading
+
+from .fresh import fresh
+from .published import read, read_bands, units
+
+
+def test_most_fresh_markings_are_read_and_few_are_wrong_with_confidence() -> None:
+    """data/fresh_*.csv, from memory, written before the decoder was asked."""
+    every = list(fresh())
+    first = sum(bool(each.right and each.right[0]) for each in every)
+    present = sum(any(each.right) for each in every)
+    sure = [
+        each.marking for each in every if each.readings and not each.right[0] and each.readings[0].score > 0.8
+    ]
+    assert first >= 0.94 * len(every)
+    assert present >= 0.97 * len(every)
+    assert len(sure) <= 0.02 * len(every), sure
+
+
+@pytest.mark.parametrize("number", ["L293D", "MSM6242B", "XRX4711", "CXD2500Q", "S1D13305"])
+def test_a_chip_that_no_table_knows_is_a_chip_with_its_number(number: str) -> None:
+    # Common practice, no source: a string of letters and figures on a dual in line body is a type.
+    best = read(number, body="dip").readings[0]
+    assert best.kind == "ic"
+    assert best.number.startswith(number[:4])
+
+
+def test_a_type_that_is_not_known_says_so_and_what_to_try() -> None:
+    answer = read("QZX4711", body="dip")
+    assert (answer.readings[0].number, answer.readings[0].notation) == ("QZX4711", "type not known here")
+    assert any("not known here" in each for each in answer.readings[0].cautions)
+    assert answer.hints
+
+
+def test_the_body_guesses_the_kind_of_an_unknown_type() -> None:
+    kinds = {
+        body: read("QX4711", body=body).readings[0].kind for body in ("dip", "to-92", "crystal", "glass")
+    }
+    assert kinds == {"dip": "ic", "to-92": "transistor", "crystal": "crystal", "glass": "diode"}
+
+
+def test_a_plain_value_is_offered_no_unknown_type() -> None:
+    assert {each.notation for each in read("104K 100V", body="disc").readings} & {
+        "type not known here"
+    } == set()
+    assert all(each.value is not None for each in read("4k7", kind="resistor").readings)
+
+
+def best(marking: str, **more: object) -> Reading:
+    return read(marking, **more).readings[0]
+
+
+@pytest.mark.parametrize(
+    ("marking", "kind", "body", "value"),
+    [
+        ("470µf 16v", "capacitor", "", "470e-6"),  # small letters, as people type
+        ("15Н", "capacitor", "ceramic disc", "15e-9"),  # GOST 11076, from memory
+        ("М47", "capacitor", "ceramic disc", "470e-9"),
+        ("500 мкФ 25 В", "capacitor", "electrolytic", "500e-6"),
+        ("2К7", "resistor", "axial", "2700"),
+        ("FKP2 1500 100-", "capacitor", "film", "1.5e-9"),  # film print in whole pF, from memory
+        ("22000 5% 63", "capacitor", "film", "22e-9"),
+        ("FKP2 1000 100-", "capacitor", "", "1e-9"),  # the letters say film (DIN 41379, from memory)
+        ("47 16", "capacitor", "tantalum", "47e-6"),
+        ("220 6.3", "capacitor", "smd electrolytic can", "220e-6"),
+        ("22µF 6V", "capacitor", "electrolytic can", "22e-6"),
+        ("B50K", "resistor", "potentiometer", "50000"),
+        ("250KA", "resistor", "potentiometer", "250000"),
+        ("22K LIN", "resistor", "potentiometer", "22000"),
+        ("6A222J", "resistor", "sip network", "2200"),
+        ("4310R-101-331", "resistor", "sip network", "330"),
+        ("3.9C", "capacitor", "ceramic disc", "3.9e-12"),  # C is 0.25 pF below 10 pF, IEC 60062
+        ("2200µF 25V- 40/085/56", "capacitor", "electrolytic", "2200e-6"),  # climatic category of IEC 60068-1
+        ("RED LAMP .033 MFD 400V", "capacitor", "film", "33e-9"),  # one colour word is a name, no band
+    ],
+)
+def test_forms_as_they_are_printed(marking: str, kind: str, body: str, value: str) -> None:
+    reading = best(marking, body=body)
+    assert (reading.kind, reading.value) == (kind, units(kind, value))
+
+
+def test_a_taper_is_told() -> None:
+    # Common practice, no source: B linear, A logarithmic on parts from the Far East.
+    assert best("B50K", body="potentiometer").traits["taper"] == "linear"
+    assert best("100KA", body="potentiometer").traits["taper"] == "logarithmic"
+
+
+@pytest.mark.parametrize("beside", ["16?", "???", "?4?", "1??K"])
+def test_what_cannot_be_read_costs_a_printed_unit_nothing(beside: str) -> None:
+    value = units("capacitor", "470e-6")
+    for marking in (f"470µF {beside}", f"{beside} 470µF"):
+        readings = read(marking).readings
+        assert (readings[0].kind, readings[0].value) == ("capacitor", value)
+        assert sum(each.score for each in readings if each.value == value) > 0.8
+
+
+@pytest.mark.parametrize("marking", ["?2nJ100", "2?nJ100", "22?J100", "22n?100", "22nJ?00", "22nJ1?0"])
+def test_print_that_runs_together_is_read_with_a_character_hidden(marking: str) -> None:
+    # 22 nF ±5 % 100 V by IEC 60062, the volts run on behind (common practice, no source).
+    hidden = read(marking, kind="capacitor", measured=units("capacitor", "22.3e-9")).readings[0]
+    assert hidden.value == units("capacitor", "22e-9")
+
+
+@pytest.mark.parametrize("marking", ["RN60?4991F", "RN60C4?91F", "RN60C499?F", "R?60C4991F"])
+def test_an_order_code_is_read_with_a_character_hidden(marking: str) -> None:
+    # MIL-R-10509 style, from memory: 4.99 kΩ ±1 %.
+    hidden = read(marking, kind="resistor", measured=units("resistor", "5000")).readings[0]
+    assert (hidden.value, hidden.tolerance_percent) == (units("resistor", "4990"), 1)
+
+
+def test_a_meter_that_contradicts_opens_doubt_by_itself() -> None:
+    bands = "white brown orange gold"
+    reading = read_bands(bands, kind="resistor", measured=units("resistor", "910")).readings[0]
+    assert reading.value == units("resistor", "910")
+    assert "takes the orange band for brown" in reading.cautions
+
+
+def test_a_reading_that_the_meter_denies_is_never_sure() -> None:
+    answer = read("104K", kind="capacitor", measured=units("capacitor", "33e-6"))
+    assert answer.readings[0].value == units("capacitor", "100e-9")
+    assert answer.readings[0].score < 0.6
+    assert "none of these" in {each.notation for each in answer.readings}
+
+
+def test_an_expected_value_that_is_not_there_opens_doubt() -> None:
+    answer = read_bands("yellow violet orange gold", kind="resistor", expected=units("resistor", "4700"))
+    assert units("resistor", "4700") in [each.value for each in answer.readings]

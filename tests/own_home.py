@@ -1,0 +1,83 @@
+"""A folder, and a migrated database, of each run's own: runs beside each other never meet, nor a workshop.
+
+Migrating takes longer than most tests.  On SQLite the migrated database is kept in pytest's cache, by the
+content of the migrations, and copied for the next run; PostgreSQL is migrated anew.  Loaded by conftest.
+"""
+
+import hashlib
+import os
+import shutil
+import sqlite3
+import sys
+import tempfile
+from contextlib import closing
+from pathlib import Path
+
+import pytest
+
+
+def pytest_configure(config: pytest.Config) -> None:
+    if not config.pluginmanager.hasplugin("django"):
+        return
+    from django.conf import settings
+
+    home = Path(tempfile.mkdtemp(prefix="rehome-tests-"))
+    config.add_cleanup(lambda: shutil.rmtree(home, ignore_errors=True))
+    os.environ["REHOME_HOME"] = str(home)
+    settings.HOME, settings.MEDIA_ROOT = home, home / "pictures"
+    # Django, "Testing tips": a hash that is slow on purpose is slow in each test that signs in.
+    settings.PASSWORD_HASHERS = ["django.contrib.auth.hashers.MD5PasswordHasher"]
+    database = settings.DATABASES["default"]
+    if "sqlite" in database["ENGINE"]:
+        database["NAME"] = str(home / "rehome.sqlite3")
+        database["TEST"]["NAME"] = str(home / "test.sqlite3")
+
+
+@pytest.fixture(scope="session")
+def django_db_keepdb() -> bool:
+    from django.db import connection
+
+    return connection.vendor == "sqlite"
+
+
+@pytest.fixture(scope="session")
+def migrated(request: pytest.FixtureRequest, django_db_modify_db_settings: None) -> Path | None:
+    """Where the migrated database is kept, copied to where the tests look for theirs; None where none is."""
+    from django.db import connection
+
+    cache = getattr(request.config, "cache", None)
+    if connection.vendor != "sqlite" or cache is None:
+        return None
+    kept = Path(cache.mkdir("migrated")) / f"{_of_migrations()}.sqlite3"
+    if kept.exists():
+        shutil.copyfile(kept, connection.settings_dict["TEST"]["NAME"])
+    return kept
+
+
+@pytest.fixture(scope="session")
+def django_db_setup(migrated: Path | None, django_db_setup: None) -> None:
+    """pytest-django's, which finds every migration applied where a run before has kept the result."""
+    from django.db import connection
+
+    if migrated and not migrated.exists():
+        for old in migrated.parent.glob("*.sqlite3"):
+            old.unlink(missing_ok=True)
+        made = migrated.with_suffix(f".{os.getpid()}")
+        with (
+            closing(sqlite3.connect(connection.settings_dict["NAME"])) as now,
+            closing(sqlite3.connect(made)) as copy,
+        ):
+            now.backup(copy)
+        made.replace(migrated)
+
+
+def _of_migrations() -> str:
+    """What the migrated database follows from."""
+    from django import VERSION
+    from django.apps import apps
+
+    digest = hashlib.sha256(repr((VERSION, sys.version, sqlite3.sqlite_version)).encode())
+    for app in apps.get_app_configs():
+        for file in sorted(Path(app.path).glob("migrations/*.py")):
+            digest.update(file.name.encode() + file.read_bytes())
+    return digest.hexdigest()[:16]

@@ -1,0 +1,116 @@
+"""The page of a list as people have it: seen as it is read, put right, imported once."""
+
+import re
+from collections.abc import Callable
+from pathlib import Path
+from typing import Any
+
+import pytest
+from django.core.files.uploadedfile import SimpleUploadedFile
+from django.test import Client
+from django.urls import reverse
+
+from inventory.models import Design, Holding, Lot
+
+pytestmark = pytest.mark.django_db
+Enter = Callable[..., Client]
+
+
+@pytest.fixture(autouse=True)
+def home(settings: Any, tmp_path: Path) -> Path:
+    settings.HOME = tmp_path
+    return tmp_path
+
+
+LIST = "Teil;Anzahl;Ort\n4k7 5%;ca. 3;Tin\nblue one;4;Tin\nblue one;5;\nSumme;12;\n"
+
+
+def put_aside(client: Any, text: str = LIST) -> str:
+    """Send a file as a list in any form; the word that it is kept by."""
+    file = SimpleUploadedFile("shed.csv", text.encode())
+    answer = client.post(reverse("sheets"), {"file": file, "as": "any"})
+    assert answer.status_code == 302
+    return str(answer["Location"].rpartition("kept=")[2])
+
+
+def seen(client: Any, kept: str, **sent: str) -> Any:
+    return client.post(reverse("any-list"), {"kept": kept, **sent})
+
+
+def test_each_row_is_shown_as_it_is_read_beside_what_was_typed(sign_in: Enter) -> None:
+    client = sign_in("bench")
+    kept = put_aside(client)
+    page = client.get(reverse("any-list"), {"kept": kept})
+    html = page.content.decode()
+    assert "3 × 4k7 5 % resistor" in html
+    assert "About 3: count them when you can." in html
+    assert "nothing in the row says which part this is" in html
+    assert "Summe | 12 (a total)" in html
+    assert (page.context["count"], page.context["to_settle"]) == (3, 2)
+    assert not Lot.objects.exists()
+
+
+def test_a_class_is_put_right_at_once_and_the_list_goes_in_whole(sign_in: Enter) -> None:
+    client = sign_in("bench")
+    kept = put_aside(client)
+    fixed = seen(client, kept, **{"text-0-3": "100n 63V", "alike-0-3": "on"})
+    assert fixed.context["to_settle"] == 0
+    said = fixed.context["corrections"]
+    refused = seen(client, kept, corrections=said, land="1")
+    assert refused.status_code == 422
+    assert "row 4: want the drawer or tray that it is in" in refused.content.decode()
+    assert not Lot.objects.exists()
+    for _press in range(2):
+        answer = seen(client, kept, corrections=said, land="1", place="Box 3")
+    assert answer["Location"] == reverse("sheets")
+    held = Holding.objects.filter(quantity__gt=0).order_by("id")
+    assert [(each.lot.part.spec.text, each.quantity, each.place.name) for each in held] == [
+        ("4k7 5 % resistor", 3, "Tin"),
+        ("100n 63 V capacitor", 4, "Tin"),
+        ("100n 63 V capacitor", 5, "Box 3"),
+    ]
+    assert "shed.csv is in" in client.get(reverse("sheets")).content.decode()
+
+
+def test_a_column_a_count_and_a_row_left_out(sign_in: Enter) -> None:
+    client = sign_in("bench")
+    kept = put_aside(client)
+    html = seen(client, kept, **{"map-0-2": "note", "count-0-2": "7", "skip-0-3": "on", "text-0-4": "BC547"})
+    rows = html.context["tables"][0].rows
+    assert [(each.row.number, each.row.quantity, each.row.place) for each in rows] == [(2, 7, ""), (4, 5, "")]
+
+
+def test_how_figures_are_written_is_asked_and_answered(sign_in: Enter) -> None:
+    client = sign_in("bench")
+    kept = put_aside(client, "Kind,Value,Qty\nresistor,2.200,5\n")
+    html = client.get(reverse("any-list"), {"kept": kept}).content.decode()
+    assert "what is 2.200?" in html
+    name = re.findall(r'name="(decimal-[^"]+)"', html)[0]
+    answered = seen(client, kept, **{name: ","})
+    assert "5 × 2k2 resistor" in answered.content.decode()
+
+
+def test_a_parts_list_goes_in_as_a_design(sign_in: Enter) -> None:
+    client = sign_in("bench")
+    kept = put_aside(client, "Ref,Value\nR1,4k7\nC1,100n\n")
+    assert client.get(reverse("any-list"), {"kept": kept}).context["as_design"]
+    sent = {"as": "design", "design": "Curlew meter", "revision": "B", "land": "1"}
+    assert seen(client, kept, **sent).status_code == 302
+    assert Design.objects.get().positions.count() == 2
+
+
+@pytest.mark.parametrize(
+    "sent",
+    [{"corrections": "{"}, {"corrections": '[{"row": "x"}]'}, {"map-0-0": "colour"}, {"count-0-2": "lots"},
+     {"decimal-0-1": ";"}, {"as": "donor"}],
+)  # fmt: skip
+def test_nothing_that_is_sent_breaks_the_page(sign_in: Enter, sent: dict[str, str]) -> None:
+    client = sign_in("bench")
+    assert seen(client, put_aside(client), **sent).status_code == 200
+
+
+def test_a_file_that_is_no_spreadsheet_or_not_kept_is_said(sign_in: Enter) -> None:
+    client = sign_in("bench")
+    assert client.get(reverse("any-list"), {"kept": "0" * 32}).status_code == 410
+    kept = put_aside(client, "%PDF-1.7")
+    assert "cannot be taken in" in client.get(reverse("any-list"), {"kept": kept}).content.decode()

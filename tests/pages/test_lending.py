@@ -1,0 +1,92 @@
+"""Loans on pages: made, returned, refitted and proven, to and from boards and people."""
+
+from collections.abc import Callable
+from datetime import date
+
+import pytest
+from django.test import Client
+from django.urls import reverse
+
+from inventory import ledger
+from inventory.models import Holding, Lot, Place
+from repairs import loans
+from repairs.models import Loan
+from repairs.proving_models import LoanProof
+from tests.factories import BoardFactory, PartFactory, PlaceFactory, spec, stock
+
+pytestmark = pytest.mark.django_db
+Enter = Callable[..., Client]
+
+
+def borrowed() -> Loan:
+    """A chip that is out of a working board."""
+    board, tray = BoardFactory(name="Plover that works", purpose="working"), PlaceFactory(name="Tray 1")
+    lot = stock(1, part=PartFactory(of=spec("resistor", "4k7")), place=tray).lot
+    ledger.fit(lot, ledger.Spot(tray.pk), board, "R7", by=None)
+    [line] = loans.borrow(board, ["R7"], ledger.Spot(tray.pk), by=None)
+    return line.loan
+
+
+def test_pieces_are_lent_to_somebody_new_and_come_back_to_another_drawer(sign_in: Enter) -> None:
+    client, held, other = sign_in("bench"), stock(5), PlaceFactory(name="Tray 9")
+    sent = {"person": "Wren", "quantity": "3", "due": "2027-01-15", "reason": "the school's lamp"}
+    client.post(reverse("lend", args=[held.pk]), sent)
+    loan = Loan.objects.get()
+    assert (loan.due, loan.reason) == (date(2027, 1, 15), "the school's lamp")
+    assert Place.objects.get(name="Wren").type == Place.Type.PERSON
+    client.post(reverse("lend", args=[held.pk]), {"person": "wren", "quantity": "1"})
+    assert Place.objects.filter(name__iexact="wren").count() == 1
+    assert "Wren" in client.get(reverse("loans")).content.decode()
+    client.post(reverse("return-loan", args=[loan.pk]), {"to": other.pk, "quantity": "2"})
+    assert Holding.objects.get(lot=held.lot, place=other).quantity == 2
+    assert loans.all_loans().get(pk=loan.pk).owed == 1
+
+
+def test_a_borrowed_piece_goes_back_to_its_position_and_the_lender_is_proven(sign_in: Enter) -> None:
+    client, loan = sign_in("bench"), borrowed()
+    assert "It is back in Plover that works R7" in client.get(reverse("now")).content.decode()
+    client.post(reverse("return-loan", args=[loan.pk]))
+    home = Holding.objects.get(lot=loan.movement.lot, quantity=1)
+    assert (home.place_id, home.ref) == (loan.movement.from_place_id, "R7")
+    page = client.get(reverse("loans")).content.decode()
+    assert "nobody has tried the board since" in page
+    client.post(reverse("prove-lender", args=[loan.pk]), {"passed": "yes", "reading": "log of 24 h"})
+    assert LoanProof.objects.get().passed
+    assert "the board passed" in client.get(reverse("loans")).content.decode()
+
+
+def test_a_like_piece_goes_back_in_its_stead_and_another_does_not(sign_in: Enter) -> None:
+    client, loan = sign_in("bench"), borrowed()
+    other = stock(1, part=PartFactory(of=spec("capacitor", "100n"))).lot
+    client.post(reverse("return-loan", args=[loan.pk]), {"lot": other.pk})
+    assert loans.all_loans().get(pk=loan.pk).owed == 1
+    like = stock(1, part=loan.movement.lot.part, condition=Lot.Condition.GOOD).lot
+    client.post(reverse("return-loan", args=[loan.pk]), {"lot": like.pk})
+    assert Holding.objects.get(lot=like, quantity=1).ref == "R7"
+
+
+def test_by_when_and_why_are_said_later(sign_in: Enter) -> None:
+    client, loan = sign_in("bench"), borrowed()
+    client.post(reverse("change-loan", args=[loan.pk]), {"due": "2027-02-01", "reason": "to prove IC3"})
+    loan.refresh_from_db()
+    assert (loan.due, loan.reason) == (date(2027, 2, 1), "to prove IC3")
+    answer = client.post(reverse("change-loan", args=[loan.pk]), {"due": "soon"}, follow=True)
+    assert "soon is no day" in answer.content.decode()
+    loan.refresh_from_db()
+    assert loan.due == date(2027, 2, 1)
+
+
+@pytest.mark.parametrize(
+    "sent", [{"person": ""}, {"person": "Wren", "quantity": "0"}, {"person": "Wren", "quantity": "99"}]
+)
+def test_a_loan_that_cannot_be_is_refused_and_nobody_is_made_up(sign_in: Enter, sent: dict) -> None:
+    client, held = sign_in("bench"), stock(5)
+    client.post(reverse("lend", args=[held.pk]), {"quantity": "1", **sent})
+    assert not Loan.objects.exists()
+    assert not Place.objects.filter(type=Place.Type.PERSON).exists()
+
+
+def test_a_viewer_lends_and_returns_nothing(sign_in: Enter) -> None:
+    client, loan = sign_in("viewer"), borrowed()
+    assert client.post(reverse("return-loan", args=[loan.pk])).status_code == 403
+    assert "It is back" not in client.get(reverse("loans")).content.decode()

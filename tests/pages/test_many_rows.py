@@ -1,0 +1,65 @@
+"""Every list with no row, one, a board of 18, one of 150, and 2,000: it answers and stays short."""
+
+from collections.abc import Callable
+
+import pytest
+from django.test import Client
+from django.urls import reverse
+
+from inventory.ledger import Arrival, Spot, receive_all
+from inventory.models import Design
+from inventory.pages import designing, drawers
+from tests.factories import (
+    BoardFactory,
+    DesignFactory,
+    JobFactory,
+    NeedFactory,
+    PartFactory,
+    PlaceFactory,
+    spec,
+)
+
+pytestmark = pytest.mark.django_db
+Enter = Callable[..., Client]
+ROWS = (0, 1, 18, 150, 2000)
+OF_A_JOB = 150
+
+
+@pytest.mark.parametrize("rows", ROWS)
+def test_the_pages_of_a_design_its_board_and_its_job(sign_in: Enter, rows: int) -> None:
+    client = sign_in("bench")
+    design: Design = DesignFactory(positions={f"R{at}": spec(value=str(at)) for at in range(1, rows + 1)})
+    board = BoardFactory(design=design, purpose="under_repair")
+    job = JobFactory(board=board)
+    for position in design.positions.select_related("spec")[:OF_A_JOB]:
+        NeedFactory(job=job, of=position.spec.spec, ref=position.ref)
+    for name, pk in (("positions", design.pk), ("board", board.pk), ("job", job.pk), ("job-report", job.pk)):
+        assert client.get(reverse(name, args=[pk])).status_code == 200, name
+    for name in ("shortages", "buy", "harvest", "designs", "boards", "jobs", "now", "plots", "loans"):
+        assert client.get(reverse(name)).status_code == 200, name
+    page = client.get(reverse("positions", args=[design.pk]))
+    assert len(page.context["page"].object_list) == min(rows, designing.ROWS)
+    last = client.get(
+        reverse("positions", args=[design.pk]), {"page": page.context["page"].paginator.num_pages}
+    )
+    assert not rows or f'id="R{rows}"' in last.content.decode()
+
+
+@pytest.mark.parametrize("rows", ROWS)
+def test_a_drawer_of_many_lots(sign_in: Enter, rows: int) -> None:
+    client, drawer = sign_in("bench"), PlaceFactory(name="Drawer 1")
+    part = PartFactory(of=spec())
+    receive_all([Arrival(part, 1, Spot(drawer.pk), marking=f"bag {at}") for at in range(rows)], by=None)
+    page = client.get(reverse("drawers"), {"place": drawer.pk})
+    assert page.context["page"].paginator.count == rows
+    assert len(page.context["labels"]) == min(rows, drawers.ON_A_PAGE)
+
+
+def test_like_lots_in_one_place_are_one_row_that_opens_to_each(sign_in: Enter) -> None:
+    client, drawer = sign_in("viewer"), PlaceFactory(name="Drawer 1")
+    part = PartFactory(of=spec())
+    lines = receive_all([Arrival(part, 1, Spot(drawer.pk)) for _bag in range(5)], by=None)
+    page = client.get(reverse("drawers"), {"place": drawer.pk})
+    assert [len(group) for group in page.context["alike"]] == [5]
+    for line in lines:
+        assert reverse("lot", args=[line.lot_id]) in page.content.decode()

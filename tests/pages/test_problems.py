@@ -1,0 +1,31 @@
+"""A page for each code: where the `type` of a refusal leads (RFC 9457, 3.1.1)."""
+
+from collections.abc import Callable
+from html import unescape
+from typing import Any
+
+import pytest
+from django.test import Client
+
+from inventory.refusals import Code
+
+pytestmark = pytest.mark.django_db
+
+
+def test_every_code_has_its_page_and_one_page_leads_to_all(sign_in: Callable[..., Client]) -> None:
+    client = sign_in("viewer")
+    every = client.get("/problems/").content.decode()
+    for code in Code:
+        assert f'href="/problems/{code}"' in every
+        assert code.sentence in unescape(client.get(f"/problems/{code}").content.decode())
+
+
+def test_the_type_of_a_refusal_leads_to_its_page(bench: Any, sign_in: Callable[..., Client]) -> None:
+    problem = bench.post("/api/v1/places/", {"colour": "red"}).json()
+    page = sign_in("viewer").get(problem["type"])
+    assert page.status_code == 200
+    assert Code(problem["code"]).sentence in unescape(page.content.decode())
+
+
+def test_a_code_that_nobody_knows_has_none(sign_in: Callable[..., Client]) -> None:
+    assert sign_in("viewer").get("/problems/no_such_code").status_code == 404

@@ -1,0 +1,228 @@
+"""Lines of parts as people type them, and what each word of them becomes.
+
+What a value or type means is common practice, no source, where nothing else stands beside the line.
+"""
+
+from decimal import Decimal
+from fnmatch import fnmatchcase
+
+import pytest
+from hypothesis import given, settings
+from hypothesis import strategies as st
+from rkm_codes import from_rkm
+
+from inventory.part_lines import LONGEST, PartLine, read_line, read_quantity
+from inventory.part_lines.vocabulary import CLASSES, KINDS, NATURES
+from inventory.part_lines.words import BETWEEN, plainly
+from inventory.spec import KINDS as KINDS_OF_PART
+
+READ = [
+    # line, references, pieces, the part in one line
+    ("100n 275V X2", "", None, "100n 275 V X2 capacitor"),
+    ("100R 5W", "", None, "100R 5 W resistor"),
+    ("4k7 5% 1/4W axial", "", None, "4k7 5 % 0.25 W resistor, axial"),
+    ("R1 47k", "R1", None, "47k resistor"),
+    ("R1, R3 47k 5% 0.25W", "R1 R3", None, "47k 5 % 0.25 W resistor"),
+    ("R1-R4, R7 10k", "R1 R2 R3 R4 R7", None, "10k resistor"),
+    ("47k R1 R3", "R1 R3", None, "47k resistor"),
+    ("r5 4R7 fusible", "R5", None, "4R7 fusible resistor"),
+    ("D1–D4 1N4007", "D1 D2 D3 D4", None, "1N4007 *diode"),
+    ("Q2: BC109", "Q2", None, "BC109 *transistor"),
+    ("X1 14.318MHz HC-49", "X1", None, "14.318 MHz crystal, HC-49"),
+    ("10uF 16V", "", None, "10µ 16 V capacitor"),
+    ("10uF/16V", "", None, "10µ 16 V capacitor"),
+    ("BC547B", "", None, "BC547B *transistor"),
+    ("ca. 20", "", 20, None),
+    ("30 pcs", "", 30, None),
+    ("30 Stück 100n", "", 30, "100n capacitor"),
+    ("10 szt. 4k7", "", 10, "4k7 resistor"),
+    ("qty 5 4k7", "", 5, "4k7 resistor"),
+    ("12 x 4k7 5%", "", 12, "4k7 5 % resistor"),
+    ("12x4k7", "", 12, "4k7 resistor"),
+    ("4k7 x12", "", 12, "4k7 resistor"),
+    ("100n X2 x 5", "", 5, "100n X2 capacitor"),
+    ("20+ BC547", "", 20, "BC547 *transistor"),
+    ("2 off 555", "", 2, "555 *IC"),
+    ("resistor 4.7 kΩ 0,25 W", "", None, "4k7 0.25 W resistor"),
+    ("Widerstand 2,2k 1%", "", None, "2k2 1 % resistor"),
+    ("1,5k; 5%", "", None, "1k5 5 % resistor"),
+    ("kondensator foliowy 220n 63V", "", None, "220n 63 V film"),
+    ("condensateur 10µF 25V électrolytique radial", "", None, "10µ 25 V aluminium, radial"),
+    ("10 µF 25 V low esr RM 5 105°C", "", None, "10µ 25 V 105 °C low ESR capacitor, 5 mm"),
+    ("C3 100n +80/-20%", "C3", None, "100n -20 % +80 % capacitor"),
+    ("fuse T1A 250V", "", None, "1 A 250 V slow fuse"),
+    ("4MHz 20pF", "", None, "4 MHz 20 pF crystal"),
+    ("connector 10 way", "", None, "10 ways connector"),
+    ("yellow violet red gold", "", None, "4k7 5 % resistor"),  # IEC 60062: 4, 7, x100, 5 %
+    ("104K 100V", "", None, "100n 10 % 100 V capacitor"),  # IEC 60062: 10 x 10^4 pF, K is 10 %
+    ("100n 0805", "", None, "100n capacitor, SMD, 0805"),
+    ("C1815 NPN", "", None, "2SC1815 *NPN *transistor"),  # JIS C 7012, 2S left out on the part
+    ("4k7 watts=0.5 use=timing", "", None, "4k7 0.5 W resistor, for timing"),
+]  # fmt: skip
+
+
+@pytest.mark.parametrize(("text", "refs", "pieces", "part"), READ)
+def test_a_line_is_read_to_its_last_word(text: str, refs: str, pieces: int | None, part: str | None) -> None:
+    line = read_line(text)
+    assert [(word.text, word.reason) for word in line.unread] == []
+    assert (" ".join(line.refs), line.quantity) == (refs, pieces)
+    assert fnmatchcase(line.spec.text if line.spec else "", part or "")
+
+
+def test_a_second_value_in_ohms_is_the_series_resistance() -> None:
+    line = read_line("46u 0.4R")
+    assert line.spec is not None
+    assert (line.spec.value_text, line.spec.traits) == ("46µ", {"esr_ohm": "0.4"})
+    assert [(word.text, word.property_name, word.meaning) for word in line.words] == [
+        ("46u", "value", "46µ"),
+        ("0.4R", "esr_ohm", "0.4 Ω"),
+    ]
+
+
+@pytest.mark.parametrize(
+    ("text", "unread", "reason"),
+    [
+        ("100n 63V crumbly", "crumbly", "no value, type or property is known that reads so"),
+        ("16V 10u 25V", "25V", "the line has said volts 16 already"),
+        ("resistor 4k7 mica", "mica", "a resistor has no dielectric"),
+        ("10uF fusible", "fusible", "a capacitor has no fusible"),
+        ("axial", "axial", "nothing on the line says which part this is a property of"),
+        ("R9-R3 47k", "R9-R3", "'R9-R3': the range runs backwards"),
+        ("x" * (LONGEST + 1), "x" * (LONGEST + 1), f"at most {LONGEST} characters for each part"),
+    ],
+)
+def test_a_word_that_is_not_understood_says_why(text: str, unread: str, reason: str) -> None:
+    assert [(word.text, word.reason) for word in read_line(text).unread] == [(unread, reason)]
+
+
+@pytest.mark.parametrize(
+    ("text", "doubt"),
+    [
+        ("BC547B ca. 20", "about 20: count them when you can"),
+        ("4700", "4700 has no unit: write 4700 Ω, a value such as 4k7, or say what it is"),
+        ("U1 XYZ123", "XYZ123 is taken for its type number: no naming system that is known here reads it"),
+        ("R1, R3 10k 5 pcs", "2 references, but 5 pieces"),
+        ("R47", "could also be 470n capacitor"),  # IEC 60062: R is the point, in ohms or in microfarads
+    ],
+)
+def test_what_is_doubtful_is_said(text: str, doubt: str) -> None:
+    assert doubt in read_line(text).doubts
+
+
+def test_a_type_that_nobody_knows_asks_what_kind_it_is() -> None:
+    line = read_line("XYZ123 TO-92")
+    assert line.ambiguous
+    assert line.doubts[0] == "XYZ123 is a type that is not known here: say what kind of part it is"
+    assert not read_line("transistor XYZ123 TO-92").ambiguous
+
+
+def test_a_type_that_looks_like_a_reference_is_one_only_where_a_part_stands_beside_it() -> None:
+    assert read_line("L7805CV 1A").refs == ()
+    assert read_line("C1815").refs == ()
+    assert read_line("R47").refs == ()
+    assert read_line("C1815 100n").refs == ("C1815",)
+
+
+def test_a_code_of_chips_counts_only_where_the_line_says_a_chip() -> None:
+    assert read_line("no such type").spec is None
+    assert read_line("A6 mystery").spec is None  # EIA-198: 1 µF; as a mark of makers a diode
+    assert "p43" not in {reading.spec.value_text for reading in read_line("R9").readings}
+
+
+def test_a_reference_before_what_nobody_knows_is_one() -> None:
+    line = read_line("R9 mystery")
+    assert (line.refs, line.spec, [word.text for word in line.unread]) == (("R9",), None, ["mystery"])
+    fuse = read_line("F1 T1A 250V")
+    assert (fuse.refs, fuse.spec and fuse.spec.kind, fuse.unread) == (("F1",), "fuse", ())
+
+
+def test_the_kind_known_beforehand_decides() -> None:
+    assert read_line("100", kind="resistor").spec == read_line("100R").spec
+    assert {reading.spec.kind for reading in read_line("10", kind="capacitor").readings} == {"capacitor"}
+    assert read_line("LM4711X", kind="ic").spec is not None
+
+
+@pytest.mark.parametrize(
+    ("text", "pieces", "about"),
+    [("20", 20, False), ("ca. 20", 20, True), ("~20", 20, True), ("20+", 20, True), ("30 pcs", 30, False),
+     ("30pcs.", 30, False), ("etwa 30 Stück", 30, True), ("0", 0, False)],
+)  # fmt: skip
+def test_how_many(text: str, pieces: int, about: bool) -> None:
+    line = read_quantity(text)
+    assert (line.quantity, line.about, line.unread) == (pieces, about, ())
+
+
+@pytest.mark.parametrize("text", ["a few", "some", "2 boxes", "9999999999999", "-3", "1.5", "٣"])
+def test_what_is_no_number_of_pieces_stays_unread(text: str) -> None:
+    line = read_quantity(text)
+    assert line.quantity is None
+    assert line.unread
+
+
+def test_the_words_are_data_that_agree_with_the_kinds() -> None:
+    assert set(KINDS.values()) <= set(KINDS_OF_PART)
+    assert {kind for kinds in CLASSES.values() for kind in kinds} <= set(KINDS_OF_PART)
+    assert all(word == plainly(word) for word in (*KINDS, *NATURES))
+
+
+# --- nothing typed is lost
+
+_WORDS = """
+    R1 R1-R4 C7, 47k 4k7 100n 0.4R 10uF 16V 275V X2 5% ±1% 1/4W 0,25 W axial radial BC547B
+    1N4148 LM324N DIP14 0805 TO-92 12 x x12 ca. 20 pcs 30pcs npn red film ; , ( ) / watts=2 µ
+    Ω ½ foo resistor Stück T1A °C 105°C ESR
+"""
+_PIECES = st.sampled_from(_WORDS.split())
+_LINES = st.one_of(
+    st.lists(_PIECES, max_size=9).map(" ".join), st.text(max_size=60), st.lists(_PIECES).map("".join)
+)
+
+
+def _signs(text: str) -> str:
+    return "".join(sign for sign in text if sign not in BETWEEN and sign != "/")
+
+
+@settings(max_examples=400, deadline=None)
+@given(_LINES)
+def test_every_sign_typed_is_in_a_word_and_every_word_is_understood_or_says_why_not(text: str) -> None:
+    line = read_line(text)
+    for words in [line.words, *(reading.words for reading in line.readings)]:
+        assert _signs("".join(word.text for word in words)) == _signs(text)
+        assert [word.start for word in words] == sorted(word.start for word in words)
+        for word in words:
+            assert word.text == text[word.start : word.end]
+            assert bool(word.property_name and word.meaning) != bool(word.reason)
+
+
+@settings(max_examples=200, deadline=None)
+@given(_LINES)
+def test_what_is_understood_is_in_the_part(text: str) -> None:
+    line = read_line(text)
+    for reading in line.readings:
+        facts = {name for name, fact in reading.spec.to_dict().items() if fact not in (None, "", {})}
+        for word in reading.words:
+            beside = ("reference", "quantity", "marking", "kind")
+            assert not word.property_name or word.property_name in {*beside, *facts, *reading.spec.traits}
+
+
+def _told(line: PartLine) -> tuple[object, ...]:
+    return line.refs, line.quantity, line.spec
+
+
+@settings(max_examples=100, deadline=None)
+@given(
+    st.from_regex(r"[1-9][0-9]{0,2}[RkM][1-9]?", fullmatch=True),
+    st.sampled_from(["", "5%", "1%"]), st.sampled_from(["", "0.25W", "1/2W", "5 W"]),
+    st.permutations(["value", "tolerance", "watts"]),
+)  # fmt: skip
+def test_the_order_of_the_words_does_not_matter(
+    value: str, tolerance: str, watts: str, order: list[str]
+) -> None:
+    words = {"value": value, "tolerance": tolerance, "watts": watts}
+    shuffled = " ".join(words[each] for each in order if words[each])
+    usual = " ".join(filter(None, (value, tolerance, watts)))
+    line = read_line(shuffled, kind="resistor")
+    assert _told(line) == _told(read_line(usual, kind="resistor"))
+    # a general-purpose library of the letter codes of IEC 60062 says what the value is
+    assert line.spec is not None
+    assert line.spec.value == round(Decimal(repr(float(from_rkm(value)))) * 10**6)

@@ -1,0 +1,69 @@
+"""A case for each constraint on what came from other workshops, in which the database refuses."""
+
+from collections.abc import Callable
+from typing import Any
+
+from inventory.models import StoredSpec
+from repairs.sharing_models import (
+    DesignCredit,
+    DesignRecord,
+    DesignTaken,
+    Friend,
+    FriendAsk,
+    FriendLine,
+    LackMark,
+    SpareMark,
+)
+from tests.factories import DesignFactory, spec, stock
+
+
+def credit_twice() -> None:
+    design = DesignFactory()
+    for _time in range(2):
+        DesignCredit.objects.create(design=design, of="design", author="Harbour club")
+
+
+def record_twice() -> None:
+    design = DesignFactory()
+    for _time in range(2):
+        DesignRecord.objects.create(design=design, what="seen", said={}, digest="1")
+
+
+def twice(make: Callable[[Any], object], of: Any) -> None:
+    for _time in range(2):
+        make(of)
+
+
+def friend() -> Friend:
+    return Friend.objects.create(name="Fenland")
+
+
+def line(**said: Any) -> FriendLine:
+    whole = {"line": "L1", "quantity": 1, "condition": "good", "spec": StoredSpec.keep(spec()), **said}
+    return FriendLine.objects.create(**{"friend": whole.pop("friend", None) or friend(), **whole})
+
+
+def asked(**said: Any) -> FriendAsk:
+    whole = {"line": "L1", "quantity": 1, "condition": "good", "spec": StoredSpec.keep(spec()), **said}
+    of = Friend.objects.first() or friend()
+    return FriendAsk.objects.create(friend=of, **whole)
+
+
+BROKEN: dict[str, Callable[[], object]] = {
+    "design_credit_is_given_once": credit_twice,
+    "design_credit_says_something": lambda: DesignCredit.objects.create(design=DesignFactory(), of="design"),
+    "design_record_is_kept_once": record_twice,
+    "spare_mark_gives_or_keeps": lambda: SpareMark.objects.create(lot=stock().lot),
+    "sparemark.lot": lambda: twice(lambda lot: SpareMark.objects.create(lot=lot, keep=True), stock().lot),
+    "lackmark.spec": lambda: twice(lambda row: LackMark.objects.create(spec=row), StoredSpec.keep(spec())),
+    "friend.name": lambda: twice(lambda name: Friend.objects.create(name=name), "Fenland"),
+    "friend_has_a_name": lambda: Friend.objects.create(name=""),
+    "friend_postage_is_not_negative": lambda: Friend.objects.create(name="Fenland", postage=-1),
+    "friend_line_is_of_something": lambda: line(quantity=0),
+    "friend_line_is_named_once": lambda: twice(lambda friend: line(friend=friend), friend()),
+    "friend_line_spares_or_lacks": lambda: line(condition="faulty"),
+    "friend_ask_is_of_something": lambda: asked(quantity=0),
+    "friend_ask_arrived_is_a_lot": lambda: asked(state="arrived"),
+    "friendask.lot": lambda: twice(lambda lot: asked(state="arrived", lot=lot), stock().lot),
+    "design_taken_is_of_a_design": lambda: DesignTaken.objects.create(title="Plover", new=True, left_at=1),
+}

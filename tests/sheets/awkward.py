@@ -1,0 +1,283 @@
+"""Forty lists as people have them, each awkward in its own way, with what each must become.
+
+Of each row that is a part: what it is read as (`*` stands for words that do not matter), how many, its
+references, its place; a row with a problem ends in `!` and what is asked.  All are of our own making.
+"""
+
+from collections.abc import Callable, Sequence
+from dataclasses import dataclass
+from datetime import date
+from io import BytesIO
+from pathlib import Path
+
+from openpyxl import Workbook
+from openpyxl.utils import get_column_letter
+
+LISTS = Path(__file__).parent / "lists"
+"""Old workbooks and OpenDocument sheets, as an office program saved them."""
+
+
+@dataclass(frozen=True)
+class Awkward:
+    """A file and what its rows must become."""
+
+    name: str
+    data: bytes
+    becomes: tuple[str, ...]
+
+
+def text(name: str, lines: str, *becomes: str, encoding: str = "utf-8") -> Awkward:
+    return Awkward(f"{name}.csv", lines.strip("\n").encode(encoding), becomes)
+
+
+def book(
+    name: str,
+    rows: Sequence[Sequence[object]],
+    *becomes: str,
+    merge: Sequence[str] = (),
+    more: Callable[[Workbook], None] | None = None,
+) -> Awkward:
+    made = Workbook()
+    sheet = made.active
+    for row in rows:
+        sheet.append(list(row))
+    for cells in merge:
+        sheet.merge_cells(cells)
+    for column in range(1, sheet.max_column + 1):
+        sheet.column_dimensions[get_column_letter(column)].width = 12
+    if more:
+        more(made)
+    file = BytesIO()
+    made.save(file)
+    return Awkward(f"{name}.xlsx", file.getvalue(), becomes)
+
+
+def _another(made: Workbook) -> None:
+    another = made.create_sheet("More")
+    another.append(["Stück", "Teil"])
+    another.append([4, "1N4007"])
+
+
+def _hidden(made: Workbook) -> None:
+    hidden = made.create_sheet("Old")
+    hidden.append(["Part", "Qty"])
+    hidden.append(["10k", 1])
+    hidden.sheet_state = "hidden"
+
+
+def saved(name: str, *becomes: str) -> Awkward:
+    return Awkward(name, (LISTS / name).read_bytes(), becomes)
+
+
+AWKWARD = [
+    text("parts list of an editor", """
+Reference(s),Value,Footprint,Qty
+"C1, C3",100n,C_Disc_P5.00mm,2
+R1 R2 R3,4k7,R_Axial_0207,3
+U1,LM324N,DIP-14,1
+Q1,BC547B,TO-92,1
+""", "100n capacitor, 5 mm, C_Disc_P5.00mm | 2 | C1 C3", "4k7 resistor, axial, R_Axial_0207 | 3 | R1 R2 R3",
+         "LM324 *IC, DIP, dip14* | 1 | U1", "BC547B *transistor, TO-92 | 1 | Q1"),
+    text("one column of words", """
+Bauteil
+10uF 16V
+BC547B
+4k7 1/4W 5%
+""", "10µ 16 V capacitor | 1", "BC547B *transistor | 1", "4k7 5 % 0.25 W resistor | 1"),
+    text("no headings at all", """
+10uF 16V
+BC547B
+2,2k 1%
+1N4148
+""", "10µ 16 V capacitor | 1", "BC547B *transistor | 1", "2k2 1 % resistor | 1", "1N4148 *diode | 1"),
+    text("no headings, two columns", """
+30;10uF 16V
+12;BC547B
+5;4k7
+""", "10µ 16 V capacitor | 30", "BC547B *transistor | 12", "4k7 resistor | 5"),
+    text("German, semicolons, decimal comma", """
+Anzahl;Wert;Bauform;Lagerort;Preis
+ca. 20;2,2k;0207;Schublade 3;0,05
+30 Stk;4,7k;0207;Schublade 3;0,05
+5;100n;0805;Kiste 1;0,10
+Summe;;;;0,20
+""", "2k2 resistor, 0207 | 20 | | Schublade 3", "4k7 resistor, 0207 | 30 | | Schublade 3",
+         "100n capacitor, SMD, 0805 | 5 | | Kiste 1"),
+    text("thousands with a point", """
+Art;Wert;Stück
+Widerstand;2.200;5
+Widerstand;1.000;6
+Widerstand;0,47;7
+""", "2k2 resistor | 5", "1k resistor | 6", "R47 resistor | 7"),
+    text("thousands with a comma", """
+Kind,Value,Qty
+resistor,"2,200",5
+resistor,4.7,6
+""", "2k2 resistor | 5", "4R7 resistor | 6"),
+    text("nobody can say", """
+Kind,Value,Qty
+resistor,2.200,5
+resistor,1.000,6
+""", "2R2 resistor | 5 ! Value: 2.200 could be 2200 or 2.200", "1R resistor | 6 ! Value: 1.000 could be"),
+    text("the other column says it", """
+Part;Value;Price
+resistor;2.200;0,05
+resistor;4700;0,10
+""", "2k2 resistor | 1", "4k7 resistor | 1"),
+    text("headings in row 14", "Parts of the shed\nCounted in May\n" + "\n" * 11 + """Part,Qty,Where
+10uF 16V,3,Tin on the sill
+""", "10µ 16 V capacitor | 3 | | Tin on the sill"),
+    text("sections and a total", """
+Part,Qty
+Resistors,
+4k7,10
+Capacitors,
+100,5
+Total,15
+""", "4k7 resistor | 10", "10p capacitor | 5 ! \"100\""),
+    text("rows under the wrong heading", """
+Teil;Anzahl;Wert
+Widerstände;;
+;3;4k7
+Elko;5;10µF 16V
+;9;BC547B
+""", "4k7 resistor | 3", "10µ 16 V aluminium | 5", "BC547B *transistor | 9"),
+    text("sections are drawers", """
+Teil;Menge
+Schublade 7;
+BC337;4
+Schublade 8;
+1N4007;9
+""", "BC337 *transistor | 4 | | Schublade 7", "1N4007 *diode | 9 | | Schublade 8"),
+    text("a second table beside", """
+Part,Qty,,Part,Qty
+4k7,10,,BC547,3
+10k,20,,1N4148,7
+""", "4k7 resistor | 10", "10k resistor | 20", "BC547 *transistor | 3", "1N4148 *diode | 7"),
+    text("a second table below", """
+Part,Qty
+4k7,10
+
+Ref,Value,Footprint
+R1,10k,0805
+C2,10n,0805
+""", "4k7 resistor | 10", "10k resistor, SMD, 0805 | 1 | R1", "10n capacitor, SMD, 0805 | 1 | C2"),
+    text("headings again on each page", """
+Part,Qty
+4k7,10
+Part,Qty
+10k,20
+""", "4k7 resistor | 10", "10k resistor | 20"),
+    text("a few of them", """
+Part,Qty
+4k7,a few
+BC547,~15
+LM358,20+
+""", "4k7 resistor | ! how many: a few is no number of pieces", "BC547 *transistor | 15",
+         "LM358 *IC | 20"),
+    text("what nobody knows", """
+Part,Qty
+thingummy,3
+4k7,1
+""", "- | 3 ! nothing in the row says which part this is", "4k7 resistor | 1"),
+    text("French", """
+Désignation;Quantité;Tiroir;Remarque
+condensateur 10µF 25V électrolytique;4;Tiroir 2;gonflé
+résistance 4,7k 5%;12;Tiroir 1;
+""", "10µ 25 V aluminium | 4 | | Tiroir 2", "4k7 5 % resistor | 12 | | Tiroir 1"),
+    text("Spanish", """
+Descripción;Cantidad;Ubicación
+resistencia 1k 1%;30;Cajón 4
+condensador 100n 63V;8;Cajón 5
+""", "1k 1 % resistor | 30 | | Cajón 4", "100n 63 V capacitor | 8 | | Cajón 5"),
+    text("Italian", """
+Componente;Quantità;Posizione;Tensione
+condensatore 10u;6;Cassetto 3;25 V
+diodo 1N4148;50;Cassetto 1;
+""", "10µ 25 V capacitor | 6 | | Cassetto 3", "1N4148 *diode | 50 | | Cassetto 1"),
+    text("Polish, in an encoding of its own", """
+Nazwa;Ilość;Szuflada;Uwagi
+rezystor 4k7 5%;25;Szuflada żółta;półka łatwa do znalezienia, używać ostrożnie
+kondensator 100n;10;Szuflada żółta;jeśli braknie, zamówić więcej
+""", "4k7 5 % resistor | 25 | | Szuflada żółta", "100n capacitor | 10 | | Szuflada żółta", encoding="cp1250"),
+    text("Western letters", """
+Bauteil;Stück;Ort
+Elko 10µF 16V;4;Schublade für Kleines
+Folie 100nF 63V;9;Schublade für Größeres
+""", "10µ 16 V aluminium | 4 | | Schublade für Kleines", "100n 63 V film | 9 | | Schublade für Größeres",
+         encoding="cp1252"),
+    text("western letters of which there are few", """
+Bauteil;Wert;Stück;Fach
+Kondensator;0,1µF;30;Kasten 3
+Elko;10µF 25V;ca. 20;Kasten 4
+""", "100n capacitor | 30 | | Kasten 3", "10µ 25 V aluminium | 20 | | Kasten 4", encoding="cp1252"),
+    text("how many, in brackets", "Part\n1N4007 (20)\nBC547B (5)\n22uF 35V (4)\n",
+         "1N4007 *diode | 20", "BC547B *transistor | 5", "22µ 35 V capacitor | 4"),
+    text("sixteen bits a letter", "Part\tQty\n4k7\t3\n", "4k7 resistor | 3", encoding="utf-16"),
+    text("strokes between", "Part|Qty\n4k7 5%|3\nBC547|8\n", "4k7 5 % resistor | 3", "BC547 *transistor | 8"),
+    text("ratings in columns", """
+Type of part,Value,Tol,Voltage,Power,Dielectric,Qty
+resistor,47k,5%,,1/4 W,,10
+capacitor,220n,10%,275 V,,film,4
+""", "47k 5 % 0.25 W resistor | 10", "220n 10 % 275 V film | 4"),
+    text("a transistor or a transformer", """
+Ref,Part
+T1,BC109
+TR2,2N3055
+""", "BC109 *transistor | 1 | T1", "2N3055 *transistor | 1 | TR2"),
+    text("references that do not add up", """
+Designator,Value,Quantity
+"R1,R2,R5-R7",10k,4
+""", "10k resistor | 4 | R1 R2 R5 R6 R7"),
+    text("lines are numbered", """
+No,Part,Qty
+1,4k7,5
+2,10k,6
+3,100n,7
+""", "4k7 resistor | 5", "10k resistor | 6", "100n capacitor | 7"),
+    text("numbered under Pos", """
+Pos;Bauteil;Anzahl
+1;BC337;5
+2;1N4148;6
+3;LM358;7
+""", "BC337 *transistor | 5", "1N4148 *diode | 6", "LM358 *IC | 7"),
+    text("counts among the words", """
+Part
+12 x 4k7 5%
+30 pcs BC547B
+1N4148 x 5
+""", "4k7 5 % resistor | 12", "BC547B *transistor | 30", "1N4148 *diode | 5"),
+    text("quotes and an end of line in a cell",
+         'Part,Qty,Note\n"4k7\n5%",3,"the ""good"" ones"\n', "4k7 5 % resistor | 3"),
+    text("bare figures beside references", """
+Refs,Value
+R1,100
+R2,4700
+C1,10n
+""", "100R resistor | 1 | R1", "4k7 resistor | 1 | R2", "10n capacitor | 1 | C1"),
+    text("chips that nobody knows", """
+Ref,Value,Package
+U7,ZQX9931,DIP-8
+""", "ZQX9931 IC, DIP, dip8 | 1 | U7"),
+    text("a type that nobody knows", "Part,Qty\nZQX9931,3\n",
+         "ZQX9931 IC | 3 ! ZQX9931 is a type that is not known here: say what kind"),
+    text("a formula in words", "Part,Qty\n'=4k7,3\n", "- | 3 ! nothing in the row says which part this is"),
+    book("place in a merged cell",
+         [("Place", "Part", "Qty"), ("Tin", "4k7", 3), (None, "10k", 4), ("Box", "22k", 5)],
+         "4k7 resistor | 3 | | Tin", "10k resistor | 4 | | Tin", "22k resistor | 5 | | Box", merge=["A2:A3"]),
+    book("title in a merged cell", [("Parts of the shed",), (), ("Part", "Qty", "Price"), ("BC547", 3, 0.05)],
+         "BC547 *transistor | 3", merge=["A1:C1"]),
+    book("figures are numbers", [("Kind", "Value", "Qty"), ("resistor", 2200, 3), ("resistor", 4.7, 2.0)],
+         "2k2 resistor | 3", "4R7 resistor | 2"),
+    book("a marking made a date", [("Part", "Qty"), (date(2026, 3, 4), 2), ("4k7", 1)],
+         "- | 2 ! Part: a date or time", "4k7 resistor | 1"),
+    book("several sheets", [("Part", "Qty"), ("4k7", 3)], "4k7 resistor | 3", "1N4007 *diode | 4",
+         more=_another),
+    saved("old workbook.xls", "4k7 5 % resistor | 10 | | Tin", "BC547 *transistor | 4 | | Tin",
+          "100n 63 V capacitor | 7 | | Box"),
+    saved("open document.ods", "4k7 5 % resistor | 10 | | Tin", "BC547 *transistor | 4 | | Tin",
+          "100n 63 V capacitor | 7 | | Box"),
+    book("a hidden sheet", [("Part", "Qty"), ("4k7", 3)], "4k7 resistor | 3", more=_hidden),
+    book("blank columns and rows", [(), (None, None, "Part", None, "Qty"), (), (None, None, "4k7", None, 3)],
+         "4k7 resistor | 3"),
+]  # fmt: skip

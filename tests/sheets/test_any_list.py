@@ -1,0 +1,209 @@
+"""Lists as people have them: what each awkward one becomes, how it is put right, and goes in whole."""
+
+import csv
+from fnmatch import fnmatchcase
+from io import BytesIO, StringIO
+from typing import Any
+from zipfile import ZipFile
+
+import pytest
+from hypothesis import HealthCheck, given, settings
+from hypothesis import strategies as st
+
+from inventory.models import Design, Holding
+from inventory.sheets import BadRows, UnreadableFile
+from inventory.sheets.free import Correction, FreeList, ImportTarget, land_list, read_list
+from repairs.audit import audit
+from tests.sheets.awkward import AWKWARD, LISTS, Awkward
+from tests.sheets.importing import everything
+
+pytestmark = pytest.mark.django_db
+
+
+def rows_of(parts: FreeList) -> list[str]:
+    """Each row that is a part, as the awkward lists have it."""
+    lines = []
+    for reading in parts.readings:
+        for row in reading.rows:
+            if row.skipped:
+                continue
+            cells = [
+                row.spec.text if row.spec else "-",
+                "" if row.quantity is None else str(row.quantity),
+                " ".join(row.refs),
+                row.place,
+            ]
+            line = " | ".join(cells).rstrip(" |") if any(cells[2:]) else " | ".join(cells[:2])
+            line = line.replace("|  |", "| |")
+            lines.append(f"{line} ! {'; '.join(row.problems)}" if row.problems else line)
+    return lines
+
+
+@pytest.mark.parametrize("sheet", AWKWARD, ids=lambda sheet: sheet.name)
+def test_an_awkward_list_becomes_what_it_says(sheet: Awkward) -> None:
+    rows = rows_of(read_list(BytesIO(sheet.data), sheet.name))
+    assert len(rows) == len(sheet.becomes), rows
+    for row, wanted in zip(rows, sheet.becomes, strict=True):
+        pattern = " ".join(wanted.split()) + ("*" if " ! " in wanted else "")
+        assert fnmatchcase(" ".join(row.split()), pattern), (row, wanted)
+
+
+def read(text: str, **how: Any) -> FreeList:
+    return read_list(BytesIO(text.encode()), "list.csv", **how)
+
+
+# --- put right
+
+
+def test_a_column_is_said_to_mean_something_else() -> None:
+    parts = read("Wat,Zoveel\n4k7,3\n", mapping={"Wat": "value", "Zoveel": "quantity"})
+    assert rows_of(parts) == ["4k7 resistor | 3"]
+    ignored = read("Part,Qty\n4k7,3\n", mapping={"Qty": ""})
+    assert rows_of(ignored) == ["4k7 resistor | 1"]
+
+
+def test_one_cell_is_corrected() -> None:
+    parts = read(
+        "Part,Qty\n4k7,3\nblue one,3\n", corrections=[Correction(row=3, column="Part", text="100n 63V")]
+    )
+    assert rows_of(parts) == ["4k7 resistor | 3", "100n 63 V capacitor | 3"]
+
+
+def test_a_whole_class_is_corrected_at_once() -> None:
+    same = Correction(column="Part", typed="blue one", text="100n 63V")
+    parts = read("Part,Qty\nblue one,3\n4k7,1\nblue one,5\n", corrections=[same])
+    assert rows_of(parts) == ["100n 63 V capacitor | 3", "4k7 resistor | 1", "100n 63 V capacitor | 5"]
+
+
+def test_a_row_is_left_out_or_said_to_be_something() -> None:
+    changes = [
+        Correction(row=2, skip=True),
+        Correction(row=3, spec={"kind": "lamp", "volts": "6.3"}, quantity=4, place="Tin"),
+    ]
+    assert rows_of(read("Part,Qty\nrubbish,3\ndial lamp,a few\n", corrections=changes))[0].startswith(
+        "6.3 V lamp | 4"
+    )
+
+
+def test_the_person_says_how_figures_are_written() -> None:
+    text = "Kind,Value,Qty\nresistor,2.200,5\n"
+    (question,) = read(text).readings[0].questions
+    assert (question.column, question.choices) == ("Value", ((",", "2200"), (".", "2.200")))
+    assert rows_of(read(text, corrections=[Correction(column="Value", decimal=",")])) == ["2k2 resistor | 5"]
+    assert rows_of(read(text, corrections=[Correction(column="Value", decimal=".")])) == ["2R2 resistor | 5"]
+
+
+def test_the_convention_that_a_column_shows_is_said() -> None:
+    reading = read("Kind;Value\nresistor;2.200\nresistor;0,47\n").readings[0]
+    assert reading.conventions == {"Value": "decimal comma, 0,47 shows it"}
+
+
+# --- in
+
+
+def test_a_list_goes_in_whole_and_its_columns_are_known_the_next_time() -> None:
+    text = "Wat,Zoveel,Waar\n4k7 5% crumbly,ca. 3,Tin\nBC547,4,\n"
+    mapping = {"Wat": "text", "Zoveel": "quantity", "Waar": "place"}
+    report = land_list(read(text, mapping=mapping), ImportTarget(place="Box"), by=None)
+    assert audit() == []
+    assert (report.created, report.rows) == (2, 2)
+    held = Holding.objects.filter(quantity__gt=0).order_by("id")
+    assert [(each.quantity, each.place.name, each.lot.note) for each in held] == [
+        (3, "Tin", "about 3; not understood: crumbly"),
+        (4, "Box", ""),
+    ]
+    again = read("Wat,Zoveel,Waar\n10k,7,Tin\n").readings[0]
+    assert [(column.meaning, column.why) for column in again.table.columns] == [
+        ("text", "as the last time"),
+        ("quantity", "as the last time"),
+        ("place", "as the last time"),
+    ]
+
+
+def test_the_same_list_again_changes_nothing() -> None:
+    text = "Part,Qty\n4k7,3\nBC547,4\n"
+    land_list(read(text), ImportTarget(place="Box"), by=None)
+    report = land_list(read(text), ImportTarget(place="Box"), by=None)
+    assert (report.created, report.unchanged) == (0, 2)
+
+
+def test_one_bad_row_keeps_all_of_it_out_and_is_named_where_it_stands() -> None:
+    before = everything()
+    with pytest.raises(BadRows) as bad:
+        land_list(read("Teil,Anzahl\n4k7,3\nBC547,a few\nthingummy,1\n"), ImportTarget(place="Box"), by=None)
+    assert [(cell.row, cell.found) for cell in bad.value.errors] == [
+        (3, "BC547 | a few"),
+        (4, "thingummy | 1"),
+    ]
+    assert everything() == before
+
+
+def test_a_row_that_names_no_place_wants_one() -> None:
+    with pytest.raises(BadRows, match="1 cell") as bad:
+        land_list(read("Part,Qty\n4k7,3\n"), ImportTarget(), by=None)
+    assert bad.value.errors[0].detail == "want the drawer or tray that it is in"
+
+
+def test_a_parts_list_becomes_a_design() -> None:
+    parts = read('Reference(s),Value,Footprint,Qty\n"C1, C3",100n,C_Disc_P5.00mm,2\nQ1,BC547B,TO-92,1\n')
+    land_list(parts, ImportTarget("design", design="Curlew meter", revision="B"), by=None)
+    positions = Design.objects.get(name="Curlew meter", revision="B").positions.order_by("ref")
+    assert [(each.ref, each.spec.spec.kind) for each in positions] == [
+        ("C1", "capacitor"),
+        ("C3", "capacitor"),
+        ("Q1", "transistor"),
+    ]
+
+
+# --- files that are not what they seem
+
+
+def test_an_open_document_that_says_a_cell_a_million_times_is_refused() -> None:
+    cells = (
+        '<table:table-row table:number-rows-repeated="3000">'
+        '<table:table-cell table:number-columns-repeated="3000"><text:p>x</text:p></table:table-cell>'
+        "</table:table-row>"
+    )
+    with pytest.raises(UnreadableFile) as refused:
+        read_list(BytesIO(open_document(cells)), "bomb.ods")
+    assert refused.value.status == 413
+
+
+def open_document(rows: str) -> bytes:
+    names = "".join(
+        f' xmlns:{name}="urn:oasis:names:tc:opendocument:xmlns:{name}:1.0"'
+        for name in ("office", "table", "text")
+    )
+    content = (
+        f"<office:document-content{names}><office:body><office:spreadsheet>"
+        f'<table:table table:name="A">{rows}</table:table>'
+        "</office:spreadsheet></office:body></office:document-content>"
+    )
+    file = BytesIO()
+    with ZipFile(file, "w") as archive:
+        archive.writestr("mimetype", "application/vnd.oasis.opendocument.spreadsheet")
+        archive.writestr("content.xml", content)
+    return file.getvalue()
+
+
+@pytest.mark.parametrize("name", ["old workbook.xls", "open document.ods"])
+@pytest.mark.parametrize("cut", [40, 600, 3000])
+def test_a_damaged_file_is_refused_and_breaks_nothing(name: str, cut: int) -> None:
+    data = (LISTS / name).read_bytes()[:cut]
+    with pytest.raises(UnreadableFile) as refused:
+        read_list(BytesIO(data), name)
+    assert refused.value.status in (413, 415, 422)
+
+
+@settings(max_examples=60, deadline=None, suppress_health_check=[HealthCheck.function_scoped_fixture])
+@given(st.lists(st.lists(st.text(max_size=12), max_size=5), max_size=8))
+def test_any_cells_at_all_are_read_or_asked_about(db: None, cells: list[list[str]]) -> None:
+    out = StringIO()
+    csv.writer(out).writerows(cells)
+    try:
+        parts = read(out.getvalue().encode("utf-8", "replace").decode())
+    except UnreadableFile:
+        return
+    for reading in parts.readings:
+        for row in reading.rows:
+            assert row.skipped or row.problems or (row.spec is not None and row.quantity is not None)

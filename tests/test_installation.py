@@ -1,0 +1,152 @@
+"""The folder of a workshop: begun only when asked, its owner's alone, and never worked on by older code."""
+
+import os
+import signal
+import sqlite3
+from pathlib import Path
+from typing import Any
+
+import pytest
+from django.db.migrations.recorder import MigrationRecorder
+
+from inventory import installation
+from tests.installed import Installation
+
+pytestmark = pytest.mark.xdist_group("installed")  # the workshops that they copy are made once
+
+
+@pytest.fixture
+def empty(tmp_path: Path) -> Installation:
+    """A workshop that was begun and holds nothing."""
+    installation = Installation(tmp_path / "workshop")
+    installation.begin()
+    return installation
+
+
+@pytest.mark.parametrize("command", ["audit", "token wren", "serve", "settings", "shell", "people"])
+def test_a_mistyped_folder_makes_no_workshop(tmp_path: Path, command: str) -> None:
+    mistyped = Installation(tmp_path / "wrokshop")
+    message = mistyped.refused(*command.split())
+    assert "there is no workshop in" in message
+    assert "python3 manage.py migrate" in message
+    assert not mistyped.home.exists()
+
+
+def test_help_needs_no_workshop(tmp_path: Path) -> None:
+    nowhere = Installation(tmp_path / "nowhere")
+    assert "usage" in nowhere.done("audit", "--help")
+    assert not nowhere.home.exists()
+
+
+def test_a_workshop_that_is_begun_says_where(tmp_path: Path) -> None:
+    installation = Installation(tmp_path / "workshop")
+    assert f"a new workshop in {installation.home}" in installation.run("migrate", "-v0").stderr
+    assert "a new workshop" not in installation.run("migrate", "-v0").stderr
+
+
+def test_what_a_workshop_holds_is_its_owners_alone(tmp_path: Path) -> None:
+    installation = Installation(tmp_path / "workshop")
+    installation.begin(demo=True)
+    with installation.serving() as server:
+        server.key = installation.done("token", "robin").strip()
+        assert server.ask("/api/v1/places/", {"name": "Tray 90", "type": "tray"})[0] == 201
+        everything = [installation.home, *installation.home.rglob("*")]
+        modes = {path: path.stat().st_mode & 0o777 for path in everything}
+    assert {mode for path, mode in modes.items() if path.is_dir()} == {0o700}
+    assert {mode for path, mode in modes.items() if path.is_file()} == {0o600}
+    assert any(path.name.endswith("-wal") for path in modes)
+
+
+def test_a_folder_that_others_can_read_is_closed_to_them(empty: Installation) -> None:
+    empty.home.chmod(0o755)
+    empty.database.chmod(0o644)
+    empty.done("migrate", "-v0")
+    assert empty.home.stat().st_mode & 0o777 == 0o700
+    assert empty.database.stat().st_mode & 0o777 == 0o600
+
+
+@pytest.mark.parametrize("how", [signal.SIGTERM, signal.SIGINT])
+def test_a_server_that_is_ended_leaves_no_write_ahead_file(empty: Installation, how: int) -> None:
+    key = empty.done("token", "wren").strip()
+    with empty.serving() as server:
+        server.key = key
+        assert server.ask("/api/v1/places/", {"name": "Tray 90", "type": "tray"})[0] == 201
+        assert server.end(how) == 0
+        wal = Path(f"{empty.database}-wal")
+        assert not wal.exists() or wal.stat().st_size == 0
+    with sqlite3.connect(f"file:{empty.database}?mode=ro&immutable=1", uri=True) as alone:
+        assert alone.execute("SELECT count(*) FROM inventory_place WHERE name = 'Tray 90'").fetchone() == (1,)
+
+
+def test_older_code_refuses_a_database_that_newer_code_changed(empty: Installation) -> None:
+    with sqlite3.connect(empty.database) as newer:
+        newer.execute(
+            "INSERT INTO django_migrations (app, name, applied) "
+            "VALUES ('inventory', '9999_later', '2040-01-01')"
+        )
+    for command in ("serve", "audit", "migrate", "token wren", "shell", "demo --no-serve"):
+        message = empty.refused(*command.split())
+        assert "changed by a newer Rehome (inventory.9999_later)" in message, command
+
+
+@pytest.mark.parametrize("command", ["audit", "serve", "token wren"])
+def test_a_folder_without_its_database_is_no_reason_to_make_an_empty_one(
+    empty: Installation, command: str
+) -> None:
+    empty.database.unlink()
+    message = empty.refused(*command.split())
+    assert "is gone" in message
+    assert "python3 manage.py restore FILE" in message
+    assert not empty.database.exists()
+
+
+def test_an_empty_secret_key_is_refused_at_once(empty: Installation) -> None:
+    (empty.home / "secret-key").write_text("")
+    assert "secret-key is empty" in empty.refused("serve")
+
+
+def test_the_audit_fails_on_a_damaged_database(empty: Installation) -> None:
+    """SQLite's own integrity check is the referee: a page of zeros in the middle is no page of its."""
+    with open(empty.database, "r+b") as file:
+        size = os.fstat(file.fileno()).st_size
+        file.seek(size // 2 // 4096 * 4096)
+        file.write(bytes(8 * 4096))
+    run = empty.run("audit")
+    assert run.returncode == 1
+    assert "Traceback" not in run.stderr
+    assert "the database file" in run.stdout or "damaged" in run.stderr
+
+
+def test_the_audit_fails_on_what_refers_to_nothing(empty: Installation) -> None:
+    with sqlite3.connect(empty.database) as careless:
+        careless.execute(
+            "INSERT INTO inventory_place (name, type, note, within_id, version) "
+            "VALUES ('x', 'tray', '', 999, 1)"
+        )
+    run = empty.run("audit")
+    assert run.returncode == 1
+    assert "inventory_place" in run.stdout
+    assert "refers to a row" in run.stdout
+
+
+@pytest.mark.django_db
+def test_each_way_of_being_unfit_has_its_code(
+    tmp_path: Path, settings: Any, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    def refused() -> str:
+        with pytest.raises(installation.Unfit) as caught:
+            installation.check("audit")
+        return str(caught.value.code)
+
+    monkeypatch.delenv("REHOME_SECRET_KEY", raising=False)
+    settings.HOME = tmp_path / "workshop"
+    monkeypatch.setattr(installation, "database_file", lambda: settings.HOME / "rehome.sqlite3")
+    assert refused() == "no_workshop"
+    settings.HOME.mkdir()
+    (settings.HOME / "rehome.sqlite3").write_bytes(b"SQLite format 3")
+    assert refused() == "no_secret_key"
+    (settings.HOME / "secret-key").write_text("a" * 50)
+    MigrationRecorder.Migration.objects.create(app="inventory", name="9999_of_tomorrow")
+    assert refused() == "newer_database"
+    (settings.HOME / "rehome.sqlite3").unlink()
+    assert refused() == "no_database"
