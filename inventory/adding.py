@@ -14,7 +14,7 @@ from inventory.models import Board, Lot, Part, Place
 from inventory.part_lines import LineWord, PartLine, PartReading, read_line
 from inventory.spec import Spec
 
-MOST_LINES = 60
+MAX_LINES = 60
 LONGEST = 80
 _NO_PART = "nothing is known that reads so: write a value such as 4k7, or a type such as BC337"
 
@@ -93,9 +93,9 @@ def read_lines(text: str) -> list[AddedLine]:
     """The lines that say something, numbered as they stand; the likeliest reading first."""
     typed = [(number, line.strip()) for number, line in enumerate(text.splitlines(), 1) if line.strip()]
     asking = knowing(Question()) if typed else Question()
-    lines = [_read(number, line, asking) for number, line in typed[:MOST_LINES]]
-    too_many = f"at most {MOST_LINES} lines at once: bring these in afterwards"
-    return lines + [AddedLine(number, PartLine(line), too_many) for number, line in typed[MOST_LINES:]]
+    lines = [_read(number, line, asking) for number, line in typed[:MAX_LINES]]
+    too_many = f"at most {MAX_LINES} lines at once: bring these in afterwards"
+    return lines + [AddedLine(number, PartLine(line), too_many) for number, line in typed[MAX_LINES:]]
 
 
 def _read(number: int, text: str, asking: Question) -> AddedLine:

@@ -13,9 +13,9 @@ from django.utils import timezone
 from inventory.models import SignInFailure
 
 WAIT = timedelta(minutes=10)
-MOST_OF_A_NAME = 8
+MAX_FAILURES_OF_A_NAME = 8
 """Wrong passwords for one name from one address before it must wait; others are not kept out by it."""
-MOST_OF_AN_ADDRESS = 40
+MAX_FAILURES_OF_AN_ADDRESS = 40
 """Wrong passwords from one address, whatever the names."""
 _LOCK = 7301983
 
@@ -29,7 +29,10 @@ def may_try(address: str, name: str) -> bool:
                 cursor.execute("SELECT pg_advisory_xact_lock(%s)", [_LOCK])
         SignInFailure.objects.filter(at__lt=timezone.now() - WAIT).delete()
         tried = SignInFailure.objects.filter(address=address)
-        if tried.count() >= MOST_OF_AN_ADDRESS or tried.filter(name=name).count() >= MOST_OF_A_NAME:
+        if (
+            tried.count() >= MAX_FAILURES_OF_AN_ADDRESS
+            or tried.filter(name=name).count() >= MAX_FAILURES_OF_A_NAME
+        ):
             return False
         SignInFailure.objects.create(address=address, name=name)
         return True

@@ -21,7 +21,7 @@ from inventory.refusals import Code
 
 TERMINAL = "terminal"
 """The key that `manage.py token` prints where no name is given."""
-MOST = 50
+MAX_KEYS = 50
 
 
 def digest_of(key: str) -> str:
@@ -38,8 +38,8 @@ def make_key(person: User, name: str) -> tuple[AccessKey, str]:
     names = set(person.access_keys.values_list("name", flat=True))
     if name in names:
         raise _taken(name)
-    if len(names) >= MOST:
-        raise Refused(Code.TOO_MANY, f"{person.username} holds {MOST} keys: revoke one that nothing uses")
+    if len(names) >= MAX_KEYS:
+        raise Refused(Code.TOO_MANY, f"{person.username} holds {MAX_KEYS} keys: revoke one that nothing uses")
     try:
         with transaction.atomic():
             made = AccessKey.objects.create(person=person, name=name, nonce=nonce, digest=digest_of(key))

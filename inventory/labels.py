@@ -12,7 +12,7 @@ from django.urls import reverse
 from inventory.models import Lot, Place
 from inventory.places import within
 
-MOST = 500
+MAX_LABELS = 500
 MAX_COPIES = 50
 MAX_ADDRESS = 200
 
@@ -85,7 +85,7 @@ class Label:
         return _code(self.address)
 
 
-@lru_cache(maxsize=2 * MOST)
+@lru_cache(maxsize=2 * MAX_LABELS)
 def _code(address: str) -> str:
     """A QR code (ISO/IEC 18004), an SVG that takes the size of what it stands in.
 
@@ -140,7 +140,7 @@ def labels_for(
 ) -> list[Label]:
     """Of the lots named; else of the bags in a place, or of the drawers within it.
 
-    `base` is the address that the codes lead to, `where` the paths of places; MOST and one more at most.
+    `base`: the address that the codes lead to, `where`: the paths of places; MAX_LABELS and one more at most.
     """
     found = Lot.objects.select_related("part__spec", "origin_board").order_by("id")
     if not lots and place not in where:
@@ -149,13 +149,13 @@ def labels_for(
         kept = Place.objects.filter(pk__in=within([place]), type__in=[Place.Type.DRAWER, Place.Type.TRAY])
         return [
             of_place(each, where[each.pk], f"{base}{reverse('drawers')}?place={each.pk}")
-            for each in sorted(kept, key=lambda each: where[each.pk])[: MOST + 1]
+            for each in sorted(kept, key=lambda each: where[each.pk])[: MAX_LABELS + 1]
         ]
     if lots:
         found = found.filter(pk__in=lots)
     else:
         found = found.filter(holdings__place__in=within([place]), holdings__quantity__gt=0).distinct()
-    return [of_lot(lot, f"{base}{reverse('lot', args=[lot.pk])}") for lot in found[: MOST + 1]]
+    return [of_lot(lot, f"{base}{reverse('lot', args=[lot.pk])}") for lot in found[: MAX_LABELS + 1]]
 
 
 def sheets(labels: Sequence[Label], stock: LabelSheet, start: int = 1) -> list[list[Label | None]]:

@@ -46,7 +46,7 @@ class Wants(Protocol):
 WANTS: list[Callable[[str], Wants]] = []
 """Who wants parts: each is asked for one kind, or for all ("")."""
 
-MOST_SERVED = 10
+MAX_SERVED = 10
 
 
 @dataclass(frozen=True)
@@ -90,7 +90,7 @@ def read_markings(questions: Sequence[Question], seen: Sequence[Cells] = ()) -> 
     known = [spec for spec in dict.fromkeys(chain.from_iterable(specs)) if spec is not None]
     serving: dict[Spec | None, tuple[ServedNeed, ...]] = {None: (), **dict.fromkeys(known, ())}
     for wants in everything if known else ():
-        for spec, served in zip(known, wants.served(known, MOST_SERVED), strict=True):
+        for spec, served in zip(known, wants.served(known, MAX_SERVED), strict=True):
             serving[spec] += tuple(served)
     return [
         DecodedMarking(answer, each, tuple(serving[spec] for spec in each))

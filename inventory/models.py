@@ -107,14 +107,14 @@ class StoredSpec(models.Model):
             if known is None:
                 known = Spec(**{name: getattr(self, name) for name in SPEC_FIELDS})
                 if key:
-                    if len(_SPECS) >= MOST_REMEMBERED:
+                    if len(_SPECS) >= MAX_REMEMBERED:
                         _SPECS.clear()
                     _SPECS[key] = known
             self.__dict__["_spec"] = known
         return known
 
 
-MOST_REMEMBERED = 50_000
+MAX_REMEMBERED = 50_000
 _SPECS: dict[str, Spec] = {}
 """Specs by the hash of all they say: a row never changes, and what its Spec worked out is worth keeping."""
 

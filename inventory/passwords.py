@@ -5,8 +5,8 @@ from typing import Any
 
 from django.core.exceptions import ValidationError
 
-LEAST = 8
-LEAST_DIFFERENT = 5
+MIN_LENGTH = 8
+MIN_DIFFERENT = 5
 
 
 class NotGuessedAtOnce:
@@ -15,9 +15,9 @@ class NotGuessedAtOnce:
     def validate(self, password: str, user: Any = None) -> None:
         bare = unicodedata.normalize("NFKC", password).strip().casefold()
         name = str(getattr(user, "username", "") or "").casefold()
-        if len(bare) < LEAST or len(set(bare)) < LEAST_DIFFERENT:
-            raise ValidationError(f"It has too few different characters: want at least {LEAST_DIFFERENT}.")
-        if len(name) > 2 and name in bare and len(bare.replace(name, "")) < LEAST:
+        if len(bare) < MIN_LENGTH or len(set(bare)) < MIN_DIFFERENT:
+            raise ValidationError(f"It has too few different characters: want at least {MIN_DIFFERENT}.")
+        if len(name) > 2 and name in bare and len(bare.replace(name, "")) < MIN_LENGTH:
             raise ValidationError("It is little more than the name that goes with it.")
 
     def get_help_text(self) -> str:

@@ -19,7 +19,7 @@ NAMES = (
     "marking", "bands", "kind", "measured", "measured_tolerance", "expected", "body", "era", "scheme",
     "doubtful", "limit",
 )  # fmt: skip
-MOST_READINGS = 1000
+MAX_READINGS = 1000
 USUAL_READINGS = 20
 LONGEST_WORDS = 200
 BARE = re.compile(r"[0-9.,]+")
@@ -190,8 +190,8 @@ def _yes_or_no(text: str) -> bool:
 
 def _limit(text: str) -> int:
     number = whole_number(text) or 0
-    if not 1 <= number <= MOST_READINGS:
-        raise _BadQuestion(f"want a whole number from 1 to {MOST_READINGS}")
+    if not 1 <= number <= MAX_READINGS:
+        raise _BadQuestion(f"want a whole number from 1 to {MAX_READINGS}")
     return number
 
 

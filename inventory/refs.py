@@ -3,7 +3,7 @@
 from collections.abc import Iterable
 from itertools import groupby
 
-MOST_REFS = 2000
+MAX_REFS = 2000
 LONGEST_REF = 32
 DASHES = str.maketrans({"–": "-", "—": "-", "−": "-", "…": "-"})
 
@@ -38,8 +38,8 @@ def parse_refs(text: str) -> list[str]:
     found: list[str] = []
     for piece in text.translate(DASHES).replace(";", ",").replace("\n", ",").split(","):
         found.extend(_spell_out(" ".join(piece.split())))
-        if len(found) > MOST_REFS:
-            raise UnreadableRefs(f"more than {MOST_REFS} references")
+        if len(found) > MAX_REFS:
+            raise UnreadableRefs(f"more than {MAX_REFS} references")
     if not found:
         raise UnreadableRefs("no reference given: want something like R1-R4, R7")
     if len(set(found)) < len(found):
@@ -64,8 +64,8 @@ def _spell_out(piece: str) -> Iterable[str]:
         raise UnreadableRefs(f"{piece!r}: want a reference like R7 or a range like R1-R4")
     if high < low:
         raise UnreadableRefs(f"{piece!r}: the range runs backwards")
-    if high - low >= MOST_REFS:
-        raise UnreadableRefs(f"{piece!r}: more than {MOST_REFS} references")
+    if high - low >= MAX_REFS:
+        raise UnreadableRefs(f"{piece!r}: more than {MAX_REFS} references")
     return [_checked(f"{letters}{number}") for number in range(low, high + 1)]
 
 

@@ -16,7 +16,7 @@ from typing import Any, ParamSpec, TypeVar
 
 from django.db import connection
 
-MOST_KEPT = 8
+MAX_KEPT = 8
 
 _Asked = ParamSpec("_Asked")
 _Answer = TypeVar("_Answer")
@@ -83,7 +83,7 @@ class _Answers:
         with self._lock:
             if state == self._state:
                 self._kept[key] = found
-                if len(self._kept) > MOST_KEPT:
+                if len(self._kept) > MAX_KEPT:
                     self._kept.popitem(last=False)
 
 

@@ -17,7 +17,7 @@ from repairs import jobs
 from repairs.models import Job, Trial
 from repairs.proving_models import BenchEntry, Confirmation, Exemption, LinkSetting, RailReading, name_of
 
-MOST_LINES = 2000
+MAX_LINES = 2000
 
 
 @dataclass(frozen=True)
@@ -39,7 +39,7 @@ def time_line(job: Job) -> list[LogLine]:
     What happened on its board counts from the day that the job was opened to the day that it was closed.
     """
     lines = [*_entries(job), *_movements(job), *_trials(job), *_facts(job), *_pictures(job), *_ends(job)]
-    ordered = sorted(lines, key=lambda line: (line.at, line.kind, line.row))[:MOST_LINES]
+    ordered = sorted(lines, key=lambda line: (line.at, line.kind, line.row))[:MAX_LINES]
     return list(_with_pictures(ordered))
 
 
@@ -64,7 +64,7 @@ def _pictures(job: Job) -> Iterator[LogLine]:
     of = Q(subject="job", subject_id=job.pk)
     if job.board is not None:
         of |= Q(subject="board", subject_id=job.board.pk) & within(job)
-    for photo in Photo.objects.filter(of).select_related("by").order_by("-id")[:MOST_LINES]:
+    for photo in Photo.objects.filter(of).select_related("by").order_by("-id")[:MAX_LINES]:
         what = job.name if photo.subject == "job" else f"{job.board} {photo.ref}".rstrip()
         yield LogLine(photo.at, "picture", f"of {what}", name_of(photo.by), photo.pk, photo.note, (photo,))
 
@@ -108,7 +108,7 @@ def lately(most: int) -> list[LogLine]:
 
 
 def _movements(job: Job) -> Iterator[LogLine]:
-    return _movement_lines(Movement.objects.filter(movements_of(job)).distinct().order_by("-id")[:MOST_LINES])
+    return _movement_lines(Movement.objects.filter(movements_of(job)).distinct().order_by("-id")[:MAX_LINES])
 
 
 def _movement_lines(rows: QuerySet[Movement]) -> Iterator[LogLine]:
@@ -145,7 +145,7 @@ def trials_of(job: Job) -> QuerySet[Trial]:
     if job.board is not None:
         found |= (Q(board=job.board) | Q(record__board=job.board)) & within(job)
     rows = Trial.objects.filter(found).select_related("lot__part__spec", "board", "by", "record")
-    return rows.distinct().order_by("id")[:MOST_LINES]
+    return rows.distinct().order_by("id")[:MAX_LINES]
 
 
 _FACTS: Sequence[tuple[str, type[Any]]] = (
@@ -157,7 +157,7 @@ def _facts(job: Job) -> Iterator[LogLine]:
     if job.board is None:
         return
     for kind, model in _FACTS:
-        for row in model.objects.filter(within(job), board=job.board).select_related("by")[:MOST_LINES]:
+        for row in model.objects.filter(within(job), board=job.board).select_related("by")[:MAX_LINES]:
             yield LogLine(row.at, kind, _fact_line(row), name_of(row.by), row.pk, row.note)
 
 

@@ -30,13 +30,13 @@ from inventory.sheets.table import Progress, SheetRow
 from inventory.spec import Spec
 from inventory.whole_numbers import whole_numbers
 from repairs import purchases
-from repairs.answers.buy import MOST_LINES, OrderLine, hold_the_list, order
+from repairs.answers.buy import MAX_LINES, OrderLine, hold_the_list, order
 from repairs.buy_table import LONGEST_FROM, ORDERED, RECEIVED, STATES, Written
 from repairs.models import Purchase
 
 State = Purchase.State
 _LONGEST_NAME = 80
-_MOST_ID = 2**62
+_MAX_ID = 2**62
 _NEW_SHEET = "write a new sheet and change that"
 _NOT_WANTED = "nothing on the buy list wants it, perhaps no longer; to buy it all the same, make a purchase"
 
@@ -121,7 +121,7 @@ class _BuyRowReader:
         return entry if row.sound else None
 
     def _known(self, row: SheetRow, key: str, rows: Mapping[int, Any], unknown: str) -> Any:
-        number = cells.whole(row, key, least=1, most=_MOST_ID)
+        number = cells.whole(row, key, least=1, most=_MAX_ID)
         found = rows.get(number) if number is not None else None
         if number is not None and found is None:
             row.bad(key, unknown)
@@ -189,9 +189,9 @@ class _Landing:
 
     def _order(self, new: Sequence[_BuyRow]) -> None:
         """Put the lines on order, all of them or none; then receive those that came at once."""
-        for entry in new[MOST_LINES:]:
-            entry.row.bad("state", f"at most {MOST_LINES} lines are ordered at once: split the sheet")
-        if len(new) > MOST_LINES:
+        for entry in new[MAX_LINES:]:
+            entry.row.bad("state", f"at most {MAX_LINES} lines are ordered at once: split the sheet")
+        if len(new) > MAX_LINES:
             return
         unknown: dict[Spec, dict[str, Any]] = {
             entry.spec: {} for entry in new if entry.part is None and entry.spec

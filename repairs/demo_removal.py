@@ -109,7 +109,7 @@ DONE_SINCE: Mapping[Model, tuple[str, str]] = {
     Exemption: ("accepted exception", "accepted exceptions"),
     Position: ("position drawn", "positions drawn"),
 }
-MOST_REASONS = 12
+MAX_REASONS = 12
 
 
 @dataclass
@@ -166,7 +166,7 @@ def planned() -> Removal | None:
     rows = _with_what_is_owned({model: set(ids) for model, ids in made.items()})
     kept = _keep_what_is_shared(rows)
     removal = Removal(rows)
-    removal.against = list(dict.fromkeys([*_hanging(rows), *_touching(rows)]))[:MOST_REASONS]
+    removal.against = list(dict.fromkeys([*_hanging(rows), *_touching(rows)]))[:MAX_REASONS]
     _describe(removal, made, kept)
     return removal
 
@@ -280,7 +280,7 @@ def _hanging(rows: Rows) -> Iterator[str]:
     """Why it cannot go: what stays and refers to what would go."""
     for model in rows:
         for other, _key, found in _others(model, rows):
-            for row in found.order_by("pk")[:MOST_REASONS]:
+            for row in found.order_by("pk")[:MAX_REASONS]:
                 yield _words(other, row)
 
 
@@ -293,7 +293,7 @@ def _touching(rows: Rows) -> Iterator[str]:
     merged = Movement.objects.filter(pk__in=rows[Movement], to_lot__isnull=False).exclude(
         to_lot__in=rows[Lot]
     )
-    for line in merged.select_related("to_lot__part")[:MOST_REASONS]:
+    for line in merged.select_related("to_lot__part")[:MAX_REASONS]:
         yield f"pieces of the demo were put into your {line.to_lot}"
     promised = Reservation.objects.filter(pk__in=rows[Reservation]).exclude(holding__in=rows[Holding])
     for each in promised.exclude(status=Reservation.Status.RELEASED).select_related("need__job", "holding"):

@@ -20,7 +20,7 @@ from inventory.pictures import photos
 from inventory.snapshot import one_moment, unsound
 from repairs.audit import audit
 
-LEAST_FREE = 500 * 10**6
+MIN_FREE = 500 * 10**6
 """Bytes below which the disk counts as full; and always room for two more of the database."""
 OLDEST_BACKUP = timedelta(days=8)
 MAX_NAMED = 5
@@ -81,7 +81,7 @@ def _folder() -> Iterator[Finding]:
             "modes", f"{_named(unwritable)} cannot be written", "run Rehome as whoever owns the folder"
         )
     free = shutil.disk_usage(home).free
-    least = max(LEAST_FREE, 2 * file.stat().st_size if file else 0)
+    least = max(MIN_FREE, 2 * file.stat().st_size if file else 0)
     if free < least:
         yield Finding(
             "space",

@@ -10,7 +10,7 @@ from repairs.planning.refusals import SUSPECT, lowered
 from repairs.substitutions import spot_of
 from repairs.supply_and_demand import Alike, FreePieces, SupplyAndDemand, read_pieces, the_bench
 
-MOST_OFFERS = 40
+MAX_OFFERS = 40
 OFFERED = GRADES[:4]
 """All but `no`: what must be asked about is for a person to decide, and here is one."""
 
@@ -27,7 +27,7 @@ class OfferedPieces:
     fit: Fit
 
 
-def offers(need: Need, *, most: int = MOST_OFFERS) -> list[OfferedPieces]:
+def offers(need: Need, *, most: int = MAX_OFFERS) -> list[OfferedPieces]:
     """Free pieces at hand, on donors and in working boards; by grade, nearness, closeness, condition."""
     bench = the_bench(borrow=True)
     judged = [

@@ -74,7 +74,7 @@ def _of_kind(kind: str) -> Recorded:
 # --- writing one down
 
 _PAIR = re.compile(r"\s*([A-Za-z0-9+-]{1,8})\s*=\s*([A-Za-z0-9+-]{1,8})\s*")
-MOST_LEGS = 16
+MAX_LEGS = 16
 
 
 def read_pin_map(text: str) -> str:
@@ -87,7 +87,7 @@ def read_pin_map(text: str) -> str:
         return ""
     pairs = [_PAIR.fullmatch(each) for each in re.split(r"[,;]", text)]
     legs = [(pair[1].upper(), pair[2].upper()) for pair in pairs if pair]
-    if None in pairs or len(legs) > MOST_LEGS:
+    if None in pairs or len(legs) > MAX_LEGS:
         raise ValueError("want a pair for each leg, such as E=C, B=B, C=E")
     for which in (0, 1):
         named = [leg[which] for leg in legs]

@@ -7,7 +7,7 @@ import pytest
 from django.db import close_old_connections, connections, transaction
 
 from inventory.models import Place
-from inventory.unchanged import MOST_KEPT, stop_watching, while_unchanged
+from inventory.unchanged import MAX_KEPT, stop_watching, while_unchanged
 from tests.factories import NeedFactory, PartFactory, PlaceFactory, spec
 from tests.races.test_races import race
 
@@ -162,12 +162,12 @@ def test_to_stop_watching_again_does_nothing_and_one_may_go_on(counted: Counted)
 
 
 def test_only_the_last_few_answers_are_kept(counted: Counted) -> None:
-    for number in range(MOST_KEPT + 1):
+    for number in range(MAX_KEPT + 1):
         counted.drawers(most=1 + number)
-    counted.drawers(most=MOST_KEPT + 1)
-    assert counted.read == MOST_KEPT + 1
+    counted.drawers(most=MAX_KEPT + 1)
+    assert counted.read == MAX_KEPT + 1
     counted.drawers(most=1)
-    assert counted.read == MOST_KEPT + 2
+    assert counted.read == MAX_KEPT + 2
 
 
 def test_an_answer_of_none_is_an_answer() -> None:

@@ -9,7 +9,7 @@ from rest_framework.request import Request
 from inventory.api.lists import bad_query, whole_number
 from inventory.api.viewsets import Conventions
 from inventory.bench_settings import settings_of_bench
-from inventory.labels import KINDS, MAX_COPIES, MOST, STOCKS, is_address, labels_for
+from inventory.labels import KINDS, MAX_COPIES, MAX_LABELS, STOCKS, is_address, labels_for
 from inventory.labels_pdf import pdf
 from inventory.places import paths
 from inventory.refusals import Code
@@ -60,8 +60,8 @@ class LabelsView(Conventions):
         made = labels_for(lots=lots, place=place, what=what, base=base.rstrip("/"), where=paths())
         if not made:
             raise NotFound("nothing is there to be labelled")
-        if len(made) * copies > MOST:
-            raise bad_query("copies", f"at most {MOST} labels are made at once", Code.TOO_MANY)
+        if len(made) * copies > MAX_LABELS:
+            raise bad_query("copies", f"at most {MAX_LABELS} labels are made at once", Code.TOO_MANY)
         sheets = [label for label in made for _copy in range(copies)]
         return HttpResponse(
             pdf(sheets, stock, start=start, marks=marks == "true"),

@@ -23,7 +23,7 @@ from inventory.refusals import Code
 from inventory.spec import values_in_text
 
 LONGEST_SEARCH = 200
-MOST_WORDS = 10
+MAX_WORDS = 10
 
 
 def bad_query(name: str, detail: str, code: Code = Code.UNREADABLE) -> BadQuery:
@@ -202,8 +202,8 @@ class Search(BaseFilterBackend):
         if "\x00" in text:
             raise bad_query("q", "NUL is not searched for")
         words = text.split()
-        if len(text) > LONGEST_SEARCH or len(words) > MOST_WORDS:
-            raise bad_query("q", f"at most {MOST_WORDS} words and {LONGEST_SEARCH} characters")
+        if len(text) > LONGEST_SEARCH or len(words) > MAX_WORDS:
+            raise bad_query("q", f"at most {MAX_WORDS} words and {LONGEST_SEARCH} characters")
         if (number := view.search_number(text)) is not None:
             return queryset.filter(pk=number)
         while words:

@@ -35,7 +35,7 @@ from inventory.stock import with_free
 from inventory.traces import trace_lot
 from inventory.whole_numbers import MAX_PIECES
 
-MOST_HOLDINGS = 100
+MAX_HOLDINGS = 100
 
 FILM = {"kind": "capacitor", "value": "100n", "volts": "63", "dielectric": "film", "lead_style": "radial"}
 SENT = {
@@ -140,7 +140,7 @@ class LotSerializer(StrictSerializer):
     measured_tolerance = MeterErrorField()
     note = serializers.CharField(required=False, allow_blank=True, max_length=4000)
     holdings = HoldingSerializer(  # type: ignore[call-arg]
-        many=True, required=False, min_length=1, max_length=MOST_HOLDINGS
+        many=True, required=False, min_length=1, max_length=MAX_HOLDINGS
     )
     place = RowField(
         queryset=Place.objects.all(), write_only=True, required=False, help_text="Instead of `holdings`."

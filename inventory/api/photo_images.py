@@ -20,11 +20,11 @@ JPEG, PNG = "image/jpeg", "image/png"
 KEPT = "private, max-age=86400, immutable"
 """A photo's picture never changes: the browser of whoever saw it may keep it for a day."""
 
-USUAL_KILOBYTES, MOST_KILOBYTES = 90, 10_000
+USUAL_KILOBYTES, MAX_KILOBYTES = 90, 10_000
 LIGHT = {
     "kilobytes": Setting(
         whole,
-        {"type": "integer", "minimum": FEWEST, "maximum": MOST_KILOBYTES},
+        {"type": "integer", "minimum": FEWEST, "maximum": MAX_KILOBYTES},
         "A JPEG of at most so many kB (of 1000 bytes): coarser, and at last smaller, until it is that light.",
     )
 }
@@ -52,7 +52,7 @@ class Image(OfPhoto):
         chosen = settings_of(request, WHOLE)
         longest, kilobytes = chosen.get("longest", KEPT_SIDE), chosen.get("kilobytes")
         _refuse_outside("longest", longest, SMALLEST, KEPT_SIDE)
-        _refuse_outside("kilobytes", kilobytes, FEWEST, MOST_KILOBYTES)
+        _refuse_outside("kilobytes", kilobytes, FEWEST, MAX_KILOBYTES)
         shown = self.picture(pk, lambda photo: photos.small_of(photo, longest, kilobytes))
         return HttpResponse(shown, content_type=JPEG, headers={"Cache-Control": KEPT})
 
@@ -83,7 +83,7 @@ class EnlargeLight(OfPhoto):
     def get(self, request: Request, pk: int) -> HttpResponse:
         """The same as `enlarge.png` for a slow network (JPEG): in 90 kB unless `kilobytes` says otherwise."""
         chosen = {"kilobytes": USUAL_KILOBYTES, **settings_of(request, {**LOOK, **LIGHT})}
-        _refuse_outside("kilobytes", chosen["kilobytes"], FEWEST, MOST_KILOBYTES)
+        _refuse_outside("kilobytes", chosen["kilobytes"], FEWEST, MAX_KILOBYTES)
         return HttpResponse(
             _enlarged(self.picture(pk), chosen), content_type=JPEG, headers={"Cache-Control": KEPT}
         )

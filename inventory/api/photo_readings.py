@@ -25,7 +25,7 @@ from inventory.api.schema import ProblemSerializer
 from inventory.pictures.along_body import BadLine
 from inventory.pictures.enlarging import BadEnlargement
 from inventory.pictures.printed_text import TOO_FEW, WHAT_TO_TRY
-from inventory.pictures.reading import MOST_PROPOSALS, bands_answer, print_answer, read_bands, read_print
+from inventory.pictures.reading import MAX_PROPOSALS, bands_answer, print_answer, read_bands, read_print
 from inventory.pictures.recogniser import OcrNotInstalled
 from inventory.refusals import Code
 
@@ -49,7 +49,7 @@ class ProposalSerializer(ReadingsSerializer):
 class ProposalsSerializer(serializers.Serializer[Any]):
     """To be confirmed by a person, never to be booked as they are."""
 
-    proposals = ProposalSerializer(many=True, help_text=f"Likeliest first, at most {MOST_PROPOSALS}.")
+    proposals = ProposalSerializer(many=True, help_text=f"Likeliest first, at most {MAX_PROPOSALS}.")
     why_not = serializers.CharField(
         allow_blank=True, help_text="Why there are none: no print was found, or too little of it."
     )

@@ -13,7 +13,7 @@ from inventory.api.problems import BadQuery
 from inventory.api.viewsets import Conventions
 from inventory.models import Photo
 from inventory.pictures import photos
-from inventory.pictures.combining import MOST
+from inventory.pictures.combining import MAX_PICTURES
 from inventory.pictures.enlarging import CHANNELS, READABLE, BadEnlargement
 from inventory.refusals import Code
 from inventory.whole_numbers import whole_number
@@ -87,8 +87,8 @@ _PIXELS = {"type": "integer", "minimum": 0}
 def _others(text: str) -> list[int]:
     numbers = [whole_number(each.strip()) for each in text.split(",")]
     others = [number for number in numbers if number is not None]
-    if len(others) < len(numbers) or len(others) >= MOST:
-        raise ValueError(f"want ids of at most {MOST - 1} other photos, parted by commas")
+    if len(others) < len(numbers) or len(others) >= MAX_PICTURES:
+        raise ValueError(f"want ids of at most {MAX_PICTURES - 1} other photos, parted by commas")
     return others
 
 

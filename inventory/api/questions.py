@@ -11,8 +11,8 @@ from inventory.api.fields import SpecFields
 from inventory.api.lists import bad_query
 from inventory.api.problems import BadQuery
 from inventory.decoding import MalformedMarking, Question, decode, spec_of
-from inventory.markings import MOST_SERVED, DecodedMarking, ServedNeed, read_marking
-from inventory.questions import LONGEST_WORDS, MOST_READINGS, USUAL_READINGS, BadQuestion, question_of
+from inventory.markings import MAX_SERVED, DecodedMarking, ServedNeed, read_marking
+from inventory.questions import LONGEST_WORDS, MAX_READINGS, USUAL_READINGS, BadQuestion, question_of
 from inventory.refusals import Code
 from inventory.spec import GRADES, KINDS
 
@@ -43,7 +43,7 @@ EVIDENCE = (
         description="Also take characters and colours for those that they are mistaken for.",
     ),
     OpenApiParameter(
-        "limit", {"type": "integer", "minimum": 1, "maximum": MOST_READINGS, "default": USUAL_READINGS},
+        "limit", {"type": "integer", "minimum": 1, "maximum": MAX_READINGS, "default": USUAL_READINGS},
         description="At most so many readings.",
     ),
 )  # fmt: skip
@@ -135,7 +135,7 @@ class MarkingReadingSerializer(serializers.Serializer[Any]):
         allow_null=True,
         help_text="What of it a Spec holds, ready for `parts/` and `lots/`; null where nothing is.",
     )
-    wanted_by = ServedSerializer(many=True, help_text=f"Best first, at most {MOST_SERVED}.")
+    wanted_by = ServedSerializer(many=True, help_text=f"Best first, at most {MAX_SERVED}.")
 
 
 class ReadingsSerializer(serializers.Serializer[Any]):

@@ -25,7 +25,7 @@ from inventory.spec import Spec, print_value
 from inventory.type_numbers.logic_table import CMOS_4000
 from inventory.type_numbers.memory_table import MEMORY_NAMES
 
-MOST_NEIGHBOURS: Final = 12
+MAX_NEIGHBOURS: Final = 12
 COMMON_SERIES: Final = ("E6", "E12", "E24", "E96")
 SELDOM_MADE: Final = 0.15  # a neighbour with colours rarer than this is not in anybody's tray
 RARELY_MEANT: Final = 0.01  # a colour whose meaning is rarer than this is not offered for it
@@ -318,7 +318,7 @@ def _neighbours(spec: Spec, rows: Iterable[BandRow], codes: Iterable[PrintedCode
         if neighbour.text != print_value(spec.kind, spec.value):
             found.setdefault(f"{neighbour.seen} {neighbour.text}", neighbour)
     # Preferred values first: those are the ones that really lie in the tray.
-    return list(found.values())[:MOST_NEIGHBOURS]
+    return list(found.values())[:MAX_NEIGHBOURS]
 
 
 def _row_neighbours(spec: Spec, rows: Iterable[BandRow]) -> Iterator[Neighbour]:

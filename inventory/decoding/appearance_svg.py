@@ -30,7 +30,7 @@ _PITCH, _BAND, _MARGIN, _HEIGHT = 82, 62, 50, 380
 _TITLE: Final = 46
 """So much of the top is the part in words."""
 _FONT: Final = "font-family=\"system-ui, 'DejaVu Sans', sans-serif\""
-MOST_CODES: Final = 4
+MAX_CODES: Final = 4
 
 
 def appearance_svg(appearance: Appearance, *, bands: int | None = None, titled: bool = True) -> str:
@@ -98,7 +98,7 @@ _RAISED: Final = dict(zip("-0123456789", "⁻⁰¹²³⁴⁵⁶⁷⁸⁹", stric
 
 
 def _label_svg(appearance: Appearance, titled: bool) -> str:
-    codes = [code.text for code in appearance.codes[:MOST_CODES]]
+    codes = [code.text for code in appearance.codes[:MAX_CODES]]
     words = appearance.spec.text if titled else ""
     longest = max([len(words), *(len(code) * 2 for code in codes), 14])
     width = 80 + 17 * longest

@@ -202,7 +202,7 @@ for _volts in PREFERRED_VOLTS:
         if len(_text) > 1:
             _rated = Attribute("volts", Decimal(_volts), f"{_volts} V{_note}", _weight)
             RATINGS_OF_LENGTH[len(_text)].append((_text, _rated))
-MOST_VOLTS, MOST_SIGNED_VOLTS = 2, 5
+MAX_VOLTS, MAX_SIGNED_VOLTS = 2, 5
 """Of figures that may be any of more ratings it is said that they are volts, and no more."""
 
 
@@ -216,6 +216,6 @@ def partial(word: MarkingWord) -> list[Attribute]:
         for text, rated in RATINGS_OF_LENGTH[len(cells)]
         if all(seen is None or each in seen for each, seen in zip(text, cells, strict=True))
     ]
-    if len(found) <= (MOST_SIGNED_VOLTS if cells[-1] == ("V",) else MOST_VOLTS):
+    if len(found) <= (MAX_SIGNED_VOLTS if cells[-1] == ("V",) else MAX_VOLTS):
         return found
     return [UNREAD_VOLTS._replace(weight=max(each.weight for each in found))]

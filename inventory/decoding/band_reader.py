@@ -18,7 +18,7 @@ BAND_SCHEMES: tuple[Scheme, ...] = (
     *capacitor_schemes.SCHEMES,
     *axial_bands.DIODE_SCHEMES,
 )
-MOST_BANDS = 9
+MAX_BANDS = 9
 NAMED_ONLY = frozenset((resistor_bands.BODY.name,))
 
 
@@ -43,8 +43,8 @@ def bands_in(question: Question) -> SeenBands | None:
         if row is None:
             return None
         words, scheme = row.bands, f"{scheme} {row.scheme}"
-    if len(words) > MOST_BANDS:
-        raise MalformedMarking(f"No code here uses more than {MOST_BANDS} bands.", MOST_BANDS)
+    if len(words) > MAX_BANDS:
+        raise MalformedMarking(f"No code here uses more than {MAX_BANDS} bands.", MAX_BANDS)
     return SeenBands(colours_of(words), f"{scheme} {question.body}".lower(), bool(scheme.strip()))
 
 

@@ -99,7 +99,7 @@ def table(**entries: Entry | tuple[Entry, ...]) -> Table:
 FIGURES: Table = {colour: (Entry(figure, str(figure)),) for figure, colour in enumerate(DIGIT_COLOURS)}
 FIRST_FIGURE: Table = {colour: entries for colour, entries in FIGURES.items() if colour != "black"}
 
-MOST_ROWS = 1500
+MAX_ROWS = 1500
 RARE_ENTRY = 0.015
 """With two and more bands unreadable, rarer meanings are left out, and the answer says it is cut."""
 OTHER_END = 0.12
@@ -112,9 +112,9 @@ def read(
     """Every reading of these bands by this scheme, from either end unless one is marked."""
     if len(bands) != len(scheme.places):
         return
-    yield from read_one_way(bands, scheme, era, budget, MOST_ROWS, 1.0, rarest)
+    yield from read_one_way(bands, scheme, era, budget, MAX_ROWS, 1.0, rarest)
     if scheme.either_end and len(bands) > 1:
-        yield from read_one_way(bands[::-1], scheme, era, budget, MOST_ROWS, OTHER_END, rarest)
+        yield from read_one_way(bands[::-1], scheme, era, budget, MAX_ROWS, OTHER_END, rarest)
 
 
 def read_one_way(

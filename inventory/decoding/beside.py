@@ -117,7 +117,7 @@ def dressed(candidate: Candidate, row: Row, place: int) -> Candidate | None:
                 weight *= BESIDE_A_SLOPE.get(candidate.notation.name, 1.0)
             if candidate.notation.kind != "capacitor":
                 weight *= 0.01
-            elif amount.get("class") == 2 and 0 < (candidate.value or 0) < LEAST_OF_CLASS_2:
+            elif amount.get("class") == 2 and 0 < (candidate.value or 0) < MIN_OF_CLASS_2:
                 weight *= 0.02
         elif role == "date":
             if date:
@@ -148,7 +148,7 @@ BESIDE_A_SLOPE = {DIGIT_CODE.name: 0.5, OLD_PICOFARADS.name: 5.0}
 BESIDE_PER_CENT = {DIGIT_CODE.name: 0.2, OLD_PICOFARADS.name: 5.0}
 """Makers who write 5 % write the value out too: 150 N750 5% is no code (common practice, no source)."""
 COUNTED_IN_MICROFARADS = (PLAIN_MICROFARADS, MICRO_CODE, DECIMAL_MICROFARADS)
-LEAST_OF_CLASS_2 = 100 * PICO
+MIN_OF_CLASS_2 = 100 * PICO
 """Nobody needs a high-K dielectric below 100 pF (common practice, no source)."""
 MEMORY_VOLTS = frozenset(map(Decimal, ("2.3", "2.5", "2.7", "5.5")))
 """Double-layer capacitors of tenths of a farad and more are rated so, and hardly any other (common practice,

@@ -119,8 +119,8 @@ FORMS = (
     SIZED_DASH, LETTER_FIRST, POWER_STYLE, RESISTOR_STYLE, TRIMMER_STYLE, BEHIND_DASHES,
 )  # fmt: skip
 WITH_GAPS = tuple(re.compile(with_gaps(form.pattern)) for form in FORMS)
-MOST_SPELLINGS, FILLED_WITH = 220, "0123456789JKMFGRBCDX"
-LEAST_SEEN = 0.6
+MAX_SPELLINGS, FILLED_WITH = 220, "0123456789JKMFGRBCDX"
+MIN_SEEN = 0.6
 """Of an order code so much must be read, or anything is one."""
 
 
@@ -128,7 +128,7 @@ def partial(word: MarkingWord, kind: str, budget: Budget) -> Iterator[Candidate]
     """Readings of a partly unreadable order code: of each place only what a form allows there."""
     seen = gapped(word.cells)
     gaps = [at for at, each in enumerate(seen) if each == UNREAD]
-    if not 6 <= len(seen) <= 24 or not gaps or len(gaps) > (1 - LEAST_SEEN) * len(seen):
+    if not 6 <= len(seen) <= 24 or not gaps or len(gaps) > (1 - MIN_SEEN) * len(seen):
         return
     forms = [form for form in WITH_GAPS if form.fullmatch(seen)]
     if not forms:
@@ -140,13 +140,13 @@ def partial(word: MarkingWord, kind: str, budget: Budget) -> Iterator[Candidate]
         choices.append(
             [c for c in fill if any(form.fullmatch(seen[:at] + c + seen[at + 1 :]) for form in forms)]
         )
-    for spelt in islice(product(*choices), min(MOST_SPELLINGS, budget.left)):
+    for spelt in islice(product(*choices), min(MAX_SPELLINGS, budget.left)):
         budget.left -= 1
         letters = list(seen)
         for at, letter in zip(gaps, spelt, strict=True):
             letters[at] = letter
         yield from readings("".join(letters), kind)
-    budget.spent_out = budget.spent_out or prod(map(len, choices)) > MOST_SPELLINGS
+    budget.spent_out = budget.spent_out or prod(map(len, choices)) > MAX_SPELLINGS
 
 
 def tantalum(text: str) -> Iterator[Candidate]:

@@ -96,7 +96,7 @@ DEFAULT_METER = {"resistor": 0.04, "capacitor": 0.05, "inductor": 0.06}
 DEFAULT_SPREAD = {"resistor": 0.05, "capacitor": 0.1, "inductor": 0.1}
 AGEING = 0.015
 FLOOR = 2e-4
-MOST_OF_A_LINK = 500_000  # µΩ: a link and a pair of meter leads
+MAX_LINK_MICROOHMS = 500_000  # µΩ: a link and a pair of meter leads
 OTHER_KIND = 2e-5
 """Farads read off a meter say that the part is a capacitor, even a faulty one."""
 EXPECTED, NEAR_EXPECTED, NEARNESS = 60.0, 4.0, 0.08
@@ -107,7 +107,7 @@ WIDE, ONLY_CLOSE, UNMADE = 5, 0.3, 0.15
 OF_E12, OF_E24 = 0.5, 0.15
 ABSURD = 1e-4
 """Nobody makes a part whose tolerance is more than its value."""
-FEWEST_ALIKE, IN_COMMON, MOST_ALIKE = 3, 0.8, 2.5
+FEWEST_ALIKE, IN_COMMON, MAX_ALIKE = 3, 0.8, 2.5
 """However many letters may stand where one cannot be read, it is one letter: together they weigh so many
 times what the likeliest does.
 """
@@ -164,7 +164,7 @@ def with_what_is_certain(found: list[Scored]) -> list[Scored]:
             shared += several
             continue
         total = sum(each.weight for each in several)
-        share = min(MOST_ALIKE * max(each.weight for each in several) / total, 1.0)
+        share = min(MAX_ALIKE * max(each.weight for each in several) / total, 1.0)
         shared.append(Scored(in_common(several), total * share * IN_COMMON))
         shared += [each._replace(weight=each.weight * share * (1 - IN_COMMON)) for each in several]
     return shared
@@ -291,7 +291,7 @@ class Evidence:
             if found is None:
                 continue
             units = found.get(candidate.notation.kind)
-            link = candidate.value == 0 and units is not None and units <= MOST_OF_A_LINK
+            link = candidate.value == 0 and units is not None and units <= MAX_LINK_MICROOHMS
             weight *= 1.0 if link else FLOOR if candidate.value == 0 else OTHER_KIND
         return weight
 

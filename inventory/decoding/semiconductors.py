@@ -24,13 +24,13 @@ from inventory.decoding.type_strings import UNREAD, TypeInWord
 from inventory.type_numbers import entry_of
 from inventory.type_numbers.logic_table import FAMILIES
 
-MOST_TRIED = 500
+MAX_TRIED = 500
 """Spellings of one partly unreadable word that are tried; a system that allows more is left out."""
 LATE, USUAL_ENDS = 5, "0123456789ABCDGLNOPRTY"
 """From so many characters on a letter is a gain group, a version or a package, and seldom any but these
 (common practice, no source): nothing else is tried there where all of it would be too much.
 """
-MOST_GIVEN = 100
+MAX_GIVEN = 100
 LISTED = 1.5
 SURE_ENOUGH = 0.5
 
@@ -88,7 +88,7 @@ def read(text: str, *, era: int | None = None) -> list[Reading]:
         best.setdefault(
             (reading.kind, reading.number, tuple(sorted(map(str, reading.traits.items())))), reading
         )
-    return list(islice(best.values(), MOST_GIVEN))
+    return list(islice(best.values(), MAX_GIVEN))
 
 
 def _longest(words: list[MarkingWord], at: int) -> tuple[list[TypeInWord], int]:
@@ -187,7 +187,7 @@ def _spelt(choices: list[Sequence[str]], printed: str) -> list[TypeInWord]:
     found = []
     # Of equals those with more figures first: a type has more numbers than versions.
     ranked = sorted(best.values(), key=lambda row: (-row[0], sum(map(str.isalpha, row[1]))))
-    for weight, word, each in ranked[:MOST_GIVEN]:
+    for weight, word, each in ranked[:MAX_GIVEN]:
         note = f"{word} is one of the spellings that {printed} may stand for"
         reading = replace(each.reading, score=weight, reasons=(note, *each.reading.reasons))
         found.append(each._replace(reading=reading))
@@ -208,14 +208,14 @@ def _spellings(choices: list[Sequence[str]]) -> dict[str, list[int]]:
             else [c for c in choice if any(form.fullmatch(seen[:at] + c + seen[at + 1 :]) for form in forms)]
             for at, choice in enumerate(choices)
         ]
-        if prod(map(len, narrowed)) > MOST_TRIED:
+        if prod(map(len, narrowed)) > MAX_TRIED:
             narrowed[LATE:] = [
                 choice if len(choice) == 1 else [c for c in choice if c in USUAL_ENDS]
                 for choice in narrowed[LATE:]
             ]
         allowed.append((prod(map(len, narrowed)), index, narrowed))
     words: dict[str, list[int]] = {}
-    left = MOST_TRIED
+    left = MAX_TRIED
     for size, index, narrowed in sorted(allowed, key=lambda row: row[0]):
         left -= size
         if left < 0:

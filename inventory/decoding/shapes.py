@@ -89,12 +89,12 @@ class Budget:
     def is_near(self, kind: str, value: int | None) -> bool:
         """Whether a part of this value may read so, by any tolerance that parts are sold with."""
         near = self.near.get(kind, 0)
-        return bool(value) and near > 0 and 1 / LEAST_OF_READ <= (value or 0) / near <= MOST_OF_READ
+        return bool(value) and near > 0 and 1 / MIN_SHARE_OF_READ <= (value or 0) / near <= MAX_SHARE_OF_READ
 
 
 MANY, FEW_WORDS = 2, 120
 """With more hidden and nothing measured the likeliest words are as good a guess as all."""
-LEAST_OF_READ, MOST_OF_READ = 2.0, 1.35
+MIN_SHARE_OF_READ, MAX_SHARE_OF_READ = 2.0, 1.35
 """A part of -20/+80 % reads up to 1.8 of its value; those that read a quarter less are seldom met."""
 
 
@@ -170,7 +170,7 @@ def likely_figures(choices: Sequence[Sequence[str]], near: float, close: bool) -
     if near <= 0:
         return fitting
     aim = log10(near)
-    least, most = log10(LEAST_OF_READ), log10(MOST_OF_READ)
+    least, most = log10(MIN_SHARE_OF_READ), log10(MAX_SHARE_OF_READ)
     return [
         each for each in fitting if each.strip("0") and (log10(int(each)) - aim + least) % 1 <= least + most
     ]

@@ -18,7 +18,7 @@ from .written import shows_its_unit
 
 LONG_TYPE, SURE = 6, 30.0
 """So many characters do not make a type by chance: it then outweighs readings of single words."""
-MOST_UNREADABLE = 2
+MAX_UNREADABLE = 2
 BESIDE_A_VALUE = 0.01
 """A value with its unit, where some of the print is unreadable, is no type: 4n7?100 is no optocoupler."""
 RATED = re.compile(r"[1-9][0-9]{0,3}V")
@@ -60,7 +60,7 @@ def named(text: str, known: Known) -> Iterator[tuple[Candidate, str]]:
         return
     unreadable = text.count("?")
     if unreadable:
-        most = MOST_UNREADABLE if text.count(" ") < 2 else 1
+        most = MAX_UNREADABLE if text.count(" ") < 2 else 1
         if unreadable > most or known.budget.partial_types <= 0:
             known.budget.spent_out = True
             return

@@ -47,12 +47,12 @@ FORMS = tuple(
     )
 )
 WITH_GAPS = tuple((re.compile(with_gaps(form.pattern)), weight) for form, weight in FORMS)
-FEWEST_READ, MOST_GAPS = 3, 0.4
+FEWEST_READ, MAX_GAPS = 3, 0.4
 """Of a type string so much must be read, or anything is one."""
 SIGN = re.compile("[µΩ]")
 RATING = re.compile(r"[0-9.,]{1,6}V(?:AC|DC)?")
 LIKE_A_VALUE = re.compile(r"[0-9]{0,3}[RKMGLPNUµFV][0-9]{0,3}[JKMFGDCBZ]?|R[0-9]{4}")
-MOST_KINDS = 3
+MAX_KINDS = 3
 SHORT, SHORTENED = 4, 0.1
 """A string of fewer characters is seldom a whole type."""
 
@@ -100,7 +100,7 @@ def string_of(word: MarkingWord) -> str:
         return word.whole.upper()
     text = gapped(word.cells)
     gaps = text.count(UNREAD)
-    if len(text) - gaps < FEWEST_READ or gaps > MOST_GAPS * len(text) or SIGN.search(text):
+    if len(text) - gaps < FEWEST_READ or gaps > MAX_GAPS * len(text) or SIGN.search(text):
         return ""
     return text.upper()
 
@@ -120,4 +120,4 @@ def numbered(text: str, weight: float, known: Known) -> list[Candidate]:
         )
         for kind, notation in NOTATIONS.items() if known.asks(kind)
     ]  # fmt: skip
-    return sorted(candidates, key=known.weigh, reverse=True)[:MOST_KINDS]
+    return sorted(candidates, key=known.weigh, reverse=True)[:MAX_KINDS]

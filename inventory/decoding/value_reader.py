@@ -13,9 +13,9 @@ from .value_words import values_of
 from .words import MarkingLine
 from .written import shows_its_unit
 
-FEW_VALUES, MOST_VALUES = 12, 120
-MOST_COMBINED = 1500
-MOST_COMBINATIONS = 24
+FEW_VALUES, MAX_VALUES = 12, 120
+MAX_COMBINED = 1500
+MAX_COMBINATIONS = 24
 PREFERRED, AFTER_A_VALUE = 0.9, 0.05
 """687 2?: the value stands first; what is half read behind one is its volts (common practice, no source)."""
 
@@ -45,12 +45,12 @@ def values(line: MarkingLine, known: Known) -> list[Candidate]:
         others = [
             [(words[other], role) for role in roles[other]] for other in range(len(roles)) if other != place
         ]
-        room = MOST_COMBINATIONS if len(values) < FEW_VALUES else 4
+        room = MAX_COMBINATIONS if len(values) < FEW_VALUES else 4
         rows = sorted(filter(agreeing, leading(others)), key=row_weight, reverse=True)[:room]
         rows = rows or [in_turn(others)]
         least = row_weight(rows[0]) / 200
         rows = [row for row in rows if row_weight(row) >= least]
-        if len(found) > MOST_COMBINED:
+        if len(found) > MAX_COMBINED:
             budget.spent_out = True
             break
         for candidate in values:
@@ -69,11 +69,11 @@ def likely(values: list[Candidate], known: Known) -> list[Candidate]:
     if near and len(near) < len(values):
         known.budget.spent_out = True
         values = near
-    if len(values) > MOST_VALUES:
+    if len(values) > MAX_VALUES:
         values = joined(values)
-    if len(values) > MOST_VALUES:
+    if len(values) > MAX_VALUES:
         known.budget.spent_out = True
-        values = sorted(values, key=known.weigh, reverse=True)[:MOST_VALUES]
+        values = sorted(values, key=known.weigh, reverse=True)[:MAX_VALUES]
     return values
 
 

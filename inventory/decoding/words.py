@@ -14,9 +14,9 @@ from .reading import MalformedMarking, Question
 from .run_together import joined, split
 
 LONGEST_TEXT = 300
-MOST_VARIANTS = 16
-MOST_DOUBTED_LINES = 4
-MOST_DOUBTS, FEW_DOUBTS = 60, 6
+MAX_VARIANTS = 16
+MAX_DOUBTED_LINES = 4
+MAX_DOUBTS, FEW_DOUBTS = 60, 6
 DOUBT = 0.06
 """Weight of a reading that needs one character or colour to be another than what was seen."""
 
@@ -69,7 +69,7 @@ def line_of(words: list[MarkingWord], kind: str, share: float = 1.0, caution: st
 
 
 def variants_of(marking: str) -> tuple[list[str], bool]:
-    """The marking with each `this|that` between spaces resolved, at most MOST_VARIANTS ways."""
+    """The marking with each `this|that` between spaces resolved, at most MAX_VARIANTS ways."""
     text = tidy(marking[:LONGEST_TEXT])
     if "|" not in text:
         return [text], len(marking) > LONGEST_TEXT
@@ -83,20 +83,20 @@ def variants_of(marking: str) -> tuple[list[str], bool]:
     size = 1
     for each in choices:
         size *= len(each)
-    rows = [" ".join(row) for _, row in zip(range(MOST_VARIANTS), product(*choices), strict=False)]
-    return rows, size > MOST_VARIANTS or len(marking) > LONGEST_TEXT
+    rows = [" ".join(row) for _, row in zip(range(MAX_VARIANTS), product(*choices), strict=False)]
+    return rows, size > MAX_VARIANTS or len(marking) > LONGEST_TEXT
 
 
 def doubtful_lines(seen: SeenMarking, kind: str) -> Iterator[MarkingLine]:
     """The lines with one character taken for another that it is often mistaken for, likeliest lines first."""
-    for line in seen.lines[:MOST_DOUBTED_LINES]:
+    for line in seen.lines[:MAX_DOUBTED_LINES]:
         yield from with_one_exchanged(list(line.seen), kind)
 
 
 def widened_lines(seen: SeenMarking, kind: str) -> Iterator[MarkingLine]:
     """Single words with every character free to be one that it is mistaken for: the last resort."""
     caution = "takes more than one character for another it is mistaken for"
-    for line in seen.lines[:MOST_DOUBTED_LINES]:
+    for line in seen.lines[:MAX_DOUBTED_LINES]:
         if len(line.seen) == 1:
             words = [MarkingWord(doubted(word.cells), word.printed, "") for word in line.seen]
             yield line_of(words, kind, DOUBT * DOUBT, caution)
@@ -104,7 +104,7 @@ def widened_lines(seen: SeenMarking, kind: str) -> Iterator[MarkingLine]:
 
 def with_one_exchanged(words: list[MarkingWord], kind: str) -> Iterator[MarkingLine]:
     unreadable = any(seen is None for word in words for seen in word.cells)
-    tries = FEW_DOUBTS if unreadable else max(FEW_DOUBTS, MOST_DOUBTS // len(words))
+    tries = FEW_DOUBTS if unreadable else max(FEW_DOUBTS, MAX_DOUBTS // len(words))
     for place, word in enumerate(words[:6]):
         for at, seen in enumerate(word.cells[:12]):
             if seen is None or len(seen) != 1:

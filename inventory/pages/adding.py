@@ -12,7 +12,7 @@ from inventory.models import Board, Lot, Place
 from inventory.pages.drawers import picked_place, storage
 from inventory.pages.frame import notify, number, page, who, words
 from inventory.pages.once import first_press
-from inventory.part_lines import MOST_READINGS
+from inventory.part_lines import MAX_READINGS
 from inventory.places import paths
 from inventory.whole_numbers import whole_number
 
@@ -96,7 +96,7 @@ def _wrong(lines: list[AddedLine], picks: dict[int, str], named: bool) -> str:
         return "Type what you have, one line each."
     if not named:
         return "Say which drawer or tray they go into."
-    known = {str(at) for at in range(MOST_READINGS)}
+    known = {str(at) for at in range(MAX_READINGS)}
     bad = [
         line.number
         for line in lines

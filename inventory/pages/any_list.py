@@ -35,7 +35,7 @@ from inventory.whole_numbers import whole_number
 
 FIRST = 25
 """Rows of a table that are shown in any case, and"""
-MOST_ASKING = 75
+MAX_ASKING = 75
 """so many more with something doubtful."""
 
 LABELS = {
@@ -206,7 +206,7 @@ def _shown(at: int, reading: FreeReading) -> ShownTable:
     rows = [row for row in reading.rows if not row.skipped]
     asking = [row for row in rows[FIRST:] if row.problems or row.doubts]
     asking.sort(key=lambda row: not row.problems)
-    wanted = sorted([*rows[:FIRST], *asking[:MOST_ASKING]], key=lambda row: row.number)
+    wanted = sorted([*rows[:FIRST], *asking[:MAX_ASKING]], key=lambda row: row.number)
     return ShownTable(
         reading,
         [(f"{at}-{column.at}", column) for column in reading.table.columns],

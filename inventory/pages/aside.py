@@ -19,7 +19,7 @@ from django.contrib.auth.models import User
 from django.core.files.uploadedfile import UploadedFile
 
 KEPT_SECONDS = 24 * 60 * 60
-MOST = 5
+MAX_KEPT = 5
 """Files of one person; the oldest gives way."""
 _WORD = re.compile(r"[0-9a-f]{32}")
 
@@ -39,7 +39,7 @@ def put_aside(person: User, file: UploadedFile[Any], kind: str) -> Kept:
     _forget()
     folder, word = _folder(person), uuid4().hex
     kept = Kept(word, Path(file.name or "sheet").name[:120], kind, folder / f"{word}.sheet")
-    others = [old for old in of(person) if old.name != kept.name][: MOST - 1]
+    others = [old for old in of(person) if old.name != kept.name][: MAX_KEPT - 1]
     for old in _newest_first(folder):
         if old.stem not in {other.word for other in others}:
             _remove(old)

@@ -22,7 +22,7 @@ from inventory.stock import held_within, with_free
 from inventory.traces import trace_lot
 
 ON_A_PAGE = 30
-MOST_PLACES = 12
+MAX_PLACES = 12
 UNFOLDED = 24
 """A tree of so many places is shown as it is."""
 KEPT = (Place.Type.DRAWER, Place.Type.TRAY)
@@ -74,8 +74,8 @@ def drawers(request: HttpRequest) -> HttpResponse:
             "free": free,
             "place": place,
             "where": where[place.pk] if place else "",
-            "places": places[:MOST_PLACES],
-            "more_places": len(places[MOST_PLACES:]),
+            "places": places[:MAX_PLACES],
+            "more_places": len(places[MAX_PLACES:]),
             "asked": asked,
             "all_of_it": all_of_it,
             "page": shown,

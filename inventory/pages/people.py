@@ -24,7 +24,7 @@ MAY = {
     "viewer": "look on, change nothing",
 }
 
-MOST_CHANGES = 30
+MAX_CHANGES = 30
 
 
 @page("GET", "HEAD", "POST", reads=OWNER, writes=OWNER)
@@ -42,7 +42,7 @@ def people(request: HttpRequest) -> HttpResponse:
             return redirect("people")
     context = {
         "people": [(person, last_seen(person)) for person in everybody()],
-        "changes": AccessChange.objects.order_by("-id")[:MOST_CHANGES],
+        "changes": AccessChange.objects.order_by("-id")[:MAX_CHANGES],
         "wrong": wrong,
         "typed": request.POST,
         "role": request.POST.get("role", BENCH),

@@ -6,7 +6,16 @@ from django.http import HttpRequest, HttpResponse
 from django.shortcuts import render
 
 from inventory.bench_settings import settings_of_bench
-from inventory.labels import KINDS, MAX_ADDRESS, MAX_COPIES, MOST, STOCKS, is_address, labels_for, sheets
+from inventory.labels import (
+    KINDS,
+    MAX_ADDRESS,
+    MAX_COPIES,
+    MAX_LABELS,
+    STOCKS,
+    is_address,
+    labels_for,
+    sheets,
+)
 from inventory.labels_pdf import pdf
 from inventory.pages.drawers import storage
 from inventory.pages.frame import number, page, words
@@ -41,7 +50,7 @@ def labels(request: HttpRequest) -> HttpResponse:
     marks = "marks" in request.GET
     if "pdf" in request.GET and made and not wrong:
         return HttpResponse(
-            pdf(made[:MOST], stock, start=start, marks=marks),
+            pdf(made[:MAX_LABELS], stock, start=start, marks=marks),
             content_type="application/pdf",
             headers={"Content-Disposition": 'inline; filename="labels.pdf"'},
         )
@@ -62,14 +71,14 @@ def labels(request: HttpRequest) -> HttpResponse:
             "address": given or here,
             "this_machine_alone": urlsplit(base).hostname in LOOPBACK,
             "wrong": wrong,
-            "labels": made[:MOST],
-            "too_many": len(made) > MOST,
-            "most": MOST,
-            "sheets": sheets(made[:MOST], stock, start) if made and not wrong else [],
+            "labels": made[:MAX_LABELS],
+            "too_many": len(made) > MAX_LABELS,
+            "most": MAX_LABELS,
+            "sheets": sheets(made[:MAX_LABELS], stock, start) if made and not wrong else [],
         },
         status=400 if wrong else 200,
     )
 
 
 def _lots_named(request: HttpRequest) -> list[int]:
-    return whole_numbers(request.GET.getlist("lot"))[:MOST]
+    return whole_numbers(request.GET.getlist("lot"))[:MAX_LABELS]

@@ -33,9 +33,9 @@ from inventory.sheets import (
     read_sheet,
 )
 
-MOST_UNDONE = 300
+MAX_UNDONE = 300
 """Movements that one press takes back; more would keep everybody waiting."""
-MOST_LINKS = 12
+MAX_LINKS = 12
 
 WORDS: Mapping[str, tuple[str, str]] = {
     "stock": ("what is in the drawers", "A row for each part in each drawer: new ones, counts, moves."),
@@ -201,7 +201,7 @@ def show_landed(
     done = (
         f"{name} has landed: {report.created} new, {report.updated} changed, {report.unchanged} as they were."
     )
-    undone = Movement.objects.filter(pk__in=lines) if len(lines) <= MOST_UNDONE else ()
+    undone = Movement.objects.filter(pk__in=lines) if len(lines) <= MAX_UNDONE else ()
     notify(request, done, list(undone))
     request.session["landed"] = {
         "name": name,
@@ -236,7 +236,7 @@ def _links(sheet: ReadSheet, lines: list[int]) -> list[tuple[str, str]]:
     boards = {row["board"] for row in _rows(sheet, "board")}
     for board in Board.objects.filter(name__in=boards).order_by("name"):
         found.append((board.name, reverse("board", args=[board.pk])))
-    return list(dict.fromkeys(found))[:MOST_LINKS]
+    return list(dict.fromkeys(found))[:MAX_LINKS]
 
 
 def _rows(sheet: ReadSheet, key: str) -> list[Any]:

@@ -18,7 +18,7 @@ from inventory.spec import (
     values_in_text,
 )
 
-MOST_READINGS = 4
+MAX_READINGS = 4
 BARE = re.compile(r"[0-9]+(?:[.,][0-9]+)?")
 _TYPE = re.compile(r"(?=[^0-9]*[0-9])(?=.*[A-Za-z])[A-Za-z0-9][A-Za-z0-9./+_-]{1,40}|[0-9]{4,6}")
 _OF_CHIPS = re.compile(r"two-character|three-character|semiconductor code|mark not known|SMD", re.IGNORECASE)
@@ -98,7 +98,7 @@ def _values(left: Sequence[Token], kind: str) -> Iterator[Core]:
 
 def _likeliest_first(kind: str, text: str, units: Sequence[int]) -> list[int]:
     """The choices in the order in which the reader of markings ranks them."""
-    decoded = _decoded(Question(marking=text, kind=kind, limit=2 * MOST_READINGS))
+    decoded = _decoded(Question(marking=text, kind=kind, limit=2 * MAX_READINGS))
     rank = {each.spec.value: at for at, each in reversed(list(enumerate(decoded)))}
     return sorted(units, key=lambda number: rank.get(number, len(rank)))
 
@@ -120,7 +120,7 @@ def _marked(left: Sequence[Token], kind: str, asking: Question) -> Iterator[Core
     """What is left as a marking, by the reader of markings."""
     text = " ".join(token.text for token in left)
     marking = "" if asking.bands else text
-    question = replace(asking, marking=marking, kind=kind, limit=2 * MOST_READINGS)
+    question = replace(asking, marking=marking, kind=kind, limit=2 * MAX_READINGS)
     for decoded in _decoded(question):
         spec, read = decoded.spec, _read_of(left, decoded.used)
         doubt = ""

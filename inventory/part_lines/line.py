@@ -9,7 +9,7 @@ from typing import Any
 from inventory.decoding import Question
 from inventory.decoding.series import series_of
 from inventory.part_lines.applied import applied
-from inventory.part_lines.cores import MOST_READINGS, Core, are_bands, cores_of
+from inventory.part_lines.cores import MAX_READINGS, Core, are_bands, cores_of
 from inventory.part_lines.counts import count_in, parted
 from inventory.part_lines.figures import Offer, offers_of
 from inventory.part_lines.vocabulary import CLASSES, KINDS, NATURES, OF_KIND
@@ -299,7 +299,7 @@ def _readings(parse: _Parse, asking: Question) -> tuple[tuple[PartReading, ...],
     distinct: dict[Spec, tuple[PartReading, Core, int]] = {}
     for (unread, odd, _order), reading, core in made:
         distinct.setdefault(reading.spec, (reading, core, unread + odd))
-    best = list(distinct.values())[:MOST_READINGS]
+    best = list(distinct.values())[:MAX_READINGS]
     doubts = []
     if best:
         _reading, core, cost = best[0]

@@ -35,7 +35,7 @@ from inventory.pictures.colour_space import (
 from inventory.pictures.light import REFLECTS, Light, in_white_light, light_on
 from inventory.pictures.taking_in import open_picture
 
-MOST_BANDS: Final = 8
+MAX_BANDS: Final = 8
 NEAR_BODY: Final = 9.0  # in CIELAB
 NARROWEST: Final = 5  # columns
 WIDEST: Final = COLUMNS // 8  # columns; no band is wider, glare across it included
@@ -68,7 +68,7 @@ SPREAD: Final = 5.0
 NONE: Final = 0.01  # share of none of the colours offered, where the nearest is near
 LIKE_PAINT: Final = 10.0  # beyond that it is the likelier to be none of them,
 FAR: Final = 0.03  # by so much for each unit of difference
-MOST_COLOURS: Final = 4
+MAX_COLOURS: Final = 4
 ROOM: Final = 0.55  # of the step between bands: nearer to its neighbour no other band lies
 
 
@@ -143,7 +143,7 @@ def propose_bands(data: bytes, start: tuple[float, float], end: tuple[float, flo
     light = light_on(around, paints, _unlike_paint)
     seen = [_band(run, in_white_light(paint, light)) for run, paint in zip(runs, paints, strict=True)]
     glares = stretches(hidden)
-    bands = sorted([*seen, *_hidden_bands(glares, seen)], key=lambda band: band.at)[:MOST_BANDS]
+    bands = sorted([*seen, *_hidden_bands(glares, seen)], key=lambda band: band.at)[:MAX_BANDS]
     nearest = min(range(COLUMNS), key=lambda at: (hidden[at], plain_difference(labs[at], body)))
     return BandProposal(
         bands=tuple(bands),
@@ -254,7 +254,7 @@ def _band(run: tuple[int, int], seen: Linear) -> SeenBand:
         (min(difference(lab, tone, lightness=LIGHTNESS_COUNTS) for tone in tones), name)
         for name, tones in _TONES_LAB.items()
     )
-    offered = [each for each in scored if each[0] < scored[0][0] + ALSO_WITHIN][:MOST_COLOURS]
+    offered = [each for each in scored if each[0] < scored[0][0] + ALSO_WITHIN][:MAX_COLOURS]
     known = 1 - min(0.6, NONE + max(0.0, scored[0][0] - LIKE_PAINT) * FAR)
     weights = [math.exp((scored[0][0] ** 2 - apart**2) / (2 * SPREAD**2)) for apart, _name in offered]
     return SeenBand(

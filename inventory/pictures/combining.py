@@ -17,7 +17,7 @@ from PIL import Image, ImageChops, ImageFilter, ImageStat
 from inventory.pictures.enlarging import BadEnlargement, box_in
 from inventory.pictures.taking_in import one_at_a_time, open_picture
 
-MOST: Final = 6
+MAX_PICTURES: Final = 6
 COARSEST: Final = 64  # px, the longer side on which pictures are first laid on each other
 REACH: Final = 0.16  # of the longer side: how far one may be shifted against the other
 TURNS: Final = (0.0, -3.0, 3.0, -6.0, 6.0)  # degrees tried at first
@@ -52,7 +52,7 @@ class _Laid(NamedTuple):
 def combine(
     pictures: Sequence[bytes], *, x: int = 0, y: int = 0, w: int | None = None, h: int | None = None
 ) -> Combined:
-    """One picture of 2 to MOST, or of a box of them in pixels of the first.
+    """One picture of 2 to MAX_PICTURES, or of a box of them in pixels of the first.
 
     Raises BadEnlargement for a box outside it, or a PictureError for bad data.
     """
@@ -66,7 +66,7 @@ def combine(
     edges = _edges(first)
     laid: list[Image.Image] = [base]
     left_out = []
-    for place, data in enumerate(pictures[1:MOST], 1):
+    for place, data in enumerate(pictures[1:MAX_PICTURES], 1):
         other = open_picture(data)
         if other.size != first.size:
             other = other.resize(first.size, Image.Resampling.LANCZOS)

@@ -13,7 +13,7 @@ from inventory.pictures.combining import Combined, combine
 from inventory.pictures.enlarging import enlarge
 from inventory.pictures.printed_text import Print, fewest_on
 
-MOST_PROPOSALS: Final = 6
+MAX_PROPOSALS: Final = 6
 AROUND: Final = 0.75  # of the line between the ends: what of the picture is looked at either side of it
 Point = tuple[float, float]
 
@@ -35,7 +35,7 @@ def read_print(
     found = printed_text.read_text(
         enlarge(data, **turn) if turn else data, fewest_on(question.kind, question.body)
     )._replace(cautions=cautions)
-    offered = [proposal for proposal in found.proposals if proposal.text.strip()][:MOST_PROPOSALS]
+    offered = [proposal for proposal in found.proposals if proposal.text.strip()][:MAX_PROPOSALS]
     if not offered:
         return found, []
     decoded = read_markings([asked(each.text) for each in offered], [each.cells for each in offered])

@@ -16,7 +16,7 @@ WHOLE = 60
 """A sheet with so many rows is shown whole; of a longer one"""
 FIRST = 20
 """the first so many, and"""
-MOST_BAD = 100
+MAX_BAD = 100
 """so many bad ones."""
 _LONGEST = 120
 
@@ -98,9 +98,9 @@ def as_seen(sheet: ReadSheet) -> SheetsAsSeen:
             beside.append(cell)
             continue
         row_of = bad.setdefault((number, row_number), [])
-        if len(bad) <= MOST_BAD:
+        if len(bad) <= MAX_BAD:
             shown.append((len(shown) + 1, cell))
-        row_of.append((len(shown) if len(bad) <= MOST_BAD else 0, cell))
+        row_of.append((len(shown) if len(bad) <= MAX_BAD else 0, cell))
     return SheetsAsSeen(
         sheets=[_seen(number, rows, bad) for number, rows in sorted(by_sheet.items())],
         beside=beside,

@@ -3,7 +3,7 @@
 from dataclasses import dataclass, field
 from typing import Any
 
-MOST_ERRORS = 1_000
+MAX_ERRORS = 1_000
 _LONGEST_FOUND = 120
 
 
@@ -54,7 +54,7 @@ class Errors:
         if at in self._kept:
             return
         self.total += 1
-        if len(self._kept) < MOST_ERRORS:
+        if len(self._kept) < MAX_ERRORS:
             self._kept[at] = cell
 
     def each(self) -> list[tuple[tuple[int, int, int], BadCell]]:

@@ -10,7 +10,7 @@ from inventory.refusals import Code
 from inventory.spec.figures import plain, read_figure, short
 from inventory.spec.kinds import KINDS
 from inventory.spec.quantities import (
-    MOST,
+    MAX_UNITS,
     NOTATIONS,
     UNITS,
     AmbiguousValue,
@@ -199,7 +199,7 @@ def _checked_units(kind: str, units: object) -> int:
         raise ValueError(f"a {kind} has no value; say it in the number or the traits")
     if not isinstance(units, int) or isinstance(units, bool):
         raise ValueError(f"want a whole number of units, found {short(units)}")
-    if not NOTATIONS[kind].least <= units <= MOST:
+    if not NOTATIONS[kind].least <= units <= MAX_UNITS:
         raise ValueError("outside what can be kept")
     return units
 

@@ -19,7 +19,7 @@ from inventory.spec.judging import (
     worst_first,
 )
 from inventory.spec.kinds import KINDS
-from inventory.spec.notation import MOST
+from inventory.spec.notation import MAX_UNITS
 from inventory.spec.recorded import SubstitutionRecord, as_recorded
 from inventory.spec.spec import Spec
 from inventory.spec.values import NEXT_STEP, WHOLE, is_bypass, is_filter
@@ -131,7 +131,7 @@ def value_window(requirement: Spec) -> tuple[int, int] | None:
         return None
     window = window_of(need)
     low, high = wanted - wanted * -window.low // WHOLE, wanted + wanted * window.high // WHOLE
-    return (wanted, wanted) if "value" in need.get("exact", ()) else (max(low, 0), min(high, MOST))
+    return (wanted, wanted) if "value" in need.get("exact", ()) else (max(low, 0), min(high, MAX_UNITS))
 
 
 def search_window(requirement: Spec, meter_percent: Decimal | None = None) -> tuple[int, int] | None:
@@ -144,4 +144,4 @@ def search_window(requirement: Spec, meter_percent: Decimal | None = None) -> tu
     if is_filter(need) or is_bypass(need):
         high = max(high, need["value"] * (WHOLE + NEXT_STEP) // WHOLE)
     parts = int((meter_percent or kind.meter_percent) * (WHOLE // 100)) + kind.short_parts
-    return max(low - low * parts // WHOLE - 1, 0), min(high + high * parts // (WHOLE - parts) + 1, MOST)
+    return max(low - low * parts // WHOLE - 1, 0), min(high + high * parts // (WHOLE - parts) + 1, MAX_UNITS)

@@ -10,7 +10,7 @@ from dataclasses import dataclass
 
 SAME_CHARACTER = str.maketrans({"\u2126": "Ω", "\u03bc": "µ", "\u00a0": " ", "\u202f": " ", "\u2009": " "})
 """Ohm sign and Greek mu to the one spelling that is kept, unusual spaces to the usual one."""
-MOST = 2**63 - 1  # what a BigInteger column holds
+MAX_UNITS = 2**63 - 1  # what a BigInteger column holds
 LONGEST_TEXT = 40
 
 
@@ -102,8 +102,8 @@ class ValueNotation:
         return f"{whole}.{rest:0{self.exponent}d}".rstrip("0") if rest else str(whole)
 
     def check(self, units: int) -> None:
-        if not self.least <= units <= MOST:
-            least, most = self.plain(1), self.plain(MOST)
+        if not self.least <= units <= MAX_UNITS:
+            least, most = self.plain(1), self.plain(MAX_UNITS)
             raise ValueError(f"outside what can be kept, {least} {self.unit} to {most} {self.unit}")
 
     def readings(self, text: str) -> list[int]:

@@ -2,7 +2,7 @@
 
 from inventory.spec.kinds import KINDS
 from inventory.spec.notation import (
-    MOST,
+    MAX_UNITS,
     SAME_CHARACTER,
     AmbiguousValue,
     UnreadableValue,
@@ -10,7 +10,7 @@ from inventory.spec.notation import (
 )
 
 __all__ = [
-    "MOST",
+    "MAX_UNITS",
     "SAME_CHARACTER",
     "UNITS",
     "AmbiguousValue",

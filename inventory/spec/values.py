@@ -6,7 +6,7 @@ from typing import Any, NamedTuple
 
 from inventory.spec.figures import plain
 from inventory.spec.judging import DATA_SHEET, TEST, UNKNOWN, Case
-from inventory.spec.notation import MOST
+from inventory.spec.notation import MAX_UNITS
 
 WHOLE = 10**9
 """Deviations are counted in billionths: fine enough for every percent and part per million that is kept."""
@@ -95,7 +95,7 @@ def value_fits(case: Case) -> None:
     steps = 300 if window.near is not None else 1000  # as far as double the value, or three tenths off
     case.far += min(300, abs(off) * steps // (wanted * WHOLE)) if wanted else 300
     inside = window.low * wanted <= off <= window.high * wanted
-    offered = notation.text(actual) if 0 < actual <= MOST else "0" if not actual else "beyond measure"
+    offered = notation.text(actual) if 0 < actual <= MAX_UNITS else "0" if not actual else "beyond measure"
     settler = ""
     if case.measured is not None:
         grade, rule, settler = _measured(case, wanted, window)

@@ -17,7 +17,7 @@ from rest_framework.request import Request
 from rest_framework.response import Response
 
 from inventory.api.fields import RowField, StrictSerializer
-from inventory.api.lists import LONGEST_SEARCH, MOST_WORDS, AskedFilters, Pages, YesNoFilter, bad_query
+from inventory.api.lists import LONGEST_SEARCH, MAX_WORDS, AskedFilters, Pages, YesNoFilter, bad_query
 from inventory.api.versions import claim
 from inventory.api.viewsets import Conventions
 from inventory.models import Design
@@ -203,7 +203,7 @@ class DesignSeen(Conventions, GenericAPIView):  # type: ignore[type-arg]
     def get(self, request: Request, pk: int) -> Response:
         design = get_object_or_404(Design, pk=pk)
         words = request.query_params.get("q", "")
-        if "\x00" in words or len(words) > LONGEST_SEARCH or len(words.split()) > MOST_WORDS:
-            raise bad_query("q", f"at most {MOST_WORDS} words and {LONGEST_SEARCH} characters")
+        if "\x00" in words or len(words) > LONGEST_SEARCH or len(words.split()) > MAX_WORDS:
+            raise bad_query("q", f"at most {MAX_WORDS} words and {LONGEST_SEARCH} characters")
         page = self.paginate_queryset(benchlog.seen_before(design, words))
         return self.get_paginated_response(SeenBeforeSerializer(page, many=True).data)

@@ -13,7 +13,7 @@ from repairs import benchlog
 from repairs.api.log_lines import LINE, LineSerializer, lines_as_json
 from repairs.plots import Period, Plots, plots
 
-USUAL, MOST = 100, 500
+DEFAULT_LINES, MAX_LINES = 100, 500
 FIGURES = {
     "step": "week",
     "moved": [{"begins": "2026-03-09", "came_in": 40, "went_out": 12}],
@@ -31,13 +31,15 @@ class LatelySerializer(serializers.Serializer[Any]):
 class LatelyView(Conventions):
     """The last things that were done: what moved, was noted, tried, set and measured, by whom."""
 
-    query_parameters = (OpenApiParameter("most", int, description=f"So many lines, 1 to {MOST} ({USUAL})."),)
+    query_parameters = (
+        OpenApiParameter("most", int, description=f"So many lines, 1 to {MAX_LINES} ({DEFAULT_LINES})."),
+    )
 
     @extend_schema(
         responses=LatelySerializer, parameters=list(query_parameters), operation_id="lately_retrieve"
     )
     def get(self, request: Request) -> Response:
-        most = whole_number(request, "most", USUAL, MOST)
+        most = whole_number(request, "most", DEFAULT_LINES, MAX_LINES)
         return Response({"lines": lines_as_json(benchlog.lately(most), request)})
 
 

@@ -10,7 +10,7 @@ from django.http import HttpRequest
 from inventory.bench_settings import settings_of_bench
 from inventory.decoding import MalformedMarking, Question, Reading, Readings
 from inventory.decoding.appearance_svg import LETTERS
-from inventory.decoding.band_reader import BAND_SCHEMES, MOST_BANDS
+from inventory.decoding.band_reader import BAND_SCHEMES, MAX_BANDS
 from inventory.markings import DecodedMarking, ServedNeed, read_marking
 from inventory.pages.frame import words
 from inventory.questions import BadQuestion, question_of
@@ -22,7 +22,7 @@ from repairs.substitutions import recorded
 from repairs.telling import objections
 
 SHOWN = 8
-MOST_WANTING = 3
+MAX_WANTING = 3
 HINTS = {"kind": 20, "body": 200, "measured": 40, "expected": 40, "era": 10, "scheme": 60}
 """What may be said beside the marking, and how long it may be."""
 GRADES = {"same": "same", "drop_in": "drop-in", "with_note": "with a note", "ask": "ask", "no": "no"}
@@ -132,9 +132,9 @@ class Asked:
 def asked(request: HttpRequest) -> Asked:
     """What the form says, after the swatch that was pressed: one band more, or one fewer."""
     given = request.GET
-    bands = [band[:120] for band in given.getlist("band") if band][:MOST_BANDS]
+    bands = [band[:120] for band in given.getlist("band") if band][:MAX_BANDS]
     added, dropped = given.get("add", "")[:20], given.get("drop", "")
-    if added and len(bands) < MOST_BANDS:
+    if added and len(bands) < MAX_BANDS:
         bands.append(added)
     if dropped == "all":
         bands = []
@@ -171,7 +171,7 @@ def meanings(decoded: DecodedMarking) -> list[Meaning]:
 
 
 def _meanings(decoded: DecodedMarking) -> Iterator[Meaning]:
-    needs = _needs(served.need for each in decoded.wanted_by for served in each[:MOST_WANTING])
+    needs = _needs(served.need for each in decoded.wanted_by for served in each[:MAX_WANTING])
     known = recorded()
     for reading, spec, wanted in zip(decoded.answer.readings, decoded.specs, decoded.wanted_by, strict=True):
         yield Meaning(
@@ -180,10 +180,10 @@ def _meanings(decoded: DecodedMarking) -> Iterator[Meaning]:
             text=spec.text if spec else reading.notation,
             percent=round(100 * reading.score),
             spec=_written(spec) if spec else "",
-            wanting=tuple(_wanting(each, spec, needs, known) for each in wanted[:MOST_WANTING])
+            wanting=tuple(_wanting(each, spec, needs, known) for each in wanted[:MAX_WANTING])
             if spec
             else (),
-            more_want=max(0, len(wanted) - MOST_WANTING),
+            more_want=max(0, len(wanted) - MAX_WANTING),
             made=(_when(reading.date),) if reading.date else (),
         )
 

@@ -24,7 +24,7 @@ from repairs.models import Purchase
 from repairs.telling import money, pieces
 
 ON_A_PAGE, MAX_SETS = 40, 40
-MOST_MONEY = Decimal(10) ** 8
+MAX_MONEY = Decimal(10) ** 8
 
 
 @page()
@@ -128,7 +128,7 @@ def _money(typed: str) -> Decimal | None:
         price = Decimal(text)
     except InvalidOperation:
         price = Decimal("NaN")
-    if not price.is_finite() or not 0 <= price < MOST_MONEY:
+    if not price.is_finite() or not 0 <= price < MAX_MONEY:
         raise ValueError(f"{typed.strip()[:40]!r}: want a price of one piece such as 0.12, or nothing")
     return price.quantize(Decimal("0.0001"))
 

@@ -10,7 +10,7 @@ from repairs.models import Job, Need, Reservation
 
 WIDTH, HEIGHT = 640, 200
 LEFT, RIGHT, TOP, BOTTOM = 16, 16, 16, 16
-MOST_DAYS = 400
+MAX_DAYS = 400
 
 
 @dataclass(frozen=True)
@@ -71,7 +71,7 @@ def completeness(job: Job) -> Steps | None:
         floor=floor,
         end=points[-1],
         summary=_summary(job, began, count, needed),
-        days=sorted(days.items())[-MOST_DAYS:],
+        days=sorted(days.items())[-MAX_DAYS:],
         first=timezone.localdate(start),
         last=timezone.localdate(end),
         needed=needed,

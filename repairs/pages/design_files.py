@@ -18,7 +18,7 @@ from repairs.friends.files import BadFile
 from repairs.sharing_models import DesignTaken
 
 KIND = "design-file"
-MOST_CHOICES = 6000
+MAX_CHOICES = 6000
 _STATES = {
     design_files.DIFFERS: "Both have it, and they differ",
     design_files.NEW: "Only the file has it",
@@ -81,7 +81,7 @@ def _landed(request: HttpRequest) -> HttpResponse:
     opened = _opened(kept)
     choices = {
         name.removeprefix("line "): value
-        for name, value in list(request.POST.items())[:MOST_CHOICES]
+        for name, value in list(request.POST.items())[:MAX_CHOICES]
         if name.startswith("line ") and value in design_files.TAKES
     }
     design = design_files.named_as(opened.document)

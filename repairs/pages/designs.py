@@ -19,7 +19,7 @@ from inventory.refusals import Code
 from inventory.roles import BENCH, may_act_as
 from repairs.design_files import records_of
 
-MOST_AT_ONCE = 500
+MAX_AT_ONCE = 500
 
 
 @page("GET", "HEAD", "POST")
@@ -32,7 +32,7 @@ def pins(request: HttpRequest, pk: int) -> HttpResponse:
             return _changed(request, design)
         except (Refused, UnreadableRefs) as refused:
             wrong = refused.detail if isinstance(refused, Refused) else str(refused)
-            kept = request.POST.getlist("pin")[:MOST_AT_ONCE]
+            kept = request.POST.getlist("pin")[:MAX_AT_ONCE]
     positions = sorted(design.positions.select_related("spec"), key=lambda each: split_ref(each.ref))
     unpinned = [each.ref for each in positions if each.x is None or each.y is None]
     undo = request.session.get("pins_before") or {}
@@ -74,7 +74,7 @@ def _changed(request: HttpRequest, design: Design) -> HttpResponse:
             before = unpin(design, parse_refs(words(request, "refs", 2000)))
             done = f"{len(before)} taken off the picture."
         else:
-            before = pin(design, [_pin_sent(text) for text in request.POST.getlist("pin")[:MOST_AT_ONCE]])
+            before = pin(design, [_pin_sent(text) for text in request.POST.getlist("pin")[:MAX_AT_ONCE]])
             done = f"{len(before)} pinned."
             if not before:
                 raise Refused(Code.REQUIRED, "Nothing was pinned: tap on the picture first.")

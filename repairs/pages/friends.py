@@ -27,7 +27,7 @@ from repairs.friends.spare import spare_and_lacking, tick
 from repairs.models import Job
 from repairs.sharing_models import Friend, FriendAsk, FriendLine
 
-MOST_SHOWN = 100
+MAX_SHOWN = 100
 ON_A_PAGE = 30
 
 
@@ -52,10 +52,10 @@ def friends(request: HttpRequest) -> HttpResponse:
         "bench/friends.html",
         {
             "answer": answer,
-            "have": answer.have[:MOST_SHOWN],
-            "more": len(answer.have) - MOST_SHOWN,
-            "help": answer.help[:MOST_SHOWN],
-            "asked": asked[:MOST_SHOWN],
+            "have": answer.have[:MAX_SHOWN],
+            "more": len(answer.have) - MAX_SHOWN,
+            "help": answer.help[:MAX_SHOWN],
+            "asked": asked[:MAX_SHOWN],
             "storage": storage(paths()) if asked and may_write else (),
             "wrong": wrong,
             "post": request.POST,
@@ -131,7 +131,7 @@ def ask(request: HttpRequest) -> HttpResponse:
     )
     if not rows:
         raise Refused(Code.REQUIRED, "Say which pieces to ask for.")
-    for texts in rows[:MOST_SHOWN]:
+    for texts in rows[:MAX_SHOWN]:
         line, quantity, job, requirement = (whole_number(each) or 0 for each in texts)
         of_line = FriendLine.objects.filter(pk=line).first()
         if of_line is None:
@@ -174,7 +174,7 @@ def spare(request: HttpRequest) -> HttpResponse:
     asked: dict[str, Any] = {
         "page": page_of_lines,
         "cautions": sorted({line.caution for line in page_of_lines if line.caution}),
-        "lacking": both.lacking[:MOST_SHOWN],
+        "lacking": both.lacking[:MAX_SHOWN],
         "ticked": sum(line.ticked for line in both.spare),
         "asked": sum(line.ticked for line in both.lacking),
         "owner": may_act_as(request.user, OWNER),

@@ -23,7 +23,7 @@ KINDS = {
     "task": "to do", "link": "link set", "confirmation": "looked at", "rail": "measured",
     "exception": "accepted as it is",
 }  # fmt: skip
-MOST_SEEN = 10
+MAX_SEEN = 10
 LATELY = 40
 """Lines of the page of what was done lately."""
 
@@ -69,10 +69,10 @@ def log(request: HttpRequest, pk: int) -> HttpResponse:
             "may_write": may_act_as(request.user, BENCH),
             "text": text,
             "wrong": wrong,
-            "most": benchlog.MOST_LINES,
+            "most": benchlog.MAX_LINES,
             "design": design,
             "like": like,
-            "seen": benchlog.seen_before(design, like).exclude(pk=this.pk)[:MOST_SEEN] if design else (),
+            "seen": benchlog.seen_before(design, like).exclude(pk=this.pk)[:MAX_SEEN] if design else (),
         },
         status=400 if wrong else 200,
     )

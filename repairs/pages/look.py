@@ -14,7 +14,7 @@ from inventory.pictures import photos
 from inventory.pictures.along_body import BadLine
 from inventory.pictures.bands import BandProposal
 from inventory.pictures.closer_view import CLOSEST, LOOKS, View
-from inventory.pictures.combining import MOST
+from inventory.pictures.combining import MAX_PICTURES
 from inventory.pictures.enlarging import CHANNELS
 from inventory.pictures.photos import SUBJECTS
 from inventory.pictures.reading import read_bands, read_print
@@ -104,7 +104,7 @@ def look(request: HttpRequest, pk: int) -> HttpResponse:
             "kinds": KINDS,
             "photo": photo,
             "others": others,
-            "room_for_more": len(others) < MOST - 1,
+            "room_for_more": len(others) < MAX_PICTURES - 1,
             "view": view,
             "look": how,
             "looks": LOOKS,
@@ -127,7 +127,7 @@ def _others(request: HttpRequest, photo: Photo) -> list[Photo]:
     wanted = [number for number in dict.fromkeys(numbers) if number is not None and number != photo.pk]
     without = whole_number(request.GET.get("without", ""))
     found = Photo.objects.in_bulk([number for number in wanted if number != without])
-    return [found[number] for number in wanted if number in found][: MOST - 1]
+    return [found[number] for number in wanted if number in found][: MAX_PICTURES - 1]
 
 
 def _query(settings: dict[str, Any]) -> str:

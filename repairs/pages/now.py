@@ -19,8 +19,8 @@ from repairs.planning import Tier
 from repairs.supply_and_demand import planned
 from repairs.telling import pieces
 
-MOST_OWED = 50
-MOST_JOBS = 20
+MAX_OWED = 50
+MAX_JOBS = 20
 """So many jobs are told here, those first in line; the page of jobs has them all."""
 
 
@@ -102,7 +102,7 @@ def now(request: HttpRequest) -> HttpResponse:
         return render(request, "bench/first-use.html", {"owner": may_act_as(request.user, OWNER)})
     # Overdue first, then what is due soonest, then what has no day.
     loans = all_loans().filter(owed__gt=0).order_by(F("due").asc(nulls_last=True), "id")  # type: ignore[misc]
-    owed = list(loans.prefetch_related("movement__lot__part__spec")[:MOST_OWED])
+    owed = list(loans.prefetch_related("movement__lot__part__spec")[:MAX_OWED])
     untested = Holding.objects.filter(
         lot__condition=Lot.Condition.UNTESTED, place__type__in=["drawer", "tray"], quantity__gt=0
     ).values("lot")
@@ -112,9 +112,9 @@ def now(request: HttpRequest) -> HttpResponse:
         request,
         "bench/now.html",
         {
-            "standings": every[:MOST_JOBS],
+            "standings": every[:MAX_JOBS],
             "open": len(every),
-            "tonight": [each for each in every if each.tonight][:MOST_JOBS],
+            "tonight": [each for each in every if each.tonight][:MAX_JOBS],
             "owed": [loan for loan in owed if loan.movement.borrow],
             "lent": [loan for loan in owed if not loan.movement.borrow],
             "overdue": sum(loan.due is not None and loan.due < today for loan in owed),

@@ -19,7 +19,7 @@ from inventory.pictures.photos import SUBJECTS
 from inventory.pictures.taking_in import PictureError, take_in
 from inventory.whole_numbers import whole_number
 
-MOST_AT_ONCE = 20
+MAX_AT_ONCE = 20
 """So many pictures are taken in from one form."""
 
 
@@ -47,7 +47,7 @@ def add_photo(request: HttpRequest) -> HttpResponse:
     subject, row = _shown(request)
     ref = words(request, "ref", REF_LENGTH) if subject in ("board", "design") else ""
     side = request.POST.get("side", "") if subject == "design" and not ref else ""
-    files = [file for file in request.FILES.getlist("file")[:MOST_AT_ONCE] if isinstance(file, UploadedFile)]
+    files = [file for file in request.FILES.getlist("file")[:MAX_AT_ONCE] if isinstance(file, UploadedFile)]
     pictures, wrong = [], []
     for file in files:
         try:

@@ -26,7 +26,7 @@ from repairs.models import Job
 from repairs.proving.board import BoardFacts
 from repairs.proving.items import PERSONAL, Item, may_be_accepted
 from repairs.proving.meter import UnreadableReading
-from repairs.proving.rails import AT_PINS, CHIPS_OUT, LEAST_OHMS, OHMS, OPEN, PASS, STAGES, STOP, reading_at
+from repairs.proving.rails import AT_PINS, CHIPS_OUT, MIN_OHMS, OHMS, OPEN, PASS, STAGES, STOP, reading_at
 from repairs.proving.ready import READY, judge
 from repairs.proving_models import Exemption, Observed
 
@@ -228,7 +228,7 @@ def _expected(rail: Rail, stage: str) -> str:
     where = f", at {rail.at}" if rail.at and stage != AT_PINS else ""
     if stage != OHMS:
         return f"{rail.low} to {rail.high} V{where}"
-    least = rail.ohms_low if rail.ohms_low is not None else LEAST_OHMS
+    least = rail.ohms_low if rail.ohms_low is not None else MIN_OHMS
     most = f"to {rail.ohms_high} Ω" if rail.ohms_high is not None else "Ω or more, or OL"
     return f"{least} {most}{where}"
 

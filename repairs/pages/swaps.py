@@ -20,7 +20,7 @@ from repairs.proving import swaps as rules
 from repairs.proving.cautions import DEFER, FIRST_POWER, of_hazards
 from repairs.proving_models import SwapTest
 
-MOST_OFFERED = 60
+MAX_OFFERED = 60
 
 
 @dataclass(frozen=True)
@@ -135,7 +135,7 @@ def _offered(test: SwapTest) -> QuerySet[Holding]:
             found = found.filter(lot__part__spec__number__icontains=position.spec.number)
     if test.loan is not None and test.closed is None:
         found = found.exclude(lot=test.loan.movement.lot_id)
-    return found.select_related("lot__part__spec", "place").order_by("lot__condition", "id")[:MOST_OFFERED]
+    return found.select_related("lot__part__spec", "place").order_by("lot__condition", "id")[:MAX_OFFERED]
 
 
 def _do(request: HttpRequest, test: SwapTest) -> str:

@@ -14,10 +14,10 @@ from inventory.refs import split_ref
 from inventory.spec import Spec
 from repairs.models import Job, Need, Reservation
 
-MOST_DRAWN = 24
+MAX_DRAWN = 24
 """So many drawings go on one page; further parts are told in words alone."""
-MOST_ROWS, MOST_CODES = 2, 4
-MOST_LETTERS = 20
+MAX_ROWS, MAX_CODES = 2, 4
+MAX_LETTERS = 20
 """A longer marking, such as a row of colours, is told in words: drawn it would be too small to read."""
 
 
@@ -92,7 +92,7 @@ def drawn(walked: list[Want]) -> list[Want]:
         assert want.promise is not None  # only what is promised is fetched
         lot = want.promise.holding.lot
         key = (lot.part.spec.spec.key, lot.marking)
-        drawing = key not in seen and len(seen) < MOST_DRAWN
+        drawing = key not in seen and len(seen) < MAX_DRAWN
         want.look = look(lot.part.spec.spec, lot.marking, drawing=drawing)
         seen.add(key)
     return walked
@@ -104,10 +104,10 @@ def look(spec: Spec, marking: str = "", *, drawing: bool = True) -> Look:
     if marking:
         rows = tuple(row for row in seen.rows if " ".join(row.colours) == marking.lower())
         seen = replace(seen, rows=rows, codes=() if rows else (PrintedCode(marking, "", ()),))
-        drawing = drawing and (bool(rows) or len(marking) <= MOST_LETTERS)
+        drawing = drawing and (bool(rows) or len(marking) <= MAX_LETTERS)
     return Look(
-        tuple(" ".join(row.colours) for row in seen.rows[:MOST_ROWS]),
-        tuple(dict.fromkeys(code.text for code in seen.codes))[:MOST_CODES],
+        tuple(" ".join(row.colours) for row in seen.rows[:MAX_ROWS]),
+        tuple(dict.fromkeys(code.text for code in seen.codes))[:MAX_CODES],
         SafeString(appearance_svg(seen, titled=False))
         if drawing and (seen.rows or seen.codes)
         else SafeString(""),

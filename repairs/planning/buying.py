@@ -24,7 +24,7 @@ from repairs.planning.candidates import Judge, Market, Offer
 from repairs.planning.optimiser import Demand, Supply, Tier, plan
 
 SERVES = ("same", "drop_in")
-MOST_EXACT = 6
+MAX_EXACT = 6
 """Requirements in one family up to which every way to buy is weighed."""
 CENT = Decimal("0.01")
 
@@ -300,7 +300,7 @@ _NOTHING = _Way(0, Decimal(0), 0, 0, ())
 def _cheapest(
     required: list[int], choices: list[_Choice], requirements: Sequence[_Required]
 ) -> Iterator[BuyLine]:
-    way = (_exactly if len(required) <= MOST_EXACT else _greedily)(required, choices, requirements)
+    way = (_exactly if len(required) <= MAX_EXACT else _greedily)(required, choices, requirements)
     for number, served in way.picks:
         choice = choices[number]
         yield BuyLine(

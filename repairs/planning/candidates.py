@@ -20,7 +20,7 @@ from inventory.spec.recorded import Spot, first_of
 
 NEIGHBOUR_PERCENT = 25
 """How far a nearest miss may be from the required value."""
-MOST_FITS_KEPT = 100_000
+MAX_FITS_KEPT = 100_000
 
 MUST_AGREE = {name: kind.must_agree for name, kind in KINDS.items() if kind.must_agree}
 """Kind without a value -> the fact in which another is refused."""
@@ -111,7 +111,7 @@ class Market:
         )  # fmt: skip
         fit = self._known.get(pair)
         if fit is None:
-            if len(self._known) >= MOST_FITS_KEPT:
+            if len(self._known) >= MAX_FITS_KEPT:
                 self._known.clear()
             more: dict[str, Any] = {"same_position": True} if same_position else {}
             if offer.measured_tolerance is not None:

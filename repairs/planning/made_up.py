@@ -24,7 +24,7 @@ from repairs.planning.closest import Recipe, pairs, triples
 from repairs.planning.combination import RATINGS, Join, Joined, Leaf
 from repairs.planning.optimiser import Supply, Tier
 
-MOST_THIRDS = 60
+MAX_THIRDS = 60
 """So many values, the most plentiful, are tried where a third part is needed."""
 KEEPS_TIME = ("timing", "oscillator", "tuned")
 ELECTROLYTIC = ("aluminium", "aluminium_polymer", "tantalum", "niobium")
@@ -221,7 +221,7 @@ class _TargetValue:
 def _recipes(shelf: _PiecesByValue, wanted: _TargetValue, most: int, *, thirds: bool) -> Iterator[Recipe]:
     window = Fraction(wanted.value), wanted.low, wanted.high
     if thirds:
-        plenty = nsmallest(MOST_THIRDS, shelf.values, key=lambda value: (-shelf.pieces[value], value))
+        plenty = nsmallest(MAX_THIRDS, shelf.values, key=lambda value: (-shelf.pieces[value], value))
         yield from triples(sorted(plenty), window, pieces=shelf.pieces, most=most)
     else:
         for adds in (True, False):

@@ -18,7 +18,7 @@ from repairs.planning.optimiser import Supply, Tier
 SOUND = ("good", "untested")
 OFTEN = 4
 """A requirement at so many positions of the workshop's drawings is asked for often."""
-MOST_KEPT = 5
+MAX_KEPT = 5
 """Of what is asked for often no more are suggested than make up so many in the drawers."""
 
 
@@ -115,7 +115,7 @@ def popular(
             for index in indices
         ]
         there = sum(supply.quantity for _, supply in serving if supply.tier == Tier.DRAWER)
-        lacking = min(use.most_on_one, MOST_KEPT) - there - sum(coming[supply.id] for _, supply in serving)
+        lacking = min(use.most_on_one, MAX_KEPT) - there - sum(coming[supply.id] for _, supply in serving)
         text = f"drawings ask for its like at {use.positions} positions, {there} left in the drawers"
         donors = [each for each in serving if each[1].tier == Tier.DONOR]
         donors.sort(key=lambda each: (each[0], SOUND.index(each[1].condition), each[1].id))

@@ -167,7 +167,7 @@ def matches(found: Checksums, listed: Iterable[KnownImage]) -> tuple[str, ...]:
     )
 
 
-MOST_LISTED = 500
+MAX_LISTED = 500
 
 
 class TooManyListed(ValueError):
@@ -183,8 +183,8 @@ def read_list(text: str) -> tuple[KnownImage, ...]:
     'monitor 1.2'
     """
     lines = [line for line in text.splitlines() if line.strip()]
-    if len(lines) > MOST_LISTED:
-        raise TooManyListed(f"at most {MOST_LISTED} lines")
+    if len(lines) > MAX_LISTED:
+        raise TooManyListed(f"at most {MAX_LISTED} lines")
     found = []
     for number, line in enumerate(lines, 1):
         name, colon, figures = line.partition(":")

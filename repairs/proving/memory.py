@@ -7,7 +7,7 @@ from dataclasses import dataclass
 from inventory.design_facts import Bank, Span
 from repairs.proving.verdict import COMMON, TrialReason
 
-MOST_FAULTS = 500
+MAX_FAULTS = 500
 LONGEST = 20_000
 _FAULT = re.compile(
     r"\s*(?:at\s+)?(?:0x|\$|&)?(?P<address>[0-9A-F]{1,8})H?(?![0-9A-Z])\s*[:,;]?\s*"
@@ -47,8 +47,8 @@ def read_faults(text: str) -> tuple[FaultyAddress, ...]:
     if len(text) > LONGEST:
         raise UnreadableFault(f"at most {LONGEST} characters")
     lines = [line for line in text.splitlines() if line.strip()]
-    if not 1 <= len(lines) <= MOST_FAULTS:
-        raise UnreadableFault(f"want 1 to {MOST_FAULTS} lines such as {EXAMPLE}")
+    if not 1 <= len(lines) <= MAX_FAULTS:
+        raise UnreadableFault(f"want 1 to {MAX_FAULTS} lines such as {EXAMPLE}")
     return tuple(_fault(number, line) for number, line in enumerate(lines, 1))
 
 

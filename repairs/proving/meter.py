@@ -9,7 +9,7 @@ from dataclasses import dataclass
 from decimal import Decimal
 
 LONGEST = 200
-MOST_PIECES = 16
+MAX_PIECES = 16
 
 _PREFIX = {
     "": 0, "p": -12, "P": -12, "n": -9, "N": -9, "µ": -6, "u": -6, "U": -6, "m": -3,
@@ -87,8 +87,8 @@ def read_meter(text: str, *, bare: str) -> tuple[Measurement, ...]:
     if len(text) > LONGEST:
         raise UnreadableReading(f"a reading has at most {LONGEST} characters")
     pieces = [piece.strip() for piece in _SPLIT.split(text.translate(_SAME_CHARACTER)) if piece.strip()]
-    if not pieces or len(pieces) > MOST_PIECES:
-        raise UnreadableReading(f"want 1 to {MOST_PIECES} figures, such as {_EXAMPLE[bare]}")
+    if not pieces or len(pieces) > MAX_PIECES:
+        raise UnreadableReading(f"want 1 to {MAX_PIECES} figures, such as {_EXAMPLE[bare]}")
     return tuple(_piece(piece, bare) for piece in pieces)
 
 

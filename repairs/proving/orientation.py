@@ -78,7 +78,7 @@ _NOT_POLARISED = frozenset(
         "polycarbonate", "mylar", "mica", "paper", "glass", "air", "aluminium_bipolar",
     )
 )  # fmt: skip
-_MOST_UNASKED = 10**8
+_MAX_UNASKED = 10**8
 """fF: up to 0.1 µF a capacitor whose dielectric nobody knows is taken for ceramic or film; electrolytics are
 made from there on (common practice, no source).
 """
@@ -99,7 +99,7 @@ def _capacitor(required: Spec, piece: Spec | None, note: str) -> Expected | None
     if own in _NOT_POLARISED and not there.polarised:
         return None
     known = dielectric in POLARISED_DIELECTRICS or bool(required.polarised or there.polarised)
-    if not known and (_is_for_mains(there) or (there.value is not None and there.value <= _MOST_UNASKED)):
+    if not known and (_is_for_mains(there) or (there.value is not None and there.value <= _MAX_UNASKED)):
         return None
     wet = dielectric.startswith("aluminium")
     marked = "the can's stripe marks minus" if wet else "a bead's stripe or cross marks plus"

@@ -25,9 +25,9 @@ CHIPS_IN = "chips_in"
 STEPS = (OHMS, CHIPS_OUT, CHIPS_IN, AT_PINS)
 PASS, OPEN, STOP = "pass", "open", "stop"
 
-LEAST_OHMS = Decimal(10)
-LEAST_OHMS_SOURCE = f"under {LEAST_OHMS} Ω a rail is taken for shorted; {COMMON}"
-MOST = Decimal(10**11)
+MIN_OHMS = Decimal(10)
+MIN_OHMS_SOURCE = f"under {MIN_OHMS} Ω a rail is taken for shorted; {COMMON}"
+MAX_VALUE = Decimal(10**11)
 """Ohms or volts; nothing larger is kept."""
 
 
@@ -46,7 +46,7 @@ def reading_at(stage: str, text: str) -> Measurement:
         raise UnreadableReading("want volts; over the range: turn the meter's range up and measure again")
     if re.search("[<≤]", text) or (read.at_least and stage != OHMS):
         raise UnreadableReading("want the figure itself, not what it is above or below")
-    if read.amount is not None and abs(read.amount) >= MOST:
+    if read.amount is not None and abs(read.amount) >= MAX_VALUE:
         raise UnreadableReading("larger than what is kept")
     if read.amount is not None and read.amount < 0 and stage == OHMS:
         raise UnreadableReading(
@@ -150,8 +150,8 @@ def _minus(specs: Collection[Spec]) -> tuple[Decimal, ...]:
 
 def judge_ohms(rail: Rail, amount: Decimal | None) -> tuple[str, str]:
     """State and reason of a resistance from the rail to ground.  Low is no verdict on any part."""
-    least = rail.ohms_low if rail.ohms_low is not None else LEAST_OHMS
-    source = "the design" if rail.ohms_low is not None else LEAST_OHMS_SOURCE
+    least = rail.ohms_low if rail.ohms_low is not None else MIN_OHMS
+    source = "the design" if rail.ohms_low is not None else MIN_OHMS_SOURCE
     if amount is not None and amount < least:
         short = f"{spoken(amount, 'ohms')} to ground looks shorted: no power"
         return STOP, f"{short}; lift legs one by one, it condemns no part ({source})"

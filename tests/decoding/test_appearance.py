@@ -48,7 +48,7 @@ E24 = (
     82,
     91,
 )  # IEC 60063
-MOST = 2**63 - 1
+MAX_UNITS = 2**63 - 1
 
 
 def wanted(kind: str, value: str = "", **more: object) -> Appearance:
@@ -314,7 +314,7 @@ def test_every_e24_value_in_every_decade_has_a_print_and_all_read_back(kind: str
 @given(
     kind=st.sampled_from(sorted(UNITS.keys() - {"thermistor"})),  # discs carry a type, no value code
     value=st.one_of(
-        st.integers(1, MOST),
+        st.integers(1, MAX_UNITS),
         st.builds(lambda figures, power: figures * 10**power, st.sampled_from(E24), st.integers(0, 16)),
         st.builds(lambda figures, power: figures * 10**power, st.integers(100, 999), st.integers(0, 15)),
     ),

@@ -8,7 +8,7 @@ import pytest
 from django.test import Client
 from django.urls import reverse
 
-from inventory.adding import MOST_LINES, one_each, read_lines
+from inventory.adding import MAX_LINES, one_each, read_lines
 from inventory.models import Holding, Lot, Movement, Place
 from inventory.spec import parse_value
 from repairs.reservations import reserve
@@ -191,8 +191,8 @@ def test_the_second_choice_of_a_line_is_taken(sign_in: Enter) -> None:
 
 
 def test_more_lines_than_can_be_read_at_once_are_named(db: None) -> None:
-    lines = read_lines("4k7\n" * (MOST_LINES + 1))
-    assert [bool(line.wrong) for line in lines] == [False] * MOST_LINES + [True]
+    lines = read_lines("4k7\n" * (MAX_LINES + 1))
+    assert [bool(line.wrong) for line in lines] == [False] * MAX_LINES + [True]
 
 
 @pytest.mark.parametrize("text", ["0 x 4k7", "x" * 81, "\t", "999999999 x 4k7", "[", "12 x"])

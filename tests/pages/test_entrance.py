@@ -11,8 +11,7 @@ from django.test import Client
 from django.urls import reverse
 
 from inventory.bench_settings import settings_of_bench
-from inventory.guessing import MOST_OF_A_NAME as MOST
-from inventory.guessing import MOST_OF_AN_ADDRESS
+from inventory.guessing import MAX_FAILURES_OF_A_NAME, MAX_FAILURES_OF_AN_ADDRESS
 from inventory.models import Board, Place
 from inventory.pages import entrance
 from inventory.people import add_person
@@ -30,7 +29,7 @@ def guess(client: Client, name: str, password: str, address: str = "192.0.2.7") 
 def test_too_many_wrong_passwords_must_wait_and_nobody_else_is_kept_out(client: Client) -> None:
     for name in ("robin", "wren"):
         User.objects.create_user(name, password="three-clipped-leads")
-    for _guess in range(MOST):
+    for _guess in range(MAX_FAILURES_OF_A_NAME):
         assert guess(client, "robin", "wrong") == 200
     assert guess(client, "Robin", "wrong") == 429  # however it is written
     assert guess(client, "robin", "three-clipped-leads") == 429
@@ -41,7 +40,7 @@ def test_too_many_wrong_passwords_must_wait_and_nobody_else_is_kept_out(client: 
 @pytest.mark.parametrize("typed", [" robin", "robin  ", "ｒｏｂｉｎ", "ROBIN", "\u3000robin"])
 def test_a_name_counts_as_the_one_that_it_signs_in_with(client: Client, typed: str) -> None:
     """NFKC and spaces as Django's own form takes them: full-width letters are the same letters."""
-    for _guess in range(MOST // 2):
+    for _guess in range(MAX_FAILURES_OF_A_NAME // 2):
         assert guess(client, "robin", "wrong") == 200
         assert guess(client, typed, "wrong") == 200
     assert guess(client, "robin", "wrong") == 429
@@ -50,7 +49,7 @@ def test_a_name_counts_as_the_one_that_it_signs_in_with(client: Client, typed: s
 
 def test_an_address_has_a_limit_whatever_the_names(client: Client) -> None:
     User.objects.create_user("robin", password="three-clipped-leads")
-    for number in range(MOST_OF_AN_ADDRESS):
+    for number in range(MAX_FAILURES_OF_AN_ADDRESS):
         assert guess(client, f"somebody-{number}", "wrong") == 200
     assert guess(client, "robin", "three-clipped-leads") == 429
     assert guess(Client(), "robin", "three-clipped-leads", address="192.0.2.8") == 302
@@ -58,7 +57,7 @@ def test_an_address_has_a_limit_whatever_the_names(client: Client) -> None:
 
 def test_the_word_of_a_new_bench_cannot_be_guessed_at_leisure(client: Client, word: str) -> None:
     sent = {"word": "0000-0000-0000", "username": "robin", "password": "three-clipped-leads"}
-    for _guess in range(MOST):
+    for _guess in range(MAX_FAILURES_OF_A_NAME):
         assert client.post(reverse("first-person"), sent).status_code == 400
     answer = client.post(reverse("first-person"), {**sent, "word": word})
     assert answer.status_code == 429
@@ -76,7 +75,7 @@ def test_a_password_that_is_guessed_at_once_is_refused(password: str) -> None:
 
 def test_the_right_password_clears_the_count(client: Client) -> None:
     User.objects.create_user("robin", password="three-clipped-leads")
-    for _guess in range(MOST - 1):
+    for _guess in range(MAX_FAILURES_OF_A_NAME - 1):
         guess(client, "robin", "wrong")
     assert guess(client, "robin", "three-clipped-leads") == 302
     assert guess(Client(), "robin", "wrong") == 200

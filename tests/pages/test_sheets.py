@@ -294,7 +294,7 @@ def test_what_has_landed_is_undone_by_one_press(sign_in: Enter) -> None:
 
 
 def test_more_than_one_press_takes_back_is_said(sign_in: Enter, monkeypatch: pytest.MonkeyPatch) -> None:
-    monkeypatch.setattr("inventory.pages.sheets.MOST_UNDONE", 1)
+    monkeypatch.setattr("inventory.pages.sheets.MAX_UNDONE", 1)
     client = sign_in("bench")
     answer = let_land(client, show(client, GOOD).context["kept"].word)
     assert "It made 2 movements, more than one press takes back" in text(answer)
@@ -370,9 +370,9 @@ def test_what_is_kept_is_forgotten_after_a_day(sign_in: Enter, home: Path) -> No
 
 def test_only_a_few_files_are_kept_for_one_person(sign_in: Enter, home: Path) -> None:
     client = sign_in("bench")
-    for number in range(aside.MOST + 3):
+    for number in range(aside.MAX_KEPT + 3):
         show(client, GOOD, f"sheet{number}.csv")
-    assert len(list(home.glob("aside/*/*.sheet"))) == aside.MOST
+    assert len(list(home.glob("aside/*/*.sheet"))) == aside.MAX_KEPT
 
 
 def test_what_is_kept_is_shown_and_thrown_away(sign_in: Enter) -> None:

@@ -245,8 +245,8 @@ def test_any_line_over_any_picture_gives_bands_or_a_refusal(
         proposal = propose_bands(png(noise), start, end)
     except BadLine:
         return
-    assert len(proposal.bands) <= bands.MOST_BANDS
+    assert len(proposal.bands) <= bands.MAX_BANDS
     for band in proposal.bands:
-        assert len(band.colours) == len(band.shares) <= bands.MOST_COLOURS
+        assert len(band.colours) == len(band.shares) <= bands.MAX_COLOURS
         assert sum(band.shares) <= 1.01
         assert set(band.colours) <= set(bands.TONES)

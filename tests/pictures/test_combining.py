@@ -9,7 +9,7 @@ import pytest
 from PIL import Image, ImageChops, ImageFilter, ImageStat
 
 from inventory.pictures.bands import propose_bands
-from inventory.pictures.combining import MOST, combine
+from inventory.pictures.combining import MAX_PICTURES, combine
 from inventory.pictures.enlarging import BadEnlargement
 from inventory.pictures.taking_in import NotAPicture
 from tests.benchmarks.pictures import Scene, picture
@@ -102,6 +102,6 @@ def test_another_size_is_brought_to_that_of_the_first() -> None:
 
 def test_more_than_the_most_are_not_looked_at_and_no_picture_is_refused() -> None:
     image, _start, _end = part()
-    assert combine([saved(image)] * (MOST + 2)).used == MOST
+    assert combine([saved(image)] * (MAX_PICTURES + 2)).used == MAX_PICTURES
     with pytest.raises(NotAPicture):
         combine([saved(image), b"none"])

@@ -15,7 +15,7 @@ from repairs.planning import Allocation, Demand, Supply, Tier, plan
 from repairs.planning.few_boards import few_boards
 from repairs.planning.harvest import harvest
 from repairs.planning.lifting import LiftStage, Piece, lifting_order, stage_of, worth_of
-from repairs.planning.stocking import MOST_KEPT, OFTEN, Use, Wish, below_level, popular
+from repairs.planning.stocking import MAX_KEPT, OFTEN, Use, Wish, below_level, popular
 
 R = Spec("resistor", value=4700 * 10**6, watts=Decimal("0.25"))
 CHIP = Spec("ic", number="74LS04", lead_style="dip")
@@ -178,7 +178,7 @@ def test_what_drawings_ask_for_often_and_the_drawers_lack_is_wished_for() -> Non
     ]  # fmt: skip
     uses = [Use(COIL, OFTEN, 1), Use(R, OFTEN + 5, 20), Use(coil, OFTEN - 1, 3)]
     assert [(each.supply, each.pieces, each.because) for each in popular(uses, left)] == [
-        ("R", MOST_KEPT - 2, "popular"),  # asked for at more positions; two of a handful are in a drawer
+        ("R", MAX_KEPT - 2, "popular"),  # asked for at more positions; two of a handful are in a drawer
         ("coil", 1, "popular"),  # no board takes more than one
     ]
     assert "at 9 positions, 2 left" in next(popular(uses, left)).text

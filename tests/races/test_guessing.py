@@ -5,7 +5,7 @@ from concurrent.futures import ThreadPoolExecutor
 import pytest
 from django.db import connections
 
-from inventory.guessing import MOST_OF_A_NAME, may_try
+from inventory.guessing import MAX_FAILURES_OF_A_NAME, may_try
 from inventory.models import SignInFailure
 
 pytestmark = [pytest.mark.both_databases, pytest.mark.django_db(transaction=True, serialized_rollback=True)]
@@ -21,4 +21,4 @@ def _try(_number: int) -> bool:
 def test_thirty_two_at_once_are_eight_tries() -> None:
     with ThreadPoolExecutor(32) as crowd:
         let_through = list(crowd.map(_try, range(32)))
-    assert sum(let_through) == MOST_OF_A_NAME == SignInFailure.objects.count()
+    assert sum(let_through) == MAX_FAILURES_OF_A_NAME == SignInFailure.objects.count()

@@ -8,7 +8,7 @@ from hypothesis import strategies as st
 from inventory.spec import KINDS, TRAITS, UNITS, Spec
 from inventory.spec.traits import Flag, Number, Numbers, Organisation, Pins, Text, Trait, Word, Words
 
-MOST = 2**63 - 1
+MAX_UNITS = 2**63 - 1
 
 lines = st.text(st.characters(categories=("L", "N", "P", "S")), min_size=1, max_size=20)
 tokens = st.from_regex(r"[a-z0-9][a-z0-9_]{0,15}", fullmatch=True).filter(
@@ -65,7 +65,7 @@ def spec_data(draw: st.DrawFn, kind: str | None = None) -> dict[str, Any]:
         "make": lines,
     }
     if kind in UNITS:
-        optional["value"] = st.integers(1, MOST) | st.integers(1, 10**12)
+        optional["value"] = st.integers(1, MAX_UNITS) | st.integers(1, 10**12)
     if kind == "capacitor":
         optional["dielectric"] = dielectrics
     for name in draw(st.lists(st.sampled_from(sorted(optional)), unique=True)):

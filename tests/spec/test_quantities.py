@@ -22,11 +22,11 @@ from inventory.spec import (
 )
 
 PICO, NANO, MICRO, MILLI = 10**3, 10**6, 10**9, 10**12  # in fF
-MOST = 2**63 - 1
+MAX_UNITS = 2**63 - 1
 
 kinds = st.sampled_from(sorted(UNITS))
 every_value = st.one_of(
-    st.integers(1, MOST),
+    st.integers(1, MAX_UNITS),
     st.integers(1, 10**6),
     st.builds(lambda figures, power: figures * 10**power, st.integers(1, 999), st.integers(0, 15)),
 )
@@ -286,9 +286,9 @@ def test_figures_below_the_smallest_step_are_refused_never_rounded(kind: str, te
 @pytest.mark.parametrize("kind", sorted(UNITS))
 def test_the_largest_value_is_what_the_column_holds(kind: str) -> None:
     unit, per_unit = UNITS[kind]
-    assert parse_value(kind, print_value(kind, MOST)) == MOST
+    assert parse_value(kind, print_value(kind, MAX_UNITS)) == MAX_UNITS
     with pytest.raises(UnreadableValue, match="outside"):
-        parse_value(kind, f"{plain_value(kind, MOST)[:-1]}8 {unit}")
+        parse_value(kind, f"{plain_value(kind, MAX_UNITS)[:-1]}8 {unit}")
 
 
 def test_a_kind_without_value_says_which_kinds_have_one() -> None:
@@ -298,7 +298,7 @@ def test_a_kind_without_value_says_which_kinds_have_one() -> None:
 
 @given(kinds, st.text(max_size=60))
 def test_no_text_at_all_breaks_the_reading(kind: str, text: str) -> None:
-    assert all(0 <= units <= MOST for units in readings(kind, text))
+    assert all(0 <= units <= MAX_UNITS for units in readings(kind, text))
 
 
 @settings(max_examples=500)
@@ -355,7 +355,7 @@ def test_a_capacitor_below_thirty_millifarads_always_goes_back_in_as_answered(un
     assert parse_value("capacitor", plain_value("capacitor", units)) == units
 
 
-@pytest.mark.parametrize("units", [0, -1, MOST + 1])
+@pytest.mark.parametrize("units", [0, -1, MAX_UNITS + 1])
 def test_out_of_range_is_not_printed(units: int) -> None:
     for write in (print_value, plain_value):
         with pytest.raises(ValueError, match="outside"):
@@ -422,5 +422,5 @@ def test_words_that_are_no_value_find_none(words: str) -> None:
 @given(st.text(max_size=300))
 def test_any_search_text_is_taken(words: str) -> None:
     for kind, units in values_in_text(words):
-        assert 0 <= units <= MOST
+        assert 0 <= units <= MAX_UNITS
         assert print_value(kind, units)

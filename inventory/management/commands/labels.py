@@ -7,7 +7,7 @@ from typing import Any
 from django.core.management.base import CommandError, CommandParser
 
 from inventory.bench_settings import settings_of_bench
-from inventory.labels import KINDS, MAX_COPIES, MOST, STOCKS, is_address, labels_for
+from inventory.labels import KINDS, MAX_COPIES, MAX_LABELS, STOCKS, is_address, labels_for
 from inventory.labels_pdf import pdf
 from inventory.management.helped import Helped
 from inventory.management.readable import replace_file
@@ -64,8 +64,8 @@ class Command(Helped):
         labels = [label for label in made for _copy in range(options["copies"])]
         if not labels:
             raise CommandError("nothing is there to be labelled")
-        if len(labels) > MOST:
-            raise CommandError(f"at most {MOST} labels are made at once: go place by place")
+        if len(labels) > MAX_LABELS:
+            raise CommandError(f"at most {MAX_LABELS} labels are made at once: go place by place")
         replace_file(
             options["file"], iter([pdf(labels, stock, start=options["start"], marks=options["marks"])])
         )

@@ -11,7 +11,7 @@ from inventory.decoding import Question
 from inventory.management.commands.decode import add_evidence, asked, print_readings
 from inventory.management.helped import Helped
 from inventory.pictures.along_body import BadLine
-from inventory.pictures.combining import MOST
+from inventory.pictures.combining import MAX_PICTURES
 from inventory.pictures.enlarging import BadEnlargement
 from inventory.pictures.reading import bands_answer, print_answer, read_bands, read_print
 from inventory.pictures.recogniser import OcrNotInstalled
@@ -32,7 +32,9 @@ class Command(Helped):
     )
 
     def add_arguments(self, parser: CommandParser) -> None:
-        parser.add_argument("picture", nargs="+", type=Path, help=f"JPEG, PNG or WebP; at most {MOST}")
+        parser.add_argument(
+            "picture", nargs="+", type=Path, help=f"JPEG, PNG or WebP; at most {MAX_PICTURES}"
+        )
         where = parser.add_mutually_exclusive_group()
         where.add_argument(
             "--box", nargs=4, type=int, metavar=("X", "Y", "W", "H"), help="the print in this box, in pixels"
@@ -45,8 +47,8 @@ class Command(Helped):
 
     def handle(self, *args: Any, **options: Any) -> None:
         paths: list[Path] = options["picture"]
-        if len(paths) > MOST:
-            raise CommandError(f"{len(paths)} pictures: at most {MOST} are taken together")
+        if len(paths) > MAX_PICTURES:
+            raise CommandError(f"{len(paths)} pictures: at most {MAX_PICTURES} are taken together")
         pictures = [_taken_in(path) for path in paths]
         read = self._bands if options["ends"] else self._print
         try:

@@ -29,7 +29,7 @@ from inventory.sheets.xlsx_text import date_as_shown
 
 _OLD_WORKBOOK = b"\xd0\xcf\x11\xe0"
 _OPEN_DOCUMENT = b"application/vnd.oasis.opendocument.spreadsheet"
-_MOST_CELLS = 4_000_000
+_MAX_CELLS = 4_000_000
 _SEPARATORS = ",;\t|"
 _ENCODINGS = ["cp1252", "cp1250", "cp1251", "latin_1", "iso8859_2", "mac_roman", "cp850"]
 """What European programs write, the likeliest first."""
@@ -180,8 +180,8 @@ def _spans_of(data: bytes, limits: Limits) -> dict[str, list[_Range]] | None:
         DefusedXmlException,
     ) as error:
         raise UnreadableFile(422, f"the file is damaged ({type(error).__name__})") from None
-    if cells.filled > _MOST_CELLS:
-        raise UnreadableFile(413, f"the sheet has more than {_MOST_CELLS:,} cells: delete what repeats")
+    if cells.filled > _MAX_CELLS:
+        raise UnreadableFile(413, f"the sheet has more than {_MAX_CELLS:,} cells: delete what repeats")
     return cells.spans
 
 

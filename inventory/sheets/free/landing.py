@@ -29,7 +29,7 @@ from inventory.sheets.table import FoundRows, Layout, Progress, SheetRow, Table
 
 TABLES: Mapping[str, Table] = {"stock": STOCK, "design": POSITIONS}
 """What a list may be imported as -> the sheet of ours that it becomes."""
-MOST_CORRECTIONS = 5_000
+MAX_CORRECTIONS = 5_000
 _KEYS = tuple(column.key for column in SPEC_COLUMNS)
 
 
@@ -137,8 +137,8 @@ def read_mapping(text: str) -> dict[str, str]:
 def read_corrections(text: str) -> list[Correction]:
     """A list of objects as `Correction` has them.  BadListOption where it is none."""
     given = _json("corrections", text)
-    if not isinstance(given, list) or len(given) > MOST_CORRECTIONS:
-        raise BadListOption("corrections", f"want a list of at most {MOST_CORRECTIONS:,} corrections")
+    if not isinstance(given, list) or len(given) > MAX_CORRECTIONS:
+        raise BadListOption("corrections", f"want a list of at most {MAX_CORRECTIONS:,} corrections")
     return [_correction(at, each) for at, each in enumerate(given)]
 
 

@@ -19,7 +19,7 @@ from repairs.supply_and_demand import planned
 
 State = Purchase.State
 PLANNED = GRADES[:3]
-MOST_LINES = 500
+MAX_LINES = 500
 """So many lines are ordered at once."""
 
 

@@ -12,7 +12,7 @@ from inventory.api.fields import PartField, StrictSerializer, kept_part
 from inventory.api.viewsets import Conventions
 from inventory.refusals import Code
 from repairs.answers.buy.answer import Buy
-from repairs.answers.buy.ordering import MOST_LINES, OrderLine, order
+from repairs.answers.buy.ordering import MAX_LINES, OrderLine, order
 from repairs.answers.buy.question import BUY_LIST
 from repairs.answers.model import answers, as_json
 from repairs.api.fields import PiecesField, wrong
@@ -59,8 +59,8 @@ class OrderSerializer(StrictSerializer):
     lines = OrderLineSerializer(many=True, allow_empty=False)
 
     def validate_lines(self, lines: list[dict[str, Any]]) -> list[dict[str, Any]]:
-        if len(lines) > MOST_LINES:
-            raise ValidationError([ErrorDetail(f"at most {MOST_LINES} lines at once", Code.MAX_LENGTH)])
+        if len(lines) > MAX_LINES:
+            raise ValidationError([ErrorDetail(f"at most {MAX_LINES} lines at once", Code.MAX_LENGTH)])
         return lines
 
 

@@ -23,7 +23,7 @@ from repairs.proving.cautions import blocks
 from repairs.supply_and_demand import Shelf, SupplyAndDemand, planned, the_bench
 
 GRAMMAR = "park:JOB, priority:JOB:1 to 5, borrow, strip:BOARD or buy:PART:PIECES"
-MOST_ASSUMPTIONS = 20
+MAX_ASSUMPTIONS = 20
 
 
 class BadAssumption(Unreadable):
@@ -50,8 +50,8 @@ def suppose(
 
 @while_unchanged
 def _suppose(texts: tuple[str, ...], jobs: frozenset[int] | None, *, borrow: bool, ask: bool) -> Shortages:
-    if len(texts) > MOST_ASSUMPTIONS:
-        raise BadAssumption(texts[MOST_ASSUMPTIONS][:80], f"at most {MOST_ASSUMPTIONS} assumptions at once")
+    if len(texts) > MAX_ASSUMPTIONS:
+        raise BadAssumption(texts[MAX_ASSUMPTIONS][:80], f"at most {MAX_ASSUMPTIONS} assumptions at once")
     bench = the_bench(borrow=borrow or "borrow" in texts)
     reader = _AssumptionReader(bench)
     assumptions = [reader.read(text, number) for number, text in enumerate(texts)]

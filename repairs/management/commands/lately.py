@@ -9,7 +9,7 @@ from inventory.management.readable import Readable
 from inventory.tables import show, stream_of
 from repairs import benchlog
 from repairs.api.log_lines import lines_as_json
-from repairs.api.over_time import MOST, USUAL
+from repairs.api.over_time import DEFAULT_LINES, MAX_LINES
 
 
 class Command(Readable):
@@ -20,12 +20,14 @@ class Command(Readable):
     )
 
     def add_arguments(self, parser: CommandParser) -> None:
-        parser.add_argument("--most", type=int, default=USUAL, help=f"lines, 1 to {MOST} ({USUAL})")
+        parser.add_argument(
+            "--most", type=int, default=DEFAULT_LINES, help=f"lines, 1 to {MAX_LINES} ({DEFAULT_LINES})"
+        )
         self.add_forms(parser)
 
     def handle(self, *args: Any, **options: Any) -> None:
-        if not 1 <= options["most"] <= MOST:
-            raise CommandError(f"--most: want a whole number from 1 to {MOST}")
+        if not 1 <= options["most"] <= MAX_LINES:
+            raise CommandError(f"--most: want a whole number from 1 to {MAX_LINES}")
         lines = benchlog.lately(options["most"])
         if options["json"]:
             self.print_json({"lines": lines_as_json(lines, None)})

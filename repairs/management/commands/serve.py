@@ -83,7 +83,7 @@ def serve(host: str, port: int, workers: int, write: Any) -> None:
         leave_cleanly()
 
 
-MOST_CONNECTIONS = 2000
+MAX_CONNECTIONS = 2000
 
 
 def room_for_connections() -> int:
@@ -93,11 +93,11 @@ def room_for_connections() -> int:
     except ImportError:  # not on Windows
         return 500
     soft, hard = resource.getrlimit(resource.RLIMIT_NOFILE)
-    wanted = MOST_CONNECTIONS + 200
+    wanted = MAX_CONNECTIONS + 200
     if soft != resource.RLIM_INFINITY and soft < wanted:
         soft = wanted if hard == resource.RLIM_INFINITY else min(wanted, hard)
         resource.setrlimit(resource.RLIMIT_NOFILE, (soft, hard))
-    return MOST_CONNECTIONS if soft == resource.RLIM_INFINITY else min(MOST_CONNECTIONS, soft - 200)
+    return MAX_CONNECTIONS if soft == resource.RLIM_INFINITY else min(MAX_CONNECTIONS, soft - 200)
 
 
 def _end(_signal: int, _frame: object) -> None:
