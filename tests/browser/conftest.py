@@ -27,6 +27,15 @@ def pytest_terminal_summary(terminalreporter: pytest.TerminalReporter) -> None:
         terminalreporter.write_line(f"NOT RUN IN A BROWSER: {MISSING}")
 
 
+@pytest.fixture(scope="session", autouse=True)
+def patience() -> None:
+    """As long as an action waits: Playwright's 5 s are short for two browsers and two servers on two cores."""
+    if not MISSING:
+        from playwright.sync_api import expect
+
+        expect.set_options(timeout=30_000)
+
+
 @pytest.fixture(scope="session")
 def browser_type_launch_args() -> dict[str, object]:
     return {"executable_path": chromium(), "args": list(FLAGS)}

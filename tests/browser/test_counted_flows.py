@@ -4,7 +4,7 @@ import io
 import re
 import shutil
 from collections.abc import Iterator
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from pathlib import Path
 from urllib.parse import parse_qs, urlsplit
 
@@ -25,10 +25,15 @@ class Hand:
     page: Page
     taps: int = 0
     keys: int = 0
+    thumb: bool = field(init=False)
+
+    def __post_init__(self) -> None:
+        # Asked once, while the page stands still: between two taps it may be on its way to the next.
+        self.thumb = bool(self.page.evaluate("navigator.maxTouchPoints"))
 
     def tap(self, target: Locator) -> None:
         self.taps += 1
-        target.tap() if self.page.evaluate("navigator.maxTouchPoints") else target.click()
+        target.tap() if self.thumb else target.click()
 
     def key(self, name: str) -> None:
         self.keys += 1
@@ -260,7 +265,8 @@ def test_what_can_be_finished_tonight_is_there(phone: Page) -> None:
     phone.get_by_label("Which references").fill("R5")
     phone.get_by_label("Priority").select_option("1")
     phone.get_by_role("button", name="Open the job").click()
-    phone.get_by_role("button", name="Reserve what is free").click()
+    with phone.expect_navigation():
+        phone.get_by_role("button", name="Reserve what is free").click()
     phone.goto("/")
     hand = Hand(phone)
     here = phone.get_by_role("link").filter(has_text="Lamp for the slip").first
@@ -288,8 +294,8 @@ def test_the_last_thing_is_undone_from_anywhere(phone: Page) -> None:
     for anywhere in ("/", "/read/", "/shortages/", "/more/"):
         stripping(phone)
         ref = phone.locator(".label .value").first.inner_text()
-        phone.get_by_role("button", name="Good").click()
-        phone.wait_for_load_state()
+        with phone.expect_navigation():
+            phone.get_by_role("button", name="Good").click()
         phone.goto(anywhere)
         hand = Hand(phone)
         hand.tap(phone.get_by_role("button", name="Undo"))
