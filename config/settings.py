@@ -89,6 +89,7 @@ CORS_URLS_REGEX = r"^/api/"
 CORS_ALLOW_HEADERS = (*default_headers, "idempotency-key", "if-match", "if-none-match")
 CORS_EXPOSE_HEADERS = ("ETag", "Location", "Retry-After", "X-Request-ID")
 
+OWN_APPS = ("inventory", "repairs")
 INSTALLED_APPS = [
     "django.contrib.auth",
     "django.contrib.contenttypes",
@@ -100,8 +101,7 @@ INSTALLED_APPS = [
     "drf_spectacular",
     "drf_spectacular_sidecar",
     "corsheaders",
-    "inventory",
-    "repairs",
+    *OWN_APPS,
 ]
 
 MIDDLEWARE = [

@@ -1,7 +1,8 @@
 """What the database knows of how full its tables are, renewed after bulk work."""
 
-from django.apps import apps
 from django.db import connection, transaction
+
+from inventory.own_models import own_models
 
 
 def renew() -> None:
@@ -15,9 +16,8 @@ def renew() -> None:
 
 
 def _analyse() -> None:
-    ours = [model for app in ("inventory", "repairs") for model in apps.get_app_config(app).get_models()]
     # One that is empty is left as it was counted before: counted empty it is joined row by row ever after.
-    filled = [model for model in ours if model._default_manager.exists()]
+    filled = [model for model in own_models() if model._default_manager.exists()]
     if not filled:
         return
     tables = ", ".join(connection.ops.quote_name(model._meta.db_table) for model in filled)

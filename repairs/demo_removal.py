@@ -9,7 +9,6 @@ from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import dataclass, field
 from typing import Any
 
-from django.apps import apps
 from django.db import IntegrityError, connection, models, transaction
 from django.db.models import Q
 
@@ -33,6 +32,7 @@ from inventory.models import (
     SignInFailure,
     StoredSpec,
 )
+from inventory.own_models import own_models
 from inventory.pictures import photos
 from inventory.refusals import Code
 from repairs.models import DemoLoad, Job, Loan, Need, Purchase, Reservation, Trial
@@ -137,8 +137,7 @@ class Removal:
 
 def tables() -> list[Model]:
     """The tables of a workshop."""
-    ours = [model for app in ("inventory", "repairs") for model in apps.get_app_config(app).get_models()]
-    return [model for model in ours if model not in APART and not model._meta.proxy]
+    return [model for model in own_models() if model not in APART]
 
 
 def alone() -> None:

@@ -90,16 +90,12 @@ def stranger() -> "APIClient":
 @pytest.fixture(scope="session")
 def workshop_rows(django_db_setup: None, django_db_blocker: Any) -> Rows:
     """Every row of the demo workshop by table; the load itself, which takes seconds, is taken back."""
-    from django.apps import apps
     from django.db import connection, transaction
 
+    from inventory.own_models import own_models
     from repairs import demo
 
-    tables = [
-        model._meta.db_table
-        for app in ("inventory", "repairs")
-        for model in apps.get_app_config(app).get_models()
-    ]
+    tables = [model._meta.db_table for model in own_models()]
     rows: Rows = {}
     with django_db_blocker.unblock(), transaction.atomic(), connection.cursor() as cursor:
         demo.load(by=None)
@@ -113,9 +109,10 @@ def workshop_rows(django_db_setup: None, django_db_blocker: Any) -> Rows:
 @pytest.fixture
 def workshop(db: None, workshop_rows: Rows) -> None:
     """The demo workshop: loaded once, then laid out for each test that asks."""
-    from django.apps import apps
     from django.core.management.color import no_style
     from django.db import connection, transaction
+
+    from inventory.own_models import own_models
 
     with transaction.atomic(), connection.cursor() as cursor:
         for table, rows in workshop_rows.items():
@@ -126,8 +123,5 @@ def workshop(db: None, workshop_rows: Rows) -> None:
                     f"INSERT INTO {connection.ops.quote_name(table)} VALUES ({marks}) ON CONFLICT DO NOTHING",
                     rows,
                 )
-        models = [
-            model for app in ("inventory", "repairs") for model in apps.get_app_config(app).get_models()
-        ]
-        for statement in connection.ops.sequence_reset_sql(no_style(), models):
+        for statement in connection.ops.sequence_reset_sql(no_style(), list(own_models())):
             cursor.execute(statement)

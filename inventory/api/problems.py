@@ -15,7 +15,6 @@ from functools import cache
 from http import HTTPStatus
 from typing import Any
 
-from django.apps import apps
 from django.core.exceptions import RequestDataTooBig, SuspiciousOperation
 from django.db import DataError, IntegrityError
 from django.db.models import ProtectedError, UniqueConstraint
@@ -27,6 +26,7 @@ from rest_framework.views import exception_handler
 
 from inventory.faults import fault_of
 from inventory.ledger import Refused
+from inventory.own_models import own_models
 from inventory.places import PlaceLoop
 from inventory.refusals import Code
 
@@ -180,8 +180,7 @@ def _in_use(exc: ProtectedError) -> Problem:
 def _rules() -> dict[str, tuple[str, ...]]:
     """The fields that each constraint is about, by its name and by the columns as SQLite tells them."""
     rules: dict[str, tuple[str, ...]] = {}
-    ours = (model for app in ("inventory", "repairs") for model in apps.get_app_config(app).get_models())
-    for model in ours:
+    for model in own_models():
         columns = {field.name: field.column for field in model._meta.local_fields}
         unique = [(field.name,) for field in model._meta.local_fields if field.unique]
         for constraint in model._meta.constraints:

@@ -10,21 +10,20 @@ One changed byte anywhere is noticed.
 
 import json
 import os
-import zlib
 from collections.abc import Iterator
 from contextlib import contextmanager
 from dataclasses import dataclass
 from hashlib import sha256
 from pathlib import Path
 from typing import IO, Any
-from zipfile import ZIP_DEFLATED, BadZipFile, ZipFile
+from zipfile import ZIP_DEFLATED, ZipFile
+
+from inventory.damaged_zip import DAMAGED_ZIP
 
 FORMAT = 1
 MANIFEST = "manifest.json"
 _NO_DIGEST = b"0" * 64
 _CHUNK = 2**20
-_UNREADABLE = (BadZipFile, zlib.error, EOFError, KeyError, RuntimeError, TypeError, ValueError)
-"""What zipfile and json raise on an archive that another program made; RuntimeError where it is locked."""
 
 
 class BadBackup(Exception):
@@ -94,7 +93,7 @@ def _checked(path: Path, file: IO[bytes]) -> Backup:
         archive = ZipFile(file)
         manifest = json.loads(archive.read(MANIFEST))
         form, made_by = int(manifest["format"]), manifest["rehome"]
-    except (*_UNREADABLE, OSError) as error:
+    except (*DAMAGED_ZIP, TypeError) as error:
         raise BadBackup(f"{path} is no backup of a workshop: {error}") from None
     if form > FORMAT:
         raise BadBackup(f"{path} was made by a newer Rehome ({made_by}): update this one first")

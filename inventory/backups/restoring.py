@@ -130,7 +130,7 @@ def _set_files_aside(file: Path | None) -> Path | None:
 
 def _own_tables() -> list[str]:
     """The tables in the database that are Rehome's, of whatever version."""
-    ours = ("auth_", "django_", "inventory_", "repairs_")
+    ours = ("auth_", "django_", *(f"{app}_" for app in settings.OWN_APPS))
     return sorted(name for name in connection.introspection.table_names() if name.startswith(ours))
 
 

@@ -10,15 +10,16 @@ import time
 from collections.abc import Iterator
 from contextlib import contextmanager
 from dataclasses import dataclass
-from functools import cache, partial
+from functools import partial
 from pathlib import Path
 from tempfile import TemporaryDirectory
 from typing import Any
 
-from django.apps import apps
 from django.conf import settings
 from django.core.files import locks
 from django.db import DEFAULT_DB_ALIAS, IntegrityError, connection, connections, models, transaction
+
+from inventory.own_models import own_models
 
 LEFT_BEHIND = 24 * 3600
 """Seconds after which a copy belongs to nobody: who made it was killed."""
@@ -129,7 +130,7 @@ class Apart:
                 now = dict(cursor.fetchall())
                 tables = [
                     _Table(model, partial(self._moved, now), self._last.get(model._meta.db_table, 0))
-                    for model in _models()
+                    for model in own_models()
                 ]
                 for step in (_Table.refuse_changed, _Table.update, _Table.insert, _Table.refuse_lost):
                     for table in tables:
@@ -169,7 +170,7 @@ class _Table:
     def _value(self, field: Any) -> str:
         column = f'm."{field.column}"'
         target = field.related_model if field.is_relation else self.model if field.primary_key else None
-        if target not in _models():
+        if target not in own_models():
             return column
         last, up = self.moved(target._meta.db_table)
         return f"iif({column} > {last}, {column} + {up}, {column})" if up else column
@@ -205,7 +206,7 @@ class _Table:
         """What these rows refer to may have gone: SQLite would say so only at the end."""
         for field in self.model._meta.concrete_fields:
             target = field.related_model if field.is_relation else None
-            if target not in _models():
+            if target not in own_models():
                 continue
             table, column = target._meta.db_table, f'm."{field.column}"'
             cursor.execute(
@@ -215,17 +216,6 @@ class _Table:
             )
             if cursor.fetchone():
                 raise ChangedMeanwhile
-
-
-@cache
-def _models() -> tuple[type[models.Model], ...]:
-    """What an import may write: not people, who are Django's."""
-    return tuple(
-        model
-        for app in ("inventory", "repairs")
-        for model in apps.get_app_config(app).get_models()
-        if not model._meta.proxy
-    )
 
 
 def _columns(model: type[models.Model]) -> str:
@@ -242,7 +232,7 @@ def _notes_what_is_touched() -> Iterator[str]:
     """Statements that keep each row of a copy that was there at first as it was when it is first touched."""
     yield "CREATE TABLE touched (tbl, id, was, PRIMARY KEY (tbl, id))"
     yield "CREATE TABLE first AS SELECT name, seq FROM sqlite_sequence"
-    for model in _models():
+    for model in own_models():
         table = model._meta.db_table
         for done in ("UPDATE", "DELETE"):
             yield (

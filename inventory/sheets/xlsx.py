@@ -5,23 +5,23 @@ The zip directory is looked at before anything is unpacked: a file of one megaby
 
 import posixpath
 import struct
-import zlib
 from collections.abc import Iterator, Sequence
 from io import BytesIO
 from typing import Any
 from xml.parsers.expat import ExpatError
-from zipfile import BadZipFile, ZipFile
+from zipfile import ZipFile
 
 from defusedxml.ElementTree import fromstring  # type: ignore[import-untyped]
 from openpyxl.styles.numbers import BUILTIN_FORMATS
 
+from inventory.damaged_zip import DAMAGED_ZIP
 from inventory.sheets.grid import Book, Limits, Sheet, UnreadableFile
 from inventory.sheets.xlsx_stream import read_rows, read_strings
 
 # What the zip and XML parsers raise on damaged files: whatever stumbles first.
 _DAMAGE = (
-    ArithmeticError, AttributeError, BadZipFile, EOFError, ExpatError, LookupError, NotImplementedError,
-    OSError, RuntimeError, SyntaxError, TypeError, ValueError, struct.error, zlib.error,
+    *DAMAGED_ZIP, ArithmeticError, AttributeError, ExpatError, LookupError, SyntaxError, TypeError,
+    struct.error,
 )  # fmt: skip
 
 

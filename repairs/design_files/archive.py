@@ -6,10 +6,10 @@ It is read within bounds; nothing is unpacked to disk, and no name in the zip is
 import io
 import re
 import zipfile
-import zlib
 from collections.abc import Mapping
 from hashlib import sha256
 
+from inventory.damaged_zip import DAMAGED_ZIP
 from inventory.pictures.taking_in import Picture, PictureError, PictureTooLarge
 from inventory.plain_jpeg import take_whole
 from inventory.refusals import Code
@@ -62,7 +62,7 @@ def read(data: bytes) -> Opened:
                 _read(archive, members[SIGNATURE], 4096)
             document = read_document(_read(archive, members[DOCUMENT], MAX_BYTES))
             return Opened(document, _pictures(archive, members, document))
-    except (zipfile.BadZipFile, zlib.error, EOFError, NotImplementedError, RuntimeError, OSError, ValueError):
+    except DAMAGED_ZIP:
         raise BadFile(Code.DAMAGED, "the zip is damaged, locked or packed in an unknown way") from None
 
 

@@ -5,11 +5,11 @@ from io import BytesIO
 from typing import Any
 
 import pytest
-from django.apps import apps
 
 from inventory import sheets
 from inventory.ledger import Spot
 from inventory.models import Holding, Lot
+from inventory.own_models import own_models
 from inventory.places import paths
 from inventory.sheets import BadCell, BadRows, Report
 from inventory.sheets.opening import open_book
@@ -56,8 +56,7 @@ def refused(file: BytesIO, kind: str = "stock", **how: Any) -> list[BadCell]:
 
 def everything() -> list[list[Any]]:
     """Every row of ours in the database."""
-    ours = [model for app in ("inventory", "repairs") for model in apps.get_app_config(app).get_models()]
-    return [list(model.objects.order_by("pk").values_list()) for model in ours]
+    return [list(model._default_manager.order_by("pk").values_list()) for model in own_models()]
 
 
 def counts(report: Report) -> tuple[int, int, int]:

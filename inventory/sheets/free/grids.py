@@ -15,13 +15,14 @@ from decimal import Decimal
 from typing import Any, BinaryIO
 from xml.sax import SAXException
 from xml.sax.handler import ContentHandler
-from zipfile import BadZipFile, ZipFile
+from zipfile import ZipFile
 
 from charset_normalizer import from_bytes
 from defusedxml.common import DefusedXmlException  # type: ignore[import-untyped]
 from defusedxml.sax import parseString  # type: ignore[import-untyped]
 from python_calamine import CalamineError, CalamineSheet, CalamineWorkbook, SheetVisibleEnum
 
+from inventory.damaged_zip import DAMAGED_ZIP
 from inventory.sheets import csvtext, xlsx
 from inventory.sheets.grid import LIMITS, Limits, UnreadableFile, too_many_columns, too_many_rows
 from inventory.sheets.opening import bytes_of, refuse_others
@@ -170,15 +171,7 @@ def _spans_of(data: bytes, limits: Limits) -> dict[str, list[_Range]] | None:
             xlsx.refuse_large(archive, limits)
             cells = _Cells()
             parseString(archive.read("content.xml"), cells, forbid_dtd=True)
-    except (
-        BadZipFile,
-        KeyError,
-        OSError,
-        RuntimeError,
-        ValueError,
-        SAXException,
-        DefusedXmlException,
-    ) as error:
+    except (*DAMAGED_ZIP, SAXException, DefusedXmlException) as error:
         raise UnreadableFile(422, f"the file is damaged ({type(error).__name__})") from None
     if cells.filled > _MAX_CELLS:
         raise UnreadableFile(413, f"the sheet has more than {_MAX_CELLS:,} cells: delete what repeats")
