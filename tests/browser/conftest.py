@@ -29,7 +29,7 @@ def pytest_terminal_summary(terminalreporter: pytest.TerminalReporter) -> None:
 
 @pytest.fixture(scope="session", autouse=True)
 def patience() -> None:
-    """As long as an action waits: Playwright's 5 s are short for two browsers and two servers on two cores."""
+    """As long as an action waits: 5 s are short for two browsers and two servers on two cores."""
     if not MISSING:
         from playwright.sync_api import expect
 
