@@ -21,9 +21,9 @@ def another_type(*core: str) -> Rule:
         missing = [name for name in core if name not in case.need and name not in case.requirement.known]
         if missing:
             rule = f"compare the data sheets: {', '.join(missing)} not stated"
-            case.say("number", "ask", rule, DATA_SHEET)
+            case.add_reason("number", "ask", rule, DATA_SHEET)
         elif case.have.get("number") is not None:
-            case.say("number", "drop_in", "another type, judged by its figures")
+            case.add_reason("number", "drop_in", "another type, judged by its figures")
             case.far += 20
 
     return rule
@@ -41,7 +41,7 @@ def figures_of_the_type(*names: str) -> Rule:
             able, found = case.requirement.known.get(name), case.have.get(name)
             if name not in case.need and able is not None and found is not None and found < able:
                 rule = "less than the type has that it stands in for: see what the place asks"
-                case.say(name, "ask", rule, LOOK, required=able)
+                case.add_reason(name, "ask", rule, LOOK, required=able)
 
     return rule
 
@@ -57,13 +57,13 @@ def pin_order(case: Case) -> None:
     if wanted is None or found is None:
         same_make = case.need.get("make") is not None and case.need.get("make") == case.have.get("make")
         if case.same_type and case.same_position:
-            case.say("pin_order", "with_note", _SAME_POSITION, required=wanted or UNKNOWN)
+            case.add_reason("pin_order", "with_note", _SAME_POSITION, required=wanted or UNKNOWN)
         elif not (case.same_type and same_make):
-            case.say("pin_order", "ask", _TWO_ORDERS[wanted is None], TEST, required=wanted or UNKNOWN)
+            case.add_reason("pin_order", "ask", _TWO_ORDERS[wanted is None], TEST, required=wanted or UNKNOWN)
     elif wanted != found:
         turned = wanted.split("-") == found.split("-")[::-1]
         how = "turned round it agrees" if turned else "legs must be crossed and sleeved"
-        case.say("pin_order", "ask", f"{how}: test the legs, then record that it serves here", TEST)
+        case.add_reason("pin_order", "ask", f"{how}: test the legs, then record that it serves here", TEST)
 
 
 _SAME_POSITION = "the same type off the same position of the same design: put it in as it came out"
@@ -76,15 +76,13 @@ _TWO_ORDERS = {
 
 def tab(case: Case) -> None:
     """The metal tab carries what it is joined to, to the heatsink or to nothing (practice of the trade)."""
-    wanted, found = case.need.get("tab"), case.have.get("tab")
-    if wanted is None or wanted == found:
+    if not case.differs("tab"):
         return
-    if found is None:
-        if not case.same_type:
-            case.unknown("tab")
-    elif found == "isolated":
-        case.say("tab", "with_note", "an isolated tab carries no current and cools less: wire that leg")
+    if case.have["tab"] == "isolated":
+        case.add_reason(
+            "tab", "with_note", "an isolated tab carries no current and cools less: wire that leg"
+        )
     else:
-        case.say(
+        case.add_reason(
             "tab", "with_note", "put a washer and a bush under the tab; ohms to the heatsink before power"
         )

@@ -119,7 +119,7 @@ def _nothing_else(case: Case) -> None:
             if name == "value":
                 required, offered = case.requirement.value_text, case.offer.value_text or None
             settler = LOOK if found is None else ""
-            case.only_say(name, "no", NOTHING_ELSE, settler, required=required, offered=offered)
+            case.add_reason(name, "no", NOTHING_ELSE, settler, required=required, offered=offered, alone=True)
 
 
 def value_window(requirement: Spec) -> tuple[int, int] | None:

@@ -97,7 +97,7 @@ _UNIT = {
 
 
 class Case:
-    """One requirement and one offer. Rules `say` what differs, and add to `far` what exceeds the need.
+    """One requirement and one offer. Rules add a reason for what differs, and to `far` what exceeds the need.
 
     `need` and `have` are the facts of both sides by name. `meter_percent` is what the meter may be off that
     read `measured`. `safety` is set where people rely on the part to fail safely: there an unknown figure is
@@ -131,7 +131,7 @@ class Case:
         self.same_type = False
         self.same_position = False
 
-    def say(
+    def add_reason(
         self,
         name: str,
         grade: str,
@@ -140,27 +140,33 @@ class Case:
         *,
         required: object = None,
         offered: object = None,
+        alone: bool = False,
     ) -> None:
-        """Record a reason; the texts are taken from the facts where they are not given."""
+        """Record a reason; the texts are taken from the facts where they are not given.
+
+        `alone`: it goes in place of all others of its property: one objection to each is enough.
+        """
         wanted = self.need.get(name) if required is None else required
         found = self.have.get(name) if offered is None else offered
+        if alone:
+            self.reasons = [reason for reason in self.reasons if reason.property != name]
         self.reasons.append(
             Reason(name, shown(name, wanted, "any"), shown(name, found, UNKNOWN), rule, grade, settled_by)
         )
 
-    def only_say(
-        self,
-        name: str,
-        grade: str,
-        rule: str,
-        settled_by: str = "",
-        *,
-        required: object = None,
-        offered: object = None,
-    ) -> None:
-        """Record a reason that goes before all others of its property: one objection to each is enough."""
-        self.reasons = [reason for reason in self.reasons if reason.property != name]
-        self.say(name, grade, rule, settled_by, required=required, offered=offered)
+    def differs(self, name: str, *, vouched: bool = True) -> bool:
+        """Whether what is offered is known to be another than is required; a fact that nobody knows is asked.
+
+        `vouched`: the same type number is as good as the fact.
+        """
+        wanted, found = self.need.get(name), self.have.get(name)
+        if wanted is None or wanted == found:
+            return False
+        if found is None:
+            if not (vouched and self.same_type):
+                self.unknown(name)
+            return False
+        return True
 
     def unknown(self, name: str, *, required: object = None) -> None:
         """The requirement states it and nobody knows it of the part."""
@@ -169,7 +175,7 @@ class Case:
         settler = _SETTLED_BY.get(name, LOOK)
         if self.offer.number and name in self.kind.by_type_number:
             settler = DATA_SHEET
-        self.say(name, grade, rule, settler, required=required, offered=UNKNOWN)
+        self.add_reason(name, grade, rule, settler, required=required, offered=UNKNOWN)
 
 
 _UNKNOWN_OF_SAFETY = "unknown is not a pass for a safety part"
@@ -251,9 +257,9 @@ def not_less(name: str, *, weight: int = 200, vouched: bool = True) -> Rule:
             if not (vouched and case.same_type):
                 case.unknown(name)
         elif rated < least:
-            case.say(name, "no", "not less than required")
+            case.add_reason(name, "no", "not less than required")
         elif rated > least:
-            case.say(name, "drop_in", "more than required serves")
+            case.add_reason(name, "drop_in", "more than required serves")
             case.far += excess(rated, least, weight)
 
     return rule
@@ -270,9 +276,9 @@ def not_more(name: str, *, weight: int = 50, vouched: bool = True) -> Rule:
             if not (vouched and case.same_type):
                 case.unknown(name)
         elif found > most:
-            case.say(name, "no", "not more than required")
+            case.add_reason(name, "no", "not more than required")
         elif found < most:
-            case.say(name, "drop_in", "less than allowed serves")
+            case.add_reason(name, "drop_in", "less than allowed serves")
             case.far += excess(most, found, weight)
 
     return rule
@@ -282,14 +288,8 @@ def exact(name: str, why: str, settled_by: str = "", *, otherwise: str = "no", v
     """Only the same will do; another gets the grade `otherwise`, and what would settle it."""
 
     def rule(case: Case) -> None:
-        wanted, found = case.need.get(name), case.have.get(name)
-        if wanted is None or wanted == found:
-            return
-        if found is None:
-            if not (vouched and case.same_type):
-                case.unknown(name)
-        else:
-            case.say(name, otherwise, why, settled_by)
+        if case.differs(name, vouched=vouched):
+            case.add_reason(name, otherwise, why, settled_by)
 
     return rule
 
@@ -315,19 +315,19 @@ def shape_of_two_legs(case: Case) -> None:
         case.unknown("lead_style")
     elif wanted is not None and found is not None and wanted != found:
         if folded := _FOLDED.get((wanted, found)):
-            case.say("lead_style", "with_note", folded)
+            case.add_reason("lead_style", "with_note", folded)
         else:
-            case.say("lead_style", "ask", "another shape: must be made to fit", LOOK)
+            case.add_reason("lead_style", "ask", "another shape: must be made to fit", LOOK)
         case.far += 20
     pitch, apart = case.need.get("pitch_mm"), case.have.get("pitch_mm")
     if pitch is not None and pitch != apart and (wanted, found) not in _FOLDED:
         if apart is None:
             case.unknown("pitch_mm")
         elif abs(pitch - apart) <= _ONE_HOLE:
-            case.say("pitch_mm", "with_note", "form the legs to the holes, not against the body")
+            case.add_reason("pitch_mm", "with_note", "form the legs to the holes, not against the body")
             case.far += 5
         else:
-            case.say("pitch_mm", "ask", "the legs must reach the holes: hold it to the board", LOOK)
+            case.add_reason("pitch_mm", "ask", "the legs must reach the holes: hold it to the board", LOOK)
     _holes_and_room(case)
     _package(case, "ask" if wanted == "smd" else "with_note", "another body: check that it fits")
 
@@ -358,18 +358,16 @@ def _holes_and_room(case: Case) -> None:
         if found is None:
             case.unknown(name)
         elif found > case.need[name]:
-            case.say(name, "ask", _ROOM[name], LOOK)
+            case.add_reason(name, "ask", _ROOM[name], LOOK)
             case.far += 20
 
 
 def _package(case: Case, grade: str, rule: str) -> None:
-    wanted, found = case.need.get("package"), case.have.get("package")
-    if wanted is None or wanted == found:
+    if not case.differs("package", vouched=False):
         return
-    if found is None:
-        case.unknown("package")
-    elif plainly(wanted) != plainly(found) and _words(wanted) != _words(found):
-        case.say("package", grade, rule, LOOK if grade == "ask" else "")
+    wanted, found = case.need["package"], case.have["package"]
+    if plainly(wanted) != plainly(found) and _words(wanted) != _words(found):
+        case.add_reason("package", grade, rule, LOOK if grade == "ask" else "")
 
 
 def _words(text: str) -> set[str]:

@@ -115,13 +115,13 @@ def value_fits(case: Case) -> None:
         grade, rule = ("drop_in", "near enough for this use") if near else ("with_note", window.rough)
     else:
         grade, rule = _in_window(wanted, actual, window, spread(case.have))
-    case.say("value", grade, rule, settler, required=case.requirement.value_text, offered=offered)
+    case.add_reason("value", grade, rule, settler, required=case.requirement.value_text, offered=offered)
 
 
 def _named_only(case: Case) -> None:
     """A place that is known by a type number alone."""
     if "number" in case.need and case.requirement.value is None and not case.same_type:
-        case.say("number", "ask", "the requirement states no value: compare the types", DATA_SHEET)
+        case.add_reason("number", "ask", "the requirement states no value: compare the types", DATA_SHEET)
 
 
 def _measured(case: Case, wanted: int, window: ValueWindow) -> tuple[str, str, str]:
@@ -198,17 +198,17 @@ def tolerance_fits(case: Case) -> None:
     if found == allowed or (found is None and "tolerance_percent" not in need):
         return
     if found is not None and found.low >= allowed.low and found.high <= allowed.high:
-        case.say(name, "drop_in", "tighter serves", offered=_shown(found))
+        case.add_reason(name, "drop_in", "tighter serves", offered=_shown(found))
         case.far += min(30, allowed.high // found.high) if found.high else 30
     elif across_the_line:
-        case.say(name, "with_note", "the class is kept, and across the line the value matters little")
+        case.add_reason(name, "with_note", "the class is kept, and across the line the value matters little")
     elif found is None:
         case.unknown(name)
     elif is_bypass(need):
-        case.say(name, "with_note", "looser: a bypass cares little", offered=_shown(found))
+        case.add_reason(name, "with_note", "looser: a bypass cares little", offered=_shown(found))
     else:
         grade, rule = ("no", "looser than the safety part it stands for") if case.safety else ("ask", _LOOSER)
-        case.say(name, grade, rule, TEST, offered=_shown(found))
+        case.add_reason(name, grade, rule, TEST, offered=_shown(found))
         case.far += 10
 
 

@@ -173,9 +173,9 @@ def _dielectric(case: Case) -> None:
         # Drawn with a sort that drifts, or with none, the place may be slow enough for one: a person decides.
         hopeless = family in _CERAMIC_THAT_DRIFTS or wanted_family in _STABLE
         rule = _DRIFTS if wanted and not hopeless else "a place that keeps time wants C0G, film or mica"
-        case.say("dielectric", "no" if hopeless else "ask", rule, required=wanted or use)
+        case.add_reason("dielectric", "no" if hopeless else "ask", rule, required=wanted or use)
     elif _is_lossy_here(use, wanted, found):
-        case.say("dielectric", "ask", "a sort that loses more or drifts more than what was drawn")
+        case.add_reason("dielectric", "ask", "a sort that loses more or drifts more than what was drawn")
     elif not wanted:
         return
     elif wanted_family == family:
@@ -184,14 +184,14 @@ def _dielectric(case: Case) -> None:
         _tantalum_for_aluminium(case)
     elif (wanted, found) == ("tantalum", "aluminium") and _is_ordinary_can(case):
         rule = "tantalum is chosen for its low series resistance, and this is an ordinary grade"
-        case.say("dielectric", "ask", rule)
+        case.add_reason("dielectric", "ask", rule)
     elif known := _OTHER_DIELECTRIC.get((wanted_family, family)):
-        case.say("dielectric", *known)
+        case.add_reason("dielectric", *known)
         case.far += 40
     elif wanted_family in _LISTED and family in _LISTED:
-        case.say("dielectric", "no", "another sort of capacitor")
+        case.add_reason("dielectric", "no", "another sort of capacitor")
     else:
-        case.say("dielectric", "ask", "compare the dielectrics")
+        case.add_reason("dielectric", "ask", "compare the dielectrics")
 
 
 _LISTED = {family for pair in _OTHER_DIELECTRIC for family in pair} | {"double_layer"}
@@ -215,19 +215,19 @@ def _film_for_film(case: Case, wanted: str, found: str) -> None:
     """A plain "film" takes and is taken as any film; among named ones the lossier needs a note."""
     if wanted in _FILM_ORDER and found in _FILM_ORDER:
         better = _FILM_ORDER.index(found) < _FILM_ORDER.index(wanted)
-        case.say("dielectric", *(_BETTER if better else ("with_note", "a film of higher loss")))
+        case.add_reason("dielectric", *(_BETTER if better else ("with_note", "a film of higher loss")))
     elif wanted in _FILM_ORDER:
-        case.say("dielectric", "with_note", "which film is not known: not where loss matters")
+        case.add_reason("dielectric", "with_note", "which film is not known: not where loss matters")
 
 
 def _tantalum_for_aluminium(case: Case) -> None:
     rail, rated = case.need.get("rail_volts"), case.have.get("volts")
     if case.need.get("reversal") or case.need.get("use") == "surge":
-        case.say("dielectric", "no", "tantalum fails short under surge or reversal")
+        case.add_reason("dielectric", "no", "tantalum fails short under surge or reversal")
     elif rail is not None and rated is not None and rated < 2 * rail:
-        case.say("dielectric", "no", "tantalum wants volts at least twice the rail")
+        case.add_reason("dielectric", "no", "tantalum wants volts at least twice the rail")
     else:
-        case.say("dielectric", "ask", _TANTALUM)
+        case.add_reason("dielectric", "ask", _TANTALUM)
     case.far += 60
 
 
@@ -241,7 +241,7 @@ def _bias(case: Case) -> None:
         return
     drawn_so = case.need.get("dielectric") in _CERAMIC_THAT_DRIFTS and "volts" in case.need
     if rated < 2 * rail and not drawn_so:
-        case.say("volts", "no", "class 2 wants volts at least twice the rail", required=2 * rail)
+        case.add_reason("volts", "no", "class 2 wants volts at least twice the rail", required=2 * rail)
 
 
 def _is_polarised(facts: Mapping[str, Any]) -> bool | None:
@@ -255,18 +255,18 @@ def _polarity(case: Case) -> None:
     wanted, found = _is_polarised(case.need), _is_polarised(case.have)
     if wanted is False and found is True:
         rule = "a polarised part never where either sign may come"
-        case.say("polarised", "no", rule, required=False, offered=True)
+        case.add_reason("polarised", "no", rule, required=False, offered=True)
     elif case.need.get("polarised") is not None and found is None:
         case.unknown("polarised")
     elif case.need.get("polarised") and found is False:
-        case.say("polarised", "drop_in", "unpolarised for polarised serves", offered=False)
+        case.add_reason("polarised", "drop_in", "unpolarised for polarised serves", offered=False)
 
 
 def _variable(case: Case) -> None:
     """What is turned to its value is said so by its body; what is not said to be is a fixed one."""
     wanted, found = case.need.get("package"), case.have.get("package")
     if wanted != found and _is_turned(wanted or "") != _is_turned(found or ""):
-        case.say("package", "no", "fixed and variable capacitors do not stand in for each other")
+        case.add_reason("package", "no", "fixed and variable capacitors do not stand in for each other")
 
 
 @lru_cache(maxsize=1024)
@@ -284,13 +284,15 @@ def _volts(case: Case) -> None:
     elif rated is None:
         case.unknown("volts")
     elif rated < least:
-        case.say("volts", "no", "not less than required", required=least)
+        case.add_reason("volts", "no", "not less than required", required=least)
     elif rated > least and case.need.get("volts") is not None:
         case.far += excess(rated, least, 200)
         if rated > 4 * least and case.have.get("dielectric") == "aluminium":
-            case.say("volts", "with_note", "aluminium run far below its volts: larger, and its film may thin")
+            case.add_reason(
+                "volts", "with_note", "aluminium run far below its volts: larger, and its film may thin"
+            )
         else:
-            case.say("volts", "drop_in", "more than required serves while it fits")
+            case.add_reason("volts", "drop_in", "more than required serves while it fits")
 
 
 _CHANGES = "ABCDEFPRSTUV"  # third sign of the EIA class 2 code, the steadiest first
@@ -310,11 +312,11 @@ def _temperature_code(case: Case) -> None:
         return
     theirs = _class_2_code(found)
     if ours and theirs and all(b <= a for a, b in zip(ours, theirs, strict=True)):
-        case.say("temperature_char", "drop_in", "holds as well over as wide a range")
+        case.add_reason("temperature_char", "drop_in", "holds as well over as wide a range")
     elif ours and theirs:
-        case.say("temperature_char", "ask", "holds less well: not where the value matters")
+        case.add_reason("temperature_char", "ask", "holds less well: not where the value matters")
     else:
-        case.say("temperature_char", "no", "temperature-compensating types keep their code")
+        case.add_reason("temperature_char", "no", "temperature-compensating types keep their code")
 
 
 def _class_2_code(code: str) -> tuple[int, int, int] | None:
@@ -332,13 +334,13 @@ def _series_resistance(case: Case) -> None:
         if low is None and case.have.get("esr_ohm") is None:
             case.unknown("low_esr", required=True)
         elif low is False:
-            case.say("low_esr", "no", "a switching supply wants a low-resistance grade", required=True)
+            case.add_reason("low_esr", "no", "a switching supply wants a low-resistance grade", required=True)
     least, found = case.need.get("esr_min_ohm"), case.have.get("esr_ohm")
     if least is not None:
         if found is None:
             case.unknown("esr_ohm", required=least)
         elif found < least:
-            case.say("esr_ohm", "no", "the regulator wants some series resistance", required=least)
+            case.add_reason("esr_ohm", "no", "the regulator wants some series resistance", required=least)
     _ESR(case)
 
 
@@ -355,9 +357,9 @@ def _ripple(case: Case) -> None:
         _RIPPLE(case)
     elif theirs < ours:
         rule = "a smaller can, and its ripple current is not known: it would run hotter"
-        case.say("package", "no", rule, DATA_SHEET)
+        case.add_reason("package", "no", rule, DATA_SHEET)
     elif "ripple" in case.need:
-        case.say("ripple", "with_note", "the can is not smaller: feel whether it runs warm")
+        case.add_reason("ripple", "with_note", "the can is not smaller: feel whether it runs warm")
 
 
 _RIPPLE = not_less("ripple", weight=50)
@@ -398,11 +400,13 @@ def _mains_class(case: Case) -> None:
         return
     served = set(found).union(*(_SERVES.get(each, set()) for each in found))
     if not found:
-        case.say("safety_class", "no", "never an ordinary capacitor across the mains", offered="ordinary")
+        case.add_reason(
+            "safety_class", "no", "never an ordinary capacitor across the mains", offered="ordinary"
+        )
     elif not wanted <= served:
-        case.say("safety_class", "no", "a lower or another class: shock and fire")
+        case.add_reason("safety_class", "no", "a lower or another class: shock and fire")
     elif wanted != found:
-        case.say("safety_class", "drop_in", "a higher class serves")
+        case.add_reason("safety_class", "drop_in", "a higher class serves")
         case.far += 30
 
 

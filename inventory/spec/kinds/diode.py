@@ -67,21 +67,18 @@ _DROP_IS_NO_MATTER = ("ask", "silicon for Schottky: 0.3 V more drop and slower; 
 
 
 def _function(case: Case) -> None:
-    wanted, found = case.need.get("function"), case.have.get("function")
-    if wanted is None or wanted == found:
+    if not case.differs("function"):
         return
-    if found is None:
-        if not case.same_type:
-            case.unknown("function")
-    elif (wanted, found) == ("fast_rectifier", "rectifier"):
+    wanted, found = case.need["function"], case.have["function"]
+    if (wanted, found) == ("fast_rectifier", "rectifier"):
         if case.have.get("speed_ns") is None or case.need.get("speed_ns") is None:
             settler = DATA_SHEET if case.have.get("speed_ns") is None else ""
-            case.say("function", "no", "a fast place wants recovery not slower", settler)
+            case.add_reason("function", "no", "a fast place wants recovery not slower", settler)
     else:
         verdict = _OTHER_FUNCTION.get((wanted, found), ("no", ANOTHER_SORT))
         if verdict is _SILICON and case.need.get("drop_matters") is False:
             verdict = _DROP_IS_NO_MATTER
-        case.say("function", *verdict)
+        case.add_reason("function", *verdict)
         case.far += 30
 
 
@@ -96,9 +93,11 @@ def _diode_material(case: Case) -> None:
         if not case.same_type:
             case.unknown("material")
     elif wanted == "germanium":
-        case.say("material", "no", "silicon for a germanium detector: the drop is too high", required=wanted)
+        case.add_reason(
+            "material", "no", "silicon for a germanium detector: the drop is too high", required=wanted
+        )
     else:
-        case.say("material", "ask", "another semiconductor: compare drop and leakage", DATA_SHEET)
+        case.add_reason("material", "ask", "another semiconductor: compare drop and leakage", DATA_SHEET)
 
 
 _EXACT_VOLTS = {"zener": Decimal(5), "suppressor": Decimal(5), "diac": Decimal(12)}
@@ -121,7 +120,7 @@ def _zener_volts(case: Case) -> None:
     off = abs(found - wanted) * 100 / wanted
     inside = ("drop_in", "inside the tolerance")
     grade, rule = inside if off <= window else ("no", f"{off:.1f} % off, and {plain(window)} % are allowed")
-    case.say("zener_volts", grade, rule, required=wanted, offered=found)
+    case.add_reason("zener_volts", grade, rule, required=wanted, offered=found)
     case.far += min(100, int(off * 10))
 
 
@@ -145,7 +144,7 @@ _REVERSE_VOLTS = not_less("volts")
 def _diode_watts(case: Case) -> None:
     least, rated = case.need.get("watts"), case.have.get("watts")
     if case.need.get("function") == "zener" and least is not None and rated is not None and rated < least:
-        case.say("watts", "no", "not less than required, and zeners in parallel do not share")
+        case.add_reason("watts", "no", "not less than required, and zeners in parallel do not share")
     else:
         _DIODE_WATTS(case)
 
@@ -162,11 +161,11 @@ def _varicap(case: Case) -> None:
     wanted, found = case.need.get("capacitance_pf"), case.have.get("capacitance_pf")
     if wanted is None or found is None:
         rule = "another varicap tunes another range: compare capacitance and curve"
-        case.say("capacitance_pf", "ask", rule, DATA_SHEET, required=wanted or UNKNOWN)
+        case.add_reason("capacitance_pf", "ask", rule, DATA_SHEET, required=wanted or UNKNOWN)
     elif abs(found - wanted) * 10 > wanted:
-        case.say("capacitance_pf", "no", "tunes another range")
+        case.add_reason("capacitance_pf", "no", "tunes another range")
     else:
-        case.say("capacitance_pf", "ask", "near: compare how it falls with volts", DATA_SHEET)
+        case.add_reason("capacitance_pf", "ask", "near: compare how it falls with volts", DATA_SHEET)
 
 
 _SENSITIVE = re.compile(
@@ -194,9 +193,13 @@ def _gate(case: Case) -> None:
     if (wanted or most is not None) and not sensitive:
         grade = "no" if sensitive is False else "ask"
         rule = "the place drives a sensitive gate: find the gate current of this one"
-        case.say("gate_ma", grade, rule, DATA_SHEET, required=most or "sensitive", offered=found or UNKNOWN)
+        case.add_reason(
+            "gate_ma", grade, rule, DATA_SHEET, required=most or "sensitive", offered=found or UNKNOWN
+        )
     elif sensitive and not wanted:
-        case.say("sensitive_gate", "with_note", "a sensitive gate may fire on noise: see to its resistor")
+        case.add_reason(
+            "sensitive_gate", "with_note", "a sensitive gate may fire on noise: see to its resistor"
+        )
 
 
 _GATE_CURRENT = not_more("gate_ma")
@@ -208,7 +211,9 @@ def _use(case: Case) -> None:
     use = case.need.get("use")
     if use in _FAST_PLACES and not case.same_type and case.need.get("function") != "varicap":
         rule = "capacitance, recovery and leakage tell here: compare them"
-        case.say("use", "ask", rule, DATA_SHEET, required=use, offered=case.have.get("number") or UNKNOWN)
+        case.add_reason(
+            "use", "ask", rule, DATA_SHEET, required=use, offered=case.have.get("number") or UNKNOWN
+        )
 
 
 def _diode_legs(case: Case) -> None:

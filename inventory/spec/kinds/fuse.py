@@ -36,10 +36,10 @@ def _opens_at(case: Case) -> None:
         return
     wanted, found = case.need.get("opens_c"), case.have.get("opens_c")
     if is_cut_off(case.need) != is_cut_off(case.have):
-        case.say("opens_c", "no", "a fuse and a thermal cut-off do not stand in for each other")
+        case.add_reason("opens_c", "no", "a fuse and a thermal cut-off do not stand in for each other")
     elif wanted is None or wanted != found:
         rule = "opens at another temperature, or nobody knows at which"
-        case.say(
+        case.add_reason(
             "opens_c", "no", rule, DATA_SHEET, required=wanted or ours, offered=found or theirs or UNKNOWN
         )
 
@@ -52,7 +52,7 @@ def _speed(case: Case) -> None:
         _SAME_SPEED(case)
     elif not _same_number(case):
         rule = "the requirement does not state fast or slow: read it from the equipment"
-        case.say("speed", "ask", rule, LOOK, required=UNKNOWN)
+        case.add_reason("speed", "ask", rule, LOOK, required=UNKNOWN)
 
 
 _SAME_SPEED = exact("speed", "the same speed only")
@@ -68,15 +68,13 @@ _I2T_WITHIN = Decimal("1.5")
 
 
 def _melting(case: Case) -> None:
-    wanted, found = case.need.get("i2t"), case.have.get("i2t")
-    if wanted is None or wanted == found:
+    if not case.differs("i2t", vouched=False):
         return
-    if found is None:
-        case.unknown("i2t")
-    elif not wanted / _I2T_WITHIN <= found <= wanted * _I2T_WITHIN:
-        case.say("i2t", "no", "melts at another surge: blows at switch-on, or lets through too much")
+    wanted, found = case.need["i2t"], case.have["i2t"]
+    if not wanted / _I2T_WITHIN <= found <= wanted * _I2T_WITHIN:
+        case.add_reason("i2t", "no", "melts at another surge: blows at switch-on, or lets through too much")
     else:
-        case.say("i2t", "with_note", "melts at nearly the same surge")
+        case.add_reason("i2t", "with_note", "melts at nearly the same surge")
 
 
 def _fuse_current(case: Case) -> None:
@@ -85,13 +83,13 @@ def _fuse_current(case: Case) -> None:
         return
     if case.need.get("amps") is None:
         rule = "the requirement does not state the current: read it from the equipment"
-        case.say("amps", "ask", rule, LOOK, required=UNKNOWN)
+        case.add_reason("amps", "ask", rule, LOOK, required=UNKNOWN)
     elif case.have.get("amps") is None:
         case.unknown("amps")
     elif case.need["amps"] != case.have["amps"]:
         larger = case.have["amps"] > case.need["amps"]
         rule = "a larger fuse never: the wiring burns first" if larger else "a smaller one blows at once"
-        case.say("amps", "no", rule)
+        case.add_reason("amps", "no", rule)
 
 
 def _fuse_body(case: Case) -> None:
@@ -99,25 +97,23 @@ def _fuse_body(case: Case) -> None:
     if wanted == found:
         return
     if found == "wire":
-        case.say("body", "no", "a wire is no fuse", required=wanted or "a fuse")
+        case.add_reason("body", "no", "a wire is no fuse", required=wanted or "a fuse")
     elif wanted is None:
         return
     elif found is None:
         case.unknown("body")
     elif (wanted, found) == ("glass", "ceramic"):
-        case.say("body", "drop_in", "ceramic breaks more than glass")
+        case.add_reason("body", "drop_in", "ceramic breaks more than glass")
     else:
-        case.say("body", "no", "glass for ceramic never: it may burst or hold an arc")
+        case.add_reason("body", "no", "glass for ceramic never: it may burst or hold an arc")
 
 
 def _fuse_size(case: Case) -> None:
-    wanted, found = case.need.get("package"), case.have.get("package")
-    if wanted is None:
+    if not case.differs("package", vouched=False):
         return
-    if found is None:
-        case.unknown("package")
-    elif plainly(wanted) != plainly(found) and _size(wanted) != _size(found):
-        case.say("package", "no", "another size does not sit in the holder")
+    wanted, found = case.need["package"], case.have["package"]
+    if plainly(wanted) != plainly(found) and _size(wanted) != _size(found):
+        case.add_reason("package", "no", "another size does not sit in the holder")
 
 
 _CONTACTS = not_less("amps")

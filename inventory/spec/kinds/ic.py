@@ -78,37 +78,35 @@ _OTHER_LEGS = frozenset(("l", "h"))
 
 
 def _family(case: Case) -> None:
-    wanted, found = case.need.get("family"), case.have.get("family")
-    if wanted is None or wanted == found:
+    if not case.differs("family"):
         return
-    if found is None:
-        if not case.same_type:
-            case.unknown("family")
-        return
+    wanted, found = case.need["family"], case.have["family"]
     case.far += 20
     use = case.need.get("use")
     if use in ("oscillator", "tuned"):
-        case.say("family", "no", "a gate used as an oscillator keeps its family")
+        case.add_reason("family", "no", "a gate used as an oscillator keeps its family")
     elif use in _TIMED:
         rule = "another family triggers at other levels and times otherwise: compare the constants"
-        case.say("family", "ask", rule, DATA_SHEET)
+        case.add_reason("family", "ask", rule, DATA_SHEET)
     elif wanted not in _SPEED or found not in _SPEED:
-        case.say("family", "ask", "compare levels, drive and speed", DATA_SHEET)
+        case.add_reason("family", "ask", "compare levels, drive and speed", DATA_SHEET)
     elif wanted in _OTHER_LEGS or found in _OTHER_LEGS:
-        case.say("family", "ask", "some numbers of this family have other legs: compare them", DATA_SHEET)
+        case.add_reason(
+            "family", "ask", "some numbers of this family have other legs: compare them", DATA_SHEET
+        )
     elif found in _CMOS_LEVELS and wanted not in _CMOS_LEVELS:
         _cmos_for_ttl(case)
     elif found not in _CMOS_OUTPUTS and wanted in _CMOS_OUTPUTS:
-        case.say("family", "ask", "TTL outputs do not reach CMOS levels, and its inputs draw current")
+        case.add_reason("family", "ask", "TTL outputs do not reach CMOS levels, and its inputs draw current")
     elif wanted in _UP_TO_15_V and found not in _UP_TO_15_V and "rails" not in case.need:
         rule = "made for 5 V, and the place may be above: measure its rail"
-        case.say("family", "ask", rule, LOOK)
+        case.add_reason("family", "ask", rule, LOOK)
     elif _SPEED[found] < _SPEED[wanted]:
-        case.say("family", "ask", "slower: check the timing")
+        case.add_reason("family", "ask", "slower: check the timing")
     elif _SPEED[found] > _SPEED[wanted]:
-        case.say("family", "with_note", "faster edges: check decoupling and ringing")
+        case.add_reason("family", "with_note", "faster edges: check decoupling and ringing")
     else:
-        case.say("family", "with_note", "same speed, other levels")
+        case.add_reason("family", "with_note", "same speed, other levels")
 
 
 _TIMED = frozenset(("timing", "pulse", "rf"))
@@ -132,9 +130,13 @@ def _rails(case: Case) -> None:
     elif rails is not None and rails != case.have.get("rails"):
         lowest, highest = limits
         if max(rails) > highest:
-            case.say("rails", "no", "the rail of the place is above what the family stands", offered=limits)
+            case.add_reason(
+                "rails", "no", "the rail of the place is above what the family stands", offered=limits
+            )
         elif 0 < max(rails) < lowest:
-            case.say("rails", "no", "the rail of the place is below what the family needs", offered=limits)
+            case.add_reason(
+                "rails", "no", "the rail of the place is below what the family needs", offered=limits
+            )
 
 
 _SAME_RAILS = exact("rails", "another set of supply volts")
@@ -145,11 +147,11 @@ def _cmos_for_ttl(case: Case) -> None:
     drivers = case.need.get("drivers")
     if drivers is None:
         rule = "only where every driver is CMOS or pulled up, for 2.4 V is below 3.5 V: look what drives it"
-        case.say("family", "ask", rule, LOOK)
+        case.add_reason("family", "ask", rule, LOOK)
     elif drivers == "ttl":
-        case.say("family", "no", "driven by TTL: 2.4 V is below the 3.5 V wanted")
+        case.add_reason("family", "no", "driven by TTL: 2.4 V is below the 3.5 V wanted")
     else:
-        case.say("family", "with_note", "every driver is CMOS or pulled up; tie unused inputs")
+        case.add_reason("family", "with_note", "every driver is CMOS or pulled up; tie unused inputs")
 
 
 _DRIVERS = frozenset(
@@ -168,16 +170,18 @@ def _fan_out(case: Case) -> None:
     if drive is None or wanted == found:
         return
     if case.need.get("function") in _DRIVERS:
-        case.say("load_ma", "with_note", "its outputs drive more than their family's: compare what they sink")
+        case.add_reason(
+            "load_ma", "with_note", "its outputs drive more than their family's: compare what they sink"
+        )
     elif least is not None:
         if drive < least:
-            case.say(
+            case.add_reason(
                 "load_ma", "no", "its outputs do not sink what hangs on them here", offered=f"{drive} mA"
             )
     elif wanted in _SINKS and drive < _SINKS[wanted]:
         rule = "sinks less: count the fan-out, 1.6 mA for each standard input and 0.4 mA for each LS one"
         required, offered = f"{_SINKS[wanted]} mA", f"{drive} mA"
-        case.say("load_ma", "with_note", rule, required=required, offered=offered)
+        case.add_reason("load_ma", "with_note", rule, required=required, offered=offered)
 
 
 # ── Memories ─────────────────────────────────────────────────────────────────────────────────────
@@ -187,40 +191,34 @@ _PROGRAMMABLE = frozenset(("prom", "eprom", "eeprom"))
 
 
 def _function(case: Case) -> None:
-    wanted, found = case.need.get("function"), case.have.get("function")
-    if wanted is None or wanted == found:
+    if not case.differs("function"):
         return
-    if found is None:
-        if not case.same_type:
-            case.unknown("function")
-    elif wanted in _READ_ONLY and found in _PROGRAMMABLE:
-        case.say("function", "with_note", "programme it and compare the checksum; check the select pins")
+    if case.need["function"] in _READ_ONLY and case.have["function"] in _PROGRAMMABLE:
+        case.add_reason(
+            "function", "with_note", "programme it and compare the checksum; check the select pins"
+        )
     else:
-        case.say("function", "no", ANOTHER_SORT)
+        case.add_reason("function", "no", ANOTHER_SORT)
 
 
 def _organisation(case: Case) -> None:
-    wanted, found = case.need.get("organisation"), case.have.get("organisation")
-    if wanted is None or wanted == found:
+    if not case.differs("organisation"):
         return
-    if found is None:
-        if not case.same_type:
-            case.unknown("organisation")
-        return
+    wanted, found = case.need["organisation"], case.have["organisation"]
     if case.need.get("function") not in _READ_ONLY or found[1] != wanted[1] or found[0] < wanted[0]:
-        case.say("organisation", "no", "the same words and bits only")
+        case.add_reason("organisation", "no", "the same words and bits only")
         return
     case.far += 30
     legs = case.need.get("pins"), case.have.get("pins")
     if None in legs:
-        case.say(
+        case.add_reason(
             "organisation", "ask", "larger: count the legs, and see what its extra address pins meet", LOOK
         )
     elif legs[0] == legs[1]:
         rule = "larger: its extra address pins select the part that is read; fill that part"
-        case.say("organisation", "with_note", rule)
+        case.add_reason("organisation", "with_note", rule)
     else:
-        case.say("organisation", "no", "larger, and with other legs")
+        case.add_reason("organisation", "no", "larger, and with other legs")
 
 
 def _refresh(case: Case) -> None:
@@ -234,31 +232,26 @@ def _half(case: Case) -> None:
     wanted, found = case.need.get("half"), case.have.get("half")
     if wanted in (None, "whole"):
         if found not in (None, "whole"):
-            case.say("half", "no", "only half of it works", required="whole")
+            case.add_reason("half", "no", "only half of it works", required="whole")
         return
     ours, theirs = case.need.get("make"), case.have.get("make")
     if found == wanted:
         if ours is not None and theirs is not None and ours != theirs:
-            case.say("make", "no", "half-good parts in one bank: one make and one half")
+            case.add_reason("make", "no", "half-good parts in one bank: one make and one half")
     elif found == "whole":
-        case.say("half", "with_note", "wholly good: set the links to match")
+        case.add_reason("half", "with_note", "wholly good: set the links to match")
         case.far += 50
     elif found is None and None not in (ours, theirs) and ours != theirs:
-        case.say("half", "no", "another make: only one that is wholly good serves", TEST)
+        case.add_reason("half", "no", "another make: only one that is wholly good serves", TEST)
     elif found is None:
         case.unknown("half")
     else:
-        case.say("half", "no", "the other half works")
+        case.add_reason("half", "no", "the other half works")
 
 
 def _make(case: Case) -> None:
-    wanted, found = case.need.get("make"), case.have.get("make")
-    if wanted is None or wanted == found:
-        return
-    if found is None:
-        case.unknown("make")
-    elif case.need.get("half") in (None, "whole"):
-        case.say("make", "with_note", "another make: check timing and links of the bank")
+    if case.differs("make", vouched=False) and case.need.get("half") in (None, "whole"):
+        case.add_reason("make", "with_note", "another make: check timing and links of the bank")
         case.far += 5
 
 
@@ -268,11 +261,11 @@ def _content(case: Case) -> None:
         return
     if case.have.get("function") in ("eprom", "eeprom"):
         offered = found or "blank or " + UNKNOWN
-        case.say("content", "with_note", "programme it and compare the checksum", offered=offered)
+        case.add_reason("content", "with_note", "programme it and compare the checksum", offered=offered)
     elif found is None:
         case.unknown("content")
     else:
-        case.say("content", "no", "other content")
+        case.add_reason("content", "no", "other content")
 
 
 _SHARED_PINS = frozenset(
@@ -290,7 +283,7 @@ def _pins(case: Case) -> None:
     wanted, found = case.need.get("pin_order"), case.have.get("pin_order")
     if wanted is not None and found is not None:
         if wanted != found:
-            case.say("pin_order", "no", "the same pins only")
+            case.add_reason("pin_order", "no", "the same pins only")
     elif case.same_type:
         _under_another_number(case)
     elif wanted is not None:
@@ -304,9 +297,11 @@ def _under_another_number(case: Case) -> None:
     ours, theirs = case.requirement.number, case.offer.number
     here, there = (_WRITTEN_WITH.search(number.upper()) for number in (ours, theirs))
     if here and there and here[1] != there[1]:
-        case.say("number", "with_note", "reads alike; it is written with other volts: see its data sheet")
+        case.add_reason(
+            "number", "with_note", "reads alike; it is written with other volts: see its data sheet"
+        )
     elif plainly(_figures(ours)) != plainly(_figures(theirs)) and memory_of(ours):
-        case.say("number", "drop_in", "another maker's number for the same memory")
+        case.add_reason("number", "drop_in", "another maker's number for the same memory")
 
 
 _WRITTEN_WITH = re.compile(r"27C?[0-9]{2,4}(A?)")
@@ -334,12 +329,12 @@ def _speed_behind_the_number(case: Case) -> None:
         return
     both = len(wanted) == len(found) == _TENS and found.isdigit()
     if both and int(found) < int(wanted):
-        case.say(
+        case.add_reason(
             "speed_ns", "drop_in", "faster, by the figures behind the number", required=wanted, offered=found
         )
     else:
         rule = "slower, or not said behind the number: compare the access times"
-        case.say("speed_ns", "ask", rule, DATA_SHEET, required=wanted, offered=found or UNKNOWN)
+        case.add_reason("speed_ns", "ask", rule, DATA_SHEET, required=wanted, offered=found or UNKNOWN)
 
 
 _TENS = 2
@@ -355,10 +350,10 @@ def _version(case: Case) -> None:
         return
     if here.cmos != there.cmos:
         rule = _CMOS_VERSION if there.cmos else "the elder version: more current, other levels"
-        case.only_say("number", "ask", rule, DATA_SHEET)
+        case.add_reason("number", "ask", rule, DATA_SHEET, alone=True)
     elif case.need.get("function") == "optocoupler" and "ctr_min" not in case.need:
         rule = "couplers are sorted by transfer ratio, each maker in his own way: compare the groups"
-        case.only_say("number", "ask", rule, DATA_SHEET)
+        case.add_reason("number", "ask", rule, DATA_SHEET, alone=True)
     elif here.grade != there.grade:
         _grade(case, here.grade, there.grade)
 
@@ -375,34 +370,44 @@ def _grade(case: Case, wanted: str, found: str) -> None:
     if "54" not in (wanted, found) and "family" in case.have:
         return  # buffered or not is its family
     if found == "54" or (wanted == "" and found in _RANKED):
-        case.say("number", "drop_in", "a faster, closer or wider grade of the type")
+        case.add_reason("number", "drop_in", "a faster, closer or wider grade of the type")
     elif wanted == "54":
-        case.say("number", "with_note", "the commercial grade: a narrower range of temperature")
+        case.add_reason("number", "with_note", "the commercial grade: a narrower range of temperature")
     elif wanted in _RANKED and found in _RANKED and _RANKED.index(found) > _RANKED.index(wanted):
-        case.say("number", "with_note", "another grade of the type: compare the letters")
+        case.add_reason("number", "with_note", "another grade of the type: compare the letters")
     elif wanted == "":
-        case.say("number", "with_note", "another grade of the type: compare the letters behind the number")
+        case.add_reason(
+            "number", "with_note", "another grade of the type: compare the letters behind the number"
+        )
     else:
         rule = "the letters behind the number ask for a grade that this one does not show"
-        case.only_say("number", "ask", rule, DATA_SHEET)
+        case.add_reason("number", "ask", rule, DATA_SHEET, alone=True)
 
 
 def _another_chip(case: Case) -> None:
     ours, theirs = case.need["number"], case.have.get("number")
     if theirs is None:
-        case.only_say("number", "ask", "read the number: types of one function differ in their legs", LOOK)
+        case.add_reason(
+            "number", "ask", "read the number: types of one function differ in their legs", LOOK, alone=True
+        )
     elif type_number("ic", ours).base == type_number("ic", theirs).base:
         return  # a version, judged above
     elif (type_number("ic", ours).base, type_number("ic", theirs).base) in _SUCCESSORS:
-        case.only_say("number", "ask", "the later type: does all and more; compare the sheets", DATA_SHEET)
+        case.add_reason(
+            "number", "ask", "the later type: does all and more; compare the sheets", DATA_SHEET, alone=True
+        )
     elif _figures(ours) == _figures(theirs):
-        case.only_say("number", "ask", "the same figures: compare the data sheets of the makers", DATA_SHEET)
+        case.add_reason(
+            "number", "ask", "the same figures: compare the data sheets of the makers", DATA_SHEET, alone=True
+        )
     elif "organisation" in case.need or case.need.get("function") in _MEMORIES:
         _another_memory(case, ours, theirs)
     elif case.need.get("function") in _SHARED_PINS:
-        case.only_say("number", "ask", "the legs may agree: compare them and the figures", DATA_SHEET)
+        case.add_reason(
+            "number", "ask", "the legs may agree: compare them and the figures", DATA_SHEET, alone=True
+        )
     elif "function" in case.need:
-        case.only_say("number", "no", "another chip")
+        case.add_reason("number", "no", "another chip", alone=True)
 
 
 def _another_memory(case: Case, ours: str, theirs: str) -> None:
@@ -413,7 +418,7 @@ def _another_memory(case: Case, ours: str, theirs: str) -> None:
         return  # known to differ in address pins only
     if case.have.get("organisation") in (None, case.need.get("organisation")):
         rule = "another number: compare legs, supply, and whether it latches the address"
-        case.only_say("number", "ask", rule, DATA_SHEET)
+        case.add_reason("number", "ask", rule, DATA_SHEET, alone=True)
 
 
 def _figures(number: str) -> str:

@@ -56,7 +56,7 @@ def _saturation(case: Case) -> None:
     stated = "saturation_amps" in case.need or "amps" in case.need
     if case.need.get("use") == "switching" and not stated and not same_number(case):
         rule = "the place does not state the peak current: compare the cores"
-        case.say("saturation_amps", "ask", rule, DATA_SHEET, required=UNKNOWN)
+        case.add_reason("saturation_amps", "ask", rule, DATA_SHEET, required=UNKNOWN)
 
 
 RULES: tuple[Rule, ...] = (

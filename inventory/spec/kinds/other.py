@@ -8,28 +8,22 @@ TRAITS: dict[str, Trait] = {}
 
 
 def _other_number(case: Case) -> None:
-    wanted, found = case.need.get("number"), case.have.get("number")
-    if wanted is None:
+    if not case.differs("number", vouched=False):
         return
-    if found is None:
-        case.unknown("number")
-    elif plainly(wanted) != plainly(found):
-        case.say("number", "no", "another thing")
+    if plainly(case.need["number"]) != plainly(case.have["number"]):
+        case.add_reason("number", "no", "another thing")
 
 
 def _other_figure(name: str) -> Rule:
     """Nobody knows whether more is better: a relay coil wants its own volts."""
 
     def rule(case: Case) -> None:
-        wanted, found = case.need.get(name), case.have.get(name)
-        if wanted is None or wanted == found:
+        if not case.differs(name, vouched=False):
             return
-        if found is None:
-            case.unknown(name)
-        elif found < wanted:
-            case.say(name, "no", "less than required")
+        if case.have[name] < case.need[name]:
+            case.add_reason(name, "no", "less than required")
         else:
-            case.say(name, "ask", "another figure: what it means is not known")
+            case.add_reason(name, "ask", "another figure: what it means is not known")
 
     return rule
 

@@ -34,11 +34,11 @@ def _output(case: Case) -> None:
         return
     if found is None:
         if case.have.get("adjustable"):
-            case.say("output_volts", "no", "the same output only", offered="adjustable")
+            case.add_reason("output_volts", "no", "the same output only", offered="adjustable")
         elif not case.same_type:
             case.unknown("output_volts")
     elif wanted != found:
-        case.say("output_volts", "no", "the same output only")
+        case.add_reason("output_volts", "no", "the same output only")
 
 
 def _sign(case: Case) -> None:
@@ -46,7 +46,7 @@ def _sign(case: Case) -> None:
         facts.get("polarity") or _sign_of(facts.get("output_volts")) for facts in (case.need, case.have)
     )
     if wanted is not None and found is not None and wanted != found:
-        case.say("polarity", "no", "the same sign only", required=wanted, offered=found)
+        case.add_reason("polarity", "no", "the same sign only", required=wanted, offered=found)
     elif wanted is not None and found is None and not case.same_type:
         case.unknown("polarity")
 
@@ -62,12 +62,14 @@ def _headroom(case: Case) -> None:
         return
     most, dropout = case.have.get("input_max_volts"), case.have.get("dropout")
     if most is not None and most < given and most != case.need.get("input_max_volts"):
-        case.say("input_max_volts", "no", "less than the place gives it", required=given)
+        case.add_reason("input_max_volts", "no", "less than the place gives it", required=given)
     if output is None or dropout is None or "dropout" in case.need:
         return
     headroom = given - abs(output)
     if dropout > headroom:
-        case.say("dropout", "no", "the place does not give so much above the output", required=headroom)
+        case.add_reason(
+            "dropout", "no", "the place does not give so much above the output", required=headroom
+        )
 
 
 _STANDS = (("78", Decimal(35)), ("79", Decimal(35)), ("LM317", Decimal(40)), ("317", Decimal(40)))
@@ -85,7 +87,7 @@ def _input_of_the_type(case: Case) -> None:
     most = most or next((volts for series, volts in _STANDS if base.startswith(series)), None)
     if most is not None and found is not None and found < most:
         rule = "stands less than the type drawn here: measure what the place gives it"
-        case.only_say("input_max_volts", "ask", rule, LOOK, required=most)
+        case.add_reason("input_max_volts", "ask", rule, LOOK, required=most, alone=True)
 
 
 def _amps(case: Case) -> None:
@@ -97,9 +99,9 @@ def _amps(case: Case) -> None:
         if not case.same_type:
             case.unknown("amps", required=load)
     elif rated < (load if drawn is None else min(load, drawn)):
-        case.say("amps", "no", "less than the place draws", required=load)
+        case.add_reason("amps", "no", "less than the place draws", required=load)
     elif drawn is not None and rated < drawn:
-        case.say("amps", "with_note", "less than the type drawn here, but more than the place draws")
+        case.add_reason("amps", "with_note", "less than the type drawn here, but more than the place draws")
     elif drawn is not None and rated > drawn:
         _AMPS(case)
 
@@ -136,7 +138,9 @@ def _heat(case: Case) -> None:
         return
     heat = plain((given - abs(output)) * load)
     rule = f"see to the heatsink: ({plain(given)} V - {plain(abs(output))} V) x {plain(load)} A = {heat} W"
-    case.say("heat", "with_note", rule, required=f"{heat} W", offered=case.offer.number or case.offer.text)
+    case.add_reason(
+        "heat", "with_note", rule, required=f"{heat} W", offered=case.offer.number or case.offer.text
+    )
 
 
 _CORE = ("output_volts", "amps")

@@ -85,11 +85,11 @@ def _resistor_marks(case: Case) -> None:
     if wanted - found:
         required, offered = ", ".join(sorted(wanted)), ", ".join(sorted(found)) or "ordinary"
         rule = "a safety part is never replaced by an ordinary one"
-        case.say("safety_class", "no", rule, required=required, offered=offered)
+        case.add_reason("safety_class", "no", rule, required=required, offered=offered)
     elif "fusible" in found - wanted:
         rule = "it opens on overload: not where current surges"
         required = ", ".join(sorted(wanted)) or "ordinary"
-        case.say("safety_class", "with_note", rule, required=required, offered="fusible")
+        case.add_reason("safety_class", "with_note", rule, required=required, offered="fusible")
         case.far += 50
 
 
@@ -103,14 +103,14 @@ def _resistor_watts(case: Case) -> None:
     least, rated = case.need.get("watts"), case.have.get("watts")
     if case.safety and least is None:
         rule = "the place does not state the watts at which it must open: read them off the old part"
-        case.say("watts", "ask", rule, LOOK, required=UNKNOWN)
+        case.add_reason("watts", "ask", rule, LOOK, required=UNKNOWN)
         return
     if least is not None and rated is not None and rated > least:
         if case.safety:
-            case.say("watts", "no", "it must open on overload: not more than required")
+            case.add_reason("watts", "no", "it must open on overload: not more than required")
             return
         if rated > 2 * least and case.need.get("package") is None:
-            case.say("watts", "with_note", "a larger body: check that it fits")
+            case.add_reason("watts", "with_note", "a larger body: check that it fits")
             case.far += min(150, int(rated * 10 / least))
             return
     _WATTS(case)
@@ -124,25 +124,25 @@ def _resistor_technology(case: Case) -> None:
     use = case.need.get("use")
     if found == "carbon_composition" != wanted and use in _WANTS_STEADY:
         rule = "composition is noisy and drifts with age and heat: not where a value is kept or measured"
-        case.say("technology", "ask", rule, required=wanted or use)
+        case.add_reason("technology", "ask", rule, required=wanted or use)
         return
     if use == "rf" and found == "wirewound" and wanted != "wirewound":
-        case.say("technology", "no", "a wirewound part is a coil: never in a radio-frequency place")
+        case.add_reason("technology", "no", "a wirewound part is a coil: never in a radio-frequency place")
     elif wanted is None:
         if use == "rf" and found is None:
             case.unknown("technology")
     elif found is None:
         case.unknown("technology")
     elif wanted == "carbon_composition" != found and use in _WANTS_COMPOSITION:
-        case.say("technology", "ask", _WANTS_COMPOSITION[use])
+        case.add_reason("technology", "ask", _WANTS_COMPOSITION[use])
     elif _sort_of(wanted) != _sort_of(found):
-        case.say("technology", *_OTHER_TECHNOLOGY[_sort_of(wanted), _sort_of(found)])
+        case.add_reason("technology", *_OTHER_TECHNOLOGY[_sort_of(wanted), _sort_of(found)])
         case.far += 20
     elif wanted in _FILMS and wanted != found:
         if found in _FILMS and _FILMS.index(found) < _FILMS.index(wanted):
-            case.say("technology", "drop_in", "a quieter and steadier film serves")
+            case.add_reason("technology", "drop_in", "a quieter and steadier film serves")
         else:
-            case.say("technology", "with_note", "the film may be noisier and drift more")
+            case.add_reason("technology", "with_note", "the film may be noisier and drift more")
 
 
 _BENDS = re.compile(
@@ -165,10 +165,12 @@ def _resistor_number(case: Case) -> None:
     if wanted is not None and _bends(case.need):
         if found is None or plainly(found) != plainly(wanted):
             rule = "this type follows heat, volts or light: only its like, by the data sheet"
-            case.only_say("number", "ask" if found is None or _bends(case.have) else "no", rule, DATA_SHEET)
+            case.add_reason(
+                "number", "ask" if found is None or _bends(case.have) else "no", rule, DATA_SHEET, alone=True
+            )
     elif _bends(case.have):
         rule = "follows heat, volts or light: no ordinary resistor"
-        case.only_say("number", "no", rule, required=wanted or "an ordinary resistor")
+        case.add_reason("number", "no", rule, required=wanted or "an ordinary resistor", alone=True)
 
 
 def _resistor_build(case: Case) -> None:
@@ -178,7 +180,7 @@ def _resistor_build(case: Case) -> None:
         if wanted != found:
             grade = otherwise if wanted is not None and found is not None else "no"
             rule = "single, network and variable resistors do not stand in for each other"
-            case.say(name, grade, rule, required=wanted or "none", offered=found or "none")
+            case.add_reason(name, grade, rule, required=wanted or "none", offered=found or "none")
 
 
 RULES: tuple[Rule, ...] = (

@@ -25,7 +25,7 @@ def _contacts(name: str) -> Rule:
         if wanted is None or found is None or found <= wanted:
             fewer(case)
         else:
-            case.say(name, "ask", _LEFT_FREE, LOOK)
+            case.add_reason(name, "ask", _LEFT_FREE, LOOK)
             case.far += 20
 
     return rule

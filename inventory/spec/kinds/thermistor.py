@@ -25,15 +25,19 @@ def _b(case: Case) -> None:
     wanted, found = case.need.get("b_k"), case.have.get("b_k")
     if wanted is None:
         if case.need.get("use") == "sense" and not case.same_type:
-            case.say("b_k", "ask", "the place measures by the curve: read B off the data sheet", DATA_SHEET)
+            case.add_reason(
+                "b_k", "ask", "the place measures by the curve: read B off the data sheet", DATA_SHEET
+            )
     elif found is None:
         if not case.same_type:
             case.unknown("b_k")
     elif abs(found - wanted) * 100 > wanted * _B_WITHIN_PERCENT:
         measures = case.need.get("use") not in ("inrush", "degauss")
-        case.say("b_k", "no" if measures else "ask", "another slope: right at 25 °C only", required=wanted)
+        case.add_reason(
+            "b_k", "no" if measures else "ask", "another slope: right at 25 °C only", required=wanted
+        )
     elif found != wanted:
-        case.say("b_k", "with_note", "a slope within 3 %: check it at two temperatures")
+        case.add_reason("b_k", "with_note", "a slope within 3 %: check it at two temperatures")
 
 
 RULES: tuple[Rule, ...] = (

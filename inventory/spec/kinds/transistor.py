@@ -49,19 +49,19 @@ def _gain(case: Case) -> None:
         if not case.same_type:
             case.unknown("gain_min")
     elif least is not None and highest is not None and highest < least:
-        case.say("gain_max", "no", "gain below the range required", required=least)
+        case.add_reason("gain_max", "no", "gain below the range required", required=least)
     elif (lowest, highest) == (least, most):
         return
     elif least is not None and lowest is not None and lowest >= least:
-        case.say("gain_min", "drop_in", "gain in or above the range required")
+        case.add_reason("gain_min", "drop_in", "gain in or above the range required")
     else:
-        case.say("gain_min", "with_note", "ranges overlap: measure the gain", required=least or most)
+        case.add_reason("gain_min", "with_note", "ranges overlap: measure the gain", required=least or most)
 
 
 def _transition_frequency(case: Case) -> None:
     least, rated = case.need.get("ft_mhz"), case.have.get("ft_mhz")
     if least and rated is not None and rated > _MUCH_FASTER * least:
-        case.say("ft_mhz", "with_note", "much faster: may oscillate, look at it with a scope")
+        case.add_reason("ft_mhz", "with_note", "much faster: may oscillate, look at it with a scope")
         case.far += 30
     else:
         _FT(case)
@@ -83,7 +83,9 @@ def _radio(case: Case) -> None:
         if any(reason.property == "ft_mhz" for reason in case.reasons):
             return
         rule = "a radio-frequency place: compare transition frequency and capacitance"
-        case.say("ft_mhz", "ask", rule, DATA_SHEET, required=case.need.get("ft_mhz") or "radio frequency")
+        case.add_reason(
+            "ft_mhz", "ask", rule, DATA_SHEET, required=case.need.get("ft_mhz") or "radio frequency"
+        )
 
 
 def _small_steps(case: Case) -> None:
@@ -91,7 +93,9 @@ def _small_steps(case: Case) -> None:
     use = case.need.get("use")
     if use in ("timing", "pulse", "sense") and not case.same_type:
         rule = "storage time, leakage and noise tell here: compare them"
-        case.say("use", "ask", rule, DATA_SHEET, required=use, offered=case.have.get("number") or UNKNOWN)
+        case.add_reason(
+            "use", "ask", rule, DATA_SHEET, required=use, offered=case.have.get("number") or UNKNOWN
+        )
 
 
 def _field_effect(case: Case) -> None:
@@ -100,7 +104,7 @@ def _field_effect(case: Case) -> None:
     if "jfet" in devices and not case.same_type:
         rule = "JFETs differ in drain current at no gate volts and in cut-off volts: compare them"
         ours, theirs = (facts.get("number") for facts in (case.need, case.have))
-        case.say("device", "ask", rule, DATA_SHEET, required=ours or "jfet", offered=theirs or UNKNOWN)
+        case.add_reason("device", "ask", rule, DATA_SHEET, required=ours or "jfet", offered=theirs or UNKNOWN)
 
 
 _LOGIC_LEVEL = re.compile(r"IRL|(?:RFP|FQP|MT[PD])[0-9]+N[0-9]+[EV]?L|BUK95|BUZ[0-9]+L")
@@ -123,10 +127,10 @@ def _gate(case: Case) -> None:
     if wanted == "logic" and found != "logic":
         grade = "ask" if found is None else "no"
         rule = "5 V does not turn an ordinary gate fully on: compare the gate volts"
-        case.say("gate", grade, rule, DATA_SHEET, required="logic", offered=found or UNKNOWN)
+        case.add_reason("gate", grade, rule, DATA_SHEET, required="logic", offered=found or UNKNOWN)
     elif found == "logic" and wanted != "logic":
         rule = "a logic-level gate stands fewer volts and turns on sooner: see to the drive"
-        case.say("gate", "with_note", rule, required=wanted or "ordinary", offered="logic")
+        case.add_reason("gate", "with_note", rule, required=wanted or "ordinary", offered="logic")
 
 
 _MUCH_HIGHER_VOLTS = Decimal("1.5")
@@ -143,7 +147,7 @@ def _on_resistance(case: Case) -> None:
     wanted, found = case.need.get("volts"), case.have.get("volts")
     if wanted is not None and found is not None and found > wanted * _MUCH_HIGHER_VOLTS:
         rule = "for much higher volts, so of more resistance when on: compare it"
-        case.say(
+        case.add_reason(
             "on_ohm", "ask", rule, DATA_SHEET, required=UNKNOWN, offered=case.have.get("on_ohm") or UNKNOWN
         )
 
@@ -166,7 +170,7 @@ def _built_in(case: Case) -> None:
     ours, theirs = case.need.get("base_resistors"), case.have.get("base_resistors")
     if wanted != found:
         rule = "built-in resistors are part of the circuit: with and without do not stand in for each other"
-        case.say(
+        case.add_reason(
             "base_resistors",
             "no",
             rule,
@@ -174,9 +178,11 @@ def _built_in(case: Case) -> None:
             offered="yes" if found else "none",
         )
     elif wanted and not case.same_type and (ours is None or theirs is None):
-        case.say("base_resistors", "ask", "other built-in resistors, by the number: compare them", DATA_SHEET)
+        case.add_reason(
+            "base_resistors", "ask", "other built-in resistors, by the number: compare them", DATA_SHEET
+        )
     elif wanted and ours != theirs and not (case.same_type and None in (ours, theirs)):
-        case.say("base_resistors", "no", "other built-in resistors")
+        case.add_reason("base_resistors", "no", "other built-in resistors")
 
 
 def _dissipation(case: Case) -> None:
@@ -184,12 +190,12 @@ def _dissipation(case: Case) -> None:
     amps = case.need.get("amps")
     if "watts" not in case.need and amps is not None and amps >= 1 and not case.same_type:
         rule = "a power type, and its dissipation is not stated: compare it"
-        case.say("watts", "ask", rule, DATA_SHEET, required=UNKNOWN)
+        case.add_reason("watts", "ask", rule, DATA_SHEET, required=UNKNOWN)
 
 
 def _matched(case: Case) -> None:
     if case.need.get("matched") and not case.have.get("matched"):
-        case.say("matched", "with_note", "one of a pair: change both together, matched in gain")
+        case.add_reason("matched", "with_note", "one of a pair: change both together, matched in gain")
     elif case.have.get("matched") and not case.need.get("matched"):
         case.far += 50  # a pair is not broken up where another serves
 
@@ -208,7 +214,9 @@ def _structure(case: Case) -> None:
     if "device" in case.need:
         _DEVICE(case)
     elif not case.same_type and found in _STRUCTURES_TO_ASK.get(case.need.get("polarity", ""), ()):
-        case.say("device", "ask", "driven another way: compare the circuit", DATA_SHEET, required=UNKNOWN)
+        case.add_reason(
+            "device", "ask", "driven another way: compare the circuit", DATA_SHEET, required=UNKNOWN
+        )
 
 
 _DEVICE = exact("device", "another structure is driven another way")

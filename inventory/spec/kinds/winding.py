@@ -20,10 +20,10 @@ def winding(case: Case) -> None:
     figures_stated = case.requirement.value is not None or "secondary_volts" in case.need
     if case.have.get("rewound") and not case.need.get("rewound") and (figures_stated or not another):
         care = _MAINS_CARE if case.requirement.kind == "transformer" else ""
-        case.say("rewound", "with_note", _REWOUND + care, required="as made", offered="rewound")
+        case.add_reason("rewound", "with_note", _REWOUND + care, required="as made", offered="rewound")
     elif another:
-        case.say("number", "ask", "a winding is replaced by the same part, or rewound", LOOK)
+        case.add_reason("number", "ask", "a winding is replaced by the same part, or rewound", LOOK)
     elif not_quite:
         rule = "a winding is replaced by the same part, or rewound"
         required, offered = case.requirement.text, case.offer.text
-        case.say("winding", "ask", rule, required=required, offered=offered)
+        case.add_reason("winding", "ask", rule, required=required, offered=offered)
