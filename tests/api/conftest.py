@@ -21,3 +21,12 @@ def _unhurried() -> Iterator[None]:
     cache.clear()
     yield
     cache.clear()
+
+
+@pytest.fixture
+def adds_up(db: None) -> Iterator[None]:
+    """Whatever a test did, holdings and promises are what the movements and reservations make them."""
+    from repairs.audit import audit
+
+    yield
+    assert audit() == []

@@ -1,6 +1,5 @@
 """Jobs: opening one makes its needs, and closing one gives back what it no longer wants."""
 
-from collections.abc import Iterator
 from decimal import Decimal
 from typing import Any
 
@@ -10,20 +9,14 @@ from django.test.utils import CaptureQueriesContext
 
 from inventory.models import Board
 from repairs import jobs, reservations
-from repairs.audit import audit
 from repairs.models import Job, Need
 from tests.api.test_problems import pointers, refused
 from tests.factories import BoardFactory, DesignFactory, JobFactory, NeedFactory, PartFactory, spec, stock
 
+pytestmark = pytest.mark.usefixtures("adds_up")
 JOBS = "/api/v1/jobs/"
 RESISTOR = spec("resistor", "4k7", tolerance_percent=Decimal(5), watts=Decimal("0.25"))
 FILM = spec("capacitor", "100n", volts=Decimal(63), dielectric="film")
-
-
-@pytest.fixture(autouse=True)
-def _everything_adds_up(db: None) -> Iterator[None]:
-    yield
-    assert audit() == []
 
 
 @pytest.fixture

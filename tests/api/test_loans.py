@@ -1,6 +1,5 @@
 """Loans: opened by borrowing or lending, closed by returning, and what is said of them meanwhile."""
 
-from collections.abc import Iterator
 from datetime import timedelta
 from decimal import Decimal
 from typing import Any
@@ -13,19 +12,13 @@ from django.utils import timezone
 from inventory.ledger import Spot
 from inventory.models import Board, Movement
 from repairs import loans, reservations
-from repairs.audit import audit
 from repairs.models import Loan
 from tests.api.test_problems import pointers, refused
 from tests.factories import BoardFactory, DesignFactory, JobFactory, PlaceFactory, spec, stock
 
+pytestmark = pytest.mark.usefixtures("adds_up")
 LOANS = "/api/v1/loans/"
 RESISTOR = spec("resistor", "4k7", tolerance_percent=Decimal(5), watts=Decimal("0.25"))
-
-
-@pytest.fixture(autouse=True)
-def _everything_adds_up(db: None) -> Iterator[None]:
-    yield
-    assert audit() == []
 
 
 @pytest.fixture

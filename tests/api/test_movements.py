@@ -1,7 +1,7 @@
 """The ledger through the API: every kind of movement, what it refuses and why; nothing is ever edited."""
 
 import random
-from collections.abc import Iterator, Sequence
+from collections.abc import Sequence
 from decimal import Decimal
 from typing import Any
 
@@ -24,16 +24,10 @@ from tests.factories import (
     stock,
 )
 
+pytestmark = pytest.mark.usefixtures("adds_up")
 MOVEMENTS = "/api/v1/movements/"
 RESISTOR = spec("resistor", "4k7", tolerance_percent=Decimal(5), watts=Decimal("0.25"))
 FILM = spec("capacitor", "100n", volts=Decimal(63), dielectric="film")
-
-
-@pytest.fixture(autouse=True)
-def _everything_adds_up(db: None) -> Iterator[None]:
-    """Whatever a test did, holdings and promises are what the movements and reservations make them."""
-    yield
-    assert audit() == []
 
 
 @pytest.fixture

@@ -1,6 +1,5 @@
 """Needs: what jobs require, at positions or loose, and what may be said anew of them."""
 
-from collections.abc import Iterator
 from decimal import Decimal
 from typing import Any
 
@@ -10,19 +9,13 @@ from django.test.utils import CaptureQueriesContext
 
 from inventory.models import StoredSpec
 from repairs import jobs, reservations
-from repairs.audit import audit
 from repairs.models import Job, Need
 from tests.api.test_problems import pointers, refused
 from tests.factories import BoardFactory, DesignFactory, JobFactory, NeedFactory, PartFactory, spec, stock
 
+pytestmark = pytest.mark.usefixtures("adds_up")
 NEEDS = "/api/v1/needs/"
 RESISTOR = spec("resistor", "4k7", tolerance_percent=Decimal(5), watts=Decimal("0.25"))
-
-
-@pytest.fixture(autouse=True)
-def _everything_adds_up(db: None) -> Iterator[None]:
-    yield
-    assert audit() == []
 
 
 @pytest.fixture

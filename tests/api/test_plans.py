@@ -1,6 +1,5 @@
 """Plans for the bench over the API: what to lift, what moves between boards."""
 
-from collections.abc import Iterator
 from decimal import Decimal
 from typing import Any
 
@@ -11,7 +10,6 @@ from inventory.ledger import Spot
 from inventory.models import Board, Holding, Lot, Part, Position
 from inventory.spec import Spec
 from repairs import demo, reservations
-from repairs.audit import audit
 from repairs.models import Job, Reservation
 from tests.api.test_problems import refused
 from tests.factories import (
@@ -25,18 +23,13 @@ from tests.factories import (
     stock,
 )
 
+pytestmark = pytest.mark.usefixtures("adds_up")
 API = "/api/v1/"
 OTHER = spec("resistor", "220k", tolerance_percent=Decimal(5), watts=Decimal("0.25"))
 RESISTOR = spec("resistor", "4k7", tolerance_percent=Decimal(5), watts=Decimal("0.25"))
 OTHER = spec("resistor", "10k", tolerance_percent=Decimal(5), watts=Decimal("0.25"))
 CHIP = Spec(kind="ic", number="74LS04", lead_style="dip")
 BIG = spec("capacitor", "4700u", volts=Decimal(25), dielectric="aluminium", polarised=True)
-
-
-@pytest.fixture(autouse=True)
-def _everything_adds_up(db: None) -> Iterator[None]:
-    yield
-    assert audit() == []
 
 
 def get(client: Any, path: str) -> dict[str, Any]:

@@ -1,24 +1,17 @@
 """Purchases: wanted, ordered, received; what is received becomes a lot."""
 
-from collections.abc import Iterator
 from typing import Any
 
 import pytest
 
 from inventory.models import Lot, Movement, Part, Place
-from repairs.audit import audit
 from repairs.models import Purchase
 from tests.api.test_problems import pointers, refused
 from tests.factories import PlaceFactory
 
+pytestmark = pytest.mark.usefixtures("adds_up")
 PURCHASES = "/api/v1/purchases/"
 CHIP = {"kind": "ic", "number": "74LS245", "package": "dip-20"}
-
-
-@pytest.fixture(autouse=True)
-def _everything_adds_up(db: None) -> Iterator[None]:
-    yield
-    assert audit() == []
 
 
 @pytest.fixture

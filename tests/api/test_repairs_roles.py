@@ -1,16 +1,13 @@
 """Who may do what across the repairs, as a table: a missing row fails the last test of the file."""
 
-from typing import Any
-
 import pytest
 
 from inventory.ledger import Spot
 from inventory.models import Movement
-from inventory.roles import ROLES
 from repairs import loans, reservations
 from repairs.models import Loan, Purchase, Trial
 from repairs.sharing_models import Friend
-from tests.api.test_problems import refused
+from tests.api.who_may import PEOPLE, May, assert_may
 from tests.factories import (
     BoardFactory,
     DesignFactory,
@@ -21,8 +18,7 @@ from tests.factories import (
     stock,
 )
 
-# method, path, body; then the status for owner, bench, viewer and for nobody
-MAY: list[tuple[str, str, dict[str, Any] | None, tuple[int, int, int, int]]] = [
+MAY: list[May] = [
     ("get", "/api/v1/jobs/", None, (200, 200, 200, 401)),
     ("post", "/api/v1/jobs/", {"name": "Mend the Tern"}, (201, 201, 403, 401)),
     ("get", "/api/v1/jobs/{job}/", None, (200, 200, 200, 401)),
@@ -121,19 +117,12 @@ def there(db: None) -> dict[str, int]:
     }
 
 
-@pytest.mark.parametrize("role", [*ROLES, "stranger"])
-@pytest.mark.parametrize(("method", "path", "body", "statuses"), MAY)
+@pytest.mark.parametrize("person", PEOPLE)
+@pytest.mark.parametrize("row", MAY)
 def test_each_person_may_do_what_the_table_says(
-    request: pytest.FixtureRequest, there: dict[str, int], role: str, method: str, path: str, body: Any,
-    statuses: tuple[int, ...],
-) -> None:  # fmt: skip
-    expected = dict(zip([*ROLES, "stranger"], statuses, strict=True))[role]
-    sent = {name: there[told[1:-1]] if told == f"{{{name}}}" else told for name, told in (body or {}).items()}
-    client = request.getfixturevalue(role)
-    answer = getattr(client, method)(path.format(**there), sent if body is not None else None)
-    assert answer.status_code == expected, answer.content
-    if expected >= 400:
-        refused(answer, expected)
+    request: pytest.FixtureRequest, there: dict[str, int], person: str, row: May
+) -> None:
+    assert_may(request, person, row, there)
 
 
 def test_every_address_of_the_nouns_is_in_the_table() -> None:

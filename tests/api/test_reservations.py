@@ -1,6 +1,5 @@
 """Promises: made, refused with what is available, and given up."""
 
-from collections.abc import Iterator
 from decimal import Decimal
 from typing import Any
 
@@ -12,19 +11,13 @@ from inventory import ledger
 from inventory.ledger import Spot
 from inventory.models import Board, Holding
 from repairs import loans, reservations
-from repairs.audit import audit
 from repairs.models import Reservation
 from tests.api.test_problems import pointers, refused
 from tests.factories import BoardFactory, JobFactory, NeedFactory, PartFactory, PlaceFactory, spec, stock
 
+pytestmark = pytest.mark.usefixtures("adds_up")
 RESERVATIONS = "/api/v1/reservations/"
 RESISTOR = spec("resistor", "4k7", tolerance_percent=Decimal(5), watts=Decimal("0.25"))
-
-
-@pytest.fixture(autouse=True)
-def _everything_adds_up(db: None) -> Iterator[None]:
-    yield
-    assert audit() == []
 
 
 def resistors(quantity: int = 1, **more: Any) -> Holding:

@@ -10,6 +10,7 @@ from inventory.keys import make_key
 from inventory.models import Board, Part
 from inventory.roles import ROLES, give_role, may_act_as, role_of
 from tests.api.test_problems import refused
+from tests.api.who_may import PEOPLE, May, assert_may
 from tests.factories import (
     BoardFactory,
     DesignFactory,
@@ -21,8 +22,7 @@ from tests.factories import (
     stock,
 )
 
-# method, path, body; then the status for owner, bench, viewer and for nobody
-MAY: list[tuple[str, str, dict[str, Any] | None, tuple[int, int, int, int]]] = [
+MAY: list[May] = [
     ("get", "/healthz", None, (200, 200, 200, 200)),
     ("get", "/api/v1/", None, (200, 200, 200, 401)),
     ("get", "/api/v1/openapi.json", None, (200, 200, 200, 401)),
@@ -114,20 +114,12 @@ def there(db: None) -> dict[str, int]:
     }
 
 
-@pytest.mark.parametrize("role", [*ROLES, "stranger"])
-@pytest.mark.parametrize(("method", "path", "body", "statuses"), MAY)
+@pytest.mark.parametrize("person", PEOPLE)
+@pytest.mark.parametrize("row", MAY)
 def test_each_person_may_do_what_the_table_says(
-    request: pytest.FixtureRequest, there: dict[str, int], role: str, method: str, path: str, body: Any,
-    statuses: tuple[int, ...],
-) -> None:  # fmt: skip
-    expected = dict(zip([*ROLES, "stranger"], statuses, strict=True))[role]
-    client = request.getfixturevalue(role)
-    if body and "place" in body:
-        body = {**body, "place": there["place"]}
-    answer = getattr(client, method)(path.format(**there), body)
-    assert answer.status_code == expected, answer.content
-    if expected >= 400:
-        refused(answer, expected)
+    request: pytest.FixtureRequest, there: dict[str, int], person: str, row: May
+) -> None:
+    assert_may(request, person, row, there)
 
 
 def test_nobody_else_changes_anything(viewer: Any, there: dict[str, int]) -> None:

@@ -24,7 +24,6 @@ from inventory.spec import Spec
 from repairs import loans, reservations
 from repairs.answers import shortages
 from repairs.answers.shortages import reserving
-from repairs.audit import audit
 from repairs.models import Job, Need, Purchase, Reservation
 from tests.api.test_problems import pointers, refused
 from tests.factories import (
@@ -38,15 +37,10 @@ from tests.factories import (
     stock,
 )
 
+pytestmark = pytest.mark.usefixtures("adds_up")
 SHORTAGES = "/api/v1/shortages/"
 RESISTOR = spec("resistor", "4k7", tolerance_percent=Decimal(5), watts=Decimal("0.25"))
 FILM = spec("capacitor", "100n", volts=Decimal(63), dielectric="film", lead_style="radial")
-
-
-@pytest.fixture(autouse=True)
-def _everything_adds_up(db: None) -> Iterator[None]:
-    yield
-    assert audit() == []
 
 
 def answer(client: Any, query: str = "") -> dict[str, Any]:

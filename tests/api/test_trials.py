@@ -1,6 +1,5 @@
 """Trials: what a person found, and what becomes of the lot and its promises."""
 
-from collections.abc import Iterator
 from decimal import Decimal
 from typing import Any
 
@@ -10,19 +9,13 @@ from inventory import ledger
 from inventory.ledger import Spot
 from inventory.models import Holding, Lot
 from repairs import reservations
-from repairs.audit import audit
 from repairs.models import Need, Trial
 from tests.api.test_problems import pointers, refused
 from tests.factories import BoardFactory, NeedFactory, PartFactory, PlaceFactory, spec, stock
 
+pytestmark = pytest.mark.usefixtures("adds_up")
 TRIALS = "/api/v1/trials/"
 FILM = spec("capacitor", "100n", volts=Decimal(63), dielectric="film")
-
-
-@pytest.fixture(autouse=True)
-def _everything_adds_up(db: None) -> Iterator[None]:
-    yield
-    assert audit() == []
 
 
 def films(quantity: int = 1, condition: str = "untested") -> Holding:

@@ -7,11 +7,11 @@ import pytest
 
 from inventory.ledger import Spot
 from inventory.models import Board, Design, Holding, Movement
-from inventory.roles import ROLES
 from repairs import loans
 from repairs.models import Loan
 from repairs.proving_models import BenchEntry, Confirmation, Exemption, LinkSetting, RailReading, SwapTest
 from tests.api.test_problems import pointers, refused
+from tests.api.who_may import PEOPLE, May, assert_may
 from tests.factories import BoardFactory, DesignFactory, JobFactory, PartFactory, PlaceFactory, spec, stock
 
 API = "/api/v1/"
@@ -82,7 +82,7 @@ def there(db: None) -> dict[str, int]:
 
 READS = (200, 200, 200, 401)
 WRITES = (201, 201, 403, 401)
-MAY: list[tuple[str, str, dict[str, Any] | None, tuple[int, int, int, int]]] = [
+MAY: list[May] = [
     ("get", "boards/{board}/ready/", None, READS),
     ("post", "boards/{board}/ready/", {}, (405, 405, 403, 401)),
     ("get", "boards/{board}/links/", None, READS),
@@ -127,23 +127,12 @@ MAY: list[tuple[str, str, dict[str, Any] | None, tuple[int, int, int, int]]] = [
 ]
 
 
-@pytest.mark.parametrize("role", [*ROLES, "stranger"])
-@pytest.mark.parametrize(("method", "path", "body", "statuses"), MAY)
+@pytest.mark.parametrize("person", PEOPLE)
+@pytest.mark.parametrize("row", MAY)
 def test_each_person_may_do_what_the_table_says(
-    request: pytest.FixtureRequest, there: dict[str, int], role: str, method: str, path: str, body: Any,
-    statuses: tuple[int, ...],
-) -> None:  # fmt: skip
-    expected = dict(zip([*ROLES, "stranger"], statuses, strict=True))[role]
-    sent = {
-        name: there[told[1:-1]] if isinstance(told, str) and told.startswith("{") else told
-        for name, told in (body or {}).items()
-    }
-    answer = getattr(request.getfixturevalue(role), method)(
-        API + path.format(**there), sent if body is not None else None
-    )
-    assert answer.status_code == expected, answer.content
-    if expected >= 400:
-        refused(answer, expected)
+    request: pytest.FixtureRequest, there: dict[str, int], person: str, row: May
+) -> None:
+    assert_may(request, person, row, there, under=API)
 
 
 def test_every_address_of_what_is_proven_is_in_the_table() -> None:
