@@ -1,5 +1,6 @@
 """The OpenAPI 3.1 document: what the code says, with the conventions written out on every operation."""
 
+import json
 import re
 from typing import Any
 
@@ -165,6 +166,8 @@ class BenchSchema(AutoSchema):
         )
         if direction == "request" and isinstance(serializer, StrictSerializer | SpecSerializer):
             described["additionalProperties"] = False
+        if isinstance(serializer, ProblemSerializer):
+            described["additionalProperties"] = True  # RFC 9457, 3.2: a conflict carries its facts
         return described
 
     def get_request_serializer(self) -> Any:
@@ -206,3 +209,21 @@ class BenchSchema(AutoSchema):
         if versioned or self._is_guarded():
             statuses.add(412)
         return sorted(statuses)
+
+
+REFERENCE = re.compile(r'"#/components/schemas/([^"]+)"')
+
+
+def without_unused(result: dict[str, Any], **_about: Any) -> dict[str, Any]:
+    """Leave out components that no operation leads to: forms of what is only ever read."""
+    schemas = result["components"]["schemas"]
+
+    def names_in(part: Any) -> set[str]:
+        return set(REFERENCE.findall(json.dumps(part, default=str)))
+
+    used, met = set(), names_in(result["paths"])
+    while met:
+        used |= met
+        met = {name for each in met for name in names_in(schemas[each])} - used
+    result["components"]["schemas"] = {name: each for name, each in schemas.items() if name in used}
+    return result

@@ -41,7 +41,7 @@ ANSWERED = {
 }  # fmt: skip
 
 
-@extend_schema_field({"oneOf": [*REFS["oneOf"], {"type": "string", "const": "all"}]})
+@extend_schema_field(REFS)
 class WantedRefsField(RefsField):
     """`"all"`, or references; answered as the list of those that the job has needs at."""
 

@@ -156,6 +156,14 @@ def test_every_operation_has_a_summary_a_known_tag_and_its_ids_are_numbers(docum
     assert [server["url"] for server in document["servers"]] == ["/"]
 
 
+def test_every_tag_is_described_and_every_schema_is_used(document: dict[str, Any]) -> None:
+    tags = {operation["tags"][0] for _path, _method, operation in operations(document)}
+    assert tags == {each["name"] for each in document["tags"] if each["description"]}
+    text = json.dumps(document)
+    schemas = document["components"]["schemas"]
+    assert [name for name in schemas if f'"#/components/schemas/{name}"' not in text] == []
+
+
 def test_what_a_design_says_is_described_to_the_last_member(document: dict[str, Any]) -> None:
     members = document["components"]["schemas"]["Design"]["properties"]
     link = resolved(document, members["links"]["items"])["properties"]
