@@ -8,8 +8,8 @@ from drf_spectacular.plumbing import ResolvedComponent
 
 from inventory.api.designs import ReasonSerializer
 from inventory.api.fields import SpecSerializer
+from repairs.answers.log_lines import LineSerializer
 from repairs.answers.model import COMPONENT, adapter
-from repairs.api.log_lines import LineSerializer
 
 _REF = "#/components/schemas/"
 _ELSEWHERE = {"Line": LineSerializer, "Spec": SpecSerializer, "Reason": ReasonSerializer}

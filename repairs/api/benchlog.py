@@ -22,7 +22,7 @@ from inventory.api.versions import claim
 from inventory.api.viewsets import Conventions
 from inventory.models import Design
 from repairs import benchlog
-from repairs.api.log_lines import LineSerializer, lines_as_json
+from repairs.answers.log_lines import LineSerializer, lines_as_json
 from repairs.api.pictured import Pictured, PicturesField
 from repairs.models import Job
 from repairs.proving_models import BenchEntry

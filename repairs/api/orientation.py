@@ -8,13 +8,14 @@ from rest_framework.request import Request
 from rest_framework.response import Response
 
 from inventory.api.fields import RowField, StrictSerializer, TrueOrFalse
+from inventory.api.photo_links import PICTURE
 from inventory.models import Photo
 from inventory.pictures import photos
 from inventory.spec.recorded import AS_DRAWN, WAYS
 from repairs import bringing_up, readiness
 from repairs.api.fields import RefsField
 from repairs.api.of_board import STATES, FactSerializer, OfBoard, one_of
-from repairs.api.pictured import PICTURE, PicturesField
+from repairs.api.pictured import PicturesField
 from repairs.proving import confirmations, ready
 from repairs.proving_models import Confirmation
 

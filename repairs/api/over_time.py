@@ -10,7 +10,7 @@ from rest_framework.response import Response
 from inventory.api.lists import whole_number
 from inventory.api.viewsets import Conventions
 from repairs import benchlog
-from repairs.api.log_lines import LINE, LineSerializer, lines_as_json
+from repairs.answers.log_lines import LINE, LineSerializer, lines_as_json
 from repairs.plots import Period, Plots, plots
 
 DEFAULT_LINES, MAX_LINES = 100, 500

@@ -22,11 +22,12 @@ from rest_framework.response import Response
 from inventory.api.fields import RefField, RowField, StrictSerializer
 from inventory.api.lists import AnyOfFilter, AskedFilters, YesNoFilter, bad_query, whole_number
 from inventory.api.lots import MeterErrorField
+from inventory.api.photo_links import PICTURE
 from inventory.models import Board, Lot, Part, Place
 from inventory.refusals import Code
 from repairs import trials
 from repairs.api.fields import PiecesField, spot_in, wrong
-from repairs.api.pictured import PICTURE, Pictured, PicturesField
+from repairs.api.pictured import Pictured, PicturesField
 from repairs.models import Trial
 from repairs.proving import methods
 from repairs.proving.cautions import DEFER

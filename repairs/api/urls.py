@@ -3,7 +3,7 @@
 from django.urls import path, re_path
 from rest_framework.routers import SimpleRouter
 
-from repairs.answers.buy.view import BuyOrder, BuyView
+from repairs.answers.buy.view import BuyView
 from repairs.answers.harvest.view import HarvestView
 from repairs.answers.make_up.view import MadeUpView, NeedMadeUp
 from repairs.answers.shortages.view import ShortagesView
@@ -32,6 +32,7 @@ from repairs.api.loans import LoanViewSet
 from repairs.api.metrics import MetricsView
 from repairs.api.movements import MovementViewSet
 from repairs.api.needs import NeedViewSet
+from repairs.api.ordering import BuyOrder
 from repairs.api.over_time import FiguresView, LatelyView
 from repairs.api.proving_urls import urlpatterns as proving
 from repairs.api.purchases import PurchaseViewSet

@@ -5,8 +5,7 @@ from django.shortcuts import render
 
 from inventory.models import Board, Part
 from inventory.pages.frame import number, page
-from repairs.answers.shortages import JobDifference, Shortages
-from repairs.answers.what_if import BadAssumption, suppose
+from repairs.answers.shortages import BadAssumption, JobDifference, Shortages, suppose
 from repairs.models import Job
 
 COUNTED = (
@@ -55,7 +54,7 @@ def what_if(request: HttpRequest) -> HttpResponse:
 
 
 def _assumptions(request: HttpRequest) -> list[str]:
-    """Everything that is assumed, in the words of `repairs.answers.what_if`, each once."""
+    """Everything that is assumed, in the words of `repairs.answers.shortages`, each once."""
     texts = [text.replace("\0", "")[:200] for text in request.GET.getlist("suppose")]
     if park := number(request, "park"):
         texts.append(f"park:{park}")

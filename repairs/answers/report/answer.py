@@ -10,8 +10,8 @@ from pydantic import Field, GetPydanticSchema, PlainSerializer, SerializationInf
 from pydantic_core import core_schema
 
 from repairs import lenders
+from repairs.answers.log_lines import lines_as_json
 from repairs.answers.model import COMPONENT, Answer, AnswerColumn, AnswerTable, WholeAnswer, one_of
-from repairs.api.log_lines import lines_as_json
 from repairs.benchlog import LogLine
 from repairs.proving.rails import OPEN, STOP
 from repairs.proving.ready import READY

@@ -5,6 +5,7 @@ from collections.abc import Collection, Sequence
 from repairs.answers.parameters import ASK, BORROW, JOBS, Parameter, PlanQuestion
 from repairs.answers.shortages.answer import Shortages, sheets
 from repairs.answers.shortages.rows import shortages
+from repairs.answers.shortages.supposing import suppose
 
 ASSUME = Parameter(
     "assume",
@@ -30,8 +31,6 @@ def ask_shortages(
     """
     if not assume:
         return Shortages.of(shortages(jobs, borrow=borrow, ask=ask))
-    from repairs.answers.what_if import suppose  # which compares with the shortages as they are
-
     return suppose(assume, jobs, borrow=borrow, ask=ask)
 
 

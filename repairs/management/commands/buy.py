@@ -18,9 +18,9 @@ from repairs import purchases
 from repairs.answers.buy import LineToBuy, OrderLine, order, to_buy
 from repairs.answers.buy.answer import COMPLETIONS, LINES, QUESTIONS, Buy, of_completions
 from repairs.answers.buy.question import BUY_LIST, read_postage
-from repairs.answers.buy.view import OrderSerializer
 from repairs.answers.model import as_json
 from repairs.answers.parameters import Unreadable, add_arguments
+from repairs.api.ordering import OrderSerializer
 from repairs.api.purchases import PurchaseSerializer
 from repairs.management.named import jobs_named, person_named
 from repairs.models import Purchase

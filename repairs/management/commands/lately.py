@@ -8,7 +8,7 @@ from django.utils import timezone
 from inventory.management.readable import Readable
 from inventory.tables import show, stream_of
 from repairs import benchlog
-from repairs.api.log_lines import lines_as_json
+from repairs.answers.log_lines import lines_as_json
 from repairs.api.over_time import DEFAULT_LINES, MAX_LINES
 
 

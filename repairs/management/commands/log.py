@@ -9,8 +9,8 @@ from django.utils import timezone
 from inventory.management.helped import Helped
 from inventory.tables import show, stream_of
 from repairs import benchlog
+from repairs.answers.log_lines import lines_as_json
 from repairs.api.benchlog import EntryTextSerializer
-from repairs.api.log_lines import lines_as_json
 from repairs.management.named import person_named, row_named
 from repairs.models import Job
 from repairs.proving_models import BenchEntry

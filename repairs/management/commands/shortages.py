@@ -9,10 +9,9 @@ from inventory.management.readable import Readable
 from inventory.tables import show, stream_of
 from repairs.answers.model import as_json
 from repairs.answers.parameters import Unreadable, add_arguments
-from repairs.answers.shortages import Difference, Row, counts
+from repairs.answers.shortages import GRAMMAR, Difference, Row, counts
 from repairs.answers.shortages.answer import REQUIREMENTS
 from repairs.answers.shortages.question import SHORTAGES
-from repairs.answers.what_if import GRAMMAR
 from repairs.management.named import jobs_named
 
 

@@ -7,7 +7,7 @@ from drf_spectacular.utils import OpenApiExample, extend_schema_serializer
 from rest_framework import serializers
 from rest_framework.request import Request
 
-from repairs.api.pictured import PictureSerializer, pictures
+from inventory.api.photo_links import PictureSerializer, pictures
 from repairs.benchlog import LogLine
 
 LINE = {

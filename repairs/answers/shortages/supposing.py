@@ -14,7 +14,8 @@ from inventory.models import Board, Holding, Part
 from inventory.unchanged import while_unchanged
 from inventory.whole_numbers import MAX_PIECES, whole_number
 from repairs.answers.parameters import Unreadable
-from repairs.answers.shortages import Difference, JobDifference, Shortages, counts, rows_of, shortages
+from repairs.answers.shortages.answer import Difference, JobDifference, Shortages, counts
+from repairs.answers.shortages.rows import rows_of, shortages
 from repairs.hazards import hazards_of
 from repairs.models import Job
 from repairs.planning import Tier, what_if
