@@ -276,6 +276,10 @@ def reader(kind: str, letter_at: int, size: int) -> Read:
     return read
 
 
+SEEN_V = Cell("V", "", "")
+"""It must be read: a V that nobody sees would make a zener of any figures."""
+
+
 def zener_volts(word: str) -> Iterator[Candidate]:
     """5V6 on a diode: the zener voltage, V at the point (from memory)."""
     whole, _, fraction = word.partition("V")
@@ -289,7 +293,7 @@ def zener_volts(word: str) -> Iterator[Candidate]:
 
 def shapes() -> Iterator[Shape]:
     for before, after in ((1, 1), (2, 0), (1, 2), (2, 1), (1, 0)):
-        yield Shape((DIGIT,) * before + (cell("V"),) + (DIGIT,) * after, "diode", zener_volts)
+        yield Shape((DIGIT,) * before + (SEEN_V,) + (DIGIT,) * after, "diode", zener_volts)
     tolerance = cell(TOLERANCE_LETTERS, USUAL_TOLERANCE_LETTERS, FEW_TOLERANCE_LETTERS)
     places = [(before, after) for before in range(4) for after in range(5) if 1 <= before + after <= 4]
     places.append((4, 0))

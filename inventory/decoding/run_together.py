@@ -19,6 +19,7 @@ VOLTS_BEHIND = re.compile(  # 22nK100, 0.47J63
     r"([0-9]{0,3}[pnuµ][0-9]{0,2}[JKMZ]|[0-9]{0,2}[.,][0-9]{1,4}[JKMGF])[0-9]{2,4}"
 )
 VOLTS_AHEAD = re.compile(r"([0-9]{1,3}V)[0-9]{2}[0-9]*(?:[µu]F?)?")  # 16V470
+AHEAD_WITH_GAPS = re.compile(r"([1-9?][0-9?]{0,2}V)[0-9?.]{1,6}(?:[µu]F?|nF|[?]F)")  # 25V?70?F
 BEHIND_WITH_GAPS = re.compile(with_gaps(VOLTS_BEHIND.pattern))
 CODE_OF_MICROFARADS = re.compile(r"[1-9][0-9][4-8]")
 VOLTS_AND_TOLERANCE = re.compile(r"(4|6\.3|10|16|20|25|35|50)([KM])")  # 335 16K
@@ -47,6 +48,9 @@ def split(word: MarkingWord) -> list[MarkingWord]:
             return [word]
     if not whole and len(word.cells) > 4:
         seen = gapped(word.cells)
+        ahead = AHEAD_WITH_GAPS.fullmatch(seen)
+        if ahead:
+            return [part_of(word, 0, ahead.end(1)), part_of(word, ahead.end(1), len(seen))]
         run_on = BEHIND_WITH_GAPS.fullmatch(seen)
         if run_on and any(each.isalpha() for each in run_on[1]):
             return [part_of(word, 0, run_on.end(1)), part_of(word, run_on.end(1), len(seen))]

@@ -21,6 +21,7 @@ from inventory.decoding.patterns import Cells, MarkingWord, words_of
 from inventory.decoding.reading import Reading
 from inventory.decoding.type_names import PRO_ELECTRON, makers_chip
 from inventory.decoding.type_strings import UNREAD, TypeInWord
+from inventory.decoding.unlisted import ANY, share_of, unlisted_chip
 from inventory.type_numbers import entry_of
 from inventory.type_numbers.logic_table import FAMILIES
 
@@ -58,11 +59,12 @@ BUZ11 2N2222 2N2907 2N3053 2N3055 2N3773 2N3819 2N3904 2N3906 2N5457 2N5551 2N54
 1N4004 1N4007 1N4148 1N914 1N5401 1N5408 1N5817 1N5819 1N34 2SC945 2SC1815 2SA733 2SA1015 2SC2240 2SK30 TIP31
 TIP32 TIP41 TIP42 TIP120 TIP122 TIP2955 TIP3055 MJ2955 MPSA42 MPSA92 IRF540 IRF640 IRF740 IRF840 AC127 AC128
 AC187 AC188 AD161 AD162 OC71 OA91 AA119 BA157 BAT85 BY127
+LM358 LM324 LM393 LM339 LM311 LM386 741 1458 4558 555 556 TL071 TL072 TL074 TL081 TL082 TL084 NE5532 NE5534
+TDA2003 TDA2030 TDA2822 LM3914 ULN2003 ULN2803 TL494 UC3842 UC3843 MC34063 MAX232 7805 7812 7905 7912 LM317
+TL431 PC817 4N25 4N35
 """
 WELL_KNOWN = frozenset(_WELL_KNOWN.split())
 KNOWN_BY_ALL = 6.0
-
-_ANY = "0123456789ABCDEFGHIJKLMNOPQRSTUVWXYZ"
 
 
 def read(text: str, *, era: int | None = None) -> list[Reading]:
@@ -134,7 +136,7 @@ def _read_cells(cells: Cells, printed: str) -> list[TypeInWord]:
     if len(cells) < 3 or len(cells) > 24:
         return []
     choices: list[Sequence[str]] = [
-        _ANY if cell is None else tuple(dict.fromkeys(map(_capital, cell))) for cell in cells
+        ANY if cell is None else tuple(dict.fromkeys(map(_capital, cell))) for cell in cells
     ]
     if all(len(choice) == 1 for choice in choices):
         return list(_types_of("".join(choice[0] for choice in choices)))
@@ -151,7 +153,7 @@ def _without_its_end(choices: list[Sequence[str]]) -> list[TypeInWord]:
     Unless figures there would say something else of it: BZX79C5V? may be 5.1 V.
     """
     size = len(choices)
-    while size and choices[size - 1] is _ANY:
+    while size and choices[size - 1] is ANY:
         size -= 1
     word = "".join(choice[0] for choice in choices[:size])
     if size == len(choices) or any(len(choice) > 1 for choice in choices[:size]) or not word[-1:].isalpha():
@@ -179,6 +181,7 @@ def _spelt(choices: list[Sequence[str]], printed: str) -> list[TypeInWord]:
             if reading.score < SURE_ENOUGH:  # of many spellings only those that a list or a system confirms
                 continue
             weight = reading.score * COMMONNESS.get(str(reading.traits.get("family", "")), 1.0)
+            weight *= share_of(reading, choices)
             if reading.number in WELL_KNOWN or reading.number.rstrip("ABCDEFGH") in WELL_KNOWN:
                 weight *= KNOWN_BY_ALL
             key = (reading.kind, reading.number, str(reading.traits))
@@ -191,7 +194,8 @@ def _spelt(choices: list[Sequence[str]], printed: str) -> list[TypeInWord]:
         note = f"{word} is one of the spellings that {printed} may stand for"
         reading = replace(each.reading, score=weight, reasons=(note, *each.reading.reasons))
         found.append(each._replace(reading=reading))
-    return found
+    other = unlisted_chip(choices, printed) if found else None
+    return [*found, other] if other else found
 
 
 def _spellings(choices: list[Sequence[str]]) -> dict[str, list[int]]:
@@ -213,16 +217,32 @@ def _spellings(choices: list[Sequence[str]]) -> dict[str, list[int]]:
                 choice if len(choice) == 1 else [c for c in choice if c in USUAL_ENDS]
                 for choice in narrowed[LATE:]
             ]
+        if prod(map(len, narrowed)) > MAX_TRIED:
+            narrowed = in_figures(narrowed)
         allowed.append((prod(map(len, narrowed)), index, narrowed))
     words: dict[str, list[int]] = {}
     left = MAX_TRIED
     for size, index, narrowed in sorted(allowed, key=lambda row: row[0]):
+        if size > left:  # a type has more numbers than versions
+            narrowed = in_figures(narrowed)
+            size = prod(map(len, narrowed))
+        if size > left:
+            continue
         left -= size
-        if left < 0:
-            break
         for letters in product(*narrowed):
             words.setdefault("".join(letters), []).append(index)
     return words
+
+
+def in_figures(choices: list[Sequence[str]]) -> list[Sequence[str]]:
+    """What is unreadable behind a figure taken for another figure."""
+    narrowed: list[Sequence[str]] = []
+    for choice in choices:
+        figures = (
+            [each for each in choice if each.isdigit()] if narrowed and narrowed[-1][0].isdigit() else []
+        )
+        narrowed.append(figures or choice)
+    return narrowed
 
 
 @lru_cache(maxsize=8192)

@@ -13,11 +13,11 @@ from .known import Known
 from .patterns import MarkingWord
 from .reading import Reading
 from .type_strings import UNREAD
+from .unknown_types import NOTATIONS
+from .unlisted import LONG_TYPE, SURE, TYPE
 from .words import MarkingLine
 from .written import shows_its_unit
 
-LONG_TYPE, SURE = 6, 30.0
-"""So many characters do not make a type by chance: it then outweighs readings of single words."""
 MAX_UNREADABLE = 2
 BESIDE_A_VALUE = 0.01
 """A value with its unit, where some of the print is unreadable, is no type: 4n7?100 is no optocoupler."""
@@ -81,8 +81,12 @@ def candidate_of(reading: Reading) -> Candidate:
         tolerance = Tolerance(
             percent=reading.tolerance_percent, text=f"±{reading.tolerance_percent} %", spread=spread
         )
+    unknown = reading.notation == TYPE
+    notation = (
+        NOTATIONS[reading.kind] if unknown else Notation(reading.notation, reading.standard, reading.kind)
+    )
     return Candidate(
-        Notation(reading.notation, reading.standard, reading.kind), reading.value, reading.used,
+        notation, reading.value, reading.used,
         max(reading.score, 1e-4), tolerance, reading.volts, reading.cautions, reading.reasons,
         reading.temperature, reading.traits,
         NamedType(reading.number, reading.make, reading.package, reading.function), reading.date,

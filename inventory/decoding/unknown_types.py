@@ -14,10 +14,11 @@ from inventory.type_numbers.linear_table import CHIP_SERIES
 from .candidates import Candidate, NamedType, Notation
 from .known import Known
 from .patterns import UNREAD, MarkingWord, gapped, with_gaps
+from .unlisted import ANY, CAUTION, LONG_TYPE, SURE, TYPE, of_makers
 from .words import MarkingLine
 from .written import has_its_unit, shows_its_unit
 
-TYPE, MARK = "type not known here", "mark not known here"
+MARK = "mark not known here"
 UNKNOWN = frozenset((TYPE, MARK))
 KINDS = {"ic": 0.55, "transistor": 0.18, "diode": 0.15, "regulator": 0.04, "other": 0.08}
 """Of type strings that nothing here knows, with no body told (common practice, no source)."""
@@ -27,8 +28,6 @@ PASSIVE = {
 }  # fmt: skip
 """Series names and order codes that hide their value."""
 NOTATIONS = {kind: Notation(TYPE, "", kind, share) for kind, share in {**KINDS, **PASSIVE}.items()}
-CAUTION = "a type that is not known here: what it does is not in the lists, look it up"
-
 LETTERS = "A-Z\u0410-\u042f"
 # Forms of type strings, each with its likelihood against a plain three-figure code (common practice).
 _TAIL = rf"(?:[-/.][{LETTERS}0-9]{{1,5}})"
@@ -84,7 +83,8 @@ def unknown_types(line: MarkingLine, known: Known) -> Iterator[Candidate]:
         forms = WITH_GAPS if UNREAD in text else FORMS
         weight = max((weight for form, weight in forms if form.fullmatch(text)), default=0.0)
         if weight:
-            yield from numbered(text, weight * beside * shortened(text), known)
+            likely = beside * shortened(text)
+            yield from numbered(text, weight * likely, chip_of(text) * likely, known)
         if len(texts) == 1 and SURFACE.fullmatch(text):
             used = ((text, "mark"),)
             for kind, notation in SURFACE_NOTATIONS.items():
@@ -109,15 +109,23 @@ def shortened(text: str) -> float:
     return (SHORTENED if len(text) < SHORT else 1.0) * (0.02 if LIKE_A_VALUE.fullmatch(text) else 1.0)
 
 
-def numbered(text: str, weight: float, known: Known) -> list[Candidate]:
-    """The kinds that it may be, the likeliest on such a body."""
+def chip_of(text: str) -> float:
+    """How much a string that cannot be read whole speaks for a chip, by the letters of its maker."""
+    if UNREAD not in text or not any(each.isalpha() for each in text[:2]):
+        return 0.0
+    chips = of_makers([ANY if each == UNREAD else each for each in text])
+    return chips * SURE if len(text) >= LONG_TYPE else chips
+
+
+def numbered(text: str, weight: float, chip: float, known: Known) -> list[Candidate]:
+    """The kinds that it may be, the likeliest on such a body; `chip`: how much speaks for one beside that."""
     used = ((text, "type number"),)
     head = CHIP_HEADS.match(text)
-    candidates = [
-        Candidate(
-            notation, None, used, weight if not head or kind in ("ic", "regulator") else weight * NO_CHIP,
-            cautions=(CAUTION,), type=NamedType(text),
-        )
-        for kind, notation in NOTATIONS.items() if known.asks(kind)
-    ]  # fmt: skip
+    candidates = []
+    for kind, notation in NOTATIONS.items():
+        if known.asks(kind):
+            likely = weight * NO_CHIP if head and kind not in ("ic", "regulator") else weight
+            likely = max(likely, chip) if kind == "ic" else likely
+            named = NamedType(text)
+            candidates.append(Candidate(notation, None, used, likely, cautions=(CAUTION,), type=named))
     return sorted(candidates, key=known.weigh, reverse=True)[:MAX_KINDS]

@@ -11,10 +11,11 @@ from __future__ import annotations
 import re
 from collections.abc import Iterator
 from fractions import Fraction
+from itertools import chain
 
 from .candidates import Candidate, Notation
 from .letter_codes import FARAD, MICRO, MILLI, NANO, OHM, ONE_FIGURE, PICO, meanings_of, with_tolerance
-from .patterns import Cells, MarkingWord, gapped
+from .patterns import UNREAD, Cells, MarkingWord, gapped
 from .ratings import TOLERANCE_LETTERS
 from .shapes import DIGITS, Budget, Shape, cell, expand
 
@@ -119,15 +120,30 @@ def readings(word: MarkingWord, budget: Budget, kind: str) -> Iterator[Candidate
         ):
             continue
         shape = Shape((NUMBER_CELL,) * end, speaks_of, lambda _: (), tuple(range(end)))
-        for number in expand(word.cells[:end], shape, budget, 300):
+        for number in chain(pointed(word.cells[:end]), expand(word.cells[:end], shape, budget, 300)):
             for tail in tails:
                 for candidate in read(number, tail, kind):
                     large = len(number) > LONGEST_WITH.get(tail, LONGEST_NUMBER)
-                    yield candidate.less(TOO_LARGE) if large else candidate
+                    yield candidate.less(SELDOM_SO ** (large + needless(number)))
 
 
-LONGEST_WITH, TOO_LARGE = {"nF": 3, "pF": 5, "PF": 5, "NF": 3}, 0.05
+def pointed(cells: Cells) -> Iterator[str]:
+    """2?2µF as 2.2: the one character within a number that cannot be read may be its point."""
+    text = gapped(cells)
+    if text.count(UNREAD) == 1 and text.strip(UNREAD) == text and not set(text) & set(POINTS):
+        yield text.replace(UNREAD, ".")
+
+
+LONGEST_WITH, SELDOM_SO = {"nF": 3, "pF": 5, "PF": 5, "NF": 3}, 0.05
 """Beyond so many figures the larger unit is printed (common practice, no source)."""
+
+
+def needless(number: str) -> int:
+    """How many of its noughts say nothing: such are seldom printed (common practice, no source)."""
+    _, point, fraction = number.partition(".")
+    return len(fraction) - len(fraction.rstrip("0")) if point else len(number) - len(number.lstrip("0"))
+
+
 _VALUE = re.compile(r"[0-9]*[.,]?[0-9]+(?P<unit>[^0-9.,]{1,4}?)(?:[JKMFGZ]|[±+-].*)?")
 _POINTED = re.compile(r"[0-9]*[pnµ][0-9]+[JKMFGZ]?[0-9]{0,4}")
 

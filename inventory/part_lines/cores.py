@@ -5,7 +5,7 @@ from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, replace
 from functools import lru_cache
 
-from inventory.decoding import MalformedMarking, Question, decode, spec_of, unknown_types
+from inventory.decoding import MalformedMarking, Question, decode, spec_of, unlisted
 from inventory.decoding.bands import DIGIT_COLOURS
 from inventory.part_lines.words import Token, plainly
 from inventory.spec import (
@@ -183,7 +183,7 @@ def _decoded(question: Question) -> tuple[_Decoded, ...]:
             spec,
             reading.used,
             reading.score,
-            unknown=reading.notation == unknown_types.TYPE,
+            unknown=reading.notation == unlisted.TYPE,
             coloured="colour" in reading.notation,
             of_chips=_OF_CHIPS.search(reading.notation) is not None,
         )

@@ -286,6 +286,9 @@ def split_named(word: str) -> Named | None:
     if match is None:
         return None
     digits, package, volts = (group or "" for group in match.groups())
+    made = linears.REGULATOR_VOLTS if digits != "309" else ("05",)
+    if volts and volts.zfill(2) not in made:
+        return None
     volts = "5" if digits == "309" else str(int(volts)) if volts else ""
     return Named(digits, package, f"-{volts}" if volts and digits == "320" else volts)
 

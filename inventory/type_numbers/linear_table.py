@@ -111,13 +111,13 @@ STK,STR Sanyo or Sanken hybrid circuit
 TA,TB Toshiba circuit
 TC,TD,TMP Toshiba digital circuit
 CX,CXA,CXB,CXD Sony circuit
-KA,KB Samsung circuit
+KA,KB,KS Samsung circuit
 KIA KEC circuit
 NJM,NJU JRC circuit
-TAA,TBA,TCA,TDA,TEA analogue circuit
+TAA,TBA,TCA,TDA,TEA,UAA analogue circuit
 SAA,SAB,SAF,SAS digital circuit
 LM,LF,LH,DS,MM,DP National Semiconductor circuit
-CA,CD RCA circuit
+CA,CD,CDP RCA circuit
 MC Motorola circuit
 SN,TL,TLC,TMS Texas Instruments circuit
 NE,SE Signetics linear circuit
@@ -137,6 +137,11 @@ JRC JRC circuit
 ICL,ICM Intersil circuit
 LT,LTC Linear Technology circuit
 MAX Maxim circuit
+MT Mitel circuit
+UC Unitrode linear circuit
+CEM Curtis sound circuit
+SSM Solid State Micro Technology sound circuit
+HT Holtek circuit
 PIC Microchip microcontroller
 YM Yamaha sound circuit
 """)

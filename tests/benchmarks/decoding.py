@@ -15,6 +15,7 @@ from time import process_time
 from inventory.decoding import Question, Readings, decode
 from inventory.decoding.semiconductors import _types_of
 from tests.decoding.generated import Whole, hidden, question, wholes
+from tests.decoding.seldom import hidden_types
 
 COMPLETE = (
     "104K", "473J", "4k7", "2n2", "R33", "01B", "1002", "472", "100", "2A474J", "n47", "S3", "A475", "8N2",
@@ -184,7 +185,20 @@ def reliability() -> None:
     print(f"  mean distance of score and share right, by readings: {error:.4f}")
 
 
+def seldom() -> None:
+    """Type numbers from memory, many of them in no table: data/seldom_types_from_memory.csv."""
+    print("\nseldom types, characters hidden: first, sure (over 0.8) and wrong; seed 60065")
+    for told in (True, False):
+        for count in (1, 2):
+            every = list(hidden_types(count, told=told))
+            first = sum(bool(each.right and each.right[0]) for each in every) / len(every)
+            wrong = sum(each.sure_and_wrong for each in every) / len(every)
+            name = f"{count} hidden, body {'told' if told else 'not told'}"
+            print(f"  {name:26}{len(every):5}{100 * first:8.1f} %{100 * wrong:8.1f} %")
+
+
 if __name__ == "__main__":
     speed()
     recovery()
     reliability()
+    seldom()
