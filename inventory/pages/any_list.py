@@ -11,10 +11,10 @@ from django.shortcuts import redirect, render
 
 from inventory.models import Movement
 from inventory.pages import aside
-from inventory.pages.aside import Kept
+from inventory.pages.aside import Counter, Kept
 from inventory.pages.frame import page, who, words
 from inventory.pages.once import first_time
-from inventory.pages.sheets import gone, show_landed
+from inventory.pages.sheets import counted, gone, show_landed, stopped
 from inventory.places import paths
 from inventory.sheets import BadCell, BadRows, UnreadableFile
 from inventory.sheets.free import (
@@ -73,25 +73,33 @@ def any_list(request: HttpRequest) -> HttpResponse:
     kept = aside.find(who(request), request.GET.get("kept", "") or words(request, "kept", 64))
     if kept is None or kept.kind != "any":
         return gone(request, words(request, "kept", 64))
-    try:
-        parts, mapping, corrections = _read(request, kept)
-    except UnreadableFile as refused:
-        aside.let_go(kept)
-        return gone(request, "", f"{kept.name} cannot be taken in: {refused}. Nothing was kept of it.")
-    target = _target(request)
+    with counted(request) as counter:
+        try:
+            return _answered(request, kept, counter)
+        except UnreadableFile as refused:
+            aside.let_go(kept)
+            return gone(request, "", f"{kept.name} cannot be taken in: {refused}. Nothing was kept of it.")
+        except aside.Stopped:
+            return stopped(request, kept)
+
+
+def _answered(request: HttpRequest, kept: Kept, counter: Counter) -> HttpResponse:
+    parts, mapping, corrections = _read(request, kept, counter)
     if request.method == "POST" and "land" in request.POST:
         try:
-            return _land(request, kept, parts, target)
+            return _land(request, kept, parts, counter)
         except BadRows as bad:
             return _page(request, kept, parts, mapping, corrections, bad=bad.errors, total=bad.total)
     return _page(request, kept, parts, mapping, corrections)
 
 
-def _read(request: HttpRequest, kept: Kept) -> tuple[FreeList, dict[str, str], list[dict[str, Any]]]:
+def _read(
+    request: HttpRequest, kept: Kept, counter: Counter
+) -> tuple[FreeList, dict[str, str], list[dict[str, Any]]]:
     """The list by what was said before and is said now; what cannot be read of it is passed over."""
     before = _kept_corrections(request)
     with kept.path.open("rb") as file:
-        parts = read_list(file, kept.name, corrections=_corrections(before))
+        parts = read_list(file, kept.name, corrections=_corrections(before), progress=counter)
     mapping: dict[str, str] = {}
     corrections = list(before)
     for at, reading in enumerate(parts.readings):
@@ -104,7 +112,9 @@ def _read(request: HttpRequest, kept: Kept) -> tuple[FreeList, dict[str, str], l
         corrections += _row_corrections(request, at, reading)
     if mapping or corrections:
         with kept.path.open("rb") as file:
-            parts = read_list(file, kept.name, mapping=mapping, corrections=_corrections(corrections))
+            parts = read_list(
+                file, kept.name, mapping=mapping, corrections=_corrections(corrections), progress=counter
+            )
     return parts, mapping, corrections
 
 
@@ -156,9 +166,12 @@ def _target(request: HttpRequest) -> ImportTarget:
     )
 
 
-def _land(request: HttpRequest, kept: Kept, parts: FreeList, target: ImportTarget) -> HttpResponse:
+def _land(request: HttpRequest, kept: Kept, parts: FreeList, counter: Counter) -> HttpResponse:
+    target = _target(request)
     sheet = as_sheet(parts, target)
-    with prepared_list(parts, target, by=who(request)) as land_now, transaction.atomic():
+    counter.total = sheet.found.count
+    landing = prepared_list(parts, target, by=who(request), progress=counter)
+    with landing as land_now, transaction.atomic():
         if not first_time(who(request), kept.word):
             return gone(request, kept.word)
         before = Movement.objects.order_by("-id").values_list("id", flat=True).first() or 0

@@ -90,8 +90,15 @@ class Progress:
     total: int
 
 
+class Stopped(Exception):
+    """Whoever waits for the work has stopped it: it is to leave nothing behind."""
+
+
 class Counter:
-    """Counts for those who wait, under a word that their page made up; nobody's word counts nothing."""
+    """Counts for those who wait, under a word that their page made up; nobody's word counts nothing.
+
+    Raises Stopped at the next count after `ask_to_stop`.
+    """
 
     def __init__(self, person: User, word: str) -> None:
         self._path = _folder(person) / f"{word}.count" if _WORD.fullmatch(word) else None
@@ -100,12 +107,21 @@ class Counter:
 
     def __call__(self, stage: str, done: int) -> None:
         if self._path is not None:
+            if self._path.with_suffix(".stop").exists():
+                raise Stopped
             self._unfinished.write_text(json.dumps(asdict(Progress(stage, done, self.total))))
             self._unfinished.replace(self._path)
 
-    def stop(self) -> None:
+    def end(self) -> None:
         if self._path is not None:
             self._path.unlink(missing_ok=True)
+            self._path.with_suffix(".stop").unlink(missing_ok=True)
+
+
+def ask_to_stop(person: User, word: str) -> None:
+    """Stop the work that goes by this word at its next count, or at its first where it is yet to begin."""
+    if _WORD.fullmatch(word):
+        (_folder(person) / f"{word}.stop").touch()
 
 
 def progress(person: User, word: str) -> Progress | None:

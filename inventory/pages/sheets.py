@@ -94,15 +94,19 @@ def _look(request: HttpRequest, kept: Kept) -> HttpResponse:
     request.session.pop("landed", None)
     if kept.kind == ANY:
         return redirect(f"{reverse('any-list')}?kept={kept.word}")
-    with _counted(request) as counter:
+    with counted(request) as counter:
         try:
             sheet = _read(kept, counter)
+        except aside.Stopped:
+            return stopped(request, kept)
         except UnreadableFile as unreadable:
             aside.let_go(kept)
             wrong = f"{kept.name} cannot be taken in: {unreadable}. Nothing was kept of it."
             return _page(request, wrong=wrong, kind=kept.kind, status=unreadable.status)
         try:
             report = land(sheet, by=who(request), dry_run=True, progress=counter)
+        except aside.Stopped:
+            return stopped(request, kept)
         except BadRows:
             return _bad(request, kept, sheet)
     return _page(request, **_seen(kept, sheet), report=report)
@@ -115,9 +119,11 @@ def let_land(request: HttpRequest) -> HttpResponse:
     kept = aside.find(who(request), word)
     if kept is None:
         return _not_there(request, word)
-    with _counted(request) as counter:
+    with counted(request) as counter:
         try:
             sheet = _read(kept, counter)
+        except aside.Stopped:
+            return stopped(request, kept)
         except (UnreadableFile, FileNotFoundError):
             return _not_there(request, word)
         try:
@@ -129,6 +135,8 @@ def let_land(request: HttpRequest) -> HttpResponse:
                 mine = Movement.objects.filter(pk__gt=before, by=who(request))
                 lines = list(mine.values_list("id", flat=True))
                 show_landed(request, kept.name, kept.kind, sheet, report, lines)
+        except aside.Stopped:
+            return stopped(request, kept)
         except BadRows:  # what was sound when it was looked at is not any more
             return _bad(request, kept, sheet)
     aside.let_go(kept)
@@ -147,14 +155,20 @@ def _not_there(request: HttpRequest, word: str) -> HttpResponse:
     return _page(request, wrong=GONE, status=410)
 
 
+def stopped(request: HttpRequest, kept: Kept) -> HttpResponse:
+    """The page of sheets after somebody who waited had enough of it."""
+    notify(request, f"Stopped: nothing of {kept.name} has landed. It is kept here for a day.")
+    return redirect("sheets")
+
+
 @contextmanager
-def _counted(request: HttpRequest) -> Iterator[Counter]:
+def counted(request: HttpRequest) -> Iterator[Counter]:
     """Count what is done meanwhile, for the page that waits for it."""
     counter = Counter(who(request), words(request, "watch", 64))
     try:
         yield counter
     finally:
-        counter.stop()
+        counter.end()
 
 
 def _read(kept: Kept, counter: Counter) -> ReadSheet:
@@ -189,6 +203,13 @@ def progress(request: HttpRequest) -> HttpResponse:
     """How far the work is that goes by this word, for the page that waits for it."""
     now = aside.progress(who(request), words(request, "watch", 64))
     return JsonResponse({"stage": now.stage, "done": now.done, "total": now.total} if now else {})
+
+
+@page("POST")
+def stop(request: HttpRequest) -> HttpResponse:
+    """Stop the work that goes by this word; the page that waits for it is told what came of it."""
+    aside.ask_to_stop(who(request), words(request, "watch", 64))
+    return JsonResponse({})
 
 
 # --- what came of it

@@ -37,6 +37,7 @@ urlpatterns = [
     path("sheets/land/", sheets.let_land, name="land-sheet"),
     path("sheets/throw-away/", sheets.throw_away, name="throw-sheet-away"),
     path("sheets/progress/", sheets.progress, name="sheet-progress"),
+    path("sheets/stop/", sheets.stop, name="stop-sheet"),
     path("settings/", workshop.settings, name="bench-settings"),
     path("backups/", backups.backups_page, name="backups"),
     path("backups/<str:name>/", backups.fetch, name="fetch-backup"),

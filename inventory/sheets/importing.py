@@ -37,7 +37,7 @@ class _TakenBack(Exception):
     """The preview has seen what it wanted."""
 
 
-def _quietly(stage: str, done: int) -> None:
+def quietly(stage: str, done: int) -> None:
     """Progress that nobody watches."""
 
 
@@ -69,7 +69,7 @@ IMPORTS: dict[str, Import] = {
 
 
 def read_sheet(
-    file: BinaryIO, *, name: str, kind: str, limits: Limits = LIMITS, progress: Progress = _quietly
+    file: BinaryIO, *, name: str, kind: str, limits: Limits = LIMITS, progress: Progress = quietly
 ) -> ReadSheet:
     """Read a file as a kind of sheet (a name in IMPORTS).  UnreadableFile where it is none.
 
@@ -85,7 +85,7 @@ MANY_ROWS = 500
 """From here on an import changes how full the tables are, and others would wait for it to be written."""
 
 
-def land(sheet: ReadSheet, *, by: By, dry_run: bool = False, progress: Progress = _quietly) -> Report:
+def land(sheet: ReadSheet, *, by: By, dry_run: bool = False, progress: Progress = quietly) -> Report:
     """Do what the sheet says, whole or not at all, and report it.
 
     A dry run does it too and takes it back; nobody who writes meanwhile waits for it.
@@ -157,7 +157,7 @@ class _Prepared:
 
 
 @contextmanager
-def prepared(sheet: ReadSheet, *, by: By, progress: Progress = _quietly) -> Iterator[Callable[[], Report]]:
+def prepared(sheet: ReadSheet, *, by: By, progress: Progress = quietly) -> Iterator[Callable[[], Report]]:
     """What lands an import, worked out before the transaction that does so: others need not wait for that.
 
     On SQLite, where it has many rows: on a copy, one at a time, as of now.  Elsewhere `land` does it all.
@@ -180,7 +180,7 @@ def import_sheet(
     by: By,
     dry_run: bool = False,
     limits: Limits = LIMITS,
-    progress: Progress = _quietly,
+    progress: Progress = quietly,
 ) -> Report:
     """Import a spreadsheet of a kind (a name in IMPORTS) and report what it did."""
     sheet = read_sheet(file, name=name, kind=kind, limits=limits, progress=progress)

@@ -29,7 +29,7 @@ from inventory.sheets.table import Progress, SheetRow
 from inventory.spec import Spec
 from inventory.whole_numbers import whole_numbers
 
-_AT_ONCE = 5_000  # lots brought in by one call of the ledger: the memory of so many rows
+_AT_ONCE = 1_000  # lots brought in by one call of the ledger; whoever stops an import waits for no more
 
 
 def land(rows: Sequence[SheetRow], *, by: By, report: Report, progress: Progress) -> None:

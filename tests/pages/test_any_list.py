@@ -50,6 +50,16 @@ def test_each_row_is_shown_as_it_is_read_beside_what_was_typed(sign_in: Enter) -
     assert not Lot.objects.exists()
 
 
+def test_a_list_that_is_stopped_is_kept_and_brings_nothing(sign_in: Enter) -> None:
+    client, word = sign_in("bench"), "b" * 32
+    kept = put_aside(client, "Teil;Anzahl;Ort\n4k7 5%;3;Tin\n")
+    client.post(reverse("stop-sheet"), {"watch": word})
+    assert seen(client, kept, land="1", watch=word).status_code == 302
+    assert not Lot.objects.exists()
+    seen(client, kept, land="1", watch=word)
+    assert Lot.objects.count() == 1
+
+
 def test_a_class_is_put_right_at_once_and_the_list_goes_in_whole(sign_in: Enter) -> None:
     client = sign_in("bench")
     kept = put_aside(client)

@@ -388,7 +388,7 @@ def show_again(client: Client, word: str) -> Any:
     return client.post(reverse("sheets"), {"kept": word, "as": "stock"})
 
 
-@pytest.mark.parametrize("name", ["sheets", "land-sheet", "throw-sheet-away", "sheet-progress"])
+@pytest.mark.parametrize("name", ["sheets", "land-sheet", "throw-sheet-away", "sheet-progress", "stop-sheet"])
 def test_a_viewer_brings_nothing_in(sign_in: Enter, name: str) -> None:
     assert sign_in("viewer").post(reverse(name), {"as": "stock"}).status_code == 403
 
@@ -413,6 +413,41 @@ def test_what_is_done_is_counted_for_those_who_wait(sign_in: Enter, monkeypatch:
     assert client.post(reverse("sheet-progress"), {"watch": word}).json() == {}  # done: nothing is left
 
 
+@pytest.mark.parametrize("stage", ["reading", "checking", "writing"])
+def test_what_is_stopped_while_it_lands_leaves_nothing_and_can_land_later(
+    sign_in: Enter, monkeypatch: pytest.MonkeyPatch, stage: str
+) -> None:
+    client, word, counted = sign_in("bench"), "e" * 32, []
+    rows = [f"resistor,4k7,5%,{n},Drawer {n},good" for n in range(1, 1201)]
+    kept = show(client, "\n".join([HEAD, *rows])).context["kept"]
+    count = aside.Counter.__call__
+
+    def pressed(counter: aside.Counter, now: str, done: int) -> None:
+        if now == stage and done:
+            client.post(reverse("stop-sheet"), {"watch": word})
+        counted.append(now)
+        count(counter, now, done)
+
+    monkeypatch.setattr(aside.Counter, "__call__", pressed)
+    answer = client.post(reverse("land-sheet"), {"kept": kept.word, "watch": word}, follow=True)
+    assert "Stopped: nothing of drawers.csv has landed." in text(answer)
+    assert counted[-1] == stage
+    assert not Lot.objects.exists()
+    assert client.post(reverse("sheet-progress"), {"watch": word}).json() == {}
+    monkeypatch.undo()
+    assert "1200 new" in text(let_land(client, kept.word))
+    assert audit() == []
+
+
+def test_a_preview_is_stopped_too(sign_in: Enter) -> None:
+    client, word = sign_in("bench"), "f" * 32
+    client.post(reverse("stop-sheet"), {"watch": word})  # pressed before the first row was counted
+    answer = show(client, GOOD, watch=word)
+    assert answer.status_code == 302
+    assert "Stopped" in text(client.get(reverse("sheets")))
+    assert "Look at it again" in text(client.get(reverse("sheets")))
+
+
 def test_two_who_count_under_one_word_do_not_trip_each_other(sign_in: Enter) -> None:
     person = sign_in("bench").session["_auth_user_id"]
     counters = [aside.Counter(User.objects.get(pk=person), "d" * 32) for _each in range(2)]
@@ -424,7 +459,7 @@ def test_two_who_count_under_one_word_do_not_trip_each_other(sign_in: Enter) -> 
     with ThreadPoolExecutor() as threads:
         list(threads.map(count, counters))  # raises what either of them raised
     for counter in counters:
-        counter.stop()
+        counter.end()
 
 
 def test_every_empty_sheet_and_every_export_is_offered_with_what_it_is_for(

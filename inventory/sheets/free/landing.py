@@ -8,6 +8,7 @@ import json
 from collections.abc import Callable, Iterator, Mapping, Sequence
 from contextlib import contextmanager, nullcontext
 from dataclasses import dataclass
+from functools import partial
 from hashlib import sha256
 from typing import Any, BinaryIO
 
@@ -20,7 +21,7 @@ from inventory.sheets.free.headings import MEANINGS as MEANINGS_OF_WORDS
 from inventory.sheets.free.headings import plain_heading
 from inventory.sheets.free.reading import BESIDE, MEANINGS, Correction, FreeReading, FreeRow, read_table
 from inventory.sheets.free.tables import FreeTable, tables_in
-from inventory.sheets.importing import ReadSheet, prepared
+from inventory.sheets.importing import ReadSheet, prepared, quietly
 from inventory.sheets.positions_sheet import POSITIONS
 from inventory.sheets.report import BadCell, Errors, Report
 from inventory.sheets.specs import SPEC_COLUMNS, spec_cells
@@ -65,7 +66,7 @@ def read_list(
     *,
     mapping: Mapping[str, str] | None = None,
     corrections: Sequence[Correction] = (),
-    progress: Progress | None = None,
+    progress: Progress = quietly,
 ) -> FreeList:
     """Every table of a file, read.  Writes nothing.  UnreadableFile where it is no spreadsheet."""
     notes: list[str] = []
@@ -78,15 +79,14 @@ def read_list(
             notes.append(f"Sheet {grid.name} was not read: nothing in it looks like parts.")
         tables += found
     kept = _kept_of(tables)
-    readings = []
+    readings: list[FreeReading] = []
     for table in tables:
         if meanings := kept.get(_shape(table)):
             table = table.mapped(meanings, "as the last time")
         if mapping:
             table = table.mapped(mapping, "as you said")
-        readings.append(read_table(table, corrections))
-        if progress:
-            progress("reading", sum(len(reading.rows) for reading in readings))
+        readings.append(read_table(table, corrections, partial(progress, "reading")))
+        progress("reading", sum(len(reading.rows) for reading in readings))
     if not readings and not notes:
         notes.append("Nothing in the file looks like a list of parts.")
     return FreeList(name, tuple(readings), tuple(notes))
@@ -188,10 +188,12 @@ class ImportTarget:
 
 
 @contextmanager
-def prepared_list(parts: FreeList, target: ImportTarget, *, by: By) -> Iterator[Callable[[], Report]]:
+def prepared_list(
+    parts: FreeList, target: ImportTarget, *, by: By, progress: Progress = quietly
+) -> Iterator[Callable[[], Report]]:
     """What imports the list whole, or raises BadRows with everything that keeps it out; see `prepared`."""
     sheet = as_sheet(parts, target)
-    with nullcontext() if sheet.errors.total else prepared(sheet, by=by) as land_now:
+    with nullcontext() if sheet.errors.total else prepared(sheet, by=by, progress=progress) as land_now:
 
         @transaction.atomic
         def land_and_keep() -> Report:

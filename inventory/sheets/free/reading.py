@@ -1,7 +1,7 @@
 """Rows of a list read: the part, how many, where, and what is doubtful, beside what was typed.  Pure."""
 
 import re
-from collections.abc import Mapping, Sequence
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass, field, replace
 from functools import lru_cache
 from typing import Any
@@ -31,6 +31,7 @@ MEANINGS = (
 """What a column may hold; blank is nothing that is read."""
 _FIGURES = ("value", "text", "quantity", "price", "volts", "watts", "amps", "tolerance_percent", "pitch_mm")
 _MAIN = ("text", "value", "number")
+COUNTED_EACH = 500
 
 
 @dataclass(frozen=True)
@@ -96,8 +97,12 @@ class FreeReading:
     questions: tuple[ColumnQuestion, ...]
 
 
-def read_table(table: FreeTable, corrections: Sequence[Correction] = ()) -> FreeReading:
-    """Every row of the table, in its order."""
+def read_table(
+    table: FreeTable,
+    corrections: Sequence[Correction] = (),
+    count: Callable[[int], None] = lambda _rows: None,
+) -> FreeReading:
+    """Every row of the table, in its order; `count` hears how many are read, now and then."""
     conventions = _conventions(table, corrections)
     by_typed = {(plain_heading(c.column), c.typed): c for c in corrections if c.typed is not None}
     by_row = {
@@ -119,6 +124,8 @@ def read_table(table: FreeTable, corrections: Sequence[Correction] = ()) -> Free
             of_row.append(by_row[number, ""])
         row = _read_row(table, number, cells, conventions, of_row, section)
         rows.append(row)
+        if len(rows) % COUNTED_EACH == 0:
+            count(len(rows))
     decided = {
         heading: f"decimal {'comma' if c.decimal == ',' else 'point'}, {c.why}"
         for heading, c in conventions.items()

@@ -15,6 +15,7 @@ document.addEventListener("submit", (event) => {
   const what = document.getElementById("counting-what");
   const bar = document.getElementById("counting-bar");
   const figures = document.getElementById("counting-figures");
+  const stopping = document.getElementById("counting-stop");
   const count = (said, done, total, told) => {
     if (what.textContent !== said) {
       what.textContent = said;
@@ -29,6 +30,7 @@ document.addEventListener("submit", (event) => {
   };
   const stop = (said) => {
     clearInterval(asking);
+    stopping.hidden = true;
     main.removeAttribute("aria-busy");
     box.classList.add("stopped");
     count(said, 0, 1, "");
@@ -46,6 +48,8 @@ document.addEventListener("submit", (event) => {
     return;
   }
   main.setAttribute("aria-busy", "true");
+  stopping.hidden = false;
+  stopping.disabled = false;
   count("Sending the file", 0, size, size ? `0 of ${tenths(size)} MB` : "");
   box.scrollIntoView({ block: "center" });
 
@@ -53,12 +57,15 @@ document.addEventListener("submit", (event) => {
   if (event.submitter && event.submitter.name) {
     said.set(event.submitter.name, event.submitter.value);
   }
-  const ask = async () => {
+  const about = () => {
     const question = new FormData();
     question.set("watch", said.get("watch"));
     question.set("csrfmiddlewaretoken", said.get("csrfmiddlewaretoken"));
+    return question;
+  };
+  const ask = async () => {
     try {
-      const answer = await fetch(form.dataset.counts, { method: "POST", body: question });
+      const answer = await fetch(form.dataset.counts, { method: "POST", body: about() });
       const now = answer.ok ? await answer.json() : {};
       if (now.stage && main.hasAttribute("aria-busy")) {
         const of = now.total ? ` of ${now.total.toLocaleString("en-GB")}` : "";
@@ -73,9 +80,22 @@ document.addEventListener("submit", (event) => {
   sending.upload.addEventListener("progress", (sent) => {
     count("Sending the file", sent.loaded, sent.total, `${tenths(sent.loaded)} of ${tenths(sent.total)} MB`);
   });
+  let sent = false;
   sending.upload.addEventListener("load", () => {
+    sent = true;
     asking = setInterval(ask, 300);
   });
+  stopping.onclick = () => {
+    if (!sent) {
+      sending.abort();
+      stop("Stopped before the file was sent.");
+      return;
+    }
+    stopping.disabled = true; // what came of it is in the answer
+    fetch(box.dataset.stop, { method: "POST", body: about() }).catch(() => {
+      stopping.disabled = false;
+    });
+  };
   sending.addEventListener("error", () => {
     stop("The line broke. Nothing lands twice: press the button again.");
   });
