@@ -310,7 +310,7 @@ def _read_any(asked: dict[str, Any]) -> free.FreeList:
         mapping = free.read_mapping(asked["mapping"]) if "mapping" in asked else None
         corrections = free.read_corrections(asked["corrections"]) if "corrections" in asked else []
         return free.read_list(file, file.name, mapping=mapping, corrections=corrections)
-    except free.BadListOption as refused:
+    except sheets.BadOption as refused:
         detail = ErrorDetail(refused.detail, "unreadable")
         raise serializers.ValidationError({refused.name: [detail]}) from None
     except sheets.UnreadableFile as refused:

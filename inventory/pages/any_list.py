@@ -16,11 +16,10 @@ from inventory.pages.frame import page, who, words
 from inventory.pages.once import first_time
 from inventory.pages.sheets import counted, gone, show_landed, stopped
 from inventory.places import paths
-from inventory.sheets import BadCell, BadRows, UnreadableFile
+from inventory.sheets import BadCell, BadOption, BadRows, UnreadableFile
 from inventory.sheets.free import (
     MEANINGS,
     TABLES,
-    BadListOption,
     Correction,
     FreeList,
     ImportTarget,
@@ -123,7 +122,7 @@ def _kept_corrections(request: HttpRequest) -> list[dict[str, Any]]:
         text = request.POST.get("corrections", "[]")[:500_000]
         read_corrections(text)
         return list(json.loads(text))
-    except BadListOption:
+    except BadOption:
         return []
 
 

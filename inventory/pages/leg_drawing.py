@@ -12,8 +12,6 @@ from inventory.type_numbers import Legs, held_of, legs_of
 from inventory.type_numbers.legs import CAN, CHIP, POWER_CAN, SURFACE, TAB_ABOVE
 
 ROW = 24
-FEW = 8
-"""So many legs are shown at once; more are a tap away."""
 
 
 @dataclass(frozen=True)
@@ -24,10 +22,6 @@ class LegDrawing:
     package: str
     held: str
     names: tuple[str, ...]
-
-    @property
-    def is_small(self) -> bool:
-        return len(self.names) <= FEW
 
 
 @lru_cache(maxsize=1024)

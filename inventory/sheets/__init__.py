@@ -9,7 +9,7 @@ Other apps add to both, `IMPORTS` and `EXPORTS`.
 """
 
 from inventory.sheets.as_seen import SheetsAsSeen, as_seen
-from inventory.sheets.exports import EXPORTS, FORMS, BadOption, Export, Option, export
+from inventory.sheets.exports import EXPORTS, FORMS, Export, Option, export
 from inventory.sheets.grid import LIMITS, ColumnOut, Limits, SheetOut, UnreadableFile
 from inventory.sheets.importing import (
     IMPORTS,
@@ -21,7 +21,7 @@ from inventory.sheets.importing import (
     prepared,
     read_sheet,
 )
-from inventory.sheets.report import BadCell, BadRows, Report
+from inventory.sheets.report import BadCell, BadOption, BadRows, Report
 from inventory.sheets.templates import template
 
 __all__ = [

@@ -18,6 +18,7 @@ from inventory.sheets.grid import LIMITS, CellOut, ColumnOut, SheetOut
 from inventory.sheets.lot_changes import as_written
 from inventory.sheets.names import KEPT_IN
 from inventory.sheets.positions_sheet import POSITIONS, SPOT_FACTS
+from inventory.sheets.report import BadOption
 from inventory.sheets.specs import SPEC_COLUMNS, as_text, spec_values
 from inventory.sheets.stock_table import LOT_FACTS, PART_FACTS, STOCK
 from inventory.sheets.table import Column, Table
@@ -27,14 +28,6 @@ FORMS = {"xlsx": "application/vnd.openxmlformats-officedocument.spreadsheetml.sh
 
 Options = Mapping[str, Sequence[str]]
 _AT_ONCE = 2_000  # rows that are read from the database, and Specs that are remembered
-
-
-class BadOption(ValueError):
-    """An option of an export is missing or means nothing; `name` says which."""
-
-    def __init__(self, name: str, detail: str) -> None:
-        self.name, self.detail = name, detail
-        super().__init__(f"{name}: {detail}")
 
 
 @dataclass(frozen=True)

@@ -7,6 +7,14 @@ MAX_ERRORS = 1_000
 _LONGEST_FOUND = 120
 
 
+class BadOption(ValueError):
+    """An option of an import or an export is missing or means nothing; `name` says which."""
+
+    def __init__(self, name: str, detail: str) -> None:
+        self.name, self.detail = name, detail
+        super().__init__(f"{name}: {detail}")
+
+
 @dataclass(frozen=True, order=True)
 class BadCell:
     """A cell that is not accepted: where it is as the spreadsheet counts, what is there, what would do."""

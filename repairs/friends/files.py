@@ -27,11 +27,6 @@ STRICT = ConfigDict(extra="forbid")
 Short = Annotated[str, StringConstraints(max_length=120)]
 Line = Annotated[str, StringConstraints(max_length=400)]
 Text = Annotated[str, StringConstraints(max_length=4000)]
-Address = Annotated[
-    str,
-    StringConstraints(max_length=400, pattern=r"^$|^https?://[^\s<>\"'\\]+$"),
-    WithJsonSchema({"type": "string", "maxLength": 400, "description": "http or https; never fetched."}),
-]
 SpecIn = Annotated[
     dict[str, Any],
     WithJsonSchema(

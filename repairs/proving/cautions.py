@@ -122,18 +122,3 @@ def lifting(hazards: Collection[str], specs: Collection[Spec] = ()) -> tuple[Cau
     """Before pieces come off a board: of the board, of the pieces, and of the iron.  Blocked ones first."""
     found = [*of_hazards(hazards), *(caution for spec in specs for caution in of_part(spec)), SOLDERING]
     return tuple(sorted(dict.fromkeys(found), key=lambda caution: not caution.blocked))
-
-
-# --- stored charge
-
-
-def seconds_to_fall(volts: Decimal, to: Decimal, farads: Decimal, ohms: Decimal) -> Decimal:
-    """How long a capacitor takes to fall from `volts` to `to` through a resistor: R C ln(V/v)."""
-    if to <= 0 or volts <= to:
-        return Decimal(0)
-    return ohms * farads * (volts / to).ln()
-
-
-def left_after(time_constants: Decimal) -> Decimal:
-    """The fraction of the volts that is left after so many time constants."""
-    return (-time_constants).exp()

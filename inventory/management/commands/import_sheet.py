@@ -54,61 +54,54 @@ class Command(Helped):
 
     def handle(self, *args: Any, **options: Any) -> None:
         path: Path = options["file"]
-        if options["any"]:
-            self._any(path, options)
-            return
-        if not options["kind"]:
-            raise CommandError("want --as with what is in it, or --any for a list in any form")
         try:
-            with path.open("rb") as file, self._bar() as bar:
-                task = bar.add_task("reading", total=None)
-
-                def progress(stage: str, done: int) -> None:
-                    bar.update(task, description=stage, completed=done)
-
-                sheet = sheets.read_sheet(file, name=path.name, kind=options["kind"], progress=progress)
-                bar.update(task, total=sheet.found.count)
-                if options["dry_run"]:
-                    report = sheets.land(sheet, by=None, dry_run=True, progress=progress)
-                else:
-                    with sheets.prepared(sheet, by=None, progress=progress) as land_now:
-                        report = land_now()
-        except OSError as error:
-            raise CommandError(f"{path}: {error.strerror or error}") from None
-        except (sheets.UnreadableFile, Refused) as refused:
-            raise CommandError(f"{path}: {refused}") from None
-        except sheets.BadRows as bad:
-            self._name(bad, as_json=options["json"])
-            raise SystemExit(1) from None
-        self._print_report(report, as_json=options["json"])
-
-    def _any(self, path: Path, options: dict[str, Any]) -> None:
-        kind = options["kind"] or "stock"
-        if kind not in free.TABLES:
-            raise CommandError(f"with --any want --as one of {', '.join(free.TABLES)}")
-        if kind == "design" and not options["design"] and not options["dry_run"]:
-            raise CommandError("want --design with the name of the design")
-        target = free.ImportTarget(kind, **{name: options[name] for name in ("place", "design", "revision")})
-        try:
-            mapping = free.read_mapping(json.dumps(dict(_pair(each) for each in options["map"])))
-            corrections: Path | None = options["corrections"]
-            changes = free.read_corrections(corrections.read_text(encoding="utf-8")) if corrections else []
-            with path.open("rb") as file:
-                parts = free.read_list(file, path.name, mapping=mapping, corrections=changes)
-            if options["dry_run"]:
-                self._show(parts, as_json=options["json"])
-                return
-            report = free.land_list(parts, target, by=None)
+            report = self._any(path, options) if options["any"] else self._ours(path, options)
         except OSError as error:
             raise CommandError(f"{error.filename or path}: {error.strerror or error}") from None
-        except (free.BadListOption, UnicodeDecodeError) as refused:
+        except (sheets.BadOption, UnicodeDecodeError) as refused:
             raise CommandError(str(refused)) from None
         except (sheets.UnreadableFile, Refused) as refused:
             raise CommandError(f"{path}: {refused}") from None
         except sheets.BadRows as bad:
             self._name(bad, as_json=options["json"])
             raise SystemExit(1) from None
-        self._print_report(report, as_json=options["json"])
+        if report:
+            self._print_report(report, as_json=options["json"])
+
+    def _ours(self, path: Path, options: dict[str, Any]) -> sheets.Report:
+        """A sheet of ours, imported whole or, as a dry run, not at all."""
+        if not options["kind"]:
+            raise CommandError("want --as with what is in it, or --any for a list in any form")
+        with path.open("rb") as file, self._bar() as bar:
+            task = bar.add_task("reading", total=None)
+
+            def progress(stage: str, done: int) -> None:
+                bar.update(task, description=stage, completed=done)
+
+            sheet = sheets.read_sheet(file, name=path.name, kind=options["kind"], progress=progress)
+            bar.update(task, total=sheet.found.count)
+            if options["dry_run"]:
+                return sheets.land(sheet, by=None, dry_run=True, progress=progress)
+            with sheets.prepared(sheet, by=None, progress=progress) as land_now:
+                return land_now()
+
+    def _any(self, path: Path, options: dict[str, Any]) -> sheets.Report | None:
+        """A list in any form, imported; shown, and None, as a dry run."""
+        kind = options["kind"] or "stock"
+        if kind not in free.TABLES:
+            raise CommandError(f"with --any want --as one of {', '.join(free.TABLES)}")
+        if kind == "design" and not options["design"] and not options["dry_run"]:
+            raise CommandError("want --design with the name of the design")
+        target = free.ImportTarget(kind, **{name: options[name] for name in ("place", "design", "revision")})
+        mapping = free.read_mapping(json.dumps(dict(_pair(each) for each in options["map"])))
+        corrections: Path | None = options["corrections"]
+        changes = free.read_corrections(corrections.read_text(encoding="utf-8")) if corrections else []
+        with path.open("rb") as file:
+            parts = free.read_list(file, path.name, mapping=mapping, corrections=changes)
+        if options["dry_run"]:
+            self._show(parts, as_json=options["json"])
+            return None
+        return free.land_list(parts, target, by=None)
 
     def _show(self, parts: free.FreeList, *, as_json: bool) -> None:
         """What each row is read as, beside what was typed."""

@@ -5,7 +5,6 @@
 
 from inventory.sheets.free.landing import (
     TABLES,
-    BadListOption,
     FreeList,
     ImportTarget,
     as_sheet,
@@ -20,7 +19,6 @@ from inventory.sheets.free.reading import MEANINGS, Correction
 __all__ = [
     "MEANINGS",
     "TABLES",
-    "BadListOption",
     "Correction",
     "FreeList",
     "ImportTarget",

@@ -23,7 +23,7 @@ from inventory.sheets.free.reading import BESIDE, MEANINGS, Correction, FreeRead
 from inventory.sheets.free.tables import FreeTable, tables_in
 from inventory.sheets.importing import ReadSheet, prepared, quietly
 from inventory.sheets.positions_sheet import POSITIONS
-from inventory.sheets.report import BadCell, Errors, Report
+from inventory.sheets.report import BadCell, BadOption, Errors, Report
 from inventory.sheets.specs import SPEC_COLUMNS, spec_cells
 from inventory.sheets.stock_table import STOCK
 from inventory.sheets.table import FoundRows, Layout, Progress, SheetRow, Table
@@ -32,14 +32,6 @@ TABLES: Mapping[str, Table] = {"stock": STOCK, "design": POSITIONS}
 """What a list may be imported as -> the sheet of ours that it becomes."""
 MAX_CORRECTIONS = 5_000
 _KEYS = tuple(column.key for column in SPEC_COLUMNS)
-
-
-class BadListOption(ValueError):
-    """The mapping or the corrections cannot be read; `name` says which."""
-
-    def __init__(self, name: str, detail: str) -> None:
-        self.name, self.detail = name, detail
-        super().__init__(f"{name}: {detail}")
 
 
 @dataclass(frozen=True)
@@ -123,22 +115,22 @@ def _keep(readings: Sequence[FreeReading]) -> None:
 
 
 def read_mapping(text: str) -> dict[str, str]:
-    """`{"Wert": "value", "Nr": ""}`: heading -> meaning.  BadListOption where it is none."""
+    """`{"Wert": "value", "Nr": ""}`: heading -> meaning.  BadOption where it is none."""
     given = _json("mapping", text)
     if not isinstance(given, dict):
-        raise BadListOption("mapping", 'want an object of headings and what they mean: {"Wert": "value"}')
+        raise BadOption("mapping", 'want an object of headings and what they mean: {"Wert": "value"}')
     for heading, meaning in given.items():
         if meaning not in ("", None, *MEANINGS):
             known = ", ".join(MEANINGS)
-            raise BadListOption("mapping", f"{heading[:60]}: want one of {known}, or blank to leave it out")
+            raise BadOption("mapping", f"{heading[:60]}: want one of {known}, or blank to leave it out")
     return {heading: meaning or "" for heading, meaning in given.items()}
 
 
 def read_corrections(text: str) -> list[Correction]:
-    """A list of objects as `Correction` has them.  BadListOption where it is none."""
+    """A list of objects as `Correction` has them.  BadOption where it is none."""
     given = _json("corrections", text)
     if not isinstance(given, list) or len(given) > MAX_CORRECTIONS:
-        raise BadListOption("corrections", f"want a list of at most {MAX_CORRECTIONS:,} corrections")
+        raise BadOption("corrections", f"want a list of at most {MAX_CORRECTIONS:,} corrections")
     return [_correction(at, each) for at, each in enumerate(given)]
 
 
@@ -150,20 +142,18 @@ _TYPES: Mapping[str, tuple[type, ...]] = {
 
 def _correction(at: int, given: object) -> Correction:
     if not isinstance(given, dict):
-        raise BadListOption("corrections", f"number {at}: want an object")
+        raise BadOption("corrections", f"number {at}: want an object")
     for name, value in given.items():
         if name not in _TYPES:
-            raise BadListOption(
-                "corrections", f"number {at}: {str(name)[:40]} is none of {', '.join(_TYPES)}"
-            )
+            raise BadOption("corrections", f"number {at}: {str(name)[:40]} is none of {', '.join(_TYPES)}")
         if not isinstance(value, _TYPES[name]) or (isinstance(value, bool) and name != "skip"):
-            raise BadListOption("corrections", f"number {at}: {name} is not of the right type")
+            raise BadOption("corrections", f"number {at}: {name} is not of the right type")
     if given.get("decimal", "") not in ("", ",", "."):
-        raise BadListOption("corrections", f"number {at}: decimal: want a comma or a point")
+        raise BadOption("corrections", f"number {at}: decimal: want a comma or a point")
     if not (given.get("row") or "typed" in given or given.get("decimal")):
-        raise BadListOption("corrections", f"number {at}: want a row, or a column and the text typed in it")
+        raise BadOption("corrections", f"number {at}: want a row, or a column and the text typed in it")
     if given.get("quantity", 0) < 0 or given.get("quantity", 0) > 10**9:
-        raise BadListOption("corrections", f"number {at}: quantity: want a whole number from 0")
+        raise BadOption("corrections", f"number {at}: quantity: want a whole number from 0")
     return Correction(**given)
 
 
@@ -171,7 +161,7 @@ def _json(name: str, text: str) -> object:
     try:
         return json.loads(text)
     except (ValueError, RecursionError):
-        raise BadListOption(name, "this is no JSON") from None
+        raise BadOption(name, "this is no JSON") from None
 
 
 # --- in
