@@ -60,12 +60,12 @@ class _BuyRow:
         self.row.bad(key, f"{now}: {_NEW_SHEET}")
 
 
-def land(rows: Sequence[SheetRow], *, by: By, report: Report, progress: Progress) -> None:
+def import_rows(rows: Sequence[SheetRow], *, by: By, report: Report, progress: Progress) -> None:
     """Do what the rows say.  Bad cells are named on the rows; whoever called takes everything back then."""
     progress("checking", 0)
     hold_the_list()  # before any purchase, as whoever orders does
     read = _BuyRowReader(rows).read()
-    _Landing(by, report).land(read)
+    _BuyImport(by, report).import_rows(read)
 
 
 # --- reading
@@ -148,17 +148,17 @@ class _BuyRowReader:
         return name if self.named[name] == 1 else f"{name} #{self.named[name]}"
 
 
-# --- landing
+# --- importing
 
 
-class _Landing:
+class _BuyImport:
     """Orders, changes and receives, and counts what came of each row."""
 
     def __init__(self, by: By, report: Report) -> None:
         self.by, self.report, self.places = by, report, PlaceNames()
         self.idle = self.again = 0
 
-    def land(self, read: Sequence[_BuyRow]) -> None:
+    def import_rows(self, read: Sequence[_BuyRow]) -> None:
         ordered = _ordered_by(entry.line for entry in read if entry.line)
         new: list[_BuyRow] = []
         for entry in read:

@@ -79,6 +79,6 @@ class _Options(Mapping[str, Option]):
 
 
 def _buy_in(*args: Any, **how: Any) -> None:
-    from repairs.buy_import import land  # with the solver, which few commands need
+    from repairs.buy_import import import_rows  # with the solver, which few commands need
 
-    land(*args, **how)
+    import_rows(*args, **how)

@@ -215,15 +215,15 @@ class ImportView(Conventions):
             if self.asked["form"] == "any":
                 self.parts = _read_any(self.asked)
                 if not self.asked["dry_run"]:
-                    landing = free.prepared_list(self.parts, _target(self.asked), by=self.person)
-                    self.land_now = self.until_answered.enter_context(landing)
+                    importing = free.prepared_list(self.parts, _target(self.asked), by=self.person)
+                    self.import_now = self.until_answered.enter_context(importing)
             else:
                 sheet = _read(self.asked)
                 if self.asked["dry_run"]:  # it needs no transaction here, and nobody waits for it
                     self.preview = self._tried(sheet)
                 else:
-                    landing = sheets.prepared(sheet, by=self.person)
-                    self.land_now = self.until_answered.enter_context(landing)
+                    importing = sheets.prepared(sheet, by=self.person)
+                    self.import_now = self.until_answered.enter_context(importing)
 
     def dispatch(self, request: Any, *args: Any, **kwargs: Any) -> Any:
         with ExitStack() as self.until_answered:
@@ -231,7 +231,7 @@ class ImportView(Conventions):
 
     def _tried(self, sheet: sheets.ReadSheet) -> sheets.Report:
         try:
-            return sheets.land(sheet, by=self.person, dry_run=True)
+            return sheets.import_read(sheet, by=self.person, dry_run=True)
         except sheets.BadRows as bad:
             raise _ImportRefused(_problem(bad)) from None
 
@@ -276,7 +276,7 @@ class ImportView(Conventions):
             if dry_run and self.asked["form"] == "any":
                 about = {"form": "any", "as": self.asked["as"], "dry_run": True}
                 return Response(about | self.parts.as_dict())
-            report = self.preview if dry_run else self.land_now()
+            report = self.preview if dry_run else self.import_now()
         except sheets.BadRows as bad:
             raise _ImportRefused(_problem(bad)) from None
         return Response(report.as_dict())

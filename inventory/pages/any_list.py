@@ -169,12 +169,12 @@ def _land(request: HttpRequest, kept: Kept, parts: FreeList, counter: Counter) -
     target = _target(request)
     sheet = as_sheet(parts, target)
     counter.total = sheet.found.count
-    landing = prepared_list(parts, target, by=who(request), progress=counter)
-    with landing as land_now, transaction.atomic():
+    importing = prepared_list(parts, target, by=who(request), progress=counter)
+    with importing as import_now, transaction.atomic():
         if not first_time(who(request), kept.word):
             return gone(request, kept.word)
         before = Movement.objects.order_by("-id").values_list("id", flat=True).first() or 0
-        report = land_now()
+        report = import_now()
         mine = Movement.objects.filter(pk__gt=before, by=who(request)).values_list("id", flat=True)
         show_landed(request, kept.name, target.kind, sheet, report, list(mine))
     aside.let_go(kept)

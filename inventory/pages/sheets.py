@@ -28,7 +28,7 @@ from inventory.sheets import (
     Report,
     UnreadableFile,
     as_seen,
-    land,
+    import_read,
     prepared,
     read_sheet,
 )
@@ -104,7 +104,7 @@ def _look(request: HttpRequest, kept: Kept) -> HttpResponse:
             wrong = f"{kept.name} cannot be taken in: {unreadable}. Nothing was kept of it."
             return _page(request, wrong=wrong, kind=kept.kind, status=unreadable.status)
         try:
-            report = land(sheet, by=who(request), dry_run=True, progress=counter)
+            report = import_read(sheet, by=who(request), dry_run=True, progress=counter)
         except aside.Stopped:
             return stopped(request, kept)
         except BadRows:
@@ -127,11 +127,11 @@ def let_land(request: HttpRequest) -> HttpResponse:
         except (UnreadableFile, FileNotFoundError):
             return _not_there(request, word)
         try:
-            with prepared(sheet, by=who(request), progress=counter) as land_now, transaction.atomic():
+            with prepared(sheet, by=who(request), progress=counter) as import_now, transaction.atomic():
                 if not first_time(who(request), word):
                     return _not_there(request, word)
                 before = Movement.objects.order_by("-id").values_list("id", flat=True).first() or 0
-                report = land_now()
+                report = import_now()
                 mine = Movement.objects.filter(pk__gt=before, by=who(request))
                 lines = list(mine.values_list("id", flat=True))
                 show_landed(request, kept.name, kept.kind, sheet, report, lines)

@@ -1,8 +1,8 @@
 """Spreadsheets in and out.  Import here; the modules beside are the working parts.
 
-- in: `import_sheet`, or `read_sheet` and then `prepared` or, to try it, `land`: a `Report`; or
+- in: `import_sheet`, or `read_sheet` and then `prepared` or, to try it, `import_read`: a `Report`; or
   `UnreadableFile`; or `BadRows` with each bad cell;
-- before it lands: `as_seen` shows the sheet with its bad cells, after `land` has tried it;
+- before it is imported: `as_seen` shows the sheet with its bad cells, after `import_read` has tried it;
 - out: `EXPORTS` by name, `export`, and the empty `template` of each kind.
 
 Other apps add to both, `IMPORTS` and `EXPORTS`.
@@ -15,8 +15,8 @@ from inventory.sheets.importing import (
     IMPORTS,
     Import,
     ReadSheet,
+    import_read,
     import_sheet,
-    land,
     main_table,
     prepared,
     read_sheet,
@@ -45,7 +45,7 @@ __all__ = [
     "as_seen",
     "export",
     "import_sheet",
-    "land",
+    "import_read",
     "main_table",
     "prepared",
     "read_sheet",

@@ -50,7 +50,9 @@ class _Plan:
     redrawn: bool = False
 
 
-def land(rows: Mapping[str, Sequence[SheetRow]], *, by: By, report: Report, progress: Progress) -> None:
+def import_rows(
+    rows: Mapping[str, Sequence[SheetRow]], *, by: By, report: Report, progress: Progress
+) -> None:
     """Do what the rows of each table say.  Bad cells are named on the rows; the caller takes it all back."""
     plans = _Plans(report)
     for done, row in enumerate(rows[POSITIONS.sheet]):

@@ -52,9 +52,9 @@ class _Piece:
         return self.board.pk, self.ref
 
 
-def land(rows: Sequence[SheetRow], *, by: By, report: Report, progress: Progress) -> None:
+def import_rows(rows: Sequence[SheetRow], *, by: By, report: Report, progress: Progress) -> None:
     """Do what the rows say.  Bad cells are named on the rows; whoever called takes everything back then."""
-    Survey(by, report).land(rows, progress)
+    Survey(by, report).import_rows(rows, progress)
 
 
 class Survey:
@@ -69,7 +69,7 @@ class Survey:
         self.outcome: dict[SheetRow, int] = {}
         self.left_alone = 0
 
-    def land(self, rows: Sequence[SheetRow], progress: Progress) -> None:
+    def import_rows(self, rows: Sequence[SheetRow], progress: Progress) -> None:
         surveyed = []
         for row in rows:
             entry = read_donor(row)

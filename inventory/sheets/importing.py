@@ -45,26 +45,26 @@ def quietly(stage: str, done: int) -> None:
 class Import:
     """A kind of sheet: its tables, the first of them the main one, and what its rows do.
 
-    `land` takes the rows of each table, and by whom, the report and the progress; it names bad cells on the
-    rows.  `title` is the main sheet of an empty workbook.  The sheets in `beside` are written for people and
-    not read.
+    `import_rows` takes the rows of each table, and by whom, the report and the progress; it names bad cells
+    on the rows.  `title` is the main sheet of an empty workbook.  The sheets in `beside` are written for
+    people and not read.
     """
 
     tables: tuple[Table, ...]
-    land: Callable[..., None]
+    import_rows: Callable[..., None]
     title: str
     beside: tuple[str, ...] = ()
 
 
-def main_table(land: Callable[..., None]) -> Callable[..., None]:
+def main_table(import_rows: Callable[..., None]) -> Callable[..., None]:
     """What lands the rows of the main table alone."""
-    return lambda rows, **how: land(rows[""], **how)
+    return lambda rows, **how: import_rows(rows[""], **how)
 
 
 IMPORTS: dict[str, Import] = {
-    "stock": Import((STOCK,), main_table(stock_import.land), "Stock"),
-    "design": Import(DESIGN_TABLES, design_import.land, "Parts"),
-    "donor": Import((DONOR,), main_table(donor_import.land), "Survey"),
+    "stock": Import((STOCK,), main_table(stock_import.import_rows), "Stock"),
+    "design": Import(DESIGN_TABLES, design_import.import_rows, "Parts"),
+    "donor": Import((DONOR,), main_table(donor_import.import_rows), "Survey"),
 }
 
 
@@ -85,7 +85,7 @@ MANY_ROWS = 500
 """From here on an import changes how full the tables are, and others would wait for it to be written."""
 
 
-def land(sheet: ReadSheet, *, by: By, dry_run: bool = False, progress: Progress = quietly) -> Report:
+def import_read(sheet: ReadSheet, *, by: By, dry_run: bool = False, progress: Progress = quietly) -> Report:
     """Do what the sheet says, whole or not at all, and report it.
 
     A dry run does it too and takes it back; nobody who writes meanwhile waits for it.
@@ -100,7 +100,7 @@ def land(sheet: ReadSheet, *, by: By, dry_run: bool = False, progress: Progress 
         unknown_columns=found.unknown_columns,
         notes=list(found.notes),
     )
-    doing = IMPORTS[sheet.kind].land
+    doing = IMPORTS[sheet.kind].import_rows
     if not dry_run:
         with transaction.atomic():
             _one_at_a_time()
@@ -126,7 +126,7 @@ def _one_at_a_time() -> None:
 
 
 class _Prepared:
-    """An import that is worked out and waits to be landed."""
+    """An import that is worked out and waits to be kept."""
 
     def __init__(self, sheet: ReadSheet, by: By, progress: Progress) -> None:
         self._sheet, self._by, self._progress = sheet, by, progress
@@ -137,12 +137,12 @@ class _Prepared:
     def work_out(self, apart: Apart) -> None:
         with apart.working():
             try:
-                self._report = land(self._sheet, by=self._by, progress=self._progress)
+                self._report = import_read(self._sheet, by=self._by, progress=self._progress)
             except BadRows as refused:
                 self._refused = refused
         self._apart = apart
 
-    def land(self) -> Report:
+    def import_now(self) -> Report:
         """Keep all of it or nothing.  BadRows names every bad cell.
 
         Where somebody else has changed the very rows meanwhile it is all done here, while others wait.
@@ -153,23 +153,24 @@ class _Prepared:
             with suppress(ChangedMeanwhile):
                 self._apart.bring_over()
                 return self._report
-        return land(self._sheet, by=self._by, progress=self._progress)
+        return import_read(self._sheet, by=self._by, progress=self._progress)
 
 
 @contextmanager
 def prepared(sheet: ReadSheet, *, by: By, progress: Progress = quietly) -> Iterator[Callable[[], Report]]:
-    """What lands an import, worked out before the transaction that does so: others need not wait for that.
+    """What imports it, worked out before the transaction that does so: others need not wait for that.
 
-    On SQLite, where it has many rows: on a copy, one at a time, as of now.  Elsewhere `land` does it all.
+    On SQLite, where it has many rows: on a copy, one at a time, as of now.  Elsewhere `import_read` does
+    it all.
     """
     importing = _Prepared(sheet, by, progress)
     if sheet.found.count < MANY_ROWS or not can_be_apart():
-        yield importing.land
+        yield importing.import_now
         return
     with working_apart() as apart:
         importing.work_out(apart)
         with apart.attached():
-            yield importing.land
+            yield importing.import_now
 
 
 def import_sheet(
@@ -185,6 +186,6 @@ def import_sheet(
     """Import a spreadsheet of a kind (a name in IMPORTS) and report what it did."""
     sheet = read_sheet(file, name=name, kind=kind, limits=limits, progress=progress)
     if dry_run:
-        return land(sheet, by=by, dry_run=True, progress=progress)
-    with prepared(sheet, by=by, progress=progress) as land_now:
-        return land_now()
+        return import_read(sheet, by=by, dry_run=True, progress=progress)
+    with prepared(sheet, by=by, progress=progress) as import_now:
+        return import_now()

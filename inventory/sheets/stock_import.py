@@ -32,7 +32,7 @@ from inventory.whole_numbers import whole_numbers
 _AT_ONCE = 1_000  # lots brought in by one call of the ledger; whoever stops an import waits for no more
 
 
-def land(rows: Sequence[SheetRow], *, by: By, report: Report, progress: Progress) -> None:
+def import_rows(rows: Sequence[SheetRow], *, by: By, report: Report, progress: Progress) -> None:
     """Do what the rows say.  Bad cells are named on the rows; whoever called takes everything back then."""
     specs, places, boards = SpecReader(), PlaceNames(), BoardNames()
     here = _lots_named_in(rows)

@@ -167,7 +167,7 @@ class _TakesFiles(Conventions):
         if self.asked["dry_run"]:
             merged, taken = design_files.preview(self.opened, design, *how), None
         else:
-            taken, merged = design_files.land(self.opened, design, *how, by=self.person)
+            taken, merged = design_files.import_design(self.opened, design, *how, by=self.person)
         return Response(as_json(DesignBrought.of(self.opened, merged, design, taken)))
 
 

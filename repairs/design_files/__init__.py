@@ -7,7 +7,7 @@ from repairs.design_files.keeping import (
     LEAVABLE,
     document_of,
     file_of,
-    land,
+    import_design,
     named_as,
     preview,
     records_of,
@@ -31,5 +31,5 @@ from repairs.design_files.merging import (
 __all__ = [
     "BOTH", "DIFFERS", "LEAVABLE", "MAX_FILE", "MINE", "NEW", "ONLY_MINE", "SAME", "SECTIONS", "STATES",
     "TAKES", "THEIRS", "Credit", "DesignDocument", "MergeLine", "Merged", "Opened", "document_of",
-    "file_of", "land", "named_as", "preview", "read", "schema", "set_credits", "records_of", "undo",
+    "file_of", "import_design", "named_as", "preview", "read", "schema", "set_credits", "records_of", "undo",
 ]  # fmt: skip

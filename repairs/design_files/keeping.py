@@ -185,7 +185,7 @@ def preview(
 
 
 @transaction.atomic
-def land(
+def import_design(
     opened: archive.Opened,
     design: Design | None,
     take: str = BOTH,

@@ -85,7 +85,7 @@ def _landed(request: HttpRequest) -> HttpResponse:
         if name.startswith("line ") and value in design_files.TAKES
     }
     design = design_files.named_as(opened.document)
-    taken, merged = design_files.land(opened, design, _take(request), choices, by=who(request))
+    taken, merged = design_files.import_design(opened, design, _take(request), choices, by=who(request))
     aside.let_go(kept)
     brought = sum(line.takes in (design_files.THEIRS, design_files.BOTH) for line in merged.lines)
     undo_at = reverse("undo-design", args=[taken.pk])

@@ -88,7 +88,9 @@ def emptied() -> None:
 
 def taken_in(file: bytes, **how: Any) -> Design:
     opened = design_files.read(file)
-    taken, _merged = design_files.land(opened, design_files.named_as(opened.document), by=None, **how)
+    taken, _merged = design_files.import_design(
+        opened, design_files.named_as(opened.document), by=None, **how
+    )
     return Design.objects.get(pk=taken.design_id)
 
 
@@ -123,7 +125,7 @@ def test_every_design_of_the_demo_comes_back_the_same() -> None:
         theirs = design_files.read(files[str(each)])
         emptied_name = f"{each.name} again"
         theirs.document.__dict__["name"] = emptied_name
-        taken, _ = design_files.land(theirs, None, by=None)
+        taken, _ = design_files.import_design(theirs, None, by=None)
         again = design_files.read(design_files.file_of(Design.objects.get(pk=taken.design_id)))
         assert again.document == theirs.document
         assert again.pictures == theirs.pictures

@@ -12,7 +12,7 @@ from hypothesis import strategies as st
 
 from inventory.models import Design, Holding
 from inventory.sheets import BadRows, UnreadableFile
-from inventory.sheets.free import Correction, FreeList, ImportTarget, land_list, read_list
+from inventory.sheets.free import Correction, FreeList, ImportTarget, import_list, read_list
 from repairs.audit import audit
 from tests.sheets.awkward import AWKWARD, LISTS, Awkward
 from tests.sheets.importing import everything
@@ -104,7 +104,7 @@ def test_the_convention_that_a_column_shows_is_said() -> None:
 def test_a_list_goes_in_whole_and_its_columns_are_known_the_next_time() -> None:
     text = "Wat,Zoveel,Waar\n4k7 5% crumbly,ca. 3,Tin\nBC547,4,\n"
     mapping = {"Wat": "text", "Zoveel": "quantity", "Waar": "place"}
-    report = land_list(read(text, mapping=mapping), ImportTarget(place="Box"), by=None)
+    report = import_list(read(text, mapping=mapping), ImportTarget(place="Box"), by=None)
     assert audit() == []
     assert (report.created, report.rows) == (2, 2)
     held = Holding.objects.filter(quantity__gt=0).order_by("id")
@@ -122,15 +122,17 @@ def test_a_list_goes_in_whole_and_its_columns_are_known_the_next_time() -> None:
 
 def test_the_same_list_again_changes_nothing() -> None:
     text = "Part,Qty\n4k7,3\nBC547,4\n"
-    land_list(read(text), ImportTarget(place="Box"), by=None)
-    report = land_list(read(text), ImportTarget(place="Box"), by=None)
+    import_list(read(text), ImportTarget(place="Box"), by=None)
+    report = import_list(read(text), ImportTarget(place="Box"), by=None)
     assert (report.created, report.unchanged) == (0, 2)
 
 
 def test_one_bad_row_keeps_all_of_it_out_and_is_named_where_it_stands() -> None:
     before = everything()
     with pytest.raises(BadRows) as bad:
-        land_list(read("Teil,Anzahl\n4k7,3\nBC547,a few\nthingummy,1\n"), ImportTarget(place="Box"), by=None)
+        import_list(
+            read("Teil,Anzahl\n4k7,3\nBC547,a few\nthingummy,1\n"), ImportTarget(place="Box"), by=None
+        )
     assert [(cell.row, cell.found) for cell in bad.value.errors] == [
         (3, "BC547 | a few"),
         (4, "thingummy | 1"),
@@ -140,13 +142,13 @@ def test_one_bad_row_keeps_all_of_it_out_and_is_named_where_it_stands() -> None:
 
 def test_a_row_that_names_no_place_wants_one() -> None:
     with pytest.raises(BadRows, match="1 cell") as bad:
-        land_list(read("Part,Qty\n4k7,3\n"), ImportTarget(), by=None)
+        import_list(read("Part,Qty\n4k7,3\n"), ImportTarget(), by=None)
     assert bad.value.errors[0].detail == "want the drawer or tray that it is in"
 
 
 def test_a_parts_list_becomes_a_design() -> None:
     parts = read('Reference(s),Value,Footprint,Qty\n"C1, C3",100n,C_Disc_P5.00mm,2\nQ1,BC547B,TO-92,1\n')
-    land_list(parts, ImportTarget("design", design="Curlew meter", revision="B"), by=None)
+    import_list(parts, ImportTarget("design", design="Curlew meter", revision="B"), by=None)
     positions = Design.objects.get(name="Curlew meter", revision="B").positions.order_by("ref")
     assert [(each.ref, each.spec.spec.kind) for each in positions] == [
         ("C1", "capacitor"),

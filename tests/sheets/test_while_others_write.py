@@ -44,13 +44,13 @@ def reached(monkeypatch: pytest.MonkeyPatch) -> tuple[threading.Event, threading
 
 def _try() -> int:
     sheet = sheets.read_sheet(stock_csv(RESISTOR), name="x.csv", kind="stock")
-    return sheets.land(sheet, by=None, dry_run=True).created
+    return sheets.import_read(sheet, by=None, dry_run=True).created
 
 
-def _land(file: BytesIO | None = None) -> int:
+def _import(file: BytesIO | None = None) -> int:
     sheet = sheets.read_sheet(file or stock_csv(RESISTOR), name="x.csv", kind="stock")
-    with sheets.prepared(sheet, by=None) as land_now:
-        return land_now().created
+    with sheets.prepared(sheet, by=None) as import_now:
+        return import_now().created
 
 
 def _in_a_thread(work: Callable[[], object], outcome: list[object]) -> None:
@@ -107,13 +107,13 @@ def test_a_preview_sees_what_is_here_and_leaves_no_copy_behind(settings: Any) ->
     file = BytesIO(b"".join(sheets.export("stock", "csv")))
     before = set(settings.HOME.iterdir())
     sheet = sheets.read_sheet(file, name="x.csv", kind="stock")
-    report = sheets.land(sheet, by=None, dry_run=True)
+    report = sheets.import_read(sheet, by=None, dry_run=True)
     assert report.created == 0
     assert Lot.objects.get() == lot
     assert set(settings.HOME.iterdir()) == before
 
 
-# --- landing
+# --- importing
 
 
 @pytest.fixture
@@ -125,7 +125,7 @@ def test_a_write_passes_while_many_rows_are_worked_out_and_both_are_kept(
     reached: tuple[threading.Event, threading.Event], few_are_many: None, settings: Any
 ) -> None:
     before = {path.name for path in settings.HOME.iterdir()} | {"import.lock"}
-    took, outcome = _seconds_to_write(*reached, _land)
+    took, outcome = _seconds_to_write(*reached, _import)
     assert took < 1
     assert outcome == [1]
     places = {place.name: place.pk for place in Place.objects.filter(name__startswith="made")}
@@ -146,7 +146,7 @@ def test_control_many_rows_landed_where_others_write_let_nobody_in(
     connection.ensure_connection()
     connection.connection.execute("PRAGMA busy_timeout = 200")
     with pytest.raises(OperationalError, match="locked"):
-        _seconds_to_write(*reached, _land)
+        _seconds_to_write(*reached, _import)
 
 
 def _counted(holding: Holding, quantity: int) -> BytesIO:
@@ -164,7 +164,7 @@ def holding() -> Holding:
 def test_what_was_here_is_changed_in_its_row(
     holding: Holding, reached: tuple[threading.Event, threading.Event], few_are_many: None
 ) -> None:
-    _took, outcome = _seconds_to_write(*reached, lambda: _land(_counted(holding, 4)))
+    _took, outcome = _seconds_to_write(*reached, lambda: _import(_counted(holding, 4)))
     assert outcome == [0]
     assert Holding.objects.get(quantity__gt=0).quantity == 4
     assert not recount.differences()
@@ -178,7 +178,7 @@ def test_a_row_that_somebody_changed_meanwhile_is_taken_as_it_is_by_then(
     spot = Spot(holding.place_id, holding.ref)
     _took, outcome = _seconds_to_write(
         *reached,
-        lambda: _land(_counted(holding, 4)),
+        lambda: _import(_counted(holding, 4)),
         lambda: ledger.count(holding.lot, spot, 3, by=None),
     )
     assert outcome == [0]
@@ -196,7 +196,7 @@ def test_an_import_that_is_broken_off_leaves_nothing(
     monkeypatch.setattr(stock_import.LotChanges, "make", stopped)
     before, files = everything(), set(settings.HOME.glob("preview-*"))
     with pytest.raises(KeyboardInterrupt):
-        _land()
+        _import()
     assert everything() == before
     assert set(settings.HOME.glob("preview-*")) == files
 
@@ -206,5 +206,5 @@ def test_a_copy_that_a_killed_import_left_is_cleared_away(few_are_many: None, se
     left = settings.HOME / "preview-left"
     left.mkdir()
     os.utime(left, (0, 0))
-    _land()
+    _import()
     assert not left.exists()

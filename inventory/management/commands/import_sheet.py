@@ -81,9 +81,9 @@ class Command(Helped):
             sheet = sheets.read_sheet(file, name=path.name, kind=options["kind"], progress=progress)
             bar.update(task, total=sheet.found.count)
             if options["dry_run"]:
-                return sheets.land(sheet, by=None, dry_run=True, progress=progress)
-            with sheets.prepared(sheet, by=None, progress=progress) as land_now:
-                return land_now()
+                return sheets.import_read(sheet, by=None, dry_run=True, progress=progress)
+            with sheets.prepared(sheet, by=None, progress=progress) as import_now:
+                return import_now()
 
     def _any(self, path: Path, options: dict[str, Any]) -> sheets.Report | None:
         """A list in any form, imported; shown, and None, as a dry run."""
@@ -101,7 +101,7 @@ class Command(Helped):
         if options["dry_run"]:
             self._show(parts, as_json=options["json"])
             return None
-        return free.land_list(parts, target, by=None)
+        return free.import_list(parts, target, by=None)
 
     def _show(self, parts: free.FreeList, *, as_json: bool) -> None:
         """What each row is read as, beside what was typed."""

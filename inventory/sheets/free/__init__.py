@@ -1,14 +1,14 @@
 """Lists as people have them: any spreadsheet, its tables found, its columns guessed, its rows read.
 
-`read_list` reads a file and writes nothing; `land_list` imports what was read, whole or not at all.
+`read_list` reads a file and writes nothing; `import_list` imports what was read, whole or not at all.
 """
 
-from inventory.sheets.free.landing import (
+from inventory.sheets.free.importing import (
     TABLES,
     FreeList,
     ImportTarget,
     as_sheet,
-    land_list,
+    import_list,
     prepared_list,
     read_corrections,
     read_list,
@@ -23,7 +23,7 @@ __all__ = [
     "FreeList",
     "ImportTarget",
     "as_sheet",
-    "land_list",
+    "import_list",
     "prepared_list",
     "read_corrections",
     "read_list",

@@ -83,7 +83,7 @@ class Command(Readable):
         if options["dry_run"]:
             merged, taken = design_files.preview(opened, design, *how), None
         else:
-            taken, merged = design_files.land(opened, design, *how, by=person_named(options["by"]))
+            taken, merged = design_files.import_design(opened, design, *how, by=person_named(options["by"]))
         answer = DesignBrought.of(opened, merged, design, taken)
         if options["json"]:
             self.print_json(as_json(answer))

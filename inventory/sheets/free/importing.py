@@ -183,23 +183,23 @@ def prepared_list(
 ) -> Iterator[Callable[[], Report]]:
     """What imports the list whole, or raises BadRows with everything that keeps it out; see `prepared`."""
     sheet = as_sheet(parts, target)
-    with nullcontext() if sheet.errors.total else prepared(sheet, by=by, progress=progress) as land_now:
+    with nullcontext() if sheet.errors.total else prepared(sheet, by=by, progress=progress) as import_now:
 
         @transaction.atomic
-        def land_and_keep() -> Report:
+        def import_and_keep() -> Report:
             sheet.errors.raise_any()
-            assert land_now is not None
-            report = land_now()
+            assert import_now is not None
+            report = import_now()
             _keep(parts.readings)
             return report
 
-        yield land_and_keep
+        yield import_and_keep
 
 
-def land_list(parts: FreeList, target: ImportTarget, *, by: By) -> Report:
+def import_list(parts: FreeList, target: ImportTarget, *, by: By) -> Report:
     """Import the list whole, or raise BadRows with everything that keeps it out."""
-    with prepared_list(parts, target, by=by) as land_now:
-        return land_now()
+    with prepared_list(parts, target, by=by) as import_now:
+        return import_now()
 
 
 def as_sheet(parts: FreeList, target: ImportTarget) -> ReadSheet:
