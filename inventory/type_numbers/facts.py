@@ -149,18 +149,18 @@ _JAPANESE = {"2SA": "pnp", "2SB": "pnp", "2SC": "npn", "2SD": "npn", "2SJ": "p_c
 _ZENER = re.compile(r"[AB]Z[A-Z]{1,2}[0-9]{2,3}-([0-9]{1,3}(?:V[0-9])?)")
 
 
-def _by_naming_system(base: str) -> dict[str, str]:
-    """What Pro Electron's first letter and the JIS class say of a type that no table has."""
-    facts: dict[str, str] = {}
-    if match := _EUROPEAN.match(base):
-        facts["material"] = {"A": "germanium", "B": "silicon"}[match[1]]
-    if polarity := _JAPANESE.get(base[:3]):
-        facts["polarity"] = polarity
-    return facts
+def _material(base: str) -> dict[str, str]:
+    """What Pro Electron's first letter says of a type that no table has."""
+    match = _EUROPEAN.match(base)
+    return {"material": {"A": "germanium", "B": "silicon"}[match[1]]} if match else {}
 
 
 def _transistor(number: str) -> Facts:
-    return _of_entry("transistor", number) or _by_naming_system(type_number("transistor", number).base)
+    if facts := _of_entry("transistor", number):
+        return facts
+    base = type_number("transistor", number).base
+    polarity = _JAPANESE.get(base[:3])
+    return _material(base) | ({"polarity": polarity} if polarity else {})
 
 
 _ZENER_LETTER = {"A": "1", "B": "2", "C": "5", "D": "10", "E": "20"}
@@ -191,7 +191,7 @@ def _diode(number: str) -> Facts:
         facts = {"function": "zener", "material": "silicon", "zener_volts": volts}
     if facts.get("function") == "zener":
         facts |= _zener_tolerance(number)
-    return facts or _by_naming_system(base)
+    return facts or _material(base)
 
 
 def _regulator(number: str) -> Facts:

@@ -10,6 +10,7 @@ from rest_framework.test import APIClient
 
 from inventory.decoding import Question, decode
 from inventory.spec import Spec, of_type, of_type_text
+from inventory.type_numbers.tables import rows
 
 
 def test_the_type_adds_what_nobody_wrote_down() -> None:
@@ -56,3 +57,17 @@ def test_a_lot_shows_what_its_type_says_and_takes_it_back_without_effect(owner: 
     assert again.json()["of_type"]["polarity"] == "npn"
     lot: dict[str, Any] = owner.post("/api/v1/lots/", body, format="json").json()
     assert lot, "the lot is made as before"
+
+
+@pytest.mark.parametrize("kind", ["diode", "transistor", "ic", "regulator", "fuse", "resistor"])
+def test_a_number_put_down_under_a_wrong_kind_still_makes_a_spec(kind: str) -> None:
+    # JIS C 7012: 2SC is an NPN transistor; a diode has no polarity, whatever its number says.
+    tables = ("chips", "transistors", "diodes", "regulators", "memories", "eastern", "eastern_devices")
+    numbers = [row["number"] for table in tables for row in rows(table)]
+    for number in [*numbers, "2SC9999", "2SK999", "BC999", "AA999"]:
+        known = Spec(kind, number=number).known
+        assert kind != "diode" or "polarity" not in known
+
+
+def test_a_transistor_number_half_read_as_a_diode_is_no_error() -> None:
+    assert decode(Question(marking="2SC99?9", kind="diode")).readings
