@@ -64,17 +64,17 @@ def _parts_for(specs: Iterable[StoredSpec]) -> dict[int, Part]:
 
 @transaction.atomic
 def change(board: Board, *, version: int, by: By, surveyed: bool = False, **columns: Any) -> Board:
-    """Say anew what may be said of a board.  Refused where somebody did so since `version` was read."""
+    """Change what can be changed of a board.  Refused where somebody did so since `version` was read."""
     rows = Board.objects.filter(pk=board.pk)
     if not rows.filter(version=version).update(version=F("version") + 1, **columns):
-        raise Refused(Code.STALE, f"{board.name} was changed meanwhile: look at it anew")
+        raise Refused(Code.STALE, f"{board.name} was changed meanwhile: look at it again")
     carry_out(board, columns, surveyed=surveyed, by=by)
     board.refresh_from_db()
     return board
 
 
 def carry_out(board: Board, changes: Mapping[str, Any], *, surveyed: bool, by: By) -> None:
-    """What follows once columns were said anew: the place has the name, what is on it is written down."""
+    """What follows once columns were changed: the place has the name, what is on it is written down."""
     if "name" in changes:
         rename(board, changes["name"])
     if surveyed:

@@ -76,7 +76,7 @@ def bring_in(
 
 
 def refuse_change(lot: Lot, **columns: Any) -> None:
-    """Refused where what is said anew of a lot would break a promise or its record; it joins the transaction.
+    """Refused where what is changed of a lot would break a promise or its record; it joins the transaction.
 
     Promised pieces stay the part that was promised and are not faulty; a bought lot stays what was bought.
     """

@@ -1,6 +1,6 @@
 """Asking the decoder with all that this bench knows: what it holds, and what is wanted of it.
 
-Who wants parts is not the inventory's to know: whoever does adds itself to WANTS.
+Who wants parts is not the inventory's to know: whoever does adds itself to DEMAND_SOURCES.
 """
 
 from collections.abc import Callable, Collection, Sequence
@@ -32,7 +32,7 @@ class ServedNeed(NamedTuple):
     grade: str
 
 
-class Wants(Protocol):
+class DemandSource(Protocol):
     """What somebody wants now; all of it in a constant number of queries."""
 
     @property
@@ -43,7 +43,7 @@ class Wants(Protocol):
         """For each part on offer what it would serve, best first and at most so many."""
 
 
-WANTS: list[Callable[[str], Wants]] = []
+DEMAND_SOURCES: list[Callable[[str], DemandSource]] = []
 """Who wants parts: each is asked for one kind, or for all ("")."""
 
 MAX_SERVED = 10
@@ -77,7 +77,7 @@ def read_markings(questions: Sequence[Question], seen: Sequence[Cells] = ()) -> 
     `seen`: for each, how surely a picture shows its characters or bands, by which its readings are weighed.
     """
     kind = questions[0].kind if len({question.kind for question in questions}) == 1 else ""
-    everything = [wants(kind) for wants in WANTS]
+    everything = [source(kind) for source in DEMAND_SOURCES]
     held, wanted = held_values(kind), _wanted(everything)
     informed = [replace(question, held=held, wanted=wanted) for question in questions]
     answers = [
@@ -89,8 +89,8 @@ def read_markings(questions: Sequence[Question], seen: Sequence[Cells] = ()) -> 
     specs = [tuple(spec_of(reading) for reading in answer.readings) for answer in answers]
     known = [spec for spec in dict.fromkeys(chain.from_iterable(specs)) if spec is not None]
     serving: dict[Spec | None, tuple[ServedNeed, ...]] = {None: (), **dict.fromkeys(known, ())}
-    for wants in everything if known else ():
-        for spec, served in zip(known, wants.served(known, MAX_SERVED), strict=True):
+    for source in everything if known else ():
+        for spec, served in zip(known, source.served(known, MAX_SERVED), strict=True):
             serving[spec] += tuple(served)
     return [
         DecodedMarking(answer, each, tuple(serving[spec] for spec in each))
@@ -100,11 +100,11 @@ def read_markings(questions: Sequence[Question], seen: Sequence[Cells] = ()) -> 
 
 def knowing(question: Question) -> Question:
     """The same with what this bench holds and wants: looked up once for many that are read one by one."""
-    return replace(question, held=held_values(), wanted=_wanted([wants("") for wants in WANTS]))
+    return replace(question, held=held_values(), wanted=_wanted([source("") for source in DEMAND_SOURCES]))
 
 
-def _wanted(everything: Sequence[Wants]) -> frozenset[Value]:
-    return frozenset(value for wants in everything for value in wants.values)
+def _wanted(everything: Sequence[DemandSource]) -> frozenset[Value]:
+    return frozenset(value for source in everything for value in source.values)
 
 
 def bare(question: Question) -> DecodedMarking:

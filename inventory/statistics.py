@@ -6,7 +6,7 @@ from inventory.own_models import own_models
 
 
 def renew() -> None:
-    """Once this is committed, let PostgreSQL count its tables anew; SQLite plans without.
+    """Once this is committed, let PostgreSQL count its tables again; SQLite plans without.
 
     Until its own daemon comes round it plans from what stood there before: where that was nothing, it joins
     each row of one table with each of the next.

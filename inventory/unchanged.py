@@ -118,7 +118,7 @@ class _States:
 
     def _of_file(self, name: str) -> Hashable:
         status = os.stat(name)
-        # The numbers of one connection mean nothing to another: to look at another file is to begin anew.
+        # The numbers of one connection mean nothing to another: to look at another file is to begin again.
         watched = name, status.st_dev, status.st_ino, os.getpid()
         if watched != self._watched:
             # The old one stays open: a forked process must not close what it inherited.

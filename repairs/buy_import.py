@@ -30,7 +30,7 @@ from inventory.sheets.table import Progress, SheetRow
 from inventory.spec import Spec
 from inventory.whole_numbers import whole_numbers
 from repairs import purchases
-from repairs.answers.buy import MAX_LINES, OrderLine, hold_the_list, order
+from repairs.answers.buy import MAX_LINES, OrderLine, lock_buy_list, order
 from repairs.buy_table import LONGEST_FROM, ORDERED, RECEIVED, STATES, Written
 from repairs.models import Purchase
 
@@ -63,7 +63,7 @@ class _BuyRow:
 def import_rows(rows: Sequence[SheetRow], *, by: By, report: Report, progress: Progress) -> None:
     """Do what the rows say.  Bad cells are named on the rows; whoever called takes everything back then."""
     progress("checking", 0)
-    hold_the_list()  # before any purchase, as whoever orders does
+    lock_buy_list()  # before any purchase, as whoever orders does
     read = _BuyRowReader(rows).read()
     _BuyImport(by, report).import_rows(read)
 

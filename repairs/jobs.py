@@ -27,7 +27,7 @@ def open_job(*, refs: str | Sequence[str] = (), by: By, **columns: Any) -> Job:
     """A new job with a need at each reference of its board's design.
 
     `refs="all"` wants every position; those filled already count as fitted.  Named references are wanted
-    anew, whatever is in them now.
+    again, whatever is in them now.
     """
     job = Job.objects.create(**columns)
     if refs:
@@ -201,10 +201,10 @@ def want_again(need: Need) -> None:
 
 @transaction.atomic
 def change(job: Job, *, version: int, **columns: Any) -> Job:
-    """Say anew what may be said of a job.  Refused where somebody did so since `version` was read."""
+    """Change what can be changed of a job.  Refused where somebody did so since `version` was read."""
     job = Job.objects.select_for_update(of=("self",)).select_related("board").get(pk=job.pk)
     if job.version != version:
-        raise Refused(Code.STALE, f"{job.name} was changed meanwhile: look at it anew", version=job.version)
+        raise Refused(Code.STALE, f"{job.name} was changed meanwhile: look at it again", version=job.version)
     if "board" in columns:
         refuse_board_change(job, columns["board"])
     Job.objects.filter(pk=job.pk).update(**columns, version=F("version") + 1)
@@ -213,7 +213,7 @@ def change(job: Job, *, version: int, **columns: Any) -> Job:
 
 
 def refuse_need_change(need: Need, **columns: Any) -> None:
-    """Refused where what is said anew of a need, locked by the caller, would belie what it was given."""
+    """Refused where what is changed of a need, locked by the caller, would belie what it was given."""
     held = need.promised + need.fitted
     given = f"{need.job} {need}: {need.promised} promised and {need.fitted} fitted"
     if columns.get("quantity", need.quantity) < held:

@@ -7,7 +7,7 @@ from typing import Any
 from django.db.models import F, QuerySet, Window
 from django.db.models.functions import RowNumber
 
-from inventory.markings import WANTS, ServedNeed, Value
+from inventory.markings import DEMAND_SOURCES, ServedNeed, Value
 from inventory.spec import GRADES, Fit, Spec, fits
 from repairs.models import Job, Need
 
@@ -84,4 +84,4 @@ def _served_need(need: Need, requirement: Spec, fit: Fit) -> ServedNeed:
 
 def offer() -> None:
     """Let readings of markings say what open needs want."""
-    WANTS.append(OpenNeeds)
+    DEMAND_SOURCES.append(OpenNeeds)

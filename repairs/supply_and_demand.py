@@ -160,8 +160,8 @@ class SupplyAndDemand:
     def demands(self) -> Sequence[Demand]:
         """What the lines lack."""
         demands = []
-        for line, wanting in self.lines.items():
-            if lacking := wanting.lacking:
+        for line, demand in self.lines.items():
+            if lacking := demand.lacking:
                 _, priority, due = self.jobs[line.job]
                 demands.append(Demand(line, self.specs[line.spec], lacking, line.job, priority, due, line.at))
         return demands

@@ -42,10 +42,10 @@ SENT = {
     "part": FILM, "origin": {"source": "donated", "from": "estate of a club"}, "condition": "untested",
     "marking": ".1K63", "holdings": [{"place": 12, "quantity": 30}, {"place": 14, "quantity": 10}],
 }  # fmt: skip
-_TOLD_FILM = Spec.from_dict(FILM).to_dict()
+_FILM_ANSWERED = Spec.from_dict(FILM).to_dict()
 ANSWERED = {
-    "id": 5, "part": 12, "part_name": "100n 63 V film, radial", "spec": _TOLD_FILM,
-    "spec_text": _TOLD_FILM["spec_text"],
+    "id": 5, "part": 12, "part_name": "100n 63 V film, radial", "spec": _FILM_ANSWERED,
+    "spec_text": _FILM_ANSWERED["spec_text"],
     "origin": {"source": "donated", "board": None, "board_name": "", "ref": "", "from": "estate of a club"},
     "split_from": None, "condition": "untested", "marking": ".1K63", "measured": None, "measured_text": "",
     "measured_tolerance": None,
@@ -56,7 +56,7 @@ ANSWERED = {
     ],
     "quantity": 40, "promised": 4, "version": 1,
 }  # fmt: skip
-SAID_ANEW = {"condition": "good", "measured": "98n", "note": "leakage none after an hour at 63 V"}
+CHANGED = {"condition": "good", "measured": "98n", "note": "leakage none after an hour at 63 V"}
 
 
 class HeldSerializer(serializers.ListSerializer[Any]):
@@ -164,9 +164,9 @@ class SeveralLotsSerializer(serializers.Serializer[Any]):
     rows = serializers.ListField(child=LotSerializer(), min_length=1, max_length=MAX_ROWS)
 
 
-@extend_schema_serializer(examples=[OpenApiExample("Tested", SAID_ANEW, request_only=True)])
+@extend_schema_serializer(examples=[OpenApiExample("Tested", CHANGED, request_only=True)])
 class LotChangeSerializer(StrictSerializer):
-    """What may be said anew of a lot.  Its origin is for life, and its pieces move by movements."""
+    """What can be changed of a lot.  Its origin is for life, and its pieces move by movements."""
 
     part = PartField(required=False)
     condition = serializers.ChoiceField(Lot.Condition.choices, required=False)
@@ -206,7 +206,7 @@ WHERE = {
         OpenApiExample(
             "A salvaged piece",
             {
-                "lot": 5, "spec_text": _TOLD_FILM["spec_text"], "condition": "good", "split_from": None,
+                "lot": 5, "spec_text": _FILM_ANSWERED["spec_text"], "condition": "good", "split_from": None,
                 "origin": SALVAGED, "movements": [LINE], "now": [WHERE],
             },
             response_only=True,

@@ -122,7 +122,7 @@ def errors_by_member() -> Iterator[None]:
 
 # --- keys
 
-SAID = {"name": "the scales in the shed"}
+KEY_SENT = {"name": "the scales in the shed"}
 HELD = {
     "id": 7, "name": "the scales in the shed", "person": "wren", "made_at": "2026-11-21T18:30:00Z",
     "used_on": "2026-11-25", "version": 1,
@@ -132,7 +132,7 @@ MADE = {**HELD, "used_on": None, "key": "0f3a9c52d1e84b7766ab20c4de915f83b7a46c1
 
 @extend_schema_serializer(
     examples=[
-        OpenApiExample("A key", SAID, request_only=True),
+        OpenApiExample("A key", KEY_SENT, request_only=True),
         OpenApiExample("A key", HELD, response_only=True),
     ]
 )

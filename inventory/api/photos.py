@@ -140,7 +140,7 @@ class PhotoSerializer(AboutSerializer):
 
 @extend_schema_serializer(examples=[OpenApiExample("It is of a lot", {"lot": 5, "note": "print side"})])
 class PhotoChangeSerializer(AboutSerializer):
-    """What may be said anew; another picture is another photo."""
+    """What can be changed; another picture is another photo."""
 
 
 class _PhotoFilters(AskedFilters):

@@ -31,7 +31,7 @@ ANSWERED = {
     "id": 12, **SENT, "path": "Cabinet A / Row 2 / Drawer 7", "board": None, "lots": 9, "pieces": 140,
     "version": 1,
 }  # fmt: skip
-TOLD_AS_TREE = {
+ANSWERED_AS_TREE = {
     "id": 3, "name": "Row 2", "type": "drawer", "lots": 31, "pieces": 512,
     "contents": [{"id": 12, "name": "Drawer 7", "type": "drawer", "lots": 9, "pieces": 140, "contents": []}],
 }  # fmt: skip
@@ -69,7 +69,7 @@ class PlaceSerializer(StrictSerializer):
         return held
 
 
-@extend_schema_serializer(examples=[OpenApiExample("A row of drawers", TOLD_AS_TREE, response_only=True)])
+@extend_schema_serializer(examples=[OpenApiExample("A row of drawers", ANSWERED_AS_TREE, response_only=True)])
 class BranchSerializer(serializers.Serializer[Any]):
     """A place with what lies within it; totals count everything within."""
 

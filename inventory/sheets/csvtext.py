@@ -15,7 +15,7 @@ from inventory.sheets.grid import Book, Limits, Sheet, UnreadableFile, too_many_
 
 SEPARATORS = (",", ";", "\t")
 _HARMFUL = re.compile(r"'*[=+\-@\t\r\n]")
-_SAID_SEPARATOR = re.compile(r"sep=([,;\t])\r?\n?", re.IGNORECASE)
+_DECLARED_SEPARATOR = re.compile(r"sep=([,;\t])\r?\n?", re.IGNORECASE)
 _QUOTED = re.compile(r'"(?:[^"]|"")*"')
 
 
@@ -36,7 +36,7 @@ def as_typed(text: str) -> str:
 def read(data: bytes, name: str, limits: Limits) -> Book:
     """The table as a book of one sheet, named as the file is."""
     text, notes = _decoded(data)
-    declared = _SAID_SEPARATOR.match(text)
+    declared = _DECLARED_SEPARATOR.match(text)
     separator = declared[1] if declared else _separator_of(text)
     body = text[declared.end() :] if declared else text
     return Book([Sheet(name, _rows(body, separator, name, limits))], notes)

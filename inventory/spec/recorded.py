@@ -21,7 +21,7 @@ SOAK_TEST, SEEN_WORKING, DATA_SHEET, LISTED, REFUTED = (
 EVIDENCE = (SOAK_TEST, SEEN_WORKING, DATA_SHEET, LISTED, REFUTED)
 """Best to worst: a soak test was run, seen working, read in data sheets, listed somewhere, does not serve."""
 TRIED = (SOAK_TEST, SEEN_WORKING)
-_SAID = {
+_EVIDENCE = {
     SOAK_TEST: "ran a soak test", SEEN_WORKING: "seen working", DATA_SHEET: "read in the data sheets",
     LISTED: "only listed somewhere: check it before you trust it",
     REFUTED: "tried, and does not serve",
@@ -52,7 +52,7 @@ class SubstitutionRecord:
     @property
     def text(self) -> str:
         """The evidence, and what to do with the legs, as one line."""
-        pieces = [_SAID[self.evidence] + (f" ({self.by})" if self.by else ""), self.legs, self.note]
+        pieces = [_EVIDENCE[self.evidence] + (f" ({self.by})" if self.by else ""), self.legs, self.note]
         return "; ".join(filter(None, pieces))
 
     @property
@@ -153,7 +153,7 @@ def as_recorded(
         return [*reasons, reason_of("ask")] if doubts else [*reasons]
     lifted = ("ask", "no") if record.evidence in TRIED else ("ask",)
     settled = [
-        replace(reason, rule=f"{reason.rule}: {_SAID[record.evidence]}", grade="with_note", settled_by="")
+        replace(reason, rule=f"{reason.rule}: {_EVIDENCE[record.evidence]}", grade="with_note", settled_by="")
         if reason.grade in lifted and reason not in lasting
         else reason
         for reason in reasons

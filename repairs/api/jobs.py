@@ -65,7 +65,7 @@ class WantedRefsField(RefsField):
     ]
 )
 class JobChangeSerializer(StrictSerializer):
-    """What may be said anew of a job.  Its needs are changed at `needs/`.
+    """What can be changed of a job.  Its needs are changed at `needs/`.
 
     `done` wants a symptom, a cause, and nothing left to do or owed, as `jobs/{id}/close/` does: else 409.
     """

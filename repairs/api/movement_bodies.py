@@ -159,8 +159,8 @@ class FitBody(MovementBody):
         missing = {
             name: [ErrorDetail("required without a reservation", Code.REQUIRED)] for name in ("lot", "board")
         }
-        if wanting := {name: message for name, message in missing.items() if name not in attrs}:
-            raise ValidationError(wanting)
+        if absent := {name: message for name, message in missing.items() if name not in attrs}:
+            raise ValidationError(absent)
         if attrs.get("ref") and attrs.get("quantity", 1) != 1:
             raise wrong("quantity", "a position takes one piece", Code.ONE_PIECE)
         return attrs

@@ -32,11 +32,11 @@ from repairs.api.fields import spot_in, wrong
 from repairs.api.movement_bodies import BODIES, FitBody, MoveBody, RemoveBody, ReturnBody
 from repairs.models import Job
 
-TOLD = {**LINE, "spec_text": "100n 63 V film, radial", "loan": None, "reversed_by": None}
-MADE = {**TOLD, "movements": [TOLD], "said": {}}
+ANSWERED = {**LINE, "spec_text": "100n 63 V film, radial", "loan": None, "reversed_by": None}
+MADE = {**ANSWERED, "movements": [ANSWERED], "said": {}}
 
 
-@extend_schema_serializer(examples=[OpenApiExample("A lift", TOLD, response_only=True)])
+@extend_schema_serializer(examples=[OpenApiExample("A lift", ANSWERED, response_only=True)])
 class MovementSerializer(MovementLineSerializer):
     spec_text = serializers.CharField(source="lot.part.spec.text", read_only=True)
     loan = serializers.IntegerField(source="loan.pk", read_only=True, default=None, allow_null=True)

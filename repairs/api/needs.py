@@ -48,7 +48,7 @@ class _NeedSerializer(FlatSpecSerializer):
 
 @extend_schema_serializer(examples=[OpenApiExample("A higher rating", {"volts": "100"}, request_only=True)])
 class NeedChangeSerializer(_NeedSerializer):
-    """What may be said anew of a need; dropping it gives its promises up."""
+    """What can be changed of a need; dropping it gives its promises up."""
 
     status = serializers.ChoiceField(Need.Status.choices, required=False)
 

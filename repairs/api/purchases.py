@@ -84,7 +84,7 @@ class PurchaseSerializer(StrictSerializer):
     examples=[OpenApiExample("Arrived", {"state": "received", "to": 12}, request_only=True)]
 )
 class PurchaseChangeSerializer(PurchaseSerializer):
-    """What may be said anew.  Of what was received only price and note."""
+    """What can be changed.  Of what was received only price and note."""
 
 
 class PurchaseFilters(SpecFilters):

@@ -64,7 +64,7 @@ class BoardReady(OfBoard):
 
 # --- checks of the whole board
 
-SAID = {"check": "inspection", "right": True, "note": "both sides, lamp from the edge"}
+CHECK_SENT = {"check": "inspection", "right": True, "note": "both sides, lamp from the edge"}
 SEEN = {
     "id": 31, "check": "inspection", "right": True, "note": "both sides, lamp from the edge", "by": "robin",
     "at": "2026-11-21T18:30:00Z", "photos": [],
@@ -73,7 +73,7 @@ SEEN = {
 
 @extend_schema_serializer(
     examples=[
-        OpenApiExample("Looked over", SAID, request_only=True),
+        OpenApiExample("Looked over", CHECK_SENT, request_only=True),
         OpenApiExample("Looked over", SEEN, response_only=True),
     ]
 )

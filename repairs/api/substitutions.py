@@ -67,7 +67,7 @@ class _SubstitutionSerializer(StrictSerializer):
     examples=[OpenApiExample("It does not serve after all", {"evidence": "refuted"}, request_only=True)]
 )
 class SubstitutionChangeSerializer(_SubstitutionSerializer):
-    """What may be said anew; what it is of stays."""
+    """What can be changed; what it is of stays."""
 
 
 @extend_schema_serializer(

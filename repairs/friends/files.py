@@ -19,8 +19,8 @@ MAX_BYTES = 8 * 2**20
 """Of the JSON of one file."""
 DEEPEST = 24
 LONGEST_NUMBER = 20
-MAX_TOLD = 50
-"""So many of the things wrong with a file are told; the count is of all."""
+MAX_NAMED = 50
+"""So many of the things wrong with a file are named; the count is of all."""
 
 STRICT = ConfigDict(extra="forbid")
 
@@ -154,7 +154,7 @@ def bad(wanted: Format, problems: list[FieldProblem]) -> BadFile:
     first = "; ".join(f"{each.pointer}: {each.detail}" for each in problems[:3])
     more = f"; and {len(problems) - 3} more" if len(problems) > 3 else ""
     return BadFile(
-        Code.UNREADABLE, f"{wanted.what} that cannot be read: {first}{more}", problems=problems[:MAX_TOLD]
+        Code.UNREADABLE, f"{wanted.what} that cannot be read: {first}{more}", problems=problems[:MAX_NAMED]
     )
 
 

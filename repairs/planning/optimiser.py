@@ -380,14 +380,14 @@ def _near_and_good(group: _Group, stocks: list[_Class]) -> Callable[[int], tuple
 
 
 def _draw(queue: deque[tuple[Any, int]], wanted: int) -> Iterator[tuple[Any, int]]:
-    """Take up to so many pieces off the front of a queue of (whence, pieces)."""
+    """Take up to so many pieces off the front of a queue of (source, pieces)."""
     while wanted and queue:
-        whence, held = queue.popleft()
+        source, held = queue.popleft()
         taken = min(wanted, held)
         if held > taken:
-            queue.appendleft((whence, held - taken))
+            queue.appendleft((source, held - taken))
         wanted -= taken
-        yield whence, taken
+        yield source, taken
 
 
 def _nearest(passed_over: Iterable[tuple[_Class, Fit]], misses: int) -> tuple[RefusedSupply, ...]:

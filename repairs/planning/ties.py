@@ -1,7 +1,7 @@
 """Of the allotments that are equally good, the one that leaves the jobs first in line what is theirs.
 
 Every best allotment differs from another along cycles of the network that cost nothing.  Where there are
-such cycles, the pieces on them are dealt anew, and there alone: the first in line gets what it would take if
+such cycles, the pieces on them are dealt again, and there alone: the first in line gets what it would take if
 it were asked alone (nearer, better, closer, then by the order of stocks), then the next.  So what comes at
 the end of the line changes what those before it are given only where the plan is better for it, or where one
 of them gets a nearer or better piece.
@@ -108,7 +108,7 @@ def _rings(edges: list[Edge], loose: list[int]) -> Iterator[set[int]]:
 
 
 def _dealt(edges: list[Edge], nodes: set[Node], inside: set[int]) -> dict[tuple[Node, Node], int]:
-    """Deal the pieces on these edges anew, rank by rank; what flows on all others stays."""
+    """Deal the pieces on these edges again, rank by rank; what flows on all others stays."""
     from networkx import DiGraph, network_simplex
 
     graph: DiGraph[Any] = DiGraph()

@@ -15,7 +15,7 @@ from repairs.proving.rails import OPEN, PASS, STOP
 
 
 def basis_of(facts: BoardFacts, check: str) -> str:
-    """What a confirmation of the whole board is against: where that changes, it is confirmed anew."""
+    """What a confirmation of the whole board is against: where that changes, it is confirmed again."""
     if check == "supply" and facts.design is not None:
         return "; ".join(f"{rail.name} {rail.nominal} V" for rail in facts.design.rails)
     if check == "heatsink":

@@ -198,10 +198,10 @@ def _line(
     )
 
 
-def _served(each: ServedDemand, wanting: JobDemand) -> ServedJob:
+def _served(each: ServedDemand, demand: JobDemand) -> ServedJob:
     fit = {"grade": "same", "reasons": (), "why": []} if each.fit is None else fitting(each.fit)
     return ServedJob(
-        **fit, job=wanting.job, name=wanting.name, refs=wanting.refs, quantity=each.demand.quantity,
+        **fit, job=demand.job, name=demand.name, refs=demand.refs, quantity=each.demand.quantity,
         spec_text=each.demand.spec.text,
     )  # fmt: skip
 

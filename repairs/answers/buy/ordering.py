@@ -37,7 +37,7 @@ class OrderLine:
     sheet_line: str = ""
 
 
-def hold_the_list() -> None:
+def lock_buy_list() -> None:
     """Let nobody else order until this transaction ends.
 
     Held before the list is read: of two orders for one part, or of two parts for one line, the later sees the
@@ -52,7 +52,7 @@ def order(lines: Sequence[OrderLine]) -> list[Purchase]:
 
     Refused, all of it, where nothing that is short wants a part: somebody may have ordered it just now.
     """
-    hold_the_list()
+    lock_buy_list()
     locked = list(
         Part.objects.select_for_update(of=("self",))
         .filter(pk__in=[line.part.pk for line in lines])
@@ -60,7 +60,7 @@ def order(lines: Sequence[OrderLine]) -> list[Purchase]:
     )
     assert len(locked) == len({line.part.pk for line in lines})
     serving = _Serving.load()
-    gone = [line.part for line in lines if not serving.wants(line.part)]
+    gone = [line.part for line in lines if not serving.is_needed(line.part)]
     if gone:
         raise Refused(
             Code.NOT_ON_THE_LIST,
@@ -89,7 +89,7 @@ class _Serving:
             bench.recorded,
         )
 
-    def wants(self, part: Part) -> bool:
+    def is_needed(self, part: Part) -> bool:
         offered = part.spec.spec
         return part.pk in self.wished or any(
             required.key == offered.key or self._serves(required, offered, at)

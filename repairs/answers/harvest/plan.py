@@ -79,10 +79,10 @@ def _lifted(lift: Lift) -> dict[str, Any]:
     return {**sitting(lift.piece), "worth": lift.worth.verdict, "why": lift.worth.why}
 
 
-def _planned(lift: Lift, wanting: JobDemand) -> PlannedLift:
+def _planned(lift: Lift, demand: JobDemand) -> PlannedLift:
     assert lift.fit is not None  # only extras are for no demand
     return PlannedLift(
-        **_lifted(lift), job=wanting.job, job_name=wanting.name, refs=wanting.refs, grade=lift.fit.grade,
+        **_lifted(lift), job=demand.job, job_name=demand.name, refs=demand.refs, grade=lift.fit.grade,
         reasons=lift.fit.reasons, fit_notes=telling.noted(lift.fit),
     )  # fmt: skip
 

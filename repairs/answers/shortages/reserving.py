@@ -55,7 +55,7 @@ def reserve(job: Job, *, by: By) -> Reserved:
     """Promise to a job what the best plan over all open jobs gives it from drawers and donors.
 
     All of it in one transaction or, where a piece went elsewhere since the plan was made, nothing: then it is
-    planned anew.  The last round promises what it can get.  Refused for a job that is not open.
+    planned again.  The last round promises what it can get.  Refused for a job that is not open.
     """
     return _reserve(lambda wanted: wanted.job == job.pk, Need.objects.filter(job=job), by=by, job=job)
 

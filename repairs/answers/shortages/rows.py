@@ -32,20 +32,20 @@ def rows_of(bench: SupplyAndDemand, plan: Plan, jobs: Collection[int] | None = N
     shown = bench.jobs.keys() if jobs is None else bench.jobs.keys() & set(jobs)
     rows: dict[int, Row] = {}
     waiting: dict[tuple[int, int], Waiting] = {}
-    for line, wanting in bench.lines.items():
+    for line, demand in bench.lines.items():
         if line.job in shown:
             if line.spec not in rows:
                 rows[line.spec] = _empty(line.spec, bench.specs[line.spec])
             # Lines that are kept apart by where the pieces go are one job's share all the same.
             share = waiting.get((line.spec, line.job))
             if share is None:
-                share = waiting[line.spec, line.job] = Waiting(line.job, wanting.name, [], 0, 0, 0, 0)
+                share = waiting[line.spec, line.job] = Waiting(line.job, demand.name, [], 0, 0, 0, 0)
                 rows[line.spec].jobs.append(share)
-            _wait(rows[line.spec], share, wanting, plan.short.get(line, 0))
+            _wait(rows[line.spec], share, demand, plan.short.get(line, 0))
     _give(rows, shown, bench, plan)
     line_up = {job: (priority, due or date.max, job) for job, (_, priority, due) in bench.jobs.items()}
     for row in rows.values():
-        row.jobs.sort(key=lambda wanting: line_up[wanting.job])
+        row.jobs.sort(key=lambda demand: line_up[demand.job])
         row.made_up = made_up_address(row)
     return sorted(
         rows.values(), key=lambda row: (row.spec.kind, row.spec.value or 0, row.spec.number, row.spec.key)
@@ -60,13 +60,13 @@ def _empty(requirement: int, spec: Spec) -> Row:
     )  # fmt: skip
 
 
-def _wait(row: Row, share: Waiting, wanting: JobDemand, short: int) -> None:
+def _wait(row: Row, share: Waiting, demand: JobDemand, short: int) -> None:
     """Add what one line wants to the row and to its job's share."""
-    share.refs = [*share.refs, *wanting.refs]
+    share.refs = [*share.refs, *demand.refs]
     for each in (row, share):
-        each.needed += wanting.needed
-        each.fitted += wanting.fitted
-        each.promised += wanting.promised
+        each.needed += demand.needed
+        each.fitted += demand.fitted
+        each.promised += demand.promised
         each.short += short
 
 

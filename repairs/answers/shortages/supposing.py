@@ -85,7 +85,7 @@ class _AssumptionReader:
 
     def __init__(self, bench: SupplyAndDemand) -> None:
         self._bench = bench
-        self._lacking = {line.job for line, wanting in bench.lines.items() if wanting.lacking}
+        self._lacking = {line.job for line, demand in bench.lines.items() if demand.lacking}
         self._boards: set[int] = set()
         self.words: list[str] = []
         self.stripped: dict[Assumed, Shelf] = {}
@@ -188,7 +188,7 @@ def _as_assumed(
                 assumed[Assumed(number)] = Shelf(quantity)
     for key, shelf in stripped.items():
         shelves[key.of] = _without(shelves[key.of], shelf.holdings)
-    lines = {line: replace(wanting) for line, wanting in bench.lines.items() if line.job in jobs}
+    lines = {line: replace(demand) for line, demand in bench.lines.items() if line.job in jobs}
     shelves.update(assumed.items())
     return replace(bench, jobs=jobs, lines=lines, shelves=shelves)
 

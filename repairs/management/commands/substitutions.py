@@ -23,7 +23,7 @@ from repairs.management.named import person_named
 from repairs.proving_models import Substitution
 
 HEADINGS = ("number", "for", "was tried", "where", "evidence")
-_SAID = ("evidence", "way", "pin_map", "ref", "note", "lot", "trial")
+_FIELDS = ("evidence", "way", "pin_map", "ref", "note", "lot", "trial")
 
 
 class Command(Readable):
@@ -90,7 +90,7 @@ class Command(Readable):
         return list(SubstitutionFilters({k: v for k, v in asked.items() if v}, queryset=rows).qs)
 
     def record(self, options: dict[str, Any]) -> Substitution:
-        fields = {name: options[name] for name in _SAID}
+        fields = {name: options[name] for name in _FIELDS}
         fields |= {
             name: spec_of([options[name]]).to_dict() for name in ("required", "offered") if options[name]
         }
