@@ -8,7 +8,7 @@ from pydantic import Field
 from inventory.refs import write_refs
 from inventory.spec import GRADES, Fit
 from inventory.spec.judging import SETTLERS
-from repairs import telling
+from repairs import explanations
 from repairs.answers.model import Answer, Reasons, one_of
 from repairs.planning import Tier
 from repairs.supply_and_demand import FreePieces
@@ -40,13 +40,13 @@ class Where(Answer):
 
     @property
     def tier_words(self) -> str:
-        return telling.TIERS[Tier[self.tier.upper()]]
+        return explanations.TIER_LABELS[Tier[self.tier.upper()]]
 
     @property
     def name(self) -> str:
         """`lot 7 in Cabinet A / Drawer 3`, `lot 8 on Tern donor 1, C3`, `on order`."""
         if self.lot is None:
-            return telling.TIERS[Tier.ON_ORDER]
+            return explanations.TIER_LABELS[Tier.ON_ORDER]
         at = "in" if self.tier == "drawer" else "on"
         return f"lot {self.lot} {at} {self.place_name}" + (f", {self.ref}" if self.ref else "")
 
@@ -61,7 +61,7 @@ class Fitting(Answer):
 
     @property
     def grade_words(self) -> str:
-        return telling.WORDS[self.grade]
+        return explanations.GRADE_LABELS[self.grade]
 
 
 @dataclass
@@ -73,7 +73,7 @@ class NotPlanned(Where, Fitting):
 
     @property
     def settled(self) -> str:
-        return telling.settled(self.settled_by)
+        return explanations.settled(self.settled_by)
 
 
 @dataclass
@@ -125,7 +125,7 @@ def where(piece: FreePieces, tier: int, spec_text: str) -> dict[str, Any]:
 
 def fitting(fit: Fit) -> dict[str, Any]:
     """The fields of `Fitting`."""
-    return {"grade": fit.grade, "reasons": fit.reasons, "why": telling.reasons(fit)}
+    return {"grade": fit.grade, "reasons": fit.reasons, "why": explanations.reasons(fit)}
 
 
 def not_planned(at: dict[str, Any], fit: Fit) -> NotPlanned:
@@ -133,7 +133,7 @@ def not_planned(at: dict[str, Any], fit: Fit) -> NotPlanned:
 
 
 def in_question(at: dict[str, Any], fit: Fit, **for_job: Any) -> InQuestion:
-    what = telling.ON_ORDER if at["lot"] is None else f"lot {at['lot']}"
+    what = explanations.ON_ORDER if at["lot"] is None else f"lot {at['lot']}"
     return InQuestion(
-        **at, **fitting(fit), **for_job, settled_by=fit.settled_by, question=telling.question(fit, what)
+        **at, **fitting(fit), **for_job, settled_by=fit.settled_by, question=explanations.question(fit, what)
     )

@@ -14,7 +14,7 @@ from typing import Annotated, Any, NamedTuple, Self
 from pydantic import Field
 
 from inventory.spec import GRADES, Fit, Recorded, Spec, fits
-from repairs import telling
+from repairs import explanations
 from repairs.answers.model import Answer, Money, WholeAnswer, one_of
 from repairs.answers.pieces import GradeName, Why
 from repairs.friends.exchange import OPEN
@@ -63,7 +63,7 @@ class FriendHas(Answer):
 
     @property
     def grade_words(self) -> str:
-        return telling.WORDS[self.grade]
+        return explanations.GRADE_LABELS[self.grade]
 
 
 @dataclass
@@ -199,7 +199,7 @@ def _friend_has(has: _Has, names: Mapping[int, str]) -> FriendHas:
     return FriendHas(
         has.row.pk, has.row.friend_id, has.row.friend.name, has.left, has.spec.text, has.row.condition,
         has.row.marking, has.demand.id.spec, has.demand.spec.text, has.demand.job, names[has.demand.job],
-        has.demand.quantity, has.fit.grade, telling.reasons(has.fit),
+        has.demand.quantity, has.fit.grade, explanations.reasons(has.fit),
     )  # fmt: skip
 
 
@@ -232,7 +232,7 @@ def _helped() -> Iterator[FriendHelp]:
                 line = ours[index]
                 yield FriendHelp(
                     row.friend_id, row.friend.name, row.spec.text, row.quantity, line.lot, line.spec_text,
-                    line.spare, line.condition, fit.grade, telling.reasons(fit),
+                    line.spare, line.condition, fit.grade, explanations.reasons(fit),
                 )  # fmt: skip
 
 

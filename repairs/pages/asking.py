@@ -17,9 +17,9 @@ from inventory.questions import BadQuestion, question_of
 from inventory.refs import write_refs
 from inventory.spec import Recorded, Spec, fits
 from inventory.whole_numbers import whole_number
+from repairs.explanations import objections
 from repairs.models import Need
 from repairs.substitutions import recorded
-from repairs.telling import objections
 
 SHOWN = 8
 MAX_WANTING = 3

@@ -20,8 +20,8 @@ from inventory.whole_numbers import MAX_PIECES
 from repairs import purchases
 from repairs.answers.buy import LineToBuy, OrderLine, to_buy
 from repairs.answers.buy import order as order_lines
+from repairs.explanations import money, pieces
 from repairs.models import Purchase
-from repairs.telling import money, pieces
 
 ON_A_PAGE, MAX_SETS = 40, 40
 MAX_MONEY = Decimal(10) ** 8

@@ -11,9 +11,9 @@ from django.utils.http import urlencode
 from inventory.pages.frame import number, page
 from repairs.answers.harvest import harvest_plan
 from repairs.answers.harvest.answer import DonorWork, SuggestedLift
+from repairs.explanations import pieces
 from repairs.models import Job
 from repairs.proving.cautions import DEFER
-from repairs.telling import pieces
 
 ON_A_PAGE, MAX_SHOWN = 20, 60
 MANY = 3

@@ -21,10 +21,10 @@ from inventory.places import paths
 from inventory.refusals import Code
 from inventory.roles import BENCH, may_act_as
 from repairs import lenders
+from repairs.explanations import pieces
 from repairs.loans import all_loans, give_back, lend
 from repairs.models import Job, Loan
 from repairs.proving_models import LoanProof
-from repairs.telling import pieces
 
 ON_A_PAGE = 40
 REASON, READING = 400, 200

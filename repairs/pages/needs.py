@@ -14,11 +14,11 @@ from inventory.pages.once import first_press
 from inventory.places import paths
 from repairs import jobs as work
 from repairs.answers.why import explain
+from repairs.explanations import TIER_LABELS, grade, noted, objections
 from repairs.models import Job, Need, Reservation
 from repairs.offers import OfferedPieces, offers
 from repairs.pages.boards import taking_off_form
 from repairs.pages.wants import look
-from repairs.telling import TIERS, grade, noted, objections
 
 
 @page()
@@ -58,8 +58,8 @@ def _offer(offer: OfferedPieces) -> dict[str, object]:
         "holding": offer.piece.holding,
         "lot": offer.piece.lot,
         "where": f"{offer.piece.place_name} {offer.piece.ref}".strip(),
-        "tier": TIERS[offer.tier],
-        "borrow": TIERS[offer.tier] == "to borrow",
+        "tier": TIER_LABELS[offer.tier],
+        "borrow": TIER_LABELS[offer.tier] == "to borrow",
         "text": offer.text,
         "condition": offer.condition,
         "quantity": offer.quantity,

@@ -13,11 +13,11 @@ from inventory.models import Board, Design, Holding, Lot
 from inventory.pages.frame import page
 from inventory.roles import BENCH, OWNER, may_act_as
 from repairs import demo_removal
+from repairs.explanations import pieces
 from repairs.loans import all_loans
 from repairs.models import Job
 from repairs.planning import Tier
 from repairs.supply_and_demand import planned
-from repairs.telling import pieces
 
 MAX_OWED = 50
 MAX_JOBS = 20

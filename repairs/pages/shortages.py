@@ -12,7 +12,7 @@ from inventory.refs import write_refs
 from inventory.roles import BENCH, may_act_as
 from repairs.answers.make_up import made_up_for
 from repairs.answers.shortages import LackingNeed, counts, reserve_requirement, shortages
-from repairs.telling import pieces
+from repairs.explanations import pieces
 
 ON_A_PAGE = 30
 

@@ -12,7 +12,7 @@ from inventory.spec import Spec, fits
 from repairs.answers.model import Answer, AnswerColumn, AnswerTable, Money, SpecOut, WholeAnswer
 from repairs.answers.pieces import Fitting, InQuestion, in_question
 from repairs.buy_table import OPEN_QUESTIONS, SETS
-from repairs.telling import money
+from repairs.explanations import money
 
 Names = Annotated[Sequence[str], Field(exclude=True)]
 """What jobs are called, for people."""

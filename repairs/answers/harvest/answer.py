@@ -8,7 +8,7 @@ from pydantic import Field
 
 from inventory.refs import write_refs
 from inventory.sheets import SheetOut
-from repairs import telling
+from repairs import explanations
 from repairs.answers.lifting import EXAMPLE_CAUTION, EXAMPLE_PIECE, MIND, SittingPiece, StepCaution
 from repairs.answers.model import Answer, AnswerColumn, AnswerTable, Reasons, WholeAnswer, one_of
 from repairs.answers.pieces import GradeName
@@ -77,7 +77,7 @@ class PlannedLift(LiftedPiece):
 
     @property
     def grade_words(self) -> str:
-        return telling.WORDS[self.grade]
+        return explanations.GRADE_LABELS[self.grade]
 
     @property
     def notes(self) -> Sequence[str]:

@@ -6,7 +6,7 @@ from typing import Any
 
 from inventory.chunks import chunks
 from inventory.models import Board, Holding, Part, Position
-from repairs import telling
+from repairs import explanations
 from repairs.answers.harvest.answer import (
     BlockedPiece,
     DonorWork,
@@ -83,7 +83,7 @@ def _planned(lift: Lift, demand: JobDemand) -> PlannedLift:
     assert lift.fit is not None  # only extras are for no demand
     return PlannedLift(
         **_lifted(lift), job=demand.job, job_name=demand.name, refs=demand.refs, grade=lift.fit.grade,
-        reasons=lift.fit.reasons, fit_notes=telling.noted(lift.fit),
+        reasons=lift.fit.reasons, fit_notes=explanations.noted(lift.fit),
     )  # fmt: skip
 
 

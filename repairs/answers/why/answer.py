@@ -10,7 +10,7 @@ from inventory.refs import write_refs
 from inventory.spec import Spec, fits
 from repairs.answers.model import AnswerColumn, AnswerTable, WholeAnswer
 from repairs.answers.pieces import Fitting, InQuestion, NotPlanned, Where, fitting, in_question
-from repairs.telling import pieces
+from repairs.explanations import pieces
 
 
 @dataclass

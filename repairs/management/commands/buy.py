@@ -22,9 +22,9 @@ from repairs.answers.model import as_json
 from repairs.answers.parameters import Unreadable, add_arguments
 from repairs.api.ordering import OrderSerializer
 from repairs.api.purchases import PurchaseSerializer
+from repairs.explanations import money
 from repairs.management.named import jobs_named, person_named
 from repairs.models import Purchase
-from repairs.telling import money
 
 ON_ORDER = ("purchase", "what", "pieces", "each", "from")
 

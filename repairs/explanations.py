@@ -6,12 +6,12 @@ from inventory.spec import GRADES, UNKNOWN, Fit, Reason
 from inventory.spec.wording import property_word, word_of
 from repairs.planning import Tier
 
-TIERS = {
+TIER_LABELS = {
     Tier.DRAWER: "in a drawer", Tier.DONOR: "on a donor", Tier.ON_ORDER: "on order", Tier.BORROW: "to borrow",
 }  # fmt: skip
 ON_ORDER = "what is on order"
 CENT = Decimal("0.01")
-WORDS = dict(zip(GRADES, ("same", "drop-in", "with a note", "ask", "no"), strict=True))
+GRADE_LABELS = dict(zip(GRADES, ("same", "drop-in", "with a note", "ask", "no"), strict=True))
 SETTLED = {
     "look": "A closer look at the piece, or at the place it is for, decides.",
     "data_sheet": "Look it up in the data sheets: they decide.",
@@ -23,7 +23,7 @@ _OF_THE_PIECE = ("condition", "hazards", "tier")
 
 def grade(fit: Fit) -> str:
     """`same`, `drop-in`, `with a note`, `ask` or `no`."""
-    return WORDS[fit.grade]
+    return GRADE_LABELS[fit.grade]
 
 
 def noted(fit: Fit) -> list[str]:
