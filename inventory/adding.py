@@ -8,7 +8,7 @@ from django.db import transaction
 
 from inventory import lots
 from inventory.decoding import Question
-from inventory.ledger import By, Origin
+from inventory.ledger import Actor, Origin
 from inventory.markings import knowing
 from inventory.models import Board, Lot, Part, Place
 from inventory.part_lines import LineWord, PartLine, PartReading, read_line
@@ -134,7 +134,7 @@ def chosen(line: AddedLine, pick: int) -> Chosen:
 
 @transaction.atomic
 def bring_in(
-    chosen: Sequence[Chosen], place: Place, *, condition: str, by: By, board: Board | None = None
+    chosen: Sequence[Chosen], place: Place, *, condition: str, by: Actor, board: Board | None = None
 ) -> list[Lot]:
     """The lots, at one place, off one board where that is known; all of them or none.
 

@@ -7,14 +7,20 @@ from django.db import transaction
 from django.db.models import F
 
 from inventory import ledger
-from inventory.ledger import Arrival, By, Origin, Refused, Spot
+from inventory.ledger import Actor, Arrival, Origin, Refused, Spot
 from inventory.models import Board, Design, Holding, Lot, Part, Place, StoredSpec
 from inventory.refusals import Code
 
 
 @transaction.atomic
 def register(
-    *, name: str, purpose: str, by: By, design: Design | None = None, note: str = "", surveyed: bool = False
+    *,
+    name: str,
+    purpose: str,
+    by: Actor,
+    design: Design | None = None,
+    note: str = "",
+    surveyed: bool = False,
 ) -> Board:
     """A new board and its place; surveyed, with one untested piece at every position of its design."""
     place = Place.objects.create(name=name, type=Place.Type.BOARD)
@@ -25,7 +31,7 @@ def register(
 
 
 @transaction.atomic
-def survey(board: Board, *, by: By) -> int:
+def survey(board: Board, *, by: Actor) -> int:
     """Enter one untested piece at every position that nothing is known of yet; how many were entered."""
     if board.design is None:
         raise Refused(
@@ -63,7 +69,7 @@ def _parts_for(specs: Iterable[StoredSpec]) -> dict[int, Part]:
 
 
 @transaction.atomic
-def change(board: Board, *, version: int, by: By, surveyed: bool = False, **columns: Any) -> Board:
+def change(board: Board, *, version: int, by: Actor, surveyed: bool = False, **columns: Any) -> Board:
     """Change what can be changed of a board.  Refused where somebody did so since `version` was read."""
     rows = Board.objects.filter(pk=board.pk)
     if not rows.filter(version=version).update(version=F("version") + 1, **columns):
@@ -73,7 +79,7 @@ def change(board: Board, *, version: int, by: By, surveyed: bool = False, **colu
     return board
 
 
-def carry_out(board: Board, changes: Mapping[str, Any], *, surveyed: bool, by: By) -> None:
+def carry_out(board: Board, changes: Mapping[str, Any], *, surveyed: bool, by: Actor) -> None:
     """What follows once columns were changed: the place has the name, what is on it is written down."""
     if "name" in changes:
         rename(board, changes["name"])

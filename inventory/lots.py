@@ -9,7 +9,7 @@ from django.db import transaction
 from django.db.models import Q
 
 from inventory import ledger
-from inventory.ledger import Arrival, By, Origin, Refused
+from inventory.ledger import Actor, Arrival, Origin, Refused
 from inventory.models import Holding, Lot, Part, Place
 from inventory.refusals import Code
 from inventory.spec import values_in_text
@@ -44,7 +44,7 @@ def bring_in(
     part: Part,
     puts: Sequence[Put],
     *,
-    by: By,
+    by: Actor,
     origin: Origin,
     condition: str = Lot.Condition.UNTESTED,
     marking: str = "",

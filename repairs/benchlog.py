@@ -9,7 +9,7 @@ from django.db import transaction
 from django.db.models import F, Q, QuerySet
 from django.utils import timezone
 
-from inventory.ledger import By, Refused
+from inventory.ledger import Actor, Refused
 from inventory.models import Design, Movement, Photo
 from inventory.pictures import photos
 from inventory.refusals import Code
@@ -175,7 +175,7 @@ def _ends(job: Job) -> Iterator[LogLine]:
 
 
 @transaction.atomic
-def tick(entry: BenchEntry, *, by: By, done: bool) -> None:
+def tick(entry: BenchEntry, *, by: Actor, done: bool) -> None:
     """A task is done, or is to be done again."""
     if entry.kind != BenchEntry.Kind.TASK:
         raise Refused(Code.NOT_A_TASK, "a note is not done: only a task is")
@@ -196,7 +196,7 @@ def strike(entry: BenchEntry) -> None:
 
 
 @transaction.atomic
-def close(job: Job, *, by: By, symptom: str = "", cause: str = "", note: str = "") -> Job:
+def close(job: Job, *, by: Actor, symptom: str = "", cause: str = "", note: str = "") -> Job:
     """Finish a job: symptom and cause are written down, so that it is found when it is seen again.
 
     Refused: a job closed before, and whatever `jobs.set_status` refuses.

@@ -13,7 +13,7 @@ from django.db import transaction
 from django.utils import timezone
 
 from inventory.design_facts import DesignFacts, Link, Rail
-from inventory.ledger import By, Refused
+from inventory.ledger import Actor, Refused
 from inventory.models import Board, Photo
 from inventory.pictures import photos
 from inventory.refusals import Code
@@ -52,7 +52,7 @@ def _design(facts: BoardFacts) -> DesignFacts:
 
 @transaction.atomic
 def set_links(
-    board: Board, settings: Mapping[str, str], *, by: By, note: str = "", seen: int | None = None
+    board: Board, settings: Mapping[str, str], *, by: Actor, note: str = "", seen: int | None = None
 ) -> list[LinkSetting]:
     """Write down how links stand.  Refused: a link or a setting that the drawing does not have."""
     facts = _locked(board, seen)
@@ -88,7 +88,7 @@ def confirm_orientation(
     board: Board,
     refs: Sequence[str],
     *,
-    by: By,
+    by: Actor,
     right: bool,
     way: str = AS_DRAWN,
     note: str = "",
@@ -136,7 +136,7 @@ def confirm_orientation(
 
 @transaction.atomic
 def confirm(
-    board: Board, item: str, *, by: By, right: bool, note: str = "", seen: int | None = None
+    board: Board, item: str, *, by: Actor, right: bool, note: str = "", seen: int | None = None
 ) -> Confirmation:
     """Write down one of the checks of the whole board: looked over, supply proven alone, heatsinks on."""
     facts = _locked(board, seen)
@@ -153,7 +153,7 @@ def read_rail(
     stage: str,
     amount: Decimal | None,
     *,
-    by: By,
+    by: Actor,
     refs: Sequence[str] = (),
     note: str = "",
     seen: int | None = None,
@@ -199,7 +199,7 @@ def accept(
     subjects: Sequence[str],
     why: str,
     *,
-    by: By,
+    by: Actor,
     note: str = "",
     seen: int | None = None,
 ) -> list[Exemption]:

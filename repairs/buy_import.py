@@ -20,7 +20,7 @@ from django.db.models import F
 
 from inventory import ledger
 from inventory.chunks import chunks
-from inventory.ledger import By, Refused
+from inventory.ledger import Actor, Refused
 from inventory.models import Part, StoredSpec
 from inventory.sheets import Report, cells
 from inventory.sheets.names import PlaceNames
@@ -60,7 +60,7 @@ class _BuyRow:
         self.row.bad(key, f"{now}: {_NEW_SHEET}")
 
 
-def import_rows(rows: Sequence[SheetRow], *, by: By, report: Report, progress: Progress) -> None:
+def import_rows(rows: Sequence[SheetRow], *, by: Actor, report: Report, progress: Progress) -> None:
     """Do what the rows say.  Bad cells are named on the rows; whoever called takes everything back then."""
     progress("checking", 0)
     lock_buy_list()  # before any purchase, as whoever orders does
@@ -154,7 +154,7 @@ class _BuyRowReader:
 class _BuyImport:
     """Orders, changes and receives, and counts what came of each row."""
 
-    def __init__(self, by: By, report: Report) -> None:
+    def __init__(self, by: Actor, report: Report) -> None:
         self.by, self.report, self.places = by, report, PlaceNames()
         self.idle = self.again = 0
 

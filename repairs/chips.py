@@ -2,7 +2,7 @@
 
 from django.db import transaction
 
-from inventory.ledger import By, Refused, Spot
+from inventory.ledger import Actor, Refused, Spot
 from inventory.models import Board, Holding, Movement, Place
 from inventory.refs import split_ref
 from inventory.refusals import Code
@@ -42,7 +42,7 @@ def taken_out(board: Board) -> list[Movement]:
 
 
 @transaction.atomic
-def take_out(board: Board, *, by: By) -> list[Movement]:
+def take_out(board: Board, *, by: Actor) -> list[Movement]:
     """Lift every chip that a rail protects to a tray of the board's own.  Refused: no such chip is in."""
     refs = in_sockets(board)
     if not refs:
@@ -54,7 +54,7 @@ def take_out(board: Board, *, by: By) -> list[Movement]:
 
 
 @transaction.atomic
-def put_back(board: Board, *, by: By) -> list[Movement]:
+def put_back(board: Board, *, by: Actor) -> list[Movement]:
     """Each chip into the socket that it came out of.  Refused: none is out."""
     lines = taken_out(board)
     if not lines:

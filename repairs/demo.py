@@ -11,7 +11,7 @@ from django.db import transaction
 from django.utils import timezone
 
 from inventory import sheets, statistics
-from inventory.ledger import By, Spot
+from inventory.ledger import Actor, Spot
 from inventory.models import Board, Design, Holding, Lot, Part, Place, StoredSpec
 from inventory.pictures import photos
 from inventory.pictures.taking_in import take_in
@@ -32,7 +32,7 @@ Entry = Mapping[str, Any]
 
 
 @transaction.atomic
-def load(*, by: By) -> None:
+def load(*, by: Actor) -> None:
     """Load the demo workshop into an empty database, whole or not at all, and note which rows it made."""
     alone()
     before = {model: ids_of(model) for model in tables()}
@@ -42,7 +42,7 @@ def load(*, by: By) -> None:
     statistics.renew()
 
 
-def _fill(by: By) -> None:
+def _fill(by: Actor) -> None:
     workshop = json.loads((FIXTURES / "workshop.json").read_text(encoding="utf-8"))
     for entry in workshop["places"]:
         place = find_or_make(entry["path"], type=entry["type"])
@@ -98,7 +98,7 @@ def _fill(by: By) -> None:
         exchange.take_list(friend, read_list((FIXTURES / entry["list"]).read_bytes()))
 
 
-def _read(path: Path, kind: str, by: By) -> None:
+def _read(path: Path, kind: str, by: Actor) -> None:
     with path.open("rb") as file:
         sheets.import_sheet(file, name=path.name, kind=kind, by=by)
 
@@ -126,7 +126,7 @@ def _add_board(entry: Entry) -> None:
     )
 
 
-def _open_job(entry: Entry, by: By) -> None:
+def _open_job(entry: Entry, by: Actor) -> None:
     refs = entry["refs"]
     job = jobs.open_job(
         refs=refs if refs == "all" else [ref for text in refs for ref in parse_refs(text)],
@@ -162,7 +162,7 @@ def _narrowed(spec: Spec, more: Entry) -> Spec:
     return Spec.from_dict({**plain, **more, "traits": {**plain["traits"], **more.get("traits", {})}})
 
 
-def _record_trial(entry: Entry, by: By) -> None:
+def _record_trial(entry: Entry, by: Actor) -> None:
     columns = {name: entry.get(name, "") for name in ("method", "reading", "verdict", "note")}
     of = {"lot": _lot(entry["lot"])} if "lot" in entry else {"board": _board(entry["board"])}
     trials.record(by=by, in_circuit=entry["in_circuit"], **of, **columns)

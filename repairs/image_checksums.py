@@ -3,7 +3,7 @@
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 
-from inventory.ledger import By
+from inventory.ledger import Actor
 from inventory.models import Board, Lot
 from repairs import trials
 from repairs.models import Trial
@@ -50,7 +50,13 @@ def _by_list(names: tuple[str, ...]) -> Judgement:
 
 
 def write_down(
-    found: Compared, lot: Lot, *, by: By, fixture: Board | None = None, fixture_ref: str = "", note: str = ""
+    found: Compared,
+    lot: Lot,
+    *,
+    by: Actor,
+    fixture: Board | None = None,
+    fixture_ref: str = "",
+    note: str = "",
 ) -> Trial:
     """The comparison as a trial of the lot; a bad one in a board condemns no part while that is unsettled."""
     return trials.record(

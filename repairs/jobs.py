@@ -7,7 +7,7 @@ from django.db import transaction
 from django.db.models import F, Q, QuerySet
 from django.utils import timezone
 
-from inventory.ledger import By, NotEnough, Refused, open_loans
+from inventory.ledger import Actor, NotEnough, Refused, open_loans
 from inventory.models import Board, Holding, Position, StoredSpec
 from inventory.refs import split_ref
 from inventory.refusals import Code
@@ -23,7 +23,7 @@ CLOSED = (Status.DONE, Status.ABANDONED)
 
 
 @transaction.atomic
-def open_job(*, refs: str | Sequence[str] = (), by: By, **columns: Any) -> Job:
+def open_job(*, refs: str | Sequence[str] = (), by: Actor, **columns: Any) -> Job:
     """A new job with a need at each reference of its board's design.
 
     `refs="all"` wants every position; those filled already count as fitted.  Named references are wanted
@@ -36,7 +36,7 @@ def open_job(*, refs: str | Sequence[str] = (), by: By, **columns: Any) -> Job:
 
 
 @transaction.atomic
-def add_needs(job: Job, refs: str | Sequence[str], *, by: By) -> list[Need]:
+def add_needs(job: Job, refs: str | Sequence[str], *, by: Actor) -> list[Need]:
     """Needs for positions of the job's board; Refused where there is no such position."""
     _refuse_closed(job)
     if job.board is None or job.board.design is None:
@@ -93,7 +93,7 @@ def _need(job: Job, position: Position, empty: str) -> Need:
     return Need(job=job, ref=position.ref, spec=position.spec, note=position.note)
 
 
-def _count_filled(board: Board, needs: Sequence[Need], by: By) -> None:
+def _count_filled(board: Board, needs: Sequence[Need], by: Actor) -> None:
     """Positions that hold a piece already are met by it."""
     filled = {
         holding.ref: holding

@@ -8,7 +8,7 @@ from django.db import transaction
 from django.db.models import Exists, OuterRef, Q
 
 from inventory import ledger
-from inventory.ledger import By, Refused
+from inventory.ledger import Actor, Refused
 from inventory.models import Movement
 from inventory.refusals import Code
 from repairs.models import Job, Loan, Need
@@ -19,7 +19,7 @@ STATES = (OUT, UNPROVEN, FAILED, PROVEN)
 
 
 @transaction.atomic
-def prove(loan: Loan, *, by: By, when: str, passed: bool, reading: str = "", note: str = "") -> LoanProof:
+def prove(loan: Loan, *, by: Actor, when: str, passed: bool, reading: str = "", note: str = "") -> LoanProof:
     """Write down that the lender passed or failed.  Refused: of a person; after, while the piece is out."""
     loan = Loan.objects.select_for_update(of=("self",)).select_related("movement").get(pk=loan.pk)
     if not loan.movement.borrow:

@@ -7,7 +7,7 @@ from django.db import transaction
 from django.db.models import QuerySet
 
 from inventory import ledger
-from inventory.ledger import By, Refused, Spot
+from inventory.ledger import Actor, Refused, Spot
 from inventory.models import Board, Holding, Lot, Movement, Part, Place
 from inventory.refusals import Code
 from repairs import reservations
@@ -20,7 +20,7 @@ def borrow(
     refs: Sequence[str],
     to: Spot,
     *,
-    by: By,
+    by: Actor,
     job: Job | None = None,
     reason: str = "",
     due: date | None = None,
@@ -44,7 +44,7 @@ def lend(
     person: Place,
     quantity: int,
     *,
-    by: By,
+    by: Actor,
     reason: str = "",
     due: date | None = None,
     note: str = "",
@@ -59,7 +59,7 @@ def lend(
 def give_back(
     loan: Loan,
     *,
-    by: By,
+    by: Actor,
     lot: Lot | None = None,
     source: Spot | None = None,
     to: Spot | None = None,

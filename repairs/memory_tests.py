@@ -6,7 +6,7 @@ from dataclasses import dataclass
 from django.db import transaction
 
 from inventory.design_facts import Bank
-from inventory.ledger import By, Refused
+from inventory.ledger import Actor, Refused
 from inventory.models import Board
 from inventory.refusals import Code
 from repairs import readiness, trials
@@ -33,7 +33,9 @@ class MemoryTestResult:
 
 
 @transaction.atomic
-def write_test(board: Board, faults: Sequence[FaultyAddress], *, by: By, note: str = "") -> MemoryTestResult:
+def write_test(
+    board: Board, faults: Sequence[FaultyAddress], *, by: Actor, note: str = ""
+) -> MemoryTestResult:
     """Write a memory test down; no faults: it passed.  A fault points at a position, it condemns no part."""
     facts = readiness.facts_of(board)
     banks = [bank for bank in (facts.design.banks if facts.design else ()) if bank.map]

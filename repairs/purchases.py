@@ -7,7 +7,7 @@ from django.db.models import F
 from django.db.models.functions import Coalesce
 
 from inventory import ledger
-from inventory.ledger import Arrival, By, Origin, Refused, Spot
+from inventory.ledger import Actor, Arrival, Origin, Refused, Spot
 from inventory.models import Lot
 from inventory.refusals import Code
 from repairs.models import Purchase
@@ -17,7 +17,7 @@ State = Purchase.State
 
 
 @transaction.atomic
-def receive(purchase: Purchase, to: Spot, *, by: By, quantity: int | None = None) -> Purchase:
+def receive(purchase: Purchase, to: Spot, *, by: Actor, quantity: int | None = None) -> Purchase:
     """The pieces arrived: they become a lot at a place.  Fewer than ordered leaves the rest on order."""
     purchase = Purchase.objects.select_for_update().select_related("part").get(pk=purchase.pk)
     if purchase.state == State.RECEIVED:

@@ -12,7 +12,7 @@ from django.db import transaction
 from django.db.models import F, Q
 
 from inventory import ledger, stock
-from inventory.ledger import By, NotEnough, Refused, Spot
+from inventory.ledger import Actor, NotEnough, Refused, Spot
 from inventory.models import Board, Holding, Lot, Movement, Part, Place, StoredSpec
 from inventory.refusals import Code
 from inventory.spec import Fit, Spec, is_safety_part
@@ -99,7 +99,7 @@ def _read(holding: Holding) -> _Held:
 
 
 @transaction.atomic
-def reserve(need: Need, holding: Holding, quantity: int, *, by: By, anyway: bool = False) -> Reservation:
+def reserve(need: Need, holding: Holding, quantity: int, *, by: Actor, anyway: bool = False) -> Reservation:
     """Promise free pieces of a holding to a need.
 
     Refused: more than is free or wanted, a faulty lot, a closed job, a piece borrowed for another, one that
@@ -175,7 +175,7 @@ def free_up(holding: Holding, quantity: int) -> list[Reservation]:
 
 
 @transaction.atomic
-def fit_promised(reservation: Reservation, *, by: By, note: str = "") -> Movement:
+def fit_promised(reservation: Reservation, *, by: Actor, note: str = "") -> Movement:
     """Fit the pieces of a promise to the job's board, at the need's position."""
     need, holding = reservation.need, reservation.holding
     board = need.job.board
@@ -206,7 +206,7 @@ def fit(
     board: Board,
     ref: str,
     *,
-    by: By,
+    by: Actor,
     quantity: int = 1,
     note: str = "",
     anyway: bool = False,
@@ -264,7 +264,7 @@ def remove(
     ref: str,
     to: Spot,
     *,
-    by: By,
+    by: Actor,
     lot: Lot | None = None,
     quantity: int = 1,
     condition: str | None = None,
@@ -322,7 +322,7 @@ def _carry(moved: Sequence[Reservation], target: Holding) -> None:
 
 
 @transaction.atomic
-def move(lot: Lot, source: Spot, target: Spot, quantity: int, *, by: By, note: str = "") -> Movement:
+def move(lot: Lot, source: Spot, target: Spot, quantity: int, *, by: Actor, note: str = "") -> Movement:
     """Move pieces to another place, the free ones first.
 
     When everything there moves, the promises move along; otherwise no more than what is free.
@@ -347,7 +347,7 @@ def _follow(old: Holding, lot: Lot, target: Spot) -> None:
 
 
 @transaction.atomic
-def lift(board: Board, refs: Sequence[str], to: Spot, *, by: By, **how: object) -> list[Movement]:
+def lift(board: Board, refs: Sequence[str], to: Spot, *, by: Actor, **how: object) -> list[Movement]:
     """Lift pieces off a board; a promise made while the piece was still on it follows the piece,
     unless it failed.
 
@@ -373,7 +373,7 @@ def lift(board: Board, refs: Sequence[str], to: Spot, *, by: By, **how: object) 
 
 
 @transaction.atomic
-def reverse(line: Movement, *, by: By, note: str = "") -> Movement:
+def reverse(line: Movement, *, by: Actor, note: str = "") -> Movement:
     """Undo a movement, and what it did to promises.
 
     A fitted promise is held again, or given up where its job is closed; a need whose piece is back is met;

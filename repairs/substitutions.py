@@ -8,7 +8,7 @@ from typing import Any
 from django.db import transaction
 from django.db.models import Q, QuerySet
 
-from inventory.ledger import By, Refused
+from inventory.ledger import Actor, Refused
 from inventory.models import Design, Lot, StoredSpec
 from inventory.refusals import Code
 from inventory.spec import Fit, Recorded, Spec, fits, is_safety_part
@@ -123,7 +123,7 @@ def of_trial(trial: Trial, ref: str = "") -> dict[str, Any]:
 
 
 @transaction.atomic
-def record(*, by: By, trial: Trial | None = None, **columns: Any) -> Substitution:
+def record(*, by: Actor, trial: Trial | None = None, **columns: Any) -> Substitution:
     """Write one down; from a trial what is left out is taken from it.
 
     Refused: known already, contradicted by its trial, of two kinds of part, or an ordinary part for a safety

@@ -12,7 +12,7 @@ from django.db.models import F, Q, QuerySet, Sum
 from django.utils import timezone
 
 from inventory import ledger
-from inventory.ledger import By, Refused, Spot
+from inventory.ledger import Actor, Refused, Spot
 from inventory.models import Board, Holding, Lot
 from inventory.refusals import Code
 from repairs import loans, trials
@@ -33,7 +33,7 @@ def open_test(
     ref: str,
     to: Spot,
     *,
-    by: By,
+    by: Actor,
     job: Job | None = None,
     due: date | None = None,
     note: str = "",
@@ -71,7 +71,7 @@ def add_step(
     what: str,
     passed: bool,
     *,
-    by: By,
+    by: Actor,
     lot: Lot | None = None,
     reading: str = "",
     note: str = "",
@@ -99,7 +99,7 @@ def add_step(
 
 
 @transaction.atomic
-def take_ohms(here: Holding, reading: str, shorted: bool, *, by: By) -> Trial:
+def take_ohms(here: Holding, reading: str, shorted: bool, *, by: Actor) -> Trial:
     """Supply to ground of one piece, before it goes into a good board: shorted is faulty, else nothing is
     proven yet.  Refused where the reading is none in ohms.
 
@@ -156,7 +156,7 @@ def _figure(reading: str) -> Measurement | None:
         return None
 
 
-def _settle(test: SwapTest, *, by: By) -> None:
+def _settle(test: SwapTest, *, by: Actor) -> None:
     """Write the trials of suspects that lie between two baselines now."""
     rows = list(test.steps.select_related("lot__part__spec").order_by("id"))
     for row in rules.results(
@@ -180,7 +180,7 @@ def _settle(test: SwapTest, *, by: By) -> None:
 
 
 @transaction.atomic
-def close_test(test: SwapTest, *, by: By) -> SwapTest:
+def close_test(test: SwapTest, *, by: Actor) -> SwapTest:
     """Put the board's own part back; the last baseline says how the board is now.
 
     Refused: no baseline since the last suspect.

@@ -3,7 +3,7 @@
 from django.db import transaction
 
 from inventory import ledger
-from inventory.ledger import By
+from inventory.ledger import Actor
 from inventory.models import Board, Lot, Movement, Place
 from inventory.refusals import Code, Refused
 from repairs import reservations
@@ -22,7 +22,7 @@ def take_off(
     board: Board,
     ref: str,
     *,
-    by: By,
+    by: Actor,
     condition: str = Lot.Condition.SUSPECT,
     to: Place | None = None,
     note: str = "",

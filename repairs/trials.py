@@ -13,7 +13,7 @@ from django.db import transaction
 from django.db.models import F, Sum
 
 from inventory import ledger
-from inventory.ledger import By, NotEnough, Refused, Spot
+from inventory.ledger import Actor, NotEnough, Refused, Spot
 from inventory.models import Board, Holding, Lot, Part, Place
 from inventory.refusals import Code
 from inventory.spec import Spec
@@ -41,7 +41,7 @@ _THIS = 0  # stands for the trial that is being written
 @transaction.atomic
 def record(
     *,
-    by: By,
+    by: Actor,
     method: str,
     lot: Lot | None = None,
     board: Board | None = None,
@@ -119,7 +119,7 @@ def record(
 
 @transaction.atomic
 def sort_out(
-    lot: Lot, at: Spot, counts: Mapping[str, int], *, by: By, method: str, note: str = ""
+    lot: Lot, at: Spot, counts: Mapping[str, int], *, by: Actor, method: str, note: str = ""
 ) -> list[Trial]:
     """Judge a handful of one lot at once: so many of each verdict, a trial for each, the rest as it was.
 
@@ -236,7 +236,7 @@ def _unsettled(board: Board, lot: Lot | None, places: Mapping[str, int]) -> list
 
 
 def _judged(
-    lot: Lot, condition: str, found: Reading, quantity: int, at: Spot | None, *, by: By, method: str
+    lot: Lot, condition: str, found: Reading, quantity: int, at: Spot | None, *, by: Actor, method: str
 ) -> Lot:
     """The pieces that were judged, in their new condition: the lot, or a lot of their own out of it."""
     if (condition, *found) == (lot.condition, lot.measured, lot.measured_tolerance):
@@ -257,7 +257,7 @@ def _judged(
 
 
 def _apart(
-    lot: Lot, here: Holding, quantity: int, condition: str, found: Reading, *, by: By, method: str
+    lot: Lot, here: Holding, quantity: int, condition: str, found: Reading, *, by: Actor, method: str
 ) -> Lot:
     """So many pieces of a holding as a lot of their own; reservations stay where the pieces still serve."""
     if quantity > here.quantity:
@@ -277,7 +277,7 @@ def _apart(
     return apart
 
 
-def _reserve_again(promise: Reservation, here: Holding, there: Holding, by: By) -> None:
+def _reserve_again(promise: Reservation, here: Holding, there: Holding, by: Actor) -> None:
     """As much as the rest of the lot keeps, and what the judged pieces still serve."""
     left = promise.quantity
     for holding in (here, there):

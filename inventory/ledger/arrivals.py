@@ -8,7 +8,7 @@ from typing import Any
 from django.db import IntegrityError, transaction
 
 from inventory.ledger.holdings import Spot, mark_boards
-from inventory.ledger.movements import By, Kind
+from inventory.ledger.movements import Actor, Kind
 from inventory.models import Board, Holding, Lot, Movement, Part, Place
 from inventory.refusals import Code, KnownPiece, PositionTaken, Refused
 
@@ -47,13 +47,13 @@ class Arrival:
 
 
 @transaction.atomic
-def receive(arrival: Arrival, *, by: By) -> Movement:
+def receive(arrival: Arrival, *, by: Actor) -> Movement:
     """New pieces from outside become a lot at a spot."""
     return receive_all([arrival], by=by)[0]
 
 
 @transaction.atomic
-def receive_all(arrivals: Sequence[Arrival], *, by: By) -> list[Movement]:
+def receive_all(arrivals: Sequence[Arrival], *, by: Actor) -> list[Movement]:
     """Many arrivals at once, in a constant number of queries for each 500."""
     outside = Place.outside()
     for arrival in arrivals:

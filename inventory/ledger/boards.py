@@ -9,12 +9,12 @@ from django.db.models import F
 from inventory.ledger.arrivals import Arrival, Origin, receive
 from inventory.ledger.holdings import Spot, family, holdings_at, piece_at
 from inventory.ledger.loans import open_loans
-from inventory.ledger.movements import By, Kind, apart, no_board, shift
+from inventory.ledger.movements import Actor, Kind, apart, no_board, shift
 from inventory.models import Board, Holding, Lot, Movement, Part, Place
 from inventory.refusals import Code, Gone, KnownPiece, NotEnough, Refused
 
 
-def _surveyed(board: Board, ref: str, part: Part | None, condition: str, by: By) -> Holding:
+def _surveyed(board: Board, ref: str, part: Part | None, condition: str, by: Actor) -> Holding:
     """The piece at a position of a board; one that was never surveyed is entered as it is lifted."""
     if here := piece_at(board, ref):
         return here
@@ -82,7 +82,7 @@ def lift(
     refs: Iterable[str],
     to: Spot,
     *,
-    by: By,
+    by: Actor,
     condition: str | None = None,
     part: Part | None = None,
     borrow: bool = False,
@@ -137,7 +137,7 @@ def fit(
     board: Board,
     ref: str,
     *,
-    by: By,
+    by: Actor,
     quantity: int = 1,
     promised: int = 0,
     note: str = "",
@@ -160,7 +160,7 @@ def remove(
     ref: str,
     to: Spot,
     *,
-    by: By,
+    by: Actor,
     lot: Lot | None = None,
     quantity: int = 1,
     condition: str | None = None,

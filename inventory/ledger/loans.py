@@ -6,14 +6,14 @@ from django.db.models.expressions import Combinable
 from django.db.models.functions import Coalesce
 
 from inventory.ledger.holdings import Spot
-from inventory.ledger.movements import By, Kind, no_board, shift
+from inventory.ledger.movements import Actor, Kind, no_board, shift
 from inventory.models import Lot, Movement, Place
 from inventory.refusals import Code, NotEnough, Refused
 from inventory.spec import fits
 
 
 @transaction.atomic
-def lend(lot: Lot, source: Spot, person: Place, quantity: int, *, by: By, note: str = "") -> Movement:
+def lend(lot: Lot, source: Spot, person: Place, quantity: int, *, by: Actor, note: str = "") -> Movement:
     """Lend free pieces to a person."""
     if person.type != Place.Type.PERSON:
         raise Refused(Code.NOT_A_PERSON, f"{person.name} is not a person: pieces are lent to people")
@@ -49,7 +49,7 @@ def borrowed_lots() -> QuerySet[Movement, int]:
 def give_back(
     loan: Movement,
     *,
-    by: By,
+    by: Actor,
     lot: Lot | None = None,
     source: Spot | None = None,
     to: Spot | None = None,

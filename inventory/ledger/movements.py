@@ -15,11 +15,12 @@ from inventory.models import Lot, Movement, Place
 from inventory.refusals import Code, NotEnough, Refused
 
 Kind = Movement.Kind
-By = User | None
+Actor = User | None
+"""Who did it; None where nobody is signed in, as at a terminal."""
 
 
 def record(
-    kind: str, lot: Lot, source: Spot, target: Spot, quantity: int, *, by: By, note: str = "", **more: Any
+    kind: str, lot: Lot, source: Spot, target: Spot, quantity: int, *, by: Actor, note: str = "", **more: Any
 ) -> Movement:
     mark_boards(source.place_id, target.place_id)
     return Movement.objects.create(
@@ -43,7 +44,7 @@ def shift(
     target: Spot,
     quantity: int,
     *,
-    by: By,
+    by: Actor,
     note: str = "",
     promised_out: int = 0,
     promised_in: int = 0,
@@ -76,7 +77,7 @@ def move(
     target: Spot,
     quantity: int,
     *,
-    by: By,
+    by: Actor,
     note: str = "",
     promised: int = 0,
 ) -> Movement:
@@ -113,14 +114,14 @@ def apart(lot: Lot, condition: str) -> Lot:
 
 
 @transaction.atomic
-def split(lot: Lot, at: Spot, quantity: int, *, condition: str, by: By, note: str = "") -> Movement:
+def split(lot: Lot, at: Spot, quantity: int, *, condition: str, by: Actor, note: str = "") -> Movement:
     """Part of a lot becomes a lot of its own."""
     return shift(Kind.MOVE, lot, at, at, quantity, by=by, note=note, to_lot=apart(lot, condition))
 
 
 @transaction.atomic
 def merge(
-    lot: Lot, into: Lot, source: Spot, target: Spot, quantity: int, *, by: By, note: str = ""
+    lot: Lot, into: Lot, source: Spot, target: Spot, quantity: int, *, by: Actor, note: str = ""
 ) -> Movement:
     """Pieces join another lot of the same part, origin and condition."""
     same = ("part_id", "condition", "origin_source", "origin_board_id", "origin_ref", "origin_from")
@@ -136,14 +137,14 @@ def merge(
 
 
 @transaction.atomic
-def scrap(lot: Lot, source: Spot, quantity: int, *, by: By, note: str = "") -> Movement:
+def scrap(lot: Lot, source: Spot, quantity: int, *, by: Actor, note: str = "") -> Movement:
     """Put free pieces in the scrap bin."""
     no_board(source, instead="lift the piece first")
     return shift(Kind.SCRAP, lot, source, Spot(Place.scrap().pk), quantity, by=by, note=note)
 
 
 @transaction.atomic
-def count(lot: Lot, at: Spot, quantity: int, *, by: By, note: str = "") -> Movement:
+def count(lot: Lot, at: Spot, quantity: int, *, by: Actor, note: str = "") -> Movement:
     """A stock-take: so many are really there.  The line carries the difference, to or from outside."""
     if quantity < 0:
         raise Refused(Code.OUT_OF_RANGE, f"a count is at least nought, not {quantity}")
@@ -166,7 +167,7 @@ def count(lot: Lot, at: Spot, quantity: int, *, by: By, note: str = "") -> Movem
 
 
 @transaction.atomic
-def reverse(line: Movement, *, by: By, note: str = "", promised: int = 0) -> Movement:
+def reverse(line: Movement, *, by: Actor, note: str = "", promised: int = 0) -> Movement:
     """Undo a movement by its mirror image.  `promised` of the pieces come back promised.
 
     What was judged as it came off is taken back with it, unless the piece was judged again since.

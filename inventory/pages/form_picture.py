@@ -4,7 +4,7 @@ from django.conf import settings
 from django.core.files.uploadedfile import UploadedFile
 from django.http import HttpRequest
 
-from inventory.ledger import By, Refused
+from inventory.ledger import Actor, Refused
 from inventory.models import Photo
 from inventory.pictures import photos
 from inventory.pictures.taking_in import Picture, PictureError, take_in
@@ -26,7 +26,7 @@ def picture_of(request: HttpRequest) -> Picture | None:
 
 
 def keep_picture(
-    picture: Picture | None, *, by: By, subject: str, row: int, ref: str = "", note: str = ""
+    picture: Picture | None, *, by: Actor, subject: str, row: int, ref: str = "", note: str = ""
 ) -> Photo | None:
     """Keep the picture that came with a form, of a board (and a position) or a lot."""
     if picture is None:

@@ -18,7 +18,7 @@ from inventory.designs import (
     problems_with_conditions,
     problems_with_design,
 )
-from inventory.ledger import By
+from inventory.ledger import Actor
 from inventory.models import Design, Position
 from inventory.refs import write_refs
 from inventory.sheets import cells
@@ -51,7 +51,7 @@ class _Plan:
 
 
 def import_rows(
-    rows: Mapping[str, Sequence[SheetRow]], *, by: By, report: Report, progress: Progress
+    rows: Mapping[str, Sequence[SheetRow]], *, by: Actor, report: Report, progress: Progress
 ) -> None:
     """Do what the rows of each table say.  Bad cells are named on the rows; the caller takes it all back."""
     plans = _Plans(report)

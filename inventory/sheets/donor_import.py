@@ -18,7 +18,7 @@ from django.db import transaction
 from django.db.models import F
 
 from inventory import boards, ledger, lots
-from inventory.ledger import Arrival, By, Origin, Refused, Spot
+from inventory.ledger import Actor, Arrival, Origin, Refused, Spot
 from inventory.models import Board, Holding, Lot, Place, Position
 from inventory.refs import split_ref
 from inventory.sheets.donor_table import EVERY, GONE, LIFTED, THERE, DonorRow, read_donor
@@ -52,13 +52,13 @@ class _Piece:
         return self.board.pk, self.ref
 
 
-def import_rows(rows: Sequence[SheetRow], *, by: By, report: Report, progress: Progress) -> None:
+def import_rows(rows: Sequence[SheetRow], *, by: Actor, report: Report, progress: Progress) -> None:
     """Do what the rows say.  Bad cells are named on the rows; whoever called takes everything back then."""
     Survey(by, report).import_rows(rows, progress)
 
 
 class Survey:
-    def __init__(self, by: By, report: Report) -> None:
+    def __init__(self, by: Actor, report: Report) -> None:
         self.by, self.report = by, report
         self.boards, self.designs, self.places, self.specs = (
             BoardNames(),

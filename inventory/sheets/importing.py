@@ -11,7 +11,7 @@ from typing import BinaryIO
 from django.db import transaction
 
 from inventory import statistics
-from inventory.ledger import By
+from inventory.ledger import Actor
 from inventory.models import Place
 from inventory.sheets import design_import, donor_import, stock_import
 from inventory.sheets.apart import Apart, ChangedMeanwhile, apart_from_writers, can_be_apart, working_apart
@@ -85,7 +85,9 @@ MANY_ROWS = 500
 """From here on an import changes how full the tables are, and others would wait for it to be written."""
 
 
-def import_read(sheet: ReadSheet, *, by: By, dry_run: bool = False, progress: Progress = quietly) -> Report:
+def import_read(
+    sheet: ReadSheet, *, by: Actor, dry_run: bool = False, progress: Progress = quietly
+) -> Report:
     """Do what the sheet says, whole or not at all, and report it.
 
     A dry run does it too and takes it back; nobody who writes meanwhile waits for it.
@@ -128,7 +130,7 @@ def _one_at_a_time() -> None:
 class _Prepared:
     """An import that is worked out and waits to be kept."""
 
-    def __init__(self, sheet: ReadSheet, by: By, progress: Progress) -> None:
+    def __init__(self, sheet: ReadSheet, by: Actor, progress: Progress) -> None:
         self._sheet, self._by, self._progress = sheet, by, progress
         self._apart: Apart | None = None
         self._report: Report | None = None
@@ -157,7 +159,7 @@ class _Prepared:
 
 
 @contextmanager
-def prepared(sheet: ReadSheet, *, by: By, progress: Progress = quietly) -> Iterator[Callable[[], Report]]:
+def prepared(sheet: ReadSheet, *, by: Actor, progress: Progress = quietly) -> Iterator[Callable[[], Report]]:
     """What imports it, worked out before the transaction that does so: others need not wait for that.
 
     On SQLite, where it has many rows: on a copy, one at a time, as of now.  Elsewhere `import_read` does
@@ -178,7 +180,7 @@ def import_sheet(
     *,
     name: str,
     kind: str,
-    by: By,
+    by: Actor,
     dry_run: bool = False,
     limits: Limits = LIMITS,
     progress: Progress = quietly,

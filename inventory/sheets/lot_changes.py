@@ -10,7 +10,7 @@ from django.db import transaction
 
 from inventory import ledger, lots
 from inventory.chunks import chunks
-from inventory.ledger import By, Refused, Spot
+from inventory.ledger import Actor, Refused, Spot
 from inventory.models import Holding, Lot
 from inventory.sheets.names import KEPT_IN, PlaceNames
 from inventory.sheets.parts import Parts
@@ -64,7 +64,9 @@ class LotChanges:
     def __init__(self, parts: Parts, places: PlaceNames) -> None:
         self.parts, self.places = parts, places
 
-    def make(self, rows: Sequence[tuple[Lot, StockRow]], by: By, report: Report, progress: Progress) -> None:
+    def make(
+        self, rows: Sequence[tuple[Lot, StockRow]], by: Actor, report: Report, progress: Progress
+    ) -> None:
         here = {lot.pk: lot for lot, _entry in rows}
         changes: dict[int, list[_Change]] = defaultdict(list)
         for lot, entry in rows:
@@ -86,7 +88,7 @@ class LotChanges:
 
     # --- pieces
 
-    def _shift(self, lot: Lot, held: Held, changes: Sequence[_Change], by: By) -> None:
+    def _shift(self, lot: Lot, held: Held, changes: Sequence[_Change], by: Actor) -> None:
         groups: dict[int, list[_Change]] = defaultdict(list)
         targets: dict[int, _Change] = {}
         for change in changes:
@@ -137,7 +139,7 @@ class LotChanges:
                 f"of lot {lot.pk} there are {now}: move them by a movement, or in a sheet written here",
             )
 
-    def _carry_out(self, lot: Lot, held: Held, source: int, group: Sequence[_Change], by: By) -> None:
+    def _carry_out(self, lot: Lot, held: Held, source: int, group: Sequence[_Change], by: Actor) -> None:
         """Count the pieces where they are, then move those that are to be elsewhere."""
         wanted = {change.target: change.entry.quantity or 0 for change in group}
         stays = source in wanted

@@ -16,7 +16,7 @@ from typing import Any
 
 from inventory import ledger
 from inventory.chunks import chunks
-from inventory.ledger import Arrival, By, Origin, Spot
+from inventory.ledger import Actor, Arrival, Origin, Spot
 from inventory.models import Holding, Lot
 from inventory.sheets import cells
 from inventory.sheets.lot_changes import LotChanges
@@ -32,7 +32,7 @@ from inventory.whole_numbers import whole_numbers
 _AT_ONCE = 1_000  # lots brought in by one call of the ledger; whoever stops an import waits for no more
 
 
-def import_rows(rows: Sequence[SheetRow], *, by: By, report: Report, progress: Progress) -> None:
+def import_rows(rows: Sequence[SheetRow], *, by: Actor, report: Report, progress: Progress) -> None:
     """Do what the rows say.  Bad cells are named on the rows; whoever called takes everything back then."""
     specs, places, boards = SpecReader(), PlaceNames(), BoardNames()
     here = _lots_named_in(rows)
@@ -90,7 +90,7 @@ class _Incoming:
     def __init__(self, parts: Parts, places: PlaceNames, boards: BoardNames, *, apart_from: set[int]) -> None:
         self.parts, self.places, self.boards, self.apart_from = parts, places, boards, apart_from
 
-    def bring_in(self, rows: Sequence[StockRow], by: By, report: Report, progress: Progress) -> None:
+    def bring_in(self, rows: Sequence[StockRow], by: Actor, report: Report, progress: Progress) -> None:
         here, pieces = self._here_already(rows), self._pieces_known(rows)
         self.places.make_all(entry.row["place"] for entry in rows if entry.quantity != 0)
         waiting: list[Arrival] = []

@@ -22,7 +22,7 @@ from inventory.api.fields import kept_part
 from inventory.api.lists import AnyOfFilter, AskedFilters
 from inventory.api.movement_lines import LINE, MovementLineSerializer
 from inventory.api.viewsets import NounViewSet
-from inventory.ledger import Arrival, By, Origin, Spot, spot_of
+from inventory.ledger import Actor, Arrival, Origin, Spot, spot_of
 from inventory.models import Board, Holding, Lot, Movement, Part, Place
 from inventory.places import within
 from inventory.refusals import Code
@@ -184,7 +184,7 @@ def _fitting_notes(line: Movement, working: Mapping[int, str]) -> Mapping[str, s
 Data = Mapping[str, Any]
 
 
-def _receive(data: Data, by: By) -> list[Movement]:
+def _receive(data: Data, by: Actor) -> list[Movement]:
     arrival = Arrival(
         part=kept_part(data["part"]),
         quantity=data["quantity"],
@@ -197,7 +197,7 @@ def _receive(data: Data, by: By) -> list[Movement]:
     return [ledger.receive(arrival, by=by)]
 
 
-def _lift(data: Data, by: By) -> list[Movement]:
+def _lift(data: Data, by: Actor) -> list[Movement]:
     to, note = _off_to(data), data.get("note", "")
     if data["borrow"]:
         given = {name: data[name] for name in ("job", "reason", "due") if name in data}
@@ -225,7 +225,7 @@ def _surveyed_as(data: Data) -> dict[str, Any]:
     return given
 
 
-def _fit(data: Data, by: By) -> list[Movement]:
+def _fit(data: Data, by: Actor) -> list[Movement]:
     note = data.get("note", "")
     if "reservation" in data:
         return [reservations.fit_promised(data["reservation"], by=by, note=note)]
@@ -238,7 +238,7 @@ def _fit(data: Data, by: By) -> list[Movement]:
     ]  # fmt: skip
 
 
-def _move(data: Data, by: By) -> list[Movement]:
+def _move(data: Data, by: Actor) -> list[Movement]:
     lot, quantity, note = data["lot"], data["quantity"], data.get("note", "")
     source = spot_in(data, lot)
     if "into" in data:
@@ -259,7 +259,7 @@ def _where_it_is(lot: Lot, otherwise: Spot) -> Spot:
     return Spot(held[0].place_id, held[0].ref) if len(held) == 1 else otherwise
 
 
-def _remove(data: Data, by: By) -> list[Movement]:
+def _remove(data: Data, by: Actor) -> list[Movement]:
     return [
         reservations.remove(
             data["board"], data.get("ref", ""), _off_to(data), by=by, lot=data.get("lot"),
@@ -268,13 +268,13 @@ def _remove(data: Data, by: By) -> list[Movement]:
     ]  # fmt: skip
 
 
-def _lend(data: Data, by: By) -> list[Movement]:
+def _lend(data: Data, by: Actor) -> list[Movement]:
     lot = data["lot"]
     given = {name: data[name] for name in ("reason", "due", "note") if name in data}
     return [loans.lend(lot, spot_in(data, lot), data["to"], data["quantity"], by=by, **given)]
 
 
-def _return(data: Data, by: By) -> list[Movement]:
+def _return(data: Data, by: Actor) -> list[Movement]:
     loan, lot = data["loan"], data.get("lot")
     named = "from" in data or lot is not None
     return [
@@ -290,23 +290,23 @@ def _return(data: Data, by: By) -> list[Movement]:
     ]
 
 
-def _scrap(data: Data, by: By) -> list[Movement]:
+def _scrap(data: Data, by: Actor) -> list[Movement]:
     lot = data["lot"]
     return [ledger.scrap(lot, spot_in(data, lot), data["quantity"], by=by, note=data.get("note", ""))]
 
 
-def _count(data: Data, by: By) -> list[Movement]:
+def _count(data: Data, by: Actor) -> list[Movement]:
     lot = data["lot"]
     return [
         ledger.count(lot, spot_in(data, lot, "at", "ref"), data["quantity"], by=by, note=data.get("note", ""))
     ]
 
 
-def _reverse(data: Data, by: By) -> list[Movement]:
+def _reverse(data: Data, by: Actor) -> list[Movement]:
     return [reservations.reverse(data["movement"], by=by, note=data.get("note", ""))]
 
 
-ACTS: dict[str, Callable[[Data, By], list[Movement]]] = {
+ACTS: dict[str, Callable[[Data, Actor], list[Movement]]] = {
     "receive": _receive, "lift": _lift, "fit": _fit, "move": _move, "remove": _remove, "lend": _lend,
     "return": _return, "scrap": _scrap, "count": _count, "reverse": _reverse,
 }  # fmt: skip

@@ -11,7 +11,7 @@ from django.db.models import F
 from django.utils import timezone
 
 from inventory.designs import PLACED, PositionDraft, draw
-from inventory.ledger import By
+from inventory.ledger import Actor
 from inventory.models import Design, Photo
 from inventory.pictures import photos
 from inventory.pictures.taking_in import Picture
@@ -191,7 +191,7 @@ def import_design(
     take: str = BOTH,
     choices: Mapping[str, str] | None = None,
     *,
-    by: By,
+    by: Actor,
     signed_by: str = "",
 ) -> tuple[DesignTaken, Merged]:
     """Bring the file in, whole or not at all: into this design, or as a new one.  Refused as by `merge`."""
@@ -243,7 +243,7 @@ def _record(design: Design, record: Record) -> int:
     return row.pk if new else 0
 
 
-def _photo(design: Design, entry: PictureEntry, picture: Picture, by: By) -> int:
+def _photo(design: Design, entry: PictureEntry, picture: Picture, by: Actor) -> int:
     facts = {"side": entry.side, "ref": entry.ref, "note": entry.note}
     return photos.keep(picture, subject="design", subject_id=design.pk, by=by, **facts).pk
 

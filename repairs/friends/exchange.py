@@ -9,7 +9,7 @@ from django.db import transaction
 from django.db.models import F, ProtectedError, Sum
 
 from inventory import ledger
-from inventory.ledger import Arrival, By, Origin, Spot
+from inventory.ledger import Actor, Arrival, Origin, Spot
 from inventory.models import Lot, Part, StoredSpec
 from inventory.refusals import Code, Refused
 from inventory.spec import Spec
@@ -107,7 +107,7 @@ def ask(
 
 
 @transaction.atomic
-def move_on(asked: FriendAsk, state: str, *, by: By, to: Spot | None = None) -> FriendAsk:
+def move_on(asked: FriendAsk, state: str, *, by: Actor, to: Spot | None = None) -> FriendAsk:
     """The next state of what was asked for; what arrived becomes a lot at `to`.
 
     Refused: a state that does not follow (`contradiction`), arrival without a place (`required`).

@@ -14,7 +14,7 @@ from typing import Any, BinaryIO
 
 from django.db import transaction
 
-from inventory.ledger import By
+from inventory.ledger import Actor
 from inventory.models import SheetShape
 from inventory.sheets.free.grids import open_grids
 from inventory.sheets.free.headings import MEANINGS as MEANINGS_OF_WORDS
@@ -179,7 +179,7 @@ class ImportTarget:
 
 @contextmanager
 def prepared_list(
-    parts: FreeList, target: ImportTarget, *, by: By, progress: Progress = quietly
+    parts: FreeList, target: ImportTarget, *, by: Actor, progress: Progress = quietly
 ) -> Iterator[Callable[[], Report]]:
     """What imports the list whole, or raises BadRows with everything that keeps it out; see `prepared`."""
     sheet = as_sheet(parts, target)
@@ -196,7 +196,7 @@ def prepared_list(
         yield import_and_keep
 
 
-def import_list(parts: FreeList, target: ImportTarget, *, by: By) -> Report:
+def import_list(parts: FreeList, target: ImportTarget, *, by: Actor) -> Report:
     """Import the list whole, or raise BadRows with everything that keeps it out."""
     with prepared_list(parts, target, by=by) as import_now:
         return import_now()

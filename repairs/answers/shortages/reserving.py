@@ -8,7 +8,7 @@ from typing import NamedTuple
 from django.db import transaction
 from django.db.models import QuerySet
 
-from inventory.ledger import By, Refused
+from inventory.ledger import Actor, Refused
 from inventory.models import Holding
 from inventory.refusals import Code
 from inventory.spec.recorded import Spot
@@ -51,7 +51,7 @@ class _Assigned(NamedTuple):
     quantity: int
 
 
-def reserve(job: Job, *, by: By) -> Reserved:
+def reserve(job: Job, *, by: Actor) -> Reserved:
     """Promise to a job what the best plan over all open jobs gives it from drawers and donors.
 
     All of it in one transaction or, where a piece went elsewhere since the plan was made, nothing: then it is
@@ -60,14 +60,14 @@ def reserve(job: Job, *, by: By) -> Reserved:
     return _reserve(lambda wanted: wanted.job == job.pk, Need.objects.filter(job=job), by=by, job=job)
 
 
-def reserve_requirement(stored: int, *, by: By) -> Reserved:
+def reserve_requirement(stored: int, *, by: Actor) -> Reserved:
     """Promise what that plan gives for one requirement, to every open job that lacks it, as `reserve`."""
     needs = Need.objects.filter(spec=stored, job__status=Job.Status.OPEN)
     return _reserve(lambda wanted: wanted.spec == stored, needs, by=by)
 
 
 def _reserve(
-    asked: Callable[[_Assigned], bool], needs: QuerySet[Need], *, by: By, job: Job | None = None
+    asked: Callable[[_Assigned], bool], needs: QuerySet[Need], *, by: Actor, job: Job | None = None
 ) -> Reserved:
     for _round in range(ROUNDS - 1):
         try:
@@ -90,7 +90,7 @@ def _promise(
     planned: Iterable[_Assigned],
     asked: QuerySet[Need],
     *,
-    by: By,
+    by: Actor,
     job: Job | None,
     what_is_there: bool = False,
 ) -> Reserved:
