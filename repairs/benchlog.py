@@ -1,8 +1,9 @@
 """A job's bench log in one time line, what was seen before on its design, and how a job is closed."""
 
-from collections.abc import Iterable, Iterator, Sequence
+from collections.abc import Callable, Iterable, Iterator, Sequence
 from dataclasses import dataclass, replace
 from datetime import datetime
+from functools import partial
 from typing import Any
 
 from django.db import transaction
@@ -84,27 +85,72 @@ def _entries(job: Job) -> Iterator[LogLine]:
 
 def lately(most: int) -> list[LogLine]:
     """The last things that were done on the bench, newest first: of all jobs, and of none."""
-    entries = BenchEntry.objects.select_related("by", "job").order_by("-at", "-id")[:most]
-    trials = Trial.objects.select_related("lot__part__spec", "board", "by").order_by("-at", "-id")[:most]
-    begun = Job.objects.order_by("-opened", "-id")[:most]
-    ends = Job.objects.exclude(closed=None).order_by("-closed", "-id")[:most]
-    lines = [
-        *(
-            LogLine(row.at, row.kind, f"{row.job}: {row.text}", name_of(row.by), row.job_id, row.note)
-            for row in entries
-        ),
-        *_movement_lines(Movement.objects.order_by("-at", "-id")[:most]),
-        *_trial_lines(trials),
-        *(LogLine(row.opened, "opened", row.name, "", row.pk) for row in begun),
-        *(LogLine(row.closed, row.status, row.name, "", row.pk, row.cause) for row in ends if row.closed),
-    ]  # fmt: skip
-    for kind, model in _FACTS:
-        rows = model.objects.select_related("by", "board").order_by("-at", "-id")[:most]
-        lines += [
-            LogLine(row.at, kind, f"{row.board}: {_fact_line(row)}", name_of(row.by), row.board_id, row.note)
-            for row in rows
+    return Lately()[:most]
+
+
+class Lately:
+    """Everything that was done on the bench, newest first; counted, and read a slice at a time."""
+
+    def __len__(self) -> int:
+        return sum(rows.count() for _time, rows, _lines in self._sources())
+
+    def __getitem__(self, wanted: slice) -> list[LogLine]:
+        sources = self._sources()
+        keys = [
+            (at, source, pk)
+            for source, (time, rows, _lines) in enumerate(sources)
+            for at, pk in rows.order_by(f"-{time}", "-id").values_list(time, "pk")[: wanted.stop]
         ]
-    return sorted(lines, key=lambda line: (line.at, line.kind, line.row), reverse=True)[:most]
+        chosen = sorted(keys, reverse=True)[wanted]
+        told: dict[tuple[int, int], LogLine] = {}
+        for source, (_time, rows, lines) in enumerate(sources):
+            found = [pk for _at, of, pk in chosen if of == source]
+            for pk, line in zip(found, lines(rows, found), strict=True) if found else ():
+                told[source, pk] = line
+        return [told[source, pk] for _at, source, pk in chosen]
+
+    @staticmethod
+    def _sources() -> "list[tuple[str, QuerySet[Any], _Lines]]":
+        """Of each table that says when something was done: that column, its rows, and how they are told."""
+        return [
+            ("opened", Job.objects.all(), _told(
+                lambda row: LogLine(row.opened, "opened", row.name, "", row.pk))),
+            ("closed", Job.objects.exclude(closed=None), _told(
+                lambda row: LogLine(row.closed, row.status, row.name, "", row.pk, row.cause))),
+            ("at", Movement.objects.all(), _one_by_one(_movement_lines)),
+            ("at", Trial.objects.select_related("lot__part__spec", "board", "by"),
+             _one_by_one(_trial_lines)),
+            *(("at", model.objects.select_related("by", "board"), _told(partial(_board_fact, kind)))
+              for kind, model in _FACTS),
+            ("at", BenchEntry.objects.select_related("by", "job"), _told(
+                lambda row: LogLine(row.at, row.kind, f"{row.job}: {row.text}", name_of(row.by), row.job_id,
+                                    row.note))),
+        ]  # fmt: skip
+
+
+_Lines = Callable[["QuerySet[Any]", list[int]], list[LogLine]]
+
+
+def _one_by_one(lines: Callable[[Any], Iterator[LogLine]]) -> _Lines:
+    """Lines of the rows with these numbers, in that order."""
+
+    def of(rows: "QuerySet[Any]", pks: list[int]) -> list[LogLine]:
+        told = {line.row: line for line in lines(rows.filter(pk__in=pks))}
+        return [told[pk] for pk in pks]
+
+    return of
+
+
+def _told(line: Callable[[Any], LogLine]) -> _Lines:
+    def of(rows: "QuerySet[Any]", pks: list[int]) -> list[LogLine]:
+        found = rows.in_bulk(pks)
+        return [line(found[pk]) for pk in pks]
+
+    return of
+
+
+def _board_fact(kind: str, row: Any) -> LogLine:
+    return LogLine(row.at, kind, f"{row.board}: {_fact_line(row)}", name_of(row.by), row.board_id, row.note)
 
 
 def _movements(job: Job) -> Iterator[LogLine]:

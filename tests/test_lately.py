@@ -5,7 +5,7 @@ from django.urls import reverse
 
 from inventory import ledger
 from inventory.models import Lot
-from repairs.benchlog import lately
+from repairs.benchlog import Lately, lately
 from repairs.models import Trial
 from repairs.proving_models import BenchEntry
 from tests.factories import JobFactory, PlaceFactory, stock
@@ -32,3 +32,27 @@ def test_the_page_tells_it_by_day() -> None:
     page = at_the_bench("viewer").get(reverse("lately")).content.decode()
     assert page.count("<h2>") == 1
     assert "came in" in page
+
+
+def test_pages_of_it_hold_each_line_once() -> None:
+    held = stock(120)
+    tray = ledger.Spot(PlaceFactory(name="Tray 9").pk)
+    for _one in range(95):
+        ledger.move(held.lot, ledger.Spot(held.place_id), tray, 1, by=None)
+    every = Lately()
+    assert len(every) == 96
+    told = [(line.kind, line.row) for start in range(0, 120, 40) for line in every[start : start + 40]]
+    assert len(told) == len(set(told)) == 96
+    assert told == [(line.kind, line.row) for line in lately(200)]
+
+
+def test_the_page_leads_to_what_was_done_before() -> None:
+    held = stock(120)
+    tray = ledger.Spot(PlaceFactory(name="Tray 9").pk)
+    for _one in range(45):
+        ledger.move(held.lot, ledger.Spot(held.place_id), tray, 1, by=None)
+    client = at_the_bench("viewer")
+    first = client.get(reverse("lately")).content.decode()
+    assert "page 1 of 2" in first
+    assert "came in" not in first
+    assert "came in" in client.get(f"{reverse('lately')}?page=2").content.decode()

@@ -2,7 +2,9 @@
 
 from dataclasses import dataclass
 from datetime import date
+from typing import Any
 
+from django.core.paginator import Paginator
 from django.db import transaction
 from django.http import HttpRequest, HttpResponse
 from django.shortcuts import get_object_or_404, redirect, render
@@ -24,8 +26,7 @@ KINDS = {
     "exception": "accepted as it is",
 }  # fmt: skip
 MAX_SEEN = 10
-LATELY = 40
-"""Lines of the page of what was done lately."""
+ON_A_PAGE = 40
 
 
 @dataclass(frozen=True)
@@ -55,7 +56,7 @@ def log(request: HttpRequest, pk: int) -> HttpResponse:
                     BenchEntry.objects.create(job=this, kind=kind, text=text, by=who(request))
             notify(request, "It is in the log.")
             return redirect("job-log", pk)
-    lines = _lines(this)
+    of_page = Paginator(benchlog.time_line(this)[::-1], ON_A_PAGE).get_page(number(request, "page", 1))
     design = this.board.design if this.board else None
     like = words(request, "like", 200)
     return render(
@@ -63,7 +64,8 @@ def log(request: HttpRequest, pk: int) -> HttpResponse:
         "bench/job-log.html",
         {
             "job": this,
-            "lines": lines,
+            "page": of_page,
+            "lines": list(map(_shown, of_page)),
             "tasks": this.entries.filter(kind=BenchEntry.Kind.TASK, done=None).order_by("id"),
             "photos": [],
             "may_write": may_act_as(request.user, BENCH),
@@ -84,11 +86,6 @@ def _wrong(text: str) -> str:
     return "At most 2000 characters: keep it shorter, or write two." if len(text) > 2000 else ""
 
 
-def _lines(job: Job) -> list[ShownLine]:
-    """The time line, newest first."""
-    return [_shown(line) for line in reversed(benchlog.time_line(job))]
-
-
 def _shown(line: LogLine) -> ShownLine:
     more = reverse("trial", args=[line.row]) if line.kind == "trial" else ""
     return ShownLine(line, KINDS.get(line.kind, line.kind), more)
@@ -97,7 +94,9 @@ def _shown(line: LogLine) -> ShownLine:
 @page()
 def lately(request: HttpRequest) -> HttpResponse:
     """What was done on the bench, newest first, whatever job it was for."""
-    return render(request, "bench/lately.html", {"lines": [_shown(line) for line in benchlog.lately(LATELY)]})
+    every: Any = benchlog.Lately()  # counted and sliced, and no more is asked of it
+    of_page = Paginator(every, ON_A_PAGE).get_page(number(request, "page", 1))
+    return render(request, "bench/lately.html", {"page": of_page, "lines": list(map(_shown, of_page))})
 
 
 @page("POST")
