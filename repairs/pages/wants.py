@@ -1,6 +1,6 @@
 """What a job still wants as its pages tell it: each need, what is promised to it, where, what to look for."""
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass, field, replace
 
 from django.utils.safestring import SafeString
@@ -16,7 +16,7 @@ from repairs.models import Job, Need, Reservation
 
 MAX_DRAWN = 24
 """So many drawings go on one page; further parts are told in words alone."""
-MAX_ROWS, MAX_CODES = 2, 4
+MAX_ROWS, MAX_CODES = 2, 3
 MAX_LETTERS = 20
 """A longer marking, such as a row of colours, is told in words: drawn it would be too small to read."""
 
@@ -29,9 +29,13 @@ class Look:
     codes: tuple[str, ...]
     drawing: SafeString
 
+    printed: bool = False
+
     @property
     def words(self) -> str:
-        return " or ".join((*self.bands, *self.codes))
+        """What is met oftener stands first: print on a can or a diode, bands on a resistor."""
+        first, then = (self.codes, self.bands) if self.printed else (self.bands, self.codes)
+        return " or ".join((*first, *then))
 
 
 @dataclass
@@ -99,19 +103,63 @@ def drawn(walked: list[Want]) -> list[Want]:
 
 
 def look(spec: Spec, marking: str = "", *, drawing: bool = True) -> Look:
-    """What a part looks like, in letters and words; where it is known what stands on it, that alone."""
+    """What a part looks like, in letters and words; where its marking is known, that alone."""
     seen = appearance(spec)
+    printed = not _is_banded(spec)
     if marking:
         rows = tuple(row for row in seen.rows if " ".join(row.colours) == marking.lower())
         seen = replace(seen, rows=rows, codes=() if rows else (PrintedCode(marking, "", ()),))
         drawing = drawing and (bool(rows) or len(marking) <= MAX_LETTERS)
+        printed = not rows
+    else:
+        seen = replace(
+            seen, rows=() if _has_no_bands(spec) else seen.rows, codes=tuple(_usual(spec, seen.codes))
+        )
+    shown = replace(seen, rows=(), codes=seen.codes[:1]) if printed and seen.codes else seen
     return Look(
         tuple(" ".join(row.colours) for row in seen.rows[:MAX_ROWS]),
         tuple(dict.fromkeys(code.text for code in seen.codes))[:MAX_CODES],
-        SafeString(appearance_svg(seen, titled=False))
-        if drawing and (seen.rows or seen.codes)
+        SafeString(appearance_svg(shown, titled=False))
+        if drawing and (shown.rows or shown.codes)
         else SafeString(""),
+        printed,
     )
+
+
+MICROFARAD = 10**9  # in fF
+BANDED_WATTS = 3
+"""Resistors of more watts are in cement or vitreous bodies, and printed (common practice, no source)."""
+
+
+def _is_banded(spec: Spec) -> bool:
+    """Whether such a part mostly carries colours (common practice, no source)."""
+    if spec.kind == "resistor":
+        return not _is_printed_resistor(spec)
+    return spec.kind == "inductor"
+
+
+def _is_printed_resistor(spec: Spec) -> bool:
+    adjusted = spec.traits.keys() & {"taper", "elements"} or spec.traits.get("technology") == "cermet"
+    return bool(adjusted) or (spec.watts or 0) > BANDED_WATTS or spec.lead_style == "smd"
+
+
+def _has_no_bands(spec: Spec) -> bool:
+    """Diodes are printed but for a few of glass; nobody paints a can or a capacitor of a safety class."""
+    if spec.kind == "resistor":
+        return _is_printed_resistor(spec)
+    return spec.kind == "diode" or bool(spec.safety_class) or spec.dielectric.startswith("aluminium")
+
+
+def _usual(spec: Spec, codes: Sequence[PrintedCode]) -> Iterator[PrintedCode]:
+    """The codes that such a body carries, the commonest first, none beside the same with more said."""
+    if spec.kind == "capacitor" and (spec.value or 0) >= MICROFARAD:
+        codes = sorted(codes, key=lambda code: "µF" not in code.text)
+    for code in codes:
+        said_by_more = any(other.text.startswith(f"{code.text} ") for other in codes)
+        an_r_for_micro = spec.kind == "capacitor" and "R" in code.text
+        a_name = spec.value is None and " " in code.text and not any(each.isdigit() for each in code.text[:4])
+        if not (said_by_more or an_r_for_micro or a_name):
+            yield code
 
 
 def line_of(lot: Lot) -> str:
