@@ -24,10 +24,25 @@ from typing import Any, TypeVar
 from inventory.refusals import Code
 from inventory.spec import FieldProblem
 
-HAZARDS = (
-    "mains", "high_voltage", "sealed_high_voltage", "stored_charge", "crt", "microwave", "lithium", "nicd",
-    "lead_acid", "pcb_oil", "mercury", "asbestos", "selenium", "beryllia", "laser", "hot",
-)  # fmt: skip
+HAZARD_NAMES = {
+    "mains": "mains",
+    "high_voltage": "high voltage",
+    "sealed_high_voltage": "sealed high-voltage part",
+    "stored_charge": "stored charge",
+    "crt": "picture tube",
+    "microwave": "microwave oven",
+    "lithium": "lithium cell",
+    "nicd": "NiCd cell",
+    "lead_acid": "lead-acid cell",
+    "pcb_oil": "old oil capacitor",
+    "mercury": "mercury",
+    "asbestos": "asbestos",
+    "selenium": "selenium rectifier",
+    "beryllia": "beryllia ceramic",
+    "laser": "laser",
+    "hot": "hot parts",
+}
+HAZARDS = tuple(HAZARD_NAMES)
 PROPERTIES = ("number", "make", "suffix", "half")
 """What a link rule may ask of a fitted part, and a bank hold equal."""
 MAX_ENTRIES = 200

@@ -41,7 +41,7 @@ def objections(fit: Fit) -> list[str]:
     texts = [_objection(reason) for reason in worst if reason not in asked]
     if asked:
         wanted = [f"{property_word(reason.property)} ({word_of(reason.required)} wanted)" for reason in asked]
-        texts.append(f"find out of this one: {', '.join(wanted)}")
+        texts.append(f"not known of this one: {', '.join(wanted)}")
     return texts
 
 

@@ -13,7 +13,7 @@ from django.shortcuts import get_object_or_404
 from django.urls import reverse
 
 from inventory import designing
-from inventory.design_facts import HAZARDS, PROPERTIES
+from inventory.design_facts import HAZARD_NAMES, HAZARDS, PROPERTIES
 from inventory.ledger import Refused
 from inventory.models import Design
 from inventory.pages.frame import change_or_show, number, page
@@ -44,7 +44,7 @@ def facts(request: HttpRequest, pk: int) -> HttpResponse:
             typed = {"wrong": wrong, "sort": form.get("sort", ""), "at": number(request, "at", -1)}
         return "bench/facts.html", {
             "design": design,
-            "hazards": [(word, word.replace("_", " "), word in design.hazards) for word in HAZARDS],
+            "hazards": [(word, name, word in design.hazards) for word, name in HAZARD_NAMES.items()],
             "rails": _shown(design.rails, "rails", typed, form, _rail_fields),
             "banks": _shown(design.banks, "banks", typed, form, _bank_fields),
             "links": _shown(design.links, "links", typed, form, _link_fields),

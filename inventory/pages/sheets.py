@@ -39,7 +39,7 @@ MAX_LINKS = 12
 
 WORDS: Mapping[str, tuple[str, str]] = {
     "stock": ("what is in the drawers", "A row for each part in each drawer: new ones, counts, moves."),
-    "design": ("the parts of a drawing", "A row for each reference; links, rails and banks."),
+    "design": ("the parts of a design", "A row for each reference; links, rails and banks."),
     "donor": ("what is still on a board", "A row for some references: there, lifted or gone."),
     "buy": ("what was ordered or has come", "The list of what to buy, its lines marked."),
 }  # fmt: skip
@@ -219,11 +219,9 @@ def show_landed(
     request: HttpRequest, name: str, kind: str, sheet: ReadSheet, report: Report, lines: list[int]
 ) -> None:
     """Keep for the next page what an import did, with its movements to undo."""
-    done = (
-        f"{name} has landed: {report.created} new, {report.updated} changed, {report.unchanged} as they were."
-    )
+    counts = f"{report.created} new, {report.updated} changed, {report.unchanged} as they were"
     undone = Movement.objects.filter(pk__in=lines) if len(lines) <= MAX_UNDONE else ()
-    notify(request, done, list(undone))
+    notify(request, f"{name} is imported: {counts}.", list(undone))
     request.session["landed"] = {
         "name": name,
         "words": WORDS.get(kind, (kind, ""))[0],

@@ -24,7 +24,7 @@ class PlaceForm(forms.ModelForm):  # type: ignore[type-arg]
     class Meta:
         model = Place
         fields = ("name", "type", "within", "note")
-        error_messages: ClassVar = {"name": {"required": "Write down what stands on it."}}
+        error_messages: ClassVar = {"name": {"required": "Write down what is printed on it."}}
 
     names: list[str]
 

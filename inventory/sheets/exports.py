@@ -244,7 +244,7 @@ EXPORTS: dict[str, Export] = {
         _design,
         "The parts list of a design; goes back in as `design`.",
         {"design": Option("Which: its id, or its name and revision.", needed=True, offers=_designs)},
-        title="The parts of a drawing",
+        title="The parts of a design",
     ),
     "ledger": Export(_ledger, "Every movement, oldest first.", title="The ledger"),
 }

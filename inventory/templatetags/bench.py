@@ -1,6 +1,6 @@
 """What every page shares: the tabs and the mark of a condition."""
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Sequence
 
 from django import template
 from django.conf import settings
@@ -19,6 +19,7 @@ from inventory.refs import write_refs
 from inventory.spec import Spec, of_type_text
 
 register = template.Library()
+MAX_NOTES = 4
 
 
 @register.simple_tag
@@ -114,6 +115,17 @@ def after(text: object, value: str) -> str:
     """A part's words without the value that stands before them already: nothing is said twice."""
     words = str(text)
     return words[len(value) :].lstrip(" ,") if value and f"{words} ".startswith(f"{value} ") else words
+
+
+@register.filter
+def notes(alike: Sequence[Position]) -> list[tuple[str, str]]:
+    """What is noted of positions that ask the same: each note once, with its references where they differ."""
+    said: dict[str, list[str]] = {}
+    for row in alike:
+        if row.note:
+            said.setdefault(row.note, []).append(row.ref)
+    for_all = len(said) == 1 and all(row.note for row in alike)
+    return [(note, "" if for_all else write_refs(refs)) for note, refs in said.items()][:MAX_NOTES]
 
 
 @register.simple_tag

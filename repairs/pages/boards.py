@@ -13,6 +13,7 @@ from django.utils.http import urlencode
 
 from inventory import designing, ledger
 from inventory.api.versions import claim
+from inventory.design_facts import HAZARD_NAMES
 from inventory.labels import came_from
 from inventory.ledger import Refused
 from inventory.lots import refuse_change
@@ -31,7 +32,7 @@ from inventory.stock import KEPT_IN
 from inventory.traces import PositionTrace, trace_board
 from repairs import known_to_work, loans, reservations, taking_off
 from repairs.models import Job
-from repairs.proving.cautions import DEFER, SOLDERING, of_hazards
+from repairs.proving.cautions import SOLDERING, of_hazards, said_once
 
 JUDGEMENTS = {"good": "good", "failed": "suspect", "bad": "faulty", "untested": None}
 """What a button says of the piece; plainly lifted, it stays what it was known to be."""
@@ -183,7 +184,13 @@ UNKNOWN = ("mains",)
 def cautions(board: Board) -> list[str]:
     """What to mind before an iron or a finger goes near this board."""
     hazards = board.design.hazards if board.design else UNKNOWN
-    return [caution.text for caution in (*of_hazards(hazards), SOLDERING)] + [DEFER]
+    return said_once((*of_hazards(hazards), SOLDERING))
+
+
+def minded(board: Board) -> str:
+    """What the cautions are about, in one line: `mains, stored charge, solder fume`."""
+    hazards = board.design.hazards if board.design else UNKNOWN
+    return ", ".join([*(HAZARD_NAMES.get(word, word) for word in hazards), "solder fume"])
 
 
 def _current_tray() -> int:
@@ -243,6 +250,7 @@ def strip(request: HttpRequest, pk: int) -> HttpResponse:
             "map": map_of(this, every),
             "lit": here.ref if here else "",
             "cautions": cautions(this),
+            "minded": minded(this),
             "works": known_to_work.works(this),
             "left": len(left),
             "skipped": sorted(skipped),
@@ -262,7 +270,7 @@ def _stripped(
     if judgement == "gone":
         here = ledger.piece_at(board, ref)
         if here is None:
-            raise Refused(Code.NOT_HERE, f"{board.name} {ref} holds nothing that is on the books.")
+            raise Refused(Code.NOT_HERE, f"{board.name} {ref} holds no part.")
         with transaction.atomic():
             reservations.free_up(here, here.quantity)
             spot = ledger.Spot(here.place_id, here.ref)
@@ -280,7 +288,7 @@ def _stripped(
         with transaction.atomic():
             held = ledger.piece_at(board, ref)
             if held is None:
-                raise Refused(Code.NOT_HERE, f"{board.name} {ref} holds nothing that is on the books.")
+                raise Refused(Code.NOT_HERE, f"{board.name} {ref} holds no part.")
             part = Part.of(typed_part(request, "line", kind=held.lot.part.spec.spec.kind))
             refuse_change(held.lot, part=part)
             claim(held.lot, part=part)

@@ -154,7 +154,7 @@ def receive(request: HttpRequest, pk: int) -> HttpResponse:
 
 @page("POST")
 def call_off(request: HttpRequest, pk: int) -> HttpResponse:
-    """It does not come after all: what waits for it is short again."""
+    """Cancel it after all: what waits for it is short again."""
     purchase = get_object_or_404(Purchase.objects.select_related("part"), pk=pk)
     purchases.cancel(purchase)
     notify(request, f"{purchase.part}: not on order any more.")

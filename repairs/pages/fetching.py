@@ -17,7 +17,7 @@ from repairs.models import Job
 from repairs.pages.boards import taking_off_form
 from repairs.pages.harvest import session
 from repairs.pages.wants import Want, drawn, line_of, walk, wants
-from repairs.proving.cautions import DEFER, SOLDERING, of_hazards
+from repairs.proving.cautions import DEFER, SOLDERING, of_hazards, said_once
 
 
 @page()
@@ -67,7 +67,7 @@ def _fitting_notes(job: Job, want: Want | None) -> dict[str, str]:
 
 def _cautions(job: Job) -> list[str]:
     words = hazards_of(job.board) if job.board is not None else []
-    return [caution.text for caution in (*of_hazards(words), SOLDERING)] + [DEFER]
+    return said_once((*of_hazards(words), SOLDERING))
 
 
 def _lift(want: Want | None) -> str:

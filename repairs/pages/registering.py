@@ -50,7 +50,7 @@ class BoardForm(forms.Form):
 
     def clean(self) -> None:
         if self.cleaned_data.get("surveyed") and not self.cleaned_data.get("design"):
-            self.add_error("surveyed", "Without a drawing nobody knows what is on it: choose one.")
+            self.add_error("surveyed", "Without a design nobody knows what is on it: choose one.")
 
 
 class BoardChangeForm(BoardForm):
@@ -64,7 +64,7 @@ def boards(request: HttpRequest) -> HttpResponse:
     form = BoardForm(request.POST or None, initial={"design": number(request, "design") or None})
     if request.method == "POST" and form.is_valid():
         made = registry.register(by=who(request), **form.cleaned_data)
-        notify(request, f"{made.name} is on the books.")
+        notify(request, f"{made.name} is registered.")
         return redirect("board", made.pk)
     line = Case(
         *(When(purpose=purpose, then=Value(at)) for at, purpose in enumerate(WORK_FIRST)),

@@ -23,7 +23,7 @@ from inventory.spec.kinds import KINDS
 from repairs import trials
 from repairs.models import Trial
 from repairs.proving import methods
-from repairs.proving.cautions import DEFER, of_hazards
+from repairs.proving.cautions import of_hazards, said_once
 from repairs.proving.meter import UnreadableReading
 from repairs.proving.methods import Method
 from repairs.swaps import SUPPLY_OHMS
@@ -127,14 +127,12 @@ def _show_lot(request: HttpRequest, this: Lot, *, wrong: str = "", status: int =
 
 
 def _cautions(this: Lot, chosen: Method | None) -> list[str]:
-    texts = [caution.text for caution in chosen.cautions] if chosen else []
+    asked = list(chosen.cautions) if chosen else []
     on = this.holdings.filter(quantity__gt=0, place__type="board").select_related("place__board__design")
     for each in on:
         design = each.place.board.design
-        texts += [
-            caution.text for caution in of_hazards([*(design.hazards if design else ()), "stored_charge"])
-        ]
-    return [*dict.fromkeys(texts), DEFER]
+        asked += of_hazards([*(design.hazards if design else ()), "stored_charge"])
+    return said_once(asked)
 
 
 @page("POST")
@@ -208,7 +206,7 @@ def board(request: HttpRequest, pk: int) -> HttpResponse:
         "typed": request.POST,
         "verdicts": Trial.Verdict.values,
         "refs": [position.ref for position in this.design.positions.all()] if this.design else [],
-        "cautions": [*(caution.text for caution in of_hazards([*hazards, "stored_charge"])), DEFER],
+        "cautions": said_once(of_hazards([*hazards, "stored_charge"])),
         "earlier": this.trials.select_related("by").order_by("-id")[:10],
         "back": reverse("safe", args=[pk]),
     }

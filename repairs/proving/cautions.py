@@ -3,7 +3,8 @@
 They are reminders for whoever has the training.  Local codes and licensed practice come first.
 """
 
-from collections.abc import Collection
+import re
+from collections.abc import Collection, Iterable
 from dataclasses import dataclass
 from decimal import Decimal
 
@@ -92,6 +93,21 @@ def of_hazards(hazards: Collection[str]) -> tuple[Caution, ...]:
         for word in dict.fromkeys(hazards)
     ]
     return tuple(sorted(found, key=lambda caution: not caution.blocked))
+
+
+def said_once(cautions: Iterable[Caution]) -> list[str]:
+    """Their texts, no sentence of one that another has said already, and whom to defer to."""
+    said: set[str] = set()
+    texts = []
+    for caution in cautions:
+        fresh = [each for each in _SENTENCE.split(caution.text) if each not in said]
+        said.update(fresh)
+        if fresh:
+            texts.append(" ".join(fresh))
+    return [*texts, DEFER]
+
+
+_SENTENCE = re.compile(r"(?<=\.) ")
 
 
 def blocks(hazards: Collection[str]) -> tuple[Caution, ...]:

@@ -75,6 +75,8 @@ def _legs(*words: str) -> Callable[[Spec], bool]:
 
 
 PIN_ORDER = "pin order"
+_DECIDED_BY_INPUTS = (None, "analogue_switch", "array", "driver", "receiver")
+"""Chips of no logic family that have a truth table; those of which nothing is known may have one."""
 _NOT_ONE_JUNCTION = ("bridge", "thyristor", "triac", "diac", "tunnel")
 
 METHODS: tuple[_Method, ...] = (
@@ -277,7 +279,9 @@ METHODS: tuple[_Method, ...] = (
         "truth table", ("ic",),
         "Its supply and inputs by hand or on a tester; each output against the type's table.",
         "Every line matches.",
-        "match", digital.swapped, also=("logic test",),
+        "match", digital.swapped,
+        suits=lambda spec: "family" in spec.known or spec.known.get("function") in _DECIDED_BY_INPUTS,
+        also=("logic test",),
     ),
     _Method(
         PIN_ORDER, ("transistor", "regulator", "diode"),

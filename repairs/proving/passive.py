@@ -41,13 +41,17 @@ def only(readings: tuple[Measurement, ...], quantity: str) -> Measurement:
     """The one figure of that quantity."""
     found = [reading for reading in readings if reading.quantity == quantity]
     if len(found) != 1:
-        raise UnreadableReading(f"want {_WANTED[quantity]}, once")
+        raise UnreadableReading(f"write {_WANTED[quantity]}, such as {_SUCH_AS[quantity]}, and only one")
     return found[0]
 
 
 _WANTED = {
     "ohms": "a resistance", "farads": "a capacitance", "henries": "an inductance", "hertz": "a frequency",
     "volts": "volts", "gain": "a gain",
+}  # fmt: skip
+_SUCH_AS = {
+    "ohms": "4.7 k", "farads": "98 nF", "henries": "100 uH", "hertz": "4 MHz",
+    "volts": "4.98 V", "gain": "120",
 }  # fmt: skip
 
 

@@ -114,7 +114,7 @@ def _junction(
     if forward is None or reverse is None:
         reason = TrialReason(
             "not_taken",
-            f"{at}want it both ways: the drop, and open with the leads turned round",
+            f"{at}measure it both ways: the drop, and open with the leads turned round",
             JUNCTION_SOURCE,
         )
         return Judgement(INCONCLUSIVE, (reason,))

@@ -1,7 +1,7 @@
 """The window that a reading must fall in, computed from a Spec.  Exact decimals in Ω, F, H, Hz and V."""
 
 from dataclasses import dataclass
-from decimal import Decimal
+from decimal import ROUND_UP, Decimal
 from typing import Any
 
 from inventory.spec import UNITS, Spec
@@ -136,6 +136,11 @@ def typical_esr(spec: Spec) -> Decimal | None:
     return _TYPICAL * loss / (2 * PI * 120 * nominal)
 
 
+def _in_two_figures(amount: Decimal) -> Decimal:
+    """Rounded up: a screen of two to one knows no more, and nobody reads more off an ESR meter."""
+    return amount.quantize(Decimal(1).scaleb(amount.adjusted() - 1), rounding=ROUND_UP)
+
+
 def series_resistance(spec: Spec) -> Window | None:
     """What ESR is not suspicious: the data sheet's highest where it is known, twice the typical value
     otherwise.
@@ -144,7 +149,7 @@ def series_resistance(spec: Spec) -> Window | None:
     if stated is not None:
         return Window("ohms", None, stated, "the data sheet's highest ESR")
     typical = typical_esr(spec)
-    return None if typical is None else Window("ohms", None, typical * SCREEN, ESR_SOURCE)
+    return None if typical is None else Window("ohms", None, _in_two_figures(typical * SCREEN), ESR_SOURCE)
 
 
 def inductance(spec: Spec) -> Window | None:

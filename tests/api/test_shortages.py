@@ -132,7 +132,7 @@ def test_what_only_waits_for_a_question_is_said_within_what_is_short(bench: Any)
     [open_one] = row["questions"]
     assert (open_one["lot"], open_one["quantity"], open_one["job_name"]) == (unmarked.lot_id, 2, "Plover")
     assert open_one["question"] == f"look closely at lot {unmarked.lot_id}: volts"
-    assert open_one["why"] == ["find out of this one: volts (63 V wanted)"]
+    assert open_one["why"] == ["not known of this one: volts (63 V wanted)"]
     assert answer(bench)["totals"]["ask"] == 2
 
 

@@ -63,9 +63,9 @@ def test_a_list_with_a_bad_cell_is_mended_landed_and_found_in_the_drawers(phone:
     assert phone.evaluate("document.documentElement.scrollWidth") <= 360
     upload(phone, MENDED)
     expect(phone.locator("main")).to_contain_text("2 rows: 2 new")
-    land = phone.get_by_role("button", name="Let it land")
+    land = phone.get_by_role("button", name="Import it")
     land.evaluate("(button) => { button.click(); button.click() }")  # a thumb that slips
-    expect(phone.get_by_role("status").first).to_contain_text("drawers.csv has landed: 2 new")
+    expect(phone.get_by_role("status").first).to_contain_text("drawers.csv is imported: 2 new")
     phone.get_by_role("link", name="Cabinet / Drawer 2").tap()
     expect(phone.locator("main")).to_contain_text("3 in Cabinet / Drawer 2")
     expect(phone.get_by_role("heading", name="1 lot")).to_be_visible()
@@ -91,8 +91,8 @@ def test_a_part_is_read_and_in_a_drawer_of_its_own(phone: Page) -> None:
 def test_a_board_is_on_the_books_and_can_be_stripped(phone: Page) -> None:
     begin(phone, "With a board")
     phone.get_by_label("What do you call it?").fill("Plover, cracked")
-    tap(phone, "Put it on the books")
-    expect(phone.get_by_role("status").first).to_contain_text("Plover, cracked is on the books")
+    tap(phone, "Register it")
+    expect(phone.get_by_role("status").first).to_contain_text("Plover, cracked is registered")
     expect(phone.locator(".caution")).to_contain_text("fume")  # before an iron is near it
     phone.get_by_role("link", name="write down what you take off it").tap()
     phone.get_by_label("One line each").fill("2 x 4k7 5%, 1N4148")

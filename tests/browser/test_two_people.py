@@ -44,7 +44,7 @@ def test_what_was_typed_is_kept_where_it_does_not_do(own: Bench, look: Open) -> 
     page.goto("/boards/")
     page.get_by_label("What do you call it?").fill("Tern donor 1")
     page.get_by_label("What is it here for?").select_option(label="to mend")
-    page.get_by_role("button", name="Put it on the books").click()
+    page.get_by_role("button", name="Register it").click()
     expect(page.locator(".wrong")).to_contain_text("of that name already")
     expect(page.get_by_label("What do you call it?")).to_have_value("Tern donor 1")
     expect(page.get_by_label("What is it here for?")).to_have_value("under_repair")

@@ -119,7 +119,7 @@ class Person:
 
     def let_land(self) -> None:
         """The answer takes the place of the page; without a script it is another."""
-        self.touch(self.page.get_by_role("button", name="Let it land"))
+        self.touch(self.page.get_by_role("button", name="Import it"))
 
     # --- boards
 
@@ -127,11 +127,11 @@ class Person:
         self.tab("Boards")
         self.page.get_by_label("What do you call it?").fill(name)
         self.page.get_by_label("What is it here for?").select_option(label=purpose)
-        self.page.get_by_label("Drawing", exact=True).select_option(label=f"{DESIGN} A")
+        self.page.get_by_label("Design", exact=True).select_option(label=f"{DESIGN} A")
         if whole:
-            self.page.get_by_label("Every part of the drawing is still on it").check()
-        self.button("Put it on the books")
-        self.told(f"{name} is on the books")
+            self.page.get_by_label("Every part of the design is still on it").check()
+        self.button("Register it")
+        self.told(f"{name} is registered")
 
     def lift(self, board: str, judged: dict[str, str]) -> None:
         """Strip these references, in the order that the session offers them."""
@@ -188,16 +188,16 @@ def bring_in(person: Person) -> None:
     page = person.page
     page.goto("/")
     person.press(page.get_by_role("link", name=re.compile("With a list")))
-    person.look_at_sheet("plover.xlsx", drawing(), "the parts of a drawing")
+    person.look_at_sheet("plover.xlsx", drawing(), "the parts of a design")
     person.let_land()
-    person.told("plover.xlsx has landed")
+    person.told("plover.xlsx is imported")
     person.look_at_sheet("stock.csv", STOCK.format("lots").encode(), "what is in the drawers")
     person.told("1 cell cannot be taken. Nothing was kept")
     expect(page.locator("mark")).to_have_text("lots")
     person.look_at_sheet("stock.csv", STOCK.format(4).encode(), "what is in the drawers")
     person.told("3 rows: 3 new")
     person.let_land()
-    person.told("stock.csv has landed: 3 new")
+    person.told("stock.csv is imported: 3 new")
 
 
 def gather(person: Person) -> None:

@@ -168,8 +168,8 @@ def test_a_viewer_changes_nothing(workshop: None, sign_in: Enter) -> None:
 
 @pytest.mark.parametrize(
     ("address", "button"),
-    [("/read/?marking=4k7", 'name="put"'), ("/shortages/", "Reserve "), ("/shortages/buy/", "It is ordered"),
-     ("/shortages/buy/", "It came")],
+    [("/read/?marking=4k7", 'name="put"'), ("/shortages/", "Reserve "),
+     ("/shortages/buy/", "Mark as ordered"), ("/shortages/buy/", "Mark as received")],
 )  # fmt: skip
 def test_a_viewer_is_offered_nothing_that_would_be_refused(
     workshop: None, sign_in: Enter, address: str, button: str

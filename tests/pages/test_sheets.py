@@ -91,7 +91,7 @@ def test_a_bad_cell_is_marked_where_it_stands_by_word_and_with_what_would_do(sig
     for number in (1, 2, 3):
         assert f'href="#bad-{number}"' in page
     assert "want a whole number" in text(answer)
-    assert "Let it land" not in page
+    assert "Import it" not in page
 
 
 def test_a_heading_that_nobody_knows_is_told_with_the_one_it_is_nearly(sign_in: Enter) -> None:
@@ -248,7 +248,7 @@ def test_the_file_that_was_looked_at_lands_without_another_upload(sign_in: Enter
     client = sign_in("bench")
     kept = show(client, GOOD).context["kept"]
     answer = let_land(client, kept.word)
-    assert "drawers.csv has landed: 2 new, 0 changed, 0 as they were." in text(answer)
+    assert "drawers.csv is imported: 2 new, 0 changed, 0 as they were." in text(answer)
     assert Holding.objects.filter(quantity__gt=0).count() == 2
     drawer = Place.objects.get(name="Drawer 7")
     assert f'href="{reverse("drawers")}?place={drawer.pk}"' in answer.content.decode()

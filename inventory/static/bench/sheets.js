@@ -106,7 +106,7 @@ document.addEventListener("submit", (event) => {
     if (sending.status === 413 && !fresh) {
       stop("The file is larger than what is taken in: split it.");
     } else if (sending.status >= 500) {
-      stop(`The bench failed (${sending.status}), and nothing of it has landed. Its log says why.`);
+      stop(`The bench failed (${sending.status}), and nothing of it was imported. Its log says why.`);
     } else if (!fresh || !answer.querySelector("nav.tabs")) {
       location.assign(location.pathname); // signed out meanwhile, or nothing that this page knows
     } else {
