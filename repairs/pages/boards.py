@@ -132,6 +132,7 @@ def board(request: HttpRequest, pk: int) -> HttpResponse:
             "lit": next((each.trace.ref for each in every if lit and each.trace.ref.upper() == lit), lit),
             "photos": photos.of("board", pk),
             "off": taking_off_form(request, paths()) if this.purpose == Board.Purpose.UNDER_REPAIR else None,
+            **(_lending(request) if this.purpose == Board.Purpose.WORKING and lit else {}),
             "went": _went(every),
             "came": _came(every),
             "may_write": may_act_as(request.user, BENCH),
@@ -140,6 +141,17 @@ def board(request: HttpRequest, pk: int) -> HttpResponse:
             "unknown": bool(every) and all(each.state == "empty" for each in every),
         },
     )
+
+
+def _lending(request: HttpRequest) -> dict[str, object]:
+    """What the form asks by which a piece of a working board is borrowed."""
+    trays = storage(paths())
+    return {
+        "lends": bool(trays),
+        "trays": trays,
+        "tray": sound_tray(request),
+        "open_jobs": Job.objects.filter(status=Job.Status.OPEN).order_by("priority", "id"),
+    }
 
 
 Alike = tuple[str, list[Spotted]]
@@ -217,7 +229,7 @@ def strip(request: HttpRequest, pk: int) -> HttpResponse:
     skipped = set(request.GET.getlist("skip")) | set(request.POST.getlist("skip"))
     waiting = [trace for trace in left if trace.ref not in skipped] or left
     asked = request.POST.get("ref") or request.GET.get("ref") or ""
-    tray = number(request, "tray")
+    tray, fetch = number(request, "tray"), number(request, "fetch")
     if request.method == "POST":
         judgement = request.POST.get("judge", "")
         if judgement == "skip":
@@ -227,9 +239,12 @@ def strip(request: HttpRequest, pk: int) -> HttpResponse:
             lines, done = _stripped(request, this, asked, judgement, tray)
             given_up = ", and not reserved any more" if promised and judgement in GIVES_UP else ""
             notify(request, f"{asked} {done}{given_up}.", lines)
+        if fetch and [trace.ref for trace in left] == [asked] and judgement != "skip":
+            return redirect("fetch", fetch)
         query = urlencode(
             [
                 ("tray", str(tray)),
+                *([("fetch", str(fetch))] if fetch else []),
                 *(("only", ref) for ref in only),
                 *(("skip", ref) for ref in sorted(skipped - {""})),
             ]
@@ -255,6 +270,7 @@ def strip(request: HttpRequest, pk: int) -> HttpResponse:
             "left": len(left),
             "skipped": sorted(skipped),
             "only": only,
+            "fetch": fetch,
             "trays": trays,
             "tray": tray or _current_tray(),
         },

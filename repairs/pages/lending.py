@@ -4,6 +4,7 @@ from datetime import date
 from typing import Any
 
 from django.core.paginator import Paginator
+from django.db import transaction
 from django.db.models import F
 from django.http import HttpRequest, HttpResponse
 from django.shortcuts import get_object_or_404, redirect, render
@@ -13,17 +14,17 @@ from django.utils.dateparse import parse_date
 
 from inventory import ledger
 from inventory.ledger import Refused
-from inventory.models import Holding, Lot, Place
+from inventory.models import Board, Holding, Lot, Place
 from inventory.pages.drawers import storage
 from inventory.pages.frame import back, notify, number, page, who, words
 from inventory.pages.once import once
 from inventory.places import paths
 from inventory.refusals import Code
 from inventory.roles import BENCH, may_act_as
-from repairs import lenders
+from repairs import lenders, reservations
 from repairs.explanations import pieces
-from repairs.loans import all_loans, give_back, lend
-from repairs.models import Job, Loan
+from repairs.loans import all_loans, borrow, give_back, lend
+from repairs.models import Job, Loan, Need
 from repairs.proving_models import LoanProof
 
 ON_A_PAGE = 40
@@ -92,6 +93,31 @@ def lend_out(request: HttpRequest, pk: int) -> HttpResponse:
     until = f", until {due:%d %B}" if due else ""
     notify(request, f"{pieces(line.quantity)} lent to {person.name}{until}.", [line])
     return redirect("lot", holding.lot_id)
+
+
+@page("POST")
+@once
+@transaction.atomic
+def borrow_piece(request: HttpRequest, pk: int) -> HttpResponse:
+    """Take a piece off a board that works, owed back to its position; with a need, reserved for it."""
+    holding = get_object_or_404(Holding.objects.select_related("place__board", "lot__part"), pk=pk)
+    board = getattr(holding.place, "board", None)
+    if board is None or board.purpose != Board.Purpose.WORKING:
+        raise Refused(Code.CONTRADICTION, "Only from a board that works is a piece borrowed: lift it there.")
+    to = get_object_or_404(Place, pk=number(request, "to"))
+    need = get_object_or_404(Need, pk=number(request, "need")) if number(request, "need") else None
+    job = need.job if need else Job.objects.filter(pk=number(request, "job")).first()
+    due, reason = _due(request), words(request, "reason", REASON)
+    ref, spot = holding.ref, ledger.spot_of(to)
+    [line] = borrow(board, [ref], spot, by=who(request), job=job, reason=reason, due=due)
+    made = []
+    if need:
+        lot = line.to_lot or line.lot
+        here = Holding.objects.get(lot=lot, place=to, ref="")
+        made.append(reservations.reserve(need, here, 1, by=who(request)))
+    kept = f", reserved for {need.job.name} {need.ref}".rstrip() if need else ""
+    notify(request, f"{ref} is borrowed from {board.name}, and in {to.name}{kept}.", [line], promises=made)
+    return back(request, reverse("loans"))
 
 
 @page("POST")

@@ -9,15 +9,17 @@ from inventory import adding, ledger
 from inventory.adding import AddedLine
 from inventory.designs import is_ref
 from inventory.ledger import Refused
+from inventory.pages.drawers import storage
 from inventory.pages.frame import back, notify, number, page, words
 from inventory.pages.once import first_press
 from inventory.places import paths
+from inventory.roles import BENCH, may_act_as
 from repairs import jobs as work
 from repairs.answers.why import explain
 from repairs.explanations import TIER_LABELS, grade, noted, objections
 from repairs.models import Job, Need, Reservation
 from repairs.offers import OfferedPieces, offers
-from repairs.pages.boards import taking_off_form
+from repairs.pages.boards import sound_tray, taking_off_form
 from repairs.pages.wants import look
 
 
@@ -49,6 +51,9 @@ def need(request: HttpRequest, pk: int) -> HttpResponse:
             "offers": [_offer(each) for each in offers(this)] if wanted else [],
             "why": explain(this).told if wanted else [],
             "off": taking_off_form(request, where) if there is not None else None,
+            "may_write": may_act_as(request.user, BENCH),
+            "trays": storage(where),
+            "tray": sound_tray(request),
         },
     )
 

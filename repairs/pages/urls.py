@@ -99,6 +99,7 @@ urlpatterns = [
     path("plots/", plotting.show, name="plots"),
     path("loans/", lending.loans, name="loans"),
     path("holdings/<int:pk>/lend/", lending.lend_out, name="lend"),
+    path("holdings/<int:pk>/borrow/", lending.borrow_piece, name="borrow"),
     path("loans/<int:pk>/return/", lending.return_loan, name="return-loan"),
     path("loans/<int:pk>/change/", lending.change_loan, name="change-loan"),
     path("loans/<int:pk>/lender/", lending.prove_lender, name="prove-lender"),

@@ -8,11 +8,11 @@ from django.test import Client
 from django.urls import reverse
 
 from inventory import ledger
-from inventory.models import Holding, Lot, Place
+from inventory.models import Board, Holding, Lot, Place, StoredSpec
 from repairs import loans
 from repairs.models import Loan
 from repairs.proving_models import LoanProof
-from tests.factories import BoardFactory, PartFactory, PlaceFactory, spec, stock
+from tests.factories import BoardFactory, JobFactory, NeedFactory, PartFactory, PlaceFactory, spec, stock
 
 pytestmark = pytest.mark.django_db
 Enter = Callable[..., Client]
@@ -90,3 +90,43 @@ def test_a_viewer_lends_and_returns_nothing(sign_in: Enter) -> None:
     client, loan = sign_in("viewer"), borrowed()
     assert client.post(reverse("return-loan", args=[loan.pk])).status_code == 403
     assert "It is back" not in client.get(reverse("loans")).content.decode()
+
+
+def works_with(ref: str, value: str) -> tuple[Board, Lot, Place]:
+    """A board that works, what it holds there, and a tray."""
+    board, tray = BoardFactory(name="Plover that works", purpose="working"), PlaceFactory(name="Tray 1")
+    lot = stock(1, part=PartFactory(of=spec("resistor", value)), place=tray).lot
+    ledger.fit(lot, ledger.Spot(tray.pk), board, ref, by=None)
+    return board, lot, tray
+
+
+def test_a_need_borrows_what_works_elsewhere_and_has_it_reserved(sign_in: Enter) -> None:
+    client, (board, lot, tray) = sign_in("bench"), works_with("R7", "4k7")
+    need = NeedFactory(job=JobFactory(name="Wren rebuild"), spec=StoredSpec.keep(spec("resistor", "4k7")))
+    page = client.get(reverse("need", args=[need.pk])).content.decode()
+    held = Holding.objects.get(lot=lot, ref="R7", quantity=1)
+    assert reverse("borrow", args=[held.pk]) in page
+    client.post(reverse("borrow", args=[held.pk]), {"to": tray.pk, "need": need.pk, "due": "2027-01-15"})
+    loan = Loan.objects.get()
+    assert (loan.job, loan.due, loan.movement.from_place) == (need.job, date(2027, 1, 15), board.place)
+    assert need.reservations.get().holding.place == tray
+
+
+def test_a_working_board_lends_the_piece_that_one_looks_at(sign_in: Enter) -> None:
+    client, (board, lot, tray) = sign_in("bench"), works_with("R7", "4k7")
+    page = client.get(f"{reverse('board', args=[board.pk])}?ref=R7").content.decode()
+    held = Holding.objects.get(lot=lot, ref="R7", quantity=1)
+    assert reverse("borrow", args=[held.pk]) in page
+    client.post(reverse("borrow", args=[held.pk]), {"to": tray.pk, "reason": "to prove a fault"})
+    assert Loan.objects.get().reason == "to prove a fault"
+    assert Holding.objects.get(lot=lot, quantity=1).place == tray
+
+
+def test_what_does_not_work_lends_nothing(sign_in: Enter) -> None:
+    client, (board, lot, tray) = sign_in("bench"), works_with("R7", "4k7")
+    board.purpose = Board.Purpose.DONOR
+    board.save()
+    held = Holding.objects.get(lot=lot, ref="R7", quantity=1)
+    answer = client.post(reverse("borrow", args=[held.pk]), {"to": tray.pk}, follow=True)
+    assert "Only from a board that works" in answer.content.decode()
+    assert not Loan.objects.exists()
