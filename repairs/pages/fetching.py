@@ -44,9 +44,10 @@ def fetch(request: HttpRequest, pk: int) -> HttpResponse:
             "off": taking_off_form(request, paths()) if old else None,
             "later": [want for want in walked if want is not here],
             "skipped": sorted(skipped),
-            "left": len(walked),
+            "to_fetch": sum(not want.on_a_board for want in walked),
+            "to_lift": sum(want.on_a_board for want in walked),
             "cautions": _cautions(this),
-            "lift": _lift(here),
+            "lift": _lift(here, this),
         },
     )
 
@@ -70,11 +71,11 @@ def _cautions(job: Job) -> list[str]:
     return said_once((*of_hazards(words), SOLDERING))
 
 
-def _lift(want: Want | None) -> str:
-    """Where a piece that is still on a board is lifted."""
+def _lift(want: Want | None, job: Job) -> str:
+    """Where a piece that is still on a board is lifted; from there it goes on here."""
     if want is None or want.promise is None or not want.on_a_board:
         return ""
-    return session(want.promise.holding.place.board.pk, [want.promise.holding.ref])
+    return session(want.promise.holding.place.board.pk, [want.promise.holding.ref], fetch_for=job.pk)
 
 
 @page()

@@ -45,9 +45,10 @@ def harvest(request: HttpRequest) -> HttpResponse:
     )
 
 
-def session(board: int, refs: Iterable[str]) -> str:
-    """The address of a stripping session that goes through these references alone."""
-    asked = urlencode([("only", ref) for ref in refs if ref][:MAX_REFS])
+def session(board: int, refs: Iterable[str], *, fetch_for: int = 0) -> str:
+    """The address of a stripping session that goes through these references alone, and on to that job."""
+    only = [("only", ref) for ref in refs if ref][:MAX_REFS]
+    asked = urlencode([*only, *([("fetch", str(fetch_for))] if fetch_for else [])])
     return f"{reverse('strip', args=[board])}?{asked}"
 
 

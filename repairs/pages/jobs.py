@@ -13,12 +13,13 @@ from inventory.models import Board, Holding
 from inventory.pages.frame import back, notify, number, page, who, words
 from inventory.pages.once import once
 from inventory.pictures import photos
-from inventory.refs import UnreadableRefs, parse_refs, write_refs
+from inventory.refs import UnreadableRefs, parse_refs, split_ref, write_refs
 from inventory.roles import BENCH, may_act_as
 from repairs import benchlog, reservations
 from repairs import jobs as work
 from repairs.answers import shortages
 from repairs.models import Job, Need, Reservation
+from repairs.pages.boards import LONG_LIST
 from repairs.pages.charts import completeness
 from repairs.pages.wants import Want, wants
 
@@ -111,7 +112,7 @@ def job(request: HttpRequest, pk: int) -> HttpResponse:
             "job": this,
             "wants": every,
             "groups": [
-                (state, title, sum(map(len, rows)), rows)
+                (state, title, sum(map(len, rows)), _by_letter(rows))
                 for state, title in STATES.items()
                 if (rows := _alike([want for want in every if want.state == state]))
             ],
@@ -137,6 +138,16 @@ def _alike(every: list[Want]) -> list[list[Want]]:
         need = want.need
         rows.setdefault((need.spec_id, want.path, need.note, need.quantity), []).append(want)
     return list(rows.values())
+
+
+def _by_letter(rows: list[list[Want]]) -> list[tuple[str, list[list[Want]]]]:
+    """A long list parted by what its references begin with; a short one whole, which has no letter."""
+    if len(rows) <= LONG_LIST:
+        return [("", rows)]
+    parted: dict[str, list[list[Want]]] = {}
+    for alike in rows:
+        parted.setdefault(split_ref(alike[0].need.ref)[0] or "loose", []).append(alike)
+    return list(parted.items())
 
 
 @page("POST")

@@ -199,7 +199,7 @@ def test_a_drawing_found_later_tells_what_is_on_a_board(sign_in: Enter) -> None:
         ({"name": "Shelf 4"}, "There is a board or a place of that name already."),
         ({"purpose": "lost"}, "lost"),
         ({"note": "x" * 4001}, "4000"),
-        ({"design": "", "surveyed": "on"}, "Without a drawing nobody knows what is on it"),
+        ({"design": "", "surveyed": "on"}, "Without a design nobody knows what is on it"),
         ({"version": 99}, "was changed meanwhile"),
         ({"version": ""}, ""),
     ],

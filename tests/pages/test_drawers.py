@@ -396,7 +396,7 @@ def test_what_the_bench_wants_is_read_first_there_as_on_the_page_of_one_part(sig
 
 @pytest.mark.parametrize(
     ("sent", "why"),
-    [({"name": ""}, "Write down what stands on it"), ({"name": "Tin"}, "Tin is there already"),
+    [({"name": ""}, "Write down what is printed on it"), ({"name": "Tin"}, "Tin is there already"),
      ({"name": "x" * 121}, "at most 120"), ({"name": "Box", "type": "board"}, "Select a valid|is a drawer")],
 )  # fmt: skip
 def test_a_place_that_cannot_be_made_says_why_in_plain_words(sign_in: Enter, sent: dict, why: str) -> None:

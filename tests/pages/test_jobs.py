@@ -63,15 +63,15 @@ def test_every_need_of_a_job_has_its_page(workshop: None, sign_in: Enter) -> Non
 def test_what_is_promised_is_fitted_one_after_the_other(workshop: None, sign_in: Enter) -> None:
     client, job = sign_in("bench"), rebuild()
     address = reverse("fetch", args=[job.pk])
-    left = client.get(address).context["left"]
+    left = client.get(address).context["to_fetch"]
     here = client.get(address).context["here"]
     sent = {"next": address}
     answer = client.post(reverse("fit-promised", args=[here.promise.pk]), sent, follow=True)
-    assert answer.context["left"] == left - 1
+    assert answer.context["to_fetch"] == left - 1
     assert answer.context["here"].need != here.need
     assert piece_at(job.board, here.need.ref).lot_id == here.promise.holding.lot_id
     again = client.post(reverse("fit-promised", args=[here.promise.pk]), sent, follow=True)
-    assert again.context["left"] == left - 1
+    assert again.context["to_fetch"] == left - 1
     assert "already" in again.content.decode()
 
 
@@ -425,7 +425,8 @@ def test_the_positions_of_a_job_are_grouped_by_status_and_what_is_settled_is_fol
     answer = sign_in("viewer").get(reverse("job", args=[rebuild().pk]))
     groups = answer.context["groups"]
     assert [state for state, _title, _count, _rows in groups] == ["promised", "wanted", "in place"]
-    for state, _title, count, rows in groups:
+    for state, _title, count, parts in groups:
+        rows = [alike for _letter, each in parts for alike in each]
         assert {want.state for alike in rows for want in alike} == {state}
         assert count == sum(len(alike) for alike in rows) > len(rows), "what is alike is one row"
         assert all(len({want.need.spec_id for want in alike}) == 1 for alike in rows)
@@ -488,3 +489,35 @@ def test_a_place_that_still_holds_its_old_part_is_emptied_first(sign_in: Enter) 
     assert "It is fitted" in page.content.decode()
     client.post(reverse("fit-promised", args=[need.reservations.get().pk]))
     assert piece_at(board, "R1").lot_id == new.lot_id
+
+
+def test_a_piece_that_is_lifted_first_leads_back_to_the_pick_list(workshop: None, sign_in: Enter) -> None:
+    client, job = sign_in("bench"), rebuild()
+    client.post(reverse("promise-plan", args=[job.pk]))
+    promise = next(each for each in held_on_boards(job))
+    holding = promise.holding
+    tray = Place.objects.filter(type="tray").first()
+    asked = {"only": holding.ref, "fetch": job.pk}
+    page = client.get(reverse("strip", args=[holding.place.board.pk]), asked).content.decode()
+    assert f'name="fetch" value="{job.pk}"' in page
+    sent = asked | {"ref": holding.ref, "judge": "good", "tray": tray.pk}
+    answer = client.post(reverse("strip", args=[holding.place.board.pk]), sent)
+    assert answer.url == reverse("fetch", args=[job.pk])
+
+
+def test_the_pick_list_counts_what_is_to_fetch_apart_from_what_is_to_lift(
+    workshop: None, sign_in: Enter
+) -> None:
+    client, job = sign_in("bench"), rebuild()
+    client.post(reverse("promise-plan", args=[job.pk]))
+    to_lift = len(held_on_boards(job))
+    page = client.get(reverse("fetch", args=[job.pk])).content.decode()
+    assert f"{to_lift} to lift first</h1>" in page
+    of_job = client.get(reverse("job", args=[job.pk])).context
+    assert f"{of_job['to_fetch']} to fetch and fit" in page
+    assert of_job["to_lift"] == to_lift
+
+
+def held_on_boards(job: Job) -> list[Reservation]:
+    held = Reservation.objects.filter(need__job=job, status="held").exclude(holding__ref="")
+    return list(held.select_related("holding__place__board"))
