@@ -157,7 +157,7 @@ def _not_there(request: HttpRequest, word: str) -> HttpResponse:
 
 def stopped(request: HttpRequest, kept: Kept) -> HttpResponse:
     """The page of sheets after somebody who waited had enough of it."""
-    notify(request, f"Stopped: nothing of {kept.name} has landed. It is kept here for a day.")
+    notify(request, f"Stopped: nothing of {kept.name} was imported. It is kept here for a day.")
     return redirect("sheets")
 
 

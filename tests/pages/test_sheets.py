@@ -430,7 +430,7 @@ def test_what_is_stopped_while_it_lands_leaves_nothing_and_can_land_later(
 
     monkeypatch.setattr(aside.Counter, "__call__", pressed)
     answer = client.post(reverse("land-sheet"), {"kept": kept.word, "watch": word}, follow=True)
-    assert "Stopped: nothing of drawers.csv has landed." in text(answer)
+    assert "Stopped: nothing of drawers.csv was imported." in text(answer)
     assert counted[-1] == stage
     assert not Lot.objects.exists()
     assert client.post(reverse("sheet-progress"), {"watch": word}).json() == {}
