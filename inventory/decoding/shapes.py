@@ -7,6 +7,7 @@ what the meter read where there was one; all figures only where none of these fi
 from __future__ import annotations
 
 from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
+from functools import lru_cache
 from itertools import chain, islice, product
 from math import log10, prod
 from typing import NamedTuple
@@ -127,10 +128,11 @@ def expand(cells: Cells, shape: Shape, budget: Budget, most: int = 1200) -> Iter
         figures = likely_figures([choices[place] for place in places], near, shape.kind in CLOSE_KINDS)
         budget.spent_out = budget.spent_out or several
         if figures or near > 0:
-            rows = [with_figures(choices, places, row) for row in figures]
-            yield from paid(rows, budget, most)
+            others = prod(len(each) for place, each in enumerate(choices) if place not in places)
+            rows = (with_figures(choices, places, row) for row in figures)
+            yield from paid(rows, len(figures) * others, budget, most)
             return
-    yield from paid([choices], budget, most)
+    yield from paid([choices], prod(map(len, choices)), budget, most)
 
 
 def with_figures(choices: list[Sequence[str]], places: list[int], figures: str) -> list[Sequence[str]]:
@@ -141,9 +143,8 @@ def with_figures(choices: list[Sequence[str]], places: list[int], figures: str) 
     return row
 
 
-def paid(rows: list[list[Sequence[str]]], budget: Budget, most: int) -> Iterator[str]:
-    """The words of all rows, as many as may be tried."""
-    size = sum(prod(map(len, row)) for row in rows)
+def paid(rows: Iterable[list[Sequence[str]]], size: int, budget: Budget, most: int) -> Iterator[str]:
+    """The words of all rows, `size` in number, as many as may be tried."""
     room = min(size, most, budget.left)
     budget.spent_out = budget.spent_out or room < size
     budget.left -= room
@@ -155,18 +156,12 @@ CLOSE_KINDS = frozenset(("resistor", ""))
 """Of other kinds parts of E48 and closer are rare."""
 
 
-def likely_figures(choices: Sequence[Sequence[str]], near: float, close: bool) -> list[str]:
+def likely_figures(choices: Sequence[Sequence[str]], near: float, close: bool) -> Sequence[str]:
     """The figures as parts have them that fit these choices, the usual ones first; near the meter's, if any.
 
     Where no usual ones fit and one alone is hidden, it may be any.
     """
-    fitting = [
-        each
-        for each in usual_figures(len(choices), close)
-        if all(figure in allowed for figure, allowed in zip(each, choices, strict=True))
-    ]
-    if not fitting and sum(len(each) > 1 for each in choices) == 1:
-        fitting = ["".join(each) for each in product(*choices)]
+    fitting = fitting_figures(tuple(map("".join, choices)), close)
     if near <= 0:
         return fitting
     aim = log10(near)
@@ -174,3 +169,16 @@ def likely_figures(choices: Sequence[Sequence[str]], near: float, close: bool) -
     return [
         each for each in fitting if each.strip("0") and (log10(int(each)) - aim + least) % 1 <= least + most
     ]
+
+
+@lru_cache(maxsize=4096)
+def fitting_figures(choices: tuple[str, ...], close: bool) -> tuple[str, ...]:
+    """Many shapes ask the same of the same cells."""
+    fitting = [
+        each
+        for each in usual_figures(len(choices), close)
+        if all(figure in allowed for figure, allowed in zip(each, choices, strict=True))
+    ]
+    if not fitting and sum(len(each) > 1 for each in choices) == 1:
+        fitting = ["".join(each) for each in product(*choices)]
+    return tuple(fitting)

@@ -82,7 +82,10 @@ def joined(values: list[Candidate]) -> list[Candidate]:
     alike: dict[tuple[Any, ...], list[Candidate]] = {}
     for each in values:
         alike.setdefault((each.notation.name, *each.meaning()), []).append(each)
-    return [several[0]._replace(weight=sum(each.weight for each in several)) for several in alike.values()]
+    return [
+        several[0]._replace(weight=sum(each.weight for each in several)) if len(several) > 1 else several[0]
+        for several in alike.values()
+    ]
 
 
 def spoken_for(roles: list[Attribute]) -> bool:
