@@ -47,8 +47,11 @@ def add_photo(request: HttpRequest) -> HttpResponse:
     subject, row = _shown(request)
     ref = words(request, "ref", REF_LENGTH) if subject in ("board", "design") else ""
     side = request.POST.get("side", "") if subject == "design" and not ref else ""
-    files = [file for file in request.FILES.getlist("file")[:MAX_AT_ONCE] if isinstance(file, UploadedFile)]
+    sent = [file for file in request.FILES.getlist("file") if isinstance(file, UploadedFile)]
+    files, too_many = sent[:MAX_AT_ONCE], len(sent) - MAX_AT_ONCE
     pictures, wrong = [], []
+    if too_many > 0:
+        wrong.append(f"{MAX_AT_ONCE} pictures at once: the last {too_many} were not taken. Send them again.")
     for file in files:
         try:
             pictures.append(take_in(file.read()))

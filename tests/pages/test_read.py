@@ -11,7 +11,7 @@ from django.urls import reverse
 from PIL import Image, ImageDraw
 
 from inventory.models import Lot, Movement, Photo, Place
-from inventory.pictures import printed_text
+from inventory.pictures import photos, printed_text
 from inventory.pictures.printed_text import WHAT_TO_TRY, Print, PrintProposal, judged
 from inventory.pictures.recogniser import OcrNotInstalled
 from repairs.audit import audit
@@ -398,3 +398,33 @@ def test_nothing_said_of_a_view_breaks_it(sign_in: Enter, name: str) -> None:
         page = client.get(address, {"line": "1", "zoom": "4", name: hostile})
         assert page.status_code in (200, 400), hostile
         assert client.get(page.context["source"]).status_code == 200, hostile
+
+
+def test_several_pictures_in_a_row_are_kept_and_each_that_is_none_is_named(sign_in: Enter) -> None:
+    client, lot = sign_in("bench"), stock(1).lot
+    files = [
+        SimpleUploadedFile("one.png", png(), "image/png"),
+        SimpleUploadedFile("notes.png", b"no picture", "image/png"),
+        SimpleUploadedFile("two.png", png(Image.new("RGB", (40, 30), "grey")), "image/png"),
+    ]
+    sent = {"file": files, "subject": "lot", "subject_id": lot.pk, "note": "both sides"}
+    answer = client.post(reverse("add-photo"), sent)
+    assert answer.headers["Location"].endswith("#file"), "the next is taken there"
+    assert [photo.note for photo in photos.of("lot", lot.pk)] == ["both sides"] * 2
+    page = client.get(reverse("lot", args=[lot.pk])).content.decode()
+    assert "2 pictures are kept" in page
+    assert "notes.png" in page
+
+
+def test_pictures_beyond_what_is_taken_at_once_are_not_dropped_silently(
+    sign_in: Enter, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.setattr("repairs.pages.photos.MAX_AT_ONCE", 1)
+    client, lot = sign_in("bench"), stock(1).lot
+    files = [
+        SimpleUploadedFile(f"{at}.png", png(Image.new("RGB", (40, 30), (at, 0, 0))), "image/png")
+        for at in range(3)
+    ]
+    client.post(reverse("add-photo"), {"file": files, "subject": "lot", "subject_id": lot.pk})
+    assert len(photos.of("lot", lot.pk)) == 1
+    assert "the last 2 were not taken" in client.get(reverse("lot", args=[lot.pk])).content.decode()
