@@ -26,7 +26,7 @@ KINDS = {
     "exception": "accepted as it is",
 }  # fmt: skip
 MAX_SEEN = 10
-ON_A_PAGE = 40
+ON_A_PAGE = 20
 
 
 @dataclass(frozen=True)
