@@ -1,5 +1,6 @@
 """A design written down line by line (`R1, R3 47k 5% 0.25W`), changed by position, copied to a revision."""
 
+import re
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, replace
 from typing import Any
@@ -33,6 +34,7 @@ class PositionLine:
     text: str
     read: PartLine
     wrong: str = ""
+    socketed: bool = False
 
     @property
     def refs(self) -> tuple[str, ...]:
@@ -41,6 +43,17 @@ class PositionLine:
     @property
     def spec(self) -> Spec | None:
         return self.read.spec
+
+    @property
+    def beside(self) -> tuple[str, ...]:
+        """What was understood of a word and stands nowhere in the part's own line: `0.4 Ω`, `red`."""
+        told = self.spec.text.casefold() if self.spec else ""
+        traits = self.spec.traits if self.spec else {}
+        return tuple(
+            f"{word.label} {word.meaning}"
+            for word in self.read.words
+            if word.understood and word.property_name in traits and word.meaning.casefold() not in told
+        )
 
     @property
     def note(self) -> str:
@@ -55,7 +68,7 @@ def read_positions(text: str, *, taken: Iterable[str] = ()) -> list[PositionLine
     for number, typed in enumerate(text.splitlines(), 1):
         if not typed.strip():
             continue
-        line = PositionLine(number, typed.strip(), read_line(typed.strip()))
+        line = _line(number, typed.strip())
         twice = [ref for ref in line.refs if ref in seen]
         wrong = ""
         if line.spec is None:
@@ -73,12 +86,31 @@ def read_positions(text: str, *, taken: Iterable[str] = ()) -> list[PositionLine
     return lines
 
 
+_SOCKETED = re.compile(r"[\s,;]+(?:in (?:a )?socket|socketed|socket)\s*$", re.IGNORECASE)
+
+
+def _line(number: int, typed: str) -> PositionLine:
+    """One line read; `socketed` where it ends so, and is no socket itself."""
+    read = read_line(typed)
+    bare = _SOCKETED.sub("", typed)
+    if bare != typed and read.unread:
+        without = read_line(bare)
+        if without.spec is not None and without.spec.kind != "socket":
+            return PositionLine(number, typed, without, socketed=True)
+    return PositionLine(number, typed, read)
+
+
 def drawn_from(lines: Sequence[PositionLine]) -> list[PositionDraft]:
     """The positions that the lines write down.  Refused (`unreadable`) where one is wrong."""
     for line in lines:
         if line.wrong:
             raise Refused(Code.UNREADABLE, f"line {line.number}, {line.text}: {line.wrong}")
-    return [PositionDraft(ref, line.spec, note=line.note) for line in lines if line.spec for ref in line.refs]
+    return [
+        PositionDraft(ref, line.spec, note=line.note, socketed=line.socketed)
+        for line in lines
+        if line.spec
+        for ref in line.refs
+    ]
 
 
 @transaction.atomic

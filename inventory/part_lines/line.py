@@ -132,7 +132,7 @@ def _read(
 ) -> PartLine:
     """The line with so many references at its start and end; with any, only where a part stands beside."""
     parse = _claimed(text, tokens, before, after, kind)
-    if (before or after) and not parse.left and not parse.named & set(parse.kinds):
+    if (before or after) and not parse.left and not _names_its_part(parse):
         return _finished(parse, (), ())
     readings, doubts = _readings(parse, asking)
     return _finished(parse, readings, doubts)
@@ -285,7 +285,7 @@ def _readings(parse: _Parse, asking: Question) -> tuple[tuple[PartReading, ...],
     if (
         not cores
         and kinds
-        and (not parse.refs or parse.named & set(kinds))
+        and (not parse.refs or _names_its_part(parse))
         and (parse.claims and not parse.left or _is_enough(parse, kinds))
     ):
         cores = [Core(None, kind, {}) for kind in kinds[:1]]
@@ -309,6 +309,17 @@ def _readings(parse: _Parse, asking: Question) -> tuple[tuple[PartReading, ...],
         if len(best) > 1 and best[1][2] == cost and best[1][1].score > _NEAR * core.score:
             doubts.append(f"could also be {best[1][0].spec.text}")
     return tuple(reading for reading, _core, _cost in best), tuple(doubts)
+
+
+_SAID_BY_CLASS = {"fuse": "amps", "connector": "ways", "socket": "ways"}
+"""What says enough of a part whose reference says its kind: F1 1A 250V slow."""
+
+
+def _names_its_part(parse: _Parse) -> bool:
+    """Whether a word says the kind that the reference has, or the figure that such parts go by."""
+    figure = _SAID_BY_CLASS.get(parse.kinds[0]) if len(parse.kinds) == 1 else None
+    said = {name for claim in parse.claims for offer in claim.offers for name in offer}
+    return bool(parse.named & set(parse.kinds)) or figure in said
 
 
 def _is_enough(parse: _Parse, kinds: tuple[str, ...]) -> bool:

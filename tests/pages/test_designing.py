@@ -6,6 +6,7 @@ import pytest
 from django.test import Client
 from django.urls import reverse
 
+from inventory import designing
 from inventory.models import Design
 from tests.factories import BoardFactory, DesignFactory, spec
 
@@ -145,3 +146,28 @@ def test_a_viewer_sees_designs_and_changes_none(sign_in: Enter) -> None:
         == 403
     )
     assert viewer.post(reverse("new-design"), {"text": PASTE}).status_code == 403
+
+
+@pytest.mark.parametrize(
+    ("line", "text", "socketed"),
+    [
+        ("IC2 555 socket", "555 timer IC", True),
+        ("IC2 555, in a socket", "555 timer IC", True),
+        ("IC2 555 socketed", "555 timer IC", True),
+        ("IC2 555", "555 timer IC", False),
+        ("F1 1A 250V slow", "1 A 250 V slow fuse", False),
+    ],
+)
+def test_a_line_says_what_is_in_a_socket_and_a_fuse_goes_by_its_amps(
+    line: str, text: str, socketed: bool
+) -> None:
+    [read] = designing.read_positions(line)
+    assert (read.spec and read.spec.text, read.socketed, read.note, read.wrong) == (text, socketed, "", "")
+
+
+def test_what_is_understood_beside_the_part_and_why_a_word_is_not_are_shown(sign_in: Enter) -> None:
+    sent = {"name": "Wren", "text": "C1 46u 0.4R\nD1 LED red 5mm\nC2 100n 63V 100V", "what": "read"}
+    page = sign_in("bench").post(reverse("new-design"), sent).content.decode()
+    assert "0.4 Ω" in page
+    assert "red" in page[page.index("LED, 5 mm") :][:60]
+    assert "the line has said volts 63 already" in page
