@@ -44,10 +44,10 @@ def answer(address: str) -> None:
     at.listen()
     while True:
         asked, _address = at.accept()
-        said, streams, _flags, _from = socket.recv_fds(asked, 65536, 3)
+        given, streams, _flags, _from = socket.recv_fds(asked, 65536, 3)
         child = os.fork()
         if not child:
-            os._exit(_run(*json.loads(said), streams))
+            os._exit(_run(*json.loads(given), streams))
         for stream in streams:
             os.close(stream)
         _child, how = os.waitpid(child, 0)

@@ -145,6 +145,6 @@ def png(image: Image.Image | None = None, form: str = "PNG", **settings: Any) ->
     return out.getvalue()
 
 
-def photo(image: Image.Image | None = None, **said: Any) -> Photo:
+def photo(image: Image.Image | None = None, **given: Any) -> Photo:
     """A picture that the bench keeps."""
-    return photos.keep(take_in(png(image)), **said)
+    return photos.keep(take_in(png(image)), **given)

@@ -27,7 +27,7 @@ from tests.postgres import free_port
 ROOT = Path(__file__).resolve().parents[1]
 
 
-def said(*command: str) -> str:
+def output(*command: str) -> str:
     out = StringIO()
     call_command(*command, stdout=out, stderr=StringIO())
     return out.getvalue()
@@ -36,7 +36,7 @@ def said(*command: str) -> str:
 @pytest.mark.django_db
 class TestToken:
     def test_it_prints_the_key_alone_and_makes_the_person(self) -> None:
-        key = said("token", "kim", "--role", "bench").strip()
+        key = output("token", "kim", "--role", "bench").strip()
         person = User.objects.get(username="kim")
         assert find(key).person == person
         assert key not in str(AccessKey.objects.values_list())
@@ -44,45 +44,45 @@ class TestToken:
         assert not person.has_usable_password()
 
     def test_the_same_person_keeps_the_key_and_the_role(self) -> None:
-        first = said("token", "kim", "--role", "viewer")
-        assert said("token", "kim") == first
+        first = output("token", "kim", "--role", "viewer")
+        assert output("token", "kim") == first
         assert role_of(User.objects.get(username="kim")) == "viewer"
 
     def test_a_new_key_makes_the_old_one_useless(self) -> None:
-        old = said("token", "kim").strip()
-        assert said("token", "kim", "--new").strip() != old
+        old = output("token", "kim").strip()
+        assert output("token", "kim", "--new").strip() != old
         assert find(old) is None
 
     def test_only_the_first_person_is_an_owner_unasked(self) -> None:
-        said("token", "kim")
-        said("token", "wren")
+        output("token", "kim")
+        output("token", "wren")
         assert [role_of(User.objects.get(username=name)) for name in ("kim", "wren")] == ["owner", "bench"]
 
     def test_a_key_of_another_name_is_another_key_and_is_revoked_alone(self) -> None:
-        first, scales = said("token", "kim").strip(), said("token", "kim", "--key", "scales").strip()
+        first, scales = output("token", "kim").strip(), output("token", "kim", "--key", "scales").strip()
         assert first != scales
-        assert said("token", "kim", "--key", "scales").strip() == scales
+        assert output("token", "kim", "--key", "scales").strip() == scales
         find(scales)
-        told = said("token", "kim", "--list")
-        assert "scales" in told
-        assert scales not in told
-        said("token", "kim", "--revoke", "scales")
+        result = output("token", "kim", "--list")
+        assert "scales" in result
+        assert scales not in result
+        output("token", "kim", "--revoke", "scales")
         assert (find(scales), find(first) is None) == (None, False)
         with pytest.raises(CommandError, match="no key called scales; there are: terminal"):
-            said("token", "kim", "--revoke", "scales")
+            output("token", "kim", "--revoke", "scales")
 
     def test_the_last_owner_keeps_the_role(self) -> None:
-        said("token", "kim", "--role", "owner")
+        output("token", "kim", "--role", "owner")
         with pytest.raises(CommandError, match="owner first"):
-            said("token", "kim", "--role", "viewer")
-        said("token", "wren", "--role", "owner")
-        said("token", "kim", "--role", "viewer")
+            output("token", "kim", "--role", "viewer")
+        output("token", "wren", "--role", "owner")
+        output("token", "kim", "--role", "viewer")
         assert role_of(User.objects.get(username="kim")) == "viewer"
 
     @pytest.mark.parametrize("name", ["", "two words", "x" * 151, "a/b"])
     def test_a_name_that_cannot_sign_in_is_refused(self, name: str) -> None:
         with pytest.raises(CommandError, match="name to sign in"):
-            said("token", name)
+            output("token", name)
         assert not User.objects.exists()
 
 
@@ -93,18 +93,18 @@ class TestPeople:
         monkeypatch.setattr("sys.stdin", StringIO("three-clipped-leads\n"))
 
     def test_somebody_new_may_do_the_work_of_the_bench(self) -> None:
-        assert said("people", "add", "wren") == "wren can sign in, as bench\n"
+        assert output("people", "add", "wren") == "wren can sign in, as bench\n"
         wren = User.objects.get()
         assert (role_of(wren), wren.check_password("three-clipped-leads")) == ("bench", True)
 
     def test_people_are_listed_changed_shut_out_and_let_in_again(self) -> None:
-        said("token", "robin", "--role", "owner")
-        said("people", "add", "wren", "--role", "viewer")
-        said("people", "role", "wren", "bench")
-        said("people", "out", "wren")
-        row = next(line for line in said("people").splitlines() if "wren" in line)
+        output("token", "robin", "--role", "owner")
+        output("people", "add", "wren", "--role", "viewer")
+        output("people", "role", "wren", "bench")
+        output("people", "out", "wren")
+        row = next(line for line in output("people").splitlines() if "wren" in line)
         assert row.split() == ["wren", "bench,", "shut", "out", "never", "0"]
-        said("people", "back", "wren")
+        output("people", "back", "wren")
         assert User.objects.get(username="wren").is_active
 
     @pytest.mark.parametrize(
@@ -114,29 +114,29 @@ class TestPeople:
          (("add", "Robin"), "there is a robin already"), (("add", "a b"), "letters, digits")],
     )  # fmt: skip
     def test_what_cannot_be_is_said_in_one_line(self, command: tuple[str, ...], why: str) -> None:
-        said("token", "robin", "--role", "owner")
+        output("token", "robin", "--role", "owner")
         with pytest.raises(CommandError, match=why):
-            said("people", *command)
+            output("people", *command)
         assert User.objects.count() == 1
 
 
 @pytest.mark.django_db
 class TestSettings:
     def test_they_are_set_and_told(self) -> None:
-        assert said("settings", "name=Saltmarsh", "era=1984").startswith("name = Saltmarsh\nera = 1984\n")
-        said("settings", "era=")
-        assert json.loads(said("settings", "--json")) == {
+        assert output("settings", "name=Saltmarsh", "era=1984").startswith("name = Saltmarsh\nera = 1984\n")
+        output("settings", "era=")
+        assert json.loads(output("settings", "--json")) == {
             "name": "Saltmarsh", "era": "", "labels": "", "address": "", "backups": "",
             "time_zone": settings.TIME_ZONE,
         }  # fmt: skip
 
     def test_what_cannot_be_set_leaves_all_as_it_was(self) -> None:
         with pytest.raises(CommandError, match="era: want a year.*labels: want one of a4-3x8"):
-            said("settings", "name=Saltmarsh", "era=long ago", "labels=a9")
+            output("settings", "name=Saltmarsh", "era=long ago", "labels=a9")
         with pytest.raises(CommandError, match="no such setting"):
-            said("settings", "colour=red")
+            output("settings", "colour=red")
         with pytest.raises(CommandError, match="want NAME=TEXT"):
-            said("settings", "era")
+            output("settings", "era")
         assert settings_of_bench().name == ""
 
 
@@ -146,17 +146,17 @@ class TestTrace:
         board = BoardFactory(name="Plover 1", design=DesignFactory(positions={"R7": spec()}))
         tray = PlaceFactory(name="Tray 1", type=Place.Type.TRAY)
         reservations.lift(board, ["R7"], Spot(tray.pk), by=None)
-        told = said("trace", "--board", "Plover 1", "--ref", "R7")
-        assert "off Plover 1 R7" in told
-        assert "now: 1 at Tray 1" in told
-        by_number = json.loads(said("trace", str(Lot.objects.get().pk), "--json"))
+        result = output("trace", "--board", "Plover 1", "--ref", "R7")
+        assert "off Plover 1 R7" in result
+        assert "now: 1 at Tray 1" in result
+        by_number = json.loads(output("trace", str(Lot.objects.get().pk), "--json"))
         assert [line["kind"] for line in by_number["movements"]] == ["receive", "lift"]
         assert by_number["now"] == [
             {"place": "Tray 1", "ref": "", "quantity": 1, "promised": 0, "mixed": False}
         ]
 
     @pytest.mark.parametrize(
-        ("asked", "told"),
+        ("asked", "message"),
         [
             (["9999"], "no lot has the number"),
             (["99999999999999999999"], "no lot has the number"),
@@ -165,16 +165,16 @@ class TestTrace:
             (["3", "--ref", "R1"], "give the number of a lot"),
         ],
     )
-    def test_what_is_not_there_is_said_in_a_line(self, asked: list[str], told: str) -> None:
-        with pytest.raises(CommandError, match=told):
-            said("trace", *asked)
+    def test_what_is_not_there_is_said_in_a_line(self, asked: list[str], message: str) -> None:
+        with pytest.raises(CommandError, match=message):
+            output("trace", *asked)
 
 
 @pytest.mark.django_db
 class TestAudit:
     def test_a_bench_that_agrees_says_so(self) -> None:
         stock(3)
-        assert "everything agrees" in said("audit")
+        assert "everything agrees" in output("audit")
 
     def test_each_difference_is_named_and_the_status_is_one(self) -> None:
         here = stock(3)
@@ -200,27 +200,27 @@ class TestShortages:
     def test_one_job_of_several_can_be_asked_for(self) -> None:
         wanted = NeedFactory(job=JobFactory(name="Plover"), of=spec("resistor", "4k7"))
         NeedFactory(job=JobFactory(name="Gull"), of=spec("resistor", "22k"))
-        told = said("shortages", "--job", "Plover")
-        assert "4k7" in told
-        assert "22k" not in told
-        (row,) = json.loads(said("shortages", "--job", "Plover", "--json"))["results"]
+        result = output("shortages", "--job", "Plover")
+        assert "4k7" in result
+        assert "22k" not in result
+        (row,) = json.loads(output("shortages", "--job", "Plover", "--json"))["results"]
         assert (row["needed"], row["short"], row["jobs"][0]["job"]) == (1, 1, wanted.job_id)
 
     def test_an_unknown_job_is_said_with_those_that_are_open(self) -> None:
         JobFactory(name="Plover")
         with pytest.raises(CommandError, match="open jobs: Plover"):
-            said("shortages", "--job", "Plovre")
+            output("shortages", "--job", "Plovre")
 
     def test_what_people_typed_is_printed_as_it_is(self) -> None:
         NeedFactory(job=JobFactory(name="[bold]the big one[/bold]"))
-        assert "[bold]the big one[/bold]" in said("shortages")
+        assert "[bold]the big one[/bold]" in output("shortages")
 
 
 @pytest.mark.django_db
 def test_the_demo_is_a_bench_that_agrees_and_competes_for_scarce_parts() -> None:
     demo.load(by=None)
-    assert "everything agrees" in said("audit")
-    rows = json.loads(said("shortages", "--json"))["results"]
+    assert "everything agrees" in output("audit")
+    rows = json.loads(output("shortages", "--json"))["results"]
     assert Job.objects.filter(status=Job.Status.OPEN).count() == 3
     assert Lot.objects.count() >= 250
     assert any(len(row["jobs"]) > 1 for row in rows), "jobs want the same parts"

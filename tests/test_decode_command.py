@@ -11,14 +11,14 @@ from django.core.management import CommandError, call_command
 
 from inventory.management.commands.decode import Command
 from tests.factories import JobFactory, NeedFactory, spec
-from tests.test_commands import Workshop, said
+from tests.test_commands import Workshop, output
 
 
 @pytest.mark.django_db
 def test_a_marking_may_be_typed_as_words_apart_or_in_quotes() -> None:
     """104K 100: 100 nF, 10 %, 100 V (worked examples of three-digit codes, tests/decoding/data)."""
-    lines = said("decode", "104K", "100", "--kind", "capacitor")
-    assert lines == said("decode", "104K 100", "--kind", "capacitor")
+    lines = output("decode", "104K", "100", "--kind", "capacitor")
+    assert lines == output("decode", "104K 100", "--kind", "capacitor")
     best = next(line for line in lines.splitlines() if "%" in line)
     assert best.split()[1:6] == ["capacitor", "100n", "±10", "%", "100"]
     assert "K = ±10 %" in lines
@@ -26,16 +26,16 @@ def test_a_marking_may_be_typed_as_words_apart_or_in_quotes() -> None:
 
 @pytest.mark.django_db
 def test_bands_and_a_meter_settle_a_doubtful_colour() -> None:
-    told = said("decode", "--bands", "yellow,violet,red|orange,gold", "--measured", "46.5k", "--why")
-    best = next(line for line in told.splitlines() if "%" in line)
+    answer = output("decode", "--bands", "yellow,violet,red|orange,gold", "--measured", "46.5k", "--why")
+    best = next(line for line in answer.splitlines() if "%" in line)
     assert best.split()[1:3] == ["resistor", "47k"]
-    assert "measured -1.1 % from this value" in told
+    assert "measured -1.1 % from this value" in answer
 
 
 @pytest.mark.django_db
 def test_json_is_what_the_api_answers(viewer: object) -> None:
     NeedFactory(job=JobFactory(name="Plover C rebuild"), ref="C7", of=spec("capacitor", "100n"))
-    printed = json.loads(said("decode", "104K 100", "--kind", "capacitor", "--json"))
+    printed = json.loads(output("decode", "104K 100", "--kind", "capacitor", "--json"))
     answered = viewer.get("/api/v1/decode/", {"marking": "104K 100", "kind": "capacitor"}).json()  # type: ignore[attr-defined]
     assert printed == answered
     assert printed["readings"][0]["wanted_by"][0]["ref"] == "C7"
@@ -46,22 +46,22 @@ def test_who_wants_it_stands_beside_the_reading() -> None:
     job = JobFactory(name="Plover [red] rebuild")
     for ref in ("C7", "C8", "C9"):
         NeedFactory(job=job, ref=ref, of=spec("capacitor", "100n"))
-    assert "Plover [red] rebuild C7 (same); Plover [red] rebuild C8 (same); …" in said("decode", "100n")
+    assert "Plover [red] rebuild C7 (same); Plover [red] rebuild C8 (same); …" in output("decode", "100n")
 
 
 @pytest.mark.django_db
 def test_the_next_thing_to_do_and_what_nothing_fits_are_said() -> None:
-    assert "next: measure on the 200 pF range: 10 pF and 100 pF remain" in said(
+    assert "next: measure on the 200 pF range: 10 pF and 100 pF remain" in output(
         "decode", "100", "--kind", "capacitor", "--body", "disc"
     )
-    nothing = said("decode", "qqq", "--kind", "resistor")
+    nothing = output("decode", "qqq", "--kind", "resistor")
     assert nothing.startswith("nothing fits")
     assert "hint: nothing reads as a resistor" in nothing
 
 
 @pytest.mark.django_db
 @pytest.mark.parametrize(
-    ("typed", "told"),
+    ("typed", "message"),
     [
         ((), "say a marking, or bands"),
         (("104", "--bands", "red"), "either a marking or bands"),
@@ -71,9 +71,9 @@ def test_the_next_thing_to_do_and_what_nothing_fits_are_said() -> None:
         (("104", "--measured", "0.1"), "0.1 of what"),
     ],
 )
-def test_what_cannot_be_understood_is_said_in_one_line(typed: tuple[str, ...], told: str) -> None:
-    with pytest.raises(CommandError, match=told):
-        said("decode", *typed)
+def test_what_cannot_be_understood_is_said_in_one_line(typed: tuple[str, ...], message: str) -> None:
+    with pytest.raises(CommandError, match=message):
+        output("decode", *typed)
 
 
 def test_the_help_shows_examples() -> None:

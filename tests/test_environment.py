@@ -90,8 +90,8 @@ def test_days_and_hours_are_in_the_zone_that_is_named(workshop: Path, tmp_path: 
 
 
 def test_the_zone_is_that_of_the_machine_where_none_is_named(workshop: Path) -> None:
-    told = Installation(workshop, TZ="Europe/Lisbon").done("settings")
-    assert "time zone: Europe/Lisbon (this machine's" in told
+    answer = Installation(workshop, TZ="Europe/Lisbon").done("settings")
+    assert "time zone: Europe/Lisbon (this machine's" in answer
 
 
 def test_a_zone_that_does_not_exist_is_refused(workshop: Path) -> None:

@@ -41,9 +41,9 @@ def test_pages_of_it_hold_each_line_once() -> None:
         ledger.move(held.lot, ledger.Spot(held.place_id), tray, 1, by=None)
     every = Lately()
     assert len(every) == 96
-    told = [(line.kind, line.row) for start in range(0, 120, 40) for line in every[start : start + 40]]
-    assert len(told) == len(set(told)) == 96
-    assert told == [(line.kind, line.row) for line in lately(200)]
+    answer = [(line.kind, line.row) for start in range(0, 120, 40) for line in every[start : start + 40]]
+    assert len(answer) == len(set(answer)) == 96
+    assert answer == [(line.kind, line.row) for line in lately(200)]
 
 
 def test_the_page_leads_to_what_was_done_before() -> None:

@@ -19,7 +19,7 @@ TERN, DONOR = "Tern C rebuild", "Tern donor 1"
 SOCKET = "18 ways socket, DIP, dip18"
 
 
-def said(*command: str) -> str:
+def output(*command: str) -> str:
     out = StringIO()
     call_command(*command, stdout=out, stderr=StringIO(), no_color=True)
     return out.getvalue()
@@ -29,7 +29,7 @@ def refused(*command: str) -> str:
     """The one line that says what is wrong; nothing was written."""
     before = everything()
     with pytest.raises(CommandError) as refusal:
-        said(*command)
+        output(*command)
     assert everything() == before
     assert "\n" not in str(refusal.value)
     return str(refusal.value)
@@ -85,69 +85,69 @@ def test_json_is_what_the_api_answers(workshop: None, viewer: Any, command: Any,
     where, _, query = path.partition("?")
     answer = viewer.get(f"/api/v1/{where}", QUERY_STRING=QueryDict(query).urlencode())
     assert answer.status_code == 200, answer.content
-    assert json.loads(said(*command, "--json")) == answer.json()
+    assert json.loads(output(*command, "--json")) == answer.json()
 
 
 def test_the_reasons_of_a_need_are_those_of_the_api(workshop: None, viewer: Any) -> None:
     need = need_at("IC14")
     answer = viewer.get(f"/api/v1/needs/{need.pk}/why/").json()
     assert answer["given"]
-    assert json.loads(said("why", str(need.pk), "--json")) == answer
-    assert json.loads(said("why", TERN, "ic14", "--json")) == answer
+    assert json.loads(output("why", str(need.pk), "--json")) == answer
+    assert json.loads(output("why", TERN, "ic14", "--json")) == answer
     made_up = viewer.get(f"/api/v1/needs/{need_at('R11').pk}/made-up/").json()
-    assert json.loads(said("make_up", "--need", TERN, "R11", "--json")) == {"results": [made_up]}
+    assert json.loads(output("make_up", "--need", TERN, "R11", "--json")) == {"results": [made_up]}
 
 
 # --- tables
 
 
 def test_the_lifts_are_told_by_board_after_what_to_mind(workshop: None) -> None:
-    told = said("harvest", "--job", "Merlin pen driver")
-    mind, lift = told.index("discharge through a resistor"), told.index("Lift off Gannet, no case")
-    assert mind < lift < told.index("1N4937")
-    assert "Follow local codes" in told[mind:lift]
-    assert "hard to match" in told
+    result = output("harvest", "--job", "Merlin pen driver")
+    mind, lift = result.index("discharge through a resistor"), result.index("Lift off Gannet, no case")
+    assert mind < lift < result.index("1N4937")
+    assert "Follow local codes" in result[mind:lift]
+    assert "hard to match" in result
     assert Holding.objects.filter(place__name="Gannet, no case", ref="TR3", quantity=1).exists()
 
 
 def test_a_transfer_says_what_moves_what_is_missing_and_what_stays_empty(workshop: None) -> None:
-    told = said("transfer", str(number_of(TERN)), "--from", DONOR)
-    assert told.index("Draw the fume away") < told.index("From Tern donor 1 to Tern C, bare board")
-    moved = next(line for line in told.splitlines() if "\tC13\t" in line and "moved" in line)
+    result = output("transfer", str(number_of(TERN)), "--from", DONOR)
+    assert result.index("Draw the fume away") < result.index("From Tern donor 1 to Tern C, bare board")
+    moved = next(line for line in result.splitlines() if "\tC13\t" in line and "moved" in line)
     assert moved.split("\t")[1:3] == ["C13", "C28"]
-    assert "Must be found elsewhere" in told
-    assert "680R offered" in told
+    assert "Must be found elsewhere" in result
+    assert "680R offered" in result
     # Of the drawers' 1N5401 the job first in line has its two, so that the later one is given that of D5.
-    assert "46 to the same reference, 2 moved" in told
+    assert "46 to the same reference, 2 moved" in result
 
 
 def test_why_tells_who_has_the_piece_and_what_would_settle_a_doubt(workshop: None) -> None:
-    told = said("why", TERN, "IC14")
-    assert "Planned together with all of this kind that the job lacks: IC12-IC15" in told
-    assert "Tern donor 2, IC14" in told
-    assert "A closer look at the piece" in told
-    assert "with working boards lending 0" in told
-    assert "No plan is made for it" in said("why", TERN, "C1")
+    result = output("why", TERN, "IC14")
+    assert "Planned together with all of this kind that the job lacks: IC12-IC15" in result
+    assert "Tern donor 2, IC14" in result
+    assert "A closer look at the piece" in result
+    assert "with working boards lending 0" in result
+    assert "No plan is made for it" in output("why", TERN, "C1")
 
 
 def test_a_made_up_value_comes_with_its_work_and_its_cautions(workshop: None) -> None:
     # 1k5 parallel to 1k5 is 750 Ω, 68 Ω in series with 680 Ω is 748 Ω: Ohm's law
-    told = said("make_up", "--need", TERN, "R11")
-    assert "1 short, for Tern C rebuild R11" in told
-    way = next(line for line in told.splitlines() if "1k5 ∥ 1k5" in line)
+    result = output("make_up", "--need", TERN, "R11")
+    assert "1 short, for Tern C rebuild R11" in result
+    way = next(line for line in result.splitlines() if "1k5 ∥ 1k5" in line)
     assert "750R" in way
-    assert "68R + 680R" in told
-    assert "measure the whole: want 712R5 to 787R5" in told
-    assert "Follow local codes" in told
-    assert "never in a place for rf" in said("make_up", "capacitor", "1n", "use=rf")
+    assert "68R + 680R" in result
+    assert "measure the whole: want 712R5 to 787R5" in result
+    assert "Follow local codes" in result
+    assert "never in a place for rf" in output("make_up", "capacitor", "1n", "use=rf")
 
 
 def test_two_drawings_are_compared(workshop: None) -> None:
-    told = said("compare", "Tern TR6 main board A", "Tern TR6 main board C")
-    assert "Another part" in told
-    counts = told.splitlines()[-1]
+    result = output("compare", "Tern TR6 main board A", "Tern TR6 main board C")
+    assert "Another part" in result
+    counts = result.splitlines()[-1]
     assert counts.endswith("gone")
-    same = said("compare", str(number_of("Tern TR6 main board A")), "Tern TR6 main board A")
+    same = output("compare", str(number_of("Tern TR6 main board A")), "Tern TR6 main board A")
     assert "Another part: none" in same
     assert "0 with another part, 0 new, 0 gone" in same
 
@@ -155,10 +155,10 @@ def test_two_drawings_are_compared(workshop: None) -> None:
 def test_an_assumption_says_whom_it_helps_and_stores_nothing(workshop: None) -> None:
     before = everything()
     lamp = Purchase.objects.count()
-    told = said("shortages", "--assume", "buy:lithium cell, Li-SOCl2 3.6 V, half AA, tagged:2")
-    assert "Supposed: 2 of lithium cell" in told
-    assert f"{TERN}\t12\t11\n" in told
-    assert "No job lacks more or less" in said("shortages", "--assume", "priority:Tern C rebuild:1")
+    result = output("shortages", "--assume", "buy:lithium cell, Li-SOCl2 3.6 V, half AA, tagged:2")
+    assert "Supposed: 2 of lithium cell" in result
+    assert f"{TERN}\t12\t11\n" in result
+    assert "No job lacks more or less" in output("shortages", "--assume", "priority:Tern C rebuild:1")
     assert everything() == before
     assert Purchase.objects.count() == lamp
 
@@ -181,7 +181,7 @@ def test_a_plan_is_written_as_a_spreadsheet(
 ) -> None:
     target = tmp_path / f"plan.{form}"
     target.write_text("what was there before")
-    assert said(*command, "--out", str(target)) == f"{target} written\n"
+    assert output(*command, "--out", str(target)) == f"{target} written\n"
     with target.open("rb") as file:
         lines = lines_of(file)  # type: ignore[arg-type]
     assert lines
@@ -192,18 +192,18 @@ def test_a_plan_is_written_as_a_spreadsheet(
 
 
 def test_a_line_of_the_list_is_ordered_once(workshop: None) -> None:
-    told = said("buy", "order", SOCKET, "--from", "Harbour Radio", "--price", "0.20")
+    result = output("buy", "order", SOCKET, "--from", "Harbour Radio", "--price", "0.20")
     bought = Purchase.objects.latest("id")
-    assert f"purchase {bought.pk}: 2 x {SOCKET}, ordered" in told
+    assert f"purchase {bought.pk}: 2 x {SOCKET}, ordered" in result
     assert (bought.quantity, str(bought.price), bought.bought_from) == (2, "0.2000", "Harbour Radio")
     assert f"{SOCKET} is not on the buy list" in refused("buy", "order", SOCKET)
-    assert SOCKET in said("buy").partition("On order")[2]
+    assert SOCKET in output("buy").partition("On order")[2]
 
 
 def test_several_parts_are_ordered_by_their_numbers(workshop: None) -> None:
-    on_list = [row["part"] for row in json.loads(said("buy", "--json"))["results"] if row["part"]][:2]
-    told = said("buy", "order", *map(str, on_list), "--from", "Wren")
-    assert told.count("ordered") == 2
+    on_list = [row["part"] for row in json.loads(output("buy", "--json"))["results"] if row["part"]][:2]
+    result = output("buy", "order", *map(str, on_list), "--from", "Wren")
+    assert result.count("ordered") == 2
     assert set(Purchase.objects.filter(bought_from="Wren").values_list("part_id", flat=True)) == set(on_list)
 
 
@@ -211,8 +211,10 @@ def test_what_came_is_a_lot_and_the_rest_stays_on_order(workshop: None) -> None:
     ordered = Purchase.objects.filter(state="ordered", quantity__gt=2).first()
     assert ordered is not None
     whole = ordered.quantity
-    told = json.loads(said("buy", "receive", str(ordered.pk), "--to", "Tray 1", "--pieces", "2", "--json"))
-    [row] = told["purchases"]
+    result = json.loads(
+        output("buy", "receive", str(ordered.pk), "--to", "Tray 1", "--pieces", "2", "--json")
+    )
+    [row] = result["purchases"]
     assert (row["state"], row["quantity"]) == ("received", 2)
     assert Holding.objects.get(lot=row["lot"]).place == Place.objects.get(name="Tray 1")
     rest = Purchase.objects.get(state="ordered", part=ordered.part)
@@ -224,7 +226,7 @@ def test_what_came_is_a_lot_and_the_rest_stays_on_order(workshop: None) -> None:
 
 
 @pytest.mark.parametrize(
-    ("command", "told"),
+    ("command", "message"),
     [
         (("harvest", "--job", "Nothing"), "no job named Nothing; open jobs:"),
         (("harvest", "--job", "9" * 30), "no job named"),
@@ -270,10 +272,10 @@ def test_what_came_is_a_lot_and_the_rest_stays_on_order(workshop: None) -> None:
     ],
 )
 def test_what_cannot_be_done_is_said_in_one_line(
-    workshop: None, tmp_path: Path, monkeypatch: pytest.MonkeyPatch, command: Any, told: str
+    workshop: None, tmp_path: Path, monkeypatch: pytest.MonkeyPatch, command: Any, message: str
 ) -> None:
     monkeypatch.chdir(tmp_path)
-    assert told in refused(*command)
+    assert message in refused(*command)
     assert list(tmp_path.iterdir()) == []
 
 

@@ -22,7 +22,7 @@ def one_state(monkeypatch: pytest.MonkeyPatch) -> Iterator[None]:
     unchanged._ANSWERS.find("another state", "so that all is dropped")
 
 
-def told() -> list[str]:
+def result() -> list[str]:
     """Everything that is shared, in full."""
     return [
         repr(each)
@@ -50,19 +50,19 @@ ASKED = (
 @pytest.mark.usefixtures("workshop", "one_state")
 def test_asking_changes_nothing_that_is_shared() -> None:
     client: Client = at_the_bench("owner", "mistral")
-    before = told()
+    before = result()
     need = Need.objects.filter(status=Need.Status.OPEN, job__status=Job.Status.OPEN, fitted=0).first()
     assert need is not None
     for address in ASKED:
         asked = address.format(job=need.job_id, need=need.pk, spec=need.spec_id)
         answer = client.get(asked)
         assert answer.status_code == 200, f"{asked} answers {answer.status_code}: {answer.content[:300]!r}"
-        assert told() == before, f"{asked} changed what others are shown"
+        assert result() == before, f"{asked} changed what others are shown"
 
 
 @pytest.mark.usefixtures("workshop")
 def test_what_is_shared_is_what_would_be_planned_anew(one_state: None) -> None:
-    kept = told()
+    kept = result()
     assert planned() is planned()
     unchanged._ANSWERS.find("another state", "so that all is dropped")
-    assert told() == kept
+    assert result() == kept

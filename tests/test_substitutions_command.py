@@ -27,7 +27,7 @@ WANTED, OFFERED = Spec("transistor", number="2N3904"), Spec("transistor", number
 PAIR = ("transistor 2N3904", "transistor BC547")
 
 
-def said(*command: str) -> str:
+def output(*command: str) -> str:
     out = StringIO()
     call_command("substitutions", *command, stdout=out, stderr=StringIO(), no_color=True)
     return out.getvalue()
@@ -35,8 +35,8 @@ def said(*command: str) -> str:
 
 def test_one_is_recorded_and_the_judge_goes_by_it() -> None:
     PersonFactory(username="robin")
-    told = said("record", *PAIR, "--evidence", "data_sheet", "--way", "turned_round", "--by", "robin")
-    assert "read in the data sheets (robin); turned round" in told
+    answer = output("record", *PAIR, "--evidence", "data_sheet", "--way", "turned_round", "--by", "robin")
+    assert "read in the data sheets (robin); turned round" in answer
     row = Substitution.objects.get()
     assert (row.required.spec, row.offered.spec, row.design, row.by.username) == (
         WANTED, OFFERED, None, "robin",
@@ -48,43 +48,43 @@ def test_one_is_recorded_and_the_judge_goes_by_it() -> None:
 
 def test_it_is_told_as_the_api_tells_it(viewer: Any) -> None:
     design = DesignFactory(name="Plover", revision="A", positions={"TR2": WANTED})
-    said(
+    output(
         "record", *PAIR, "--evidence", "seen_working", "--way", "legs_crossed", "--pin-map", "e=c, b=b, c=e",
         "--design", "Plover A", "--ref", "TR2", "--note", "gain 210",
     )  # fmt: skip
     SubstitutionFactory(of=spec("resistor", "4k7"), by_part=spec("resistor", "5k6"))
     listed = viewer.get("/api/v1/substitutions/?ordering=id").json()["results"]
     assert [row["design_name"] for row in listed] == ["Plover A", ""]
-    assert json.loads(said("--json")) == {"results": listed}
+    assert json.loads(output("--json")) == {"results": listed}
     assert [row["pin_map"] for row in listed] == ["E=C, B=B, C=E", ""]
-    assert json.loads(said("--number", "bc547", "--json"))["results"] == listed[:1]
+    assert json.loads(output("--number", "bc547", "--json"))["results"] == listed[:1]
     assert (
-        json.loads(said("--design", str(design.pk), "--evidence", "seen_working", "--json"))["results"]
+        json.loads(output("--design", str(design.pk), "--evidence", "seen_working", "--json"))["results"]
         == listed
     )
-    assert "Plover A TR2" in said("--number", "2N3904")
+    assert "Plover A TR2" in output("--number", "2N3904")
 
 
 def test_a_lot_may_be_named_instead_of_what_it_is() -> None:
     lot = stock(part=PartFactory(of=OFFERED)).lot_id
-    said("record", PAIR[0], "--lot", str(lot), "--evidence", "listed", "--json")
+    output("record", PAIR[0], "--lot", str(lot), "--evidence", "listed", "--json")
     assert Substitution.objects.get().offered.spec == OFFERED
 
 
 def test_one_that_does_not_serve_after_all_is_refuted() -> None:
     row = SubstitutionFactory(of=WANTED, by_part=OFFERED, evidence="seen_working", note="gain 210")
-    told = json.loads(said("refute", str(row.pk), "--note", "rings at 1 MHz", "--json"))["results"]
-    assert [(each["evidence"], each["note"], each["version"]) for each in told] == [
+    answer = json.loads(output("refute", str(row.pk), "--note", "rings at 1 MHz", "--json"))["results"]
+    assert [(each["evidence"], each["note"], each["version"]) for each in answer] == [
         ("refuted", "rings at 1 MHz", 2),
     ]  # fmt: skip
     other = SubstitutionFactory(note="kept")
-    said("refute", str(other.pk))
+    output("refute", str(other.pk))
     other.refresh_from_db()
     assert (other.evidence, other.note) == ("refuted", "kept")
 
 
 @pytest.mark.parametrize(
-    ("command", "told"),
+    ("command", "message"),
     [
         (("record", *PAIR), "evidence:"),
         (("record", "--evidence", "listed"), "required:"),
@@ -108,18 +108,18 @@ def test_one_that_does_not_serve_after_all_is_refuted() -> None:
         (("--evidence", "hearsay"), "hearsay"),
     ],
 )
-def test_what_cannot_be_is_said_in_one_line(command: tuple[str, ...], told: str) -> None:
+def test_what_cannot_be_is_said_in_one_line(command: tuple[str, ...], message: str) -> None:
     before = everything()
-    with pytest.raises(CommandError, match=told) as refusal:
-        said(*command)
+    with pytest.raises(CommandError, match=message) as refusal:
+        output(*command)
     assert "\n" not in str(refusal.value)
     assert everything() == before
 
 
 def test_the_same_is_recorded_once() -> None:
-    said("record", *PAIR, "--evidence", "listed")
+    output("record", *PAIR, "--evidence", "listed")
     with pytest.raises(CommandError, match="recorded already, as listed: change that"):
-        said("record", *PAIR, "--evidence", "data_sheet")
+        output("record", *PAIR, "--evidence", "data_sheet")
     assert Substitution.objects.count() == 1
 
 

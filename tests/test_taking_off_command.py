@@ -22,19 +22,19 @@ def lot(db: None) -> Lot:
     return reservations.fit(here.lot, reservations.Spot(here.place_id), board, "R1", by=None).lot
 
 
-def said(*words: str) -> str:
+def output(*words: str) -> str:
     out = io.StringIO()
     call_command("take_off", "Plover to mend", "R1", *words, stdout=out)
     return out.getvalue().strip()
 
 
 def test_it_comes_off_suspect_into_the_failed_tray(lot: Lot) -> None:
-    assert said() == f"Plover to mend R1: lot {lot.pk}, suspect, is in Failed parts"
+    assert output() == f"Plover to mend R1: lot {lot.pk}, suspect, is in Failed parts"
 
 
 def test_it_goes_where_it_is_told(lot: Lot) -> None:
     PlaceFactory(name="Tray 7", type="tray")
-    assert said("--condition", "as-it-was", "--to", "Tray 7").endswith("good, is in Tray 7")
+    assert output("--condition", "as-it-was", "--to", "Tray 7").endswith("good, is in Tray 7")
 
 
 @pytest.mark.parametrize(
@@ -47,4 +47,4 @@ def test_it_goes_where_it_is_told(lot: Lot) -> None:
 )
 def test_what_cannot_be_done_is_said(lot: Lot, words: tuple[str, ...], why: str) -> None:
     with pytest.raises(CommandError, match=why):
-        said(*words)
+        output(*words)

@@ -50,18 +50,18 @@ def lives() -> Iterator[list[Life]]:
 
 def expected(lot: Lot) -> tuple[set[int | None], set[Node], set[Node]]:
     """Lines that can have carried a piece of this lot, where such pieces can be, and where others can."""
-    told: set[int | None] = set(Movement.objects.filter(lot=lot).values_list("id", flat=True))
-    told |= set(Movement.objects.filter(to_lot=lot).values_list("id", flat=True))
+    answer: set[int | None] = set(Movement.objects.filter(lot=lot).values_list("id", flat=True))
+    answer |= set(Movement.objects.filter(to_lot=lot).values_list("id", flat=True))
     ours: set[Node] = set()
     others: set[Node] = set()
     for pieces in lives():
         for life in pieces:
             if any(node[0] == lot.pk for _line, node in life):
-                told |= {line for line, _node in life}
+                answer |= {line for line, _node in life}
                 ours.add(life[-1][1])
             else:
                 others.add(life[-1][1])
-    return told, ours - {(-1, -1)}, others
+    return answer, ours - {(-1, -1)}, others
 
 
 STEP = st.tuples(
@@ -112,9 +112,9 @@ def test_a_trace_tells_what_can_have_happened_and_nothing_else(
             except Refused:
                 continue
         for lot in Lot.objects.all():
-            told, ours, others = expected(lot)
+            answer, ours, others = expected(lot)
             trace = trace_lot(lot)
-            assert [line.pk for line in trace.movements] == sorted(pk for pk in told if pk is not None)
+            assert [line.pk for line in trace.movements] == sorted(pk for pk in answer if pk is not None)
             now = {(there.holding.lot_id, there.holding.place_id): there.mixed for there in trace.now}
             assert now.keys() == ours
             for node, mixed in now.items():

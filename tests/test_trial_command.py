@@ -13,7 +13,7 @@ pytestmark = pytest.mark.django_db
 RESISTOR = spec("resistor", "4k7", tolerance_percent=Decimal(5))
 
 
-def said(*words: str) -> str:
+def output(*words: str) -> str:
     out = io.StringIO()
     call_command("trial", *words, stdout=out)
     return out.getvalue()
@@ -21,21 +21,21 @@ def said(*words: str) -> str:
 
 def test_a_reading_is_judged_and_one_piece_of_several_is_put_apart() -> None:
     here = stock(3, part=PartFactory(of=RESISTOR), condition="untested")
-    told = said(str(here.lot_id), "ohms", "4.68k", "--measured-tolerance", "0.2")
+    answer = output(str(here.lot_id), "ohms", "4.68k", "--measured-tolerance", "0.2")
     apart = Lot.objects.get(split_from=here.lot)
-    assert f"good; lot {apart.pk}" in told
-    assert "inside" in told
+    assert f"good; lot {apart.pk}" in answer
+    assert "inside" in answer
     assert (apart.condition, apart.measured_tolerance) == ("good", Decimal("0.2"))
     assert Lot.objects.get(pk=here.lot_id).condition == "untested"
 
 
 def test_a_verdict_may_be_said_instead() -> None:
     here = stock(part=PartFactory(of=RESISTOR), condition="untested")
-    assert "suspect" in said(str(here.lot_id), "looked at", "--verdict", "suspect", "--at", str(here.place))
+    assert "suspect" in output(str(here.lot_id), "looked at", "--verdict", "suspect", "--at", str(here.place))
 
 
 @pytest.mark.parametrize(
-    ("words", "told"),
+    ("words", "message"),
     [
         (("0", "ohms", "4.7k"), "no lot has the number 0"),
         (("LOT", "ohms", "4.7k", "--measured-tolerance", "60"), "per cent from 0 to 50"),
@@ -46,9 +46,9 @@ def test_a_verdict_may_be_said_instead() -> None:
         (("LOT", "ohms", "4.7k", "--at", "Elsewhere"), "is not in Elsewhere"),
     ],
 )
-def test_what_is_wrong_is_said_and_nothing_is_written(words: tuple[str, ...], told: str) -> None:
+def test_what_is_wrong_is_said_and_nothing_is_written(words: tuple[str, ...], message: str) -> None:
     PlaceFactory(name="Elsewhere", type="tray")
     here = stock(part=PartFactory(of=RESISTOR), condition="untested")
-    with pytest.raises(CommandError, match=told):
-        said(*(str(here.lot_id) if word == "LOT" else word for word in words))
+    with pytest.raises(CommandError, match=message):
+        output(*(str(here.lot_id) if word == "LOT" else word for word in words))
     assert not here.lot.trials.exists()

@@ -13,8 +13,8 @@ APPEARANCE, DRAWING, DECODE = "/api/v1/appearance/", "/api/v1/appearance.svg", "
 SVG = "{http://www.w3.org/2000/svg}"
 
 
-def looks(client: Any, **said: str) -> dict[str, Any]:
-    answer = client.get(APPEARANCE, said)
+def looks(client: Any, **given: str) -> dict[str, Any]:
+    answer = client.get(APPEARANCE, given)
     assert answer.status_code == 200, answer.content
     return dict(answer.json())
 
@@ -36,7 +36,7 @@ def test_what_is_easily_confused_with_it_is_told(viewer: Any) -> None:
 
 
 @pytest.mark.parametrize(
-    "said",
+    "given",
     [
         {"kind": "resistor", "value": "4k7", "tolerance_percent": "5"},
         {"kind": "resistor", "value": "R22"},
@@ -50,14 +50,14 @@ def test_what_is_easily_confused_with_it_is_told(viewer: Any) -> None:
         {"kind": "capacitor", "value": "4µ7", "dielectric": "tantalum", "volts": "35"},
         {"kind": "inductor", "value": "100µH", "tolerance_percent": "10"},
     ],
-    ids=lambda said: f"{said['value']} {said['kind']}",
+    ids=lambda given: f"{given['value']} {given['kind']}",
 )
-def test_everything_it_offers_reads_back_to_the_wanted_part(viewer: Any, said: dict[str, str]) -> None:
-    found = looks(viewer, **said)
+def test_everything_it_offers_reads_back_to_the_wanted_part(viewer: Any, given: dict[str, str]) -> None:
+    found = looks(viewer, **given)
     assert found["rows"]
     assert found["codes"]
-    kind = {"kind": said["kind"], "limit": "100"}
-    wanted = viewer.get(APPEARANCE, said).json()["spec_text"].split()[0]
+    kind = {"kind": given["kind"], "limit": "100"}
+    wanted = viewer.get(APPEARANCE, given).json()["spec_text"].split()[0]
     for row in found["rows"]:
         scheme = {"scheme": row["scheme"]} if row["scheme"] else {}
         read = viewer.get(DECODE, {"bands": ",".join(row["colours"]), **kind, **scheme}).json()["readings"]
@@ -75,11 +75,11 @@ def test_a_type_number_is_looked_for_by_the_prints_it_carries(viewer: Any) -> No
 
 @pytest.mark.parametrize("bands", ["4", "5", "6"])
 def test_the_drawing_names_every_band_for_an_eye_that_sees_no_colour(viewer: Any, bands: str) -> None:
-    said = {"kind": "resistor", "value": "4k7", "tolerance_percent": "1"}
-    answer = viewer.get(DRAWING, {**said, "bands": bands})
+    given = {"kind": "resistor", "value": "4k7", "tolerance_percent": "1"}
+    answer = viewer.get(DRAWING, {**given, "bands": bands})
     assert (answer.status_code, answer.headers["Content-Type"]) == (200, "image/svg+xml")
     words = {text.text for text in ElementTree.fromstring(answer.content).iter(f"{SVG}text")}
-    assert set(looks(viewer, **said)["bands"][bands]) <= words
+    assert set(looks(viewer, **given)["bands"][bands]) <= words
     assert {"YE", "VT"} <= words
 
 
@@ -97,7 +97,7 @@ def test_what_a_person_types_never_becomes_markup(viewer: Any) -> None:
 
 
 @pytest.mark.parametrize(
-    ("said", "pointer"),
+    ("given", "pointer"),
     [
         ({}, "#/kind"),
         ({"kind": "gizmo"}, "#/kind"),
@@ -117,15 +117,15 @@ def test_what_a_person_types_never_becomes_markup(viewer: Any) -> None:
 )
 @pytest.mark.parametrize("path", [APPEARANCE, DRAWING])
 def test_what_is_no_spec_is_refused_where_it_is_wrong(
-    viewer: Any, path: str, said: dict[str, str], pointer: str
+    viewer: Any, path: str, given: dict[str, str], pointer: str
 ) -> None:
-    assert pointer in pointers(refused(viewer.get(path, said), 400))
+    assert pointer in pointers(refused(viewer.get(path, given), 400))
 
 
 @pytest.mark.parametrize("bands", ["3", "0", "x", "99999999999999999999", "²"])
 def test_a_row_that_it_does_not_have_is_refused_with_those_it_has(viewer: Any, bands: str) -> None:
-    said = {"kind": "resistor", "value": "4k7", "tolerance_percent": "1", "bands": bands}
-    problem = refused(viewer.get(DRAWING, said), 400)
+    given = {"kind": "resistor", "value": "4k7", "tolerance_percent": "1", "bands": bands}
+    problem = refused(viewer.get(DRAWING, given), 400)
     assert pointers(problem) == {"#/bands"}
     assert "4 or 5 or 6" in problem["detail"]
 

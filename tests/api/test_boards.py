@@ -137,8 +137,8 @@ def test_an_owner_forgets_a_board_that_nothing_was_ever_on(owner: Any) -> None:
 
 
 def position(bench: Any, board: Board, ref: str) -> dict[str, Any]:
-    told = bench.get(f"{BOARDS}{board.pk}/trace/").json()
-    found: dict[str, Any] = next(each for each in told["positions"] if each["ref"] == ref)
+    result = bench.get(f"{BOARDS}{board.pk}/trace/").json()
+    found: dict[str, Any] = next(each for each in result["positions"] if each["ref"] == ref)
     return found
 
 
@@ -164,9 +164,9 @@ def test_a_piece_that_never_left_is_fitted_and_came_off_nothing(bench: Any, desi
     board = bench.post(
         BOARDS, {"name": "Plover 1", "design": design.pk, "purpose": "donor", "survey": True}
     ).json()
-    told = position(bench, Board.objects.get(pk=board["id"]), "R1")
-    assert told["came_off"] == []
-    assert [each["original"] for each in told["fitted"]] == [True]
+    result = position(bench, Board.objects.get(pk=board["id"]), "R1")
+    assert result["came_off"] == []
+    assert [each["original"] for each in result["fitted"]] == [True]
 
 
 def test_a_piece_that_came_off_and_another_that_took_its_place_are_both_told(
@@ -177,9 +177,9 @@ def test_a_piece_that_came_off_and_another_that_took_its_place_are_both_told(
     old = ledger.lift(board, ["C1"], Spot(drawer.pk), by=None)[0]
     new = stock(5, part=PartFactory(of=spec("capacitor", "100n")), source="bought", giver="the fair")
     ledger.fit(new.lot, Spot(new.place_id), board, "C1", by=None)
-    told = position(bench, board, "C1")
-    assert [each["lot"] for each in told["came_off"]] == [old.lot_id]
-    assert [(each["lot"], each["origin"]["from"]) for each in told["fitted"]] == [(new.lot_id, "the fair")]
+    result = position(bench, board, "C1")
+    assert [each["lot"] for each in result["came_off"]] == [old.lot_id]
+    assert [(each["lot"], each["origin"]["from"]) for each in result["fitted"]] == [(new.lot_id, "the fair")]
 
 
 def test_a_piece_that_was_lost_came_off_and_is_nowhere(bench: Any, design: Design) -> None:
@@ -197,8 +197,8 @@ def test_positions_come_in_natural_order_with_those_the_design_does_not_know(
 ) -> None:
     board = BoardFactory(design=design)
     ledger.lift(board, ["R10"], Spot(PlaceFactory().pk), by=None, part=PartFactory())
-    told = bench.get(f"{BOARDS}{board.pk}/trace/").json()["positions"]
-    assert [(each["ref"], each["spec_text"] != "") for each in told] == [
+    result = bench.get(f"{BOARDS}{board.pk}/trace/").json()["positions"]
+    assert [(each["ref"], each["spec_text"] != "") for each in result] == [
         ("C1", True), ("R1", True), ("R2", True), ("R10", False),
     ]  # fmt: skip
 
@@ -210,5 +210,5 @@ def test_a_trace_takes_a_constant_number_of_queries(bench: Any, django_assert_ma
     ).json()
     ledger.lift(Board.objects.get(), [f"R{n}" for n in range(15)], Spot(PlaceFactory().pk), by=None)
     with django_assert_max_num_queries(12):
-        told = bench.get(f"{BOARDS}{board['id']}/trace/").json()
-    assert sum(len(each["came_off"]) for each in told["positions"]) == 15
+        result = bench.get(f"{BOARDS}{board['id']}/trace/").json()
+    assert sum(len(each["came_off"]) for each in result["positions"]) == 15

@@ -51,8 +51,8 @@ def resistor(value: str, watts: str = "0.25", tolerance: int = 5, **more: Any) -
 def test_one_pack_is_bought_for_both_jobs_and_completes_them(viewer: Any) -> None:
     part = priced(CAN, "0.30", pack_size=5)
     one, other = NeedFactory(of=CAN_16, ref="C1"), NeedFactory(of=CAN, quantity=2)
-    told = get(viewer, "buy/?postage=2.50")
-    (line,) = told["results"]
+    result = get(viewer, "buy/?postage=2.50")
+    (line,) = result["results"]
     assert (line["part"], line["needed"], line["packs"], line["pieces"], line["for_stock"]) == (
         part.pk, 3, 1, 5, 2,
     )  # fmt: skip
@@ -61,8 +61,8 @@ def test_one_pack_is_bought_for_both_jobs_and_completes_them(viewer: Any) -> Non
         (one.job_id, ["C1"], "drop_in"), (other.job_id, [], "same"),
     ]  # fmt: skip
     assert line["completes"] == [one.job_id, other.job_id]
-    assert told["completions"] == [{"lines": [0], "price": "1.5", "jobs": [one.job_id, other.job_id]}]
-    assert told["totals"] == {
+    assert result["completions"] == [{"lines": [0], "price": "1.5", "jobs": [one.job_id, other.job_id]}]
+    assert result["totals"] == {
         "lines": 1, "pieces": 5, "price": "1.5", "known_price": "1.5", "postage": "2.5", "completes": 2,
         "ask": 0,
     }  # fmt: skip
@@ -177,10 +177,10 @@ def test_parking_frees_a_piece_for_the_next_and_stores_nothing(
     viewer: Any, two_jobs: tuple[int, int]
 ) -> None:
     before = everything()
-    told = get(viewer, f"shortages/?assume=park:{two_jobs[0]}")
+    result = get(viewer, f"shortages/?assume=park:{two_jobs[0]}")
     assert everything() == before
-    assert told["totals"]["short"] == 0
-    differs = told["difference"]
+    assert result["totals"]["short"] == 0
+    differs = result["difference"]
     assert differs["assumed"] == ["Urgent is parked"]
     assert (differs["now"]["short"], differs["completed"], differs["worse_off"]) == (1, [two_jobs[1]], [])
     assert differs["jobs"] == [
@@ -204,8 +204,8 @@ def test_a_job_is_also_named_by_its_name(viewer: Any, two_jobs: tuple[int, int])
 
 def test_what_would_be_bought_is_on_order(viewer: Any, two_jobs: tuple[int, int]) -> None:
     part = Part.objects.get()
-    told = get(viewer, f"shortages/?assume=buy:{part.pk}:1")
-    assert (told["totals"]["on_order"], told["difference"]["completed"]) == (1, [two_jobs[1]])
+    result = get(viewer, f"shortages/?assume=buy:{part.pk}:1")
+    assert (result["totals"]["on_order"], result["difference"]["completed"]) == (1, [two_jobs[1]])
     assert not Purchase.objects.exists()
 
 
@@ -231,9 +231,9 @@ def test_what_was_recorded_of_a_place_holds_in_what_is_supposed(viewer: Any) -> 
 def test_borrowing_may_be_supposed(viewer: Any, two_jobs: tuple[int, int]) -> None:
     lender = BoardFactory(purpose="working")
     stock(place=lender.place, ref="IC1", part=PartFactory(of=CHIP), source="board", board=lender)
-    told = get(viewer, "shortages/?assume=borrow")
-    assert (told["totals"]["borrowed"], told["difference"]["now"]["borrowed"]) == (1, 0)
-    assert told["difference"]["completed"] == [two_jobs[1]]
+    result = get(viewer, "shortages/?assume=borrow")
+    assert (result["totals"]["borrowed"], result["difference"]["now"]["borrowed"]) == (1, 0)
+    assert result["difference"]["completed"] == [two_jobs[1]]
 
 
 def test_a_stripped_donor_lies_in_the_drawers_with_its_pieces_named(
@@ -242,28 +242,28 @@ def test_a_stripped_donor_lies_in_the_drawers_with_its_pieces_named(
     donors = [BoardFactory(name=f"Donor {n}") for n in (1, 2)]
     for donor in donors:
         stock(place=donor.place, ref="IC7", part=PartFactory(of=CHIP), source="board", board=donor)
-    told = get(viewer, f"shortages/?assume=strip:{donors[1].pk}")
-    assert told["difference"]["now"]["on_donors"] == 1
-    assert (told["totals"]["free"], told["totals"]["on_donors"]) == (2, 0)
-    assert {(take["tier"], take["place_name"], take["ref"]) for take in told["results"][0]["take"]} >= {
+    result = get(viewer, f"shortages/?assume=strip:{donors[1].pk}")
+    assert result["difference"]["now"]["on_donors"] == 1
+    assert (result["totals"]["free"], result["totals"]["on_donors"]) == (2, 0)
+    assert {(take["tier"], take["place_name"], take["ref"]) for take in result["results"][0]["take"]} >= {
         ("drawer", "Donor 2", "IC7")
     }
 
 
 @pytest.mark.parametrize(
-    "said",
+    "given",
     [
         "nonsense", "park", "park:", "park:99999", "park:Nobody", "priority:Urgent:9", "priority:Urgent",
         "borrow:1", "strip:99999", "strip:Lender", "buy:99999:1", "buy:{part}:0", "buy:{part}:many",
         "buy:{part}", "park:Closed", "park:Content", "buy:{part}:99999999999999999999",
     ],
 )  # fmt: skip
-def test_a_bad_assumption_is_told(viewer: Any, two_jobs: tuple[int, int], said: str) -> None:
+def test_a_bad_assumption_is_told(viewer: Any, two_jobs: tuple[int, int], given: str) -> None:
     BoardFactory(name="Lender", purpose="working")
     JobFactory(name="Closed", status="done")
     JobFactory(name="Content")
-    said = said.format(part=Part.objects.get().pk)
-    problem = refused(viewer.get(f"{API}shortages/", {"assume": said}), 400)
+    given = given.format(part=Part.objects.get().pk)
+    problem = refused(viewer.get(f"{API}shortages/", {"assume": given}), 400)
     assert problem["errors"][0]["pointer"].endswith("assume")
 
 
@@ -290,9 +290,9 @@ def test_what_the_list_says_it_completes_a_purchase_completes(viewer: Any) -> No
     job = NeedFactory(of=CAN_16, quantity=2).job
     NeedFactory(of=CHIP, job=job)
     NeedFactory(of=CAN)
-    told = get(viewer, "buy/")
-    for each in told["completions"]:
-        lines = [told["results"][at] for at in each["lines"]]
+    result = get(viewer, "buy/")
+    for each in result["completions"]:
+        lines = [result["results"][at] for at in each["lines"]]
         asked = "&".join(f"assume=buy:{line['part']}:{line['pieces']}" for line in lines)
         assert get(viewer, f"shortages/?{asked}")["difference"]["completed"] == each["jobs"]
 

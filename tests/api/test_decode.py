@@ -32,14 +32,14 @@ from tests.factories import (
 DECODE = "/api/v1/decode/"
 
 
-def ask(client: Any, **said: str) -> dict[str, Any]:
-    answer = client.get(DECODE, said)
+def ask(client: Any, **sent: str) -> dict[str, Any]:
+    answer = client.get(DECODE, sent)
     assert answer.status_code == 200, answer.content
     return dict(answer.json())
 
 
-def first(client: Any, **said: str) -> dict[str, Any]:
-    return dict(ask(client, **said)["readings"][0])
+def first(client: Any, **sent: str) -> dict[str, Any]:
+    return dict(ask(client, **sent)["readings"][0])
 
 
 # --- published examples
@@ -74,9 +74,9 @@ def disagreements(reading: dict[str, Any], example: dict[str, str]) -> list[str]
         if reading[name] is None or Decimal(reading[name]) != figure
     ]
     if code := example["tempchar"]:
-        told = reading["temperature"]
-        if code.replace("NP0", "C0G") != told.get("code") and code != told.get("name"):
-            wrong.append(f"temperature: {told}, not {code}")
+        result = reading["temperature"]
+        if code.replace("NP0", "C0G") != result.get("code") and code != result.get("name"):
+            wrong.append(f"temperature: {result}, not {code}")
     if example["tcr_ppm_per_K"] and example["kind"] == "resistor":
         ppm = reading["temperature"].get("ppm_per_kelvin")
         if ppm != int(example["tcr_ppm_per_K"]):
@@ -230,15 +230,15 @@ def test_a_type_that_was_seen_to_serve_is_wanted_as_the_one_it_stood_in_for(view
     wanted, found = (Spec("transistor", number=number) for number in ("XT3904", "BC547"))
     need = NeedFactory(job=job, of=wanted)
 
-    def told() -> list[tuple[int, str]]:
+    def result() -> list[tuple[int, str]]:
         readings = ask(viewer, marking="BC547", kind="transistor")["readings"]
         return [(each["need"], each["grade"]) for reading in readings for each in reading["wanted_by"]]
 
-    assert told() == []
+    assert result() == []
     SubstitutionFactory(of=wanted, by_part=found)
-    assert told() == [(need.pk, "with_note")]
+    assert result() == [(need.pk, "with_note")]
     Substitution.objects.update(evidence="refuted")
-    assert told() == []
+    assert result() == []
 
 
 def test_needs_that_are_met_dropped_or_of_a_closed_job_want_nothing(viewer: Any, job: Job) -> None:
@@ -273,10 +273,10 @@ def test_needs_are_told_best_fit_first_and_not_endlessly(viewer: Any, job: Job) 
 
 @pytest.mark.both_databases
 def test_a_value_that_the_bench_holds_is_evidence_wherever_it_lies(viewer: Any) -> None:
-    said = "this bench already holds this value"
+    sent = "this bench already holds this value"
 
     def holds() -> bool:
-        return said in first(viewer, marking="4k7", kind="resistor")["reasons"]
+        return sent in first(viewer, marking="4k7", kind="resistor")["reasons"]
 
     part = PartFactory(of=spec("resistor", "4k7"))
     assert not holds(), "a part without pieces is only a name"
@@ -291,14 +291,14 @@ def test_a_value_that_the_bench_holds_is_evidence_wherever_it_lies(viewer: Any) 
 def test_a_reading_goes_into_a_drawer_as_it_is(bench: Any) -> None:
     """Whatever Spec a published example reads as, `parts/` takes it and says the same."""
     for example in EXAMPLES[::9]:
-        said = first(bench, **said_of(example))
-        if said["spec"] is None:
+        sent = first(bench, **said_of(example))
+        if sent["spec"] is None:
             continue
-        made = bench.post("/api/v1/parts/", said["spec"])
+        made = bench.post("/api/v1/parts/", sent["spec"])
         assert made.status_code in (201, 409), (example["marking"], made.content)
         if made.status_code == 201:
-            assert made.json()["value"] == said["value"]
-            assert made.json()["spec_text"] == said["spec"]["spec_text"]
+            assert made.json()["value"] == sent["value"]
+            assert made.json()["spec_text"] == sent["spec"]["spec_text"]
 
 
 def test_a_type_number_is_a_spec_with_its_traits(viewer: Any) -> None:
@@ -310,11 +310,11 @@ def test_a_type_number_is_a_spec_with_its_traits(viewer: Any) -> None:
 
 @pytest.mark.both_databases
 def test_the_questions_asked_of_the_database_do_not_grow(viewer: Any, job: Job) -> None:
-    def queries(**said: str) -> int:
+    def queries(**sent: str) -> int:
         with CaptureQueriesContext(
             connection,
         ) as caught:
-            ask(viewer, **said)
+            ask(viewer, **sent)
         return len(caught)
 
     NeedFactory(job=job, of=spec("capacitor", "10p"))
@@ -373,12 +373,12 @@ HOSTILE: list[tuple[str, dict[str, Any], str, str]] = [
 
 
 @pytest.mark.parametrize(
-    ("said", "pointer", "code"), [row[1:] for row in HOSTILE], ids=[row[0] for row in HOSTILE]
+    ("sent", "pointer", "code"), [row[1:] for row in HOSTILE], ids=[row[0] for row in HOSTILE]
 )
 def test_a_malformed_question_is_refused_where_it_is_wrong(
-    viewer: Any, said: dict[str, Any], pointer: str, code: str
+    viewer: Any, sent: dict[str, Any], pointer: str, code: str
 ) -> None:
-    problem = refused(viewer.get(DECODE, said), 400)
+    problem = refused(viewer.get(DECODE, sent), 400)
     assert (pointer, code) in {(error["pointer"], error["code"]) for error in problem["errors"]}
     assert all(error["in"] == "query" for error in problem["errors"])
 
@@ -408,8 +408,8 @@ def test_no_marking_is_too_strange_for_an_answer(viewer: Any, marking: str) -> N
     )
 )
 @settings(max_examples=150, deadline=None, suppress_health_check=[HealthCheck.function_scoped_fixture])
-def test_any_question_gets_an_answer_or_a_reason(viewer: Any, said: dict[str, str]) -> None:
-    assert viewer.get(DECODE, said).status_code in (200, 400, 429)
+def test_any_question_gets_an_answer_or_a_reason(viewer: Any, sent: dict[str, str]) -> None:
+    assert viewer.get(DECODE, sent).status_code in (200, 400, 429)
 
 
 def test_nobody_reads_without_a_sign_in_and_nobody_writes(stranger: Any, bench: Any) -> None:

@@ -36,8 +36,8 @@ def test_a_design_is_drawn_with_all_its_positions(bench: Any) -> None:
     design = answer.json()
     assert bench.get(answer.headers["Location"]).json() == design
     assert [position["ref"] for position in design["positions"]] == ["R1", "C1", "U1"]
-    told = design["positions"][1]
-    assert {name: told[name] for name in ("value_text", "note", "x", "y", "side", "socketed")} == {
+    result = design["positions"][1]
+    assert {name: result[name] for name in ("value_text", "note", "x", "y", "side", "socketed")} == {
         "value_text": "100n", "note": "bypass", "x": "0.25", "y": "0.5", "side": "", "socketed": False,
     }  # fmt: skip
     assert design["positions"][2]["socketed"] is True
@@ -93,8 +93,8 @@ def test_positions_are_redrawn_whole_and_what_stays_is_the_same_row(bench: Any) 
 def test_a_redrawn_position_forgets_what_is_not_said_again(bench: Any) -> None:
     design = bench.post(DESIGNS, {"name": "Plover", "positions": [C1]}).json()
     answer = bench.patch(f"{DESIGNS}{design['id']}/", {"positions": [{"ref": "C1", "kind": "capacitor"}]})
-    told = answer.json()["positions"][0]
-    assert (told["value"], told["note"], told["x"]) == (None, "", None)
+    result = answer.json()["positions"][0]
+    assert (result["value"], result["note"], result["x"]) == (None, "", None)
 
 
 def test_a_patch_of_the_note_leaves_the_positions_alone(bench: Any) -> None:
@@ -256,12 +256,12 @@ def test_two_revisions_are_compared_by_reference(viewer: Any) -> None:
         name="Plover", revision="B",
         positions={"R1": spec(), "R2": spec("resistor", "22k"), "U1": spec("ic", None, number="2114")},
     )  # fmt: skip
-    told = viewer.get(f"{DESIGNS}{old.pk}/compare/?with={new.pk}").json()
-    assert (told["from"], told["to"]) == (old.pk, new.pk)
-    assert told["same"] == [{"ref": "R1", "spec_text": "4k7 resistor"}]
-    assert told["added"] == [{"ref": "U1", "spec_text": "2114 IC"}]
-    assert told["removed"] == [{"ref": "C1", "spec_text": "100n capacitor"}]
-    changed = told["changed"][0]
+    result = viewer.get(f"{DESIGNS}{old.pk}/compare/?with={new.pk}").json()
+    assert (result["from"], result["to"]) == (old.pk, new.pk)
+    assert result["same"] == [{"ref": "R1", "spec_text": "4k7 resistor"}]
+    assert result["added"] == [{"ref": "U1", "spec_text": "2114 IC"}]
+    assert result["removed"] == [{"ref": "C1", "spec_text": "100n capacitor"}]
+    changed = result["changed"][0]
     assert {name: changed[name] for name in ("ref", "was", "now", "properties", "grade")} == {
         "ref": "R2", "was": "10k resistor", "now": "22k resistor", "properties": ["value"], "grade": "no",
     }  # fmt: skip
@@ -271,9 +271,11 @@ def test_two_revisions_are_compared_by_reference(viewer: Any) -> None:
 def test_a_design_is_the_same_as_itself_in_natural_order(viewer: Any) -> None:
     refs = ["R10", "R2", "C1", "R1"]
     design = DesignFactory(positions={ref: spec("resistor", "4k7") for ref in refs})
-    told = viewer.get(f"{DESIGNS}{design.pk}/compare/?with={design.pk}").json()
-    assert [each["ref"] for each in told["same"]] == sorted(refs, key=split_ref) == ["C1", "R1", "R2", "R10"]
-    assert told["changed"] == told["added"] == told["removed"] == []
+    result = viewer.get(f"{DESIGNS}{design.pk}/compare/?with={design.pk}").json()
+    assert (
+        [each["ref"] for each in result["same"]] == sorted(refs, key=split_ref) == ["C1", "R1", "R2", "R10"]
+    )
+    assert result["changed"] == result["added"] == result["removed"] == []
 
 
 def test_a_position_that_gets_a_socket_has_changed(viewer: Any) -> None:

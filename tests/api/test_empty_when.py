@@ -80,5 +80,5 @@ def test_the_checks_pass_it_empty_and_stop_where_it_is_filled(board: Board) -> N
 def test_a_transfer_leaves_it_empty_and_says_why(bench: Any, board: Board) -> None:
     fit_later(board)
     donor = BoardFactory(design=board.design)
-    told = bench.get(f"/api/v1/jobs/{JobFactory(board=board).pk}/transfer/?from={donor.pk}").json()
-    assert [(each["ref"], each["why"]) for each in told["empty"]] == [("IC2", "left empty: IC1 is 6514")]
+    answer = bench.get(f"/api/v1/jobs/{JobFactory(board=board).pk}/transfer/?from={donor.pk}").json()
+    assert [(each["ref"], each["why"]) for each in answer["empty"]] == [("IC2", "left empty: IC1 is 6514")]

@@ -52,9 +52,9 @@ def test_the_kind_of_file_is_told_by_what_is_in_it_not_by_its_name(bench: Any) -
     assert sent(bench, stock_csv(RESISTOR), name="drawers.xlsx").data["unchanged"] == 1
 
 
-@pytest.mark.parametrize("said", ["true", "1", "yes", True])
-def test_a_dry_run_keeps_nothing(bench: Any, said: Any) -> None:
-    answer = sent(bench, stock_csv(RESISTOR), dry_run=said)
+@pytest.mark.parametrize("given", ["true", "1", "yes", True])
+def test_a_dry_run_keeps_nothing(bench: Any, given: Any) -> None:
+    answer = sent(bench, stock_csv(RESISTOR), dry_run=given)
     assert (answer.data["dry_run"], answer.data["created"]) == (True, 1)
     assert not Lot.objects.exists()
 
@@ -82,7 +82,7 @@ def test_the_list_of_bad_cells_is_bounded(bench: Any) -> None:
 
 
 @pytest.mark.parametrize(
-    ("data", "status", "said"),
+    ("data", "status", "given"),
     [
         (b"", 422, "empty"),
         (b"\xd0\xcf\x11\xe0" + bytes(600), 415, "old .xls"),
@@ -94,12 +94,12 @@ def test_the_list_of_bad_cells_is_bounded(bench: Any) -> None:
     ],
 )
 def test_a_file_that_is_no_table_is_refused_with_the_reason(
-    bench: Any, data: bytes, status: int, said: str
+    bench: Any, data: bytes, status: int, given: str
 ) -> None:
     answer = sent(bench, data)
     assert answer.status_code == status
     assert answer["Content-Type"] == "application/problem+json"
-    assert said in answer.data["detail"]
+    assert given in answer.data["detail"]
 
 
 def test_a_workbook_that_unpacks_to_gigabytes_is_413(bench: Any) -> None:
@@ -203,8 +203,8 @@ def buy_list_of(client: Any) -> Any:
     return book, sheet, {cell.value: cell.column for cell in sheet[1]}
 
 
-def mark(sheet: Any, at: dict[str, int], row: int, **said: Any) -> None:
-    for heading, value in said.items():
+def mark(sheet: Any, at: dict[str, int], row: int, **given: Any) -> None:
+    for heading, value in given.items():
         sheet.cell(row, at[heading.replace("_", " ")], value)
 
 
@@ -221,8 +221,8 @@ def test_the_buy_list_goes_out_and_comes_back_marked(bench: Any) -> None:
         answer = sent(bench, saved(book), "buy", "buy.xlsx")
         assert (answer.data["created"], answer.data["unchanged"]) == (created, unchanged)
     [bought] = bench.get("/api/v1/purchases/").data["results"]
-    told = {name: bought[name] for name in ("quantity", "price", "from", "state")}
-    assert told == {"quantity": 10, "price": "0.02", "from": "Harbour Radio", "state": "ordered"}
+    result = {name: bought[name] for name in ("quantity", "price", "from", "state")}
+    assert result == {"quantity": 10, "price": "0.02", "from": "Harbour Radio", "state": "ordered"}
     assert bench.get("/api/v1/buy/").json()["results"] == []
     mark(sheet, at, 2, State="received", Place="Cabinet A / Drawer 7")
     for updated in (1, 0):

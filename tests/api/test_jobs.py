@@ -115,8 +115,8 @@ def test_only_what_was_sent_is_changed(bench: Any, board: Board) -> None:
     address = f"{JOBS}{job['id']}/"
     answer = bench.patch(address, {"cause": "C7 dried out"}, headers={"If-Match": '"1"'})
     assert answer.headers["ETag"] == '"2"'
-    told = answer.json()
-    assert {name for name in told if told[name] != job[name]} == {"cause", "version"}
+    result = answer.json()
+    assert {name for name in result if result[name] != job[name]} == {"cause", "version"}
     stale = refused(bench.patch(address, {"priority": 1}, headers={"If-Match": '"1"'}), 412)
     assert stale["version"] == 2
     assert bench.get(address).json()["priority"] == 2
@@ -132,9 +132,9 @@ def test_a_job_that_is_finished_gives_its_promises_back(bench: Any, board: Board
     here = stock(2, part=PartFactory(of=RESISTOR))
     promise = reservations.reserve(job.needs.get(), here, 1, by=None)
     finished = {"status": "done", "symptom": "dead", "cause": "R1 open"}
-    told = bench.patch(f"{JOBS}{job.pk}/", finished).json()
-    assert (told["status"], told["cause"], told["promised"]) == ("done", "R1 open", 0)
-    assert told["closed"] is not None
+    result = bench.patch(f"{JOBS}{job.pk}/", finished).json()
+    assert (result["status"], result["cause"], result["promised"]) == ("done", "R1 open", 0)
+    assert result["closed"] is not None
     promise.refresh_from_db()
     assert promise.status == "released"
     again = bench.patch(f"{JOBS}{job.pk}/", {"status": "open"}).json()

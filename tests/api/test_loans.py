@@ -27,37 +27,46 @@ def lender(db: None) -> Board:
     return BoardFactory(design=design, purpose="working", name="Plover that works")
 
 
-def borrowed(lender: Board, ref: str = "R1", **said: Any) -> Loan:
-    [line] = loans.borrow(lender, [ref], Spot(PlaceFactory(type="tray").pk), by=None, **said)
+def borrowed(lender: Board, ref: str = "R1", **given: Any) -> Loan:
+    [line] = loans.borrow(lender, [ref], Spot(PlaceFactory(type="tray").pk), by=None, **given)
     return Loan.objects.get(movement=line)
 
 
-def lent(quantity: int = 3, **said: Any) -> Loan:
+def lent(quantity: int = 3, **given: Any) -> Loan:
     here = stock(5)
     person = PlaceFactory(type="person")
     return Loan.objects.get(
-        movement=loans.lend(here.lot, Spot(here.place_id), person, quantity, by=None, **said)
+        movement=loans.lend(here.lot, Spot(here.place_id), person, quantity, by=None, **given)
     )
 
 
 def test_a_borrowed_piece_is_owed_until_it_is_back(bench: Any, lender: Board) -> None:
     job = JobFactory(name="Mend the Plover")
     loan = borrowed(lender, job=job, reason="to prove R1 open", due="2026-12-01")
-    told = bench.get(f"{LOANS}{loan.pk}/").json()
-    assert (told["kind"], told["lot"], told["quantity"], told["owed"]) == ("lift", loan.movement.lot_id, 1, 1)
-    assert (told["from"], told["from_name"], told["from_ref"]) == (lender.place_id, "Plover that works", "R1")
-    assert (told["job"], told["job_name"], told["status"]) == (job.pk, "Mend the Plover", "open")
-    assert told["spec_text"] == RESISTOR.text
+    result = bench.get(f"{LOANS}{loan.pk}/").json()
+    assert (result["kind"], result["lot"], result["quantity"], result["owed"]) == (
+        "lift",
+        loan.movement.lot_id,
+        1,
+        1,
+    )
+    assert (result["from"], result["from_name"], result["from_ref"]) == (
+        lender.place_id,
+        "Plover that works",
+        "R1",
+    )
+    assert (result["job"], result["job_name"], result["status"]) == (job.pk, "Mend the Plover", "open")
+    assert result["spec_text"] == RESISTOR.text
     loans.give_back(loan, by=None)
-    told = bench.get(f"{LOANS}{loan.pk}/").json()
-    assert (told["owed"], told["status"], told["overdue"]) == (0, "closed", False)
+    result = bench.get(f"{LOANS}{loan.pk}/").json()
+    assert (result["owed"], result["status"], result["overdue"]) == (0, "closed", False)
 
 
 def test_pieces_lent_are_owed_one_by_one(bench: Any) -> None:
     loan = lent(3)
     loans.give_back(loan, by=None, quantity=2)
-    told = bench.get(f"{LOANS}{loan.pk}/").json()
-    assert (told["kind"], told["quantity"], told["owed"], told["status"]) == ("lend", 3, 1, "open")
+    result = bench.get(f"{LOANS}{loan.pk}/").json()
+    assert (result["kind"], result["quantity"], result["owed"], result["status"]) == ("lend", 3, 1, "open")
 
 
 def test_a_loan_that_was_a_mistake_is_closed_by_its_reversal(bench: Any, lender: Board) -> None:
@@ -93,8 +102,8 @@ def test_the_reason_the_day_and_the_job_may_be_said_later(bench: Any, lender: Bo
     job = JobFactory()
     address = f"{LOANS}{loan.pk}/"
     change = {"due": "2027-01-15", "reason": "still hunting a spare", "job": job.pk}
-    told = bench.patch(address, change, headers={"If-Match": '"1"'}).json()
-    assert {name: told[name] for name in change} == change
+    result = bench.patch(address, change, headers={"If-Match": '"1"'}).json()
+    assert {name: result[name] for name in change} == change
     assert refused(bench.patch(address, {"due": None}, headers={"If-Match": '"1"'}), 412)["version"] == 2
     assert bench.patch(address, {"due": None}).json()["due"] is None
 
@@ -113,9 +122,9 @@ def test_what_cannot_be_read_is_named(bench: Any, lender: Board, body: Any, wron
 
 def test_what_the_movement_says_of_a_loan_is_not_said_anew(bench: Any, lender: Board) -> None:
     loan = borrowed(lender)
-    told = bench.patch(f"{LOANS}{loan.pk}/", {"owed": 0, "lot": 99, "status": "closed"})
-    assert told.status_code == 200
-    assert (told.json()["owed"], told.json()["status"]) == (1, "open")
+    result = bench.patch(f"{LOANS}{loan.pk}/", {"owed": 0, "lot": 99, "status": "closed"})
+    assert result.status_code == 200
+    assert (result.json()["owed"], result.json()["status"]) == (1, "open")
 
 
 def test_loans_are_opened_and_closed_by_movements_only(owner: Any, viewer: Any, lender: Board) -> None:

@@ -165,11 +165,12 @@ def test_where_the_pieces_are_is_said_once(
 ) -> None:
     sent: dict[str, Any] = {
         "part": FILM,
-        **{name: drawer.pk if told == "here" else told for name, told in more.items()},
+        **{name: drawer.pk if value == "here" else value for name, value in more.items()},
     }
     if holdings is not None:
         sent["holdings"] = [
-            {name: drawer.pk if told == "here" else told for name, told in held.items()} for held in holdings
+            {name: drawer.pk if value == "here" else value for name, value in held.items()}
+            for held in holdings
         ]
     assert pointers(refused(bench.post(LOTS, sent), 400)) == {pointer}
 
@@ -198,8 +199,8 @@ def test_marking_condition_reading_and_note_are_said_anew(bench: Any) -> None:
     sent = {"marking": "4K7J", "condition": "good", "measured": "4.71k", "note": "cleaned"}
     answer = bench.patch(f"{LOTS}{lot.pk}/", sent, headers={"If-Match": '"1"'})
     assert answer.status_code == 200
-    told = answer.json()
-    assert [told[name] for name in ("marking", "condition", "measured", "note", "version")] == [
+    result = answer.json()
+    assert [result[name] for name in ("marking", "condition", "measured", "note", "version")] == [
         "4K7J", "good", "4710", "cleaned", 2,
     ]  # fmt: skip
     assert bench.patch(f"{LOTS}{lot.pk}/", {"measured": None}).json()["measured"] is None
@@ -209,16 +210,16 @@ def test_marking_condition_reading_and_note_are_said_anew(bench: Any) -> None:
 def test_origin_and_places_are_not_said_anew(bench: Any, name: str) -> None:
     """The one is for life, the other changes by movements."""
     lot = stock(3).lot
-    told = bench.get(f"{LOTS}{lot.pk}/").json()
-    assert pointers(refused(bench.patch(f"{LOTS}{lot.pk}/", {name: told.get(name)}), 400)) == {f"#/{name}"}
+    result = bench.get(f"{LOTS}{lot.pk}/").json()
+    assert pointers(refused(bench.patch(f"{LOTS}{lot.pk}/", {name: result.get(name)}), 400)) == {f"#/{name}"}
 
 
 def test_a_piece_turns_out_to_be_another_part_and_keeps_its_origin(bench: Any) -> None:
     board = BoardFactory()
     lot = salvaged(board, "C7")
-    told = bench.patch(f"{LOTS}{lot.pk}/", {"part": FILM}).json()
-    assert told["spec_text"] == "100n 63 V film"
-    assert (told["origin"]["board"], told["origin"]["ref"]) == (board.pk, "C7")
+    result = bench.patch(f"{LOTS}{lot.pk}/", {"part": FILM}).json()
+    assert result["spec_text"] == "100n 63 V film"
+    assert (result["origin"]["board"], result["origin"]["ref"]) == (board.pk, "C7")
 
 
 def test_a_reading_does_not_outlive_the_kind_it_was_taken_of(bench: Any) -> None:
@@ -349,15 +350,17 @@ def test_a_trace_tells_every_movement_oldest_first_and_where_it_is_now(bench: An
     part = PartFactory(of=spec("capacitor", "100n"))
     line = ledger.lift(board, ["C7"], Spot(drawer.pk), by=bench.person, part=part)[0]
     ledger.fit(line.lot, Spot(drawer.pk), target, "C3", by=bench.person)
-    told = bench.get(f"{LOTS}{line.lot_id}/trace/").json()
-    assert told["origin"]["board_name"] == "Plover 1"
-    assert told["origin"]["ref"] == "C7"
-    assert [(each["kind"], each["from_name"], each["to_name"], each["by"]) for each in told["movements"]] == [
+    result = bench.get(f"{LOTS}{line.lot_id}/trace/").json()
+    assert result["origin"]["board_name"] == "Plover 1"
+    assert result["origin"]["ref"] == "C7"
+    assert [
+        (each["kind"], each["from_name"], each["to_name"], each["by"]) for each in result["movements"]
+    ] == [
         ("receive", "outside", "Plover 1", "bench"),
         ("lift", "Plover 1", "Drawer 7", "bench"),
         ("fit", "Drawer 7", "Plover 2", "bench"),
     ]
-    assert told["now"] == [
+    assert result["now"] == [
         {
             "lot": line.lot_id, "place": target.place_id, "place_name": "Plover 2", "type": "board",
             "ref": "C3", "quantity": 1, "promised": 0, "mixed": False,

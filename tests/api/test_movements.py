@@ -62,11 +62,11 @@ def job(target: Board) -> Job:
 
 def moved(client: Any, **body: Any) -> dict[str, Any]:
     """The line that was written."""
-    answer = client.post(MOVEMENTS, {name.removesuffix("_"): told for name, told in body.items()})
+    answer = client.post(MOVEMENTS, {name.removesuffix("_"): value for name, value in body.items()})
     assert answer.status_code == 201, answer.content
     line: dict[str, Any] = answer.json()
     assert client.get(answer.headers["Location"]).json() == {
-        name: told for name, told in line.items() if name not in ("movements", "said")
+        name: value for name, value in line.items() if name not in ("movements", "said")
     }
     assert "ETag" not in answer.headers, "a line never changes"
     return line
@@ -75,7 +75,7 @@ def moved(client: Any, **body: Any) -> dict[str, Any]:
 def not_moved(client: Any, status: int = 409, **body: Any) -> dict[str, Any]:
     """The refusal, after which nothing has changed."""
     before = state()
-    answer = client.post(MOVEMENTS, {name.removesuffix("_"): told for name, told in body.items()})
+    answer = client.post(MOVEMENTS, {name.removesuffix("_"): value for name, value in body.items()})
     problem = refused(answer, status)
     assert state() == before
     return problem
@@ -111,7 +111,7 @@ def test_pieces_come_in_from_outside(bench: Any, tray: Place) -> None:
     assert (line["kind"], line["quantity"], line["to"], line["by"]) == ("receive", 50, tray.pk, "bench")
     assert line["from"] == Place.outside().pk
     assert line["movements"] == [
-        {name: told for name, told in line.items() if name not in ("movements", "said")}
+        {name: value for name, value in line.items() if name not in ("movements", "said")}
     ]
     lot = bench.get(f"/api/v1/lots/{line['lot']}/").json()
     assert (lot["spec"]["value"], lot["origin"]["from"], lot["quantity"]) == ("4700", "Harbour Radio", 50)
@@ -286,8 +286,8 @@ def test_a_promise_made_on_the_donor_goes_along_with_the_piece(
     here = stock(place=donor.place, ref="R1", part=PartFactory(of=RESISTOR), source="board", board=donor)
     promise = reservations.reserve(job.needs.get(ref="R1"), here, 1, by=None)
     moved(bench, kind="lift", board=donor.pk, refs=["R1"], to=tray.pk)
-    told = bench.get(f"/api/v1/reservations/{promise.pk}/").json()
-    assert (told["place"], told["ref"], told["status"]) == (tray.pk, "", "held")
+    result = bench.get(f"/api/v1/reservations/{promise.pk}/").json()
+    assert (result["place"], result["ref"], result["status"]) == (tray.pk, "", "held")
 
 
 def test_a_promised_piece_is_fitted_by_its_reservation(bench: Any, job: Job, target: Board) -> None:
@@ -295,9 +295,9 @@ def test_a_promised_piece_is_fitted_by_its_reservation(bench: Any, job: Job, tar
     promise = reservations.reserve(job.needs.get(ref="R1"), here, 1, by=None)
     line = moved(bench, kind="fit", reservation=promise.pk)
     assert (line["kind"], line["to"], line["to_ref"]) == ("fit", target.place_id, "R1")
-    told = bench.get(f"/api/v1/reservations/{promise.pk}/").json()
-    assert (told["status"], told["movement"]) == ("fitted", line["id"])
-    need = bench.get(f"/api/v1/needs/{told['need']}/").json()
+    result = bench.get(f"/api/v1/reservations/{promise.pk}/").json()
+    assert (result["status"], result["movement"]) == ("fitted", line["id"])
+    need = bench.get(f"/api/v1/needs/{result['need']}/").json()
     assert (need["fitted"], need["promised"], need["lacking"]) == (1, 0, 0)
     assert not_moved(bench, kind="fit", reservation=promise.pk)["found_status"] == "fitted"
 
@@ -699,11 +699,11 @@ def some_body(dice: random.Random) -> dict[str, Any]:
     """A body that could be meant, with members left out and one spoilt now and then."""
     rows = {name: [*model.objects.values_list("id", flat=True), 0] for name, model in ROWS.items()}
     origins = [{"source": "bought"}, {"board": dice.choice(rows["board"]), "ref": "R1"}]
-    said = {**SAID, **rows, "origin": origins, "part": [*rows["part"], {"kind": "lamp"}]}
+    given = {**SAID, **rows, "origin": origins, "part": [*rows["part"], {"kind": "lamp"}]}
     kind, *members = dice.choice(SHAPES).split()
-    body = {"kind": kind} | {name: dice.choice(said[name]) for name in members if dice.random() < 0.95}
+    body = {"kind": kind} | {name: dice.choice(given[name]) for name in members if dice.random() < 0.95}
     if dice.random() < 0.1:
-        body[dice.choice(sorted(said))] = dice.choice(JUNK)
+        body[dice.choice(sorted(given))] = dice.choice(JUNK)
     return body
 
 

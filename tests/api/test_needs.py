@@ -84,7 +84,7 @@ def test_equal_requirements_share_one_stored_spec(bench: Any) -> None:
     ],
 )
 def test_what_cannot_be_read_is_named(bench: Any, job: Job, body: dict[str, Any], wrong: set[str]) -> None:
-    sent = {name: job.pk if told == "{job}" else told for name, told in body.items()}
+    sent = {name: job.pk if value == "{job}" else value for name, value in body.items()}
     assert pointers(refused(bench.post(NEEDS, sent), 400)) == wrong
     assert not Need.objects.exists()
 
@@ -116,8 +116,8 @@ def test_a_closed_job_needs_nothing_more(bench: Any, job: Job, status: str) -> N
 def test_only_what_was_sent_is_changed(bench: Any) -> None:
     need = made(bench, job=JobFactory().pk, kind="capacitor", value="100n", volts="63", note="x")
     address = f"{NEEDS}{need['id']}/"
-    told = bench.patch(address, {"volts": "100"}, headers={"If-Match": '"1"'}).json()
-    assert {name for name in told if told[name] != need[name]} == {"volts", "spec_text", "version"}
+    result = bench.patch(address, {"volts": "100"}, headers={"If-Match": '"1"'}).json()
+    assert {name for name in result if result[name] != need[name]} == {"volts", "spec_text", "version"}
     assert refused(bench.patch(address, {"note": ""}, headers={"If-Match": '"1"'}), 412)["version"] == 2
     assert pointers(refused(bench.patch(address, {"job": 1}), 400)) == {"#/job"}
 
@@ -145,8 +145,8 @@ def test_what_was_promised_stays_for_what_was_wanted(bench: Any, job: Job) -> No
 
 def test_a_dropped_need_gives_its_promises_up_and_may_be_wanted_again(bench: Any, job: Job) -> None:
     need = given(job)
-    told = bench.patch(f"{NEEDS}{need.pk}/", {"status": "dropped"}).json()
-    assert (told["status"], told["promised"]) == ("dropped", 0)
+    result = bench.patch(f"{NEEDS}{need.pk}/", {"status": "dropped"}).json()
+    assert (result["status"], result["promised"]) == ("dropped", 0)
     assert need.reservations.get().status == "released"
     assert bench.patch(f"{NEEDS}{need.pk}/", {"status": "open"}).json()["status"] == "open"
 

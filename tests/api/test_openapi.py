@@ -119,13 +119,13 @@ def test_every_example_is_what_its_schema_says(document: dict[str, Any]) -> None
 def test_every_operation_says_how_it_refuses(document: dict[str, Any]) -> None:
     always = {"400", "401", "429"}
     for path, method, operation in operations(document):
-        said = set(operation["responses"])
-        assert said >= always, (path, method)
+        declared = set(operation["responses"])
+        assert declared >= always, (path, method)
         if method in WRITES:
-            assert said >= {"403", "409", "503"}, (path, method)
+            assert declared >= {"403", "409", "503"}, (path, method)
         if "{" in path:
-            assert "404" in said, (path, method)
-        for status in (each for each in said if each >= "400"):
+            assert "404" in declared, (path, method)
+        for status in (each for each in declared if each >= "400"):
             content = operation["responses"][status]["content"]
             assert list(content) == [MEDIA_TYPE], (path, method, status)
             members = resolved(document, content[MEDIA_TYPE]["schema"])["properties"]
@@ -226,8 +226,8 @@ def test_answers_are_what_the_document_says(bench: Any, document: dict[str, Any]
     assert accepts(document, listed, bench.get(f"/api/v1/{noun}/").json()) == []
     for inner in ("trace/",) if noun in ("lots", "boards") else ():
         there = document["paths"][f"/api/v1/{noun}/{{id}}/{inner}"]["get"]["responses"]["200"]
-        told = bench.get(f"/api/v1/{noun}/{made.json()['id']}/{inner}").json()
-        assert accepts(document, there["content"]["application/json"]["schema"], told) == []
+        result = bench.get(f"/api/v1/{noun}/{made.json()['id']}/{inner}").json()
+        assert accepts(document, there["content"]["application/json"]["schema"], result) == []
 
 
 def test_the_index_names_every_resource(viewer: Any) -> None:

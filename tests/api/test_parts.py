@@ -22,8 +22,8 @@ def test_a_part_is_made_from_its_spec_and_named_by_its_reading(bench: Any) -> No
     part = answer.json()
     assert answer.headers["Location"].endswith(f"{PARTS}{part['id']}/")
     assert bench.get(answer.headers["Location"]).json() == part
-    told = {name: part[name] for name in ("value", "value_text", "volts", "spec_text", "name", "pack_size")}
-    assert told == {
+    result = {name: part[name] for name in ("value", "value_text", "volts", "spec_text", "name", "pack_size")}
+    assert result == {
         "value": "0.0000001", "value_text": "100n", "volts": "63", "spec_text": "100n 63 V film",
         "name": "100n 63 V film", "pack_size": 1,
     }  # fmt: skip
@@ -163,13 +163,13 @@ def test_what_is_answered_goes_back_in_unchanged(bench: Any, units: int, kind: s
     """The plain decimal and the trade text both name the very same number of units."""
     part = PartFactory(of=spec(kind, None).__class__(kind=kind, value=units))
     here = f"{PARTS}{part.pk}/"
-    told = bench.get(here).json()
+    result = bench.get(here).json()
     for name in ("value", "value_text"):
-        answer = bench.patch(here, {"value": told[name]})
+        answer = bench.patch(here, {"value": result[name]})
         assert answer.status_code in (200, 400), answer.content
         if answer.status_code == 200:
             assert StoredSpec.objects.get(part=part).value == units
         else:
             assert answer.json()["errors"][0]["code"] == "ambiguous"
-    assert bench.put(here, told).status_code == 200
+    assert bench.put(here, result).status_code == 200
     assert StoredSpec.objects.get(part=part).value == units

@@ -24,9 +24,9 @@ def with_key(client: Any, key: str) -> int:
 
 def test_somebody_new_without_a_role_is_bench(owner: Any) -> None:
     answer = owner.post(PEOPLE, {"name": "wren", "password": "three-clipped-leads"})
-    told = answer.json()
-    assert (answer.status_code, told["role"], told["active"], told["keys"]) == (201, "bench", True, 0)
-    assert "password" not in told
+    result = answer.json()
+    assert (answer.status_code, result["role"], result["active"], result["keys"]) == (201, "bench", True, 0)
+    assert "password" not in result
     wren = User.objects.get(username="wren")
     assert (role_of(wren), wren.check_password("three-clipped-leads")) == ("bench", True)
 
@@ -57,9 +57,9 @@ def test_a_person_is_changed_with_if_match_and_the_rest_stays(owner: Any) -> Non
 
 @pytest.mark.parametrize("sent", [{"role": "bench"}, {"active": False}, {"role": "viewer", "active": False}])
 def test_the_last_owner_is_neither_demoted_nor_shut_out(owner: Any, sent: dict[str, Any]) -> None:
-    told = refused(owner.patch(f"{PEOPLE}{owner.person.pk}/", sent), 409)
-    assert told["code"] == "last_owner"
-    assert "make somebody else owner first" in told["detail"]
+    result = refused(owner.patch(f"{PEOPLE}{owner.person.pk}/", sent), 409)
+    assert result["code"] == "last_owner"
+    assert "make somebody else owner first" in result["detail"]
     assert role_of(User.objects.get(pk=owner.person.pk)) == "owner"
 
 
@@ -73,10 +73,10 @@ def test_a_key_is_told_once_opens_and_is_revoked(bench: Any, stranger: Any) -> N
     made = bench.post(KEYS, {"name": "scales"})
     key, address = made.json()["key"], made.headers["Location"]
     assert with_key(stranger, key) == 200
-    told = bench.get(address)
-    assert (told.json()["name"], told.json()["person"]) == ("scales", "bench")
-    assert told.json()["used_on"] == timezone.localdate().isoformat()
-    assert key not in told.content.decode() + bench.get(KEYS).content.decode()
+    result = bench.get(address)
+    assert (result.json()["name"], result.json()["person"]) == ("scales", "bench")
+    assert result.json()["used_on"] == timezone.localdate().isoformat()
+    assert key not in result.content.decode() + bench.get(KEYS).content.decode()
     assert bench.delete(address).status_code == 204
     assert with_key(stranger, key) == 401
 
@@ -146,8 +146,8 @@ def test_the_owner_sets_the_bench_with_if_match(owner: Any, viewer: Any) -> None
      ({"colour": "red"}, "#/colour"), ({"address": "http://[::1"}, "#/address")],
 )  # fmt: skip
 def test_what_cannot_be_set_is_refused_and_nothing_is(owner: Any, sent: dict[str, Any], pointer: str) -> None:
-    told = refused(owner.patch(SETTINGS, {"name": "Saltmarsh", **sent}), 400)
-    assert pointer in [error["pointer"] for error in told["errors"]]
+    result = refused(owner.patch(SETTINGS, {"name": "Saltmarsh", **sent}), 400)
+    assert pointer in [error["pointer"] for error in result["errors"]]
     assert settings_of_bench().version == 1
 
 

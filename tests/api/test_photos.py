@@ -35,11 +35,11 @@ PHOTOS = "/api/v1/photos/"
 GPS, ORIENTATION, MAKER, TAKEN = 0x8825, 0x0112, 0x010F, 0x0132
 
 
-def upload(client: Any, data: bytes, *, name: str = "dsc0117.jpg", called: str = "file", **said: Any) -> Any:
-    key = said.pop("key", None)
+def upload(client: Any, data: bytes, *, name: str = "dsc0117.jpg", called: str = "file", **given: Any) -> Any:
+    key = given.pop("key", None)
     headers = {"Idempotency-Key": key} if key else {}
     file = SimpleUploadedFile(name, data, "image/jpeg")
-    return client.post(PHOTOS, {called: file, **said}, format="multipart", headers=headers)
+    return client.post(PHOTOS, {called: file, **given}, format="multipart", headers=headers)
 
 
 def from_a_phone() -> bytes:
@@ -132,10 +132,10 @@ def test_a_photo_shows_any_of_these(bench: Any, shown: dict[str, int]) -> None:
     for name, pk in shown.items():
         made = upload(bench, png(), **{name: pk})
         assert made.status_code == 201, made.content
-        told = made.json()
-        assert {other: told[other] for other in SUBJECTS} == {**dict.fromkeys(SUBJECTS), name: pk}
+        answer = made.json()
+        assert {other: answer[other] for other in SUBJECTS} == {**dict.fromkeys(SUBJECTS), name: pk}
         listed = bench.get(PHOTOS, {name: pk}).json()
-        assert [each["id"] for each in listed["results"]] == [told["id"]]
+        assert [each["id"] for each in listed["results"]] == [answer["id"]]
 
 
 def test_a_photo_shows_one_thing_at_most_and_may_wait_to_be_named(bench: Any, shown: dict[str, int]) -> None:

@@ -123,8 +123,8 @@ def reads(monkeypatch: pytest.MonkeyPatch) -> list[bytes]:
 
 def test_text_comes_back_as_ranked_readings(viewer: Any, reads: list[bytes]) -> None:
     NeedFactory(job=JobFactory(name="Plover C rebuild"), ref="C7", of=spec("capacitor", "10n"))
-    told = viewer.get(under(photo(), "read/"), {"kind": "capacitor", "measured": "10.2n"}).json()
-    (proposal,) = told["proposals"]
+    result = viewer.get(under(photo(), "read/"), {"kind": "capacitor", "measured": "10.2n"}).json()
+    (proposal,) = result["proposals"]
     assert (proposal["text"], proposal["confidence"], proposal["rotation"]) == ("10[38]K", 0.86, 0)
     best = proposal["readings"][0]
     assert (best["value_text"], best["tolerance_percent"]) == ("10n", "10")
@@ -145,9 +145,9 @@ def test_no_print_found_is_said_with_what_to_try(viewer: Any, monkeypatch: pytes
     monkeypatch.setattr(
         printed_text, "read_text", lambda *_: judged([PrintedLine(({"D": 0.99},), 2.1, 0, (0, 0))])
     )
-    told = viewer.get(under(photo(), "read/")).json()
-    assert (told["proposals"], told["why_not"]) == ([], TOO_FEW)
-    assert told["what_to_try"] == list(WHAT_TO_TRY)
+    result = viewer.get(under(photo(), "read/")).json()
+    assert (result["proposals"], result["why_not"]) == ([], TOO_FEW)
+    assert result["what_to_try"] == list(WHAT_TO_TRY)
 
 
 def test_what_the_body_carries_at_least_goes_to_the_reader(
@@ -183,12 +183,12 @@ def test_several_photos_of_one_part_are_read_as_one(viewer: Any, reads: list[byt
         photo(drawn_resistor("red").point(lambda level: level * 0.9)),
     )
     box = {"x": 60, "y": 50, "w": 280, "h": 100}
-    told = viewer.get(under(first, "read/"), {**box, "also": second.pk}).json()
-    assert told["picture_cautions"] == []
+    result = viewer.get(under(first, "read/"), {**box, "also": second.pk}).json()
+    assert result["picture_cautions"] == []
     assert Image.open(io.BytesIO(reads[0])).size == (280, 100)
     other = photo(Image.effect_noise((400, 200), 90).convert("RGB"))
-    told = viewer.get(under(first, "read/"), {**box, "also": f"{second.pk},{other.pk}"}).json()
-    assert "Picture 3" in told["picture_cautions"][0]
+    result = viewer.get(under(first, "read/"), {**box, "also": f"{second.pk},{other.pk}"}).json()
+    assert "Picture 3" in result["picture_cautions"][0]
 
 
 @pytest.mark.parametrize("also", ["x", "1,,2", "1,2,3,4,5,6", "999999"])
@@ -265,15 +265,17 @@ ENDS = {"x1": 82, "y1": 100, "x2": 318, "y2": 100}
 
 
 def test_bands_between_two_ends_are_proposed_and_read(viewer: Any) -> None:
-    told = viewer.get(under(photo(drawn_resistor("yellow", "violet", "red", "gold")), "bands/"), ENDS).json()
-    assert [band["colours"][0] for band in told["bands"]] == ["yellow", "violet", "red", "gold"]
-    assert told["text"].split(",")[0].startswith("yellow")
-    assert told["white_found"]
-    assert told["readings"][0]["value_text"] == "4k7"
-    ats = [band["at"] for band in told["bands"]]
+    result = viewer.get(
+        under(photo(drawn_resistor("yellow", "violet", "red", "gold")), "bands/"), ENDS
+    ).json()
+    assert [band["colours"][0] for band in result["bands"]] == ["yellow", "violet", "red", "gold"]
+    assert result["text"].split(",")[0].startswith("yellow")
+    assert result["white_found"]
+    assert result["readings"][0]["value_text"] == "4k7"
+    ats = [band["at"] for band in result["bands"]]
     assert ats == sorted(ats)
     # What is proposed is what decode/ takes.
-    again = viewer.get("/api/v1/decode/", {"bands": told["text"]}).json()
+    again = viewer.get("/api/v1/decode/", {"bands": result["text"]}).json()
     assert again["readings"][0]["value_text"] == "4k7"
 
 
@@ -288,33 +290,33 @@ def glare(image: Image.Image, left: int) -> Image.Image:
 def test_what_glare_hides_is_unread_and_two_photos_together_show_it(viewer: Any) -> None:
     part = drawn_resistor("yellow", "violet", "red", "gold")
     first, second = photo(glare(part, 155)), photo(glare(part, 205))
-    told = viewer.get(under(first, "bands/"), ENDS).json()
-    assert told["glare"]
-    assert told["bands"][1]["colours"] == []
-    assert "band 2" in told["picture_cautions"][0]
-    told = viewer.get(under(first, "bands/"), {**ENDS, "also": second.pk}).json()
-    assert [band["colours"][0] for band in told["bands"]] == ["yellow", "violet", "red", "gold"]
-    assert told["readings"][0]["value_text"] == "4k7"
+    result = viewer.get(under(first, "bands/"), ENDS).json()
+    assert result["glare"]
+    assert result["bands"][1]["colours"] == []
+    assert "band 2" in result["picture_cautions"][0]
+    result = viewer.get(under(first, "bands/"), {**ENDS, "also": second.pk}).json()
+    assert [band["colours"][0] for band in result["bands"]] == ["yellow", "violet", "red", "gold"]
+    assert result["readings"][0]["value_text"] == "4k7"
 
 
 def test_where_no_band_is_seen_that_is_said(viewer: Any) -> None:
-    told = viewer.get(under(photo(drawn_resistor()), "bands/"), ENDS).json()
-    assert (told["bands"], told["readings"], told["text"]) == ([], [], "")
-    assert told["hints"]
-    assert told["picture_cautions"]
+    result = viewer.get(under(photo(drawn_resistor()), "bands/"), ENDS).json()
+    assert (result["bands"], result["readings"], result["text"]) == ([], [], "")
+    assert result["hints"]
+    assert result["picture_cautions"]
 
 
 @pytest.mark.parametrize(
-    ("said", "pointer"),
+    ("given", "pointer"),
     [
         ({"x2": "500"}, "#/x1"), ({"x2": "83"}, "#/x1"), ({"x1": "nan"}, "#/x1"), ({"y1": "up"}, "#/y1"),
         ({"x1": "-5"}, "#/x1"), ({"kind": "gizmo"}, "#/kind"), ({"bands": "red"}, "#/bands"),
         ({"scheme": "q"}, "#/scheme"),
     ],
 )  # fmt: skip
-def test_ends_that_lie_on_no_body_are_refused(viewer: Any, said: dict[str, str], pointer: str) -> None:
+def test_ends_that_lie_on_no_body_are_refused(viewer: Any, given: dict[str, str], pointer: str) -> None:
     kept = photo(drawn_resistor("red"))
-    assert pointers(refused(viewer.get(under(kept, "bands/"), {**ENDS, **said}), 400)) == {pointer}
+    assert pointers(refused(viewer.get(under(kept, "bands/"), {**ENDS, **given}), 400)) == {pointer}
 
 
 def test_both_ends_are_asked_for(viewer: Any) -> None:

@@ -116,8 +116,8 @@ def test_what_the_drawers_run_low_on_is_suggested_where_the_iron_is_hot_anyway(b
     [work] = get(bench, "boards/harvest/")["boards"]
     assert work["board"] == open_anyway.pk
     assert [extra["ref"] for extra in work["extras"]] == ["R2", "R3"]
-    said = {(extra["because"], extra["because_text"]) for extra in work["extras"]}
-    assert said == {("reorder", "reorder at 3, 1 left in the drawers")}
+    given = {(extra["because"], extra["because_text"]) for extra in work["extras"]}
+    assert given == {("reorder", "reorder at 3, 1 left in the drawers")}
 
 
 def test_what_drawings_often_ask_for_is_suggested_too_in_every_form(bench: Any) -> None:
@@ -211,8 +211,8 @@ def test_a_transfer_says_of_each_piece_where_it_goes(bench: Any, rebuild: tuple[
 
 def test_a_position_left_out_on_purpose_stays_empty(bench: Any, rebuild: tuple[Job, Board]) -> None:
     job, donor = rebuild
-    said = {"check": "position", "subjects": ["R5"], "why": "only for the later chip"}
-    assert bench.post(f"{API}boards/{job.board_id}/exceptions/", said).status_code == 201
+    given = {"check": "position", "subjects": ["R5"], "why": "only for the later chip"}
+    assert bench.post(f"{API}boards/{job.board_id}/exceptions/", given).status_code == 201
     answer = get(bench, f"jobs/{job.pk}/transfer/?from={donor.pk}")
     assert [(each["ref"], each["why"]) for each in answer["empty"]] == [("R5", "only for the later chip")]
     assert "R5" not in {move["to_ref"] for move in answer["moves"]}

@@ -30,8 +30,8 @@ def bought(client: Any, **body: Any) -> dict[str, Any]:
 def changed(client: Any, purchase: dict[str, Any], **body: Any) -> dict[str, Any]:
     answer = client.patch(f"{PURCHASES}{purchase['id']}/", body)
     assert answer.status_code == 200, answer.content
-    told: dict[str, Any] = answer.json()
-    return told
+    result: dict[str, Any] = answer.json()
+    return result
 
 
 def test_what_is_to_be_bought_is_wanted_first(bench: Any) -> None:
@@ -44,9 +44,9 @@ def test_what_is_to_be_bought_is_wanted_first(bench: Any) -> None:
 
 def test_what_arrives_becomes_a_lot_that_says_from_whom(bench: Any, drawer: Place) -> None:
     purchase = bought(bench, **{"from": "Harbour Radio"}, state="ordered")
-    told = changed(bench, purchase, state="received", to=drawer.pk)
-    assert (told["state"], told["quantity"], told["place"]) == ("received", 4, drawer.pk)
-    lot = bench.get(f"/api/v1/lots/{told['lot']}/").json()
+    result = changed(bench, purchase, state="received", to=drawer.pk)
+    assert (result["state"], result["quantity"], result["place"]) == ("received", 4, drawer.pk)
+    lot = bench.get(f"/api/v1/lots/{result['lot']}/").json()
     assert (lot["part"], lot["quantity"]) == (purchase["part"], 4)
     assert (lot["origin"]["source"], lot["origin"]["from"]) == ("bought", "Harbour Radio")
     assert Movement.objects.get().kind == "receive"

@@ -159,7 +159,9 @@ def test_a_dropped_need_is_promised_nothing(bench: Any) -> None:
 )
 def test_what_cannot_be_read_is_named(bench: Any, body: dict[str, Any], wrong: set[str]) -> None:
     there = {"{need}": NeedFactory(of=RESISTOR).pk, "{lot}": resistors().lot_id}
-    sent = {name: there.get(told, told) if isinstance(told, str) else told for name, told in body.items()}
+    sent = {
+        name: there.get(value, value) if isinstance(value, str) else value for name, value in body.items()
+    }
     assert pointers(not_promised(bench, 400, **sent)) == wrong
 
 

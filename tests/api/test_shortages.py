@@ -430,13 +430,13 @@ def test_a_job_is_promised_what_the_plan_gives_it(bench: Any) -> None:
     drawer = stock(1, part=part)
     donor = on_board(BoardFactory(), "R9")
     Purchase.objects.create(part=part, quantity=1, state="ordered")
-    told = reserve(bench, job)
-    assert told["job"] == job.pk
-    assert [(each["need"], each["lot"], each["quantity"], each["status"]) for each in told["promised"]] == [
+    result = reserve(bench, job)
+    assert result["job"] == job.pk
+    assert [(each["need"], each["lot"], each["quantity"], each["status"]) for each in result["promised"]] == [
         (needs[0].pk, drawer.lot_id, 1, "held"),
         (needs[1].pk, donor.lot_id, 1, "held"),
     ]
-    assert [(lack["need"], lack["ref"], lack["quantity"], lack["on_order"]) for lack in told["short"]] == [
+    assert [(lack["need"], lack["ref"], lack["quantity"], lack["on_order"]) for lack in result["short"]] == [
         (needs[2].pk, "R3", 1, 1),
         (needs[3].pk, "R4", 1, 0),
     ]
@@ -460,9 +460,9 @@ def test_loose_needs_are_promised_from_several_holdings(bench: Any) -> None:
     part = PartFactory(of=RESISTOR)
     for _ in range(2):
         stock(2, part=part)
-    told = reserve(bench, job)
-    assert [each["quantity"] for each in told["promised"]] == [2, 2]
-    assert told["short"][0]["quantity"] == 1
+    result = reserve(bench, job)
+    assert [each["quantity"] for each in result["promised"]] == [2, 2]
+    assert result["short"][0]["quantity"] == 1
 
 
 def test_nothing_is_borrowed_or_doubtful_without_being_asked_for(bench: Any) -> None:

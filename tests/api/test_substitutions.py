@@ -119,9 +119,9 @@ def test_a_trial_in_a_position_says_what_served_where(
     )
     made = bench.post(PATH, {"trial": passed.pk}, format="json")
     assert made.status_code == 201, made.content
-    told = made.json()
-    assert (told["ref"], told["evidence"], told["design"]) == ("TR1", "soak_test", board.design_id)
-    assert told["offered"]["number"] == "BC547"
+    result = made.json()
+    assert (result["ref"], result["evidence"], result["design"]) == ("TR1", "soak_test", board.design_id)
+    assert result["offered"]["number"] == "BC547"
 
 
 def test_a_failure_refutes_only_when_a_person_says_so(bench: APIClient, drawer: Holding) -> None:
@@ -133,8 +133,8 @@ def test_a_failure_refutes_only_when_a_person_says_so(bench: APIClient, drawer: 
     refused(bench.post(PATH, {"trial": failed.pk}, format="json"), 409)
     refused(bench.post(PATH, {"trial": failed.pk, "evidence": "soak_test"}, format="json"), 409)
     refuting = bench.post(PATH, {"trial": failed.pk, "evidence": "refuted"}, format="json")
-    told = failed.record.unsettled
-    assert refuting.status_code == (409 if told else 201), (refuting.content, told)
+    result = failed.record.unsettled
+    assert refuting.status_code == (409 if result else 201), (refuting.content, result)
 
 
 def test_a_proven_one_is_planned_and_promised_where_it_was_proven(
@@ -160,10 +160,10 @@ def test_the_checks_before_power_say_which_way_it_goes(
     [promise] = shortages.reserve(job, by=None).made
     reservations.fit_promised(promise, by=None)
     items = bench.get(f"/api/v1/boards/{board.pk}/ready/").json()["items"]
-    told = {item["check"]: item for item in items if item["refs"] == ["TR2"]}
-    assert told["fit"]["state"] == "pass"
-    assert "seen working; turned round" in told["fit"]["reason"]
-    assert "as recorded for this substitute: turned round" in told["orientation"]["reason"]
+    result = {item["check"]: item for item in items if item["refs"] == ["TR2"]}
+    assert result["fit"]["state"] == "pass"
+    assert "seen working; turned round" in result["fit"]["reason"]
+    assert "as recorded for this substitute: turned round" in result["orientation"]["reason"]
 
 
 def test_a_refuted_one_is_never_offered_there_again(bench: APIClient, job: Job, board: Board) -> None:

@@ -131,15 +131,15 @@ def test_a_board_that_works_says_so_before_it_is_stripped(bench: Any, board: Boa
         stock(part=PartFactory(of=RESISTOR), place=donor.place, ref=ref, source="board", board=donor)
     need = job.needs.get(ref="R1")
 
-    def told() -> tuple[str, str]:
+    def result() -> tuple[str, str]:
         (at,) = bench.get("/api/v1/boards/harvest/").json()["boards"]
         why = bench.get(f"/api/v1/needs/{need.pk}/why/").json()
         return at["works"], why["given"][0]["works"]
 
-    assert told() == ("", "")
+    assert result() == ("", "")
     body = {"board": donor.pk, "method": "power on", "verdict": "good"}
     assert bench.post("/api/v1/trials/", body).status_code == 201
-    harvest, why = told()
+    harvest, why = result()
     assert harvest.startswith("Plover donor works: it passed power on on")
     assert why == harvest
     tray = PlaceFactory(type="tray").pk

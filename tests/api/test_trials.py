@@ -121,7 +121,9 @@ def test_a_board_is_tried_at_a_position(bench: Any) -> None:
 )
 def test_what_cannot_be_read_is_named(bench: Any, body: dict[str, Any], wrong: set[str]) -> None:
     there = {"{lot}": films().lot_id, "{board}": BoardFactory().pk}
-    sent = {name: there.get(told, told) if isinstance(told, str) else told for name, told in body.items()}
+    sent = {
+        name: there.get(value, value) if isinstance(value, str) else value for name, value in body.items()
+    }
     assert wrong <= pointers(refused(bench.post(TRIALS, sent), 400))
     assert not Trial.objects.exists()
 

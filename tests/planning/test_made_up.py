@@ -36,7 +36,7 @@ def pool(*specs: Spec, quantity: int = 1) -> Pool:
     return Pool(Supply(n, spec, quantity, Tier.DRAWER, "good") for n, spec in enumerate(specs))
 
 
-def said(ways: tuple[MadeUp, ...]) -> list[str]:
+def labels(ways: tuple[MadeUp, ...]) -> list[str]:
     return [str(way.arrangement) for way in ways]
 
 
@@ -51,7 +51,7 @@ def test_two_in_series_make_a_missing_resistor() -> None:
 
 
 def test_two_in_parallel_make_a_missing_resistor() -> None:
-    assert said(pool(resistor(10_000), quantity=2).make(resistor(5000))) == ["10k ∥ 10k"]
+    assert labels(pool(resistor(10_000), quantity=2).make(resistor(5000))) == ["10k ∥ 10k"]
 
 
 def test_one_piece_is_not_used_twice() -> None:
@@ -59,30 +59,30 @@ def test_one_piece_is_not_used_twice() -> None:
 
 
 def test_capacitors_add_in_parallel() -> None:
-    assert said(pool(film(100), film(47)).make(film(147))) == ["47n ∥ 100n"]
+    assert labels(pool(film(100), film(47)).make(film(147))) == ["47n ∥ 100n"]
 
 
 def test_a_third_part_is_looked_for_where_two_do_not_reach() -> None:
-    assert said(pool(resistor(1000), quantity=3).make(resistor(3000))) == ["1k + 1k + 1k"]
-    assert said(pool(resistor(1000), quantity=3).make(resistor(1500))) == ["(1k ∥ 1k) + 1k"]
-    assert said(pool(resistor(3000), quantity=3).make(resistor(2000))) == ["(3k + 3k) ∥ 3k"]
+    assert labels(pool(resistor(1000), quantity=3).make(resistor(3000))) == ["1k + 1k + 1k"]
+    assert labels(pool(resistor(1000), quantity=3).make(resistor(1500))) == ["(1k ∥ 1k) + 1k"]
+    assert labels(pool(resistor(3000), quantity=3).make(resistor(2000))) == ["(3k + 3k) ∥ 3k"]
 
 
 def test_a_difference_lost_in_the_tolerance_is_not_worth_a_third_part() -> None:
     # 9.99 k from two is as good as 10.00 k from three where 5 % is allowed.
     ways = pool(resistor(6800), resistor(3190), resistor(10)).make(resistor(10_000))
-    assert said(ways)[0] == "3k19 + 6k8"
+    assert labels(ways)[0] == "3k19 + 6k8"
 
 
 def test_an_exact_pair_comes_before_a_near_one_that_wastes_less() -> None:
     # Twice 1k5 wastes a quarter watt where 68 + 680 wastes little; both are two pieces.
     stock = pool(resistor(68), resistor(680), resistor(1500), resistor(1500))
-    assert said(stock.make(resistor(750)))[:2] == ["1k5 ∥ 1k5", "68R + 680R"]
+    assert labels(stock.make(resistor(750)))[:2] == ["1k5 ∥ 1k5", "68R + 680R"]
 
 
 def test_of_equal_errors_the_one_that_wastes_less_comes_first() -> None:
     stock = pool(resistor(1500, watts="2"), resistor(1500, watts="2"), resistor(700), resistor(50))
-    assert said(stock.make(resistor(750)))[:2] == ["50R + 700R", "1k5 ∥ 1k5"]
+    assert labels(stock.make(resistor(750)))[:2] == ["50R + 700R", "1k5 ∥ 1k5"]
 
 
 def test_the_worst_case_counts_each_tolerance_by_its_share() -> None:
@@ -177,7 +177,7 @@ def test_a_place_that_keeps_time_takes_only_c0g() -> None:
     stable = replace(film(100), dielectric="c0g"), replace(film(47), dielectric="c0g")
     assert pool(film(100), film(47)).make(want) == ()
     assert pool(replace(film(100), dielectric="class2"), film(47)).make(want) == ()
-    assert said(pool(*stable).make(replace(want, dielectric="c0g"))) == ["47n ∥ 100n"]
+    assert labels(pool(*stable).make(replace(want, dielectric="c0g"))) == ["47n ∥ 100n"]
 
 
 def test_a_part_that_would_not_do_by_itself_does_not_do_in_a_pair() -> None:

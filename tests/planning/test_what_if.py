@@ -70,7 +70,7 @@ def test_assumptions_add_up() -> None:
 
 
 @pytest.mark.parametrize(
-    ("assumption", "said"),
+    ("assumption", "sent"),
     [
         (Park("nobody"), "no job"),
         (Prioritise("nobody", 1), "no job"),
@@ -80,8 +80,8 @@ def test_assumptions_add_up() -> None:
         (Strip({9: 1}), "no supply"),
     ],
 )
-def test_what_cannot_be_assumed_is_refused(assumption: Assumption, said: str) -> None:
-    with pytest.raises(ValueError, match=said):
+def test_what_cannot_be_assumed_is_refused(assumption: Assumption, sent: str) -> None:
+    with pytest.raises(ValueError, match=sent):
         what_if(ONE_EACH, ONE_PIECE, [assumption])
 
 

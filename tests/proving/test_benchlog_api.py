@@ -128,8 +128,8 @@ def close(client: Any, job: Job, status: int = 200, **body: Any) -> Any:
 def test_a_job_is_closed_with_its_cause(bench: Any) -> None:
     job = mend()
     assert close(bench, job, 409)["code"] == "cause_missing"
-    told = close(bench, job, cause="C1 leaky")
-    assert (told["status"], told["cause"], told["symptom"]) == (
+    result = close(bench, job, cause="C1 leaky")
+    assert (result["status"], result["cause"], result["symptom"]) == (
         "done",
         "C1 leaky",
         "flat trace at high water",
@@ -141,8 +141,8 @@ def test_a_job_is_closed_with_its_cause(bench: Any) -> None:
 def test_a_job_with_things_to_do_is_not_closed(bench: Any) -> None:
     job = mend()
     entry(bench, job, "refit the case", "task")
-    told = close(bench, job, 409, cause="C1")
-    assert (told["code"], told["tasks"]) == ("tasks_left", ["refit the case"])
+    result = close(bench, job, 409, cause="C1")
+    assert (result["code"], result["tasks"]) == ("tasks_left", ["refit the case"])
     assert Job.objects.get(pk=job.pk).cause == ""
 
 
@@ -159,9 +159,9 @@ def test_a_fault_proven_with_a_borrowed_part_is_isolated_not_fixed(bench: Any) -
     assert Job.objects.get(pk=job.pk).status == "open"
     bench.post(f"{API}movements/", {"kind": "return", "loan": line.loan.pk})
     assert bench.get(f"{API}jobs/{job.pk}/report/").json()["isolated"] == []
-    told = close(bench, job, 409, cause="C1 leaky")
-    assert (told["code"], told["loans"]) == ("lender_unproven", [line.loan.pk])
-    assert "passed after" in told["detail"]
+    result = close(bench, job, 409, cause="C1 leaky")
+    assert (result["code"], result["loans"]) == ("lender_unproven", [line.loan.pk])
+    assert "passed after" in result["detail"]
     proof = f"{API}loans/{line.loan.pk}/proofs/"
     bench.post(proof, {"when": "after", "passed": False, "reading": "dark"})
     assert "failed: dark" in close(bench, job, 409, cause="C1 leaky")["detail"]
@@ -185,10 +185,10 @@ def test_a_lender_of_a_loan_without_a_job_is_tried_before_the_job_of_its_piece_i
 
 @pytest.mark.parametrize("way", ["patch", "close"])
 def test_a_job_is_finished_by_one_rule_whichever_way_it_is_said(bench: Any, way: str) -> None:
-    def finish(job: Job, **said: str) -> Any:
+    def finish(job: Job, **given: str) -> Any:
         if way == "close":
-            return bench.post(f"{API}jobs/{job.pk}/close/", said)
-        return bench.patch(f"{API}jobs/{job.pk}/", {"status": "done", **said})
+            return bench.post(f"{API}jobs/{job.pk}/close/", given)
+        return bench.patch(f"{API}jobs/{job.pk}/", {"status": "done", **given})
 
     assert refused(finish(mend()), 409)["code"] == "cause_missing"
     assert refused(finish(mend(symptom=""), cause="C1"), 409)["code"] == "symptom_missing"
@@ -257,16 +257,16 @@ def test_the_report_says_parts_origins_costs_and_savings(bench: Any) -> None:
     bringing_up.read_rail(board, "+5V", "chips_out", Decimal("4.98"), by=bench.person)
     bringing_up.accept(board, "inspection", [""], "looked at it yesterday", by=bench.person)
     entry(bench, job, "a heatsink", "task")
-    told = bench.get(f"{API}jobs/{job.pk}/report/").json()
-    first, second = told["parts"]
+    result = bench.get(f"{API}jobs/{job.pk}/report/").json()
+    first, second = result["parts"]
     assert (first["origin"], first["salvaged"], first["price"]) == ("Drowned Tern", True, "0.40")
     assert first["note"] == "radial in an axial place, sleeved; the wave filter"
     assert (second["origin"], second["salvaged"], second["price"]) == ("bought Slack Tide", False, "0.25")
-    assert (told["spent"], told["saved"], told["unpriced"]) == ("0.25", "0.40", 0)
-    assert told["readings"][0]["reading"] == "4.98 V"
-    assert told["exceptions"][0]["why"] == "looked at it yesterday"
-    assert told["tasks"] == [{"text": "a heatsink", "done": False}]
-    assert told["verdict"] in ("open", "stop")
+    assert (result["spent"], result["saved"], result["unpriced"]) == ("0.25", "0.40", 0)
+    assert result["readings"][0]["reading"] == "4.98 V"
+    assert result["exceptions"][0]["why"] == "looked at it yesterday"
+    assert result["tasks"] == [{"text": "a heatsink", "done": False}]
+    assert result["verdict"] in ("open", "stop")
 
 
 def test_the_report_says_how_many_exceptions_the_verdict_rests_on(
@@ -276,9 +276,9 @@ def test_the_report_says_how_many_exceptions_the_verdict_rests_on(
     on_its_board(job)
     judged = Readiness("ready", (), (), 2, ("kim", "robin"))
     monkeypatch.setattr("repairs.answers.report.reporting.readiness.judge", lambda board: judged)
-    told = bench.get(f"{API}jobs/{job.pk}/report/").json()
-    assert (told["accepted"], told["accepted_by"]) == (2, ["kim", "robin"])
-    assert told["verdict_text"] == "ready, 2 accepted by kim and robin"
+    result = bench.get(f"{API}jobs/{job.pk}/report/").json()
+    assert (result["accepted"], result["accepted_by"]) == (2, ["kim", "robin"])
+    assert result["verdict_text"] == "ready, 2 accepted by kim and robin"
     page = bench.get(f"{API}jobs/{job.pk}/report.html").content.decode()
     assert "Every check passes, 2 accepted as they are by kim and robin." in page
     out = io.StringIO()

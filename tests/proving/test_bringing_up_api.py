@@ -44,9 +44,9 @@ def board(purpose: str = "under_repair", filled: bool = True, **drawn: Any) -> B
 
 
 def items(client: Any, made: Board, check: str) -> dict[str, str]:
-    told = client.get(f"{API}boards/{made.pk}/ready/").json()
+    result = client.get(f"{API}boards/{made.pk}/ready/").json()
     found = {}
-    for item in told["items"]:
+    for item in result["items"]:
         for subject in item["refs"] if item["subject"] == "" and item["refs"] else [item["subject"]]:
             if item["check"] == check:
                 found[subject] = item["state"]
@@ -256,16 +256,16 @@ def test_what_was_said_of_the_board_as_it_was_before_is_412(
 def test_a_rail_the_wrong_way_round_never_passes(bench: Any, reading: str) -> None:
     here = f"{API}boards/{board(filled=False).pk}/rails/"
     bench.post(here, {"rail": "+180V", "stage": "ohms", "reading": "1k2"})
-    told = bench.post(here, {"rail": "+180V", "stage": "chips_out", "reading": reading}).json()
-    steps = {step["stage"]: step for step in told["rails"][1]["steps"]}
+    result = bench.post(here, {"rail": "+180V", "stage": "chips_out", "reading": reading}).json()
+    steps = {step["stage"]: step for step in result["rails"][1]["steps"]}
     assert steps["chips_out"]["state"] == "stop"
     assert "-180 V" in steps["chips_out"]["reason"]
 
 
 def test_charge_on_a_rail_is_named_where_the_ohms_are_negative(bench: Any) -> None:
     sent = {"rail": "-5V", "stage": "ohms", "reading": "-40"}
-    told = refused(bench.post(f"{API}boards/{board().pk}/rails/", sent), 400)
-    assert "discharge" in told["detail"]
+    result = refused(bench.post(f"{API}boards/{board().pk}/rails/", sent), 400)
+    assert "discharge" in result["detail"]
 
 
 @pytest.mark.parametrize(
@@ -329,8 +329,8 @@ def test_a_reversed_movement_opens_it_again_too(bench: Any) -> None:
 def test_chips_go_out_and_back_in_one_step_each(bench: Any) -> None:
     made = board()
     address = f"{API}boards/{made.pk}/chips/"
-    told = bench.get(address).json()
-    assert (told["in_sockets"], told["out"]) == (["U1"], [])
+    result = bench.get(address).json()
+    assert (result["in_sockets"], result["out"]) == (["U1"], [])
     chip = Holding.objects.get(place=made.place, ref="U1", quantity=1).lot_id
     out = bench.post(address, {"chips": "out"})
     assert out.status_code == 201, out.content
@@ -352,8 +352,8 @@ def test_an_exception_says_who_and_why_and_can_be_withdrawn(bench: Any) -> None:
         {"check": "position", "subjects": ["R1", "C1"], "why": "left out in this model"},
     )
     assert answer.status_code == 201, answer.content
-    told = bench.get(f"{API}boards/{made.pk}/ready/").json()
-    accepted = next(item for item in told["items"] if item["accepted_by"])
+    result = bench.get(f"{API}boards/{made.pk}/ready/").json()
+    accepted = next(item for item in result["items"] if item["accepted_by"])
     assert (accepted["refs"], accepted["accepted_by"], accepted["why"]) == (
         ["C1", "R1"], "bench", "left out in this model",
     )  # fmt: skip
@@ -369,12 +369,12 @@ def test_an_exception_says_who_and_why_and_can_be_withdrawn(bench: Any) -> None:
 def test_a_reading_written_down_by_mistake_is_taken_back_and_the_one_before_holds_again(bench: Any) -> None:
     made = board(filled=False)
     here = f"{API}boards/{made.pk}/rails/"
-    said = {"rail": "-5V", "stage": "ohms"}
-    assert bench.post(here, {**said, "reading": "1k2"}).status_code == 201
+    given = {"rail": "-5V", "stage": "ohms"}
+    assert bench.post(here, {**given, "reading": "1k2"}).status_code == 201
     was = items(bench, made, "ohms")["-5V"]
-    told = bench.post(here, {**said, "reading": "0R1"}).json()
+    result = bench.post(here, {**given, "reading": "0R1"}).json()
     assert items(bench, made, "ohms")["-5V"] == "stop"
-    wrong = next(rail for rail in told["rails"] if rail["rail"] == "-5V")["readings"][-1]["id"]
+    wrong = next(rail for rail in result["rails"] if rail["rail"] == "-5V")["readings"][-1]["id"]
     assert bench.delete(f"{here}{wrong}/").status_code == 204
     assert items(bench, made, "ohms")["-5V"] == was == "pass"
     refused(bench.delete(f"{here}{wrong}/"), 409)
@@ -408,8 +408,10 @@ def test_readings_are_told_with_what_they_mean(bench: Any) -> None:
     here = f"{API}boards/{made.pk}/rails/"
     for rail in ("-5V", "+180V"):
         bench.post(here, {"rail": rail, "stage": "ohms", "reading": "1k2"})
-    told = bench.post(here, {"rail": "-5V", "stage": "chips_out", "reading": "-4.1 V", "note": "cold"}).json()
-    five, high = told["rails"]
+    result = bench.post(
+        here, {"rail": "-5V", "stage": "chips_out", "reading": "-4.1 V", "note": "cold"}
+    ).json()
+    five, high = result["rails"]
     assert [(step["stage"], step["state"]) for step in five["steps"]] == [
         ("ohms", "pass"), ("chips_out", "stop"), ("at_pins", "pass"),
     ]  # fmt: skip
@@ -428,14 +430,14 @@ def test_blocked_work_is_refused_not_advised_on(bench: Any) -> None:
 
 def test_cautions_come_before_the_lift_and_blocked_work_is_not_done(bench: Any) -> None:
     mains = board(hazards=["mains"])
-    told = bench.get(f"{API}boards/{mains.pk}/cautions/?refs=C1").json()
-    assert (told["blocked"], told["cautions"][0]["step"]) == (False, "mains")
-    assert "local codes" in told["defer"]
+    result = bench.get(f"{API}boards/{mains.pk}/cautions/?refs=C1").json()
+    assert (result["blocked"], result["cautions"][0]["step"]) == (False, "mains")
+    assert "local codes" in result["defer"]
     oven = board(hazards=["microwave"])
     assert bench.get(f"{API}boards/{oven.pk}/cautions/").json()["blocked"] is True
     body = {"kind": "lift", "board": oven.pk, "refs": ["R1"], "to": PlaceFactory().pk}
-    told = refused(bench.post(f"{API}movements/", body), 409)
-    assert (told["code"], told["hazards"]) == ("blocked", ["microwave"])
+    result = refused(bench.post(f"{API}movements/", body), 409)
+    assert (result["code"], result["hazards"]) == ("blocked", ["microwave"])
     assert Holding.objects.get(place=oven.place, ref="R1").quantity == 1
     refused(bench.get(f"{API}boards/{oven.pk}/cautions/?refs=R9-R1"), 400)
 
@@ -445,8 +447,8 @@ def test_a_substitute_that_turns_round_says_so_before_it_goes_in(bench: Any) -> 
     other = spec("transistor", None, number="2N4401", traits={"polarity": "npn", "pin_order": "EBC"})
     made = BoardFactory(design=DesignFactory(positions={"TR1": drawn}), purpose="under_repair")
     lot = stock(part=PartFactory(of=other)).lot_id
-    told = bench.get(f"{API}boards/{made.pk}/fitting/?ref=TR1&lot={lot}").json()
-    assert "turned round" in told["orientation"]
+    result = bench.get(f"{API}boards/{made.pk}/fitting/?ref=TR1&lot={lot}").json()
+    assert "turned round" in result["orientation"]
     for query in ("", f"?lot={lot}", "?ref=TR1", f"?ref=TR9&lot={lot}", f"?ref=%00&lot={lot}"):
         refused(bench.get(f"{API}boards/{made.pk}/fitting/{query}"), 400)
     refused(bench.get(f"{API}boards/{made.pk}/fitting/?ref=TR1&lot=999999"), 404)
@@ -467,9 +469,9 @@ def test_a_part_confirmed_as_drawn_that_must_be_turned_round_is_a_stop(bench: An
 
 def test_a_drawing_that_cannot_be_read_is_a_stop_and_no_error(bench: Any) -> None:
     made = board(links=[{"name": "LK1"}, 7], rails={"x": 1}, banks=[{"refs": 7}])
-    told = bench.get(f"{API}boards/{made.pk}/ready/").json()
-    assert told["verdict"] == "stop"
-    assert "cannot be read" in told["items"][0]["reason"]
+    result = bench.get(f"{API}boards/{made.pk}/ready/").json()
+    assert result["verdict"] == "stop"
+    assert "cannot be read" in result["items"][0]["reason"]
     for path in ("links/", "rails/", "orientation/", "suspects/"):
         assert bench.get(f"{API}boards/{made.pk}/{path}").status_code == 200
 
@@ -517,5 +519,5 @@ def test_a_lender_is_incomplete_and_proven_again_when_the_piece_is_back(bench: A
 def test_a_person_is_no_board_to_prove(bench: Any) -> None:
     here, person = stock(2), PlaceFactory(type="person")
     line = loans.lend(here.lot, Spot(here.place_id), person, 1, by=None)
-    told = bench.post(f"{API}loans/{line.loan.pk}/proofs/", {"when": "before", "passed": True})
-    assert refused(told, 409)["code"] == "no_board"
+    result = bench.post(f"{API}loans/{line.loan.pk}/proofs/", {"when": "before", "passed": True})
+    assert refused(result, 409)["code"] == "no_board"

@@ -13,9 +13,9 @@ def test_some_work_is_refused_not_advised_on(word: str) -> None:
 
 def test_mains_is_a_caution_and_no_refusal() -> None:
     assert blocks(["mains", "lithium", "nicd", "crt"]) == ()
-    told = of_hazards(["mains"])[0].text
-    assert "not a screwdriver" in told
-    assert "measure" in told
+    answer = of_hazards(["mains"])[0].text
+    assert "not a screwdriver" in answer
+    assert "measure" in answer
 
 
 def test_a_hazard_that_nobody_knows_is_still_told() -> None:
@@ -23,8 +23,8 @@ def test_a_hazard_that_nobody_knows_is_still_told() -> None:
 
 
 def test_lifting_says_what_the_parts_ask() -> None:
-    told = {caution.step for caution in lifting(["mains"], [part("capacitor", value="220u", volts="350")])}
-    assert {"mains", "stored_charge", "soldering"} <= told
+    answer = {caution.step for caution in lifting(["mains"], [part("capacitor", value="220u", volts="350")])}
+    assert {"mains", "stored_charge", "soldering"} <= answer
     assert of_part(part("capacitor", value="100n", volts="63")) == ()
     assert [caution.step for caution in of_part(part("diode", traits={"material": "selenium"}))] == [
         "selenium"

@@ -24,18 +24,18 @@ def rom() -> int:
 
 
 def test_the_checksums_are_zlibs_and_plain_arithmetic(bench: Any) -> None:
-    told = send(bench).json()
-    assert told["crc32"] == f"{zlib.crc32(IMAGE):08X}"
-    assert told["sum"] == f"{sum(IMAGE) & 0xFFFF:04X}"
-    assert (told["size"], told["verdict"], told["trial"]) == (2048, "inconclusive", None)
+    answer = send(bench).json()
+    assert answer["crc32"] == f"{zlib.crc32(IMAGE):08X}"
+    assert answer["sum"] == f"{sum(IMAGE) & 0xFFFF:04X}"
+    assert (answer["size"], answer["verdict"], answer["trial"]) == (2048, "inconclusive", None)
 
 
 def test_an_image_as_on_its_label_makes_the_rom_good(bench: Any) -> None:
     lot = rom()
-    told = send(bench, expected=f"crc32 {zlib.crc32(IMAGE):08X}", lot=lot).json()
-    assert told["verdict"] == "good"
+    answer = send(bench, expected=f"crc32 {zlib.crc32(IMAGE):08X}", lot=lot).json()
+    assert answer["verdict"] == "good"
     assert Lot.objects.get(pk=lot).condition == "good"
-    trial = bench.get(f"/api/v1/trials/{told['trial']}/").json()
+    trial = bench.get(f"/api/v1/trials/{answer['trial']}/").json()
     assert (trial["method"], trial["lot"]) == ("checksum", lot)
 
 
@@ -43,18 +43,18 @@ def test_one_wrong_bit_is_found(bench: Any) -> None:
     lot = rom()
     wrong = bytearray(IMAGE)
     wrong[100] ^= 4
-    told = send(bench, bytes(wrong), expected=f"crc32 {zlib.crc32(IMAGE):08X}", lot=lot).json()
-    assert told["verdict"] == "faulty"
+    answer = send(bench, bytes(wrong), expected=f"crc32 {zlib.crc32(IMAGE):08X}", lot=lot).json()
+    assert answer["verdict"] == "faulty"
     assert Lot.objects.get(pk=lot).condition == "faulty"
 
 
 def test_an_image_is_found_in_a_list(bench: Any) -> None:
     known = f"tide tables: sum 27F0\nmonitor 1.2: crc32 {zlib.crc32(IMAGE):08X}"
-    told = send(bench, list=known).json()
-    assert (told["verdict"], told["matches"]) == ("good", ["monitor 1.2"])
-    told = send(bench, b"\xff" * 2048, list=known).json()
-    assert told["verdict"] == "faulty"
-    assert "blank" in {reason["code"] for reason in told["reasons"]}
+    answer = send(bench, list=known).json()
+    assert (answer["verdict"], answer["matches"]) == ("good", ["monitor 1.2"])
+    answer = send(bench, b"\xff" * 2048, list=known).json()
+    assert answer["verdict"] == "faulty"
+    assert "blank" in {reason["code"] for reason in answer["reasons"]}
 
 
 @pytest.mark.parametrize(

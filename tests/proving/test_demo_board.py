@@ -48,7 +48,7 @@ class Bench:
 
     def receive(self, ref: str, **more: Any) -> int:
         """A good piece of what the position wants, from a shop."""
-        spec = {name: told for name, told in self.drawn[ref].items() if name in SPEC}
+        spec = {name: value for name, value in self.drawn[ref].items() if name in SPEC}
         body = {
             "kind": "receive", "part": {**spec, **more.pop("spec", {})}, "quantity": 1, "to": self.tray,
             "origin": {"source": "bought", "from": "Slack Tide Components"}, "condition": "good", **more,
@@ -83,12 +83,12 @@ def test_the_gannet_goes_from_stop_to_ready(bench: Any) -> None:
     demo.load(by=bench.person)
     # Where the rules can judge what the workshop wrote down, they agree; a checksum wants its label.
     records = TrialRecord.objects.select_related("trial")
-    differing = {told.trial.method for told in records if "by the window" in told.reasons[0]["detail"]}
+    differing = {result.trial.method for result in records if "by the window" in result.reasons[0]["detail"]}
     assert differing == {"checksum"}
     gannet = Bench(bench)
-    told = gannet.ready()
-    assert told["verdict"] == "stop"
-    stops = {(item["check"], item["subject"]) for item in told["items"] if item["state"] == "stop"}
+    result = gannet.ready()
+    assert result["verdict"] == "stop"
+    stops = {(item["check"], item["subject"]) for item in result["items"] if item["state"] == "stop"}
     # IC4 is in before the +12 V was ever measured, and its link stands for the other sort of gates.
     assert stops == {("rail", "+12V"), ("link", "LK2")}
 
@@ -188,7 +188,7 @@ def test_the_gannet_goes_from_stop_to_ready(bench: Any) -> None:
 )
 def test_a_board_without_a_drawing_is_answered_and_not_ready(bench: Any, path: str) -> None:
     board = bench.post(f"{API}boards/", {"name": "No drawing", "purpose": "donor"}).json()
-    told = bench.get(f"{API}boards/{board['id']}/{path}")
-    assert told.status_code == 200
+    result = bench.get(f"{API}boards/{board['id']}/{path}")
+    assert result.status_code == 200
     if path == "ready/":
-        assert told.json()["verdict"] == "open"
+        assert result.json()["verdict"] == "open"

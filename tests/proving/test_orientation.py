@@ -12,23 +12,23 @@ def transistor(pin_order: str | None, number: str = "") -> object:
 
 def test_the_two_to_92_families_are_each_others_reverse() -> None:
     """2N3904 is E-B-C and BC54x C-B-E, flat facing, legs down: utilitiesbunker.com, transistor pinouts."""
-    told = expected(transistor("E-B-C"), transistor("C-B-E"))  # type: ignore[arg-type]
-    assert told is not None
-    assert told.way == TURNED_ROUND
+    answer = expected(transistor("E-B-C"), transistor("C-B-E"))  # type: ignore[arg-type]
+    assert answer is not None
+    assert answer.way == TURNED_ROUND
 
 
 def test_the_same_type_with_two_pin_orders_is_a_conflict_of_legs() -> None:
     """MJE2955: board EBC, new part BCE: vintage-radio.net thread 123253."""
-    told = expected(transistor("E-B-C", "MJE2955"), transistor("B-C-E", "MJE2955"))  # type: ignore[arg-type]
-    assert told is not None
-    assert told.way == LEGS_CROSSED
+    answer = expected(transistor("E-B-C", "MJE2955"), transistor("B-C-E", "MJE2955"))  # type: ignore[arg-type]
+    assert answer is not None
+    assert answer.way == LEGS_CROSSED
     assert "cross and sleeve" in note_at_fitting(transistor("E-B-C"), transistor("B-C-E"))  # type: ignore[arg-type]
 
 
 def test_an_unknown_pin_order_is_looked_up_not_assumed() -> None:
-    told = expected(transistor("E-B-C", "MJE2955"), transistor(None, "MJE2955"))  # type: ignore[arg-type]
-    assert told is not None
-    assert told.way is None
+    answer = expected(transistor("E-B-C", "MJE2955"), transistor(None, "MJE2955"))  # type: ignore[arg-type]
+    assert answer is not None
+    assert answer.way is None
 
 
 def test_a_negative_regulator_for_a_positive_one_has_its_legs_elsewhere() -> None:
@@ -36,9 +36,9 @@ def test_a_negative_regulator_for_a_positive_one_has_its_legs_elsewhere() -> Non
     least.
     """
     drawn = part("regulator", number="7805", traits={"pin_order": "in-gnd-out"})
-    told = expected(drawn, part("regulator", number="7905", traits={"pin_order": "gnd-in-out"}))
-    assert told is not None
-    assert told.way == LEGS_CROSSED
+    answer = expected(drawn, part("regulator", number="7905", traits={"pin_order": "gnd-in-out"}))
+    assert answer is not None
+    assert answer.way == LEGS_CROSSED
 
 
 def test_a_can_marks_minus_and_a_bead_marks_plus() -> None:
@@ -53,10 +53,10 @@ def test_a_can_marks_minus_and_a_bead_marks_plus() -> None:
 
 @pytest.mark.parametrize("note", ["the -12 V output: plus to 0 V", "minus raw supply: plus end to 0 V"])
 def test_polarity_goes_by_the_rail_not_by_the_print(note: str) -> None:
-    told = expected(part("capacitor", dielectric="tantalum", polarised=True), None, note)
-    assert told is not None
-    assert "plus to 0 V" in told.text
-    assert "print" in told.text
+    answer = expected(part("capacitor", dielectric="tantalum", polarised=True), None, note)
+    assert answer is not None
+    assert "plus to 0 V" in answer.text
+    assert "print" in answer.text
 
 
 @pytest.mark.parametrize(
@@ -71,9 +71,9 @@ def test_polarity_goes_by_the_rail_not_by_the_print(note: str) -> None:
     ],
 )
 def test_every_polarised_or_keyed_part_has_a_mark(spec: object, mark: str) -> None:
-    told = expected(spec, None)  # type: ignore[arg-type]
-    assert told is not None
-    assert told.mark == mark
+    answer = expected(spec, None)  # type: ignore[arg-type]
+    assert answer is not None
+    assert answer.mark == mark
 
 
 @pytest.mark.parametrize(

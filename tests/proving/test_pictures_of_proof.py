@@ -49,8 +49,8 @@ def confirmed(client: Any, board: Board, ref: str) -> Any:
 
 
 def lines(client: Any, job: Job, kind: str) -> list[Any]:
-    told = client.get(f"{API}jobs/{job.pk}/log/?page_size=200").json()["results"]
-    return [line for line in told if line["kind"] == kind]
+    result = client.get(f"{API}jobs/{job.pk}/log/?page_size=200").json()["results"]
+    return [line for line in result if line["kind"] == kind]
 
 
 def test_a_confirmation_shows_who_when_and_the_picture(bench: Any, board: Board, job: Job) -> None:
@@ -58,9 +58,9 @@ def test_a_confirmation_shows_who_when_and_the_picture(bench: Any, board: Board,
     sent = {"refs": ["U1", "U2"], "right": True, "note": "notches left", "photo": photo_of(bench)}
     assert bench.post(f"{API}boards/{board.pk}/orientation/", sent).status_code == 201
     for ref in ("U1", "U2"):
-        told = confirmed(bench, board, ref)
-        assert (told["by"], told["note"], told["right"]) == ("bench", "notches left", True)
-        [picture] = told["photos"]
+        result = confirmed(bench, board, ref)
+        assert (result["by"], result["note"], result["right"]) == ("bench", "notches left", True)
+        [picture] = result["photos"]
         assert bench.get(picture["image"]).status_code == 200
     assert len({photo.content for photo in Photo.objects.all()}) == 1
     assert [len(line["photos"]) for line in lines(bench, job, "confirmation")] == [1, 1]
@@ -114,16 +114,16 @@ def test_a_note_that_is_struck_leaves_its_picture(bench: Any, job: Job) -> None:
     entry = bench.post(f"{API}log-entries/", {"job": job.pk, "text": "wrong job"}).json()
     photo = photo_of(bench, log_entry=entry["id"])
     assert bench.delete(f"{API}log-entries/{entry['id']}/").status_code == 204
-    told = bench.get(f"{API}photos/{photo}/").json()
-    assert told["log_entry"] is None
-    assert bench.get(told["image"]).status_code == 200
+    result = bench.get(f"{API}photos/{photo}/").json()
+    assert result["log_entry"] is None
+    assert bench.get(result["image"]).status_code == 200
 
 
 @pytest.mark.parametrize("photo", [999999, "x", {}, -1])
 def test_a_picture_that_is_not_there_confirms_nothing(bench: Any, board: Board, photo: Any) -> None:
     sent = {"refs": ["U1"], "right": True, "photo": photo}
-    told = refused(bench.post(f"{API}boards/{board.pk}/orientation/", sent), 400)
-    assert pointers(told) == {"#/photo"}
+    result = refused(bench.post(f"{API}boards/{board.pk}/orientation/", sent), 400)
+    assert pointers(result) == {"#/photo"}
     assert confirmed(bench, board, "U1") is None
 
 
@@ -134,5 +134,5 @@ def test_a_page_of_notes_takes_the_same_queries_for_any_number(
         entry = bench.post(f"{API}log-entries/", {"job": job.pk, "text": f"note {number}"}).json()
         photo_of(bench, log_entry=entry["id"])
     with django_assert_max_num_queries(8):
-        told = bench.get(f"{API}log-entries/?job={job.pk}").json()["results"]
-    assert all(len(row["photos"]) == 1 for row in told)
+        result = bench.get(f"{API}log-entries/?job={job.pk}").json()["results"]
+    assert all(len(row["photos"]) == 1 for row in result)

@@ -14,6 +14,8 @@ def test_the_rules_import_without_django() -> None:
     modules = [*(f"repairs.proving.{name}" for name in names), "inventory.design_facts"]
     lines = "; ".join(f"import {name}" for name in modules)
     code = f"{lines}; import sys; print(sorted(m for m in sys.modules if m.partition('.')[0] == 'django'))"
-    told = subprocess.run([sys.executable, "-c", code], cwd=ROOT, capture_output=True, text=True, check=True)
+    answer = subprocess.run(
+        [sys.executable, "-c", code], cwd=ROOT, capture_output=True, text=True, check=True
+    )
     assert len(names) > 15
-    assert told.stdout.strip() == "[]"
+    assert answer.stdout.strip() == "[]"

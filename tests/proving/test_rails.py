@@ -143,8 +143,8 @@ def test_a_minus_rail_that_nobody_drew_is_named_with_the_chip_that_dies_of_it() 
     fitted = BoardPosition("U1", THREE_RAILS, FittedPiece("U1", 1, THREE_RAILS, condition="good"))
 
     def item(position: BoardPosition, **more: Any) -> items.Item | None:
-        told = ready.findings(BoardFacts(DesignFacts(), (position,), **more))
-        return next((each for each in told if each.check == "rail"), None)
+        answer = ready.findings(BoardFacts(DesignFacts(), (position,), **more))
+        return next((each for each in answer if each.check == "rail"), None)
 
     dies, works = item(fitted), item(fitted, works=True)
     assert dies is not None

@@ -170,10 +170,10 @@ class History:
         return self.bank_is_right() and self.link_is_right() and self.looked_at() and self.rail_is_right()
 
     def turned_right(self, ref: str) -> bool:
-        said = self.last(self.since(ref), "orientation", ref)
-        if said is not None and said[2] == "False":
+        sent = self.last(self.since(ref), "orientation", ref)
+        if sent is not None and sent[2] == "False":
             return False
-        return said is not None or self.accepted("orientation", ref, ref)
+        return sent is not None or self.accepted("orientation", ref, ref)
 
     def bank_is_right(self) -> bool:
         makes = [self.pieces[ref].spec.make for ref in ("U1", "U2") if ref in self.pieces]
@@ -371,8 +371,8 @@ def test_an_exception_says_who_accepted_it_and_why_and_lapses_with_the_part() ->
     history.accept("condition", "R1")
     found = judge(history.facts())
     assert found.verdict == "ready"
-    told = next(item for item in found.items if item.accepted_by)
-    assert (told.accepted_by, told.why) == ("robin", "known from before")
+    answer = next(item for item in found.items if item.accepted_by)
+    assert (answer.accepted_by, answer.why) == ("robin", "known from before")
     history.remove("R1")
     history.fit("R1", condition="untested")
     assert any("lapsed" in item.reason for item in judge(history.facts()).items)
@@ -412,9 +412,9 @@ def test_a_substitute_that_a_person_accepts_passes_with_the_reason() -> None:
     assert item.state == "stop"
     basis = items.basis_of_exception(item)
     accepted = replace(facts, exceptions=(Accepted("fit", "C1", 1, "robin", "the rail is 5 V", basis),))
-    told = next(item for item in judge(accepted).items if item.check == "fit")
-    assert told.state == "pass"
-    assert "the rail is 5 V" in told.reason
+    answer = next(item for item in judge(accepted).items if item.check == "fit")
+    assert answer.state == "pass"
+    assert "the rail is 5 V" in answer.reason
 
 
 def test_blocked_work_is_never_ready() -> None:

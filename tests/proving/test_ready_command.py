@@ -19,10 +19,10 @@ def test_it_tells_what_is_open_and_its_exit_status(capsys: pytest.CaptureFixture
     with pytest.raises(SystemExit) as left:
         call_command("ready", "Plover bare")
     assert left.value.code == 1
-    told = capsys.readouterr().out
-    assert "R1" in told
-    assert "Plover bare: open" in told
-    assert "local codes" in told
+    result = capsys.readouterr().out
+    assert "R1" in result
+    assert "Plover bare: open" in result
+    assert "local codes" in result
     for check in ("inspection", "supply"):
         bringing_up.confirm(board, check, by=None, right=True)
     bringing_up.accept(board, "position", ["R1"], "left out", by=None)

@@ -110,17 +110,17 @@ def at_the_bench() -> Bench:
     return bench
 
 
-def said(told: ready.Readiness) -> list[tuple[str, str, str, tuple[str, ...]]]:
-    return sorted((item.check, item.subject, item.state, item.refs) for item in told.items)
+def findings_of(answer: ready.Readiness) -> list[tuple[str, str, str, tuple[str, ...]]]:
+    return sorted((item.check, item.subject, item.state, item.refs) for item in answer.items)
 
 
 def states(bench: Bench, steps: list[tuple[Any, ...]]) -> Iterator[str]:
     for step in steps:
         getattr(bench, step[0])(*step[1:])
-        told, plain = readiness.judge(bench.board), ready.judge(bench.facts())
-        assert said(told) == said(plain), bench.events
-        assert (told.verdict == "ready") == all(item.state == "pass" for item in told.items)
-        yield told.verdict
+        answer, plain = readiness.judge(bench.board), ready.judge(bench.facts())
+        assert findings_of(answer) == findings_of(plain), bench.events
+        assert (answer.verdict == "ready") == all(item.state == "pass" for item in answer.items)
+        yield answer.verdict
 
 
 # U2 is a three-rail memory too: it goes in after the rail, and is measured at its pins as well.

@@ -47,11 +47,11 @@ def _spot(there: Any) -> Any:
 
 def test_the_report_is_printed(job: Job, capsys: pytest.CaptureFixture[str]) -> None:
     call_command("report", "Petrel, no light")
-    told = capsys.readouterr().out
-    assert "symptom: [no] light" in told
-    assert "Drowned Tern" in told
-    assert "seen twice" in told
-    assert "Trials: none" in told
+    answer = capsys.readouterr().out
+    assert "symptom: [no] light" in answer
+    assert "Drowned Tern" in answer
+    assert "seen twice" in answer
+    assert "Trials: none" in answer
     call_command("report", str(job.pk), "--json")
     assert json.loads(capsys.readouterr().out)["parts"][0]["origin"] == "Drowned Tern"
 
@@ -79,9 +79,9 @@ def test_the_log_is_printed_and_written_into(job: Job, capsys: pytest.CaptureFix
     ]  # fmt: skip
     capsys.readouterr()
     call_command("log", "Petrel, no light")
-    told = capsys.readouterr().out
-    assert "refit the case" in told
-    assert "exception" in told
+    answer = capsys.readouterr().out
+    assert "refit the case" in answer
+    assert "exception" in answer
     call_command("log", "Petrel, no light", "--json")
     assert "smells of salt" in {line["text"] for line in json.loads(capsys.readouterr().out)}
 
@@ -91,9 +91,9 @@ def test_what_was_seen_before_on_the_design_is_printed(job: Job, capsys: pytest.
     name = job.board.design.name
     for words in ([], ["light"], ["r1", "OPEN"]):
         call_command("seen_before", name, *words)
-        told = capsys.readouterr().out
-        assert "[no] light" in told
-        assert "R1 open" in told
+        answer = capsys.readouterr().out
+        assert "[no] light" in answer
+        assert "R1 open" in answer
     call_command("seen_before", name, "smoke")
     assert "nothing like it" in capsys.readouterr().out
     call_command("seen_before", str(job.board.design.pk), "--json")
@@ -103,7 +103,7 @@ def test_what_was_seen_before_on_the_design_is_printed(job: Job, capsys: pytest.
 
 
 @pytest.mark.parametrize(
-    ("said", "told"),
+    ("given", "message"),
     [
         (["Nothing"], "no job is named"), (["9" * 30], "no job is named"),
         (["Petrel, no light", "--note", ""], "the note"),
@@ -113,8 +113,8 @@ def test_what_was_seen_before_on_the_design_is_printed(job: Job, capsys: pytest.
         (["Petrel, no light", "--by", "robin"], "goes with"),
     ],
 )  # fmt: skip
-def test_what_cannot_be_done_is_said_in_one_line(job: Job, said: list[str], told: str) -> None:
-    with pytest.raises(CommandError, match=told) as refused:
-        call_command("log", *said)
+def test_what_cannot_be_done_is_said_in_one_line(job: Job, given: list[str], message: str) -> None:
+    with pytest.raises(CommandError, match=message) as refused:
+        call_command("log", *given)
     assert "\n" not in str(refused.value)
     assert not job.entries.exists()

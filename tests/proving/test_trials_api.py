@@ -52,8 +52,8 @@ MEMORY = {
 def try_it(client: Any, status: int = 201, **body: Any) -> dict[str, Any]:
     answer = client.post(f"{API}trials/", body)
     assert answer.status_code == status, answer.content
-    told: dict[str, Any] = answer.json()
-    return told
+    result: dict[str, Any] = answer.json()
+    return result
 
 
 def condition(lot: int) -> str:
@@ -92,9 +92,9 @@ def _fields(of: Any) -> dict[str, Any]:
 
 def test_a_reading_is_judged_by_its_window_and_says_why(bench: Any) -> None:
     lot = stock(part=PartFactory(of=R_100K), condition="untested").lot_id
-    told = try_it(bench, lot=lot, method="ohms", reading="98.2 k")
-    assert (told["verdict"], told["computed"], told["windows"]) == ("good", True, ["90 kΩ to 110 kΩ"])
-    assert told["reasons"][0]["code"] == "inside"
+    result = try_it(bench, lot=lot, method="ohms", reading="98.2 k")
+    assert (result["verdict"], result["computed"], result["windows"]) == ("good", True, ["90 kΩ to 110 kΩ"])
+    assert result["reasons"][0]["code"] == "inside"
     assert condition(lot) == "good"
 
 
@@ -103,8 +103,8 @@ def test_an_aged_resistor_is_wanted_elsewhere_by_its_reading(bench: Any) -> None
     here = stock(part=PartFactory(of=R_100K), condition="untested")
     need = NeedFactory(of=spec("resistor", "120k", tolerance_percent=Decimal(5)))
     assert bench.get(f"{API}lots/{here.lot_id}/wanted/").json()["count"] == 0
-    told = try_it(bench, lot=here.lot_id, method="ohms", reading="122 k")
-    assert told["verdict"] == "suspect"
+    result = try_it(bench, lot=here.lot_id, method="ohms", reading="122 k")
+    assert result["verdict"] == "suspect"
     [wanted] = bench.get(f"{API}lots/{here.lot_id}/wanted/").json()["results"]
     value = next(reason for reason in wanted["reasons"] if reason["property"] == "value")
     assert (wanted["need"], value["grade"]) == (need.pk, "with_note")
@@ -132,32 +132,32 @@ def test_what_the_meter_may_be_off_is_kept_beside_the_reading(bench: Any) -> Non
     lot = stock(part=PartFactory(of=spec("resistor", "4k7", tolerance_percent=Decimal(10)))).lot_id
     need = NeedFactory(of=wanted)
     for percent, grade in (("0.1", "with_note"), ("1", "ask"), (None, "ask")):
-        told = try_it(bench, lot=lot, method="ohms", reading="4.73 k", measured_tolerance=percent)
-        assert told["measured_tolerance"] == percent
+        result = try_it(bench, lot=lot, method="ohms", reading="4.73 k", measured_tolerance=percent)
+        assert result["measured_tolerance"] == percent
         assert bench.get(f"{API}lots/{lot}/").json()["measured_tolerance"] == percent
         [found] = bench.get(f"{API}lots/{lot}/wanted/").json()["results"]
         assert (found["need"], found["grade"]) == (need.pk, grade)
     bench.patch(f"{API}lots/{lot}/", {"measured": "4.71k", "measured_tolerance": "0.5"})
-    told = bench.patch(f"{API}lots/{lot}/", {"measured": "4.72k"}).json()
-    assert told["measured_tolerance"] is None
+    result = bench.patch(f"{API}lots/{lot}/", {"measured": "4.72k"}).json()
+    assert result["measured_tolerance"] is None
 
 
 @pytest.mark.parametrize("percent", ["-1", "50.1", "about 1"])
 def test_a_meter_that_is_off_by_half_is_none(bench: Any, percent: str) -> None:
     lot = stock(part=PartFactory(of=R_100K)).lot_id
-    told = try_it(bench, 400, lot=lot, method="ohms", reading="98 k", measured_tolerance=percent)
-    assert pointers(told) == {"#/measured_tolerance"}
+    result = try_it(bench, 400, lot=lot, method="ohms", reading="98 k", measured_tolerance=percent)
+    assert pointers(result) == {"#/measured_tolerance"}
 
 
 def test_one_reading_judges_one_piece(bench: Any) -> None:
     here = stock(50, part=PartFactory(of=R_100K), condition="untested")
-    told = try_it(bench, lot=here.lot_id, method="ohms", reading="100.4 k")
-    apart = Lot.objects.get(pk=told["lot"])
+    result = try_it(bench, lot=here.lot_id, method="ohms", reading="100.4 k")
+    apart = Lot.objects.get(pk=result["lot"])
     assert (apart.pk != here.lot_id, apart.condition, apart.measured) == (True, "good", 100_400 * 10**6)
     assert [each.quantity for each in Holding.objects.filter(lot=apart)] == [1]
     assert (Holding.objects.get(pk=here.pk).quantity, condition(here.lot_id)) == (49, "untested")
-    told = try_it(bench, lot=here.lot_id, quantity=49, method="looked at", verdict="good")
-    assert (told["lot"], condition(here.lot_id)) == (here.lot_id, "good")
+    result = try_it(bench, lot=here.lot_id, quantity=49, method="looked at", verdict="good")
+    assert (result["lot"], condition(here.lot_id)) == (here.lot_id, "good")
     refused(
         bench.post(
             f"{API}trials/", {"lot": here.lot_id, "quantity": 50, "method": "x", "verdict": "suspect"}
@@ -174,8 +174,8 @@ def test_of_a_lot_in_two_places_it_is_asked_which_was_tried(bench: Any) -> None:
     })  # fmt: skip
     sent = {"lot": here.lot_id, "method": "ohms", "reading": "99 k"}
     assert refused(bench.post(f"{API}trials/", sent), 409)["code"] == "ambiguous"
-    told = try_it(bench, **sent, place=other.pk)
-    assert Holding.objects.get(lot=told["lot"]).place_id == other.pk
+    result = try_it(bench, **sent, place=other.pk)
+    assert Holding.objects.get(lot=result["lot"]).place_id == other.pk
 
 
 def test_a_piece_that_is_judged_keeps_the_reservation_that_it_still_serves(bench: Any) -> None:
@@ -184,16 +184,16 @@ def test_a_piece_that_is_judged_keeps_the_reservation_that_it_still_serves(bench
     reservations.reserve(need, here, 2, by=None, anyway=True)
     try_it(bench, lot=here.lot_id, method="ohms", reading="100 k")
     assert Need.objects.get(pk=need.pk).promised == 2
-    told = try_it(bench, lot=here.lot_id, method="ohms", reading="122 k")
-    assert (Need.objects.get(pk=need.pk).promised, told["lot"]) == (1, here.lot_id)
+    result = try_it(bench, lot=here.lot_id, method="ohms", reading="122 k")
+    assert (Need.objects.get(pk=need.pk).promised, result["lot"]) == (1, here.lot_id)
     assert reservations.differences() == []
 
 
 def test_a_trial_of_the_legs_states_the_pin_order_of_the_lot(bench: Any) -> None:
     silent = spec("transistor", None, number="XT547", traits={"polarity": "npn"})
     here = stock(8, part=PartFactory(of=silent), condition="good")
-    told = try_it(bench, lot=here.lot_id, method="pin order", reading="CBE", note="data sheet of its maker")
-    assert (told["lot"], told["verdict"], told["by"]) == (here.lot_id, "inconclusive", "bench")
+    result = try_it(bench, lot=here.lot_id, method="pin order", reading="CBE", note="data sheet of its maker")
+    assert (result["lot"], result["verdict"], result["by"]) == (here.lot_id, "inconclusive", "bench")
     lot = Lot.objects.select_related("part__spec").get(pk=here.lot_id)
     assert lot.part.spec.spec.traits == {"pin_order": "C-B-E", "polarity": "npn"}
     assert (lot.condition, Holding.objects.get(pk=here.pk).quantity) == ("good", 8)
@@ -201,8 +201,8 @@ def test_a_trial_of_the_legs_states_the_pin_order_of_the_lot(bench: Any) -> None
 
 def test_one_piece_of_many_that_reads_otherwise_becomes_a_lot_of_its_own(bench: Any) -> None:
     here = stock(5, part=PartFactory(of=R_100K), condition="untested")
-    told = try_it(bench, lot=here.lot_id, quantity=1, place=here.place_id, method="ohms", reading="122 k")
-    apart = Lot.objects.get(pk=told["lot"])
+    result = try_it(bench, lot=here.lot_id, quantity=1, place=here.place_id, method="ohms", reading="122 k")
+    apart = Lot.objects.get(pk=result["lot"])
     assert (apart.condition, apart.measured) == ("suspect", 122_000 * 10**6)
     assert Holding.objects.get(pk=here.pk).quantity == 4
     assert Lot.objects.get(pk=here.lot_id).measured is None
@@ -211,45 +211,47 @@ def test_one_piece_of_many_that_reads_otherwise_becomes_a_lot_of_its_own(bench: 
 @pytest.mark.parametrize("reading", ["2 Ω", "0", "51 k"])
 def test_an_in_circuit_low_reading_only_asks_to_lift_a_leg(bench: Any, reading: str) -> None:
     lot = stock(part=PartFactory(of=R_100K), condition="untested").lot_id
-    told = try_it(bench, lot=lot, method="ohms", reading=reading, in_circuit=True)
-    assert told["verdict"] == "inconclusive"
-    assert "lift_a_leg" in {reason["code"] for reason in told["reasons"]}
+    result = try_it(bench, lot=lot, method="ohms", reading=reading, in_circuit=True)
+    assert result["verdict"] == "inconclusive"
+    assert "lift_a_leg" in {reason["code"] for reason in result["reasons"]}
     assert condition(lot) == "untested"
 
 
 def test_a_persons_verdict_stands_and_the_window_is_told(bench: Any) -> None:
     lot = stock(part=PartFactory(of=R_100K)).lot_id
-    told = try_it(bench, lot=lot, method="ohms", reading="99 k", verdict="faulty", note="crackles")
-    assert (told["verdict"], told["computed"]) == ("faulty", False)
-    assert "by the window it is good" in told["reasons"][0]["detail"]
+    result = try_it(bench, lot=lot, method="ohms", reading="99 k", verdict="faulty", note="crackles")
+    assert (result["verdict"], result["computed"]) == ("faulty", False)
+    assert "by the window it is good" in result["reasons"][0]["detail"]
     assert condition(lot) == "faulty"
 
 
 def test_what_no_window_judges_asks_for_a_verdict(bench: Any) -> None:
     lot = stock(part=PartFactory(of=R_100K)).lot_id
-    told = refused(bench.post(f"{API}trials/", {"lot": lot, "method": "tapped it", "reading": "quiet"}), 400)
-    assert pointers(told) == {"#/verdict"}
-    told = refused(bench.post(f"{API}trials/", {"lot": lot, "method": "ohms", "reading": "quiet"}), 400)
-    assert pointers(told) == {"#/reading"}
+    result = refused(
+        bench.post(f"{API}trials/", {"lot": lot, "method": "tapped it", "reading": "quiet"}), 400
+    )
+    assert pointers(result) == {"#/verdict"}
+    result = refused(bench.post(f"{API}trials/", {"lot": lot, "method": "ohms", "reading": "quiet"}), 400)
+    assert pointers(result) == {"#/reading"}
     board = BoardFactory().pk
-    told = refused(bench.post(f"{API}trials/", {"board": board, "method": "soak", "reading": "2 h"}), 400)
-    assert pointers(told) == {"#/verdict"}
+    result = refused(bench.post(f"{API}trials/", {"board": board, "method": "soak", "reading": "2 h"}), 400)
+    assert pointers(result) == {"#/verdict"}
     assert not Trial.objects.exists()
 
 
 def test_what_is_not_tested_here_at_all_is_refused(bench: Any) -> None:
     """Oil capacitors of the PCB years, microwave ovens (common practice, no source)."""
     oil = stock(part=PartFactory(of=spec("capacitor", "1u", dielectric="paper_oil")), condition="untested")
-    told = refused(
+    result = refused(
         bench.post(f"{API}trials/", {"lot": oil.lot_id, "method": "capacitance", "reading": "1 µF"}), 409
     )
-    assert (told["code"], told["hazards"]) == ("blocked", ["pcb_oil"])
+    assert (result["code"], result["hazards"]) == ("blocked", ["pcb_oil"])
     oven = BoardFactory(design=DesignFactory(positions={"R1": R_100K}))
     Design.objects.filter(pk=oven.design_id).update(hazards=["microwave"])
     body = {"board": oven.pk, "method": "soak", "verdict": "good"}
     assert refused(bench.post(f"{API}trials/", body), 409)["hazards"] == ["microwave"]
-    told = bench.get(f"{API}trials/methods/?lot={oil.lot_id}").json()
-    assert all(any(each["blocked"] for each in method["cautions"]) for method in told["methods"])
+    result = bench.get(f"{API}trials/methods/?lot={oil.lot_id}").json()
+    assert all(any(each["blocked"] for each in method["cautions"]) for method in result["methods"])
     assert not Trial.objects.exists()
 
 
@@ -266,14 +268,14 @@ def test_before_and_after_removal_are_kept_apart(bench: Any) -> None:
 
 def test_the_methods_of_a_lot_say_what_to_connect_and_the_window(bench: Any) -> None:
     lot = stock(part=PartFactory(of=R_100K)).lot_id
-    told = bench.get(f"{API}trials/methods/?lot={lot}").json()
-    first = told["methods"][0]
+    result = bench.get(f"{API}trials/methods/?lot={lot}").json()
+    first = result["methods"][0]
     assert (first["name"], first["windows"][0]["low"], first["windows"][0]["high"]) == (
         "ohms",
         "90000",
         "110000",
     )
-    assert "local codes" in told["caution"]
+    assert "local codes" in result["caution"]
     refused(bench.get(f"{API}trials/methods/"), 400)
     refused(bench.get(f"{API}trials/methods/?lot=x"), 400)
     refused(bench.get(f"{API}trials/methods/?lot=999999"), 404)
@@ -296,40 +298,40 @@ def fails(client: Any, board: Board, lot: int, ref: str = "U1") -> dict[str, Any
 
 def test_a_failure_in_a_known_good_board_condemns_the_part(bench: Any) -> None:
     lot = memory()
-    told = fails(bench, machine(), lot)
-    assert (told["verdict"], told["credible"], told["tried"]) == ("faulty", True, {"U1": lot})
+    result = fails(bench, machine(), lot)
+    assert (result["verdict"], result["credible"], result["tried"]) == ("faulty", True, {"U1": lot})
     assert condition(lot) == "faulty"
 
 
 def test_a_link_set_for_another_make_takes_the_blame(bench: Any) -> None:
     lot = memory(make="NEC")
-    told = fails(bench, machine(), lot)  # LK1 is set for Hitachi
-    assert (told["verdict"], told["credible"]) == ("faulty", False)
-    assert told["unsettled"][0]["check"] == "link"
+    result = fails(bench, machine(), lot)  # LK1 is set for Hitachi
+    assert (result["verdict"], result["credible"]) == ("faulty", False)
+    assert result["unsettled"][0]["check"] == "link"
     assert condition(lot) == "untested"
-    refuting = bench.post(f"{API}substitutions/", {"trial": told["id"], "evidence": "refuted"})
+    refuting = bench.post(f"{API}substitutions/", {"trial": result["id"], "evidence": "refuted"})
     assert refused(refuting, 409)["code"] == "unsettled"
 
 
 def test_a_failure_is_believed_once_what_was_open_proves_right(bench: Any) -> None:
     board, lot = machine(purpose="under_repair", settings=""), memory()
-    told = fails(bench, board, lot)
-    assert {item["check"] for item in told["unsettled"]} == {"link", "orientation"}
+    result = fails(bench, board, lot)
+    assert {item["check"] for item in result["unsettled"]} == {"link", "orientation"}
     bench.post(f"{API}boards/{board.pk}/links/", {"settings": {"LK1": "1-2"}})
     assert condition(lot) == "untested"
     bench.post(f"{API}boards/{board.pk}/orientation/", {"refs": ["U1", "U2"], "right": True})
-    assert bench.get(f"{API}trials/{told['id']}/").json()["credible"] is True
+    assert bench.get(f"{API}trials/{result['id']}/").json()["credible"] is True
     assert condition(lot) == "faulty"
     bench.post(f"{API}boards/{board.pk}/links/", {"settings": {"LK1": "2-3"}})
-    assert bench.get(f"{API}trials/{told['id']}/").json()["credible"] is True  # settled is settled
+    assert bench.get(f"{API}trials/{result['id']}/").json()["credible"] is True  # settled is settled
 
 
 def test_a_failure_under_a_link_that_was_found_wrong_is_never_believed(bench: Any) -> None:
     board, lot = machine(settings="2-3"), memory()
-    told = fails(bench, board, lot)
-    assert told["credible"] is False
+    result = fails(bench, board, lot)
+    assert result["credible"] is False
     bench.post(f"{API}boards/{board.pk}/links/", {"settings": {"LK1": "1-2"}})
-    assert bench.get(f"{API}trials/{told['id']}/").json()["credible"] is False
+    assert bench.get(f"{API}trials/{result['id']}/").json()["credible"] is False
     assert condition(lot) == "untested"
 
 
@@ -337,7 +339,7 @@ def test_a_bad_checksum_in_a_board_with_a_wrong_link_condemns_no_rom(bench: Any)
     board = machine(settings="2-3")
     part = PartFactory(of=spec("ic", None, number="2716", traits={"function": "eprom"}))
     lot = stock(part=part, condition="untested").lot_id
-    told = try_it(
+    result = try_it(
         bench,
         lot=lot,
         method="checksum",
@@ -346,7 +348,7 @@ def test_a_bad_checksum_in_a_board_with_a_wrong_link_condemns_no_rom(bench: Any)
         fixture=board.pk,
         fixture_ref="U1",
     )
-    assert (told["verdict"], told["credible"]) == ("faulty", False)
+    assert (result["verdict"], result["credible"]) == ("faulty", False)
     assert condition(lot) == "untested"
 
 
@@ -395,11 +397,11 @@ def test_a_memory_fault_points_at_a_position_and_condemns_no_part(bench: Any) ->
     there = Holding.objects.get(place=board.place, ref="U2", quantity=1).lot_id
     answer = bench.post(f"{API}boards/{board.pk}/memory/", {"faults": "01C0: wrote 00, read 10"})
     assert answer.status_code == 201, answer.content
-    told = answer.json()
-    assert told["pointed"] == [{"ref": "U2", "bits": [4], "faults": 1, "first": "01C0"}]
-    assert [(found["kind"], found["subject"]) for found in told["suspects"]] == [("part", "U2")]
+    result = answer.json()
+    assert result["pointed"] == [{"ref": "U2", "bits": [4], "faults": 1, "first": "01C0"}]
+    assert [(found["kind"], found["subject"]) for found in result["suspects"]] == [("part", "U2")]
     assert condition(there) == "good"
-    trial = bench.get(f"{API}trials/{told['trial']}/").json()
+    trial = bench.get(f"{API}trials/{result['trial']}/").json()
     assert (trial["verdict"], trial["tried"]) == ("inconclusive", {"U2": there})
 
 
@@ -408,9 +410,9 @@ def test_all_bits_suspect_the_rails_first(bench: Any) -> None:
     Design.objects.filter(pk=board.design_id).update(
         rails=[{"name": "+5V", "nominal": "5", "low": "4.75", "high": "5.25", "order": 1}]
     )
-    told = bench.post(f"{API}boards/{board.pk}/memory/", {"faults": "0000 00 FF\n0001 FF 00"}).json()
-    assert told["suspect_a_rail"] is True
-    assert [found["kind"] for found in told["suspects"]][0] == "rail"
+    result = bench.post(f"{API}boards/{board.pk}/memory/", {"faults": "0000 00 FF\n0001 FF 00"}).json()
+    assert result["suspect_a_rail"] is True
+    assert [found["kind"] for found in result["suspects"]][0] == "rail"
 
 
 def test_a_known_good_chip_that_fails_the_memory_test_too_points_at_the_socket(bench: Any) -> None:
@@ -421,9 +423,9 @@ def test_a_known_good_chip_that_fails_the_memory_test_too_points_at_the_socket(b
     assert bench.post(f"{API}movements/", body).status_code == 201
     body = {"kind": "fit", "lot": good, "board": board.pk, "ref": "U2"}
     assert bench.post(f"{API}movements/", body).status_code == 201
-    told = bench.post(f"{API}boards/{board.pk}/memory/", {"faults": "01C0 00 10"}).json()
-    assert told["credible"] is False  # orientation and link are open on this board, and so they were before
-    assert "position" in {found["kind"] for found in told["suspects"]}
+    result = bench.post(f"{API}boards/{board.pk}/memory/", {"faults": "01C0 00 10"}).json()
+    assert result["credible"] is False  # orientation and link are open on this board, and so they were before
+    assert "position" in {found["kind"] for found in result["suspects"]}
     passed = bench.post(f"{API}boards/{board.pk}/memory/", {"passed": True}).json()
     assert "position" not in {found["kind"] for found in passed["suspects"]}
 
@@ -476,11 +478,11 @@ def test_a_row_of_chips_is_judged_between_baselines_and_the_good_one_goes_home(b
     good, bad = measured(bench, memory()), measured(bench, memory())
     step(bench, swap, what="baseline", passed=True)
     step(bench, swap, what="suspect", lot=good, passed=True, reading="no fault in 2 h")
-    told = step(bench, swap, what="suspect", lot=bad, passed=False, reading="01C0: wrote 00, read 04")
-    assert [row["verdict"] for row in told["results"]] == ["inconclusive", "inconclusive"]
+    result = step(bench, swap, what="suspect", lot=bad, passed=False, reading="01C0: wrote 00, read 04")
+    assert [row["verdict"] for row in result["results"]] == ["inconclusive", "inconclusive"]
     assert condition(bad) == "untested"
-    told = step(bench, swap, what="baseline", passed=True)
-    assert [(row["lot"], row["verdict"]) for row in told["results"]] == [(good, "good"), (bad, "faulty")]
+    result = step(bench, swap, what="baseline", passed=True)
+    assert [(row["lot"], row["verdict"]) for row in result["results"]] == [(good, "good"), (bad, "faulty")]
     assert (condition(good), condition(bad)) == ("good", "faulty")
     closed = bench.post(f"{API}swaps/{swap['id']}/close/")
     assert closed.status_code == 200, closed.content
@@ -493,10 +495,10 @@ def test_what_may_be_shorted_stays_out_of_the_good_board(bench: Any) -> None:
     swap = open_swap(bench, machine())
     step(bench, swap, what="baseline", passed=True)
     lot = memory()
-    told = refused(
+    result = refused(
         bench.post(f"{API}swaps/{swap['id']}/steps/", {"what": "suspect", "lot": lot, "passed": True}), 409
     )
-    assert told["code"] == "ohms_first"
+    assert result["code"] == "ohms_first"
     try_it(bench, lot=lot, method="ohms, supply to ground", reading="0.4 Ω", verdict="faulty")
     Lot.objects.filter(pk=lot).update(condition="suspect")
     assert step(bench, swap, 409, what="suspect", lot=lot, passed=True)["code"] == "ohms_first"
@@ -599,9 +601,9 @@ def test_after_a_fault_of_all_bits_the_next_report_is_weighed_by_itself(bench: A
     ):
         assert bench.post(f"{API}movements/", body).status_code == 201
     settled(bench, board)
-    told = bench.post(address, {"faults": "01C0: wrote 00, read 10"}).json()
-    assert told["acquitted"] == {}, "that all failed before acquits nobody"
-    assert [(found["kind"], found["subject"]) for found in told["suspects"]] == [("part", "U2")]
+    result = bench.post(address, {"faults": "01C0: wrote 00, read 10"}).json()
+    assert result["acquitted"] == {}, "that all failed before acquits nobody"
+    assert [(found["kind"], found["subject"]) for found in result["suspects"]] == [("part", "U2")]
     later = bench.get(f"{API}boards/{board.pk}/suspects/").json()["suspects"]
     assert [(found["kind"], found["subject"]) for found in later] == [("part", "U2")]
 
@@ -611,8 +613,8 @@ def test_the_chip_that_the_report_points_at_comes_before_one_that_failed_earlier
     settled(bench, board)
     address = f"{API}boards/{board.pk}/memory/"
     bench.post(address, {"faults": "01C0: wrote 00, read 01"})
-    told = bench.post(address, {"faults": "01C0: wrote 00, read 10"}).json()
-    assert [found["subject"] for found in told["suspects"]] == ["U2", "U1"]
+    result = bench.post(address, {"faults": "01C0: wrote 00, read 10"}).json()
+    assert [found["subject"] for found in result["suspects"]] == ["U2", "U1"]
 
 
 def read_out(client: Any, lot: int, board: Board) -> dict[str, Any]:
@@ -643,8 +645,8 @@ def test_a_known_good_rom_that_reads_badly_there_too_acquits_the_first(bench: An
 
 def test_a_bad_image_read_under_a_wrong_link_condemns_no_rom(bench: Any) -> None:
     lot = eprom()
-    told = read_out(bench, lot, machine(settings="2-3"))
-    assert (told["verdict"], told["credible"]) == ("faulty", False)
+    result = read_out(bench, lot, machine(settings="2-3"))
+    assert (result["verdict"], result["credible"]) == ("faulty", False)
     assert condition(lot) == "untested"
 
 
@@ -658,8 +660,8 @@ def test_the_plan_takes_an_aged_resistor_by_its_reading(bench: Any) -> None:
     [row] = bench.get(address).json()["results"]
     assert (row["short"], row["free"], row["take"][0]["lot"]) == (0, 1, here.lot_id)
     assert row["take"][0]["grade"] in ("with_note", "ask")  # suspect by its marking: a person decides
-    told = {reason["property"]: reason for reason in row["take"][0]["reasons"]}
-    assert (told["value"]["grade"], told["value"]["offered"]) == (
+    result = {reason["property"]: reason for reason in row["take"][0]["reasons"]}
+    assert (result["value"]["grade"], result["value"]["offered"]) == (
         "with_note",
         "122k measured, marked 100k",
     )

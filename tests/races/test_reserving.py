@@ -58,8 +58,8 @@ def test_a_reserving_job_and_people_who_promise_by_hand_never_promise_a_piece_tw
         *(("promise_many", other.pk, drawer.pk, 6) for drawer in drawers),
     )
     assert answers[0][:3] == "200"
-    told = json.loads(answers[0][4:])
-    assert sum(each["quantity"] for each in told["promised"]) == pieces(job)
+    result = json.loads(answers[0][4:])
+    assert sum(each["quantity"] for each in result["promised"]) == pieces(job)
     held = Holding.objects.filter(pk__in=[drawer.pk for drawer in drawers])
     assert sum(held.values_list("promised", flat=True)) == pieces(job) + pieces(other)
     assert audit() == []

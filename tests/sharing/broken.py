@@ -38,13 +38,13 @@ def friend() -> Friend:
     return Friend.objects.create(name="Fenland")
 
 
-def line(**said: Any) -> FriendLine:
-    whole = {"line": "L1", "quantity": 1, "condition": "good", "spec": StoredSpec.keep(spec()), **said}
+def line(**given: Any) -> FriendLine:
+    whole = {"line": "L1", "quantity": 1, "condition": "good", "spec": StoredSpec.keep(spec()), **given}
     return FriendLine.objects.create(**{"friend": whole.pop("friend", None) or friend(), **whole})
 
 
-def asked(**said: Any) -> FriendAsk:
-    whole = {"line": "L1", "quantity": 1, "condition": "good", "spec": StoredSpec.keep(spec()), **said}
+def asked(**given: Any) -> FriendAsk:
+    whole = {"line": "L1", "quantity": 1, "condition": "good", "spec": StoredSpec.keep(spec()), **given}
     of = Friend.objects.first() or friend()
     return FriendAsk.objects.create(friend=of, **whole)
 

@@ -382,9 +382,9 @@ def test_over_the_api(bench: Any, viewer: Any, owner: Any) -> None:
 def test_credits_over_the_api(bench: Any, viewer: Any) -> None:
     design = DesignFactory()
     address = f"/api/v1/designs/{design.pk}/credits/"
-    said = {"of": "design", "author": "Harbour radio club", "licence": "CC0 1.0", "source": ""}
-    assert bench.put(address, {"credits": [said]}).json() == {"credits": [said]}
-    assert viewer.get(address).json() == {"credits": [said]}
+    facts = {"of": "design", "author": "Harbour radio club", "licence": "CC0 1.0", "source": ""}
+    assert bench.put(address, {"credits": [facts]}).json() == {"credits": [facts]}
+    assert viewer.get(address).json() == {"credits": [facts]}
     blank = bench.put(address, {"credits": [{"of": "links"}]})
     assert (blank.status_code, blank.json()["code"]) == (409, "required")
     assert viewer.put(address, {"credits": []}).status_code == 403

@@ -36,17 +36,17 @@ CHIP = {"kind": "ic", "number": "4116"}
 RESISTOR = {"kind": "resistor", "value": "4k7", "tolerance_percent": "5", "watts": "0.25"}
 
 
-def a_list(*spare: Any, **said: Any) -> lists.SpareDocument:
+def a_list(*spare: Any, **given: Any) -> lists.SpareDocument:
     entries = [
         {"line": f"L{index}", "spec": each, "quantity": 2, "condition": "good"}
         for index, each in enumerate(spare, 1)
     ]
-    return lists.read_list(json.dumps({**LEAST, "spare": entries, **said}).encode())
+    return lists.read_list(json.dumps({**LEAST, "spare": entries, **given}).encode())
 
 
-def friend_with(*spare: Any, name: str = "Fenland", postage: str | None = "4.20", **said: Any) -> Friend:
+def friend_with(*spare: Any, name: str = "Fenland", postage: str | None = "4.20", **given: Any) -> Friend:
     friend = Friend.objects.create(name=name, postage=postage and Decimal(postage))
-    exchange.take_list(friend, a_list(*spare, **said))
+    exchange.take_list(friend, a_list(*spare, **given))
     return friend
 
 
@@ -141,7 +141,7 @@ def test_what_could_hurt_is_not_posted_and_safety_parts_only_with_their_marking(
 
 
 @pytest.mark.parametrize(
-    ("said", "code"),
+    ("given", "code"),
     [
         ({"format": "rehome-design"}, "another_kind_of_file"), ({"version": 9}, "newer_file"),
         ({"owner": "x"}, "unreadable"), ({"made": "yesterday"}, "unreadable"),
@@ -152,9 +152,9 @@ def test_what_could_hurt_is_not_posted_and_safety_parts_only_with_their_marking(
         ({"spare": [{"line": "<b>", "spec": CHIP, "quantity": 1}]}, "unreadable"),
     ],
 )  # fmt: skip
-def test_a_list_that_is_none_is_refused(said: dict[str, Any], code: str) -> None:
+def test_a_list_that_is_none_is_refused(given: dict[str, Any], code: str) -> None:
     with pytest.raises(BadFile) as refused:
-        lists.read_list(json.dumps({**LEAST, **said}).encode())
+        lists.read_list(json.dumps({**LEAST, **given}).encode())
     assert refused.value.code == code
 
 
@@ -174,12 +174,12 @@ def test_who_has_what_we_lack_is_judged_as_our_own_pieces_are() -> None:
     job = JobFactory(name="Mend the Tern")
     NeedFactory(job=job, of=spec(tolerance_percent=Decimal(5), watts=Decimal("0.25")))
     friend_with(RESISTOR, {**RESISTOR, "tolerance_percent": "1"}, {**RESISTOR, "value": "47k"})
-    told = friends()
-    assert sorted((row.spec_text[:6], row.grade) for row in told.have) == [
+    answer = friends()
+    assert sorted((row.spec_text[:6], row.grade) for row in answer.have) == [
         ("4k7 1 ", "drop_in"),
         ("4k7 5 ", "same"),
     ]
-    assert told.parcels.closes == ["Mend the Tern"]
+    assert answer.parcels.closes == ["Mend the Tern"]
     stock(1)
     assert friends().have == [], "what lies in a drawer of ours is not asked of anybody"
 
@@ -189,9 +189,9 @@ def test_what_needs_a_persons_decision_is_told_and_closes_nothing() -> None:
     friend_with(
         {"kind": "capacitor", "value": "100n", "dielectric": "film"}
     )  # volts not marked: never assumed
-    told = friends()
-    assert [row.grade for row in told.have] == ["ask"]
-    assert told.parcels.parcels == []
+    answer = friends()
+    assert [row.grade for row in answer.have] == ["ask"]
+    assert answer.parcels.parcels == []
 
 
 def test_whom_we_could_help() -> None:
@@ -272,8 +272,8 @@ def test_over_the_api(owner: Any, bench: Any, viewer: Any) -> None:
     assert bench.post(f"{at}list/", sent(a_list(CHIP)), format="multipart").status_code == 200
     bad = bench.post(f"{at}list/", {"file": SimpleUploadedFile("x.json", b"{}")}, format="multipart")
     assert (bad.status_code, bad.json()["code"]) == (415, "another_kind_of_file")
-    told = viewer.get("/api/v1/friends/").json()
-    [line] = told["parcels"]["parcels"][0]["lines"]
+    answer = viewer.get("/api/v1/friends/").json()
+    [line] = answer["parcels"]["parcels"][0]["lines"]
     body = {name: line[name] for name in ("line", "quantity", "job", "requirement")}
     asked = bench.post("/api/v1/friends/asks/", body)
     assert asked.status_code == 201

@@ -54,10 +54,10 @@ def lines(form: str = "xlsx") -> list[dict[str, str]]:
     return lines_of(exported(form, "buy"))
 
 
-def line_of(what: str, **said: str) -> dict[str, str]:
+def line_of(what: str, **facts: str) -> dict[str, str]:
     """A line of a fresh list, with cells changed."""
     [found] = [line for line in lines() if line["Value"] == what]
-    return found | said
+    return found | facts
 
 
 def bought() -> list[tuple[str, int, str, str]]:
@@ -115,11 +115,11 @@ def test_what_is_marked_ordered_stands_so_in_the_next_sheet(
         ]  # fmt: skip
         sent = book_of(*rows) if form == "xlsx" else stock_csv(*rows)
         assert counts(take_in(sent, "buy")) == (len(marks), 0, 2 - len(marks))
-        told = {
+        answer = {
             line["Value"]: (int(line["Pieces"]), Decimal(line["Price"]), line["From"])
             for line in lines(form) if line["State"] == "ordered"
         }  # fmt: skip
-        assert told == marks
+        assert answer == marks
         assert counts(take_in(sent, "buy")) == (0, 0, 2)
         assert counts(take_in(exported(form, "buy"), "buy"))[:2] == (0, 0)
         transaction.set_rollback(True)
@@ -232,9 +232,9 @@ def test_an_arrival_that_was_undone_may_come_again() -> None:
     row = line_of("100µ", **CAME)
     bring(row)
     reservations.reverse(Movement.objects.get(), by=None)
-    assert [said[:2] for said in bought()] == [("ordered", 4)]
+    assert [facts[:2] for facts in bought()] == [("ordered", 4)]
     assert bring(row) == (0, 1, 0)
-    assert [said[:2] for said in bought()] == [("received", 4)]
+    assert [facts[:2] for facts in bought()] == [("received", 4)]
     assert Holding.objects.get(quantity__gt=0).quantity == 4
 
 
@@ -270,7 +270,7 @@ def test_a_changed_row_is_refused_where_things_have_moved_on(part: Part) -> None
 
 
 @pytest.mark.parametrize(
-    ("first", "then", "column", "told"),
+    ("first", "then", "column", "message"),
     [
         (ORDER, ORDER | {"Pieces": "9"}, "Pieces", "this line ordered 4"),
         (ORDER, ORDER | {"Price": "0.99"}, "Price", "says 0.3"),
@@ -279,13 +279,13 @@ def test_a_changed_row_is_refused_where_things_have_moved_on(part: Part) -> None
     ],
 )
 def test_a_line_that_ordered_before_is_not_made_to_say_otherwise(
-    first: Line, then: Line, column: str, told: str
+    first: Line, then: Line, column: str, message: str
 ) -> None:
     row = line_of("100µ")
     bring(row | first)
     [cell] = refused(stock_csv(row | then), "buy")
     assert cell.column == column
-    assert told in cell.detail
+    assert message in cell.detail
 
 
 def spot_in(tray: str) -> Any:
@@ -297,7 +297,7 @@ def spot_in(tray: str) -> Any:
 
 
 @pytest.mark.parametrize(
-    ("said", "column", "told"),
+    ("facts", "column", "message"),
     [
         ({"State": "perhaps"}, "State", "want one of ordered, received"),
         (ORDER | {"Pieces": ""}, "Pieces", "want how many pieces"),
@@ -314,25 +314,25 @@ def spot_in(tray: str) -> Any:
         (ORDER | {"As written": "x" * 81}, "As written", "at most 80 characters"),
     ],
 )
-def test_a_cell_that_will_not_do_is_named(said: Line, column: str, told: str) -> None:
-    cells = refused(book_of(line_of("100µ") | said, line_of("4k7", **ORDER), sheet="Buy"), "buy")
+def test_a_cell_that_will_not_do_is_named(facts: Line, column: str, message: str) -> None:
+    cells = refused(book_of(line_of("100µ") | facts, line_of("4k7", **ORDER), sheet="Buy"), "buy")
     [cell] = [cell for cell in cells if cell.column == column]
     assert (cell.sheet, cell.row) == ("Buy", 2)
-    assert told in cell.detail
+    assert message in cell.detail
 
 
 @pytest.mark.parametrize(
-    ("said", "column", "told"),
+    ("facts", "column", "message"),
     [
         ({"State": ""}, "State", "want ordered, or received"),
         ({"As written": "yesterday"}, "As written", "leave this cell as it was written"),
         ({"Value": "220u"}, "Value", "for another part"),
     ],
 )
-def test_a_row_of_what_is_on_order_is_checked_too(part: Part, said: Line, column: str, told: str) -> None:
+def test_a_row_of_what_is_on_order_is_checked_too(part: Part, facts: Line, column: str, message: str) -> None:
     order([OrderLine(part, 4)])
-    [cell] = [cell for cell in refused(stock_csv(line_of("100µ") | said), "buy") if cell.column == column]
-    assert told in cell.detail
+    [cell] = [cell for cell in refused(stock_csv(line_of("100µ") | facts), "buy") if cell.column == column]
+    assert message in cell.detail
 
 
 def test_a_purchase_stands_in_one_row_and_is_of_its_part(part: Part) -> None:
@@ -353,8 +353,8 @@ def test_one_bad_cell_keeps_the_whole_sheet_out() -> None:
 
 
 def test_the_columns_that_must_be_there_are_named(part: Part) -> None:
-    told = {cell.column for cell in refused(stock_csv({"Part": str(part.pk), "From": "Wren"}), "buy")}
-    assert told == {"Pieces", "State"}
+    answer = {cell.column for cell in refused(stock_csv({"Part": str(part.pk), "From": "Wren"}), "buy")}
+    assert answer == {"Pieces", "State"}
 
 
 def test_so_many_lines_are_ordered_at_once_and_no_more() -> None:

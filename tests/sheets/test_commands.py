@@ -77,9 +77,9 @@ def test_bad_cells_come_as_json(tmp_path: Path) -> None:
     out = StringIO()
     with pytest.raises(SystemExit):
         call_command("import_sheet", str(file), "--as", "stock", "--json", stdout=out)
-    told = json.loads(out.getvalue())
-    assert told["errors_total"] == 1
-    assert told["errors"][0] == {
+    answer = json.loads(out.getvalue())
+    assert answer["errors_total"] == 1
+    assert answer["errors"][0] == {
         "sheet": "bad.csv", "row": 2, "column": "Quantity", "found": "x",
         "detail": "want a whole number from 0 to 1,000,000,000",
     }  # fmt: skip
@@ -140,7 +140,7 @@ def test_an_empty_sheet_is_written(tmp_path: Path, kind: str, form: str) -> None
 
 
 @pytest.mark.parametrize(
-    ("arguments", "said"),
+    ("arguments", "output"),
     [
         (["stock", "out.pdf"], "ends in .xlsx or .csv"),
         (["ledger", "out.xlsx", "--empty"], "empty sheets are of"),
@@ -153,12 +153,12 @@ def test_an_empty_sheet_is_written(tmp_path: Path, kind: str, form: str) -> None
     ],
 )
 def test_a_wrong_export_is_one_line_and_leaves_nothing(
-    tmp_path: Path, arguments: list[str], said: str
+    tmp_path: Path, arguments: list[str], output: str
 ) -> None:
     kind, name, *more = arguments
     with pytest.raises(CommandError) as refusal:
         run("export_sheet", kind, str(tmp_path / name), *more)
-    assert said in str(refusal.value)
+    assert output in str(refusal.value)
     assert len(str(refusal.value).splitlines()) == 1
     assert list(tmp_path.iterdir()) == []
 

@@ -97,8 +97,8 @@ def test_an_empty_sheet_has_the_headings_notes_and_nothing_to_import(kind: str) 
         headings = [cell.value for cell in sheet[1]]
         assert {column.heading for column in table.columns if column.needed} <= set(headings)
         assert sheet.max_row == 1
-    told = [row[1] for row in book["Notes"].iter_rows(values_only=True)]
-    assert {cell.value for cell in book.worksheets[0][1]} <= set(told)
+    answer = [row[1] for row in book["Notes"].iter_rows(values_only=True)]
+    assert {cell.value for cell in book.worksheets[0][1]} <= set(answer)
     (bad,) = refused(empty(kind), kind)
     assert "nothing to import" in bad.detail
 

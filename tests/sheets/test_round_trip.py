@@ -35,7 +35,7 @@ def back(rows: list[list[str]], form: str) -> list[list[str]]:
     return [[*cells, *[""] * (width - len(cells))] for cells in read[1:]]
 
 
-def told(rows: list[list[str]]) -> list[list[str]]:
+def answer(rows: list[list[str]]) -> list[list[str]]:
     """The rows that hold anything: blank ones are left out on the way in."""
     return [row for row in rows if any(cell.strip() for cell in row)]
 
@@ -44,7 +44,7 @@ def told(rows: list[list[str]]) -> list[list[str]]:
 @given(st.lists(st.lists(CELLS, min_size=3, max_size=3), min_size=1, max_size=5))
 @example([["=1+1", "_x0041_", "a\rb"], ["\ufffe", "'=1", "x"], ["\x07", "\x1f", "."]])
 def test_arbitrary_text_comes_back_from_xlsx(rows: list[list[str]]) -> None:
-    blank_spaces = [[cell if cell.strip() else "" for cell in row] for row in told(rows)]
+    blank_spaces = [[cell if cell.strip() else "" for cell in row] for row in answer(rows)]
     assert back(rows, "xlsx") == blank_spaces
 
 
@@ -52,7 +52,7 @@ def test_arbitrary_text_comes_back_from_xlsx(rows: list[list[str]]) -> None:
 @given(st.lists(st.lists(CELLS, min_size=3, max_size=3), min_size=1, max_size=5))
 @example([["=1+1", "''=1", "a\rb"], ["\t=1", "'=1", "x"]])
 def test_arbitrary_text_comes_back_from_csv(rows: list[list[str]]) -> None:
-    assert back(rows, "csv") == told(rows)
+    assert back(rows, "csv") == answer(rows)
 
 
 @settings(max_examples=60, deadline=None)

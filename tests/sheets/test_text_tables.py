@@ -92,7 +92,7 @@ def refusal(data: bytes, limits: Limits = LIMITS) -> UnreadableFile:
 
 
 @pytest.mark.parametrize(
-    ("data", "status", "said"),
+    ("data", "status", "given"),
     [
         (b"", 422, "empty"),
         (b" \n\n", 422, "empty"),
@@ -107,10 +107,10 @@ def refusal(data: bytes, limits: Limits = LIMITS) -> UnreadableFile:
         (b"\x01\x02\x03\x04,b\n", 415, "neither"),
     ],
 )
-def test_what_is_no_table_is_refused_with_the_reason(data: bytes, status: int, said: str) -> None:
+def test_what_is_no_table_is_refused_with_the_reason(data: bytes, status: int, given: str) -> None:
     refused = refusal(data)
     assert refused.status == status
-    assert said in refused.detail
+    assert given in refused.detail
 
 
 def test_too_large_a_file_is_refused_before_it_is_read() -> None:

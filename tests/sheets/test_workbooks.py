@@ -260,7 +260,7 @@ def test_a_row_number_beyond_the_format_is_refused() -> None:
 
 
 @pytest.mark.parametrize(
-    ("file", "status", "said"),
+    ("file", "status", "given"),
     [
         (zipped(mimetype=b"application/vnd.oasis.opendocument.spreadsheet"), 415, "OpenDocument"),
         (zipped(readme=b"hello"), 415, "no workbook"),
@@ -269,10 +269,10 @@ def test_a_row_number_beyond_the_format_is_refused() -> None:
         (BytesIO(b"PK\x03\x04 and no more"), 422, "damaged"),
     ],
 )
-def test_what_is_no_workbook_is_refused_with_the_reason(file: BytesIO, status: int, said: str) -> None:
+def test_what_is_no_workbook_is_refused_with_the_reason(file: BytesIO, status: int, given: str) -> None:
     refused = refusal(file)
     assert refused.status == status
-    assert said in refused.detail
+    assert given in refused.detail
 
 
 @pytest.mark.parametrize(

@@ -136,8 +136,8 @@ def test_the_judge_agrees_with_the_published_table(row: dict[str, str]) -> None:
 
 
 def test_every_row_of_the_table_is_judged_or_told_where_it_is() -> None:
-    told = [row["claim"] for row in rows("check_values")]
-    assert sorted(told) == sorted([*SAYS, *MEASURED])
+    answer = [row["claim"] for row in rows("check_values")]
+    assert sorted(answer) == sorted([*SAYS, *MEASURED])
     assert all(row["source"] for row in rows("check_values"))
     assert all(row["why"] for row in rows("check_values_elsewhere"))
 

@@ -59,7 +59,7 @@ DRAWN = {"value": "10n", "volts": 16, "dielectric": "film", "lead_style": "axial
 
 
 @pytest.mark.parametrize(
-    ("said", "offered", "expected"),
+    ("given", "offered", "expected"),
     [
         ({"any": ["lead_style"]}, {"lead_style": "radial"}, "same"),
         ({"any": ["lead_style"]}, {"lead_style": ""}, "same"),
@@ -72,9 +72,9 @@ DRAWN = {"value": "10n", "volts": 16, "dielectric": "film", "lead_style": "axial
     ],
 )
 def test_a_place_that_takes_more_or_less_than_is_drawn(
-    said: dict[str, Any], offered: dict[str, Any], expected: str
+    given: dict[str, Any], offered: dict[str, Any], expected: str
 ) -> None:
-    assert grade(spec("capacitor", **(DRAWN | said)), spec("capacitor", **(DRAWN | offered))) == expected
+    assert grade(spec("capacitor", **(DRAWN | given)), spec("capacitor", **(DRAWN | offered))) == expected
 
 
 def test_a_place_may_insist_on_what_only_one_kind_has() -> None:

@@ -231,13 +231,13 @@ def test_a_matched_pair_is_not_broken_up_where_another_serves() -> None:
 
 
 @pytest.mark.parametrize(
-    ("wanted", "found", "said"),
+    ("wanted", "found", "sent"),
     [("isolated", "collector", "washer"), ("collector", "isolated", "carries no current")],
 )
-def test_a_tab_that_carries_something_else_says_what_to_do(wanted: str, found: str, said: str) -> None:
+def test_a_tab_that_carries_something_else_says_what_to_do(wanted: str, found: str, sent: str) -> None:
     place, part = (Spec.from_dict(transistor(tab=tab)) for tab in (wanted, found))
     [reason] = fits(place, part).reasons
-    assert said in reason.rule
+    assert sent in reason.rule
 
 
 def test_another_type_of_which_too_little_is_stated_is_a_question() -> None:
@@ -283,7 +283,7 @@ def test_a_regulator_for_a_regulator(
 def test_another_regulator_comes_with_the_heat_to_get_rid_of() -> None:
     """(Vin - Vout) x I: (12 - 5) x 0.5 A is 3.5 W (practice)."""
     place = regulator("7805", package="TO-220", input_volts=12, load_amps="0.5")
-    told = {
+    answer = {
         offered["number"]: [
             reason.rule
             for reason in fits(Spec.from_dict(place), Spec.from_dict(offered)).reasons
@@ -294,7 +294,7 @@ def test_another_regulator_comes_with_the_heat_to_get_rid_of() -> None:
             regulator("78S05", package="TO-220"),
         )
     }
-    assert told == {
+    assert answer == {
         "7805": [],
         "78S05": ["see to the heatsink: (12 V - 5 V) x 0.5 A = 3.5 W"],
     }

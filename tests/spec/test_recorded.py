@@ -13,7 +13,7 @@ LESS_VOLTS = Spec("capacitor", value=10**8, volts=Decimal(16), dielectric="film"
 VOLTS = Spec("capacitor", value=10**8, volts=Decimal(25), dielectric="film")
 
 
-def said(required: Spec, offered: Spec, evidence: str, **more: Any) -> SubstitutionRecord:
+def record(required: Spec, offered: Spec, evidence: str, **more: Any) -> SubstitutionRecord:
     return SubstitutionRecord(1, required, offered, evidence=evidence, **more)
 
 
@@ -29,18 +29,18 @@ def said(required: Spec, offered: Spec, evidence: str, **more: Any) -> Substitut
 )
 def test_better_evidence_lifts_more(evidence: str, question: str, refusal: str) -> None:
     assert fits(WANTED, OFFERED).grade == "ask"
-    assert fits(WANTED, OFFERED, recorded=said(WANTED, OFFERED, evidence)).grade == question
+    assert fits(WANTED, OFFERED, recorded=record(WANTED, OFFERED, evidence)).grade == question
     assert fits(VOLTS, LESS_VOLTS).grade == "no"
-    assert fits(VOLTS, LESS_VOLTS, recorded=said(VOLTS, LESS_VOLTS, evidence)).grade == refusal
+    assert fits(VOLTS, LESS_VOLTS, recorded=record(VOLTS, LESS_VOLTS, evidence)).grade == refusal
 
 
 def test_what_is_only_listed_does_not_make_a_good_part_doubtful() -> None:
-    assert fits(LESS_VOLTS, VOLTS, recorded=said(LESS_VOLTS, VOLTS, "listed")) == fits(LESS_VOLTS, VOLTS)
+    assert fits(LESS_VOLTS, VOLTS, recorded=record(LESS_VOLTS, VOLTS, "listed")) == fits(LESS_VOLTS, VOLTS)
 
 
 def test_the_reason_says_how_the_legs_go_and_who_says_so() -> None:
-    told = said(WANTED, OFFERED, "seen_working", way="legs_crossed", pin_map="E=C, C=E", by="robin")
-    [reason] = [r for r in fits(WANTED, OFFERED, recorded=told).reasons if r.property == "substitution"]
+    answer = record(WANTED, OFFERED, "seen_working", way="legs_crossed", pin_map="E=C, C=E", by="robin")
+    [reason] = [r for r in fits(WANTED, OFFERED, recorded=answer).reasons if r.property == "substitution"]
     assert reason.rule == "seen working (robin); legs crossed E=C, C=E"
 
 
@@ -48,24 +48,24 @@ def test_the_reason_says_how_the_legs_go_and_who_says_so() -> None:
 def test_no_record_makes_a_safety_part_of_an_ordinary_one(evidence: str) -> None:
     y2 = Spec("capacitor", value=10**6, volts=Decimal(250), safety_class="y2")
     ordinary = Spec("capacitor", value=10**6, volts=Decimal(400))
-    assert fits(y2, ordinary, recorded=said(y2, ordinary, evidence)).grade == "no"
+    assert fits(y2, ordinary, recorded=record(y2, ordinary, evidence)).grade == "no"
 
 
 def test_a_record_says_nothing_of_a_piece_that_has_drifted() -> None:
     wanted = Spec("resistor", value=10**9, tolerance_percent=Decimal(5))
     other = Spec("resistor", value=11 * 10**8, tolerance_percent=Decimal(5))
-    told = said(wanted, other, "soak_test")
-    assert fits(wanted, other, recorded=told).grade == "with_note"
-    assert fits(wanted, other, measured=2 * 10**9, recorded=told).grade == "no"
+    answer = record(wanted, other, "soak_test")
+    assert fits(wanted, other, recorded=answer).grade == "with_note"
+    assert fits(wanted, other, measured=2 * 10**9, recorded=answer).grade == "no"
 
 
 def test_a_place_that_takes_nothing_else_takes_no_substitute() -> None:
     only = Spec("transistor", number="2N3904", traits={"pin_order": "E-B-C", "exact": ["number"]})
-    assert fits(only, OFFERED, recorded=said(only, OFFERED, "soak_test")).grade == "no"
+    assert fits(only, OFFERED, recorded=record(only, OFFERED, "soak_test")).grade == "no"
 
 
 def test_a_record_holds_of_all_that_has_what_it_says() -> None:
-    by_number = said(Spec("transistor", number="2n3904"), Spec("transistor", number="BC 547"), "data_sheet")
+    by_number = record(Spec("transistor", number="2n3904"), Spec("transistor", number="BC 547"), "data_sheet")
     recorded = Recorded([by_number])
     assert recorded.find(WANTED, OFFERED) == by_number
     assert recorded.find(WANTED, Spec("transistor", number="BC548")) is None
