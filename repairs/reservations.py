@@ -2,7 +2,8 @@
 
 A promise is two conditional updates, one on the need and one on the holding, and a row that joins them; the
 database refuses either when it would be one too many.  Needs are always touched before holdings, so that two
-callers who want the same pieces wait for each other in one order.
+callers who want the same pieces wait for each other in one order.  One file, so that the order is seen to
+be the same in every verb.
 """
 
 from collections.abc import Sequence

@@ -2,7 +2,8 @@
 
 Needs are grouped by requirement and job, free pieces by part, condition, reading and tier.  Nothing is loaded
 as rows of a model, and only holdings that a plan draws on are looked up by name.  The bench and its plan are
-kept while nothing is committed, and so shared: nobody may change them.
+kept while nothing is committed, and so shared: nobody may change them.  What loads, what groups and what
+names pieces again go by the same keys, and therefore stand in one file.
 """
 
 from collections.abc import Collection, Iterable, Iterator, Mapping, Sequence

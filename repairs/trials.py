@@ -2,7 +2,8 @@
 
 A lot's condition follows its latest trial out of circuit.  A failure that was seen while links, rails or
 orientation of that board were unsettled is kept and held against nothing; one that a known good part's
-failure at the same position explains is taken back.
+failure at the same position explains is taken back.  One file: writing a trial, taking one back and what
+stands after either are one rule, read from the same rows.
 """
 
 from collections.abc import Iterable, Mapping, Sequence

@@ -1,4 +1,7 @@
-"""`lots/`: pieces of one part with one origin and one condition, and where they are."""
+"""`lots/`: pieces of one part with one origin and one condition, and where they are.
+
+Long, for a lot is made, changed, made many at once and traced, and its fields are written here once.
+"""
 
 from collections.abc import Mapping
 from decimal import Decimal

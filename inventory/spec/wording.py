@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING, Any
 
 from inventory.spec.figures import plain
 from inventory.spec.kinds import KINDS
-from inventory.spec.kinds.capacitor import POLARISED_DIELECTRICS
+from inventory.spec.kinds.dielectrics import POLARISED_DIELECTRICS
 
 if TYPE_CHECKING:
     from inventory.spec.spec import Spec

@@ -7,7 +7,8 @@ six requirements, beyond that by taking again and again the part that serves the
 requirement for which a priced part is known is not bought as something unpriced. Prices are what a person
 entered; none is made up.
 
-What a person wants to buy anyway serves first, job by job as it will once it is ordered.
+What a person wants to buy anyway serves first, job by job as it will once it is ordered.  One file: the order
+above is one comparison, which every step here works towards.
 """
 
 from collections import defaultdict

@@ -7,7 +7,7 @@ import re
 from dataclasses import dataclass
 
 from inventory.spec import Spec
-from inventory.spec.kinds.capacitor import POLARISED_DIELECTRICS
+from inventory.spec.kinds.dielectrics import POLARISED_DIELECTRICS
 from inventory.spec.recorded import AS_DRAWN, LEGS_CROSSED, LISTED, REFUTED, TURNED_ROUND, SubstitutionRecord
 
 

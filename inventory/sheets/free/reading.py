@@ -1,4 +1,7 @@
-"""Rows of a list read: the part, how many, where, and what is doubtful, beside what was typed.  Pure."""
+"""Rows of a list read: the part, how many, where, and what is doubtful, beside what was typed.  Pure.
+
+One file: what a cell means depends on the other cells of its row, so that its readers call each other.
+"""
 
 import re
 from collections.abc import Callable, Mapping, Sequence
