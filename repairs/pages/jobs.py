@@ -36,7 +36,15 @@ SETTLED = ("in place", "not wanted")
 TAKEN = {"name": {"unique": "There is a job of that name already: call this one something else."}}
 
 
-class JobForm(forms.ModelForm):  # type: ignore[type-arg]
+class _AnyJobForm(forms.ModelForm):  # type: ignore[type-arg]
+    def clean_priority(self) -> int:
+        priority: int = self.cleaned_data["priority"]
+        if not 1 <= priority <= 5:
+            raise forms.ValidationError("1 is first, 5 is last")
+        return priority
+
+
+class JobForm(_AnyJobForm):
     refs = forms.CharField(required=False, label="Which references does it need?")
 
     class Meta:
@@ -56,12 +64,6 @@ class JobForm(forms.ModelForm):  # type: ignore[type-arg]
             return parse_refs(text)
         except UnreadableRefs as unreadable:
             raise forms.ValidationError(str(unreadable)) from None
-
-    def clean_priority(self) -> int:
-        priority: int = self.cleaned_data["priority"]
-        if not 1 <= priority <= 5:
-            raise forms.ValidationError("1 is first, 5 is last")
-        return priority
 
 
 @page("GET", "HEAD", "POST")
@@ -166,19 +168,13 @@ def add_needs(request: HttpRequest, pk: int) -> HttpResponse:
     return redirect(f"{reverse('job', args=[pk])}#more-needs")
 
 
-class JobChangeForm(forms.ModelForm):  # type: ignore[type-arg]
+class JobChangeForm(_AnyJobForm):
     version = forms.IntegerField()
 
     class Meta:
         model = Job
         fields = ("name", "board", "priority", "due", "symptom", "cause", "note")
         error_messages = TAKEN
-
-    def clean_priority(self) -> int:
-        priority: int = self.cleaned_data["priority"]
-        if not 1 <= priority <= 5:
-            raise forms.ValidationError("1 is first, 5 is last")
-        return priority
 
 
 @page("GET", "HEAD", "POST")
