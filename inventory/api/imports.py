@@ -311,7 +311,7 @@ def _read_any(asked: dict[str, Any]) -> free.FreeList:
         corrections = free.read_corrections(asked["corrections"]) if "corrections" in asked else []
         return free.read_list(file, file.name, mapping=mapping, corrections=corrections)
     except sheets.BadOption as refused:
-        detail = ErrorDetail(refused.detail, "unreadable")
+        detail = ErrorDetail(refused.detail, Code.UNREADABLE)
         raise serializers.ValidationError({refused.name: [detail]}) from None
     except sheets.UnreadableFile as refused:
         raise _unreadable(refused) from None
