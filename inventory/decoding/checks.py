@@ -8,6 +8,7 @@ from math import log
 
 from inventory.spec.quantities import NOTATIONS
 
+from .patterns import UNREAD
 from .reading import Reading
 
 PREFIXES = ((9, "G"), (6, "M"), (3, "k"), (0, ""), (-3, "m"), (-6, "µ"), (-9, "n"), (-12, "p"))
@@ -132,7 +133,8 @@ def by_glance(readings: Sequence[Reading], bands: bool) -> tuple[float, str]:
             continue
         gain = entropy(shares.values())
         if gain > best:
-            names = sorted(shares, key=lambda name: -shares[name])[:3]
+            read = [name for name in shares if name != UNREAD]
+            names = sorted(read, key=lambda name: -shares[name])[:3]
             ordinal = ORDINALS[place] if place < len(ORDINALS) else f"{place + 1}th"
             best, check = gain, f"is the {ordinal} {'band' if bands else 'character'} {' or '.join(names)}?"
     return best, check

@@ -53,6 +53,8 @@ CAPACITOR_STYLE = re.compile(
 INSIDE = re.compile(r"([0-9][A-Z])?(?<![0-9])([1-9][0-9]{2}|[0-9]R[0-9])([BCDFGJKMZ])(?=[A-Z0-9-]|$)")
 """Value and tolerance inside any long order code, a volt code perhaps before them."""
 INSIDE_AFTER_FIGURE = re.compile(r"(?<=[A-Z][0-9])()([1-9][0-9]{2})([BCDFGJKMZ])(?=[A-Z]|$)")
+WITHIN = re.compile(r"[A-Z]{3}[A-Z0-9]{1,9}[1-9][0-9]{2}[JKM][A-Z0-9]{0,5}")
+"""INSIDE as a form of the whole word: what is looked for where one character cannot be read."""
 BEHIND_DASHES = re.compile(
     r"((?:[A-Z0-9]{1,8}-){1,3})[A-Z]?([1-9][0-9]{2}|[0-9]{1,3}[RK][0-9]{0,2})([BCDFGJKM]?)([A-Z]{0,3})"
 )
@@ -108,7 +110,7 @@ def readings(text: str, kind: str) -> Iterator[Candidate]:
                 yield candidate
             if not found:
                 break
-    if found >= 9:
+    if found >= LEAST_WITHIN:
         yield from inside(text, kind)
     if "-" in text and found:
         yield from behind_dashes(text, kind)
@@ -119,7 +121,9 @@ FORMS = (
     SIZED_DASH, LETTER_FIRST, POWER_STYLE, RESISTOR_STYLE, TRIMMER_STYLE, BEHIND_DASHES,
 )  # fmt: skip
 WITH_GAPS = tuple(re.compile(with_gaps(form.pattern)) for form in FORMS)
+WITHIN_WITH_GAPS = re.compile(with_gaps(WITHIN.pattern))
 MAX_SPELLINGS, FILLED_WITH = 220, "0123456789JKMFGRBCDX"
+LEAST_WITHIN = 9
 MIN_SEEN = 0.6
 """Of an order code so much must be read, or anything is one."""
 
@@ -131,6 +135,8 @@ def partial(word: MarkingWord, kind: str, budget: Budget) -> Iterator[Candidate]
     if not 6 <= len(seen) <= 24 or not gaps or len(gaps) > (1 - MIN_SEEN) * len(seen):
         return
     forms = [form for form in WITH_GAPS if form.fullmatch(seen)]
+    if not forms and len(gaps) == 1 and len(seen) >= LEAST_WITHIN and WITHIN_WITH_GAPS.fullmatch(seen):
+        forms = [WITHIN_WITH_GAPS]
     if not forms:
         return
     choices = []

@@ -21,7 +21,7 @@ from inventory.decoding.patterns import Cells, MarkingWord, words_of
 from inventory.decoding.reading import Reading
 from inventory.decoding.type_names import PRO_ELECTRON, makers_chip
 from inventory.decoding.type_strings import UNREAD, TypeInWord
-from inventory.decoding.unlisted import ANY, share_of, unlisted_chip
+from inventory.decoding.unlisted import ANY, REGISTERS, share_of, unlisted_chip
 from inventory.type_numbers import entry_of
 from inventory.type_numbers.logic_table import FAMILIES
 
@@ -181,8 +181,12 @@ def _spelt(choices: list[Sequence[str]], printed: str) -> list[TypeInWord]:
             if reading.score < SURE_ENOUGH:  # of many spellings only those that a list or a system confirms
                 continue
             weight = reading.score * COMMONNESS.get(str(reading.traits.get("family", "")), 1.0)
-            weight *= share_of(reading, choices)
-            if reading.number in WELL_KNOWN or reading.number.rstrip("ABCDEFGH") in WELL_KNOWN:
+            share = share_of(reading, choices)
+            weight *= share
+            by_its_name = share == 1 or reading.notation in REGISTERS
+            if by_its_name and (
+                reading.number in WELL_KNOWN or reading.number.rstrip("ABCDEFGH") in WELL_KNOWN
+            ):
                 weight *= KNOWN_BY_ALL
             key = (reading.kind, reading.number, str(reading.traits))
             if key not in best or weight > best[key][0]:

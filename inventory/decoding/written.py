@@ -149,11 +149,13 @@ _POINTED = re.compile(r"[0-9]*[pnµ][0-9]+[JKMFGZ]?[0-9]{0,4}")
 
 
 def has_its_unit(text: str) -> bool:
-    """Whether the word is a number with a unit that is no letter of another code: 0.22µF, 4n7, 47Ω."""
+    """Whether the word is a number with a unit that is no letter of another code: 0.22µF, 4n7, 100n."""
     if _POINTED.fullmatch(text):
         return True
     match = _VALUE.fullmatch(text)
-    return match is not None and match["unit"] in UNITS and (len(match["unit"]) > 1 or match["unit"] in "Ωµ")
+    return (
+        match is not None and match["unit"] in UNITS and (len(match["unit"]) > 1 or match["unit"] in "Ωµnp")
+    )
 
 
 _WITH_GAPS = re.compile(r"(?=.*[0-9])[0-9?.,]*(?:[pnµu][F?]?|[?]F)[0-9?]{0,2}[JKMFGZ?]?(?:[0-9?]{2,4})?")

@@ -114,6 +114,22 @@ def test_an_order_code_is_read_with_a_character_hidden(marking: str) -> None:
     assert (hidden.value, hidden.tolerance_percent) == (units("resistor", "4990"), 1)
 
 
+def test_a_maker_s_order_code_with_a_figure_hidden_is_read_as_the_whole_is() -> None:
+    # ECQE2104KF: a film capacitor of 104 pF and K, 10 % (a maker's ordering, from memory).
+    hidden = read("ECQE2?04KF", body="film").readings[0]
+    assert (hidden.kind, hidden.value) == ("capacitor", units("capacitor", "100e-9"))
+
+
+@pytest.mark.parametrize(
+    ("marking", "value"), [("100n ?? ?1", "100e-9"), ("22p ??", "22e-12"), ("?? 47n", "47e-9")]
+)
+def test_a_small_n_or_p_is_a_printed_unit_as_well(marking: str, value: str) -> None:
+    # IEC 60062: small n and p are prefixes of farads and letters of nothing else.
+    best = read(marking).readings[0]
+    assert (best.kind, best.value) == ("capacitor", units("capacitor", value))
+    assert best.score > 0.8
+
+
 def test_a_meter_that_contradicts_opens_doubt_by_itself() -> None:
     bands = "white brown orange gold"
     reading = read_bands(bands, kind="resistor", measured=units("resistor", "910")).readings[0]

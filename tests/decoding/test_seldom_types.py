@@ -70,3 +70,8 @@ def test_what_cannot_be_read_within_a_number_may_be_its_point(marking: str, valu
 def test_noughts_that_say_nothing_are_seldom_printed() -> None:
     # 1000 µF, hardly 10.0 (common practice, no source).
     assert read("10?0µF 25V", kind="capacitor").readings[0].value == units("capacitor", "1000e-6")
+
+
+def test_the_next_check_asks_for_a_character_and_never_for_one_that_cannot_be_read() -> None:
+    assert read("L?93D", body="dip").next_check == "is the second character 3?"
+    assert "or ?" not in read("?73? 50V", measured={"capacitor": units("capacitor", "46e-9")}).next_check
