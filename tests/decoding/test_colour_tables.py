@@ -81,9 +81,11 @@ def test_every_colour_of_every_capacitor_scheme(row: dict[str, str]) -> None:
                 else ("black", row["colour"])
             )
         )
-        told = [dict(each.traits) for each in read_bands(bands, kind="capacitor", scheme="mica six").readings]
+        result = [
+            dict(each.traits) for each in read_bands(bands, kind="capacitor", scheme="mica six").readings
+        ]
         wanted = value if row["unit"] else ""
-        assert any(wanted in str(each).replace(" °C", "") for each in told), source
+        assert any(wanted in str(each).replace(" °C", "") for each in result), source
         return
     if row["position"] == "characteristic":
         row = {**row, "scheme": "moulded mica / paper", "position": "6"}

@@ -25,10 +25,10 @@ def pairs(text: str) -> dict[str, str]:
     found: dict[str, str] = {}
     last = ""
     for word in text.split():
-        name, equals, said = word.partition("=")
+        name, equals, given = word.partition("=")
         if equals:
             last = name
-            found[name] = said
+            found[name] = given
         else:
             found[last] += f" {word}"
     return found
@@ -72,18 +72,18 @@ def fact(reading: Reading, name: str) -> str:
 
 
 def agrees(reading: Reading, means: dict[str, str]) -> bool:
-    for name, said in means.items():
-        if name == "kind" and said == "date":
+    for name, given in means.items():
+        if name == "kind" and given == "date":
             continue
         if name == "value":
             kind = means["kind"]
-            wanted = frequency(said) if kind == "crystal" else units(kind, said)
+            wanted = frequency(given) if kind == "crystal" else units(kind, given)
             if reading.value != wanted:
                 return False
         elif name in ("make", "package"):
-            if said.lower() not in fact(reading, name).lower():
+            if given.lower() not in fact(reading, name).lower():
                 return False
-        elif fact(reading, name) != said:
+        elif fact(reading, name) != given:
             return False
     return True
 

@@ -173,11 +173,11 @@ def test_notes_in_round_brackets_are_no_part_of_the_marking() -> None:
 
 
 def test_the_json_shape_holds_plain_text() -> None:
-    told = best("104K 100V", kind="capacitor").to_dict()
-    assert told["value"] == "0.0000001"
-    assert told["value_text"] == "100n"
-    assert (told["tolerance_percent"], told["volts"]) == ("10", "100")
-    assert told["used"][2] == {"characters": "K", "meaning": "±10 %"}
+    answer = best("104K 100V", kind="capacitor").to_dict()
+    assert answer["value"] == "0.0000001"
+    assert answer["value_text"] == "100n"
+    assert (answer["tolerance_percent"], answer["volts"]) == ("10", "100")
+    assert answer["used"][2] == {"characters": "K", "meaning": "±10 %"}
     assert best("6p8D").to_dict()["tolerance_abs"] == "0.0000000000005"
 
 

@@ -152,8 +152,8 @@ def test_what_came_is_taken_in_once_however_often_it_is_pressed(workshop: None, 
 def test_what_came_goes_somewhere(workshop: None, sign_in: Enter) -> None:
     client, ordered = sign_in("bench"), Purchase.objects.filter(state="ordered").first()
     sent = {"quantity": 1, "to": "987654"}
-    told = client.post(reverse("buy-receive", args=[ordered.pk]), sent, follow=True).content.decode()
-    assert "Pick the drawer" in told
+    result = client.post(reverse("buy-receive", args=[ordered.pk]), sent, follow=True).content.decode()
+    assert "Pick the drawer" in result
     ordered.refresh_from_db()
     assert ordered.state == "ordered"
 

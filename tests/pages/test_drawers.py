@@ -41,9 +41,9 @@ def test_the_tree_has_every_drawer_with_its_total(sign_in: Enter) -> None:
     stock(3, place=inner)
     stock(2, place=cabinet)
     tree = sign_in("viewer").get(reverse("drawers")).context["cabinets"]
-    told = {each.place.name: (each.depth, each.lots, each.pieces) for each in tree}
-    assert told["Cabinet"] == (0, 2, 5)
-    assert told["Drawer 1"] == (1, 1, 3)
+    result = {each.place.name: (each.depth, each.lots, each.pieces) for each in tree}
+    assert result["Cabinet"] == (0, 2, 5)
+    assert result["Drawer 1"] == (1, 1, 3)
     names = [each.place.name for each in tree]
     assert names.index("Drawer 1") == names.index("Cabinet") + 1
 
@@ -343,8 +343,8 @@ def test_what_is_added_from_a_drawer_goes_into_it(sign_in: Enter) -> None:
     assert "Nothing is in it now." in page
     address = f"{reverse('add-many')}?place={place.pk}"
     assert f'href="{address}"' in page
-    told = client.post(address, {"lines": "4k7", "look": ""}).content.decode()
-    assert f'value="{place.pk}" selected' in told
+    result = client.post(address, {"lines": "4k7", "look": ""}).content.decode()
+    assert f'value="{place.pk}" selected' in result
 
 
 def test_a_lot_leads_to_its_drawer_to_its_board_and_to_the_job_it_is_promised_to(sign_in: Enter) -> None:
@@ -366,9 +366,9 @@ def test_a_lot_leads_to_its_drawer_to_its_board_and_to_the_job_it_is_promised_to
 
 def test_parts_that_stand_in_one_line_are_parted_and_none_is_lost(sign_in: Enter) -> None:
     client = sign_in("bench")
-    told = client.post(reverse("add-many"), {"lines": "12 x 4k7 5%, 1N4148; 3 x BC337", "look": ""}).context
-    assert told["text"].splitlines() == ["12 x 4k7 5%", "1N4148", "3 x BC337"]
-    assert [each["line"].pieces for each in told["lines"]] == [12, 1, 3]
+    result = client.post(reverse("add-many"), {"lines": "12 x 4k7 5%, 1N4148; 3 x BC337", "look": ""}).context
+    assert result["text"].splitlines() == ["12 x 4k7 5%", "1N4148", "3 x BC337"]
+    assert [each["line"].pieces for each in result["lines"]] == [12, 1, 3]
 
 
 @pytest.mark.parametrize(
@@ -402,10 +402,10 @@ def test_what_the_bench_wants_is_read_first_there_as_on_the_page_of_one_part(sig
 def test_a_place_that_cannot_be_made_says_why_in_plain_words(sign_in: Enter, sent: dict, why: str) -> None:
     PlaceFactory(name="Tin")
     answer = sign_in("bench").post(reverse("make-place"), {"type": "drawer", "within": "", **sent})
-    told = " ".join(re.findall(r'class="wrong">(.*?)<', answer.content.decode()))
+    result = " ".join(re.findall(r'class="wrong">(.*?)<', answer.content.decode()))
     assert answer.status_code == 400
-    assert re.search(why, told)
-    assert "onstraint" not in told
+    assert re.search(why, result)
+    assert "onstraint" not in result
     assert f'value="{sent["name"]}"' in answer.content.decode()
 
 
@@ -427,11 +427,11 @@ def test_a_large_cabinet_is_folded_and_everything_is_still_there(sign_in: Enter)
 
 
 @pytest.mark.parametrize(
-    ("origin", "told"),
+    ("origin", "result"),
     [({"source": "bought", "giver": "a stall"}, "bought from a stall"), ({"source": "bought"}, "bought"),
      ({"source": "donated", "giver": "the school"}, "given by the school"), ({"source": "donated"}, "given")],
 )  # fmt: skip
-def test_where_a_lot_came_from_is_a_plain_sentence(sign_in: Enter, origin: dict, told: str) -> None:
+def test_where_a_lot_came_from_is_a_plain_sentence(sign_in: Enter, origin: dict, result: str) -> None:
     here = stock(1, **origin)
     page = sign_in("viewer").get(reverse("lot", args=[here.lot_id])).content.decode()
-    assert f'<span class="where">{told}</span>' in page
+    assert f'<span class="where">{result}</span>' in page

@@ -87,11 +87,11 @@ def test_one_is_left_for_later(workshop: None, sign_in: Enter) -> None:
 def test_the_pick_list_goes_by_drawers_and_says_what_to_look_for(workshop: None, sign_in: Enter) -> None:
     """Natural order of names: common practice, no source."""
     assert walking("Cabinet / Drawer 2") < walking("Cabinet / Drawer 10") < walking("Shelf 1")
-    told = sign_in("bench").get(reverse("fetch", args=[rebuild().pk])).context
-    order = [want.path for want in (told["here"], *told["later"]) if not want.on_a_board]
+    result = sign_in("bench").get(reverse("fetch", args=[rebuild().pk])).context
+    order = [want.path for want in (result["here"], *result["later"]) if not want.on_a_board]
     assert order == sorted(order, key=walking)
-    assert any(want.look.words for want in (told["here"], *told["later"]))
-    assert "<svg" in told["here"].look.drawing
+    assert any(want.look.words for want in (result["here"], *result["later"]))
+    assert "<svg" in result["here"].look.drawing
 
 
 def test_a_piece_is_promised_by_hand_and_given_up_again(workshop: None, sign_in: Enter) -> None:
@@ -156,9 +156,9 @@ def test_another_place_is_added_and_what_is_wrong_is_kept(workshop: None, sign_i
 def test_a_donor_is_compared_as_a_work_list(workshop: None, sign_in: Enter) -> None:
     client, job = sign_in("bench"), Job.objects.get(name="Second Tern from the donors")
     donor = Board.objects.filter(purpose="donor", name__startswith="Tern donor").first()
-    told = client.get(reverse("compare", args=[job.pk]), {"from": donor.pk}).context
-    assert told["answer"].moves
-    assert told["session"].startswith(reverse("strip", args=[donor.pk]))
+    result = client.get(reverse("compare", args=[job.pk]), {"from": donor.pk}).context
+    assert result["answer"].moves
+    assert result["session"].startswith(reverse("strip", args=[donor.pk]))
     assert client.get(reverse("compare", args=[job.pk]), {"from": 987654}).status_code == 404
     itself = client.get(reverse("compare", args=[job.pk]), {"from": job.board.pk})
     assert itself.status_code == 409
@@ -171,16 +171,16 @@ def test_the_log_keeps_notes_things_to_do_and_pictures(workshop: None, sign_in: 
     client.post(address, {"text": "hum on the +12 V", "kind": "note"})
     client.post(address, {"text": "make a heatsink", "kind": "task"})
     kept: Photo = photo(subject="job", subject_id=job.pk, note="under the lamp")
-    told = client.get(address).context
-    assert {"hum on the +12 V", "make a heatsink"} <= {each.line.text for each in told["lines"]}
-    shown = [picture for each in told["lines"] for picture in each.line.photos]
+    result = client.get(address).context
+    assert {"hum on the +12 V", "make a heatsink"} <= {each.line.text for each in result["lines"]}
+    shown = [picture for each in result["lines"] for picture in each.line.photos]
     assert shown.count(kept) == 1, "and not once more in a line of its own"
-    moments = [each.line.at for each in told["lines"]]
+    moments = [each.line.at for each in result["lines"]]
     assert moments == sorted(moments, reverse=True)
     assert client.get(address).content.decode().count("under the lamp") == 2, (
         "in its line, and for who sees none"
     )
-    tried = [each for each in told["lines"] if each.line.kind == "trial"]
+    tried = [each for each in result["lines"] if each.line.kind == "trial"]
     assert tried
     assert {client.get(each.more).status_code for each in tried} == {200}
     task = BenchEntry.objects.get(text="make a heatsink")
@@ -260,14 +260,14 @@ def test_a_viewer_changes_nothing_of_a_job(workshop: None, sign_in: Enter) -> No
     promise = Reservation.objects.filter(status="held").first()
     of_job = ("job-change", "job-close", "job-log", "add-needs", "job-status", "promise-plan")
     of_promise, of_board = ("fit-promised", "release"), ("remove",)
-    told = {
+    result = {
         **dict.fromkeys(of_job, job.pk),
         **dict.fromkeys(of_promise, promise.pk),
         **dict.fromkeys(of_board, job.board.pk),
         "drop-need": need.pk,
     }
     lines = Movement.objects.count()
-    for name, pk in told.items():
+    for name, pk in result.items():
         assert client.post(reverse(name, args=[pk]), {"text": "x", "refs": "R1"}).status_code == 403, name
     assert client.post(reverse("promise-one")).status_code == 403
     assert Movement.objects.count() == lines

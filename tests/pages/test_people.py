@@ -64,8 +64,8 @@ def test_the_list_says_who_may_do_what_when_they_were_seen_and_their_keys(sign_i
     Client(headers={"Authorization": f"Token {key}"}).get("/api/v1/lots/")
     page = " ".join(owner.get(reverse("people")).content.decode().split())
     row = page[page.index("wren") :]
-    for told in (">bench<", "last seen", "1 key<"):
-        assert told in row
+    for result in (">bench<", "last seen", "1 key<"):
+        assert result in row
 
 
 def test_a_role_is_changed_and_changed_back(sign_in: Enter) -> None:

@@ -66,12 +66,12 @@ def counts(django_db_setup: None, django_db_blocker: Any) -> Counts:
         for number in range(6):
             at_the_bench("bench", f"another{number}")
         assert Lot.objects.count() == 3 * lots
-        told = {
+        result = {
             name: [(address, few[address], questions(client, address)) for address in each]
             for name, each in pages.items()
         }
         transaction.set_rollback(True)
-    return told
+    return result
 
 
 @pytest.mark.parametrize("name", sorted({*shown()} - APART))

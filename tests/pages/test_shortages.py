@@ -158,22 +158,22 @@ def test_what_cannot_be_supposed_is_said_and_left_out(workshop: None, sign_in: E
 def test_a_short_line_says_what_it_could_be_made_up_of(workshop: None, sign_in: Enter) -> None:
     client = sign_in("bench")
     short = client.get(reverse("what-if")).context["still_short"]
-    told = [client.get(reverse("shortage", args=[row.requirement])).context["made_up"] for row in short]
-    assert all(each.refused or isinstance(each.ways, list) for each in told)
-    assert any(each.refused for each in told)  # the demo lacks parts that are never made up: chips, fuses
+    result = [client.get(reverse("shortage", args=[row.requirement])).context["made_up"] for row in short]
+    assert all(each.refused or isinstance(each.ways, list) for each in result)
+    assert any(each.refused for each in result)  # the demo lacks parts that are never made up: chips, fuses
 
 
 def test_a_row_says_what_each_piece_is_and_where_it_lies(workshop: None, sign_in: Enter) -> None:
     """Neither what is taken nor what just does not do is told by the number of its lot alone."""
     client = sign_in("viewer")
-    told = [
+    result = [
         piece
         for row in client.get(reverse("shortages"), {"all": 1}).context["page"]
         for piece in (*row.take, *row.refused)
         if piece.lot
     ]
-    assert told
-    for piece in told:
+    assert result
+    for piece in result:
         assert piece.spec_text == Lot.objects.get(pk=piece.lot).part.spec.text
     missed = next(row for row in client.get(reverse("shortages")).context["page"] if row.refused)
     page = client.get(reverse("shortage", args=[missed.requirement])).content.decode()

@@ -25,11 +25,11 @@ def spec_of(line: str) -> Spec:
 
 def test_cautions_that_share_a_sentence_say_it_once_and_keep_the_rest() -> None:
     hazards = of_hazards(["mains", "high_voltage", "stored_charge"])
-    told = " ".join(said_once(hazards))
-    assert told.count("Unplug first.") == 1
+    answer = " ".join(said_once(hazards))
+    assert answer.count("Unplug first.") == 1
     for caution in hazards:
         for sentence in caution.text.split(". "):
-            assert sentence.rstrip(".") in told
+            assert sentence.rstrip(".") in answer
 
 
 @pytest.mark.parametrize(

@@ -27,10 +27,10 @@ def test_a_part_is_lifted_judged_and_put_back(workshop: None, sign_in: Enter) ->
 
 def test_a_reading_is_put_in_the_drawer(workshop: None, sign_in: Enter) -> None:
     client, tray = sign_in("bench"), Place.objects.filter(type="tray").first()
-    told = client.get(reverse("read"), {"marking": "4k7"}).context["readings"]
-    which = next(i for i, each in enumerate(told, 1) if each.value == "4k7")
+    result = client.get(reverse("read"), {"marking": "4k7"}).context["readings"]
+    which = next(i for i, each in enumerate(result, 1) if each.value == "4k7")
     sent = {
-        f"spec{which}": told[which - 1].spec,
+        f"spec{which}": result[which - 1].spec,
         "put": str(which),
         "tray": tray.pk,
         "marking": "4k7",

@@ -46,9 +46,9 @@ def test_print_is_proposed_with_what_it_may_mean(
     cells = tuple({each: 0.9} for each in "104K")
     found = Print((PrintProposal("104K", 0.9, 90, cells),))
     monkeypatch.setattr(reading.printed_text, "read_text", lambda data, fewest: found)
-    told = asked(resistor[0], "--kind", "capacitor", "--box", 10, 10, 200, 100)
-    assert told.startswith("104K (90%, turned by 90 degrees)")
-    assert "100n" in told
+    result = asked(resistor[0], "--kind", "capacitor", "--box", 10, 10, 200, 100)
+    assert result.startswith("104K (90%, turned by 90 degrees)")
+    assert "100n" in result
     monkeypatch.setattr(
         reading.printed_text, "read_text", lambda data, fewest: Print((), TOO_FEW, ("nearer",))
     )
