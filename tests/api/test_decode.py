@@ -401,7 +401,7 @@ def test_no_marking_is_too_strange_for_an_answer(viewer: Any, marking: str) -> N
 
 
 @given(
-    said=st.dictionaries(
+    sent=st.dictionaries(
         st.sampled_from(NAMES),
         st.text(max_size=30)
         | st.sampled_from(["104", "red,red,red", "resistor", "4k7", "5", "1980s", "true", "20", "bead"]),
