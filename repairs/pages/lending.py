@@ -116,7 +116,7 @@ def borrow_piece(request: HttpRequest, pk: int) -> HttpResponse:
         here = Holding.objects.get(lot=lot, place=to, ref="")
         made.append(reservations.reserve(need, here, 1, by=who(request)))
     kept = f", reserved for {need.job.name} {need.ref}".rstrip() if need else ""
-    notify(request, f"{ref} is borrowed from {board.name}, and in {to.name}{kept}.", [line], promises=made)
+    notify(request, f"Borrowed: {ref} of {board.name}. It is in {to.name}{kept}.", [line], promises=made)
     return back(request, reverse("loans"))
 
 

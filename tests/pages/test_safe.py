@@ -3,6 +3,7 @@
 import io
 import re
 from collections.abc import Callable
+from dataclasses import replace
 from typing import Any
 
 import pytest
@@ -13,6 +14,7 @@ from PIL import Image
 
 from inventory.models import Board, Holding, Lot, Photo
 from repairs.models import Job, Trial
+from repairs.proving.ready import READY, judge
 from repairs.proving_models import SwapTest
 from tests.factories import BoardFactory, DesignFactory, JobFactory, PartFactory, spec, stock
 
@@ -599,3 +601,14 @@ def test_a_picture_leads_back_to_the_page_it_was_added_on(workshop: None, sign_i
     assert added(referer=f"http://testserver{log}").endswith(log)
     assert added() == reverse("job", args=[job.pk])
     assert added(referer="http://elsewhere.example/x") == reverse("job", args=[job.pk])
+
+
+def test_a_board_that_is_ready_leads_to_the_closing_of_its_job(
+    workshop: None, sign_in: Enter, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    client, board = sign_in("bench"), with_rails()
+    job = board.jobs.filter(status="open").first() or JobFactory(board=board)
+    address = reverse("safe", args=[board.pk])
+    assert reverse("job-close", args=[job.pk]) not in client.get(address).content.decode()
+    monkeypatch.setattr("repairs.pages.safe.judge", lambda facts: replace(judge(facts), verdict=READY))
+    assert reverse("job-close", args=[job.pk]) in client.get(address).content.decode()
