@@ -340,12 +340,13 @@ class Evidence:
         return False
 
     def is_unmade(self, candidate: Candidate) -> bool:
-        """Whether the value is in no series at all, and nothing but the figures speaks of it."""
-        value = candidate.value
-        silent = self.measured is None and self.expected is None
-        return (
-            silent and bool(value) and candidate.notation.kind in SIZES and usualness(value or 1) <= UNUSUAL
-        )
+        """Whether the value is in no series at all or larger than any that is met, and nothing but the
+        figures speaks of it.
+        """
+        value, sizes = candidate.value, SIZES.get(candidate.notation.kind)
+        if not value or sizes is None or self.measured is not None or self.expected is not None:
+            return False
+        return usualness(value) <= UNUSUAL or len(str(value)) > len(sizes)
 
     def agreement(self, candidate: Candidate, value: int) -> float:
         """Likelihood of the meter's figure if this reading is true, scaled so that a perfect fit of a 5 %

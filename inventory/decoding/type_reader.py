@@ -20,7 +20,9 @@ from .written import shows_its_unit
 
 MAX_UNREADABLE = 2
 BESIDE_A_VALUE = 0.01
-"""A value with its unit, where some of the print is unreadable, is no type: 4n7?100 is no optocoupler."""
+"""A value with its unit is no type, nor, where some of the print is unreadable, what stands beside one:
+68000µF is no processor, 4n7?100 no optocoupler.
+"""
 RATED = re.compile(r"[1-9][0-9]{0,3}V")
 """?04? 50V: volts that stand apart are those of a part, not the end of its type."""
 CODED_VALUE, LIKE_A_CODE = re.compile(r"[1-9][0-9]{2}[JKM](?![0-9A-Z]|-)|[1-9][0-9]{2}[JKM][0-9]+V"), 0.05
@@ -33,8 +35,10 @@ def types(line: MarkingLine, known: Known) -> Iterator[Candidate]:
     partly = any(not word.whole for word in line.words)
     valued = partly and any(shows_its_unit(word) for word in line.words)
     rated = [word for word in line.words if partly and RATED.fullmatch(word.whole)]
+    united = [capitals(word.whole) for word in line.words if word.whole and shows_its_unit(word)]
     for candidate, taken in named(" ".join(text_of(word) for word in line.words), known):
-        if valued or any(lies_in(word, taken) for word in rated):
+        of_a_value = any(capitals(taken).startswith(word) for word in united)
+        if valued or of_a_value or any(lies_in(word, taken) for word in rated):
             candidate = candidate.less(BESIDE_A_VALUE)
         others = [
             [(word, role) for role in attributes(word, known.era)]
@@ -47,6 +51,10 @@ def types(line: MarkingLine, known: Known) -> Iterator[Candidate]:
             whole = dressed(candidate, row, 0)
             if whole is not None:
                 yield whole
+
+
+def capitals(text: str) -> str:
+    return text.replace("µ", "U").upper()
 
 
 def text_of(word: MarkingWord) -> str:

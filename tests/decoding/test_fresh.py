@@ -130,6 +130,19 @@ def test_a_small_n_or_p_is_a_printed_unit_as_well(marking: str, value: str) -> N
     assert best.score > 0.8
 
 
+@pytest.mark.parametrize("marking", ["68000µF 25V", "68000µF", "6800µF 16V"])
+def test_a_printed_unit_makes_no_type_of_its_figures(marking: str) -> None:
+    # The 68000 and the 6800 are processors (makers' data books); with a unit behind them they are values.
+    assert read(marking).readings[0].kind == "capacitor"
+
+
+@pytest.mark.parametrize("marking", ["51G", "10G"])
+def test_a_value_larger_than_parts_have_is_never_sure(marking: str) -> None:
+    # Common practice, no source: beyond some gigohms nobody repairs with.
+    every = read(marking, kind="resistor").readings
+    assert all(each.score < 0.5 for each in every if (each.value or 0) >= units("resistor", "10e9"))
+
+
 def test_a_meter_that_contradicts_opens_doubt_by_itself() -> None:
     bands = "white brown orange gold"
     reading = read_bands(bands, kind="resistor", measured=units("resistor", "910")).readings[0]
