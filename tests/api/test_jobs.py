@@ -4,12 +4,11 @@ from decimal import Decimal
 from typing import Any
 
 import pytest
-from django.db import connection
-from django.test.utils import CaptureQueriesContext
 
 from inventory.models import Board
 from repairs import jobs, reservations
 from repairs.models import Job, Need
+from tests.api.counting import queries
 from tests.api.test_problems import pointers, refused
 from tests.factories import BoardFactory, DesignFactory, JobFactory, NeedFactory, PartFactory, spec, stock
 
@@ -205,14 +204,9 @@ def test_jobs_are_found_by_status_board_date_and_words(bench: Any, board: Board)
 
 
 def test_the_list_takes_the_same_few_queries_for_any_number_of_jobs(bench: Any) -> None:
-    def queries() -> int:
-        with CaptureQueriesContext(connection) as taken:
-            assert bench.get(JOBS).status_code == 200
-        return len(taken)
-
     NeedFactory(ref="R1")
-    queries()
-    few = queries()
+    queries(bench, JOBS)
+    few = queries(bench, JOBS)
     for _ in range(5):
         NeedFactory(ref="R1")
-    assert queries() == few
+    assert queries(bench, JOBS) == few

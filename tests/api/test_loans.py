@@ -5,14 +5,13 @@ from decimal import Decimal
 from typing import Any
 
 import pytest
-from django.db import connection
-from django.test.utils import CaptureQueriesContext
 from django.utils import timezone
 
 from inventory.ledger import Spot
 from inventory.models import Board, Movement
 from repairs import loans, reservations
 from repairs.models import Loan
+from tests.api.counting import queries
 from tests.api.test_problems import pointers, refused
 from tests.factories import BoardFactory, DesignFactory, JobFactory, PlaceFactory, spec, stock
 
@@ -158,15 +157,10 @@ def test_loans_are_found_by_status_lender_person_and_job(bench: Any, lender: Boa
 
 
 def test_the_list_takes_the_same_few_queries_for_any_number_of_loans(bench: Any) -> None:
-    def queries() -> int:
-        with CaptureQueriesContext(connection) as taken:
-            assert bench.get(LOANS).status_code == 200
-        return len(taken)
-
     lent()
-    queries()
-    few = queries()
+    queries(bench, LOANS)
+    few = queries(bench, LOANS)
     for _ in range(4):
         lent()
-    assert queries() == few
+    assert queries(bench, LOANS) == few
     assert Movement.objects.filter(kind="lend").count() == 5

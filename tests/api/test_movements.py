@@ -6,13 +6,12 @@ from decimal import Decimal
 from typing import Any
 
 import pytest
-from django.db import connection
-from django.test.utils import CaptureQueriesContext
 
 from inventory.models import Board, Holding, Lot, Movement, Part, Place, StoredSpec
 from repairs import jobs, reservations
 from repairs.audit import audit
 from repairs.models import Job, Loan, Need, Reservation
+from tests.api.counting import queries
 from tests.api.test_problems import pointers, refused
 from tests.factories import (
     BoardFactory,
@@ -643,17 +642,12 @@ def test_a_filter_that_cannot_be_read_is_refused(bench: Any, query: str) -> None
 
 
 def test_the_list_takes_the_same_few_queries_for_any_number_of_lines(bench: Any) -> None:
-    def queries() -> int:
-        with CaptureQueriesContext(connection) as taken:
-            assert bench.get(MOVEMENTS).status_code == 200
-        return len(taken)
-
     stock(1)
-    queries()  # the first request of a person also asks for their role
-    few = queries()
+    queries(bench, MOVEMENTS)  # the first request of a person also asks for their role
+    few = queries(bench, MOVEMENTS)
     for _ in range(10):
         stock(1)
-    assert queries() == few
+    assert queries(bench, MOVEMENTS) == few
 
 
 def test_a_job_with_an_open_loan_is_not_closed(bench: Any, working: Board, tray: Place, job: Job) -> None:

@@ -4,12 +4,11 @@ from decimal import Decimal
 from typing import Any
 
 import pytest
-from django.db import connection
-from django.test.utils import CaptureQueriesContext
 
 from inventory.models import StoredSpec
 from repairs import jobs, reservations
 from repairs.models import Job, Need
+from tests.api.counting import queries
 from tests.api.test_problems import pointers, refused
 from tests.factories import BoardFactory, DesignFactory, JobFactory, NeedFactory, PartFactory, spec, stock
 
@@ -179,17 +178,12 @@ def test_needs_are_found_by_job_value_and_what_they_lack(bench: Any, job: Job) -
 
 
 def test_the_list_takes_the_same_few_queries_for_any_number_of_needs(bench: Any) -> None:
-    def queries() -> int:
-        with CaptureQueriesContext(connection) as taken:
-            assert bench.get(NEEDS).status_code == 200
-        return len(taken)
-
     NeedFactory()
-    queries()
-    few = queries()
+    queries(bench, NEEDS)
+    few = queries(bench, NEEDS)
     for ohms in ("1k", "2k2", "3k3"):
         NeedFactory(of=spec("resistor", ohms))
-    assert queries() == few
+    assert queries(bench, NEEDS) == few
 
 
 def test_a_viewer_wants_nothing(viewer: Any, job: Job) -> None:

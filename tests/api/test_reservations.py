@@ -4,14 +4,13 @@ from decimal import Decimal
 from typing import Any
 
 import pytest
-from django.db import connection
-from django.test.utils import CaptureQueriesContext
 
 from inventory import ledger
 from inventory.ledger import Spot
 from inventory.models import Board, Holding
 from repairs import loans, reservations
 from repairs.models import Reservation
+from tests.api.counting import queries
 from tests.api.test_problems import pointers, refused
 from tests.factories import BoardFactory, JobFactory, NeedFactory, PartFactory, PlaceFactory, spec, stock
 
@@ -218,14 +217,9 @@ def test_promises_are_found_by_job_need_lot_board_and_status(bench: Any) -> None
 
 
 def test_the_list_takes_the_same_few_queries_for_any_number_of_promises(bench: Any) -> None:
-    def queries() -> int:
-        with CaptureQueriesContext(connection) as taken:
-            assert bench.get(RESERVATIONS).status_code == 200
-        return len(taken)
-
     reservations.reserve(NeedFactory(of=RESISTOR), resistors(), 1, by=None)
-    queries()
-    few = queries()
+    queries(bench, RESERVATIONS)
+    few = queries(bench, RESERVATIONS)
     for _ in range(4):
         reservations.reserve(NeedFactory(of=RESISTOR), resistors(), 1, by=None)
-    assert queries() == few
+    assert queries(bench, RESERVATIONS) == few

@@ -11,8 +11,6 @@ from typing import Any
 
 import pytest
 from django.contrib.auth.models import User
-from django.db import connection
-from django.test.utils import CaptureQueriesContext
 from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 from openpyxl import load_workbook
@@ -25,6 +23,7 @@ from repairs import loans, reservations
 from repairs.answers import shortages
 from repairs.answers.shortages import reserving
 from repairs.models import Job, Need, Purchase, Reservation
+from tests.api.counting import queries
 from tests.api.test_problems import pointers, refused
 from tests.factories import (
     BoardFactory,
@@ -395,22 +394,17 @@ def test_anyone_signed_in_may_look_and_nobody_else(viewer: Any, stranger: Any) -
 
 
 def test_the_queries_do_not_grow_with_jobs_needs_or_lots(bench: Any) -> None:
-    def queries() -> int:
-        with CaptureQueriesContext(connection) as taken:
-            assert bench.get(SHORTAGES).status_code == 200
-        return len(taken)
-
     def grow(step: int) -> None:
         NeedFactory(of=spec("resistor", f"{step}k"), quantity=2, job=JobFactory())
         stock(1, part=PartFactory(of=spec("resistor", f"{step}k")))
 
     grow(1)
-    queries()
-    few = queries()
+    queries(bench, SHORTAGES)
+    few = queries(bench, SHORTAGES)
     for step in range(2, 12):
         grow(step)
-    queries()  # Specs that are new to this process are read once
-    assert queries() == few
+    queries(bench, SHORTAGES)  # Specs that are new to this process are read once
+    assert queries(bench, SHORTAGES) == few
 
 
 # --- promising the plan
