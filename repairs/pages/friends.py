@@ -52,8 +52,7 @@ def friends(request: HttpRequest) -> HttpResponse:
         "bench/friends.html",
         {
             "answer": answer,
-            "have": answer.have[:MAX_SHOWN],
-            "more": len(answer.have) - MAX_SHOWN,
+            "page": Paginator(answer.have, ON_A_PAGE).get_page(number(request, "page", 1)),
             "help": answer.help[:MAX_SHOWN],
             "asked": asked[:MAX_SHOWN],
             "storage": storage(paths()) if asked and may_write else (),

@@ -9,6 +9,9 @@ from django.urls import reverse
 from inventory.ledger import Arrival, Spot, receive_all
 from inventory.models import Design
 from inventory.pages import designing, drawers
+from repairs import benchlog
+from repairs.pages import job_log
+from repairs.proving_models import BenchEntry
 from tests.factories import (
     BoardFactory,
     DesignFactory,
@@ -63,3 +66,16 @@ def test_like_lots_in_one_place_are_one_row_that_opens_to_each(sign_in: Enter) -
     assert [len(group) for group in page.context["alike"]] == [5]
     for line in lines:
         assert reverse("lot", args=[line.lot_id]) in page.content.decode()
+
+
+@pytest.mark.parametrize("rows", ROWS)
+def test_what_was_done_lately_and_the_log_of_a_job(sign_in: Enter, rows: int) -> None:
+    client, drawer, job = sign_in("viewer"), PlaceFactory(name="Drawer 1"), JobFactory()
+    part = PartFactory(of=spec())
+    receive_all([Arrival(part, 1, Spot(drawer.pk), marking=f"bag {at}") for at in range(rows)], by=None)
+    BenchEntry.objects.bulk_create(BenchEntry(job=job, kind="note", text=f"note {at}") for at in range(rows))
+    for address, lines in ((reverse("lately"), 2 * rows + 1), (reverse("job-log", args=[job.pk]), rows + 1)):
+        page = client.get(address).context["page"]
+        assert page.paginator.count == min(lines, benchlog.MAX_LINES if "log" in address else lines)
+        assert len(page.object_list) == min(lines, job_log.ON_A_PAGE)
+        assert client.get(address, {"page": page.paginator.num_pages}).status_code == 200
