@@ -125,6 +125,8 @@ def dressed(candidate: Candidate, row: Row, place: int) -> Candidate | None:
             date = amount.iso
         elif role == "trait":
             traits = {**traits, **amount}
+            if "rated_power" in amount and candidate.notation.kind != "resistor":
+                weight *= BESIDE_WATTS
             if "safety_class" in amount:
                 cautions = (*cautions, SAFETY_NOTE)
         (before if index < place else after).append((word.printed, text))
@@ -147,6 +149,8 @@ BESIDE_A_SLOPE = {DIGIT_CODE.name: 0.5, OLD_PICOFARADS.name: 5.0}
 """N750 in full is old print, as plain pF are (common practice, no source)."""
 BESIDE_PER_CENT = {DIGIT_CODE.name: 0.2, OLD_PICOFARADS.name: 5.0}
 """Makers who write 5 % write the value out too: 150 N750 5% is no code (common practice, no source)."""
+BESIDE_WATTS = 0.02
+"""Watts are printed on resistors (common practice, no source)."""
 COUNTED_IN_MICROFARADS = (PLAIN_MICROFARADS, MICRO_CODE, DECIMAL_MICROFARADS)
 MIN_OF_CLASS_2 = 100 * PICO
 """Nobody needs a high-K dielectric below 100 pF (common practice, no source)."""

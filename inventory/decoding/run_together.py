@@ -23,9 +23,9 @@ AHEAD_WITH_GAPS = re.compile(r"([1-9?][0-9?]{0,2}V)[0-9?.]{1,6}(?:[µu]F?|nF|[?]
 BEHIND_WITH_GAPS = re.compile(with_gaps(VOLTS_BEHIND.pattern))
 CODE_OF_MICROFARADS = re.compile(r"[1-9][0-9][4-8]")
 VOLTS_AND_TOLERANCE = re.compile(r"(4|6\.3|10|16|20|25|35|50)([KM])")  # 335 16K
-VOLT_ENDS = frozenset((("V",), ("C",), ("~",), ("-",)))
+VOLT_ENDS = frozenset((("V",), ("v",), ("C",), ("~",), ("-",)))
 VOLTS_APART = frozenset(("V", "v", "KV", "kV", "VDC", "VAC", "WV", "volts", "Volts", "VOLTS"))
-VOLT_ENDINGS = ("VDC", "VAC", "V~", "V-", "WV", "V")
+VOLT_ENDINGS = ("VDC", "VAC", "V~", "V-", "WV", "V", "v")
 
 
 def split(word: MarkingWord) -> list[MarkingWord]:

@@ -136,6 +136,19 @@ def test_a_printed_unit_makes_no_type_of_its_figures(marking: str) -> None:
     assert read(marking).readings[0].kind == "capacitor"
 
 
+@pytest.mark.parametrize(("marking", "volts"), [("470uf25v", 25), ("100nf63v", 63), ("4u7 35v", 35)])
+def test_volts_run_on_in_small_letters_as_people_type(marking: str, volts: int) -> None:
+    best = read(marking).readings[0]
+    assert (best.kind, best.volts) == ("capacitor", volts)
+
+
+@pytest.mark.parametrize("marking", ["10W 0R22 K", "R47J 5W", "0R1 K 3W"])
+def test_watts_speak_for_a_resistor(marking: str) -> None:
+    # Common practice, no source: no capacitor is rated in watts.
+    best = read(marking).readings[0]
+    assert (best.kind, best.score > 0.9) == ("resistor", True)
+
+
 @pytest.mark.parametrize("marking", ["51G", "10G"])
 def test_a_value_larger_than_parts_have_is_never_sure(marking: str) -> None:
     # Common practice, no source: beyond some gigohms nobody repairs with.
