@@ -78,7 +78,7 @@ def bring_in(
 def refuse_change(lot: Lot, **columns: Any) -> None:
     """Refused where what is changed of a lot would break a promise or its record; it joins the transaction.
 
-    Promised pieces stay the part that was promised and are not faulty; a bought lot stays what was bought.
+    Reserved pieces stay the part that was reserved and are not faulty; a bought lot stays what was bought.
     """
     another = "part" in columns and columns["part"] != lot.part
     if another and lot.origin_source == Lot.Source.BOUGHT:

@@ -92,9 +92,9 @@ class Code(StrEnum):
 
     # --- pieces, and where they are
     NOT_ENOUGH = "not_enough", "More was asked for than is held or free there; `available` says how many are."
-    NOT_PROMISED = "not_promised", "More was to be released than is promised."
+    NOT_PROMISED = "not_promised", "More was to be released than is reserved."
     NOT_HELD = "not_held", "The reservation was fitted or released before; `status` says which."
-    PROMISED = "promised", "Pieces of it are promised: release them first."
+    PROMISED = "promised", "Pieces of it are reserved: release them first."
     POSITION_TAKEN = "position_taken", "The position on the board holds a piece already."
     EMPTY_POSITION = "empty_position", "Nothing is fitted at that position."
     UNKNOWN_POSITION = "unknown_position", "The board, or its design, has no such position."
@@ -107,8 +107,8 @@ class Code(StrEnum):
     NOT_A_BOARD = "not_a_board", "The place is no board: it has no positions."
     NOT_A_PERSON = "not_a_person", "Pieces are lent to people, and that place is none."
     STILL_ON_A_BOARD = "still_on_a_board", "The piece is still on a board: lift it first."
-    NOT_AT_HAND = "not_at_hand", "Pieces cannot be promised from where these are."
-    FAULTY = "faulty", "The piece is faulty, or failed on a board: it is not promised, fitted or given back."
+    NOT_AT_HAND = "not_at_hand", "Pieces cannot be reserved from where these are."
+    FAULTY = "faulty", "The piece is faulty, or failed on a board: it is not reserved, fitted or given back."
     LOTS_DIFFER = "lots_differ", "Lots of another part, origin or condition are not put together."
     BOUGHT = "bought", "The lot was bought as that part: reverse its receipt and enter what came."
     IS_A_REVERSAL = "is_a_reversal", "A reversal is not reversed: make the movement again."

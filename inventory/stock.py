@@ -1,4 +1,4 @@
-"""Which pieces are free: held at hand or on a donor, not faulty, not failed, and promised to nobody."""
+"""Which pieces are free: held at hand or on a donor, not faulty, not failed, and reserved for nobody."""
 
 from dataclasses import dataclass
 from typing import Any
@@ -10,7 +10,7 @@ from inventory.models import Board, Holding, Lot, Movement, Part, Place
 
 KEPT_IN = (Place.Type.DRAWER, Place.Type.TRAY)
 LIFTED_FROM = (Board.Purpose.DONOR, Board.Purpose.SCRAPPED)
-"""Pieces are promised from such places and boards alone: never from people, scrap or a board in use."""
+"""Pieces are reserved from such places and boards alone: never from people, scrap or a board in use."""
 
 
 def _at_hand(path: str = "") -> Q:

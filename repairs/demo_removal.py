@@ -296,7 +296,7 @@ def _touching(rows: Rows) -> Iterator[str]:
         yield f"pieces of the demo were put into your {line.to_lot}"
     promised = Reservation.objects.filter(pk__in=rows[Reservation]).exclude(holding__in=rows[Holding])
     for each in promised.exclude(status=Reservation.Status.RELEASED).select_related("need__job", "holding"):
-        yield f"pieces of your lot {each.holding.lot_id} are promised to the demo's job {each.need.job}"
+        yield f"pieces of your lot {each.holding.lot_id} are reserved for the demo's job {each.need.job}"
 
 
 def _words(model: Model, row: Any) -> str:
@@ -306,7 +306,7 @@ def _words(model: Model, row: Any) -> str:
     if model is Board:
         return f"your board {row} is made to one of its drawings"
     if model is Reservation:
-        return f"pieces of the demo are promised to your job {row.need.job}, or fitted for it"
+        return f"pieces of the demo are reserved for your job {row.need.job}, or fitted for it"
     if model in (Movement, Holding):
         return f"your {row.lot} is or was on one of its boards"
     if model in (Confirmation, SwapStep):

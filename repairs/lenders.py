@@ -32,14 +32,14 @@ def prove(loan: Loan, *, by: Actor, when: str, passed: bool, reading: str = "", 
 
 
 def refuse_borrowed(lot: int, need: Need) -> None:
-    """Refused: a borrowed piece is owed back, and promised to nobody but the job that it was borrowed for."""
+    """Refused: a borrowed piece is owed back, and reserved for none but the job it was borrowed for."""
     for line in ledger.open_loans().filter(borrow=True, lot=lot).select_related("lot__part", "from_place"):
         job = Job.objects.filter(loans__movement=line).first()
         if job is None or job.pk != need.job_id:
             raise Refused(
                 Code.NOT_AT_HAND,
                 f"{line.lot} is borrowed from {line.from_place}{f' for {job}' if job else ''} and owed back: "
-                f"it is not promised to {need.job}",
+                f"it is not reserved for {need.job}",
                 lot=lot,
             )
 

@@ -94,7 +94,7 @@ def _leave_the_board(here: Holding, *, borrowed: bool) -> None:
 
 
 def _release_promises(lot: Lot, source: Spot) -> None:
-    """A single piece that is promised is released when it goes home: the debt comes first."""
+    """A single piece that is reserved is released when it goes home: the debt comes first."""
     for promise in Reservation.objects.filter(
         holding__lot=lot,
         holding__place_id=source.place_id,

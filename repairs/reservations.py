@@ -66,7 +66,7 @@ def _change_need(need: Need, *, promised: int = 0, fitted: int = 0) -> None:
 
 
 class _Held(NamedTuple):
-    """What decides whether pieces of a holding may be promised."""
+    """What decides whether pieces of a holding may be reserved."""
 
     lot_id: int
     condition: str
@@ -108,26 +108,26 @@ def reserve(need: Need, holding: Holding, quantity: int, *, by: Actor, anyway: b
     """
     name, status = Job.objects.select_for_update().values_list("name", "status").get(pk=need.job_id)
     if status not in (Job.Status.OPEN, Job.Status.PARKED):
-        raise Refused(Code.JOB_CLOSED, f"{name} is {status}: nothing is promised to it")
+        raise Refused(Code.JOB_CLOSED, f"{name} is {status}: nothing is reserved for it")
     held = _read(holding)
     if held.condition == Lot.Condition.FAULTY:
         raise Refused(
             Code.FAULTY,
-            f"{held.lot} is faulty: it is promised to nobody",
+            f"{held.lot} is faulty: it is reserved for nobody",
             lot=held.lot.pk,
             condition="faulty",
         )
     if held.condition == Lot.Condition.SUSPECT and stock.failed_lots().filter(pk=held.lot_id).exists():
         raise Refused(
             Code.FAULTY,
-            f"{held.lot} came off a board because it failed: test it before it is promised",
+            f"{held.lot} came off a board because it failed: test it before it is reserved",
             lot=held.lot.pk,
             condition="suspect",
         )
     if held.type not in stock.KEPT_IN and held.purpose not in stock.LIFTED_FROM:
         raise Refused(
             Code.NOT_AT_HAND,
-            f"{held.lot} is at {held.place}: pieces are promised from drawers, trays and donors alone",
+            f"{held.lot} is at {held.place}: pieces are reserved from drawers, trays and donors alone",
         )
     lenders.refuse_borrowed(held.lot_id, need)
     if not anyway or is_safety_part(need.spec.spec):
@@ -147,7 +147,7 @@ def _claim(reservation: Reservation, status: str) -> None:
     )
     if not changed:
         now = Reservation.objects.get(pk=reservation.pk)
-        raise Refused(Code.NOT_HELD, f"this promise is {now.status} already", status=now.status)
+        raise Refused(Code.NOT_HELD, f"this reservation is {now.status} already", status=now.status)
 
 
 @transaction.atomic
@@ -273,7 +273,7 @@ def remove(
 ) -> Movement:
     """Take a fitted piece off again; the need that it met is open again.
 
-    One that failed (`condition`) is promised to nobody any more.
+    One that failed (`condition`) is reserved for nobody any more.
     """
     here = ledger.piece_at(board, ref) if lot is None else None
     leaving = lot or (here.lot if here else None)
@@ -420,7 +420,7 @@ def differences() -> list[str]:
         else:
             counts[1] += quantity
     found = [
-        f"lot {lot} at place {place}{f' {ref}' if ref else ''}: {recorded} promised, "
+        f"lot {lot} at place {place}{f' {ref}' if ref else ''}: {recorded} reserved, "
         f"reservations make {promised.get(pk, 0)}"
         for pk, lot, place, ref, recorded in Holding.objects.order_by("id").values_list(
             "id", "lot_id", "place_id", "ref", "promised"
@@ -431,7 +431,7 @@ def differences() -> list[str]:
         should = wanted.get(pk, [0, 0])
         if [held, fitted] != should:
             found.append(
-                f"need {pk}: {held} promised and {fitted} fitted, "
+                f"need {pk}: {held} reserved and {fitted} fitted, "
                 f"reservations make {should[0]} and {should[1]}"
             )
     return found

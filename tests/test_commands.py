@@ -192,7 +192,7 @@ class TestAudit:
         with pytest.raises(SystemExit):
             call_command("audit", "--json", stdout=out)
         (difference,) = json.loads(out.getvalue())["differences"]
-        assert "1 promised, reservations make 0" in difference
+        assert "1 reserved, reservations make 0" in difference
 
 
 @pytest.mark.django_db

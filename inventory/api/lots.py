@@ -248,7 +248,7 @@ class LotFilters(SpecFilters):
         method="moved_since",
         help_text="Moved later than this line, by its id.",
     )
-    free = YesNoFilter(method="has_free", help_text="Has pieces that may be promised.")
+    free = YesNoFilter(method="has_free", help_text="Has pieces that may be reserved.")
 
     class Meta:
         model = Lot

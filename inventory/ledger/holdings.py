@@ -124,7 +124,7 @@ def release(holding: Holding, quantity: int) -> None:
         promised=F("promised") - quantity
     )
     if not done:
-        raise NotEnough(Code.NOT_PROMISED, f"{quantity} to release, fewer are promised", available=0)
+        raise NotEnough(Code.NOT_PROMISED, f"{quantity} to release, fewer are reserved", available=0)
 
 
 def piece_at(board: Board, ref: str) -> Holding | None:

@@ -153,7 +153,7 @@ def count(lot: Lot, at: Spot, quantity: int, *, by: Actor, note: str = "") -> Mo
     held, kept = (here.quantity, here.promised) if here else (0, 0)
     if quantity < kept:
         raise NotEnough(
-            Code.PROMISED, f"{lot}: {quantity} counted, {kept} are promised: release them first",
+            Code.PROMISED, f"{lot}: {quantity} counted, {kept} are reserved: release them first",
             available=held - kept, held=held, promised=kept,
         )  # fmt: skip
     outside = Spot(Place.outside().pk)

@@ -174,7 +174,7 @@ STOCK = Table(
         ),
         Column(
             "promised", "Promised", "Reserved",
-            "How many are promised to jobs.  Written for you to read; what stands here on the way in is "
+            "How many are reserved for jobs.  Written for you to read; what stands here on the way in is "
             "ignored.",
             figure=True, ours=True, width=9,
         ),

@@ -1,4 +1,4 @@
-"""`jobs/`: repairs and rebuilds, and promising the best plan's pieces to one."""
+"""`jobs/`: repairs and rebuilds, and reserving the best plan's pieces for one."""
 
 from typing import Any
 
@@ -132,7 +132,7 @@ class LackSerializer(serializers.Serializer[Any]):
     ]
 )
 class PromisedSerializer(serializers.Serializer[Any]):
-    """What was promised just now, and what the job still lacks."""
+    """What was reserved just now, and what the job still lacks."""
 
     job = serializers.IntegerField()
     promised = ReservationSerializer(many=True)
@@ -191,7 +191,7 @@ class JobViewSet(NounViewSet):
     @extend_schema(request=None, responses=PromisedSerializer)
     @action(detail=True, methods=["post"])
     def reserve(self, request: Request, pk: str) -> Response:
-        """Promise to this job what the best plan over all open jobs gives it from drawers and donors."""
+        """Reserve for this job what the best plan over all open jobs gives it from drawers and donors."""
         job = get_object_or_404(Job, pk=pk)
         promised = reserve(job, by=self.person)
         body = {"job": job.pk, "promised": promised.made, "short": promised.lacking}

@@ -56,7 +56,7 @@ class _Bench(Collector):
         yield jobs
         lacking = Need.objects.filter(status=Need.Status.OPEN, job__status=Job.Status.OPEN)
         yield GaugeMetricFamily(
-            "rehome_pieces_lacking", "Pieces that open jobs want and that are neither promised nor fitted.",
+            "rehome_pieces_lacking", "Pieces that open jobs want and that are neither reserved nor fitted.",
             lacking.aggregate(pieces=Sum(F("quantity") - F("promised") - F("fitted")))["pieces"] or 0,
         )  # fmt: skip
         held = Reservation.objects.filter(status=Reservation.Status.HELD)

@@ -48,7 +48,7 @@ class _NeedSerializer(FlatSpecSerializer):
 
 @extend_schema_serializer(examples=[OpenApiExample("A higher rating", {"volts": "100"}, request_only=True)])
 class NeedChangeSerializer(_NeedSerializer):
-    """What can be changed of a need; dropping it gives its promises up."""
+    """What can be changed of a need; dropping it gives its reservations up."""
 
     status = serializers.ChoiceField(Need.Status.choices, required=False)
 
@@ -93,7 +93,7 @@ class NeedFilters(SpecFilters):
     board = ModelChoiceFilter(field_name="job__board", queryset=Board.objects.all())
     ref = CharFilter()
     status = AnyOfFilter(choices=Need.Status.choices)
-    lacking = YesNoFilter(method="still_lacking", help_text="Pieces are neither promised nor fitted yet.")
+    lacking = YesNoFilter(method="still_lacking", help_text="Pieces are neither reserved nor fitted yet.")
 
     class Meta:
         model = Need

@@ -1,4 +1,4 @@
-"""`reservations/`: pieces of a holding promised to a need."""
+"""`reservations/`: pieces of a holding reserved for a need."""
 
 from typing import Any
 
@@ -83,7 +83,7 @@ class ReservationFilters(AskedFilters):
 
 
 class ReservationViewSet(NounViewSet):
-    """Promises.  DELETE gives one up; it stays on record as released."""
+    """Reservations.  DELETE gives one up; it stays on record as released."""
 
     model = Reservation
     http_method_names = ["get", "head", "post", "delete"]

@@ -22,7 +22,7 @@ class JobPromise(NamedTuple):
 
 @register.simple_tag
 def promises_of(lot: Lot) -> list[JobPromise]:
-    """To whom pieces of a lot are promised, job by job."""
+    """For whom pieces of a lot are reserved, job by job."""
     held = Reservation.objects.filter(holding__lot=lot, status=Reservation.Status.HELD)
     rows = held.select_related("need__job").order_by("need__job", "id")
     return [

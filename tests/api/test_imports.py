@@ -163,7 +163,7 @@ def test_what_the_ledger_refuses_is_named_by_its_cell(bench: Any) -> None:
     reservations.reserve(need, lot.holdings.get(), 3, by=None)
     answer = sent(bench, stock_csv({"Lot": lot.pk, "Quantity": 2}))
     assert answer.status_code == 422
-    assert "3 are promised" in answer.data["errors"][0]["detail"]
+    assert "3 are reserved" in answer.data["errors"][0]["detail"]
 
 
 # --- again

@@ -318,7 +318,7 @@ def test_a_need_is_told_which_job_holds_what_it_wants(bench: Any) -> None:
     assert (held["lot"], held["job"], held["job_name"], held["for_ref"]) == (
         here.lot_id, holder.job_id, "Tern rebuild", "R3",
     )  # fmt: skip
-    promised = f"Promised to Tern rebuild (R3): 1 piece, lot {here.lot_id} in {here.place.name}, would do."
+    promised = f"Reserved for Tern rebuild (R3): 1 piece, lot {here.lot_id} in {here.place.name}, would do."
     assert promised in answer["told"]
 
 

@@ -184,8 +184,8 @@ def pieces_put_together() -> None:
         (a_board_to_its_drawing, "your board My own board is made to one of its drawings"),
         (a_piece_of_it_on_my_board, "a piece of the demo is or was on your board My own board"),
         (a_piece_of_mine_on_its_board, "is or was on one of its boards"),
-        (a_piece_of_it_promised_to_my_job, "promised to your job My own job"),
-        (a_piece_of_mine_promised_to_its_job, "are promised to the demo"),
+        (a_piece_of_it_promised_to_my_job, "reserved for your job My own job"),
+        (a_piece_of_mine_promised_to_its_job, "are reserved for the demo"),
         (pieces_put_together, "were put into your lot"),
     ],
 )

@@ -165,7 +165,7 @@ def test_promised_pieces_are_not_counted_away_nor_moved_from_under_their_promise
     reservations.reserve(need, lot.holdings.get(), 3, by=None)
     (bad,) = refused(book_of(*edited(Quantity="2")))
     assert (bad.row, bad.column, bad.found) == (2, "Quantity", "2")
-    assert "3 are promised" in bad.detail
+    assert "3 are reserved" in bad.detail
     (bad,) = refused(book_of(*edited(Place="Drawer 9")))
     assert bad.column == "Place"
     assert "7 free there" in bad.detail

@@ -1,7 +1,7 @@
 """What two or three free pieces of the bench can stand in for a missing resistor, capacitor or inductor.
 
 Only pieces are used that the plan for all open jobs leaves over.  Each requirement is answered by itself: two
-answers may count on the same pieces until one of them is promised or moved.
+answers may count on the same pieces until one of them is reserved or moved.
 """
 
 from collections import Counter

@@ -65,7 +65,7 @@ class Row(Counts):
 
     @property
     def lacking(self) -> bool:
-        """Whether a piece is neither fitted nor promised."""
+        """Whether a piece is neither fitted nor reserved."""
         return self.needed > self.fitted + self.promised
 
     @property
@@ -79,7 +79,7 @@ class Row(Counts):
 
     @property
     def to_promise(self) -> int:
-        """Pieces that the plan takes from where they can be promised."""
+        """Pieces that the plan takes from where they can be reserved."""
         return sum(take.quantity for take in self.take if take.tier in ("drawer", "donor"))
 
     @property

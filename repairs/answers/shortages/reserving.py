@@ -17,7 +17,7 @@ from repairs.models import Job, Need, Reservation
 from repairs.supply_and_demand import planned
 
 ROUNDS = 3
-"""How often a plan is made where pieces went elsewhere before they could be promised."""
+"""How often a plan is made where pieces went elsewhere before they could be reserved."""
 
 
 @dataclass(frozen=True)
@@ -31,14 +31,14 @@ class LackingNeed:
 
 @dataclass(frozen=True)
 class Reserved:
-    """What was promised just now, and what the needs in question still lack."""
+    """What was reserved just now, and what the needs in question still lack."""
 
     made: Sequence[Reservation]
     lacking: Sequence[LackingNeed]
 
 
 class _PieceGone(Exception):
-    """A planned piece was promised, moved or found faulty before it could be promised here."""
+    """A planned piece was reserved, moved or found faulty before it could be reserved here."""
 
 
 class _Assigned(NamedTuple):

@@ -41,7 +41,7 @@ def transfer_plan(job: Job, donor: Board) -> Transfer:
     """Plan the moves from the donor to the positions of the job's board that are still open.
 
     Those are the job's open needs; of a job without needs at positions, whatever its board's drawing has.
-    Pieces that are promised to another job, or that the plan of all open jobs gives to one, and loose ones,
+    Pieces that are reserved for another job, or that the plan of all open jobs gives to one, and loose ones,
     stay out of it.
     Refused: no board, a board of no known drawing, the board itself, a donor that is not worked on at all.
     """
@@ -131,7 +131,7 @@ def _where_they_went(donor: Board, refs: Collection[str], given: Mapping[int, st
         if pk in given:
             went[ref] = f"the plan gives it to {given[pk]}"
     for each in promised:
-        went[each.holding.ref] = f"promised to {each.need.job.name} {each.need.ref}".rstrip()
+        went[each.holding.ref] = f"reserved for {each.need.job.name} {each.need.ref}".rstrip()
     return went
 
 
@@ -158,7 +158,7 @@ def _targets(
         if need is not None and need.status == Need.Status.DROPPED:
             why = why or f"not wanted after all: {need.note}".rstrip(": ")
         elif need is not None and need.pk in elsewhere:
-            why = why or f"a piece from {elsewhere[need.pk]} is promised to it"
+            why = why or f"a piece from {elsewhere[need.pk]} is reserved for it"
         yield PositionToFill(ref, spec, why, (design.pk, ref))
 
 

@@ -40,7 +40,7 @@ class GoneElsewhere(Where):
 
 @dataclass
 class HeldPieces(Where, Fitting):
-    """Pieces that would do and are promised to another job."""
+    """Pieces that would do and are reserved for another job."""
 
     quantity: int
     job: int
@@ -63,7 +63,7 @@ class Why(WholeAnswer):
     given: list[GivenPieces]
     short: int
     elsewhere: list[GoneElsewhere]
-    held: Annotated[list[HeldPieces], Field(description="What would do, and is promised to another job.")]
+    held: Annotated[list[HeldPieces], Field(description="What would do, and is reserved for another job.")]
     questions: Annotated[list[InQuestion], Field(description="What would do, once a question is answered.")]
     refused: list[NotPlanned]
     if_first: Annotated[int, Field(description="Pieces short if its job came first.")]
@@ -130,7 +130,7 @@ def sentences(answer: Why) -> Iterator[str]:
     yield f"{pieces(answer.short)} short."
     for held in answer.held:
         at = f" ({held.for_ref})" if held.for_ref else ""
-        yield f"Promised to {held.job_name}{at}: {pieces(held.quantity)}, {held.name}, would do."
+        yield f"Reserved for {held.job_name}{at}: {pieces(held.quantity)}, {held.name}, would do."
     for left, condition in (
         (answer.if_first, f"If {answer.job_name} came first"),
         (answer.if_borrowing, "If working boards were borrowed from"),
@@ -174,7 +174,7 @@ ELSEWHERE = AnswerTable(
     ),
 )
 HELD = AnswerTable(
-    "Promised to others",
+    "Reserved for others",
     (
         _QUANTITY,
         _NAME,

@@ -86,7 +86,7 @@ def _working(places: Iterable[int | None]) -> Mapping[int | None, str]:
 
 
 def _held(need: Need, known: Recorded) -> list[HeldPieces]:
-    """Pieces that would do and are promised to other jobs, the better first."""
+    """Pieces that would do and are reserved for other jobs, the better first."""
     near = Q()
     window = None if known.of(need.spec.spec) else search_window(need.spec.spec)
     if window is not None:  # else the first few of a large bench may hide the one

@@ -52,7 +52,7 @@ class Command(Readable):
 
 
 def waiting(rows: Iterable[Row]) -> list[Row]:
-    """The rows that still lack a piece in hand, neither fitted nor promised: the short first."""
+    """The rows that still lack a piece in hand, neither fitted nor reserved: the short first."""
     lacking = [row for row in rows if row.lacking]
     return sorted(lacking, key=lambda row: (not row.to_find, not row.short))
 
@@ -63,7 +63,7 @@ def print_shortages(out: TextIO, rows: Sequence[Row], title: str = "Shortages ac
     sums = counts(rows)
     print(
         f"{len(rows)} requirements: {sums.needed} pieces needed, {sums.fitted} fitted, "
-        f"{sums.promised} promised, {sums.free} in drawers, {sums.on_donors} on donors, "
+        f"{sums.promised} reserved, {sums.free} in drawers, {sums.on_donors} on donors, "
         f"{sums.on_order} on order, {sums.short} short"
         + (f", of which {sums.ask} wait for an answer" if sums.ask else ""),
         file=out,

@@ -40,7 +40,7 @@ class Command(Readable):
 def print_why(out: TextIO, need: Need, answer: Why) -> None:
     """The chain of reasons."""
     print(f"{need.job}, {need.ref or 'loose'}: {need.spec}", file=out)
-    print(f"wanted {need.quantity}, fitted {need.fitted}, promised {need.promised}", file=out)
+    print(f"wanted {need.quantity}, fitted {need.fitted}, reserved {need.promised}", file=out)
     if not answer.planned:
         print("No plan is made for it: it lacks nothing, was dropped, or its job is not open.", file=out)
         return
