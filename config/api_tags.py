@@ -36,6 +36,7 @@ NOUNS = {
     "labels": "Labels for bags and drawers.",
     "people": "Who may do what.",
     "keys": "Keys of programs.",
+    "access-changes": "Which role, password or key was given or taken, when and by whom.",
     "settings": "What is set once for the whole bench.",
     "backups": "Copies of everything.",
     "health": "What is wrong with the installation.",

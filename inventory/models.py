@@ -534,6 +534,8 @@ class SignInFailure(models.Model):
 class AccessChange(models.Model):
     """A role, password or key that was given or taken; names and not rows, so that it stands for itself."""
 
+    version: ClassVar[int] = 1  # never changed
+
     at = models.DateTimeField(auto_now_add=True)
     by = models.CharField(max_length=150)
     person = models.CharField(max_length=150)

@@ -106,6 +106,9 @@ class TestPeople:
         assert row.split() == ["wren", "bench,", "shut", "out", "never", "0"]
         output("people", "back", "wren")
         assert User.objects.get(username="wren").is_active
+        changes = output("people", "changes", "wren").splitlines()
+        assert len([line for line in changes if "wren" in line]) == 4
+        assert not any("robin" in line for line in changes)
 
     @pytest.mark.parametrize(
         ("command", "why"),

@@ -7,7 +7,7 @@ from typing import Any
 from django.contrib.auth.models import User
 from django.core import exceptions
 from django.db.models import QuerySet
-from django_filters import ModelChoiceFilter
+from django_filters import CharFilter, IsoDateTimeFilter, ModelChoiceFilter
 from drf_spectacular.utils import OpenApiExample, extend_schema, extend_schema_serializer
 from rest_framework import serializers
 from rest_framework.exceptions import ErrorDetail, PermissionDenied, ValidationError
@@ -18,7 +18,7 @@ from inventory.api.fields import StrictSerializer, TrueOrFalse
 from inventory.api.lists import AskedFilters, YesNoFilter
 from inventory.api.viewsets import NounViewSet
 from inventory.keys import key_again, make_key, revoke
-from inventory.models import AccessKey, Person
+from inventory.models import AccessChange, AccessKey, Person
 from inventory.people import add_person, change_person, last_seen, people, set_password
 from inventory.refusals import Code
 from inventory.roles import BENCH, OWNER, ROLES, VIEWER, may_act_as
@@ -103,6 +103,47 @@ class PersonViewSet(NounViewSet):
                 set_password(row, data["password"])
         if data.keys() & {"role", "is_active"}:
             change_person(row, role=data.get("role"), active=data.get("is_active"))
+
+
+CHANGED = {
+    "id": 31, "at": "2026-11-25T19:02:11Z", "by": "robin", "person": "wren", "what": "became bench",
+    "address": "10.0.0.7", "request": "cf5fc80fe43345d2",
+}  # fmt: skip
+
+
+@extend_schema_serializer(examples=[OpenApiExample("Another role", CHANGED, response_only=True)])
+class AccessChangeSerializer(serializers.ModelSerializer[AccessChange]):
+    """`by` says who did it, `request` in which request of the log; both blank of what a command did."""
+
+    class Meta:
+        model = AccessChange
+        fields = ["id", "at", "by", "person", "what", "address", "request"]
+        read_only_fields = fields
+
+
+class AccessChangeFilters(AskedFilters):
+    person = CharFilter(field_name="person", help_text="Whose access it was, by name.")
+    by = CharFilter(field_name="by", help_text="Who changed it, by name.")
+    since = IsoDateTimeFilter(field_name="at", lookup_expr="gte")
+    until = IsoDateTimeFilter(field_name="at", lookup_expr="lt")
+
+    class Meta:
+        model = AccessChange
+        fields: list[str] = []
+
+
+class AccessChangeViewSet(NounViewSet):
+    """Roles, passwords and keys that were given or taken, newest first; for the owner."""
+
+    http_method_names = ["get", "head"]
+    read_role = write_role = OWNER
+    model = AccessChange
+    versioned = False
+    serializer_class = AccessChangeSerializer
+    filterset_class = AccessChangeFilters
+    search_texts = ("person", "by", "what")
+    orderings = {"at": "at"}
+    default_ordering = ("-id",)
 
 
 @contextmanager

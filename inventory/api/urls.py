@@ -13,7 +13,7 @@ from inventory.api.imports import ImportView
 from inventory.api.labels import LabelsView
 from inventory.api.lots import LotViewSet
 from inventory.api.parts import PartViewSet
-from inventory.api.people import KeyViewSet, PersonViewSet
+from inventory.api.people import AccessChangeViewSet, KeyViewSet, PersonViewSet
 from inventory.api.photo_images import Enlarge, EnlargeLight, Image
 from inventory.api.photo_readings import Bands, Read
 from inventory.api.photos import PhotoViewSet
@@ -28,6 +28,7 @@ router.register("designs", DesignViewSet, "design")
 router.register("boards", BoardViewSet, "board")
 router.register("photos", PhotoViewSet, "photo")
 router.register("people", PersonViewSet, "person")
+router.register("access-changes", AccessChangeViewSet, "access-change")
 router.register("keys", KeyViewSet, "key")
 
 _PHOTO = r"^photos/(?P<pk>[0-9]{1,18})"

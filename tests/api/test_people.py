@@ -16,6 +16,7 @@ from tests.api.test_problems import refused
 from tests.factories import PersonFactory
 
 PEOPLE, KEYS, SETTINGS = "/api/v1/people/", "/api/v1/keys/", "/api/v1/settings/"
+CHANGES = "/api/v1/access-changes/"
 
 
 def with_key(client: Any, key: str) -> int:
@@ -53,6 +54,23 @@ def test_a_person_is_changed_with_if_match_and_the_rest_stays(owner: Any) -> Non
     assert role_of(User.objects.get(pk=wren.pk)) == "bench"
     assert [row["name"] for row in owner.get(f"{PEOPLE}?active=false").json()["results"]] == ["wren"]
     assert owner.patch(f"{PEOPLE}{wren.pk}/", {"active": True}).json()["active"]
+
+
+def test_the_owner_sees_who_changed_what_and_from_where(owner: Any, bench: Any) -> None:
+    owner.post(PEOPLE, {"name": "wren", "role": "viewer"})
+    wren = User.objects.get(username="wren")
+    owner.patch(f"{PEOPLE}{wren.pk}/", {"role": "bench"})
+    owner.patch(f"{PEOPLE}{wren.pk}/", {"active": False})
+    told = owner.get(f"{CHANGES}?person=wren").json()
+    assert told["count"] == 3
+    assert [(row["person"], row["by"], row["address"]) for row in told["results"]] == [
+        ("wren", owner.person.username, "127.0.0.1")
+    ] * 3
+    newest = told["results"][0]
+    assert owner.get(f"{CHANGES}{newest['id']}/").json() == newest
+    assert owner.get(f"{CHANGES}?since={newest['at'].replace('+', '%2B')}&person=wren").json()["count"] == 1
+    refused(owner.get(f"{CHANGES}?since=lately"), 400)
+    refused(bench.get(CHANGES), 403)
 
 
 @pytest.mark.parametrize("sent", [{"role": "bench"}, {"active": False}, {"role": "viewer", "active": False}])

@@ -7,7 +7,7 @@ from django.contrib.auth import get_user_model
 from django.contrib.auth.models import Group
 
 from inventory.keys import make_key
-from inventory.models import Board, Part
+from inventory.models import AccessChange, Board, Part
 from inventory.roles import ROLES, give_role, may_act_as, role_of
 from tests.api.test_problems import refused
 from tests.api.who_may import PEOPLE, May, assert_may
@@ -80,6 +80,9 @@ MAY: list[May] = [
     ("get", "/api/v1/people/", None, (200, 403, 403, 401)),
     ("post", "/api/v1/people/", {"name": "wren"}, (201, 403, 403, 401)),
     ("get", "/api/v1/people/{person}/", None, (200, 403, 403, 401)),
+    ("get", "/api/v1/access-changes/", None, (200, 403, 403, 401)),
+    ("post", "/api/v1/access-changes/", {}, (405, 403, 403, 401)),
+    ("get", "/api/v1/access-changes/{access-change}/", None, (200, 403, 403, 401)),
     ("patch", "/api/v1/people/{person}/", {"active": False}, (200, 403, 403, 401)),
     ("put", "/api/v1/people/{person}/", {"name": "x"}, (405, 403, 403, 401)),
     ("delete", "/api/v1/people/{person}/", None, (405, 403, 403, 401)),
@@ -110,6 +113,7 @@ def there(db: None) -> dict[str, int]:
         "board": BoardFactory().pk,
         "photo": photo().pk,
         "person": PersonFactory().pk,
+        "access-change": AccessChange.objects.create(by="robin", person="wren", what="let in").pk,
         "key": make_key(PersonFactory(), "another's")[0].pk,
     }
 

@@ -7,12 +7,16 @@ from typing import Any
 from django.contrib.auth.models import User
 from django.core.exceptions import ValidationError
 from django.core.management.base import CommandError, CommandParser
+from django.utils.timezone import localtime
 
 from inventory.ledger import Refused
 from inventory.management.helped import Helped
+from inventory.models import AccessChange
 from inventory.people import add_person, change_person, last_seen, people, set_password
 from inventory.roles import BENCH, ROLES
 from inventory.tables import show, stream_of
+
+MAX_CHANGES = 200
 
 DONE = {
     "role": "{name} is {role} now",
@@ -30,7 +34,8 @@ class Command(Helped):
         "  python3 manage.py people\n"
         "  python3 manage.py people add wren --role bench\n"
         "  python3 manage.py people role wren viewer\n"
-        "  python3 manage.py people out wren"
+        "  python3 manage.py people out wren\n"
+        "  python3 manage.py people changes"
     )
 
     def add_arguments(self, parser: CommandParser) -> None:
@@ -41,6 +46,8 @@ class Command(Helped):
         role = what.add_parser("role", help="give another role")
         role.add_argument("name")
         role.add_argument("role", choices=ROLES)
+        changes = what.add_parser("changes", help="what was given and taken, newest first")
+        changes.add_argument("name", nargs="?", default="", help="of this person alone")
         for word, help_text in (
             ("password", "give a new password"), ("out", "shut out"), ("back", "let in again"),
         ):  # fmt: skip
@@ -57,6 +64,9 @@ class Command(Helped):
     def do(self, what: str | None, name: str, role: str | None) -> None:
         if what is None:
             self.list()
+            return
+        if what == "changes":
+            self.changes(name)
             return
         if what == "add":
             add_person(name, role=role or BENCH, password=self.password())
@@ -81,6 +91,14 @@ class Command(Helped):
             for person in people()
         ]  # fmt: skip
         show(stream_of(self.stdout), "People", ("name", "role", "last seen", "keys"), rows)
+
+    def changes(self, name: str) -> None:
+        changes = AccessChange.objects.order_by("-id")
+        rows = [
+            (f"{localtime(change.at):%Y-%m-%d %H:%M}", change.person, change.what, change.by, change.address)
+            for change in (changes.filter(person=name) if name else changes)[:MAX_CHANGES]
+        ]
+        show(stream_of(self.stdout), "Who may do what", ("at", "person", "what", "by", "from"), rows)
 
     def password(self) -> str:
         """Typed twice at a terminal; one line of a script."""
