@@ -16,12 +16,17 @@ from tests.browser.bench import OWNER, ROOT, manage, prepare_empty, serving
 
 HERE = Path(__file__).parent
 PYTHON_MAKER = "openapi-python-client>=0.29,<1"
+PATIENCE = 300
+"""Seconds: a registry that does not answer is one that cannot be had."""
 
 
 def tried(folder: Path, *command: str) -> str:
     """What went wrong; empty where nothing did."""
     print("$", *(part.replace(str(folder), ".") for part in command), flush=True)
-    done = subprocess.run(command, cwd=folder, capture_output=True, text=True)
+    try:
+        done = subprocess.run(command, cwd=folder, capture_output=True, text=True, timeout=PATIENCE)
+    except subprocess.TimeoutExpired:
+        return f"{command[0]} took more than {PATIENCE} s"
     return f"{done.stdout}{done.stderr}\n{command[0]} ended with {done.returncode}" if done.returncode else ""
 
 
