@@ -13,7 +13,7 @@ import math
 import random
 import time
 from dataclasses import astuple, dataclass, replace
-from statistics import median
+from statistics import NormalDist, median
 
 from PIL import Image, ImageChops, ImageDraw, ImageFilter
 
@@ -96,6 +96,15 @@ def microhms(bands: list[str]) -> int:
     return figures * 10 ** (6 + TIMES[bands[-2]])
 
 
+NORMAL = [NormalDist().inv_cdf((level + 0.5) / 256) for level in range(256)]
+
+
+def grain(size: tuple[int, int], levels: float, chance: random.Random) -> Image.Image:
+    """Normal noise about level 128, the same for the same chance: that of Pillow cannot be seeded."""
+    noise = Image.frombytes("L", size, chance.randbytes(size[0] * size[1]))
+    return noise.point([min(255, max(0, round(128 + levels * each))) for each in NORMAL])
+
+
 def picture(
     bands: list[str], scene: Scene, chance: random.Random
 ) -> tuple[bytes, tuple[float, float], tuple[float, float]]:
@@ -130,9 +139,9 @@ def picture(
     ]
     image = Image.merge("RGB", channels)
     if scene.noise:
-        # effect_noise is centred on level 128; its draw is not seeded, so repeats differ a little.
-        grain = Image.merge("RGB", [Image.effect_noise(image.size, scene.noise) for _ in range(3)])
-        image = ImageChops.add(image, grain, 1, -128)
+        seed = random.Random(repr((bands, scene)))
+        channels = [grain(image.size, scene.noise, seed) for _ in range(3)]
+        image = ImageChops.add(image, Image.merge("RGB", channels), 1, -128)
     out = io.BytesIO()
     image.save(out, "JPEG", quality=88)
     angle = math.radians(scene.tilt)

@@ -24,6 +24,7 @@ from inventory.pictures.enlarging import READABLE, enlarge
 from inventory.pictures.printed_text import PrintProposal, read_text
 from inventory.pictures.recogniser import OcrNotInstalled
 from inventory.pictures.weighing import ASKED, weighed
+from tests.benchmarks.pictures import grain
 
 MARKINGS = (
     "104K 100V", "SN74LS04N", "C1815 Y", "4116-15", "BC547B", "47n 250V", "2A223J", "LM358N", "8213", "R47 K",
@@ -66,7 +67,8 @@ def drawn(text: str, look: Print, turn: int, light: bool) -> tuple[bytes, Image.
     body.paste(ground + (look.contrast if light else -look.contrast), mask=mask)
     slope = Image.linear_gradient("L").rotate(90).resize(mask.size).point(lambda level: 110 + level // 6)
     body = ImageChops.overlay(body, slope).filter(ImageFilter.GaussianBlur(look.blur))
-    body = ImageChops.add(body, Image.effect_noise(body.size, look.noise), 1, -128)
+    noise = grain(body.size, look.noise, random.Random(repr((text, look, turn, light))))
+    body = ImageChops.add(body, noise, 1, -128)
     out = io.BytesIO()
     body.rotate(turn, expand=True).save(out, "PNG")
     return out.getvalue(), mask

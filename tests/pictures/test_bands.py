@@ -168,7 +168,7 @@ def test_most_parts_in_ordinary_pictures_are_read() -> None:
         if len(proposal.bands) == len(truth):
             pairs = list(zip(proposal.bands, truth, strict=True))
             listed += all(colour in band.colours for band, colour in pairs)
-            first += all(colour == band.colours[0] for band, colour in pairs)
+            first += all(band.colours[:1] == (colour,) for band, colour in pairs)
     assert listed >= 34
     assert first >= 20
 
