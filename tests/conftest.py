@@ -19,8 +19,14 @@ if of_browser and find_spec("pytest_playwright"):  # a third of a second that no
     pytest_plugins += ["pytest_playwright.pytest_playwright"]
 Rows = dict[str, list[tuple[Any, ...]]]
 
-# How long an example takes says something of the machine, not of the bench.
-settings.register_profile("bench", deadline=None, suppress_health_check=[HealthCheck.too_slow])
+# How long an example takes says something of the machine, not of the bench.  Where code is let in or not, the
+# same code meets the same examples; everywhere else each run looks further.
+settings.register_profile(
+    "bench",
+    deadline=None,
+    suppress_health_check=[HealthCheck.too_slow],
+    derandomize=bool(os.environ.get("CI")),
+)
 settings.load_profile("bench")
 
 
