@@ -3,18 +3,16 @@
 import json
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
+from functools import partial
 from typing import Any
 
-from django.db import transaction
 from django.http import HttpRequest, HttpResponse
-from django.shortcuts import redirect, render
+from django.shortcuts import render
 
-from inventory.models import Movement
 from inventory.pages import aside
 from inventory.pages.aside import Counter, Kept
 from inventory.pages.frame import page, who, words
-from inventory.pages.once import first_time
-from inventory.pages.sheets import counted, gone, show_landed, stopped
+from inventory.pages.sheets import gone, import_once, while_counted
 from inventory.places import paths
 from inventory.sheets import BadCell, BadOption, BadRows, UnreadableFile
 from inventory.sheets.free import (
@@ -72,14 +70,11 @@ def any_list(request: HttpRequest) -> HttpResponse:
     kept = aside.find(who(request), request.GET.get("kept", "") or words(request, "kept", 64))
     if kept is None or kept.kind != "any":
         return gone(request, words(request, "kept", 64))
-    with counted(request) as counter:
-        try:
-            return _answered(request, kept, counter)
-        except UnreadableFile as refused:
-            aside.let_go(kept)
-            return gone(request, "", f"{kept.name} cannot be taken in: {refused}. Nothing was kept of it.")
-        except aside.Stopped:
-            return stopped(request, kept)
+    try:
+        return while_counted(request, kept, partial(_answered, request, kept))
+    except UnreadableFile as refused:
+        aside.let_go(kept)
+        return gone(request, "", f"{kept.name} cannot be taken in: {refused}. Nothing was kept of it.")
 
 
 def _answered(request: HttpRequest, kept: Kept, counter: Counter) -> HttpResponse:
@@ -170,15 +165,7 @@ def _land(request: HttpRequest, kept: Kept, parts: FreeList, counter: Counter) -
     sheet = as_sheet(parts, target)
     counter.total = sheet.found.count
     importing = prepared_list(parts, target, by=who(request), progress=counter)
-    with importing as import_now, transaction.atomic():
-        if not first_time(who(request), kept.word):
-            return gone(request, kept.word)
-        before = Movement.objects.order_by("-id").values_list("id", flat=True).first() or 0
-        report = import_now()
-        mine = Movement.objects.filter(pk__gt=before, by=who(request)).values_list("id", flat=True)
-        show_landed(request, kept.name, target.kind, sheet, report, list(mine))
-    aside.let_go(kept)
-    return redirect("sheets")
+    return import_once(request, kept, target.kind, sheet, importing)
 
 
 def _page(

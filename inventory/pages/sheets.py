@@ -1,8 +1,9 @@
 """Spreadsheets: look at what one would do, then let it land; and fetch them."""
 
-from collections.abc import Iterator, Mapping
-from contextlib import contextmanager
+from collections.abc import Callable, Mapping
+from contextlib import AbstractContextManager
 from dataclasses import dataclass
+from functools import partial
 from typing import Any
 
 from django.contrib import messages
@@ -94,21 +95,20 @@ def _look(request: HttpRequest, kept: Kept) -> HttpResponse:
     request.session.pop("landed", None)
     if kept.kind == ANY:
         return redirect(f"{reverse('any-list')}?kept={kept.word}")
-    with counted(request) as counter:
-        try:
-            sheet = _read(kept, counter)
-        except aside.Stopped:
-            return stopped(request, kept)
-        except UnreadableFile as unreadable:
-            aside.let_go(kept)
-            wrong = f"{kept.name} cannot be taken in: {unreadable}. Nothing was kept of it."
-            return _page(request, wrong=wrong, kind=kept.kind, status=unreadable.status)
-        try:
-            report = import_read(sheet, by=who(request), dry_run=True, progress=counter)
-        except aside.Stopped:
-            return stopped(request, kept)
-        except BadRows:
-            return _bad(request, kept, sheet)
+    return while_counted(request, kept, partial(_tried, request, kept))
+
+
+def _tried(request: HttpRequest, kept: Kept, counter: Counter) -> HttpResponse:
+    try:
+        sheet = _read(kept, counter)
+    except UnreadableFile as unreadable:
+        aside.let_go(kept)
+        wrong = f"{kept.name} cannot be taken in: {unreadable}. Nothing was kept of it."
+        return _page(request, wrong=wrong, kind=kept.kind, status=unreadable.status)
+    try:
+        report = import_read(sheet, by=who(request), dry_run=True, progress=counter)
+    except BadRows:
+        return _bad(request, kept, sheet)
     return _page(request, **_seen(kept, sheet), report=report)
 
 
@@ -119,26 +119,36 @@ def let_land(request: HttpRequest) -> HttpResponse:
     kept = aside.find(who(request), word)
     if kept is None:
         return _not_there(request, word)
-    with counted(request) as counter:
-        try:
-            sheet = _read(kept, counter)
-        except aside.Stopped:
-            return stopped(request, kept)
-        except (UnreadableFile, FileNotFoundError):
-            return _not_there(request, word)
-        try:
-            with prepared(sheet, by=who(request), progress=counter) as import_now, transaction.atomic():
-                if not first_time(who(request), word):
-                    return _not_there(request, word)
-                before = Movement.objects.order_by("-id").values_list("id", flat=True).first() or 0
-                report = import_now()
-                mine = Movement.objects.filter(pk__gt=before, by=who(request))
-                lines = list(mine.values_list("id", flat=True))
-                show_landed(request, kept.name, kept.kind, sheet, report, lines)
-        except aside.Stopped:
-            return stopped(request, kept)
-        except BadRows:  # what was sound when it was looked at is not any more
-            return _bad(request, kept, sheet)
+    return while_counted(request, kept, partial(_landed_now, request, kept))
+
+
+def _landed_now(request: HttpRequest, kept: Kept, counter: Counter) -> HttpResponse:
+    try:
+        sheet = _read(kept, counter)
+    except (UnreadableFile, FileNotFoundError):
+        return _not_there(request, kept.word)
+    try:
+        importing = prepared(sheet, by=who(request), progress=counter)
+        return import_once(request, kept, kept.kind, sheet, importing)
+    except BadRows:  # what was sound when it was looked at is not any more
+        return _bad(request, kept, sheet)
+
+
+def import_once(
+    request: HttpRequest,
+    kept: Kept,
+    kind: str,
+    sheet: ReadSheet,
+    importing: AbstractContextManager[Callable[[], Report]],
+) -> HttpResponse:
+    """Import a file that was looked at, and lead to what came of it.  BadRows names every bad cell."""
+    with importing as import_now, transaction.atomic():
+        if not first_time(who(request), kept.word):
+            return _not_there(request, kept.word)
+        before = Movement.objects.order_by("-id").values_list("id", flat=True).first() or 0
+        report = import_now()
+        mine = Movement.objects.filter(pk__gt=before, by=who(request)).values_list("id", flat=True)
+        _show_landed(request, kept.name, kind, sheet, report, list(mine))
     aside.let_go(kept)
     return redirect("sheets")
 
@@ -155,18 +165,14 @@ def _not_there(request: HttpRequest, word: str) -> HttpResponse:
     return _page(request, wrong=GONE, status=410)
 
 
-def stopped(request: HttpRequest, kept: Kept) -> HttpResponse:
-    """The page of sheets after somebody who waited had enough of it."""
-    notify(request, f"Stopped: nothing of {kept.name} was imported. It is kept here for a day.")
-    return redirect("sheets")
-
-
-@contextmanager
-def counted(request: HttpRequest) -> Iterator[Counter]:
-    """Count what is done meanwhile, for the page that waits for it."""
+def while_counted(request: HttpRequest, kept: Kept, work: Callable[[Counter], HttpResponse]) -> HttpResponse:
+    """What the work answers, counted meanwhile for the page that waits for it, which may stop it."""
     counter = Counter(who(request), words(request, "watch", 64))
     try:
-        yield counter
+        return work(counter)
+    except aside.Stopped:
+        notify(request, f"Stopped: nothing of {kept.name} was imported. It is kept here for a day.")
+        return redirect("sheets")
     finally:
         counter.end()
 
@@ -215,7 +221,7 @@ def stop(request: HttpRequest) -> HttpResponse:
 # --- what came of it
 
 
-def show_landed(
+def _show_landed(
     request: HttpRequest, name: str, kind: str, sheet: ReadSheet, report: Report, lines: list[int]
 ) -> None:
     """Keep for the next page what an import did, with its movements to undo."""
