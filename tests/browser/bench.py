@@ -19,6 +19,7 @@ from tests.postgres import free_port
 
 ROOT = Path(__file__).resolve().parents[2]
 OWNER = "robin"
+PHONE = {"width": 360, "height": 740, "has_touch": True, "is_mobile": True}
 FLAGS = (
     "--no-sandbox",  # Chromium's own sandbox does not start as root, which CI is
     "--disable-gpu",

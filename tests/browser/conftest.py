@@ -7,7 +7,17 @@ from typing import TYPE_CHECKING
 
 import pytest
 
-from tests.browser.bench import FLAGS, Bench, chromium, manage, prepare, put_to_use, serving, what_is_missing
+from tests.browser.bench import (
+    FLAGS,
+    PHONE,
+    Bench,
+    chromium,
+    manage,
+    prepare,
+    put_to_use,
+    serving,
+    what_is_missing,
+)
 
 if TYPE_CHECKING:
     from playwright.sync_api import Browser, Page, Playwright
@@ -117,3 +127,22 @@ def look(browser: "Browser") -> Iterator[Open]:
     # a test that takes the connection away means it.
     expected = ("status of 4", "net::ERR_INTERNET_DISCONNECTED")
     assert [line for line in wrong if not any(each in line for each in expected)] == []
+
+
+@pytest.fixture(scope="module")
+def busy(prepared: Path, tmp_path_factory: pytest.TempPathFactory) -> Iterator[Bench]:
+    """One bench for all flows of a file: each takes what it wants from the plenty of the demo."""
+    home = tmp_path_factory.mktemp("busy")
+    shutil.copytree(prepared, home, dirs_exist_ok=True)
+    with serving(home) as bench:
+        yield bench
+
+
+@pytest.fixture
+def phone(busy: Bench, look: Open) -> "Page":
+    return look(busy, **PHONE)
+
+
+@pytest.fixture
+def desk(busy: Bench, look: Open) -> "Page":
+    return look(busy)

@@ -2,20 +2,11 @@
 
 import io
 import re
-import shutil
-from collections.abc import Iterator
 from dataclasses import dataclass, field
-from pathlib import Path
 from urllib.parse import parse_qs, urlsplit
 
-import pytest
 from PIL import Image, ImageChops, ImageDraw, ImageFilter, ImageStat
 from playwright.sync_api import Locator, Page, expect
-
-from tests.browser.bench import Bench, serving
-from tests.browser.conftest import Open
-
-PHONE = {"width": 360, "height": 740, "has_touch": True, "is_mobile": True}
 
 
 @dataclass
@@ -61,25 +52,6 @@ def stripping(page: Page) -> None:
     page_of(page, "Tern donor 1", "Boards")
     page.get_by_role("link", name="Lift parts").click()
     page.wait_for_url("**/strip/**")
-
-
-@pytest.fixture(scope="module")
-def busy(prepared: Path, tmp_path_factory: pytest.TempPathFactory) -> Iterator[Bench]:
-    """One bench for all flows: each takes what it wants from the plenty of the demo."""
-    home = tmp_path_factory.mktemp("busy")
-    shutil.copytree(prepared, home, dirs_exist_ok=True)
-    with serving(home) as bench:
-        yield bench
-
-
-@pytest.fixture
-def phone(busy: Bench, look: Open) -> Page:
-    return look(busy, **PHONE)
-
-
-@pytest.fixture
-def desk(busy: Bench, look: Open) -> Page:
-    return look(busy)
 
 
 def test_a_part_is_stripped_and_judged_with_one_key(desk: Page) -> None:

@@ -7,9 +7,8 @@ from pathlib import Path
 import pytest
 from playwright.sync_api import Page, expect
 
-from tests.browser.bench import Bench, prepare_empty, serving
+from tests.browser.bench import PHONE, Bench, prepare_empty, serving
 from tests.browser.conftest import Open
-from tests.browser.test_counted_flows import PHONE
 
 HEAD = "Kind,Value,Tolerance,Watts,Lead style,Qty,Location,Condition\n"
 FIRST = "resistor,4k7,5%,0.25,axial,10,Cabinet / Drawer 1,good\n"

@@ -2,10 +2,9 @@
 
 from playwright.sync_api import Page, Route, expect
 
-from tests.browser.bench import Bench
+from tests.browser.bench import PHONE, Bench
 from tests.browser.conftest import Open
 
-PHONE = {"width": 360, "height": 740, "has_touch": True, "is_mobile": True}
 FITTED = """
 from inventory.models import Movement
 print(Movement.objects.filter(kind="fit", reversed_by=None).count())

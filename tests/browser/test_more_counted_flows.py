@@ -1,17 +1,12 @@
 """Further flows counted: designs, surveys, corrections, chips, codes, finding, loans."""
 
 import io
-import shutil
-from collections.abc import Iterator
-from pathlib import Path
 
-import pytest
 import segno
 from playwright.sync_api import Page, expect
 
-from tests.browser.bench import Bench, serving
-from tests.browser.conftest import Open
-from tests.browser.test_counted_flows import PHONE, Hand, stripping
+from tests.browser.bench import Bench
+from tests.browser.test_counted_flows import Hand, stripping
 
 PASTE = "\n".join(
     (
@@ -21,24 +16,6 @@ PASTE = "\n".join(
     )
 )  # fmt: skip
 """Eighteen positions of a board that was never made."""
-
-
-@pytest.fixture(scope="module")
-def busy(prepared: Path, tmp_path_factory: pytest.TempPathFactory) -> Iterator[Bench]:
-    home = tmp_path_factory.mktemp("busier")
-    shutil.copytree(prepared, home, dirs_exist_ok=True)
-    with serving(home) as bench:
-        yield bench
-
-
-@pytest.fixture
-def phone(busy: Bench, look: Open) -> Page:
-    return look(busy, **PHONE)
-
-
-@pytest.fixture
-def desk(busy: Bench, look: Open) -> Page:
-    return look(busy)
 
 
 def test_a_design_of_18_positions_is_made_by_paste(phone: Page) -> None:

@@ -4,9 +4,8 @@ import re
 
 from playwright.sync_api import expect
 
-from tests.browser.bench import Bench
+from tests.browser.bench import PHONE, Bench
 from tests.browser.conftest import Open
-from tests.browser.test_counted_flows import PHONE
 
 
 def test_the_second_is_told_who_has_the_last_part(own: Bench, look: Open) -> None:

@@ -13,9 +13,8 @@ import pytest
 from openpyxl import Workbook
 from playwright.sync_api import Locator, Page, expect
 
-from tests.browser.bench import Bench, prepare_empty, serving
+from tests.browser.bench import PHONE, Bench, prepare_empty, serving
 from tests.browser.conftest import Open
-from tests.browser.test_counted_flows import PHONE
 
 DESIGN = "Plover tone generator"
 HEADINGS = (
