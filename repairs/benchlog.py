@@ -16,7 +16,14 @@ from inventory.pictures import photos
 from inventory.refusals import Code
 from repairs import jobs
 from repairs.models import Job, Trial
-from repairs.proving_models import BenchEntry, Confirmation, Exemption, LinkSetting, RailReading, name_of
+from repairs.proving_models import (
+    AcceptedException,
+    BenchEntry,
+    Confirmation,
+    LinkSetting,
+    RailReading,
+    name_of,
+)
 
 MAX_LINES = 2000
 
@@ -102,27 +109,27 @@ class Lately:
             for at, pk in rows.order_by(f"-{time}", "-id").values_list(time, "pk")[: wanted.stop]
         ]
         chosen = sorted(keys, reverse=True)[wanted]
-        told: dict[tuple[int, int], LogLine] = {}
+        by_row: dict[tuple[int, int], LogLine] = {}
         for source, (_time, rows, lines) in enumerate(sources):
             found = [pk for _at, of, pk in chosen if of == source]
             for pk, line in zip(found, lines(rows, found), strict=True) if found else ():
-                told[source, pk] = line
-        return [told[source, pk] for _at, source, pk in chosen]
+                by_row[source, pk] = line
+        return [by_row[source, pk] for _at, source, pk in chosen]
 
     @staticmethod
     def _sources() -> "list[tuple[str, QuerySet[Any], _Lines]]":
         """Of each table that says when something was done: that column, its rows, and how they are told."""
         return [
-            ("opened", Job.objects.all(), _told(
+            ("opened", Job.objects.all(), _each_as(
                 lambda row: LogLine(row.opened, "opened", row.name, "", row.pk))),
-            ("closed", Job.objects.exclude(closed=None), _told(
+            ("closed", Job.objects.exclude(closed=None), _each_as(
                 lambda row: LogLine(row.closed, row.status, row.name, "", row.pk, row.cause))),
             ("at", Movement.objects.all(), _one_by_one(_movement_lines)),
             ("at", Trial.objects.select_related("lot__part__spec", "board", "by"),
              _one_by_one(_trial_lines)),
-            *(("at", model.objects.select_related("by", "board"), _told(partial(_board_fact, kind)))
+            *(("at", model.objects.select_related("by", "board"), _each_as(partial(_board_fact, kind)))
               for kind, model in _FACTS),
-            ("at", BenchEntry.objects.select_related("by", "job"), _told(
+            ("at", BenchEntry.objects.select_related("by", "job"), _each_as(
                 lambda row: LogLine(row.at, row.kind, f"{row.job}: {row.text}", name_of(row.by), row.job_id,
                                     row.note))),
         ]  # fmt: skip
@@ -135,13 +142,13 @@ def _one_by_one(lines: Callable[[Any], Iterator[LogLine]]) -> _Lines:
     """Lines of the rows with these numbers, in that order."""
 
     def of(rows: "QuerySet[Any]", pks: list[int]) -> list[LogLine]:
-        told = {line.row: line for line in lines(rows.filter(pk__in=pks))}
-        return [told[pk] for pk in pks]
+        by_row = {line.row: line for line in lines(rows.filter(pk__in=pks))}
+        return [by_row[pk] for pk in pks]
 
     return of
 
 
-def _told(line: Callable[[Any], LogLine]) -> _Lines:
+def _each_as(line: Callable[[Any], LogLine]) -> _Lines:
     def of(rows: "QuerySet[Any]", pks: list[int]) -> list[LogLine]:
         found = rows.in_bulk(pks)
         return [line(found[pk]) for pk in pks]
@@ -195,7 +202,8 @@ def trials_of(job: Job) -> QuerySet[Trial]:
 
 
 _FACTS: Sequence[tuple[str, type[Any]]] = (
-    ("link", LinkSetting), ("confirmation", Confirmation), ("rail", RailReading), ("exception", Exemption),
+    ("link", LinkSetting), ("confirmation", Confirmation), ("rail", RailReading),
+    ("exception", AcceptedException),
 )  # fmt: skip
 
 

@@ -22,7 +22,7 @@ from repairs import hazards, readiness, trials
 from repairs.proving import confirmations, items, rails, ready
 from repairs.proving.board import BoardFacts
 from repairs.proving.rails import PASS
-from repairs.proving_models import Confirmation, Exemption, LinkSetting, Observed, RailReading
+from repairs.proving_models import AcceptedException, Confirmation, LinkSetting, Observed, RailReading
 
 
 class BoardChanged(Refused):
@@ -202,7 +202,7 @@ def accept(
     by: Actor,
     note: str = "",
     seen: int | None = None,
-) -> list[Exemption]:
+) -> list[AcceptedException]:
     """Accept open items as they are.  Refused: what passes already, and what nobody may accept."""
     facts = _locked(board, seen)
     now = {each.subject: each for each in ready.findings(facts) if each.check == item}
@@ -223,9 +223,9 @@ def accept(
                 f"{item} {subject}: {open_item.reason}. That is {instead}, not accepted",
                 subject=subject,
             )
-    made = Exemption.objects.bulk_create(
+    made = AcceptedException.objects.bulk_create(
         [
-            Exemption(
+            AcceptedException(
                 board=board, item=item, subject=subject, why=why, by=by, note=note,
                 stamp=facts.stamp, finding=accepting[subject].reason[:1000],
                 basis=items.basis_of_exception(accepting[subject]),

@@ -37,9 +37,9 @@ from inventory.pictures import photos
 from inventory.refusals import Code
 from repairs.models import DemoLoad, Job, Loan, Need, Purchase, Reservation, Trial
 from repairs.proving_models import (
+    AcceptedException,
     BenchEntry,
     Confirmation,
-    Exemption,
     LinkSetting,
     LoanProof,
     RailReading,
@@ -83,7 +83,7 @@ OWNERS: Mapping[Model, tuple[str, ...]] = {
     LinkSetting: ("board",),
     Confirmation: ("board",),
     RailReading: ("board",),
-    Exemption: ("board",),
+    AcceptedException: ("board",),
     DesignCredit: ("design",),
     DesignRecord: ("design",),
     DesignTaken: ("design",),
@@ -106,7 +106,7 @@ DONE_SINCE: Mapping[Model, tuple[str, str]] = {
     LinkSetting: ("link setting", "link settings"),
     Confirmation: ("confirmation", "confirmations"),
     RailReading: ("rail reading", "rail readings"),
-    Exemption: ("accepted exception", "accepted exceptions"),
+    AcceptedException: ("accepted exception", "accepted exceptions"),
     Position: ("position drawn", "positions drawn"),
 }
 MAX_REASONS = 12

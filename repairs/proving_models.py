@@ -130,10 +130,10 @@ class RailReading(Observed):
         return spoken(self.amount, "ohms" if self.stage == rails.OHMS else "volts")
 
 
-class Exemption(Observed):
+class AcceptedException(Observed):
     """An open item that a person accepts as it is, and why: `finding` in words, `basis` to compare."""
 
-    board = models.ForeignKey(Board, on_delete=models.CASCADE, related_name="exemptions")
+    board = models.ForeignKey(Board, on_delete=models.CASCADE, related_name="exceptions")
     item = models.CharField(max_length=16, choices=choices(items.CHECKS))
     subject = models.CharField(max_length=NAME_LENGTH, blank=True)
     why = models.CharField(max_length=400)
@@ -143,7 +143,7 @@ class Exemption(Observed):
 
     class Meta(Observed.Meta):
         constraints: ClassVar = [
-            models.CheckConstraint(condition=~Q(why=""), name="exemption_says_why"),
+            models.CheckConstraint(condition=~Q(why=""), name="exception_says_why"),
         ]
 
     def __str__(self) -> str:

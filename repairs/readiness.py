@@ -110,7 +110,7 @@ def facts_of(board: Board) -> BoardFacts:
         ),
         exceptions=tuple(
             Accepted(row.item, row.subject, row.stamp, row.person, row.why, row.basis, row.finding)
-            for row in board.exemptions.filter(withdrawn=None).select_related("by").order_by("id")
+            for row in board.exceptions.filter(withdrawn=None).select_related("by").order_by("id")
         ),
         trials=tuple(_trials(board)),
         moved=moved,

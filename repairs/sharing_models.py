@@ -35,7 +35,7 @@ class DesignCredit(models.Model):
 class DesignRecord(models.Model):
     """What another workshop saw on boards of a design: a fault, a trial, the image of a memory.
 
-    `said` is the record as it stands in the file of a design (`repairs.design_files.document`).
+    `facts` is the record as it stands in the file of a design (`repairs.design_files.document`).
     """
 
     class What(models.TextChoices):
@@ -46,8 +46,8 @@ class DesignRecord(models.Model):
     design = models.ForeignKey(Design, on_delete=models.CASCADE, related_name="records")
     what = models.CharField(max_length=8, choices=What)
     ref = models.CharField(max_length=REF_LENGTH, blank=True, default="")
-    said = models.JSONField()
-    digest = models.CharField(max_length=64)  # of what was said: the same is kept once
+    facts = models.JSONField()
+    digest = models.CharField(max_length=64)  # of the facts: the same is kept once
 
     class Meta:
         constraints: ClassVar = [

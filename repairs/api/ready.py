@@ -167,7 +167,7 @@ class AcceptSerializer(StrictSerializer):
         return attrs
 
 
-class ExemptionSerializer(FactSerializer):
+class AcceptedExceptionSerializer(FactSerializer):
     subject = serializers.CharField()
     why = serializers.CharField()
     finding = serializers.CharField(allow_blank=True, help_text="What was open when it was accepted.")
@@ -180,23 +180,23 @@ class ExemptionSerializer(FactSerializer):
 @extend_schema_serializer(
     examples=[OpenApiExample("Left out", {"board": 9, "exceptions": [STANDING]}, response_only=True)]
 )
-class ExemptionsSerializer(serializers.Serializer[Any]):
+class AcceptedExceptionsSerializer(serializers.Serializer[Any]):
     """Who accepted what, and why, oldest first; withdrawn ones too."""
 
     board = serializers.IntegerField()
-    exceptions = ExemptionSerializer(many=True)
+    exceptions = AcceptedExceptionSerializer(many=True)
 
 
 class BoardExceptions(OfBoard):
-    @extend_schema(responses=ExemptionsSerializer, operation_id="boards_exceptions_list")
+    @extend_schema(responses=AcceptedExceptionsSerializer, operation_id="boards_exceptions_list")
     def get(self, request: Request, pk: int) -> Response:
         """Who accepted what as it is, and why."""
-        rows = self.board.exemptions.select_related("by").order_by("id")
+        rows = self.board.exceptions.select_related("by").order_by("id")
         return Response(self.answer(rows))
 
     @extend_schema(
         request=AcceptSerializer,
-        responses={201: ExemptionsSerializer},
+        responses={201: AcceptedExceptionsSerializer},
         operation_id="boards_exceptions_create",
     )
     def post(self, request: Request, pk: int) -> Response:
@@ -211,4 +211,4 @@ class BoardExceptions(OfBoard):
         return Response(self.answer(made), status=201)
 
     def answer(self, rows: Any) -> dict[str, Any]:
-        return {"board": self.board.pk, "exceptions": ExemptionSerializer(rows, many=True).data}
+        return {"board": self.board.pk, "exceptions": AcceptedExceptionSerializer(rows, many=True).data}

@@ -31,7 +31,7 @@ FACTS: dict[str, tuple[Rows, str]] = {
         lambda board: board.confirmations.exclude(item="orientation"),
         "Take back what was confirmed of the whole board; it stays on record.",
     ),
-    "exceptions": (lambda board: board.exemptions.all(), "Withdraw an exception; it stays on record."),
+    "exceptions": (lambda board: board.exceptions.all(), "Withdraw an exception; it stays on record."),
 }
 """What may be taken back: the rows of a board, and what is said of it in the schema."""
 

@@ -49,7 +49,7 @@ def document_of(design: Design, without: Collection[str] = ()) -> DesignDocument
     members = own.get("design", {})
     theirs: dict[str, list[Any]] = {"seen": [], "trial": [], "image": []}
     for row in design.records.order_by("id"):
-        theirs[row.what].append(adapter(_KINDS[row.what]).validate_python(row.said))
+        theirs[row.what].append(adapter(_KINDS[row.what]).validate_python(row.facts))
     document = DesignDocument(
         format="rehome-design", version=1, name=design.name, revision=design.revision, note=design.note,
         credits=[
@@ -143,18 +143,18 @@ def _blank(credit: Credit) -> bool:
     return not any(getattr(credit, name) for name in _OF_CREDIT)
 
 
-class ToldRecord(NamedTuple):
+class RecordFromElsewhere(NamedTuple):
     """What another workshop saw, in words, and who says so."""
 
     text: str
     credit: str
 
 
-def records_of(design: Design) -> list[ToldRecord]:
+def records_of(design: Design) -> list[RecordFromElsewhere]:
     """What came with files, kept apart from what was seen here; a few hundred at most."""
     records = []
     for row in design.records.order_by("what", "ref", "id")[:300]:
-        facts = row.said
+        facts = row.facts
         match row.what:
             case DesignRecord.What.SEEN:
                 text = f"{facts['symptom'] or 'no symptom given'}: {facts['cause']}"
@@ -165,7 +165,7 @@ def records_of(design: Design) -> list[ToldRecord]:
             case _:
                 text = f"{row.ref}: image {facts['name']} {facts['checksums']}".replace("  ", " ")
         credit = ", ".join(facts[name] for name in _OF_CREDIT if facts[name])
-        records.append(ToldRecord(text, credit or "source not given"))
+        records.append(RecordFromElsewhere(text, credit or "source not given"))
     return records
 
 
@@ -238,7 +238,7 @@ def _record(design: Design, record: Record) -> int:
     facts = asdict(record)
     digest = sha256(f"{what} {json.dumps(facts, sort_keys=True)}".encode()).hexdigest()
     row, new = DesignRecord.objects.get_or_create(
-        design=design, digest=digest, defaults={"what": what, "ref": facts.get("ref", ""), "said": facts}
+        design=design, digest=digest, defaults={"what": what, "ref": facts.get("ref", ""), "facts": facts}
     )
     return row.pk if new else 0
 

@@ -28,7 +28,7 @@ from repairs.proving.items import PERSONAL, Item, may_be_accepted
 from repairs.proving.meter import UnreadableReading
 from repairs.proving.rails import AT_PINS, CHIPS_OUT, MIN_OHMS, OHMS, OPEN, PASS, STAGES, STOP, reading_at
 from repairs.proving.ready import READY, judge
-from repairs.proving_models import Exemption, Observed
+from repairs.proving_models import AcceptedException, Observed
 
 VERDICTS = {READY: "Ready to switch on", OPEN: "Not yet", STOP: "Stop"}
 TITLES = {
@@ -197,7 +197,7 @@ def _show(request: HttpRequest, board: Board, *, wrong: str = "", status: int = 
             "seen": board.version,
             "passed": passed,
             "again": again,
-            "exceptions": board.exemptions.filter(withdrawn=None).select_related("by").order_by("id"),
+            "exceptions": board.exceptions.filter(withdrawn=None).select_related("by").order_by("id"),
             "ways": [(way, way.replace("_", " ")) for way in WAYS],
             "jobs": jobs,
             "open_jobs": [job for job in jobs if job.status == Job.Status.OPEN],
@@ -358,14 +358,14 @@ def accept(request: HttpRequest, pk: int) -> HttpResponse:
 @page("POST")
 def withdraw(request: HttpRequest, pk: int) -> HttpResponse:
     """Take an exception back: what it accepted is open again."""
-    exemption = get_object_or_404(Exemption.objects.select_related("board"), pk=pk)
+    accepted = get_object_or_404(AcceptedException.objects.select_related("board"), pk=pk)
     try:
-        bringing_up.take_back([exemption])
+        bringing_up.take_back([accepted])
     except Refused as refused:
         messages.error(request, f"{refused.detail}.", extra_tags="refused")
     else:
-        notify(request, f"Taken back: {TITLES[exemption.item].lower()} {exemption.subject}".rstrip() + ".")
-    return back(request, reverse("safe", args=[exemption.board_id]))
+        notify(request, f"Taken back: {TITLES[accepted.item].lower()} {accepted.subject}".rstrip() + ".")
+    return back(request, reverse("safe", args=[accepted.board_id]))
 
 
 @page("POST")

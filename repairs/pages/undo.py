@@ -8,7 +8,7 @@ from inventory.pages.frame import back, notify, numbers, page, who
 from inventory.whole_numbers import whole_numbers
 from repairs import bringing_up
 from repairs.models import Reservation
-from repairs.proving_models import Confirmation, Exemption, LinkSetting, Observed, RailReading
+from repairs.proving_models import AcceptedException, Confirmation, LinkSetting, Observed, RailReading
 from repairs.reservations import release, reverse
 
 
@@ -40,7 +40,7 @@ def undo(request: HttpRequest) -> HttpResponse:
 def _seen(request: HttpRequest) -> list[Observed]:
     """What was written down of a board, as the form names it: `railreading 12`."""
     found: list[Observed] = []
-    for model in (Confirmation, Exemption, LinkSetting, RailReading):
+    for model in (Confirmation, AcceptedException, LinkSetting, RailReading):
         name = f"{model._meta.model_name} "
         named = [each.removeprefix(name) for each in request.POST.getlist("seen") if each.startswith(name)]
         found += model._default_manager.filter(pk__in=whole_numbers(named))

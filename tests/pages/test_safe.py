@@ -143,7 +143,7 @@ def test_a_file_that_is_no_picture_writes_nothing_and_keeps_what_was_typed(
 
 
 @pytest.mark.parametrize("reading", ["five", "12F", "1k2, 3k3", "", "9" * 300])
-def test_what_is_no_reading_is_said_at_its_check_with_what_was_typed(
+def test_what_is_no_reading_is_reported_at_its_check_with_what_was_typed(
     workshop: None, sign_in: Enter, reading: str
 ) -> None:
     client, board = sign_in("bench"), with_rails()
@@ -174,13 +174,13 @@ def test_an_exception_says_who_and_why_and_is_taken_back(workshop: None, sign_in
     client, board = sign_in("bench"), with_rails()
     sent = {"check": "supply", "subject": "", "why": "a bench supply with a limit"}
     client.post(reverse("safe-accept", args=[board.pk]), sent)
-    row = board.exemptions.get()
+    row = board.exceptions.get()
     page = client.get(reverse("safe", args=[board.pk])).content.decode()
     assert "page-bench" in page
     assert "a bench supply with a limit" in page
-    for told in ("Taken back", "withdrawn before"):
+    for message in ("Taken back", "withdrawn before"):
         answer = client.post(reverse("safe-withdraw", args=[row.pk]), follow=True)
-        assert told in answer.content.decode()
+        assert message in answer.content.decode()
     row.refresh_from_db()
     assert row.withdrawn is not None
 
@@ -337,7 +337,7 @@ def with_memory() -> Board:
     )
 
 
-def test_which_bits_live_where_is_told_in_short(workshop: None, sign_in: Enter) -> None:
+def test_which_bits_live_where_is_shown_in_short(workshop: None, sign_in: Enter) -> None:
     page = sign_in("viewer").get(reverse("memory", args=[with_memory().pk]))
     where = {(span.start, span.end): where for _bank, span, where in page.context["spans"]}
     assert where[0, 0x03FF] == "D0-D3: IC12, D4-D7: IC13"
@@ -416,8 +416,8 @@ def test_a_suspect_is_judged_between_two_baselines(workshop: None, sign_in: Ente
     assert step(what="baseline", passed="yes") == 302
     page = client.get(address)
     assert [(each.lot, each.row.verdict) for each in page.context["results"]] == [(one, "faulty")]
-    told = one.trials.latest("id")
-    assert (told.verdict, told.record.board) == ("faulty", test.board)
+    message = one.trials.latest("id")
+    assert (message.verdict, message.record.board) == ("faulty", test.board)
     assert not suspects.trials.exists()
     assert step(what="close") == 302
     assert Holding.objects.get(place=test.board.place, ref=test.ref).quantity == 1
@@ -511,7 +511,7 @@ def test_what_is_no_record_is_not_taken_back(workshop: None, sign_in: Enter, see
     assert sign_in("bench").post(reverse("undo"), {"seen": seen}).status_code == 302
 
 
-def test_what_passes_is_said_anew_when_it_is_not_so(workshop: None, sign_in: Enter) -> None:
+def test_what_passes_is_corrected_when_it_is_not_so(workshop: None, sign_in: Enter) -> None:
     client, board = sign_in("bench"), with_rails()
     client.post(reverse("safe-check", args=[board.pk]), {"check": "inspection", "right": "yes"})
     address = reverse("safe", args=[board.pk])
@@ -539,7 +539,7 @@ def test_at_the_pins_of_no_chip_nothing_is_asked_anew(workshop: None, sign_in: E
         assert page.context["again"] is None
 
 
-def test_a_bad_reading_said_anew_is_kept_at_its_check(workshop: None, sign_in: Enter) -> None:
+def test_a_bad_reading_corrected_is_kept_at_its_check(workshop: None, sign_in: Enter) -> None:
     client, board = sign_in("bench"), with_rails()
     client.post(reverse("safe-rail", args=[board.pk]), a_rail(board, reading="OL"))
     answer = client.post(reverse("safe-rail", args=[board.pk]), a_rail(board, reading="banana"))
@@ -558,7 +558,7 @@ def test_empty_places_lead_to_the_job_that_fills_them(workshop: None, sign_in: E
     assert f"{reverse('jobs')}?board={job.board.pk}#new" in page
 
 
-def test_what_the_memory_test_said_is_asked_before_what_to_try(workshop: None, sign_in: Enter) -> None:
+def test_what_the_memory_test_reported_is_asked_before_what_to_try(workshop: None, sign_in: Enter) -> None:
     client, board = sign_in("bench"), Board.objects.get(name="Tern C, bare board")
     address = reverse("memory", args=[board.pk])
     page = client.get(address).content.decode()

@@ -7,9 +7,9 @@ from inventory.models import Board
 from repairs import loans
 from repairs.models import Job, Trial
 from repairs.proving_models import (
+    AcceptedException,
     BenchEntry,
     Confirmation,
-    Exemption,
     LinkSetting,
     RailReading,
     SwapStep,
@@ -73,7 +73,7 @@ BROKEN: dict[str, Callable[[], object]] = {
     "rail_reading_only_ohms_are_open": lambda: RailReading.objects.create(
         board=board(), rail="+5V", stage="chips_out", amount=None, stamp=0
     ),
-    "exemption_says_why": lambda: Exemption.objects.create(
+    "exception_says_why": lambda: AcceptedException.objects.create(
         board=board(), item="position", subject="C1", why="", stamp=0
     ),
     "trial_record_is_doubted_on_a_board": lambda: TrialRecord.objects.create(trial=trial(), credible=False),

@@ -9,7 +9,14 @@ from inventory.ledger import Spot
 from inventory.models import Board, Design, Holding, Movement
 from repairs import loans
 from repairs.models import Loan
-from repairs.proving_models import BenchEntry, Confirmation, Exemption, LinkSetting, RailReading, SwapTest
+from repairs.proving_models import (
+    AcceptedException,
+    BenchEntry,
+    Confirmation,
+    LinkSetting,
+    RailReading,
+    SwapTest,
+)
 from tests.api.test_problems import pointers, refused
 from tests.api.who_may import PEOPLE, May, assert_may
 from tests.factories import BoardFactory, DesignFactory, JobFactory, PartFactory, PlaceFactory, spec, stock
@@ -68,7 +75,9 @@ def there(db: None) -> dict[str, int]:
             board=made, item="orientation", ref="R1", lot=stock(1).lot, right=True, stamp=0
         ),
         "checks": Confirmation.objects.create(board=made, item="supply", right=True, stamp=0),
-        "exceptions": Exemption.objects.create(board=made, item="condition", subject="R1", why="x", stamp=0),
+        "exceptions": AcceptedException.objects.create(
+            board=made, item="condition", subject="R1", why="x", stamp=0
+        ),
     }
     swap = SwapTest.objects.create(board=made, ref="U1")
     return {
@@ -80,6 +89,7 @@ def there(db: None) -> dict[str, int]:
     }  # fmt: skip
 
 
+FACTS = (LinkSetting, RailReading, Confirmation, AcceptedException)
 READS = (200, 200, 200, 401)
 WRITES = (201, 201, 403, 401)
 MAY: list[May] = [
@@ -225,7 +235,9 @@ def test_what_the_board_does_not_have_is_refused(
 )
 def test_what_cannot_be_read_is_named(bench: Any, path: str, body: dict[str, Any], wrong: set[str]) -> None:
     assert wrong <= pointers(refused(bench.post(f"{API}boards/{board().pk}/{path}", body), 400))
-    assert not any(each.objects.exists() for each in (LinkSetting, RailReading, Confirmation, Exemption))
+    assert not any(
+        each.objects.exists() for each in (LinkSetting, RailReading, Confirmation, AcceptedException)
+    )
 
 
 RIGHT = [
@@ -238,7 +250,7 @@ RIGHT = [
 
 
 @pytest.mark.parametrize(("path", "body"), RIGHT)
-def test_what_was_said_of_the_board_as_it_was_before_is_412(
+def test_what_was_recorded_of_the_board_as_it_was_before_is_412(
     bench: Any, viewer: Any, path: str, body: dict[str, Any]
 ) -> None:
     made = board()
@@ -247,7 +259,9 @@ def test_what_was_said_of_the_board_as_it_was_before_is_412(
     tag = bench.get(f"{API}boards/{made.pk}/").headers["ETag"]
     bench.patch(f"{API}boards/{made.pk}/", {"note": "changed meanwhile"})
     refused(bench.post(here, body, headers={"If-Match": tag}), 412)
-    assert not any(each.objects.exists() for each in (LinkSetting, RailReading, Confirmation, Exemption))
+    assert not any(
+        each.objects.exists() for each in (LinkSetting, RailReading, Confirmation, AcceptedException)
+    )
     tag = bench.get(f"{API}boards/{made.pk}/").headers["ETag"]
     assert bench.post(here, body, headers={"If-Match": tag}).status_code == 201
 
@@ -403,7 +417,7 @@ def test_a_link_an_orientation_and_a_check_are_taken_back(bench: Any) -> None:
     refused(bench.delete(f"{here}checks/{written['orientation']}/"), 404)
 
 
-def test_readings_are_told_with_what_they_mean(bench: Any) -> None:
+def test_readings_are_shown_with_what_they_mean(bench: Any) -> None:
     made = board(filled=False)
     here = f"{API}boards/{made.pk}/rails/"
     for rail in ("-5V", "+180V"):

@@ -26,7 +26,7 @@ def credit_twice() -> None:
 def record_twice() -> None:
     design = DesignFactory()
     for _time in range(2):
-        DesignRecord.objects.create(design=design, what="seen", said={}, digest="1")
+        DesignRecord.objects.create(design=design, what="seen", facts={}, digest="1")
 
 
 def twice(make: Callable[[Any], object], of: Any) -> None:

@@ -21,7 +21,7 @@ from repairs.answers.report.answer import (
 )
 from repairs.benchlog import time_line, trials_of, within
 from repairs.models import Job, Reservation
-from repairs.proving_models import BenchEntry, Exemption, Observed, RailReading
+from repairs.proving_models import AcceptedException, BenchEntry, Observed, RailReading
 
 ObservedT = TypeVar("ObservedT", bound=Observed)
 
@@ -59,7 +59,8 @@ def report(job: Job) -> RepairReport:
             for row in _meanwhile(job, RailReading)
         ],
         exceptions=[
-            ReportException(row.item, row.subject, row.why, row.person) for row in _meanwhile(job, Exemption)
+            ReportException(row.item, row.subject, row.why, row.person)
+            for row in _meanwhile(job, AcceptedException)
         ],
         trials=[
             ReportTrial(

@@ -31,7 +31,7 @@ from repairs.models import Job, Need, Reservation
 from repairs.planning.lifting import Piece
 from repairs.planning.transfer import Move, PositionToFill, transfer
 from repairs.proving.cautions import blocks, lifting
-from repairs.proving_models import Exemption
+from repairs.proving_models import AcceptedException
 from repairs.readiness import left_empty
 from repairs.substitutions import recorded
 from repairs.supply_and_demand import planned
@@ -140,8 +140,8 @@ def _targets(
 ) -> Iterator[PositionToFill]:
     """Positions not filled, each with why it stays empty: left out on purpose, or not wanted after all."""
     left_out = {
-        exemption.subject: exemption.why
-        for exemption in Exemption.objects.filter(board=board, item="position", withdrawn=None)
+        accepted.subject: accepted.why
+        for accepted in AcceptedException.objects.filter(board=board, item="position", withdrawn=None)
     }
     elsewhere = dict(
         Reservation.objects.filter(need__in=[need.pk for need in needs.values()], status="held")
