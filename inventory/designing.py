@@ -47,12 +47,12 @@ class PositionLine:
     @property
     def beside(self) -> tuple[str, ...]:
         """What was understood of a word and stands nowhere in the part's own line: `0.4 Ω`, `red`."""
-        told = self.spec.text.casefold() if self.spec else ""
+        spec_text = self.spec.text.casefold() if self.spec else ""
         traits = self.spec.traits if self.spec else {}
         return tuple(
             f"{word.label} {word.meaning}"
             for word in self.read.words
-            if word.understood and word.property_name in traits and word.meaning.casefold() not in told
+            if word.understood and word.property_name in traits and word.meaning.casefold() not in spec_text
         )
 
     @property

@@ -333,7 +333,7 @@ def test_an_earlier_file_is_kept_and_only_its_owner_reads_a_backup(
     assert earlier.read_text() == "something else"
 
 
-def test_a_place_that_will_not_have_it_is_said_in_a_line(demo: Installation, tmp_path: Path) -> None:
+def test_a_place_that_will_not_have_it_is_reported_in_a_line(demo: Installation, tmp_path: Path) -> None:
     assert "there is no folder" in demo.refused("backup", str(tmp_path / "nowhere" / "a.backup"))
     assert "is a folder" in demo.refused("backup", str(tmp_path))
     if os.path.exists("/dev/full"):

@@ -41,7 +41,7 @@ def purchases() -> list[tuple[str, int]]:
     return [(each.state, each.quantity) for each in Purchase.objects.order_by("id")]
 
 
-def test_the_price_of_a_piece_is_told_for_whole_packs() -> None:
+def test_the_price_of_a_piece_is_shown_for_whole_packs() -> None:
     priced(CAN, "0.30", pack_size=5)
     NeedFactory(of=CAN_16, quantity=4)
     NeedFactory(of=CAN, quantity=2)

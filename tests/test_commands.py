@@ -116,7 +116,7 @@ class TestPeople:
          (("out", "nobody"), "nobody is called nobody; people: robin"),
          (("add", "Robin"), "there is a robin already"), (("add", "a b"), "letters, digits")],
     )  # fmt: skip
-    def test_what_cannot_be_is_said_in_one_line(self, command: tuple[str, ...], why: str) -> None:
+    def test_what_cannot_be_is_reported_in_one_line(self, command: tuple[str, ...], why: str) -> None:
         output("token", "robin", "--role", "owner")
         with pytest.raises(CommandError, match=why):
             output("people", *command)
@@ -125,7 +125,7 @@ class TestPeople:
 
 @pytest.mark.django_db
 class TestSettings:
-    def test_they_are_set_and_told(self) -> None:
+    def test_they_are_set_and_shown(self) -> None:
         assert output("settings", "name=Saltmarsh", "era=1984").startswith("name = Saltmarsh\nera = 1984\n")
         output("settings", "era=")
         assert json.loads(output("settings", "--json")) == {
@@ -145,7 +145,7 @@ class TestSettings:
 
 @pytest.mark.django_db
 class TestTrace:
-    def test_a_piece_is_told_from_its_donor_to_now(self) -> None:
+    def test_a_piece_is_traced_from_its_donor_to_now(self) -> None:
         board = BoardFactory(name="Plover 1", design=DesignFactory(positions={"R7": spec()}))
         tray = PlaceFactory(name="Tray 1", type=Place.Type.TRAY)
         reservations.lift(board, ["R7"], Spot(tray.pk), by=None)
@@ -168,7 +168,7 @@ class TestTrace:
             (["3", "--ref", "R1"], "give the number of a lot"),
         ],
     )
-    def test_what_is_not_there_is_said_in_a_line(self, asked: list[str], message: str) -> None:
+    def test_what_is_not_there_is_reported_in_a_line(self, asked: list[str], message: str) -> None:
         with pytest.raises(CommandError, match=message):
             output("trace", *asked)
 
@@ -209,7 +209,7 @@ class TestShortages:
         (row,) = json.loads(output("shortages", "--job", "Plover", "--json"))["results"]
         assert (row["needed"], row["short"], row["jobs"][0]["job"]) == (1, 1, wanted.job_id)
 
-    def test_an_unknown_job_is_said_with_those_that_are_open(self) -> None:
+    def test_an_unknown_job_is_reported_with_those_that_are_open(self) -> None:
         JobFactory(name="Plover")
         with pytest.raises(CommandError, match="open jobs: Plover"):
             output("shortages", "--job", "Plovre")
@@ -255,7 +255,7 @@ def workshop(tmp_path: Path) -> Workshop:
     return Workshop(tmp_path / "workshop")
 
 
-def test_the_demo_keeps_what_a_person_changed_and_starts_over_only_when_told(workshop: Workshop) -> None:
+def test_the_demo_keeps_what_a_person_changed_and_starts_over_only_when_asked(workshop: Workshop) -> None:
     first = workshop.run("demo", "--no-serve")
     assert first.returncode == 0, first.stderr
     assert "What open jobs are short of" in first.stdout

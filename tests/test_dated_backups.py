@@ -93,7 +93,7 @@ def test_nobody_else_sees_them(bench: Any, client: Client, folder: Path) -> None
     assert "Backups" not in client.get("/more/").content.decode()
 
 
-def test_a_folder_that_cannot_be_written_is_said(owner: Any, client: Client, folder: Path) -> None:
+def test_a_folder_that_cannot_be_written_is_reported(owner: Any, client: Client, folder: Path) -> None:
     folder.write_text("a file where the folder should be")
     client.force_login(owner.person)
     page = client.post("/backups/", follow=True).content.decode()

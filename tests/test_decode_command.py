@@ -50,7 +50,7 @@ def test_who_wants_it_stands_beside_the_reading() -> None:
 
 
 @pytest.mark.django_db
-def test_the_next_thing_to_do_and_what_nothing_fits_are_said() -> None:
+def test_the_next_thing_to_do_and_what_nothing_fits_are_shown() -> None:
     assert "next: measure on the 200 pF range: 10 pF and 100 pF remain" in output(
         "decode", "100", "--kind", "capacitor", "--body", "disc"
     )
@@ -71,7 +71,7 @@ def test_the_next_thing_to_do_and_what_nothing_fits_are_said() -> None:
         (("104", "--measured", "0.1"), "0.1 of what"),
     ],
 )
-def test_what_cannot_be_understood_is_said_in_one_line(typed: tuple[str, ...], message: str) -> None:
+def test_what_cannot_be_understood_is_reported_in_one_line(typed: tuple[str, ...], message: str) -> None:
     with pytest.raises(CommandError, match=message):
         output("decode", *typed)
 

@@ -14,7 +14,7 @@ from tests.pages.conftest import at_the_bench
 pytestmark = pytest.mark.django_db
 
 
-def test_it_is_told_newest_first_and_no_more_than_was_asked_for() -> None:
+def test_it_is_shown_newest_first_and_no_more_than_was_asked_for() -> None:
     held = stock(3)
     ledger.move(held.lot, ledger.Spot(held.place_id), ledger.Spot(PlaceFactory(name="Tray 9").pk), 2, by=None)
     Trial.objects.create(lot=held.lot, method="look", verdict=Lot.Condition.GOOD)

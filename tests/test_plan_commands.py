@@ -101,7 +101,7 @@ def test_the_reasons_of_a_need_are_those_of_the_api(workshop: None, viewer: Any)
 # --- tables
 
 
-def test_the_lifts_are_told_by_board_after_what_to_mind(workshop: None) -> None:
+def test_the_lifts_are_shown_by_board_after_what_to_mind(workshop: None) -> None:
     result = output("harvest", "--job", "Merlin pen driver")
     mind, lift = result.index("discharge through a resistor"), result.index("Lift off Gannet, no case")
     assert mind < lift < result.index("1N4937")
@@ -271,7 +271,7 @@ def test_what_came_is_a_lot_and_the_rest_stays_on_order(workshop: None) -> None:
         (("shortages", "--assume", "park:Nothing", "--out", "x.csv"), "there is no such job"),
     ],
 )
-def test_what_cannot_be_done_is_said_in_one_line(
+def test_what_cannot_be_done_is_reported_in_one_line(
     workshop: None, tmp_path: Path, monkeypatch: pytest.MonkeyPatch, command: Any, message: str
 ) -> None:
     monkeypatch.chdir(tmp_path)

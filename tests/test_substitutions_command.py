@@ -46,7 +46,7 @@ def test_one_is_recorded_and_the_judge_goes_by_it() -> None:
     assert found.way == "turned_round"
 
 
-def test_it_is_told_as_the_api_tells_it(viewer: Any) -> None:
+def test_it_is_shown_as_the_api_tells_it(viewer: Any) -> None:
     design = DesignFactory(name="Plover", revision="A", positions={"TR2": WANTED})
     output(
         "record", *PAIR, "--evidence", "seen_working", "--way", "legs_crossed", "--pin-map", "e=c, b=b, c=e",
@@ -108,7 +108,7 @@ def test_one_that_does_not_serve_after_all_is_refuted() -> None:
         (("--evidence", "hearsay"), "hearsay"),
     ],
 )
-def test_what_cannot_be_is_said_in_one_line(command: tuple[str, ...], message: str) -> None:
+def test_what_cannot_be_is_reported_in_one_line(command: tuple[str, ...], message: str) -> None:
     before = everything()
     with pytest.raises(CommandError, match=message) as refusal:
         output(*command)

@@ -32,7 +32,7 @@ def test_it_comes_off_suspect_into_the_failed_tray(lot: Lot) -> None:
     assert output() == f"Plover to mend R1: lot {lot.pk}, suspect, is in Failed parts"
 
 
-def test_it_goes_where_it_is_told(lot: Lot) -> None:
+def test_it_goes_where_it_is_sent(lot: Lot) -> None:
     PlaceFactory(name="Tray 7", type="tray")
     assert output("--condition", "as-it-was", "--to", "Tray 7").endswith("good, is in Tray 7")
 
@@ -45,6 +45,6 @@ def test_it_goes_where_it_is_told(lot: Lot) -> None:
         (("--by", "nobody"), "nobody is called"),
     ],
 )
-def test_what_cannot_be_done_is_said(lot: Lot, words: tuple[str, ...], why: str) -> None:
+def test_what_cannot_be_done_is_reported(lot: Lot, words: tuple[str, ...], why: str) -> None:
     with pytest.raises(CommandError, match=why):
         output(*words)

@@ -137,7 +137,7 @@ def test_pieces_that_left_before_a_spot_was_filled_anew_have_no_part_in_it() -> 
 
 
 @pytest.mark.django_db
-def test_merged_pieces_are_told_to_be_among_others() -> None:
+def test_merged_pieces_are_shown_among_others() -> None:
     one, other = stock(2), stock(3)
     assert one.lot.part == other.lot.part
     ledger.merge(one.lot, other.lot, Spot(one.place_id), Spot(other.place_id), 2, by=None)

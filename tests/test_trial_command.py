@@ -29,7 +29,7 @@ def test_a_reading_is_judged_and_one_piece_of_several_is_put_apart() -> None:
     assert Lot.objects.get(pk=here.lot_id).condition == "untested"
 
 
-def test_a_verdict_may_be_said_instead() -> None:
+def test_a_verdict_may_be_given_instead() -> None:
     here = stock(part=PartFactory(of=RESISTOR), condition="untested")
     assert "suspect" in output(str(here.lot_id), "looked at", "--verdict", "suspect", "--at", str(here.place))
 
@@ -46,7 +46,7 @@ def test_a_verdict_may_be_said_instead() -> None:
         (("LOT", "ohms", "4.7k", "--at", "Elsewhere"), "is not in Elsewhere"),
     ],
 )
-def test_what_is_wrong_is_said_and_nothing_is_written(words: tuple[str, ...], message: str) -> None:
+def test_what_is_wrong_is_reported_and_nothing_is_written(words: tuple[str, ...], message: str) -> None:
     PlaceFactory(name="Elsewhere", type="tray")
     here = stock(part=PartFactory(of=RESISTOR), condition="untested")
     with pytest.raises(CommandError, match=message):

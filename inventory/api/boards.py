@@ -86,7 +86,7 @@ TRACE = {
             "came_off": [
                 {
                     "lot": 5, "spec_text": "100n 63 V film, radial", "condition": "good",
-                    "now": [{name: told for name, told in WHERE.items() if name != "mixed"}],
+                    "now": [{name: label for name, label in WHERE.items() if name != "mixed"}],
                 }
             ],
             "fitted": [

@@ -188,7 +188,7 @@ class PhotoViewSet(NounViewSet):
     def initial(self, request: Request, *args: Any, **kwargs: Any) -> None:
         super().initial(request, *args, **kwargs)
         if self.action == "create":  # the slow half, before the transaction in which the row is made
-            self.said = self._read_upload(request)
+            self.upload = self._read_upload(request)
 
     def _read_upload(self, request: Request) -> dict[str, Any]:
         sent = cast(QueryDict, request.data).copy()
@@ -215,7 +215,7 @@ class PhotoViewSet(NounViewSet):
     )
     def create(self, request: Request, *args: Any, **kwargs: Any) -> Response:
         """Keep a picture, upright and in sRGB, without place, camera or time."""
-        photo = photos.keep(by=self.person, **self.said)
+        photo = photos.keep(by=self.person, **self.upload)
         return self.answer(photo, 201, Location=self.address(photo))
 
     def change(self, row: Photo, data: dict[str, Any]) -> None:

@@ -37,7 +37,7 @@ def add_many(request: HttpRequest) -> HttpResponse:
     picks = {line.number: request.POST.get(f"pick{line.number}", "0") for line in lines}
     named = place is not None or bool(words(request, "new_place", 400))
     wrong = _wrong(lines, picks, named)
-    if request.method == "POST" and "land" in request.POST and not wrong:
+    if request.method == "POST" and "import" in request.POST and not wrong:
         chosen = [
             adding.chosen(line, int(picks[line.number])) for line in lines if picks[line.number] != LEFT_OUT
         ]
@@ -45,7 +45,7 @@ def add_many(request: HttpRequest) -> HttpResponse:
             return _put_away(request, chosen, place, condition, board)
         except Refused as refusal:  # what was typed stays on the page
             wrong = refusal.detail
-    shown = request.method == "POST" and ("land" in request.POST or not lines)
+    shown = request.method == "POST" and ("import" in request.POST or not lines)
     return render(
         request,
         "bench/add-many.html",

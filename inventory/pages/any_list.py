@@ -73,15 +73,15 @@ def any_list(request: HttpRequest) -> HttpResponse:
     try:
         return while_counted(request, kept, partial(_answered, request, kept))
     except UnreadableFile as refused:
-        aside.let_go(kept)
+        aside.discard(kept)
         return gone(request, "", f"{kept.name} cannot be taken in: {refused}. Nothing was kept of it.")
 
 
 def _answered(request: HttpRequest, kept: Kept, counter: Counter) -> HttpResponse:
     parts, mapping, corrections = _read(request, kept, counter)
-    if request.method == "POST" and "land" in request.POST:
+    if request.method == "POST" and "import" in request.POST:
         try:
-            return _land(request, kept, parts, counter)
+            return _import(request, kept, parts, counter)
         except BadRows as bad:
             return _page(request, kept, parts, mapping, corrections, bad=bad.errors, total=bad.total)
     return _page(request, kept, parts, mapping, corrections)
@@ -160,7 +160,7 @@ def _target(request: HttpRequest) -> ImportTarget:
     )
 
 
-def _land(request: HttpRequest, kept: Kept, parts: FreeList, counter: Counter) -> HttpResponse:
+def _import(request: HttpRequest, kept: Kept, parts: FreeList, counter: Counter) -> HttpResponse:
     target = _target(request)
     sheet = as_sheet(parts, target)
     counter.total = sheet.found.count

@@ -77,7 +77,7 @@ def as_another(kept: Kept, kind: str) -> Kept:
     return other
 
 
-def let_go(kept: Kept) -> None:
+def discard(kept: Kept) -> None:
     _remove(kept.path)
 
 

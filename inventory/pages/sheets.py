@@ -92,7 +92,7 @@ GONE = "That file is not kept any more: a day is over, or newer ones took its pl
 
 def _look(request: HttpRequest, kept: Kept) -> HttpResponse:
     """Try the sheet and take it back; nothing of it is in the ledger afterwards."""
-    request.session.pop("landed", None)
+    request.session.pop("imported", None)
     if kept.kind == ANY:
         return redirect(f"{reverse('any-list')}?kept={kept.word}")
     return while_counted(request, kept, partial(_tried, request, kept))
@@ -102,7 +102,7 @@ def _tried(request: HttpRequest, kept: Kept, counter: Counter) -> HttpResponse:
     try:
         sheet = _read(kept, counter)
     except UnreadableFile as unreadable:
-        aside.let_go(kept)
+        aside.discard(kept)
         wrong = f"{kept.name} cannot be taken in: {unreadable}. Nothing was kept of it."
         return _page(request, wrong=wrong, kind=kept.kind, status=unreadable.status)
     try:
@@ -113,16 +113,16 @@ def _tried(request: HttpRequest, kept: Kept, counter: Counter) -> HttpResponse:
 
 
 @page("POST")
-def let_land(request: HttpRequest) -> HttpResponse:
+def import_sheet(request: HttpRequest) -> HttpResponse:
     """Land a file that was looked at, once however often the button is pressed."""
     word = words(request, "kept", 64)
     kept = aside.find(who(request), word)
     if kept is None:
         return _not_there(request, word)
-    return while_counted(request, kept, partial(_landed_now, request, kept))
+    return while_counted(request, kept, partial(_import_now, request, kept))
 
 
-def _landed_now(request: HttpRequest, kept: Kept, counter: Counter) -> HttpResponse:
+def _import_now(request: HttpRequest, kept: Kept, counter: Counter) -> HttpResponse:
     try:
         sheet = _read(kept, counter)
     except (UnreadableFile, FileNotFoundError):
@@ -148,8 +148,8 @@ def import_once(
         before = Movement.objects.order_by("-id").values_list("id", flat=True).first() or 0
         report = import_now()
         mine = Movement.objects.filter(pk__gt=before, by=who(request)).values_list("id", flat=True)
-        _show_landed(request, kept.name, kind, sheet, report, list(mine))
-    aside.let_go(kept)
+        _keep_summary(request, kept.name, kind, sheet, report, list(mine))
+    aside.discard(kept)
     return redirect("sheets")
 
 
@@ -199,7 +199,7 @@ def throw_away(request: HttpRequest) -> HttpResponse:
     """A file that was looked at is not wanted after all."""
     kept = aside.find(who(request), words(request, "kept", 64))
     if kept is not None:
-        aside.let_go(kept)
+        aside.discard(kept)
         notify(request, f"{kept.name} is thrown away; nothing of it had landed.")
     return redirect("sheets")
 
@@ -221,14 +221,14 @@ def stop(request: HttpRequest) -> HttpResponse:
 # --- what came of it
 
 
-def _show_landed(
+def _keep_summary(
     request: HttpRequest, name: str, kind: str, sheet: ReadSheet, report: Report, lines: list[int]
 ) -> None:
     """Keep for the next page what an import did, with its movements to undo."""
     counts = f"{report.created} new, {report.updated} changed, {report.unchanged} as they were"
     undone = Movement.objects.filter(pk__in=lines) if len(lines) <= MAX_UNDONE else ()
     notify(request, f"{name} is imported: {counts}.", list(undone))
-    request.session["landed"] = {
+    request.session["imported"] = {
         "name": name,
         "words": WORDS.get(kind, (kind, ""))[0],
         "notes": report.notes,
@@ -268,13 +268,13 @@ def _rows(sheet: ReadSheet, key: str) -> list[Any]:
     return [row for rows in sheet.found.rows.values() for row in rows if key in row.layout.table.index]
 
 
-def _landed(request: HttpRequest) -> dict[str, Any] | None:
+def _last_import(request: HttpRequest) -> dict[str, Any] | None:
     """What landed last, unless it was taken back since."""
-    landed: dict[str, Any] | None = request.session.get("landed")
-    if landed and landed["line"] and Movement.objects.filter(reverses=landed["line"]).exists():
-        del request.session["landed"]
+    imported: dict[str, Any] | None = request.session.get("imported")
+    if imported and imported["line"] and Movement.objects.filter(reverses=imported["line"]).exists():
+        del request.session["imported"]
         return None
-    return landed
+    return imported
 
 
 # --- the page
@@ -288,7 +288,7 @@ def _page(
         "kind": kind,
         "wrong": wrong,
         "aside": [] if more else aside.of(who(request)),
-        "landed": None if more or wrong else _landed(request),
+        "imported": None if more or wrong else _last_import(request),
         "exports": [_offered(name) for name in EXPORTS],
         "most": LIMITS.bytes,
     }

@@ -318,8 +318,8 @@ _SAID_BY_CLASS = {"fuse": "amps", "connector": "ways", "socket": "ways"}
 def _names_its_part(parse: _Parse) -> bool:
     """Whether a word says the kind that the reference has, or the figure that such parts go by."""
     figure = _SAID_BY_CLASS.get(parse.kinds[0]) if len(parse.kinds) == 1 else None
-    said = {name for claim in parse.claims for offer in claim.offers for name in offer}
-    return bool(parse.named & set(parse.kinds)) or figure in said
+    offered = {name for claim in parse.claims for offer in claim.offers for name in offer}
+    return bool(parse.named & set(parse.kinds)) or figure in offered
 
 
 def _is_enough(parse: _Parse, kinds: tuple[str, ...]) -> bool:

@@ -120,12 +120,12 @@ def after(text: object, value: str) -> str:
 @register.filter
 def notes(alike: Sequence[Position]) -> list[tuple[str, str]]:
     """What is noted of positions that ask the same: each note once, with its references where they differ."""
-    said: dict[str, list[str]] = {}
+    refs_by_note: dict[str, list[str]] = {}
     for row in alike:
         if row.note:
-            said.setdefault(row.note, []).append(row.ref)
-    for_all = len(said) == 1 and all(row.note for row in alike)
-    return [(note, "" if for_all else write_refs(refs)) for note, refs in said.items()][:MAX_NOTES]
+            refs_by_note.setdefault(row.note, []).append(row.ref)
+    for_all = len(refs_by_note) == 1 and all(row.note for row in alike)
+    return [(note, "" if for_all else write_refs(refs)) for note, refs in refs_by_note.items()][:MAX_NOTES]
 
 
 @register.simple_tag

@@ -22,7 +22,7 @@ PROOF = {
 }  # fmt: skip
 ANSWERED = {
     "loan": 2, "board": "Plover that works", "ref": "U12", "state": "out",
-    "told": "U12 is out: incomplete, and not lent from again at that position", "proofs": [PROOF],
+    "explanation": "U12 is out: incomplete, and not lent from again at that position", "proofs": [PROOF],
 }  # fmt: skip
 
 
@@ -42,7 +42,7 @@ class LenderSerializer(serializers.Serializer[Any]):
     board = serializers.CharField()
     ref = serializers.CharField(allow_blank=True)
     state = one_of(lenders.STATES)
-    told = serializers.CharField()
+    explanation = serializers.CharField()
     proofs = ProofSerializer(many=True)
 
 
@@ -73,6 +73,6 @@ class LoanProofs(Conventions):
             "board": loan.movement.from_place.name,
             "ref": loan.movement.from_ref,
             "state": state,
-            "told": explanation,
+            "explanation": explanation,
             "proofs": ProofSerializer(loan.proofs.select_related("by").order_by("id"), many=True).data,
         }

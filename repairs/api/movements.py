@@ -33,7 +33,7 @@ from repairs.api.movement_bodies import BODIES, FitBody, MoveBody, RemoveBody, R
 from repairs.models import Job
 
 ANSWERED = {**LINE, "spec_text": "100n 63 V film, radial", "loan": None, "reversed_by": None}
-MADE = {**ANSWERED, "movements": [ANSWERED], "said": {}}
+MADE = {**ANSWERED, "movements": [ANSWERED], "notes": {}}
 
 
 @extend_schema_serializer(examples=[OpenApiExample("A lift", ANSWERED, response_only=True)])
@@ -52,15 +52,15 @@ class MovementSerializer(MovementLineSerializer):
 class MadeMovementSerializer(MovementSerializer):
     """The line that was written; `movements` has all of them where there are several.
 
-    `said` is what whoever fits the piece should know: which way round, and which links will want looking at;
+    `notes` is what whoever fits the piece should know: which way round, and which links will want looking at;
     or, where a piece is lifted off a board that works, that it `works`.
     """
 
     movements = MovementSerializer(many=True, read_only=True)
-    said = serializers.DictField(child=serializers.CharField(), read_only=True)
+    notes = serializers.DictField(child=serializers.CharField(), read_only=True)
 
     class Meta(MovementSerializer.Meta):
-        fields = [*MovementSerializer.Meta.fields, "movements", "said"]
+        fields = [*MovementSerializer.Meta.fields, "movements", "notes"]
         read_only_fields = fields
 
 
@@ -164,7 +164,7 @@ class MovementViewSet(NounViewSet):
         made = list(self.get_queryset().filter(pk__in=[line.pk for line in lines]).order_by("id"))
         first = made[0]
         first.movements = made  # type: ignore[attr-defined]
-        first.said = _fitting_notes(first, working)  # type: ignore[attr-defined]
+        first.notes = _fitting_notes(first, working)  # type: ignore[attr-defined]
         answer = MadeMovementSerializer(first).data
         return Response(answer, status=201, headers={"Location": self.address(first)})
 

@@ -32,7 +32,7 @@ from inventory.stock import KEPT_IN
 from inventory.traces import PositionTrace, trace_board
 from repairs import known_to_work, loans, reservations, taking_off
 from repairs.models import Job
-from repairs.proving.cautions import SOLDERING, of_hazards, said_once
+from repairs.proving.cautions import SOLDERING, distinct_texts, of_hazards
 
 JUDGEMENTS = {"good": "good", "failed": "suspect", "bad": "faulty", "untested": None}
 """What a button says of the piece; plainly lifted, it stays what it was known to be."""
@@ -196,7 +196,7 @@ UNKNOWN = ("mains",)
 def cautions(board: Board) -> list[str]:
     """What to mind before an iron or a finger goes near this board."""
     hazards = board.design.hazards if board.design else UNKNOWN
-    return said_once((*of_hazards(hazards), SOLDERING))
+    return distinct_texts((*of_hazards(hazards), SOLDERING))
 
 
 def minded(board: Board) -> str:

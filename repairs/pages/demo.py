@@ -35,7 +35,7 @@ def remove(request: HttpRequest) -> HttpResponse:
     """What taking it out would take along and what stands against it; the owner's POST takes it out."""
     if request.method == "POST":
         try:
-            demo_removal.remove(request.POST.get("said", ""))
+            demo_removal.remove(request.POST.get("summary", ""))
         except Refused as refusal:
             messages.error(request, refusal.detail, extra_tags="refused")
             return redirect("remove-demo")

@@ -36,7 +36,7 @@ def bring(request: HttpRequest) -> HttpResponse:
     if request.method == "POST":
         try:
             if "keep" in request.POST:
-                return _landed(request)
+                return _import(request)
             asked |= _seen(request)
         except Refused as refused:
             asked["wrong"] = refused.detail
@@ -74,7 +74,7 @@ def _seen(request: HttpRequest) -> dict[str, Any]:
     }
 
 
-def _landed(request: HttpRequest) -> HttpResponse:
+def _import(request: HttpRequest) -> HttpResponse:
     kept = aside.find(who(request), words(request, "kept", 32))
     if kept is None or kept.kind != KIND:
         raise Refused(Code.GONE, "The file is not kept any more: choose it again.")
@@ -86,7 +86,7 @@ def _landed(request: HttpRequest) -> HttpResponse:
     }
     design = design_files.named_as(opened.document)
     taken, merged = design_files.import_design(opened, design, _take(request), choices, by=who(request))
-    aside.let_go(kept)
+    aside.discard(kept)
     brought = sum(line.takes in (design_files.THEIRS, design_files.BOTH) for line in merged.lines)
     undo_at = reverse("undo-design", args=[taken.pk])
     notify(request, f"{taken.title}: {brought} things taken from the file.", put_back=(undo_at, {}))

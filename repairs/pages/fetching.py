@@ -16,8 +16,8 @@ from repairs.hazards import hazards_of
 from repairs.models import Job
 from repairs.pages.boards import taking_off_form
 from repairs.pages.harvest import session
-from repairs.pages.wants import Want, drawn, line_of, walk, wants
-from repairs.proving.cautions import DEFER, SOLDERING, of_hazards, said_once
+from repairs.pages.need_rows import NeedRow, drawn, line_of, need_rows, walk
+from repairs.proving.cautions import DEFER, SOLDERING, distinct_texts, of_hazards
 
 
 @page()
@@ -28,8 +28,8 @@ def fetch(request: HttpRequest, pk: int) -> HttpResponse:
     """
     this = get_object_or_404(Job.objects.select_related("board__design"), pk=pk)
     skipped = set(whole_numbers(request.GET.getlist("skip")))
-    walked = drawn(walk(wants(this)))
-    waiting = [want for want in walked if want.promise and want.promise.pk not in skipped] or walked
+    walked = drawn(walk(need_rows(this)))
+    waiting = [row for row in walked if row.promise and row.promise.pk not in skipped] or walked
     here = waiting[0] if waiting else None
     old = _old(this, here)
     return render(
@@ -42,40 +42,40 @@ def fetch(request: HttpRequest, pk: int) -> HttpResponse:
             "fitting": _fitting_notes(this, here),
             "old": old,
             "off": taking_off_form(request, paths()) if old else None,
-            "later": [want for want in walked if want is not here],
+            "later": [row for row in walked if row is not here],
             "skipped": sorted(skipped),
-            "to_fetch": sum(not want.on_a_board for want in walked),
-            "to_lift": sum(want.on_a_board for want in walked),
+            "to_fetch": sum(not row.on_a_board for row in walked),
+            "to_lift": sum(row.on_a_board for row in walked),
             "cautions": _cautions(this),
             "lift": _lift(here, this),
         },
     )
 
 
-def _old(job: Job, want: Want | None) -> Holding | None:
+def _old(job: Job, row: NeedRow | None) -> Holding | None:
     """What is still where the next piece goes: it is taken off first."""
-    if want is None or job.board is None or not want.need.ref:
+    if row is None or job.board is None or not row.need.ref:
         return None
-    return ledger.piece_at(job.board, want.need.ref)
+    return ledger.piece_at(job.board, row.need.ref)
 
 
-def _fitting_notes(job: Job, want: Want | None) -> dict[str, str]:
+def _fitting_notes(job: Job, row: NeedRow | None) -> dict[str, str]:
     """Which way round the piece goes in, and which links it asks for."""
-    if want is None or want.promise is None or job.board is None or not want.need.ref:
+    if row is None or row.promise is None or job.board is None or not row.need.ref:
         return {}
-    return dict(readiness.fitting_notes(job.board, want.need.ref, want.promise.holding.lot))
+    return dict(readiness.fitting_notes(job.board, row.need.ref, row.promise.holding.lot))
 
 
 def _cautions(job: Job) -> list[str]:
     words = hazards_of(job.board) if job.board is not None else []
-    return said_once((*of_hazards(words), SOLDERING))
+    return distinct_texts((*of_hazards(words), SOLDERING))
 
 
-def _lift(want: Want | None, job: Job) -> str:
+def _lift(row: NeedRow | None, job: Job) -> str:
     """Where a piece that is still on a board is lifted; from there it goes on here."""
-    if want is None or want.promise is None or not want.on_a_board:
+    if row is None or row.promise is None or not row.on_a_board:
         return ""
-    return session(want.promise.holding.place.board.pk, [want.promise.holding.ref], fetch_for=job.pk)
+    return session(row.promise.holding.place.board.pk, [row.promise.holding.ref], fetch_for=job.pk)
 
 
 @page()

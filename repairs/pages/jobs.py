@@ -21,7 +21,7 @@ from repairs.answers import shortages
 from repairs.models import Job, Need, Reservation
 from repairs.pages.boards import LONG_LIST
 from repairs.pages.charts import completeness
-from repairs.pages.wants import Want, wants
+from repairs.pages.need_rows import NeedRow, need_rows
 
 ON_A_PAGE = 60
 STATES = {
@@ -103,8 +103,8 @@ def _in_line() -> QuerySet[Job]:
 def job(request: HttpRequest, pk: int) -> HttpResponse:
     """One job: how far it is, what to do next, and every need with what is promised and where it is."""
     this = get_object_or_404(Job.objects.select_related("board__design"), pk=pk)
-    every = wants(this)
-    wanted = {want.need.pk: want.need for want in every if want.state != "not wanted"}.values()
+    every = need_rows(this)
+    wanted = {row.need.pk: row.need for row in every if row.state != "not wanted"}.values()
     needed = sum(need.quantity for need in wanted)
     fitted = sum(need.fitted for need in wanted)
     return render(
@@ -112,15 +112,15 @@ def job(request: HttpRequest, pk: int) -> HttpResponse:
         "bench/job.html",
         {
             "job": this,
-            "wants": every,
+            "need_rows": every,
             "groups": [
                 (state, title, sum(map(len, rows)), _by_letter(rows))
                 for state, title in STATES.items()
-                if (rows := _alike([want for want in every if want.state == state]))
+                if (rows := _alike([row for row in every if row.state == state]))
             ],
             "settled": SETTLED,
-            "to_fetch": sum(want.promise is not None and not want.on_a_board for want in every),
-            "to_lift": sum(want.on_a_board for want in every),
+            "to_fetch": sum(row.promise is not None and not row.on_a_board for row in every),
+            "to_lift": sum(row.on_a_board for row in every),
             "needed": needed,
             "fitted": fitted,
             "lacking": needed - fitted - sum(need.promised for need in wanted),
@@ -133,20 +133,20 @@ def job(request: HttpRequest, pk: int) -> HttpResponse:
     )
 
 
-def _alike(every: list[Want]) -> list[list[Want]]:
+def _alike(every: list[NeedRow]) -> list[list[NeedRow]]:
     """Needs of one requirement, place and note as one row, each where its first reference stands."""
-    rows: dict[tuple[int, str, str, int], list[Want]] = {}
-    for want in every:
-        need = want.need
-        rows.setdefault((need.spec_id, want.path, need.note, need.quantity), []).append(want)
+    rows: dict[tuple[int, str, str, int], list[NeedRow]] = {}
+    for row in every:
+        need = row.need
+        rows.setdefault((need.spec_id, row.path, need.note, need.quantity), []).append(row)
     return list(rows.values())
 
 
-def _by_letter(rows: list[list[Want]]) -> list[tuple[str, list[list[Want]]]]:
+def _by_letter(rows: list[list[NeedRow]]) -> list[tuple[str, list[list[NeedRow]]]]:
     """A long list parted by what its references begin with; a short one whole, which has no letter."""
     if len(rows) <= LONG_LIST:
         return [("", rows)]
-    parted: dict[str, list[list[Want]]] = {}
+    parted: dict[str, list[list[NeedRow]]] = {}
     for alike in rows:
         parted.setdefault(split_ref(alike[0].need.ref)[0] or "loose", []).append(alike)
     return list(parted.items())

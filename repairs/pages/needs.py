@@ -20,7 +20,7 @@ from repairs.explanations import TIER_LABELS, grade, noted, objections
 from repairs.models import Job, Need, Reservation
 from repairs.offers import OfferedPieces, offers
 from repairs.pages.boards import sound_tray, taking_off_form
-from repairs.pages.wants import look
+from repairs.pages.need_rows import look
 
 
 @page()
@@ -49,7 +49,7 @@ def need(request: HttpRequest, pk: int) -> HttpResponse:
             ],
             "lacking": lacking if wanted else 0,
             "offers": [_offer(each) for each in offers(this)] if wanted else [],
-            "why": explain(this).told if wanted else [],
+            "why": explain(this).sentences if wanted else [],
             "off": taking_off_form(request, where) if there is not None else None,
             "may_write": may_act_as(request.user, BENCH),
             "trays": storage(where),

@@ -95,13 +95,13 @@ def of_hazards(hazards: Collection[str]) -> tuple[Caution, ...]:
     return tuple(sorted(found, key=lambda caution: not caution.blocked))
 
 
-def said_once(cautions: Iterable[Caution]) -> list[str]:
+def distinct_texts(cautions: Iterable[Caution]) -> list[str]:
     """Their texts, no sentence of one that another has said already, and whom to defer to."""
-    said: set[str] = set()
+    seen: set[str] = set()
     texts = []
     for caution in cautions:
-        fresh = [each for each in _SENTENCE.split(caution.text) if each not in said]
-        said.update(fresh)
+        fresh = [each for each in _SENTENCE.split(caution.text) if each not in seen]
+        seen.update(fresh)
         if fresh:
             texts.append(" ".join(fresh))
     return [*texts, DEFER]

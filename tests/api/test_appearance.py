@@ -29,7 +29,7 @@ def test_a_resistor_is_looked_for_by_its_bands_and_codes(viewer: Any) -> None:
     assert tight["6"] == ["yellow", "violet", "black", "brown", "brown", "red"], "red is 50 ppm/K"
 
 
-def test_what_is_easily_confused_with_it_is_told(viewer: Any) -> None:
+def test_what_is_easily_confused_with_it_is_shown(viewer: Any) -> None:
     neighbours = looks(viewer, kind="resistor", value="1k")["neighbours"]
     assert "10k" in {each["text"] for each in neighbours}, "red looks like orange: practice, section 4"
     assert all(each["seen"] and each["why"] for each in neighbours)

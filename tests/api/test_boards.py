@@ -169,7 +169,7 @@ def test_a_piece_that_never_left_is_fitted_and_came_off_nothing(bench: Any, desi
     assert [each["original"] for each in result["fitted"]] == [True]
 
 
-def test_a_piece_that_came_off_and_another_that_took_its_place_are_both_told(
+def test_a_piece_that_came_off_and_another_that_took_its_place_are_both_shown(
     bench: Any, design: Design
 ) -> None:
     board = BoardFactory(design=design, purpose="under_repair")

@@ -84,7 +84,7 @@ def test_what_may_be_borrowed_is_not_bought(viewer: Any) -> None:
 
 
 @pytest.mark.parametrize("query", ["postage=-1", "postage=1.234", "postage=dear", "job=x", "borrow=maybe"])
-def test_a_bad_question_is_told_where(viewer: Any, query: str) -> None:
+def test_a_bad_question_is_refused_with_where(viewer: Any, query: str) -> None:
     problem = refused(viewer.get(f"{API}buy/?{query}"), 400)
     assert problem["errors"][0]["pointer"].endswith(query.partition("=")[0])
 
@@ -113,7 +113,7 @@ def test_from_short_to_wanted_to_ordered_to_a_lot(bench: Any) -> None:
     assert audit() == []
 
 
-def test_the_same_key_orders_once_and_without_one_the_second_press_is_told(bench: Any) -> None:
+def test_the_same_key_orders_once_and_without_one_the_second_press_is_refused(bench: Any) -> None:
     part = priced(CAN, "0.30")
     NeedFactory(of=CAN)
     body = {"lines": [{"part": part.pk, "quantity": 1}]}
@@ -146,7 +146,7 @@ def test_a_part_that_nobody_knew_is_ordered_by_its_spec(bench: Any) -> None:
         ({"lines": [{"part": {"kind": "lamp"}, "quantity": 1}] * 2}, "/lines"),
     ],
 )
-def test_a_bad_order_is_told_where_and_orders_nothing(bench: Any, body: Any, pointer: str) -> None:
+def test_a_bad_order_is_refused_with_where_and_orders_nothing(bench: Any, body: Any, pointer: str) -> None:
     problem = refused(bench.post(f"{API}buy/order/", body), 400)
     assert f"#{pointer}" in [error["pointer"] for error in problem["errors"]]
     assert not Purchase.objects.exists()
@@ -258,7 +258,7 @@ def test_a_stripped_donor_lies_in_the_drawers_with_its_pieces_named(
         "buy:{part}", "park:Closed", "park:Content", "buy:{part}:99999999999999999999",
     ],
 )  # fmt: skip
-def test_a_bad_assumption_is_told(viewer: Any, two_jobs: tuple[int, int], given: str) -> None:
+def test_a_bad_assumption_is_refused(viewer: Any, two_jobs: tuple[int, int], given: str) -> None:
     BoardFactory(name="Lender", purpose="working")
     JobFactory(name="Closed", status="done")
     JobFactory(name="Content")
@@ -376,6 +376,6 @@ def test_a_place_that_takes_nothing_made_up_has_no_link(viewer: Any) -> None:
         ("kind=resistor&value=4k7&watts=much", "watts"),
     ],
 )  # fmt: skip
-def test_a_bad_wish_is_told_where(viewer: Any, query: str, pointer: str) -> None:
+def test_a_bad_wish_is_refused_with_where(viewer: Any, query: str, pointer: str) -> None:
     problem = refused(viewer.get(f"{API}made-up/?{query}"), 400)
     assert problem["errors"][0]["pointer"].endswith(pointer)

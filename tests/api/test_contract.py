@@ -163,10 +163,10 @@ def exists(shop: Workshop, path: str) -> None:
 def test_a_resource_is_a_list_and_single_things_with_these_members(shop: Workshop, path: str) -> None:
     shop.promised()
     shop.move("lift", board=shop.ids["working"], refs=["C4"], to=shop.ids["tray"], borrow=True)
-    told = shop.get(path).json()
-    assert told.keys() >= LIST
-    assert told["count"] == len(told["results"]) > 0
-    for row in told["results"]:
+    sent_back = shop.get(path).json()
+    assert sent_back.keys() >= LIST
+    assert sent_back["count"] == len(sent_back["results"]) > 0
+    for row in sent_back["results"]:
         assert row.keys() >= ROWS[path]
         single = shop.get(f"{path}{row['id']}/")
         assert single.json() == row
@@ -235,12 +235,12 @@ def test_what_is_added_later_keeps_the_contract(shop: Workshop, path: str) -> No
 
 
 @pytest.mark.parametrize("text", ["4k7", "4700", "4.7 kΩ", "4,7k", "4K7"])
-def test_a_value_in_any_notation_is_told_in_one(shop: Workshop, text: str) -> None:
-    told = shop.post("parts/", **{**RESISTOR, "watts": "2", "value": text}).json()
-    assert (told["value"], told["value_text"]) == ("4700", "4k7")
-    told = shop.get("parts/?kind=capacitor&value=.1uF").json()["results"][0]
-    assert (told["value"], told["value_text"]) == ("0.0000001", "100n")
-    assert told["spec_text"] == "100n 63 V film, radial"
+def test_a_value_in_any_notation_is_shown_in_one(shop: Workshop, text: str) -> None:
+    sent_back = shop.post("parts/", **{**RESISTOR, "watts": "2", "value": text}).json()
+    assert (sent_back["value"], sent_back["value_text"]) == ("4700", "4k7")
+    sent_back = shop.get("parts/?kind=capacitor&value=.1uF").json()["results"][0]
+    assert (sent_back["value"], sent_back["value_text"]) == ("0.0000001", "100n")
+    assert sent_back["spec_text"] == "100n 63 V film, radial"
 
 
 @pytest.mark.parametrize("kind", [
@@ -248,9 +248,9 @@ def test_a_value_in_any_notation_is_told_in_one(shop: Workshop, text: str) -> No
     "connector", "socket", "switch", "transformer", "lamp", "other",
 ])  # fmt: skip
 def test_only_the_kind_is_required(shop: Workshop, kind: str) -> None:
-    told = shop.post("parts/", kind=kind, name=f"some {kind}")
-    assert told.status_code == 201, told.content
-    assert told.json().keys() >= ROWS["parts/"]
+    sent_back = shop.post("parts/", kind=kind, name=f"some {kind}")
+    assert sent_back.status_code == 201, sent_back.content
+    assert sent_back.json().keys() >= ROWS["parts/"]
 
 
 # --- movements --------------------------------------------------------------------------------------------
@@ -313,9 +313,9 @@ def test_more_than_is_free_is_409_with_what_is_available(shop: Workshop) -> None
 
 
 def test_reserving_promises_the_plan_and_says_what_is_short(shop: Workshop) -> None:
-    told = shop.post("jobs/{job}/reserve/").json()
-    assert sum(promise["quantity"] for promise in told["promised"]) == len(POSITIONS)
-    assert told["short"] == []
+    sent_back = shop.post("jobs/{job}/reserve/").json()
+    assert sum(promise["quantity"] for promise in sent_back["promised"]) == len(POSITIONS)
+    assert sent_back["short"] == []
     other = shop.post("jobs/{other_job}/reserve/").json()
     assert [short["quantity"] for short in other["short"]] == [2]
 
@@ -324,9 +324,9 @@ def test_shortages_always_add_up(shop: Workshop) -> None:
     shop.move("fit", reservation=shop.promised())
     many = shop.make("many", "needs/", job=shop.ids["other_job"], quantity=30, **FILM)
     shop.make("high", "lots/", part={**FILM, "volts": "16"}, condition="good", place=shop.ids["drawer"])
-    told = shop.get("shortages/").json()
-    assert told["results"]
-    for row in told["results"]:
+    sent_back = shop.get("shortages/").json()
+    assert sent_back["results"]
+    for row in sent_back["results"]:
         assert row.keys() >= {"spec", "spec_text", "needed", *COUNTS, "jobs", "take", "refused"}
         assert row["needed"] == sum(row[name] for name in COUNTS)
         assert sum(job["needed"] for job in row["jobs"]) == row["needed"]
@@ -340,9 +340,9 @@ def test_shortages_always_add_up(shop: Workshop) -> None:
         for piece in row["refused"]:
             assert piece.keys() >= {"lot", "grade", "reasons"}
     for name in ("needed", *COUNTS):
-        assert told["totals"][name] == sum(row[name] for row in told["results"])
-    told = shop.get("shortages/?job={job}").json()
-    assert {job["job"] for row in told["results"] for job in row["jobs"]} == {shop.ids["job"]}
+        assert sent_back["totals"][name] == sum(row[name] for row in sent_back["results"])
+    sent_back = shop.get("shortages/?job={job}").json()
+    assert {job["job"] for row in sent_back["results"] for job in row["jobs"]} == {shop.ids["job"]}
     film = next(row for row in shop.get("shortages/").json()["results"] if row["spec"]["volts"] == "63")
     assert (film["needed"], film["on_donors"], film["short"]) == (34, 4, 30)
     assert any(miss["grade"] == "no" and miss["reasons"] for miss in film["refused"])
@@ -358,11 +358,11 @@ def test_a_lot_says_who_wants_it(shop: Workshop) -> None:
 
 
 def test_received_purchases_become_lots(shop: Workshop) -> None:
-    told = shop.person.patch(
+    sent_back = shop.person.patch(
         shop.at("purchases/{purchase}/"), {"state": "received", "to": shop.ids["drawer"]}
     )
-    assert told.status_code == 200, told.content
-    assert shop.held(told.json()["lot"], "drawer") == 1
+    assert sent_back.status_code == 200, sent_back.content
+    assert shop.held(sent_back.json()["lot"], "drawer") == 1
 
 
 def test_a_survey_makes_one_untested_lot_at_every_position(shop: Workshop) -> None:
@@ -423,12 +423,12 @@ def test_an_import_is_whole_or_names_each_bad_cell(shop: Workshop, quantity: str
         shop.at("imports/"), {"file": file, "as": "stock", "dry_run": "false"}, format="multipart"
     )
     assert answer.status_code == status, answer.content
-    told = json.loads(answer.content)
+    sent_back = json.loads(answer.content)
     if status == 200:
-        assert told.keys() >= {"created", "updated", "unchanged", "rows"}
+        assert sent_back.keys() >= {"created", "updated", "unchanged", "rows"}
         assert shop.get("lots/").json()["count"] == before + 1
     else:
-        cell = told["errors"][0]
+        cell = sent_back["errors"][0]
         assert cell.keys() >= {"sheet", "row", "column", "found", "detail"}
         assert (cell["row"], cell["column"], cell["found"]) == (2, "Quantity", "a few")
         assert shop.get("lots/").json()["count"] == before

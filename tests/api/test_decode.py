@@ -45,7 +45,7 @@ def first(client: Any, **sent: str) -> dict[str, Any]:
 # --- published examples
 
 
-def said_of(example: dict[str, str]) -> dict[str, str]:
+def query_of(example: dict[str, str]) -> dict[str, str]:
     """What somebody with the part in front of them would ask."""
     body = BODY.get(example["notation"], "") + (" underlined" if "underlined" in example["meaning"] else "")
     marking = example["marking"]
@@ -95,7 +95,7 @@ def disagreements(reading: dict[str, Any], example: dict[str, str]) -> list[str]
 @pytest.mark.parametrize("example", EXAMPLES, ids=[f"{each['id']} {each['marking']}" for each in EXAMPLES])
 def test_the_published_meaning_comes_first(viewer: Any, example: dict[str, str]) -> None:
     """tests/decoding/data/worked_examples.csv, each row with its own source."""
-    assert disagreements(first(viewer, **said_of(example)), example) == [], example["source"]
+    assert disagreements(first(viewer, **query_of(example)), example) == [], example["source"]
 
 
 @pytest.mark.parametrize("row", SECOND_READINGS.values(), ids=SECOND_READINGS)
@@ -251,7 +251,7 @@ def test_needs_that_are_met_dropped_or_of_a_closed_job_want_nothing(viewer: Any,
 
 
 @pytest.mark.both_databases
-def test_needs_are_told_best_fit_first_and_not_endlessly(viewer: Any, job: Job) -> None:
+def test_needs_are_shown_best_fit_first_and_not_endlessly(viewer: Any, job: Job) -> None:
     loose = spec("resistor", "4k7", tolerance_percent=Decimal(10))
     later, sooner = JobFactory(name="Later", priority=4), JobFactory(name="Sooner", priority=2)
     NeedFactory(job=sooner, of=loose)
@@ -291,7 +291,7 @@ def test_a_value_that_the_bench_holds_is_evidence_wherever_it_lies(viewer: Any) 
 def test_a_reading_goes_into_a_drawer_as_it_is(bench: Any) -> None:
     """Whatever Spec a published example reads as, `parts/` takes it and says the same."""
     for example in EXAMPLES[::9]:
-        sent = first(bench, **said_of(example))
+        sent = first(bench, **query_of(example))
         if sent["spec"] is None:
             continue
         made = bench.post("/api/v1/parts/", sent["spec"])
@@ -383,7 +383,7 @@ def test_a_malformed_question_is_refused_where_it_is_wrong(
     assert all(error["in"] == "query" for error in problem["errors"])
 
 
-def test_everything_wrong_is_said_at_once_and_the_place_by_its_number(viewer: Any) -> None:
+def test_everything_wrong_is_reported_at_once_and_the_place_by_its_number(viewer: Any) -> None:
     problem = refused(viewer.get(DECODE, {"marking": "1", "era": "x", "limit": "x", "kind": "x"}), 400)
     assert {error["pointer"] for error in problem["errors"]} == {"#/era", "#/limit", "#/kind"}
     assert "character 3" in refused(viewer.get(DECODE, {"marking": "10["}), 400)["detail"]

@@ -90,7 +90,7 @@ def test_positions_are_redrawn_whole_and_what_stays_is_the_same_row(bench: Any) 
     assert answer.json()["version"] == 2
 
 
-def test_a_redrawn_position_forgets_what_is_not_said_again(bench: Any) -> None:
+def test_a_redrawn_position_forgets_what_is_not_given_again(bench: Any) -> None:
     design = bench.post(DESIGNS, {"name": "Plover", "positions": [C1]}).json()
     answer = bench.patch(f"{DESIGNS}{design['id']}/", {"positions": [{"ref": "C1", "kind": "capacitor"}]})
     result = answer.json()["positions"][0]

@@ -47,7 +47,7 @@ def test_every_kind_comes_in_as_xlsx_and_csv(bench: Any, kind: str, line: dict[s
     assert {"stock": Lot, "design": Design, "donor": Board}[kind].objects.exists()
 
 
-def test_the_kind_of_file_is_told_by_what_is_in_it_not_by_its_name(bench: Any) -> None:
+def test_the_kind_of_file_is_recognised_by_what_is_in_it_not_by_its_name(bench: Any) -> None:
     assert sent(bench, book_of(RESISTOR), name="drawers.csv").data["created"] == 1
     assert sent(bench, stock_csv(RESISTOR), name="drawers.xlsx").data["unchanged"] == 1
 

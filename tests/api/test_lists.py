@@ -128,7 +128,7 @@ def test_filters_take_any_notation_and_case(drawer: Any, query: str, kinds: list
         ("value=plenty", "unreadable"),
     ],
 )
-def test_a_value_that_cannot_be_told_is_refused(drawer: Any, query: str, code: str) -> None:
+def test_a_value_that_cannot_be_recognised_is_refused(drawer: Any, query: str, code: str) -> None:
     assert [error["code"] for error in refused(drawer.get(f"{PARTS}?{query}"), 400)["errors"]] == [code]
 
 

@@ -96,7 +96,7 @@ def test_what_is_past_its_day_is_overdue(bench: Any, lender: Board) -> None:
     assert bench.get(f"{LOANS}{late.pk}/").json()["overdue"] is True
 
 
-def test_the_reason_the_day_and_the_job_may_be_said_later(bench: Any, lender: Board) -> None:
+def test_the_reason_the_day_and_the_job_may_be_given_later(bench: Any, lender: Board) -> None:
     loan = borrowed(lender)
     job = JobFactory()
     address = f"{LOANS}{loan.pk}/"
@@ -119,7 +119,7 @@ def test_what_cannot_be_read_is_named(bench: Any, lender: Board, body: Any, wron
     assert pointers(refused(bench.patch(f"{LOANS}{borrowed(lender).pk}/", body), 400)) == wrong
 
 
-def test_what_the_movement_says_of_a_loan_is_not_said_anew(bench: Any, lender: Board) -> None:
+def test_what_the_movement_says_of_a_loan_is_not_changed(bench: Any, lender: Board) -> None:
     loan = borrowed(lender)
     result = bench.patch(f"{LOANS}{loan.pk}/", {"owed": 0, "lot": 99, "status": "closed"})
     assert result.status_code == 200

@@ -160,7 +160,7 @@ def test_a_wrong_lot_is_refused_with_the_place(
         ([{"place": "here", "spot": 1}], {}, "#/holdings/0/spot"),
     ],
 )
-def test_where_the_pieces_are_is_said_once(
+def test_where_the_pieces_are_is_given_once(
     bench: Any, drawer: Place, holdings: Any, more: dict[str, Any], pointer: str
 ) -> None:
     sent: dict[str, Any] = {
@@ -194,7 +194,7 @@ def test_a_reading_is_taken_in_any_notation(bench: Any, drawer: Place) -> None:
 # --- said anew
 
 
-def test_marking_condition_reading_and_note_are_said_anew(bench: Any) -> None:
+def test_marking_condition_reading_and_note_are_changed(bench: Any) -> None:
     lot = stock(3, condition="untested").lot
     sent = {"marking": "4K7J", "condition": "good", "measured": "4.71k", "note": "cleaned"}
     answer = bench.patch(f"{LOTS}{lot.pk}/", sent, headers={"If-Match": '"1"'})
@@ -207,7 +207,7 @@ def test_marking_condition_reading_and_note_are_said_anew(bench: Any) -> None:
 
 
 @pytest.mark.parametrize("name", ["origin", "holdings", "quantity", "place", "split_from"])
-def test_origin_and_places_are_not_said_anew(bench: Any, name: str) -> None:
+def test_origin_and_places_are_not_changed(bench: Any, name: str) -> None:
     """The one is for life, the other changes by movements."""
     lot = stock(3).lot
     result = bench.get(f"{LOTS}{lot.pk}/").json()

@@ -65,7 +65,7 @@ def moved(client: Any, **body: Any) -> dict[str, Any]:
     assert answer.status_code == 201, answer.content
     line: dict[str, Any] = answer.json()
     assert client.get(answer.headers["Location"]).json() == {
-        name: value for name, value in line.items() if name not in ("movements", "said")
+        name: value for name, value in line.items() if name not in ("movements", "notes")
     }
     assert "ETag" not in answer.headers, "a line never changes"
     return line
@@ -110,7 +110,7 @@ def test_pieces_come_in_from_outside(bench: Any, tray: Place) -> None:
     assert (line["kind"], line["quantity"], line["to"], line["by"]) == ("receive", 50, tray.pk, "bench")
     assert line["from"] == Place.outside().pk
     assert line["movements"] == [
-        {name: value for name, value in line.items() if name not in ("movements", "said")}
+        {name: value for name, value in line.items() if name not in ("movements", "notes")}
     ]
     lot = bench.get(f"/api/v1/lots/{line['lot']}/").json()
     assert (lot["spec"]["value"], lot["origin"]["from"], lot["quantity"]) == ("4700", "Harbour Radio", 50)
@@ -391,7 +391,7 @@ def test_nothing_is_put_outside_by_hand(bench: Any, tray: Place) -> None:
 # --- borrowing, lending, returning
 
 
-def test_lifting_from_a_working_board_is_borrowing_and_has_to_be_said(
+def test_lifting_from_a_working_board_is_borrowing_and_has_to_be_declared(
     bench: Any, working: Board, tray: Place, job: Job
 ) -> None:
     body = {"kind": "lift", "board": working.pk, "refs": ["R1"], "to": tray.pk}
@@ -407,7 +407,7 @@ def test_lifting_from_a_working_board_is_borrowing_and_has_to_be_said(
     assert (loan["job"], loan["reason"], loan["due"]) == (job.pk, "to prove R1 open", "2026-12-01")
 
 
-def test_what_is_said_of_a_loan_needs_a_loan(bench: Any, donor: Board, tray: Place, job: Job) -> None:
+def test_what_is_given_for_a_loan_needs_a_loan(bench: Any, donor: Board, tray: Place, job: Job) -> None:
     problem = not_moved(
         bench, 400, kind="lift", board=donor.pk, refs=["R1"], to=tray.pk, job=job.pk, due="2026-12-01"
     )

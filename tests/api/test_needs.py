@@ -97,7 +97,7 @@ def test_a_position_is_needed_once_and_has_to_be_there(bench: Any, job: Job) -> 
         assert refused(bench.post(NEEDS, {"job": job.pk, **sent}), 409)["code"] == "unknown_position"
 
 
-def test_a_board_without_a_design_has_whatever_position_is_said(bench: Any) -> None:
+def test_a_board_without_a_design_has_whatever_position_is_given(bench: Any) -> None:
     job = JobFactory(board=BoardFactory(purpose="under_repair"))
     assert made(bench, job=job.pk, ref="X1", kind="crystal", value="4.096 MHz")["ref"] == "X1"
     assert refused(bench.post(NEEDS, {"job": job.pk, "ref": "X2"}), 409)["code"] == "no_design"

@@ -236,7 +236,7 @@ def test_the_index_names_every_resource(viewer: Any) -> None:
     assert all(viewer.get(address).status_code in (200, 400, 403, 405) for address in index.values())
 
 
-def test_the_health_of_the_bench_is_told_to_anybody(stranger: Any, db: None) -> None:
+def test_the_health_of_the_bench_is_shown_to_anybody(stranger: Any, db: None) -> None:
     answer = stranger.get("/healthz")
     assert (answer.status_code, answer.json()["status"]) == (200, "ok")
     assert stranger.post("/healthz").status_code == 405

@@ -61,12 +61,12 @@ def test_the_owner_sees_who_changed_what_and_from_where(owner: Any, bench: Any) 
     wren = User.objects.get(username="wren")
     owner.patch(f"{PEOPLE}{wren.pk}/", {"role": "bench"})
     owner.patch(f"{PEOPLE}{wren.pk}/", {"active": False})
-    told = owner.get(f"{CHANGES}?person=wren").json()
-    assert told["count"] == 3
-    assert [(row["person"], row["by"], row["address"]) for row in told["results"]] == [
+    changes = owner.get(f"{CHANGES}?person=wren").json()
+    assert changes["count"] == 3
+    assert [(row["person"], row["by"], row["address"]) for row in changes["results"]] == [
         ("wren", owner.person.username, "127.0.0.1")
     ] * 3
-    newest = told["results"][0]
+    newest = changes["results"][0]
     assert owner.get(f"{CHANGES}{newest['id']}/").json() == newest
     assert owner.get(f"{CHANGES}?since={newest['at'].replace('+', '%2B')}&person=wren").json()["count"] == 1
     refused(owner.get(f"{CHANGES}?since=lately"), 400)
@@ -87,7 +87,7 @@ def test_a_new_password_with_a_refused_role_is_not_kept(owner: Any) -> None:
     assert not User.objects.get(pk=owner.person.pk).check_password("three-clipped-leads")
 
 
-def test_a_key_is_told_once_opens_and_is_revoked(bench: Any, stranger: Any) -> None:
+def test_a_key_is_shown_once_opens_and_is_revoked(bench: Any, stranger: Any) -> None:
     made = bench.post(KEYS, {"name": "scales"})
     key, address = made.json()["key"], made.headers["Location"]
     assert with_key(stranger, key) == 200
@@ -169,7 +169,7 @@ def test_what_cannot_be_set_is_refused_and_nothing_is(owner: Any, sent: dict[str
     assert settings_of_bench().version == 1
 
 
-def test_a_key_is_told_again_to_whoever_lost_the_answer_and_is_not_stored_with_it(bench: Any) -> None:
+def test_a_key_is_shown_again_to_whoever_lost_the_answer_and_is_not_stored_with_it(bench: Any) -> None:
     first = bench.post("/api/v1/keys/", {"name": "scales"}, HTTP_IDEMPOTENCY_KEY="k1").json()
     assert bench.post("/api/v1/keys/", {"name": "scales"}, HTTP_IDEMPOTENCY_KEY="k1").json() == first
     assert first["key"] not in str(ApiCall.objects.get(key="k1").body)

@@ -141,7 +141,7 @@ def test_text_that_no_marking_can_be_is_shown_where_there_is_nothing_better(
     assert proposal["hints"]
 
 
-def test_no_print_found_is_said_with_what_to_try(viewer: Any, monkeypatch: pytest.MonkeyPatch) -> None:
+def test_no_print_found_is_reported_with_what_to_try(viewer: Any, monkeypatch: pytest.MonkeyPatch) -> None:
     monkeypatch.setattr(
         printed_text, "read_text", lambda *_: judged([PrintedLine(({"D": 0.99},), 2.1, 0, (0, 0))])
     )
@@ -299,7 +299,7 @@ def test_what_glare_hides_is_unread_and_two_photos_together_show_it(viewer: Any)
     assert result["readings"][0]["value_text"] == "4k7"
 
 
-def test_where_no_band_is_seen_that_is_said(viewer: Any) -> None:
+def test_where_no_band_is_seen_that_is_reported(viewer: Any) -> None:
     result = viewer.get(under(photo(drawn_resistor()), "bands/"), ENDS).json()
     assert (result["bands"], result["readings"], result["text"]) == ([], [], "")
     assert result["hints"]

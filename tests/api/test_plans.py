@@ -87,7 +87,7 @@ def test_sockets_are_emptied_first_then_what_is_large_and_chips_come_last(bench:
     ]  # fmt: skip
 
 
-def test_the_hazards_of_the_board_are_said_with_it(bench: Any) -> None:
+def test_the_hazards_of_the_board_are_reported_with_it(bench: Any) -> None:
     NeedFactory(of=RESISTOR)
     on_board(BoardFactory(design=DesignFactory(hazards=["mains"], positions={"R1": RESISTOR})), "R1")
     [work] = get(bench, "boards/harvest/")["boards"]
@@ -294,7 +294,7 @@ def test_a_donor_of_the_demo_moves_each_piece_once(bench: Any) -> None:
 # --- why
 
 
-def test_a_need_is_told_who_has_the_piece_it_would_have_had(bench: Any) -> None:
+def test_a_need_shows_who_has_the_piece_it_would_have_had(bench: Any) -> None:
     first, second = JobFactory(priority=1), JobFactory(priority=4)
     NeedFactory(job=first, ref="R1", of=RESISTOR)
     need = NeedFactory(job=second, ref="R7", of=RESISTOR)
@@ -308,7 +308,7 @@ def test_a_need_is_told_who_has_the_piece_it_would_have_had(bench: Any) -> None:
     assert (answer["if_first"], answer["if_borrowing"]) == (0, 1)
 
 
-def test_a_need_is_told_which_job_holds_what_it_wants(bench: Any) -> None:
+def test_a_need_shows_which_job_holds_what_it_wants(bench: Any) -> None:
     holder = NeedFactory(job=JobFactory(name="Tern rebuild"), of=RESISTOR, ref="R3")
     here = stock(part=PartFactory(of=RESISTOR))
     reservations.reserve(holder, here, 1, by=None)
@@ -319,7 +319,7 @@ def test_a_need_is_told_which_job_holds_what_it_wants(bench: Any) -> None:
         here.lot_id, holder.job_id, "Tern rebuild", "R3",
     )  # fmt: skip
     promised = f"Reserved for Tern rebuild (R3): 1 piece, lot {here.lot_id} in {here.place.name}, would do."
-    assert promised in answer["told"]
+    assert promised in answer["sentences"]
 
 
 def test_promises_of_other_values_do_not_hide_the_job_that_holds_it(
@@ -335,7 +335,7 @@ def test_promises_of_other_values_do_not_hide_the_job_that_holds_it(
     assert held["job_name"] == "Tern rebuild"
 
 
-def test_a_need_is_told_that_a_working_board_has_one(bench: Any) -> None:
+def test_a_need_shows_that_a_working_board_has_one(bench: Any) -> None:
     need = NeedFactory(of=RESISTOR)
     on_board(BoardFactory(purpose="working"), "R1")
     answer = get(bench, f"needs/{need.pk}/why/")
@@ -371,13 +371,13 @@ def test_plans_are_for_everybody_signed_in_and_for_nobody_else(
     refused(viewer.post(there.partition("?")[0], {}), 403)
 
 
-def test_the_reasons_are_told_in_sentences_too(bench: Any) -> None:
+def test_the_reasons_are_shown_in_sentences_too(bench: Any) -> None:
     first = JobFactory(name="Tern rebuild", priority=1)
     NeedFactory(job=first, ref="R1", of=RESISTOR)
     need = NeedFactory(job=JobFactory(name="East pier lamp", priority=4), ref="R7", of=RESISTOR)
     here = stock(part=PartFactory(of=RESISTOR))
     doubtful = stock(part=PartFactory(of=RESISTOR), condition="suspect")
-    assert get(bench, f"needs/{need.pk}/why/")["told"] == [
+    assert get(bench, f"needs/{need.pk}/why/")["sentences"] == [
         f"By itself it would have had 1 piece, lot {here.lot_id} in {here.place.name}; "
         "that goes to Tern rebuild (R1), which is first in line.",
         "1 piece short.",
@@ -387,21 +387,21 @@ def test_the_reasons_are_told_in_sentences_too(bench: Any) -> None:
     ]
 
 
-def test_what_is_given_is_told_with_its_notes_and_for_all_its_places(bench: Any) -> None:
+def test_what_is_given_is_shown_with_its_notes_and_for_all_its_places(bench: Any) -> None:
     job = JobFactory(name="Tern rebuild")
     wanted = Spec(kind="capacitor", value=10**11, lead_style="axial")
     needs = [NeedFactory(job=job, ref=ref, of=wanted) for ref in ("C7", "C8")]
     here = stock(2, part=PartFactory(of=Spec(kind="capacitor", value=10**11, lead_style="radial")))
-    assert get(bench, f"needs/{needs[1].pk}/why/")["told"] == [
+    assert get(bench, f"needs/{needs[1].pk}/why/")["sentences"] == [
         "Tern rebuild lacks 2 pieces of it, planned together: C7, C8.",
         f"The plan takes 2 pieces, first lot {here.lot_id} in {here.place.name}: with a note "
         "(lead style: fold the long lead along the body and sleeve it).",
     ]
 
 
-def test_what_no_other_order_and_no_loan_would_mend_is_said(bench: Any) -> None:
+def test_what_no_other_order_and_no_loan_would_mend_is_reported(bench: Any) -> None:
     need = NeedFactory(of=RESISTOR)
-    assert get(bench, f"needs/{need.pk}/why/")["told"] == [
+    assert get(bench, f"needs/{need.pk}/why/")["sentences"] == [
         "1 piece short.",
         "Neither another place in line nor borrowing from working boards would change that.",
     ]

@@ -64,7 +64,7 @@ def test_what_came_at_once_is_received_at_once(bench: Any, drawer: Place) -> Non
     assert Lot.objects.get().pk == purchase["lot"]
 
 
-def test_what_was_received_is_not_received_again_or_said_otherwise(owner: Any, drawer: Place) -> None:
+def test_what_was_received_is_not_received_again_or_changed(owner: Any, drawer: Place) -> None:
     purchase = bought(owner, state="received", to=drawer.pk)
     address = f"{PURCHASES}{purchase['id']}/"
     for change in (

@@ -121,7 +121,7 @@ def test_a_tray_is_as_near_as_a_drawer_and_a_scrapped_board_as_a_donor(bench: An
     assert (row["free"], row["on_donors"]) == (1, 1)
 
 
-def test_what_only_waits_for_a_question_is_said_within_what_is_short(bench: Any) -> None:
+def test_what_only_waits_for_a_question_is_reported_within_what_is_short(bench: Any) -> None:
     NeedFactory(job=JobFactory(name="Plover"), of=FILM, quantity=3)
     unmarked = stock(
         2, part=PartFactory(of=spec("capacitor", "100n", dielectric="film", lead_style="radial"))
@@ -320,7 +320,7 @@ def test_the_nearest_miss_is_named_with_what_stands_in_the_way(bench: Any) -> No
     assert [reason["property"] for reason in miss["reasons"] if reason["grade"] == "no"] == ["volts"]
 
 
-def test_unknown_volts_are_asked_about_and_planned_only_when_told_to(bench: Any) -> None:
+def test_unknown_volts_are_asked_about_and_planned_only_when_asked_to(bench: Any) -> None:
     NeedFactory(of=FILM)
     stock(part=PartFactory(of=replace(FILM, volts=None)))
     row = only_row(bench)
@@ -639,7 +639,7 @@ def transactional_undo(db: None) -> Callable[[], Any]:
     return undone
 
 
-def test_pieces_of_a_board_that_is_not_worked_on_are_no_supply_and_said_to_be_so(bench: Any) -> None:
+def test_pieces_of_a_board_that_is_not_worked_on_are_no_supply_and_reported_so(bench: Any) -> None:
     """A microwave oven is never salvaged from (common practice)."""
     oven = BoardFactory(design=DesignFactory(hazards=["microwave"]))
     stock(1, place=oven.place, ref="R1")
@@ -674,7 +674,7 @@ def test_a_refusal_names_the_one_property_that_stands_in_the_way(bench: Any) -> 
     }  # fmt: skip
 
 
-def test_a_place_in_the_cabinet_is_told_with_the_path_to_it(bench: Any) -> None:
+def test_a_place_in_the_cabinet_is_shown_with_the_path_to_it(bench: Any) -> None:
     """Every cabinet has a Drawer 7."""
     cabinet = PlaceFactory(name="Cabinet B")
     stock(1, place=PlaceFactory(name="Drawer 7", within=cabinet))

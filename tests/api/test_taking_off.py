@@ -144,6 +144,6 @@ def test_a_board_that_works_says_so_before_it_is_stripped(bench: Any, board: Boa
     assert why == harvest
     tray = PlaceFactory(type="tray").pk
     first = post(bench, kind="lift", board=donor.pk, refs=["R1"], to=tray)
-    assert first["said"] == {"works": harvest}
+    assert first["notes"] == {"works": harvest}
     # Once a part is off, nobody knows that it still works.
-    assert post(bench, kind="lift", board=donor.pk, refs=["R2"], to=tray)["said"] == {}
+    assert post(bench, kind="lift", board=donor.pk, refs=["R2"], to=tray)["notes"] == {}

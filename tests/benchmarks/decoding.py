@@ -188,12 +188,12 @@ def reliability() -> None:
 def seldom() -> None:
     """Type numbers from memory, many of them in no table: data/seldom_types_from_memory.csv."""
     print("\nseldom types, characters hidden: first, sure (over 0.8) and wrong; seed 60065")
-    for told in (True, False):
+    for with_body in (True, False):
         for count in (1, 2):
-            every = list(hidden_types(count, told=told))
+            every = list(hidden_types(count, with_body=with_body))
             first = sum(bool(each.right and each.right[0]) for each in every) / len(every)
             wrong = sum(each.sure_and_wrong for each in every) / len(every)
-            name = f"{count} hidden, body {'told' if told else 'not told'}"
+            name = f"{count} hidden, body {'given' if with_body else 'not given'}"
             print(f"  {name:26}{len(every):5}{100 * first:8.1f} %{100 * wrong:8.1f} %")
 
 

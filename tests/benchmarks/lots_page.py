@@ -112,8 +112,8 @@ def main() -> None:
         if not os.path.exists(os.path.join(home, "rehome.sqlite3")):
             subprocess.run(build, check=True)
         again = [sys.executable, "-m", "tests.benchmarks.lots_page", "--measure", "--keep", home]
-        told = json.loads(subprocess.run(again, check=True, stdout=subprocess.PIPE, text=True).stdout)
-    for each in told:
+        timings = json.loads(subprocess.run(again, check=True, stdout=subprocess.PIPE, text=True).stdout)
+    for each in timings:
         few, many = each["queries"]
         print(f"{each['page']}: {each['seconds'] * 1000:.1f} ms, floor {each['floor'] * 1000:.1f} ms")
         verdict("  the page to raw SQL and json", each["seconds"] / each["floor"], RATIO)

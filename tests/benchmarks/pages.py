@@ -171,9 +171,9 @@ def main() -> None:
             sizes = ["--lots", str(options.lots), "--jobs", str(options.jobs)]
             subprocess.run([*again, "build", *sizes], check=True)
         measured = [*again, "measure", "--only", *options.only]
-        told = json.loads(subprocess.run(measured, check=True, stdout=subprocess.PIPE, text=True).stdout)
+        timings = json.loads(subprocess.run(measured, check=True, stdout=subprocess.PIPE, text=True).stdout)
     print(f"load average {os.getloadavg()[0]:.1f} on {os.cpu_count()} processors")
-    for each in sorted(told, key=lambda each: -each["seconds"]):
+    for each in sorted(timings, key=lambda each: -each["seconds"]):
         figures = (
             f"{each['seconds'] * 1000:6.0f} ms (first {each['first'] * 1000:.0f}, again"
             f" {each['again'] * 1000:.0f}), raw SQL"
@@ -185,7 +185,7 @@ def main() -> None:
             verdict(figures, ratio, RATIO)
         else:
             print(f" quick  {figures}: {ratio:.2f}")
-    slow = [each["name"] for each in told if each["seconds"] > SLOW]
+    slow = [each["name"] for each in timings if each["seconds"] > SLOW]
     verdict(f"pages over {SLOW * 1000:.0f} ms ({', '.join(slow)})", len(slow), 0)
 
 

@@ -74,7 +74,7 @@ def drawn(text: str, look: Print, turn: int, light: bool) -> tuple[bytes, Image.
     return out.getvalue(), mask
 
 
-def print_told_from_ground(picture: bytes, mask: Image.Image, turn: int) -> float:
+def print_distinguished_from_ground(picture: bytes, mask: Image.Image, turn: int) -> float:
     """The best share that one threshold over all puts right, print and ground counting the same."""
     image = Image.open(io.BytesIO(picture)).convert("L").rotate(-turn, expand=True)
     ink = mask.resize(image.size, Image.Resampling.BICUBIC).point(lambda level: 255 * (level > 127))
@@ -130,8 +130,8 @@ def main() -> None:
             picture, mask = drawn(text, look, turn, light=chance.random() < 0.6)
             plain = {"scale": READABLE["scale"], "contrast": READABLE["contrast"], "channel": "grey"}
             row = [
-                print_told_from_ground(enlarge(picture, **plain), mask, turn),
-                print_told_from_ground(enlarge(picture, **READABLE), mask, turn),
+                print_distinguished_from_ground(enlarge(picture, **plain), mask, turn),
+                print_distinguished_from_ground(enlarge(picture, **READABLE), mask, turn),
             ]
             try:
                 row += _read(picture, text) if reading else []

@@ -134,11 +134,11 @@ def begin(task: str, path: str, *more: str) -> subprocess.Popen[str]:
 
 
 def end(task: subprocess.Popen[str]) -> dict[str, Any]:
-    said, wrong = task.communicate()
+    output, wrong = task.communicate()
     if task.returncode:
         raise SystemExit(wrong)
-    told: dict[str, Any] = json.loads(said.splitlines()[-1])
-    return told
+    figures: dict[str, Any] = json.loads(output.splitlines()[-1])
+    return figures
 
 
 def run(task: str, path: str, *more: str) -> dict[str, Any]:
@@ -153,9 +153,9 @@ def here(task: str, path: str, *more: str) -> None:
         django.setup()
     clock, processor = time.perf_counter(), time.process_time()
     result = TASKS[task](path, *map(int, more))
-    told = {"clock": time.perf_counter() - clock, "processor": time.process_time() - processor}
+    figures = {"clock": time.perf_counter() - clock, "processor": time.process_time() - processor}
     peak = resource.getrusage(resource.RUSAGE_SELF).ru_maxrss / 1024
-    print(json.dumps({**told, "peak": peak, "result": result}))
+    print(json.dumps({**figures, "peak": peak, "result": result}))
 
 
 def main(count: int) -> None:
@@ -168,18 +168,18 @@ def main(count: int) -> None:
         at_work = Path(home) / "at-work"
         at_work.touch()
         other = begin("other writes", str(at_work))
-        told = {name: run(task, path) for name, task in STEPS.items()}
+        figures = {name: run(task, path) for name, task in STEPS.items()}
         at_work.unlink()
         waited = end(other)["result"]
     print(f"{count:,} rows of stock, {len(HEADINGS)} columns")
-    for name, each in told.items():
+    for name, each in figures.items():
         clock, processor, peak = each["clock"], each["processor"], each["peak"]
         print(f"  {name:16}{clock:7.1f} s{processor:7.1f} s of processor{peak:7.0f} MB  {each['result']}")
     for measure in ("clock", "processor"):
-        floor = (told["bare read"][measure] + told["bare read again"][measure]) / 2
-        ratio = told["import"][measure] / floor
+        floor = (figures["bare read"][measure] + figures["bare read again"][measure]) / 2
+        ratio = figures["import"][measure] / floor
         verdict(f"the import to the bare read, by {measure}", ratio, 2)
-    verdict("the import at its peak", told["import"]["peak"], 500, unit=" MB")
+    verdict("the import at its peak", figures["import"]["peak"], 500, unit=" MB")
     verdict("the longest that somebody else waited to write", waited, 1, unit=" s")
 
 

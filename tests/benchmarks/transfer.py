@@ -118,7 +118,7 @@ def main() -> None:
             CaptureQueriesContext(connection) as captured,
             patch.object(transfer, "allot", wraps=network.allot) as allot,
         ):
-            told = request()
+            answer = request()
             queries = len(captured)
         first = time.perf_counter() - start
         graphs = [network.flow_graph(component) for component in network.components(*allot.call_args.args)]
@@ -127,7 +127,7 @@ def main() -> None:
         solver = seconds(lambda: [network_simplex(graph) for graph in graphs])[1]
         connection.close()
     print(
-        f"{options.positions} positions: {len(told['moves'])} moves, {len(told['missing'])} to be found,"
+        f"{options.positions} positions: {len(answer['moves'])} moves, {len(answer['missing'])} to be found,"
         f" {queries} queries; the first request {first:.2f} s"
     )
     print(f"processor: a request {processor:.3f} s, raw SQL {raw:.3f} s, bare solver {solver:.3f} s")

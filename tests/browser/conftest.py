@@ -107,7 +107,7 @@ def look(browser: "Browser") -> Iterator[Open]:
         context = browser.new_context(viewport={"width": width, "height": height}, base_url=bench.url, **how)
         opened.append(context)
         context.on(
-            "console", lambda said: wrong.append(said.text) if said.type in ("error", "warning") else None
+            "console", lambda line: wrong.append(line.text) if line.type in ("error", "warning") else None
         )
         context.on("weberror", lambda error: wrong.append(str(error.error)))
         context.on(

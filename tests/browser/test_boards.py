@@ -18,7 +18,9 @@ def board(page: "Page", name: str) -> None:
     page.get_by_role("link", name=name).first.click()
 
 
-def test_a_reference_that_a_board_has_not_is_said_at_once(demo: Bench, look: Callable[..., "Page"]) -> None:
+def test_a_reference_that_a_board_has_not_is_reported_at_once(
+    demo: Bench, look: Callable[..., "Page"]
+) -> None:
     page = look(demo, **PHONE)
     board(page, "Petrel, burnt")
     found, box = page.locator("#found"), page.get_by_label("Which one is")

@@ -151,7 +151,7 @@ def faint() -> tuple[Image.Image, Image.Image]:
     return ImageChops.add(noisy, alone.point(lambda level: level * 12 // 255)), alone
 
 
-def told_apart(shown: Image.Image, alone: Image.Image) -> float:
+def colour_distance(shown: Image.Image, alone: Image.Image) -> float:
     """How far the strokes stand from the ground right beside them, in levels of 256."""
     strokes = alone.point(lambda level: 255 * (level > 200))
     beside = ImageChops.subtract(
@@ -163,7 +163,7 @@ def told_apart(shown: Image.Image, alone: Image.Image) -> float:
 
 def test_a_faint_marking_is_readable_two_taps_after_the_shutter(phone: Page) -> None:
     shot, alone = faint()
-    assert told_apart(shot, alone) < 15
+    assert colour_distance(shot, alone) < 15
     out = io.BytesIO()
     shot.save(out, "PNG")
     phone.goto("/read/")
@@ -190,8 +190,8 @@ def test_a_faint_marking_is_readable_two_taps_after_the_shutter(phone: Page) -> 
     left, top, wide, high = (int(float(asked[name][0])) for name in "xywh")
     there = alone.crop((left, top, left + wide, top + high)).resize(shown.size)
     plain = phone.request.get(re.sub("&(contrast|local_contrast|gamma|sharpen)=[^&]*", "", source)).body()
-    assert told_apart(Image.open(io.BytesIO(plain)), there) < 15  # nearer alone does not do it
-    assert told_apart(shown, there) > 60
+    assert colour_distance(Image.open(io.BytesIO(plain)), there) < 15  # nearer alone does not do it
+    assert colour_distance(shown, there) > 60
     now = picture.bounding_box()
     assert now
     assert (WORDS[3] - WORDS[1]) * now["height"] / high > 24  # as tall as a value is written

@@ -61,12 +61,12 @@ def test_axe_finds_nothing(opened: OpenPage, name: str) -> None:
     for theme in ("light", "dark"):
         page.emulate_media(color_scheme=theme)
         found = Axe().run(page, options=RULES)
-        told = [
+        faults = [
             f"{theme}: {each['id']}: {node['target']} {node['failureSummary']}"
             for each in found.response["violations"]
             for node in each["nodes"]
         ]
-        assert told == [], page.url
+        assert faults == [], page.url
 
 
 @pytest.mark.parametrize("name", shown())
@@ -76,9 +76,9 @@ def test_nothing_is_too_small_or_too_wide(opened: OpenPage, name: str) -> None:
     page.evaluate("document.querySelectorAll('details').forEach((each) => { each.open = true })")
     for width in (360, 640, 1280):
         page.set_viewport_size({"width": width, "height": 740})
-        told = complaints(page, "sideways") + complaints(page, "smallText", SMALLEST_TEXT)
-        told += complaints(page, "smallTargets", TOUCH) + complaints(page, "cutValues")
-        assert told == [], f"{page.url} at {width} px"
+        faults = complaints(page, "sideways") + complaints(page, "smallText", SMALLEST_TEXT)
+        faults += complaints(page, "smallTargets", TOUCH) + complaints(page, "cutValues")
+        assert faults == [], f"{page.url} at {width} px"
 
 
 @pytest.mark.parametrize("name", shown())

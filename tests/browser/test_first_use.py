@@ -51,7 +51,7 @@ def upload(page: Page, content: str) -> None:
     tap(page, "Show what it would do")
 
 
-def test_a_list_with_a_bad_cell_is_mended_landed_and_found_in_the_drawers(phone: Page) -> None:
+def test_a_list_with_a_bad_cell_is_mended_imported_and_found_in_the_drawers(phone: Page) -> None:
     begin(phone, "With a list")
     upload(phone, BAD)
     phone.get_by_role("link", name="row 3, Qty").tap()
@@ -62,15 +62,15 @@ def test_a_list_with_a_bad_cell_is_mended_landed_and_found_in_the_drawers(phone:
     assert phone.evaluate("document.documentElement.scrollWidth") <= 360
     upload(phone, MENDED)
     expect(phone.locator("main")).to_contain_text("2 rows: 2 new")
-    land = phone.get_by_role("button", name="Import it")
-    land.evaluate("(button) => { button.click(); button.click() }")  # a thumb that slips
+    button = phone.get_by_role("button", name="Import it")
+    button.evaluate("(button) => { button.click(); button.click() }")  # a thumb that slips
     expect(phone.get_by_role("status").first).to_contain_text("drawers.csv is imported: 2 new")
     phone.get_by_role("link", name="Cabinet / Drawer 2").tap()
     expect(phone.locator("main")).to_contain_text("3 in Cabinet / Drawer 2")
     expect(phone.get_by_role("heading", name="1 lot")).to_be_visible()
 
 
-def test_what_is_larger_than_is_taken_in_is_told_before_it_is_sent(phone: Page) -> None:
+def test_what_is_larger_than_is_taken_in_is_refused_before_it_is_sent(phone: Page) -> None:
     begin(phone, "With a list")
     phone.locator("form[data-most]").evaluate("(form) => { form.dataset.most = 100 }")
     upload(phone, BAD)

@@ -33,13 +33,13 @@ def test_a_design_of_18_positions_is_made_by_paste(phone: Page) -> None:
 def test_twenty_parts_are_surveyed_and_stripped_with_a_key_each(desk: Page) -> None:
     stripping(desk)
     hand, seen = Hand(desk), []
-    for key, told in (("g", "good"), ("b", "faulty"), ("Enter", "is in"), ("n", "is not on the board")) * 5:
+    for key, status in (("g", "good"), ("b", "faulty"), ("Enter", "is in"), ("n", "is not on the board")) * 5:
         here = desk.locator(".label .value").first
         seen.append(here.inner_text())
         with desk.expect_navigation():
             hand.key(key)
         expect(desk.get_by_role("status").first).to_contain_text(f"{seen[-1]} is")
-        expect(desk.get_by_role("status").first).to_contain_text(told)
+        expect(desk.get_by_role("status").first).to_contain_text(status)
     assert len(set(seen)) == 20
     assert hand.count == (20, 0)
 

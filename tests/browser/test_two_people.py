@@ -8,7 +8,7 @@ from tests.browser.bench import PHONE, Bench
 from tests.browser.conftest import Open
 
 
-def test_the_second_is_told_who_has_the_last_part(own: Bench, look: Open) -> None:
+def test_the_second_sees_who_has_the_last_part(own: Bench, look: Open) -> None:
     one, two = look(own), look(own, **PHONE)
     for page in (one, two):
         page.goto("/jobs/")

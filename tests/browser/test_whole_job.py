@@ -97,7 +97,7 @@ class Person:
         self.tab(tab)
         self.press(self.page.get_by_role("link", name=name).first)
 
-    def told(self, text: str) -> None:
+    def is_shown(self, text: str) -> None:
         expect(self.page.locator("main")).to_contain_text(text)
 
     def reads(self, marking: str) -> None:
@@ -116,7 +116,7 @@ class Person:
         self.page.get_by_label(kind).check()
         self.touch(self.page.get_by_role("button", name="Show what it would do"))
 
-    def let_land(self) -> None:
+    def import_it(self) -> None:
         """The answer takes the place of the page; without a script it is another."""
         self.touch(self.page.get_by_role("button", name="Import it"))
 
@@ -130,7 +130,7 @@ class Person:
         if whole:
             self.page.get_by_label("Every part of the design is still on it").check()
         self.button("Register it")
-        self.told(f"{name} is registered")
+        self.is_shown(f"{name} is registered")
 
     def lift(self, board: str, judged: dict[str, str]) -> None:
         """Strip these references, in the order that the session offers them."""
@@ -142,7 +142,7 @@ class Person:
                 self.page.keyboard.press(judgement[0].lower())
             else:
                 self.button(judgement)
-            self.told(f"{ref} is in")
+            self.is_shown(f"{ref} is in")
 
     # --- jobs
 
@@ -153,7 +153,7 @@ class Person:
         while here.inner_text() != ref:
             self.button("Later")
         self.button("It is fitted")
-        self.told(f"{ref} is fitted")
+        self.is_shown(f"{ref} is fitted")
 
     # --- safe to switch on?
 
@@ -188,15 +188,15 @@ def bring_in(person: Person) -> None:
     page.goto("/")
     person.press(page.get_by_role("link", name=re.compile("With a list")))
     person.look_at_sheet("plover.xlsx", drawing(), "the parts of a design")
-    person.let_land()
-    person.told("plover.xlsx is imported")
+    person.import_it()
+    person.is_shown("plover.xlsx is imported")
     person.look_at_sheet("stock.csv", STOCK.format("lots").encode(), "what is in the drawers")
-    person.told("1 cell cannot be taken. Nothing was kept")
+    person.is_shown("1 cell cannot be taken. Nothing was kept")
     expect(page.locator("mark")).to_have_text("lots")
     person.look_at_sheet("stock.csv", STOCK.format(4).encode(), "what is in the drawers")
-    person.told("3 rows: 3 new")
-    person.let_land()
-    person.told("stock.csv is imported: 3 new")
+    person.is_shown("3 rows: 3 new")
+    person.import_it()
+    person.is_shown("stock.csv is imported: 3 new")
 
 
 def gather(person: Person) -> None:
@@ -210,11 +210,11 @@ def gather(person: Person) -> None:
     page.get_by_label("On which board?").select_option(label="Plover, to mend")
     page.get_by_label("Which references").fill("all")
     person.button("Open the job")
-    person.told("Plover rebuild is open")
+    person.is_shown("Plover rebuild is open")
 
     person.reads("4k7")
     person.button("Reserve it for Plover rebuild R2")
-    person.told("reserved for Plover rebuild R2")
+    person.is_shown("reserved for Plover rebuild R2")
 
     person.tab("Shortages")
     row = page.locator("tr").filter(has_text="10k 5 %")
@@ -224,7 +224,7 @@ def gather(person: Person) -> None:
     person.button("Reserve it for Plover rebuild R1")
     person.open("Plover rebuild", "Jobs")
     person.button("Reserve what is free")
-    person.told("Nothing is lacking")
+    person.is_shown("Nothing is lacking")
 
 
 def make_safe(person: Person) -> None:
@@ -284,7 +284,7 @@ def settle(person: Person, until: str = "") -> None:
         if not todo or (until and todo[0].startswith(until)):
             return
         here = person.check(todo[0]).first
-        reading = next((told for start, told in READINGS.items() if todo[0].startswith(start)), "")
+        reading = next((reading for start, reading in READINGS.items() if todo[0].startswith(start)), "")
         if reading:
             person.read_rail(todo[0], reading)
         elif todo[0].startswith("Which way round"):
@@ -316,6 +316,6 @@ def test_a_board_is_mended_through_the_pages_alone(empty: Bench, look: Open, how
         "each => { const fold = each.closest('details'); if (fold) fold.open = true; }"
     )
     person.press(person.page.locator("#ref-C1 td a").first)
-    person.told("came off Plover, cracked C1")
+    person.is_shown("came off Plover, cracked C1")
     make_safe(person)
     assert "everything agrees" in empty.command("audit")

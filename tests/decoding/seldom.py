@@ -35,14 +35,14 @@ class Hidden(NamedTuple):
         return bool(self.readings) and self.readings[0].score > 0.8 and not self.right[0]
 
 
-def hidden_types(count: int, *, told: bool, seed: int = 60065) -> Iterator[Hidden]:
+def hidden_types(count: int, *, with_body: bool, seed: int = 60065) -> Iterator[Hidden]:
     """Each type number with so many characters hidden, read with the body told or not."""
     chance = random.Random(seed + count)
     for row in rows("seldom_types_from_memory"):
         number, _, _ = row["number"].partition("|")
         places = chance.sample([at for at, each in enumerate(number) if each.isalnum()], count)
         marking = "".join(UNREAD if at in places else each for at, each in enumerate(number))
-        readings = decode(Question(marking=marking, body=row["body"] if told else "")).readings
+        readings = decode(Question(marking=marking, body=row["body"] if with_body else "")).readings
         yield Hidden(number, marking, readings, tuple(is_right(row, each) for each in readings))
 
 

@@ -271,7 +271,7 @@ def test_type_numbers_show_other_prints_of_the_same_part() -> None:
     assert {"HM4864", "MSM3764", "MK4564", "MB8264", "LH2164", "MT4264", "HYB4164"} <= set(makers)
 
 
-def test_nothing_known_is_said_and_not_guessed() -> None:
+def test_nothing_known_is_reported_and_not_guessed() -> None:
     shown = wanted("fuse")
     assert (shown.rows, shown.codes, shown.neighbours) == ((), (), ())
     assert any("nothing to look for" in caution for caution in shown.cautions)

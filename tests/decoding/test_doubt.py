@@ -74,7 +74,7 @@ def test_confusable_characters(pair: str) -> None:
     assert pair[0] in CONFUSED[pair[1]]
 
 
-def test_confusable_characters_are_tried_when_asked_and_said() -> None:
+def test_confusable_characters_are_tried_when_asked_and_reported() -> None:
     quiet = values(read("183", kind="resistor").readings, "resistor")
     asked = read("183", kind="resistor", doubtful=True).readings
     assert 13_000 * OHM not in quiet
@@ -124,7 +124,7 @@ def test_too_many_bands_are_refused() -> None:
 @pytest.mark.parametrize(
     "marking", ["????????", "?" * 50, "[0123456789KMJ]" * 8, "x" * 50, "1|2|3|4|5|6|7|8|9 " * 6, "9" * 400]
 )
-def test_what_is_too_much_to_try_is_cut_and_said(marking: str) -> None:
+def test_what_is_too_much_to_try_is_cut_and_reported(marking: str) -> None:
     assert decode(Question(marking=marking)).truncated
 
 

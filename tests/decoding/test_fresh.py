@@ -85,7 +85,7 @@ def test_forms_as_they_are_printed(marking: str, kind: str, body: str, value: st
     assert (reading.kind, reading.value) == (kind, units(kind, value))
 
 
-def test_a_taper_is_told() -> None:
+def test_a_taper_is_read() -> None:
     # Common practice, no source: B linear, A logarithmic on parts from the Far East.
     assert best("B50K", body="potentiometer").traits["taper"] == "linear"
     assert best("100KA", body="potentiometer").traits["taper"] == "logarithmic"

@@ -53,7 +53,7 @@ def test_what_no_fuse_carries_is_none() -> None:
 
 
 @pytest.mark.parametrize(
-    ("marking", "said"),
+    ("marking", "function"),
     [
         ("20D431K", "430 V at 1 mA, disc of 20 mm"),
         ("ZNR 14K391", "390 V at 1 mA, disc of 14 mm"),
@@ -62,10 +62,10 @@ def test_what_no_fuse_carries_is_none() -> None:
         ("V130LA10", "130 V of alternating current"),
     ],
 )
-def test_a_varistor_is_no_passive_of_that_value(marking: str, said: str) -> None:
+def test_a_varistor_is_no_passive_of_that_value(marking: str, function: str) -> None:
     reading = best(marking, "varistor")
     assert (reading.kind, reading.value) == ("other", None)
-    assert said in reading.function
+    assert function in reading.function
 
 
 @pytest.mark.parametrize(
@@ -101,7 +101,7 @@ def test_a_relay_by_its_series_and_its_coil(marking: str, number: str, volts: in
 
 
 @pytest.mark.parametrize(
-    ("marking", "said", "lithium"),
+    ("marking", "function", "lithium"),
     [
         ("CR2025 3V", "lithium manganese dioxide cell, 3 V, 20 mm by 2.5 mm", True),
         ("BR1225", "lithium carbon monofluoride cell, 3 V, 12 mm by 2.5 mm", True),
@@ -111,10 +111,10 @@ def test_a_relay_by_its_series_and_its_coil(marking: str, number: str, volts: in
         ("ER14505 3.6V", "lithium thionyl chloride cell, 3.6 V", True),
     ],
 )
-def test_a_cell_by_its_chemistry_and_shape(marking: str, said: str, lithium: bool) -> None:
+def test_a_cell_by_its_chemistry_and_shape(marking: str, function: str, lithium: bool) -> None:
     reading = best(marking, "cell")
     assert (reading.kind, reading.value) == ("other", None)
-    assert said in reading.function
+    assert function in reading.function
     assert any("Lithium" in each for each in reading.cautions) == lithium
 
 

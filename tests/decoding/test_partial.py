@@ -126,14 +126,14 @@ def test_a_measured_value_is_found_with_any_number_of_characters_hidden(seen: st
     assert answer.readings[0].value == 100 * 10**6
 
 
-def test_what_cannot_be_read_of_a_tolerance_is_not_said_and_its_letters_are_still_listed() -> None:
+def test_what_cannot_be_read_of_a_tolerance_is_not_reported_and_its_letters_are_still_listed() -> None:
     readings = decode(Question(marking="473? 100V", kind="capacitor", body="film")).readings
     assert (readings[0].value, readings[0].tolerance_percent) == (47 * 10**6, None)
     assert ("?", "not readable") in readings[0].used
     assert {5, 10} <= {each.tolerance_percent for each in readings if each.value == 47 * 10**6}
 
 
-def test_volts_that_cannot_be_read_are_not_said_and_the_ratings_that_fit_are_listed() -> None:
+def test_volts_that_cannot_be_read_are_not_reported_and_the_ratings_that_fit_are_listed() -> None:
     readings = decode(Question(marking="473J ?0?V", kind="capacitor", body="film")).readings
     assert (readings[0].value, readings[0].tolerance_percent, readings[0].volts) == (47 * 10**6, 5, None)
     assert {100, 200, 400} <= {each.volts for each in readings}

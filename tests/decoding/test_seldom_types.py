@@ -8,10 +8,10 @@ from .published import read, units
 from .seldom import hidden_types
 
 
-@pytest.mark.parametrize("told", [True, False])
+@pytest.mark.parametrize("with_body", [True, False])
 @pytest.mark.parametrize("count", [1, 2])
-def test_seldom_types_are_hardly_ever_wrong_and_sure(count: int, told: bool) -> None:
-    every = list(hidden_types(count, told=told))
+def test_seldom_types_are_hardly_ever_wrong_and_sure(count: int, with_body: bool) -> None:
+    every = list(hidden_types(count, with_body=with_body))
     wrong = [(each.number, each.marking) for each in every if each.sure_and_wrong]
     assert len(every) > 250
     assert len(wrong) <= 0.02 * len(every), wrong
@@ -19,7 +19,7 @@ def test_seldom_types_are_hardly_ever_wrong_and_sure(count: int, told: bool) -> 
 
 def test_half_of_them_still_come_first() -> None:
     # Silence would be right as well, and of no use.
-    every = list(hidden_types(1, told=True))
+    every = list(hidden_types(1, with_body=True))
     assert sum(bool(each.right and each.right[0]) for each in every) >= 0.5 * len(every)
 
 

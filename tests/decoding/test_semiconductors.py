@@ -248,7 +248,7 @@ def test_a_half_good_memory_says_which_half_works(marking: str, half: str) -> No
     assert any("half" in caution for caution in reading.cautions)
 
 
-def test_a_half_that_is_not_marked_is_not_said() -> None:
+def test_a_half_that_is_not_marked_is_not_reported() -> None:
     assert "half" not in best("TMS4532-20").traits
 
 
@@ -511,7 +511,7 @@ def test_two_unreadable_characters_leave_the_true_type_among_the_readings() -> N
 
 
 @pytest.mark.parametrize(
-    ("marking", "number", "said"),
+    ("marking", "number", "reason"),
     [  # makers' letters from memory of data books
         ("MOS 6571", "MOS6571", "MOS Technology"),
         ("µPC1237", "UPC1237", "NEC"),
@@ -522,11 +522,11 @@ def test_two_unreadable_characters_leave_the_true_type_among_the_readings() -> N
     ],
 )
 def test_a_chip_that_is_in_no_list_is_read_as_its_makers_and_nothing_is_made_up(
-    marking: str, number: str, said: str
+    marking: str, number: str, reason: str
 ) -> None:
     reading = best(marking)
     assert (reading.kind, reading.number) == ("ic", number)
-    assert said in reading.reasons[0]
+    assert reason in reading.reasons[0]
     assert "function" not in reading.traits
     assert any("look it up" in caution for caution in reading.cautions)
     as_spec(reading)
@@ -620,17 +620,17 @@ def test_of_the_spellings_of_a_type_the_one_that_every_bench_knows_comes_first(
 
 def test_a_type_string_tells_maker_package_and_function_where_it_says_them_and_nothing_where_not() -> None:
     """From memory of the makers' data books; JEDEC EIA-370 numbers say neither."""
-    told = decode(Question(marking="SN74LS04N 8213")).readings[0].to_dict()
-    assert (told["make"], told["package"], told["function"], told["family"], told["date"]) == (
+    as_sent = decode(Question(marking="SN74LS04N 8213")).readings[0].to_dict()
+    assert (as_sent["make"], as_sent["package"], as_sent["function"], as_sent["family"], as_sent["date"]) == (
         "Texas Instruments", "plastic dual in line", "hex inverter", "ls", "1982-W13",
     )  # fmt: skip
-    told = decode(Question(marking="HM6264ALP-12")).readings[0].to_dict()
-    assert (told["make"], told["organisation"], told["speed_ns"]) == ("Hitachi", "8Kx8", "120")
-    told = decode(Question(marking="2SA1015 GR")).readings[0].to_dict()
-    assert (told["polarity"], told["make"], told["package"]) == ("pnp", "", "")
-    told = decode(Question(marking="2N3904")).readings[0].to_dict()
+    as_sent = decode(Question(marking="HM6264ALP-12")).readings[0].to_dict()
+    assert (as_sent["make"], as_sent["organisation"], as_sent["speed_ns"]) == ("Hitachi", "8Kx8", "120")
+    as_sent = decode(Question(marking="2SA1015 GR")).readings[0].to_dict()
+    assert (as_sent["polarity"], as_sent["make"], as_sent["package"]) == ("pnp", "", "")
+    as_sent = decode(Question(marking="2N3904")).readings[0].to_dict()
     unsaid = ("make", "package", "function", "family", "organisation", "speed_ns", "polarity")
-    assert not any(told[name] for name in unsaid)
+    assert not any(as_sent[name] for name in unsaid)
 
 
 def test_a_dashed_type_leaves_none_of_its_own_characters_over() -> None:

@@ -54,9 +54,9 @@ def test_a_list_that_is_stopped_is_kept_and_brings_nothing(sign_in: Enter) -> No
     client, word = sign_in("bench"), "b" * 32
     kept = put_aside(client, "Teil;Anzahl;Ort\n4k7 5%;3;Tin\n")
     client.post(reverse("stop-sheet"), {"watch": word})
-    assert seen(client, kept, land="1", watch=word).status_code == 302
+    assert seen(client, kept, **{"import": "1"}, watch=word).status_code == 302
     assert not Lot.objects.exists()
-    seen(client, kept, land="1", watch=word)
+    seen(client, kept, **{"import": "1"}, watch=word)
     assert Lot.objects.count() == 1
 
 
@@ -65,13 +65,13 @@ def test_a_class_is_put_right_at_once_and_the_list_goes_in_whole(sign_in: Enter)
     kept = put_aside(client)
     fixed = seen(client, kept, **{"text-0-3": "100n 63V", "alike-0-3": "on"})
     assert fixed.context["to_settle"] == 0
-    said = fixed.context["corrections"]
-    refused = seen(client, kept, corrections=said, land="1")
+    corrections = fixed.context["corrections"]
+    refused = seen(client, kept, corrections=corrections, **{"import": "1"})
     assert refused.status_code == 422
     assert "row 4: want the drawer or tray that it is in" in refused.content.decode()
     assert not Lot.objects.exists()
     for _press in range(2):
-        answer = seen(client, kept, corrections=said, land="1", place="Box 3")
+        answer = seen(client, kept, corrections=corrections, **{"import": "1"}, place="Box 3")
     assert answer["Location"] == reverse("sheets")
     held = Holding.objects.filter(quantity__gt=0).order_by("id")
     assert [(each.lot.part.spec.text, each.quantity, each.place.name) for each in held] == [
@@ -104,7 +104,7 @@ def test_a_parts_list_goes_in_as_a_design(sign_in: Enter) -> None:
     client = sign_in("bench")
     kept = put_aside(client, "Ref,Value\nR1,4k7\nC1,100n\n")
     assert client.get(reverse("any-list"), {"kept": kept}).context["as_design"]
-    sent = {"as": "design", "design": "Curlew meter", "revision": "B", "land": "1"}
+    sent = {"as": "design", "design": "Curlew meter", "revision": "B", "import": "1"}
     assert seen(client, kept, **sent).status_code == 302
     assert Design.objects.get().positions.count() == 2
 
@@ -119,7 +119,7 @@ def test_nothing_that_is_sent_breaks_the_page(sign_in: Enter, sent: dict[str, st
     assert seen(client, put_aside(client), **sent).status_code == 200
 
 
-def test_a_file_that_is_no_spreadsheet_or_not_kept_is_said(sign_in: Enter) -> None:
+def test_a_file_that_is_no_spreadsheet_or_not_kept_is_reported(sign_in: Enter) -> None:
     client = sign_in("bench")
     assert client.get(reverse("any-list"), {"kept": "0" * 32}).status_code == 410
     kept = put_aside(client, "%PDF-1.7")

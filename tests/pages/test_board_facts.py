@@ -27,7 +27,7 @@ def keep(client: Client, design: Design, sort: str, **sent: Any) -> tuple[int, s
     return answer.status_code, answer.content.decode()
 
 
-def test_a_rail_gets_the_usual_limits_where_none_are_said(design: Design, sign_in: Enter) -> None:
+def test_a_rail_gets_the_usual_limits_where_none_are_given(design: Design, sign_in: Enter) -> None:
     client = sign_in("bench")
     keep(client, design, "rails", at=0, name="+5V", nominal="5", where="IC1 pin 7", protects="IC10, IC11")
     keep(client, design, "rails", at=1, name="-5V", nominal="-5")

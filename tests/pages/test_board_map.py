@@ -120,7 +120,7 @@ def test_each_place_stands_on_its_side_with_its_state(board: Board, sign_in: Ent
     assert shown.loose == (("R47", "empty"),)
 
 
-def test_each_state_is_told_by_its_word_beside_its_shape(board: Board, sign_in: Enter) -> None:
+def test_each_state_is_shown_by_its_word_beside_its_shape(board: Board, sign_in: Enter) -> None:
     page = sign_in("viewer").get(reverse("board", args=[board.pk])).content.decode()
     for state in ("good", "faulty", "empty"):
         assert f'href="#pin-{state}"/></svg> {state}' in page
@@ -135,7 +135,7 @@ def test_a_typed_reference_is_lit_without_any_script(
     assert page.content.decode().count("lit-pin") == 1
 
 
-def test_a_reference_that_is_not_there_is_said(board: Board, sign_in: Enter) -> None:
+def test_a_reference_that_is_not_there_is_reported(board: Board, sign_in: Enter) -> None:
     page = sign_in("viewer").get(reverse("board", args=[board.pk]), {"ref": "Q9"}).content.decode()
     assert "has no position Q9" in page
 

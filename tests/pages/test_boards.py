@@ -40,9 +40,9 @@ def test_a_piece_that_is_only_lifted_stays_what_it_was_known_to_be(
     donor: Board, sign_in: Enter, known: str
 ) -> None:
     Lot.objects.filter(pk=piece(donor, "R1").pk).update(condition=known)
-    said = judge(sign_in("bench"), donor, "R1", "untested", PlaceFactory(name="Tray 7", type="tray"))
+    message = judge(sign_in("bench"), donor, "R1", "untested", PlaceFactory(name="Tray 7", type="tray"))
     assert piece(donor, "R1").condition == known
-    assert f"R1 is in Tray 7, {known}." in said
+    assert f"R1 is in Tray 7, {known}." in message
 
 
 def test_undo_takes_the_judgement_back_with_the_lift(donor: Board, sign_in: Enter) -> None:
@@ -65,8 +65,8 @@ def test_undo_leaves_what_was_judged_since(donor: Board, sign_in: Enter) -> None
 def test_a_promised_piece_that_turns_out_bad_is_promised_no_more(donor: Board, sign_in: Enter) -> None:
     need = NeedFactory(of=spec("resistor", "4k7"), ref="R9", job=JobFactory(board=BoardFactory()))
     promise = reservations.reserve(need, piece(donor, "R2").holdings.get(), 1, by=None)
-    said = judge(sign_in("bench"), donor, "R2", "bad", PlaceFactory(name="Tray 7", type="tray"))
-    assert "R2 is in Tray 7, faulty, and not reserved any more." in said
+    message = judge(sign_in("bench"), donor, "R2", "bad", PlaceFactory(name="Tray 7", type="tray"))
+    assert "R2 is in Tray 7, faulty, and not reserved any more." in message
     promise.refresh_from_db()
     need.refresh_from_db()
     assert (promise.status, need.promised) == (Reservation.Status.RELEASED, 0)
@@ -92,7 +92,7 @@ def test_another_one_is_found_however_it_is_typed(donor: Board, sign_in: Enter) 
     assert answer.context["here"].ref == "R47"
 
 
-def test_what_is_not_there_to_be_lifted_is_said_with_where_it_went(donor: Board, sign_in: Enter) -> None:
+def test_what_is_not_there_to_be_lifted_is_reported_with_where_it_went(donor: Board, sign_in: Enter) -> None:
     client, address = sign_in("bench"), reverse("strip", args=[donor.pk])
     judge(client, donor, "R2", "good", PlaceFactory(name="Tray 7", type="tray"))
     assert f"R2 is not on {donor.name} any more: now in Tray 7." in client.get(
@@ -163,7 +163,7 @@ def test_nothing_goes_lost_off_a_working_board_in_passing(donor: Board, sign_in:
 # --- registered, and said anew
 
 
-def changed(client: Client, board: Board, **said: object) -> tuple[int, str]:
+def changed(client: Client, board: Board, **changes: object) -> tuple[int, str]:
     as_it_is = {
         "name": board.name,
         "purpose": board.purpose,
@@ -171,11 +171,11 @@ def changed(client: Client, board: Board, **said: object) -> tuple[int, str]:
         "note": board.note,
         "version": board.version,
     }
-    answer = client.post(reverse("board-change", args=[board.pk]), {**as_it_is, **said})
+    answer = client.post(reverse("board-change", args=[board.pk]), {**as_it_is, **changes})
     return answer.status_code, answer.content.decode()
 
 
-def test_a_board_that_was_mended_is_said_to_work(donor: Board, sign_in: Enter) -> None:
+def test_a_board_that_was_mended_is_declared_working(donor: Board, sign_in: Enter) -> None:
     status, _page = changed(sign_in("bench"), donor, purpose="working", name="Plover 9", note="new fuse")
     donor.refresh_from_db()
     assert (status, donor.purpose, donor.name, donor.note) == (302, "working", "Plover 9", "new fuse")
@@ -192,7 +192,7 @@ def test_a_drawing_found_later_tells_what_is_on_a_board(sign_in: Enter) -> None:
 
 
 @pytest.mark.parametrize(
-    ("said", "why"),
+    ("changes", "why"),
     [
         ({"name": ""}, "required"),
         ({"name": "x" * 121}, "120"),
@@ -204,15 +204,15 @@ def test_a_drawing_found_later_tells_what_is_on_a_board(sign_in: Enter) -> None:
         ({"version": ""}, ""),
     ],
 )
-def test_what_cannot_be_said_of_a_board_is_refused_and_kept(
-    donor: Board, sign_in: Enter, said: dict[str, object], why: str
+def test_what_cannot_be_true_of_a_board_is_refused_and_kept(
+    donor: Board, sign_in: Enter, changes: dict[str, object], why: str
 ) -> None:
     PlaceFactory(name="Shelf 4")
     before = donor.version
-    status, page = changed(sign_in("bench"), donor, **{"note": "kept as typed", **said})
+    status, page = changed(sign_in("bench"), donor, **{"note": "kept as typed", **changes})
     assert status == 400
     assert why in page
-    assert "note" in said or "kept as typed" in page
+    assert "note" in changes or "kept as typed" in page
     donor.refresh_from_db()
     assert donor.version == before
 
@@ -256,7 +256,7 @@ def test_a_board_without_a_drawing_is_stripped_by_writing_down_what_comes_off(si
     assert f"{reverse('add-many')}?board={board.pk}" in page
 
 
-def test_the_board_of_a_job_that_is_done_may_be_said_to_work(donor: Board, sign_in: Enter) -> None:
+def test_the_board_of_a_job_that_is_done_may_be_declared_working(donor: Board, sign_in: Enter) -> None:
     client, job = sign_in("bench"), JobFactory(board=donor, status="done")
     address = reverse("job", args=[job.pk])
     Board.objects.filter(pk=donor.pk).update(purpose="under_repair")

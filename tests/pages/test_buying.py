@@ -92,7 +92,7 @@ def test_what_does_not_come_is_called_off(workshop: None, sign_in: Enter) -> Non
     assert not Purchase.objects.filter(pk=ordered.pk).exists()
 
 
-def test_the_list_is_taken_home_marked_and_landed_on_the_page_of_sheets(
+def test_the_list_is_taken_home_marked_and_imported_on_the_page_of_sheets(
     workshop: None, sign_in: Enter, settings: Any, tmp_path: Path
 ) -> None:
     settings.HOME = tmp_path
@@ -106,7 +106,7 @@ def test_the_list_is_taken_home_marked_and_landed_on_the_page_of_sheets(
     preview = client.post(reverse("sheets"), {"as": "buy", "file": marked})
     assert preview.context["report"].created == 1
     assert Purchase.objects.count() == orders
-    client.post(reverse("land-sheet"), {"kept": preview.context["kept"].word})
+    client.post(reverse("import-sheet"), {"kept": preview.context["kept"].word})
     assert Purchase.objects.count() == orders + 1
     sheet.cell(3, state, "perhaps")
     bad = client.post(

@@ -32,9 +32,9 @@ def look(client: Client) -> Any:
     return client.get(reverse("remove-demo"))
 
 
-def take_out(client: Client, said: str | None = None) -> Any:
-    said = look(client).context["removal"].summary if said is None else said
-    return client.post(reverse("remove-demo"), {"said": said}, follow=True)
+def take_out(client: Client, message: str | None = None) -> Any:
+    message = look(client).context["removal"].summary if message is None else message
+    return client.post(reverse("remove-demo"), {"summary": message}, follow=True)
 
 
 def in_drawer() -> Holding:
@@ -68,7 +68,7 @@ def test_the_bench_is_as_it_was_before_the_demo_came(
     assert audit() == []
 
 
-def test_what_goes_is_said_by_name_before(workshop: None, sign_in: Enter) -> None:
+def test_what_goes_is_listed_by_name_before(workshop: None, sign_in: Enter) -> None:
     page = look(sign_in("owner")).content.decode()
     for each in (*Board.objects.all(), *Design.objects.all(), *Job.objects.all()):
         assert str(each) in page
@@ -178,7 +178,7 @@ def pieces_put_together() -> None:
 
 
 @pytest.mark.parametrize(
-    ("mine", "said"),
+    ("mine", "message"),
     [
         (a_job_on_its_board, "your job My own job is for one of its boards"),
         (a_board_to_its_drawing, "your board My own board is made to one of its drawings"),
@@ -189,14 +189,14 @@ def pieces_put_together() -> None:
         (pieces_put_together, "were put into your lot"),
     ],
 )
-def test_where_own_work_hangs_on_it_nothing_goes_and_the_reason_is_said(
-    workshop: None, sign_in: Enter, mine: Callable[[], None], said: str
+def test_where_own_work_hangs_on_it_nothing_goes_and_the_reason_is_reported(
+    workshop: None, sign_in: Enter, mine: Callable[[], None], message: str
 ) -> None:
     client = sign_in("owner")
     mine()
     before = rows()
     page = look(client)
-    assert said in page.content.decode().replace("&#x27;", "'").lower().replace("my own", "My own")
+    assert message in page.content.decode().replace("&#x27;", "'").lower().replace("my own", "My own")
     assert "Take the demo out</button>" not in page.content.decode()
     answer = take_out(client)
     assert "stays" in answer.content.decode()
@@ -213,16 +213,16 @@ def test_a_promise_that_was_given_up_holds_nothing_back(workshop: None, sign_in:
 
 def test_what_happened_since_the_person_looked_is_not_taken_along(workshop: None, sign_in: Enter) -> None:
     client = sign_in("owner")
-    said = look(client).context["removal"].summary
+    message = look(client).context["removal"].summary
     jobs.add_need(Job.objects.filter(status="open")[0], spec=in_drawer().lot.part.spec.spec)
-    answer = take_out(client, said)
+    answer = take_out(client, message)
     assert "look again" in answer.content.decode()
     assert Board.objects.exists()
 
 
 def test_a_second_press_does_nothing(workshop: None, sign_in: Enter) -> None:
     client = sign_in("owner")
-    sent = {"said": look(client).context["removal"].summary, "once": "0" * 32}
+    sent = {"summary": look(client).context["removal"].summary, "once": "0" * 32}
     client.post(reverse("remove-demo"), sent)
     mine = own_lot(PlaceFactory(), Spec(kind="resistor", value=1_000_000))
     client.post(reverse("remove-demo"), sent)
@@ -233,7 +233,7 @@ def test_a_second_press_does_nothing(workshop: None, sign_in: Enter) -> None:
 def test_only_the_owner_takes_it_out(workshop: None, sign_in: Enter, role: str) -> None:
     client = sign_in(role)
     assert "Take the demo out</button>" not in look(client).content.decode()
-    assert client.post(reverse("remove-demo"), {"said": ""}).status_code == 403
+    assert client.post(reverse("remove-demo"), {"summary": ""}).status_code == 403
     assert Board.objects.exists()
 
 

@@ -145,7 +145,7 @@ def test_many_are_read_line_by_line_and_put_away_together(sign_in: Enter) -> Non
     assert page.status_code == 200
     assert [each["line"].pieces for each in page.context["lines"]] == [12, 3]
     assert not Lot.objects.exists()
-    sent = {"lines": text, "land": 1, "place": place.pk, "condition": "good", "once": "f" * 32}
+    sent = {"lines": text, "import": 1, "place": place.pk, "condition": "good", "once": "f" * 32}
     client.post(reverse("add-many"), sent)
     client.post(reverse("add-many"), sent)
     first, second = Lot.objects.order_by("id")
@@ -160,7 +160,7 @@ def test_many_are_read_line_by_line_and_put_away_together(sign_in: Enter) -> Non
 def test_one_line_that_reads_as_nothing_keeps_all_of_it_on_the_page(sign_in: Enter) -> None:
     client, place = sign_in("bench"), PlaceFactory()
     text = "10 x 100n 63V\nzzqq"
-    sent = {"lines": text, "land": 1, "place": place.pk}
+    sent = {"lines": text, "import": 1, "place": place.pk}
     answer = client.post(reverse("add-many"), sent)
     assert answer.status_code == 400
     assert "Line 2" in answer.content.decode()
@@ -174,9 +174,9 @@ def test_one_line_that_reads_as_nothing_keeps_all_of_it_on_the_page(sign_in: Ent
     "bad",
     [{"lines": ""}, {"place": "x"}, {"place": 987654}, {"pick1": "7"}, {"pick1": "-1"}, {"pick1": "zz"}],
 )
-def test_what_cannot_be_put_away_is_said(sign_in: Enter, bad: dict) -> None:
+def test_what_cannot_be_put_away_is_reported(sign_in: Enter, bad: dict) -> None:
     place = PlaceFactory()
-    sent = {"lines": "4k7", "land": 1, "place": place.pk, **bad}
+    sent = {"lines": "4k7", "import": 1, "place": place.pk, **bad}
     assert sign_in("bench").post(reverse("add-many"), sent).status_code == 400
     assert not Lot.objects.exists()
 
@@ -186,7 +186,7 @@ def test_the_second_choice_of_a_line_is_taken(sign_in: Enter) -> None:
     client, place = sign_in("bench"), PlaceFactory()
     readings = read_lines("100")[0].specs
     assert len(readings) > 1
-    client.post(reverse("add-many"), {"lines": "100", "land": 1, "place": place.pk, "pick1": "1"})
+    client.post(reverse("add-many"), {"lines": "100", "import": 1, "place": place.pk, "pick1": "1"})
     assert Lot.objects.get().part.spec.spec == readings[1]
 
 
@@ -197,7 +197,7 @@ def test_more_lines_than_can_be_read_at_once_are_named(db: None) -> None:
 
 @pytest.mark.parametrize("text", ["0 x 4k7", "x" * 81, "\t", "999999999 x 4k7", "[", "12 x"])
 def test_no_line_breaks_the_page(sign_in: Enter, text: str) -> None:
-    assert sign_in("bench").post(reverse("add-many"), {"lines": text, "land": 1}).status_code == 400
+    assert sign_in("bench").post(reverse("add-many"), {"lines": text, "import": 1}).status_code == 400
 
 
 def test_each_word_is_shown_as_it_is_understood_or_in_red_with_why(sign_in: Enter) -> None:
@@ -211,7 +211,7 @@ def test_each_word_is_shown_as_it_is_understood_or_in_red_with_why(sign_in: Ente
 def test_what_is_not_understood_is_kept_as_a_note_and_not_dropped(sign_in: Enter) -> None:
     client, place = sign_in("bench"), PlaceFactory()
     text = "100R 5W\n2 x 4k7 5% 1/4W axial crumbly\nR1, R3 47k"
-    client.post(reverse("add-many"), {"lines": text, "land": 1, "place": place.pk})
+    client.post(reverse("add-many"), {"lines": text, "import": 1, "place": place.pk})
     lots = Lot.objects.order_by("id")
     assert [(lot.part.spec.text, lot.holdings.get().quantity, lot.note) for lot in lots] == [
         ("100R 5 W resistor", 1, ""),
@@ -222,7 +222,7 @@ def test_what_is_not_understood_is_kept_as_a_note_and_not_dropped(sign_in: Enter
 
 def test_off_a_board_each_reference_is_a_piece_of_its_own(sign_in: Enter) -> None:
     client, place, board = sign_in("bench"), PlaceFactory(), BoardFactory()
-    sent = {"lines": "R1, R3 47k", "land": 1, "place": place.pk, "board": board.pk}
+    sent = {"lines": "R1, R3 47k", "import": 1, "place": place.pk, "board": board.pk}
     client.post(reverse("add-many"), sent)
     lots = Lot.objects.order_by("id")
     assert [(lot.origin_board, lot.origin_ref, lot.note) for lot in lots] == [
@@ -234,7 +234,7 @@ def test_off_a_board_each_reference_is_a_piece_of_its_own(sign_in: Enter) -> Non
 def test_a_viewer_adds_nothing(sign_in: Enter) -> None:
     here = stock(5)
     client = sign_in("viewer")
-    assert client.post(reverse("add-many"), {"lines": "4k7", "land": 1}).status_code == 403
+    assert client.post(reverse("add-many"), {"lines": "4k7", "import": 1}).status_code == 403
     sent = {"what": "split", "quantity": 1, "condition": "good"}
     assert client.post(reverse("move-pieces", args=[here.pk]), sent).status_code == 403
 
@@ -265,7 +265,7 @@ def test_the_first_lines_that_are_typed_make_their_drawer_when_they_land(sign_in
     sent = {"lines": "12 x 4k7 5%\n3 x 1N4148", "new_place": "Drawer 1"}
     assert 'name="new_place"' in client.post(reverse("add-many"), sent).content.decode()
     assert not Place.objects.filter(type="drawer").exists()  # they were only read
-    client.post(reverse("add-many"), {**sent, "land": "1"})
+    client.post(reverse("add-many"), {**sent, "import": "1"})
     assert Place.objects.get(type="drawer").name == "Drawer 1"
     assert Holding.objects.filter(quantity__gt=0).count() == 2
 
@@ -276,7 +276,7 @@ def test_the_first_lines_that_are_typed_make_their_drawer_when_they_land(sign_in
 def test_what_cannot_be_a_drawer_is_refused_and_nothing_is_made(sign_in: Enter, name: str) -> None:
     client = sign_in("bench")
     before = Place.objects.count()
-    sent = {"lines": "12 x 4k7 5%", "new_place": name, "land": "1"}
+    sent = {"lines": "12 x 4k7 5%", "new_place": name, "import": "1"}
     answer = client.post(reverse("add-many"), sent)
     assert 'class="refused"' in answer.content.decode()
     assert "12 x 4k7 5%" in answer.content.decode()  # what was typed stays

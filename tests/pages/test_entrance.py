@@ -106,11 +106,11 @@ def test_the_first_person_owns_the_bench_and_nobody_after(client: Client, word: 
 
 
 @pytest.mark.parametrize("from_where", [{"REMOTE_ADDR": "127.0.0.1"}, {"HTTP_X_FORWARDED_FOR": "127.0.0.1"}])
-@pytest.mark.parametrize("said", ["", "0000-0000-0000", "é"])
+@pytest.mark.parametrize("typed", ["", "0000-0000-0000", "é"])
 def test_nobody_is_first_without_the_word_wherever_they_come_from(
-    client: Client, word: str, said: str, from_where: dict[str, str]
+    client: Client, word: str, typed: str, from_where: dict[str, str]
 ) -> None:
-    sent = {"word": said, "username": "robin", "password": "three-clipped-leads"}
+    sent = {"word": typed, "username": "robin", "password": "three-clipped-leads"}
     answer = client.post(reverse("first-person"), sent, **from_where)
     assert answer.status_code == 400
     assert word not in answer.content.decode()
@@ -134,7 +134,7 @@ def test_the_word_is_the_same_however_often_the_server_starts_and_only_its_owner
     "sent",
     [{}, {"username": "robin", "password": "short"}, {"password": "long-enough-1"}, {"username": "a b"}],
 )
-def test_a_first_person_who_cannot_be_is_told_why(client: Client, word: str, sent: dict[str, str]) -> None:
+def test_a_first_person_who_cannot_be_sees_why(client: Client, word: str, sent: dict[str, str]) -> None:
     answer = client.post(reverse("first-person"), {"word": word, **sent})
     assert answer.status_code == 400
     assert 'role="alert"' in answer.content.decode()

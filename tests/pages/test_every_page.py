@@ -86,7 +86,7 @@ def test_a_form_without_its_token_says_how_to_go_on(sign_in: Enter) -> None:
     assert "<style" not in page
 
 
-def test_a_fault_is_told_on_a_page_of_ours(sign_in: Enter, monkeypatch: pytest.MonkeyPatch) -> None:
+def test_a_fault_is_shown_on_a_page_of_ours(sign_in: Enter, monkeypatch: pytest.MonkeyPatch) -> None:
     client = sign_in("viewer")
     client.raise_request_exception = False
 
@@ -191,7 +191,7 @@ def test_nothing_is_changed_by_looking(workshop: None, sign_in: Enter) -> None:
     assert sign_in("bench").get(reverse("move-pieces", args=[here.pk])).status_code == 405
 
 
-def test_the_browser_is_told_to_run_nothing_inside_a_page(workshop: None, sign_in: Enter) -> None:
+def test_the_browser_is_ordered_to_run_nothing_inside_a_page(workshop: None, sign_in: Enter) -> None:
     client = sign_in("bench")
     for address in every_address():
         answer = client.get(address)

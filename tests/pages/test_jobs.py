@@ -15,7 +15,7 @@ from repairs import jobs as work
 from repairs import reservations
 from repairs.models import Job, Need, Reservation
 from repairs.pages.charts import completeness
-from repairs.pages.wants import look, walking
+from repairs.pages.need_rows import look, walking
 from repairs.proving_models import BenchEntry
 from tests.factories import (
     BoardFactory,
@@ -430,7 +430,7 @@ def test_the_positions_of_a_job_are_grouped_by_status_and_what_is_settled_is_fol
         assert {want.state for alike in rows for want in alike} == {state}
         assert count == sum(len(alike) for alike in rows) > len(rows), "what is alike is one row"
         assert all(len({want.need.spec_id for want in alike}) == 1 for alike in rows)
-    assert sum(count for _state, _title, count, _rows in groups) == len(answer.context["wants"])
+    assert sum(count for _state, _title, count, _rows in groups) == len(answer.context["need_rows"])
     page = answer.content.decode()
     assert page.index("<details><summary>In place: ") > page.index("Still wanted: ")
 

@@ -65,7 +65,7 @@ def test_a_like_piece_goes_back_in_its_stead_and_another_does_not(sign_in: Enter
     assert Holding.objects.get(lot=like, quantity=1).ref == "R7"
 
 
-def test_by_when_and_why_are_said_later(sign_in: Enter) -> None:
+def test_by_when_and_why_are_given_later(sign_in: Enter) -> None:
     client, loan = sign_in("bench"), borrowed()
     client.post(reverse("change-loan", args=[loan.pk]), {"due": "2027-02-01", "reason": "to prove IC3"})
     loan.refresh_from_db()

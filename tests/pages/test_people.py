@@ -37,7 +37,9 @@ def test_the_owner_lets_somebody_in_who_may_do_the_work_of_the_bench(sign_in: En
     [{"username": "page-owner"}, {"username": "Page-Owner"}, {"username": "two words"}, {"username": ""},
      {"username": "x" * 151}, {"password": "short"}, {"password": ""}, {"role": "king"}],
 )  # fmt: skip
-def test_who_cannot_be_let_in_is_said_beside_what_was_typed(sign_in: Enter, wrong: dict[str, str]) -> None:
+def test_who_cannot_be_let_in_is_reported_beside_what_was_typed(
+    sign_in: Enter, wrong: dict[str, str]
+) -> None:
     answer = sign_in("owner").post(reverse("people"), {**NEW, **wrong})
     assert answer.status_code == 400
     assert 'class="wrong"' in answer.content.decode()

@@ -96,19 +96,19 @@ def test_the_code_opens_where_the_phone_finds_the_server(sign_in: Enter) -> None
 
 @pytest.mark.django_db
 @pytest.mark.parametrize(
-    "said",
+    "asked",
     [
         {"address": "javascript:alert(1)"}, {"address": "10.0.0.7"}, {"address": "http://"},
         {"address": "http://[::1"}, {"start": "25"}, {"start": "0"},
     ],
 )  # fmt: skip
-def test_what_does_not_do_is_said_and_kept_and_nothing_is_printed(
-    sign_in: Enter, said: dict[str, str]
+def test_what_does_not_do_is_reported_and_kept_and_nothing_is_printed(
+    sign_in: Enter, asked: dict[str, str]
 ) -> None:
-    page = sign_in("viewer").get(reverse("print"), {"lot": stock().lot.pk, **said})
+    page = sign_in("viewer").get(reverse("print"), {"lot": stock().lot.pk, **asked})
     assert page.status_code == 400
     assert page.context["sheets"] == []
-    name, text = next(iter(said.items()))
+    name, text = next(iter(asked.items()))
     assert str(page.context[name]) == text
 
 

@@ -40,9 +40,9 @@ def values(answer: object) -> list[str]:
     return [each.value for each in answer.context["readings"]]  # type: ignore[attr-defined]
 
 
-def send(client: Client, data: bytes, **said: object) -> object:
+def send(client: Client, data: bytes, **fields: object) -> object:
     file = SimpleUploadedFile("part.png", data, "image/png")
-    return client.post(reverse("add-photo"), {"file": file, **said})
+    return client.post(reverse("add-photo"), {"file": file, **fields})
 
 
 # --- typed and picked
@@ -55,7 +55,7 @@ def test_readings_come_with_reasons_and_what_to_check_next(sign_in: Enter) -> No
     assert page.context["answer"].next_check in page.content.decode()
 
 
-def test_a_date_of_several_decades_is_told_once(sign_in: Enter) -> None:
+def test_a_date_of_several_decades_is_shown_once(sign_in: Enter) -> None:
     """`104` may be week 4 of any year that ends in 1: year and week in three figures, common practice."""
     page = sign_in("bench").get(reverse("read"), {"marking": "104"})
     dates = [each for each in page.context["readings"] if each.made and not each.spec]
@@ -65,7 +65,7 @@ def test_a_date_of_several_decades_is_told_once(sign_in: Enter) -> None:
     assert "-W04" not in page.content.decode()
 
 
-def test_what_is_said_of_a_reading_is_no_warning_of_danger(sign_in: Enter) -> None:
+def test_what_qualifies_a_reading_is_no_warning_of_danger(sign_in: Enter) -> None:
     page = sign_in("bench").get(reverse("read"), {"marking": "104", "kind": "resistor"}).content.decode()
     assert "tolerance" in page
     assert 'class="caution"' not in page
@@ -101,21 +101,21 @@ def test_every_swatch_carries_its_letters_and_its_name(sign_in: Enter, name: str
 
 
 @pytest.mark.parametrize(
-    ("said", "field"),
+    ("fields", "field"),
     [
         ({"marking": "[3"}, "marking"), ({"marking": "4k7", "era": "last year"}, "era"),
         ({"marking": "4k7", "measured": "5"}, "measured"), ({"marking": "4k7", "kind": "spoon"}, "kind"),
         ({"band": ["mauve", "red"]}, "bands"), ({"marking": "4k7", "scheme": "tartan"}, "scheme"),
     ],
 )  # fmt: skip
-def test_what_cannot_be_read_is_said_at_its_field_and_kept(
-    sign_in: Enter, said: dict[str, str], field: str
+def test_what_cannot_be_read_is_reported_at_its_field_and_kept(
+    sign_in: Enter, fields: dict[str, str], field: str
 ) -> None:
-    page = sign_in("viewer").get(reverse("read"), said)
+    page = sign_in("viewer").get(reverse("read"), fields)
     assert page.status_code == 400
     assert list(page.context["asked"].wrong) == [field]
-    if "marking" in said:
-        assert f'value="{said["marking"]}"' in page.content.decode()
+    if "marking" in fields:
+        assert f'value="{fields["marking"]}"' in page.content.decode()
 
 
 # --- put away, promised, fitted
@@ -131,13 +131,13 @@ def wanted(db: None) -> object:
 
 def press(client: Client, suffix: str, **more: object) -> object:
     page = client.get(reverse("read"), {"marking": "4k7", "kind": "resistor"})
-    told = page.context["readings"]
-    which = next(place for place, each in enumerate(told, 1) if each.value == "4k7")
+    readings = page.context["readings"]
+    which = next(place for place, each in enumerate(readings, 1) if each.value == "4k7")
     once = re.search(
         r'name="once" value="(\w+)"', page.content.decode()[page.content.decode().find("put-away") :]
     )
     sent = {
-        f"spec{which}": told[which - 1].spec, "put": f"{which}{suffix}", "marking": "4k7",
+        f"spec{which}": readings[which - 1].spec, "put": f"{which}{suffix}", "marking": "4k7",
         "tray": Place.objects.get(name="Drawer 1").pk, "once": once[1] if once else "", **more,
     }  # fmt: skip
     client.post(reverse("put-away"), sent)
@@ -151,7 +151,7 @@ def test_the_jobs_that_want_it_stand_beside_the_reading(wanted: object, sign_in:
     assert f'value="1-{wanted.pk}-fit"' in page.content.decode()  # type: ignore[attr-defined]
 
 
-def test_places_of_a_job_that_want_the_same_are_told_together(sign_in: Enter) -> None:
+def test_places_of_a_job_that_want_the_same_are_shown_together(sign_in: Enter) -> None:
     """The reasons stand once, the first place has the buttons at hand, and each of the others has its own."""
     job = JobFactory(name="Lamp on the slip")
     needs = [NeedFactory(job=job, of=spec("resistor", "4k7"), ref=ref) for ref in ("R1", "R2", "R9")]
@@ -236,8 +236,8 @@ def test_how_many_is_never_guessed_and_what_was_typed_is_kept(
     wanted: object, sign_in: Enter, many: str
 ) -> None:
     client, other = sign_in("bench"), PlaceFactory(name="Tin on the sill")
-    told = client.get(reverse("read"), {"marking": "4k7"}).context["readings"]
-    sent = {"spec1": told[0].spec, "put": "1", "marking": "4k7", "tray": other.pk, "quantity": many}
+    readings = client.get(reverse("read"), {"marking": "4k7"}).context["readings"]
+    sent = {"spec1": readings[0].spec, "put": "1", "marking": "4k7", "tray": other.pk, "quantity": many}
     there = {"Referer": "http://testserver/read/?marking=4k7&measured=4.6k"}
     page = client.post(reverse("put-away"), sent, headers=there, follow=True)
     kept = page.content.decode()
@@ -392,7 +392,7 @@ HOSTILE = ("", "%00", "-1", "nan", "inf", "1e999", "9" * 40, "x", "💥")
 @pytest.mark.parametrize(
     "name", ["x", "y", "zoom", "turn", "tap-x", "x1", "look", "channel", "do", "band", "add", "drop", "photo"]
 )
-def test_nothing_said_of_a_view_breaks_it(sign_in: Enter, name: str) -> None:
+def test_nothing_given_of_a_view_breaks_it(sign_in: Enter, name: str) -> None:
     client, address = sign_in("viewer"), reverse("look", args=[photo(resistor()).pk])
     for hostile in HOSTILE:
         page = client.get(address, {"line": "1", "zoom": "4", name: hostile})

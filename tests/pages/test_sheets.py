@@ -47,8 +47,8 @@ def show(
     return client.post(reverse("sheets"), {"file": SimpleUploadedFile(name, data), "as": kind, **more})
 
 
-def let_land(client: Client, word: str) -> Any:
-    return client.post(reverse("land-sheet"), {"kept": word}, follow=True)
+def import_it(client: Client, word: str) -> Any:
+    return client.post(reverse("import-sheet"), {"kept": word}, follow=True)
 
 
 def text(answer: Any) -> str:
@@ -94,7 +94,7 @@ def test_a_bad_cell_is_marked_where_it_stands_by_word_and_with_what_would_do(sig
     assert "Import it" not in page
 
 
-def test_a_heading_that_nobody_knows_is_told_with_the_one_it_is_nearly(sign_in: Enter) -> None:
+def test_a_heading_that_nobody_knows_is_shown_with_the_one_it_is_nearly(sign_in: Enter) -> None:
     answer = show(sign_in("bench"), GOOD.replace("Condition", "Conditon"))
     assert "Conditon (is it Condition?)" in text(answer)
 
@@ -107,7 +107,7 @@ def test_a_missing_column_and_an_unknown_kind_of_list_lead_on(sign_in: Enter) ->
     kept = answer.context["kept"].word
     again = client.post(reverse("sheets"), {"kept": kept, "as": "design"})  # without another upload
     assert "1 row: 1 new" in text(again)
-    let_land(client, kept)
+    import_it(client, kept)
     assert Design.objects.get().name == "Plover"
 
 
@@ -118,7 +118,7 @@ def test_a_cell_that_no_column_has_is_shown_all_the_same(sign_in: Enter) -> None
 
 
 @pytest.mark.parametrize(
-    ("content", "name", "said", "status"),
+    ("content", "name", "message", "status"),
     [
         (b"", "empty.csv", "the file is empty", 422),
         (b"\x00\x01\x02" * 99, "picture.xlsx", "neither a workbook", 415),
@@ -128,12 +128,12 @@ def test_a_cell_that_no_column_has_is_shown_all_the_same(sign_in: Enter) -> None
     ],
 )  # fmt: skip
 def test_what_is_no_spreadsheet_is_refused_with_the_reason(
-    sign_in: Enter, content: bytes, name: str, said: str, status: int
+    sign_in: Enter, content: bytes, name: str, message: str, status: int
 ) -> None:
     client = sign_in("bench")
     answer = show(client, content, name, kind="design")
     assert answer.status_code == status
-    assert said in text(answer)
+    assert message in text(answer)
     assert 'value="design" required checked' in answer.content.decode()  # what was chosen stays
     assert client.get(reverse("sheets")).context["aside"] == []
 
@@ -170,7 +170,7 @@ def test_a_text_cell_that_would_run_is_shown_as_text_and_markup_as_letters(sign_
     assert "&lt;script&gt;alert(1)" in answer.content.decode()
     quoted = trick.replace('"', '""')
     answer = show(client, f'Kind,Value,Quantity,Place,Note\nresistor,4k7,1,Drawer 1,"{quoted}"\n')
-    let_land(client, answer.context["kept"].word)
+    import_it(client, answer.context["kept"].word)
     assert Lot.objects.get().note == trick
     back = fetched(client, "/api/v1/exports/stock.csv").decode()
     assert f"'{trick[:10]}" in back  # and goes out so that no program runs it
@@ -215,7 +215,7 @@ def test_a_text_table_is_read_however_it_was_saved(sign_in: Enter, data: bytes) 
     assert "2 rows: 2 new" in text(show(sign_in("bench"), data))
 
 
-def test_a_guessed_encoding_is_said(sign_in: Enter) -> None:
+def test_a_guessed_encoding_is_reported(sign_in: Enter) -> None:
     answer = show(sign_in("bench"), GOOD.replace("Drawer 8", "Kästchen 8").encode("cp1252"))
     assert "was read as Windows-1252" in text(answer)
     assert "Kästchen 8" in text(answer)
@@ -247,7 +247,7 @@ def test_each_of_very_many_bad_cells_leads_to_one_that_is_there(sign_in: Enter) 
 def test_the_file_that_was_looked_at_lands_without_another_upload(sign_in: Enter) -> None:
     client = sign_in("bench")
     kept = show(client, GOOD).context["kept"]
-    answer = let_land(client, kept.word)
+    answer = import_it(client, kept.word)
     assert "drawers.csv is imported: 2 new, 0 changed, 0 as they were." in text(answer)
     assert Holding.objects.filter(quantity__gt=0).count() == 2
     drawer = Place.objects.get(name="Drawer 7")
@@ -260,8 +260,8 @@ def test_the_file_that_was_looked_at_lands_without_another_upload(sign_in: Enter
 def test_a_second_press_lands_nothing_more(sign_in: Enter) -> None:
     client = sign_in("bench")
     kept = show(client, GOOD).context["kept"]
-    let_land(client, kept.word)
-    answer = let_land(client, kept.word)
+    import_it(client, kept.word)
+    answer = import_it(client, kept.word)
     assert "done already" in text(answer)
     assert Movement.objects.count() == 2
 
@@ -277,26 +277,26 @@ def test_a_buy_list_that_comes_back_marked_leads_to_what_is_on_order(workshop: N
     lines.writerows(rows)
     answer = show(client, sheet.getvalue(), "buy.csv", "buy")
     before = Purchase.objects.count()
-    answer = let_land(client, answer.context["kept"].word)
+    answer = import_it(client, answer.context["kept"].word)
     assert Purchase.objects.count() == before + 1
     assert f'href="{reverse("buy")}#on-order"' in answer.content.decode()
     assert "there is nothing to undo" in text(answer)
 
 
-def test_what_has_landed_is_undone_by_one_press(sign_in: Enter) -> None:
+def test_what_is_imported_is_undone_by_one_press(sign_in: Enter) -> None:
     client = sign_in("bench")
-    answer = let_land(client, show(client, GOOD).context["kept"].word)
+    answer = import_it(client, show(client, GOOD).context["kept"].word)
     lines = re.findall(r'name="line" value="(\d+)"', answer.content.decode())
     answer = client.post(reverse("undo"), {"line": lines, "next": reverse("sheets")}, follow=True)
     assert not Holding.objects.filter(quantity__gt=0).exists()
-    assert answer.context["landed"] is None
+    assert answer.context["imported"] is None
     assert audit() == []
 
 
-def test_more_than_one_press_takes_back_is_said(sign_in: Enter, monkeypatch: pytest.MonkeyPatch) -> None:
+def test_more_than_one_press_takes_back_is_reported(sign_in: Enter, monkeypatch: pytest.MonkeyPatch) -> None:
     monkeypatch.setattr("inventory.pages.sheets.MAX_UNDONE", 1)
     client = sign_in("bench")
-    answer = let_land(client, show(client, GOOD).context["kept"].word)
+    answer = import_it(client, show(client, GOOD).context["kept"].word)
     assert "It made 2 movements, more than one press takes back" in text(answer)
 
 
@@ -307,12 +307,12 @@ def test_a_sheet_that_went_bad_meanwhile_lands_not_at_all(sign_in: Enter) -> Non
     survey = "Board,Design,Revision,Ref\nPlover donor,Plover,A,R1\nPlover two,Plover,A,R1\n"
     kept = show(client, survey, "survey.csv", "donor").context["kept"]
     Place.objects.create(name="Plover two")
-    answer = client.post(reverse("land-sheet"), {"kept": kept.word})
+    answer = client.post(reverse("import-sheet"), {"kept": kept.word})
     assert answer.status_code == 422
     assert "a place has this name" in text(answer)
     assert not Board.objects.exists()
     Place.objects.get(name="Plover two").delete()
-    let_land(client, kept.word)  # and the same file lands once nothing stands in its way
+    import_it(client, kept.word)  # and the same file lands once nothing stands in its way
     assert Board.objects.count() == 2
 
 
@@ -320,8 +320,8 @@ def test_a_mended_sheet_takes_the_place_of_the_bad_one(sign_in: Enter) -> None:
     client = sign_in("bench")
     bad = show(client, BAD).context["kept"]
     good = show(client, GOOD).context["kept"]
-    assert let_land(client, bad.word).status_code == 410
-    let_land(client, good.word)
+    assert import_it(client, bad.word).status_code == 410
+    import_it(client, good.word)
     assert client.get(reverse("sheets")).context["aside"] == []
 
 
@@ -329,7 +329,7 @@ def test_an_older_look_lands_the_file_that_it_showed(sign_in: Enter) -> None:
     client = sign_in("bench")
     first = show(client, GOOD, "first.csv").context["kept"]
     show(client, GOOD.replace("4k7", "1k"), "second.csv")
-    let_land(client, first.word)
+    import_it(client, first.word)
     assert sorted(Lot.objects.values_list("part__spec__text", flat=True))[1].startswith("4k7")
 
 
@@ -339,7 +339,7 @@ def test_an_older_look_lands_the_file_that_it_showed(sign_in: Enter) -> None:
 def test_nobody_lands_or_sees_what_another_looked_at(sign_in: Enter) -> None:
     kept = show(sign_in("bench"), GOOD).context["kept"]
     other = sign_in("bench", "somebody-else")
-    assert other.post(reverse("land-sheet"), {"kept": kept.word}).status_code == 410
+    assert other.post(reverse("import-sheet"), {"kept": kept.word}).status_code == 410
     assert other.post(reverse("sheets"), {"kept": kept.word, "as": "stock"}).status_code == 410
     other.post(reverse("throw-sheet-away"), {"kept": kept.word})
     assert kept.path.exists()
@@ -350,7 +350,7 @@ def test_nobody_lands_or_sees_what_another_looked_at(sign_in: Enter) -> None:
 @pytest.mark.parametrize("word", ["", "x", "../1/secret", "0" * 32, "\0", "A" * 32])
 def test_a_word_that_names_no_file_lands_nothing(sign_in: Enter, word: str) -> None:
     client = sign_in("bench")
-    for name in ("land-sheet", "sheets"):
+    for name in ("import-sheet", "sheets"):
         assert client.post(reverse(name), {"kept": word, "as": "stock"}).status_code == 410
     assert client.post(reverse("sheet-progress"), {"watch": word}).json() == {}
 
@@ -361,7 +361,7 @@ def test_what_is_kept_is_forgotten_after_a_day(sign_in: Enter, home: Path) -> No
     long_ago = time.time() - aside.KEPT_SECONDS - 60
     for path in home.glob("aside/*/*"):
         utime(path, (long_ago, long_ago))
-    answer = client.post(reverse("land-sheet"), {"kept": kept.word})
+    answer = client.post(reverse("import-sheet"), {"kept": kept.word})
     assert answer.status_code == 410
     assert "not kept any more" in text(answer)
     show(sign_in("bench", "somebody-else"), GOOD)  # whoever comes next sweeps
@@ -388,7 +388,9 @@ def show_again(client: Client, word: str) -> Any:
     return client.post(reverse("sheets"), {"kept": word, "as": "stock"})
 
 
-@pytest.mark.parametrize("name", ["sheets", "land-sheet", "throw-sheet-away", "sheet-progress", "stop-sheet"])
+@pytest.mark.parametrize(
+    "name", ["sheets", "import-sheet", "throw-sheet-away", "sheet-progress", "stop-sheet"]
+)
 def test_a_viewer_brings_nothing_in(sign_in: Enter, name: str) -> None:
     assert sign_in("viewer").post(reverse(name), {"as": "stock"}).status_code == 403
 
@@ -414,7 +416,7 @@ def test_what_is_done_is_counted_for_those_who_wait(sign_in: Enter, monkeypatch:
 
 
 @pytest.mark.parametrize("stage", ["reading", "checking", "writing"])
-def test_what_is_stopped_while_it_lands_leaves_nothing_and_can_land_later(
+def test_what_is_stopped_while_it_is_imported_leaves_nothing_and_can_be_imported_later(
     sign_in: Enter, monkeypatch: pytest.MonkeyPatch, stage: str
 ) -> None:
     client, word, counted = sign_in("bench"), "e" * 32, []
@@ -429,13 +431,13 @@ def test_what_is_stopped_while_it_lands_leaves_nothing_and_can_land_later(
         count(counter, now, done)
 
     monkeypatch.setattr(aside.Counter, "__call__", pressed)
-    answer = client.post(reverse("land-sheet"), {"kept": kept.word, "watch": word}, follow=True)
+    answer = client.post(reverse("import-sheet"), {"kept": kept.word, "watch": word}, follow=True)
     assert "Stopped: nothing of drawers.csv was imported." in text(answer)
     assert counted[-1] == stage
     assert not Lot.objects.exists()
     assert client.post(reverse("sheet-progress"), {"watch": word}).json() == {}
     monkeypatch.undo()
-    assert "1200 new" in text(let_land(client, kept.word))
+    assert "1200 new" in text(import_it(client, kept.word))
     assert audit() == []
 
 

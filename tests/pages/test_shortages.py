@@ -119,7 +119,7 @@ def test_what_if_says_what_would_change_and_changes_nothing(workshop: None, sign
     address = reverse("what-if")
     jobs = list(client.get(address).context["jobs"])
     parked = client.get(address, {"park": jobs[0].pk}).context
-    assert [words for _said, words in parked["assumed"]] == [f"{jobs[0]} is parked"]
+    assert [words for _name, words in parked["assumed"]] == [f"{jobs[0]} is parked"]
     assert next(each for each, _ in parked["changes"] if each.job == jobs[0].pk).short_then is None
     jobs[0].refresh_from_db()
     assert jobs[0].status == "open"
@@ -148,7 +148,9 @@ def test_what_is_bought_is_not_short(workshop: None, sign_in: Enter) -> None:
         {"strip": "9" * 30},
     ],
 )
-def test_what_cannot_be_supposed_is_said_and_left_out(workshop: None, sign_in: Enter, asked: dict) -> None:
+def test_what_cannot_be_supposed_is_reported_and_left_out(
+    workshop: None, sign_in: Enter, asked: dict
+) -> None:
     answer = sign_in("bench").get(reverse("what-if"), asked)
     assert answer.status_code in (200, 400)
     assert answer.context["assumed"] == []
@@ -202,7 +204,7 @@ def test_every_line_is_one_link_away_and_back(workshop: None, sign_in: Enter) ->
     assert every.context["page"].paginator.count > few.context["page"].paginator.count
 
 
-def test_what_is_worth_taking_of_many_alike_is_said_once(workshop: None, sign_in: Enter) -> None:
+def test_what_is_worth_taking_of_many_alike_is_reported_once(workshop: None, sign_in: Enter) -> None:
     boards = sign_in("viewer").get(reverse("harvest")).context["boards"]
     with_extras = [board for board in boards if board["work"].extras]
     assert with_extras

@@ -36,7 +36,7 @@ def test_a_row_of_drawers_is_made_at_once_inside_a_cabinet(sign_in: Enter) -> No
         ("old-7", ["old-7"]),
     ],
 )
-def test_a_row_is_told_from_a_name(typed: str, names: list[str]) -> None:
+def test_a_row_is_distinguished_from_a_name(typed: str, names: list[str]) -> None:
     assert names_of_row(typed) == names
 
 

@@ -59,10 +59,10 @@ def test_the_forms_ask_how_it_is_and_offer_the_failed_tray_and_scrap(
         assert '<option value="scrap">' in page
 
 
-def test_it_comes_off_suspect_unless_something_else_is_said(sign_in: Enter, board: Board, lot: Lot) -> None:
-    said = take_off(sign_in("bench"), board)
+def test_it_comes_off_suspect_unless_something_else_is_given(sign_in: Enter, board: Board, lot: Lot) -> None:
+    message = take_off(sign_in("bench"), board)
     assert where(lot) == ("suspect", "Failed parts")
-    assert "R1 is in Failed parts, suspect." in said
+    assert "R1 is in Failed parts, suspect." in message
 
 
 def test_a_faulty_one_goes_to_the_scrap_bin_where_that_is_chosen(

@@ -10,7 +10,7 @@ from inventory import designing
 from inventory.part_lines import read_line
 from inventory.spec import Spec
 from inventory.templatetags.bench import notes
-from repairs.proving.cautions import of_hazards, said_once
+from repairs.proving.cautions import distinct_texts, of_hazards
 from repairs.proving.methods import methods_for
 from repairs.proving.windows import series_resistance
 from tests.factories import JobFactory, NeedFactory, stock
@@ -25,7 +25,7 @@ def spec_of(line: str) -> Spec:
 
 def test_cautions_that_share_a_sentence_say_it_once_and_keep_the_rest() -> None:
     hazards = of_hazards(["mains", "high_voltage", "stored_charge"])
-    answer = " ".join(said_once(hazards))
+    answer = " ".join(distinct_texts(hazards))
     assert answer.count("Unplug first.") == 1
     for caution in hazards:
         for sentence in caution.text.split(". "):
@@ -42,7 +42,7 @@ def test_a_truth_table_is_tried_of_what_has_one(number: str, has_one: bool) -> N
 
 
 @pytest.mark.parametrize("line", ["22u 25V aluminium", "4700u 25V aluminium", "4.7u 25V aluminium"])
-def test_a_screen_for_esr_is_told_in_two_figures(line: str) -> None:
+def test_a_screen_for_esr_is_shown_in_two_figures(line: str) -> None:
     window = series_resistance(spec_of(line))
     assert window is not None
     assert window.high is not None

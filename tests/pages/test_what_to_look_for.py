@@ -7,7 +7,7 @@ import pytest
 
 from inventory.part_lines import read_line
 from inventory.spec import Spec
-from repairs.pages.wants import look
+from repairs.pages.need_rows import look
 
 
 def words_of(line: str) -> str:

@@ -105,7 +105,7 @@ def test_a_word_that_is_not_understood_says_why(text: str, unread: str, reason: 
         ("R47", "could also be 470n capacitor"),  # IEC 60062: R is the point, in ohms or in microfarads
     ],
 )
-def test_what_is_doubtful_is_said(text: str, doubt: str) -> None:
+def test_what_is_doubtful_is_reported(text: str, doubt: str) -> None:
     assert doubt in read_line(text).doubts
 
 
@@ -205,7 +205,7 @@ def test_what_is_understood_is_in_the_part(text: str) -> None:
             assert not word.property_name or word.property_name in {*beside, *facts, *reading.spec.traits}
 
 
-def _told(line: PartLine) -> tuple[object, ...]:
+def _summary(line: PartLine) -> tuple[object, ...]:
     return line.refs, line.quantity, line.spec
 
 
@@ -222,7 +222,7 @@ def test_the_order_of_the_words_does_not_matter(
     shuffled = " ".join(words[each] for each in order if words[each])
     usual = " ".join(filter(None, (value, tolerance, watts)))
     line = read_line(shuffled, kind="resistor")
-    assert _told(line) == _told(read_line(usual, kind="resistor"))
+    assert _summary(line) == _summary(read_line(usual, kind="resistor"))
     # a general-purpose library of the letter codes of IEC 60062 says what the value is
     assert line.spec is not None
     assert line.spec.value == round(Decimal(repr(float(from_rkm(value)))) * 10**6)

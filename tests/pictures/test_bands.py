@@ -174,7 +174,7 @@ def test_most_parts_in_ordinary_pictures_are_read() -> None:
 
 
 @pytest.mark.parametrize("at", range(4))
-def test_glare_across_a_band_is_found_and_said_and_nothing_is_sure_then(at: int) -> None:
+def test_glare_across_a_band_is_found_and_reported_and_nothing_is_sure_then(at: int) -> None:
     data, start, end = drawn("yellow violet red gold")
     image = Image.open(io.BytesIO(data))
     middle = start[0] + (end[0] - start[0]) * (0.10, 0.29, 0.48, 0.89)[at]
@@ -200,7 +200,7 @@ def test_paper_under_any_lamp_gives_the_colour_of_the_light(lamp: str) -> None:
     assert [band.colours[0] for band in proposal.bands[:3]] == ["yellow", "violet", "red"]
 
 
-def test_brown_card_is_told_from_lamplit_paper_by_the_leads() -> None:
+def test_brown_card_is_distinguished_from_lamplit_paper_by_the_leads() -> None:
     proposal = propose_bands(*drawn("yellow violet red gold", paper=(186, 150, 112)))
     assert proposal.light_by == "leads and paints"
     pairs = zip(proposal.bands, ["yellow", "violet", "red", "gold"], strict=True)

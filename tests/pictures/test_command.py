@@ -55,7 +55,7 @@ def test_print_is_proposed_with_what_it_may_mean(
     assert asked(resistor[0]).splitlines() == [TOO_FEW, "nearer"]
 
 
-def test_what_cannot_be_read_is_said_in_one_line(
+def test_what_cannot_be_read_is_reported_in_one_line(
     resistor: tuple[Path, list[int]], tmp_path: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:
     path, ends = resistor

@@ -89,7 +89,7 @@ def test_the_way_up_with_the_most_sure_characters_comes_first() -> None:
     assert (found[0].text, found[0].rotation) == ("6n8 63V", 180)
 
 
-def test_a_stray_letter_is_no_print_found_and_what_to_try_is_said() -> None:
+def test_a_stray_letter_is_no_print_found_and_what_to_try_is_reported() -> None:
     """A blurred A733 of which a D is left must not become a link of no ohms."""
     found = judged([line("D", length=2.1)])
     assert (found.proposals, found.why_not) == ((), TOO_FEW)
@@ -102,7 +102,7 @@ def test_of_a_long_line_a_few_characters_are_not_enough() -> None:
     assert judged([line("2A223J", length=3.2)]).proposals[0].text == "2A223J"
 
 
-def test_nothing_at_all_is_said_apart() -> None:
+def test_nothing_at_all_is_reported_apart() -> None:
     assert judged([]).why_not == NOT_FOUND
 
 

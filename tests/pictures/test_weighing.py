@@ -36,7 +36,7 @@ def test_an_unread_band_leaves_the_order_to_the_grammar() -> None:
     ]
 
 
-def test_no_more_readings_are_given_than_were_asked_for_and_the_cut_is_said() -> None:
+def test_no_more_readings_are_given_than_were_asked_for_and_the_cut_is_reported() -> None:
     answer = weighed(
         bands("?", "violet", "red", "gold"), [{}, *[{c: 0.99} for c in ("violet", "red", "gold")]], 2
     )

@@ -184,7 +184,7 @@ def test_a_lender_of_a_loan_without_a_job_is_tried_before_the_job_of_its_piece_i
 
 
 @pytest.mark.parametrize("way", ["patch", "close"])
-def test_a_job_is_finished_by_one_rule_whichever_way_it_is_said(bench: Any, way: str) -> None:
+def test_a_job_is_finished_by_one_rule_whichever_way_it_is_asked(bench: Any, way: str) -> None:
     def finish(job: Job, **given: str) -> Any:
         if way == "close":
             return bench.post(f"{API}jobs/{job.pk}/close/", given)

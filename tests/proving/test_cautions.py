@@ -18,7 +18,7 @@ def test_mains_is_a_caution_and_no_refusal() -> None:
     assert "measure" in answer
 
 
-def test_a_hazard_that_nobody_knows_is_still_told() -> None:
+def test_a_hazard_that_nobody_knows_is_still_shown() -> None:
     assert of_hazards(["radium_dial"])[0].step == "radium_dial"
 
 

@@ -143,7 +143,7 @@ def test_a_channel_that_nobody_knows_has_no_window() -> None:
     ("reading", "in_circuit", "verdict"),
     [("12 k", False, "inconclusive"), ("0.4 Ω", False, "faulty"), ("0.4 Ω", True, "inconclusive")],
 )
-def test_a_chip_is_told_shorted_or_fit_to_be_tried(reading: str, in_circuit: bool, verdict: str) -> None:
+def test_a_chip_is_judged_shorted_or_fit_to_be_tried(reading: str, in_circuit: bool, verdict: str) -> None:
     """Ohms pass before it goes into a good board (common practice, no source)."""
     chip = part("ic", number="4116")
     assert judge(chip, "ohms, supply to ground", reading, in_circuit=in_circuit).verdict == verdict

@@ -58,7 +58,7 @@ def test_all_bits_of_one_span_suspect_what_it_shares() -> None:
     assert "select line" in found.reasons[0].detail
 
 
-def test_a_fault_outside_every_map_is_said() -> None:
+def test_a_fault_outside_every_map_is_reported() -> None:
     found = locate(read_faults("9000 00 01"), BANKS)
     assert found.pointed == ()
     assert found.unmapped

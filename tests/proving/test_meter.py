@@ -117,7 +117,7 @@ def test_a_figure_with_a_letter_is_exact(figure: int, letter: tuple[str, int]) -
 
 
 @given(st.decimals(min_value="0.1", max_value="9e8", places=2))
-def test_what_is_said_reads_back_within_four_figures(amount: Decimal) -> None:
+def test_what_is_written_reads_back_within_four_figures(amount: Decimal) -> None:
     back = read_meter(spoken(amount, "ohms"), bare="ohms")[0].amount
     assert back is not None
     assert abs(back - amount) <= amount / 1000

@@ -36,6 +36,6 @@ def test_it_tells_what_is_open_and_its_exit_status(capsys: pytest.CaptureFixture
 
 
 @pytest.mark.parametrize("named", ["Plover", "999999", "9" * 30, "", "²"])
-def test_a_board_that_is_not_there_is_said_in_one_line(named: str) -> None:
+def test_a_board_that_is_not_there_is_reported_in_one_line(named: str) -> None:
     with pytest.raises(CommandError, match="no board is named"):
         call_command("ready", named)

@@ -113,7 +113,7 @@ def test_what_was_seen_before_on_the_design_is_printed(job: Job, capsys: pytest.
         (["Petrel, no light", "--by", "robin"], "goes with"),
     ],
 )  # fmt: skip
-def test_what_cannot_be_done_is_said_in_one_line(job: Job, given: list[str], message: str) -> None:
+def test_what_cannot_be_done_is_reported_in_one_line(job: Job, given: list[str], message: str) -> None:
     with pytest.raises(CommandError, match=message) as refused:
         call_command("log", *given)
     assert "\n" not in str(refused.value)

@@ -164,7 +164,7 @@ def test_a_row_of_chips_is_judged_between_two_baselines() -> None:
     ]
 
 
-def test_without_the_baseline_after_nothing_is_said() -> None:
+def test_without_the_baseline_after_nothing_is_reported() -> None:
     assert [row.verdict for row in results([GOOD_BASELINE, TriedStep(SUSPECT_IN, False, 6)])] == [
         "inconclusive"
     ]

@@ -331,7 +331,7 @@ def test_a_parallel_path_never_turns_a_good_resistor_into_a_bad_one(ohms: int, b
 
 
 @given(st.integers(10, 10**9), st.decimals(min_value="1.4", max_value=100, places=2), st.integers(1, 10**9))
-def test_in_circuit_a_fault_is_only_said_of_a_part_that_is_high(
+def test_in_circuit_a_fault_is_only_reported_of_a_part_that_is_high(
     ohms: int, times: Decimal, beside: int
 ) -> None:
     """Whatever lies beside it, a verdict of faulty is true: the part itself is at least what was read."""

@@ -217,7 +217,7 @@ def test_an_in_circuit_low_reading_only_asks_to_lift_a_leg(bench: Any, reading: 
     assert condition(lot) == "untested"
 
 
-def test_a_persons_verdict_stands_and_the_window_is_told(bench: Any) -> None:
+def test_a_persons_verdict_stands_and_the_window_is_shown(bench: Any) -> None:
     lot = stock(part=PartFactory(of=R_100K)).lot_id
     result = try_it(bench, lot=lot, method="ohms", reading="99 k", verdict="faulty", note="crackles")
     assert (result["verdict"], result["computed"]) == ("faulty", False)

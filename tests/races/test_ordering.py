@@ -43,7 +43,7 @@ def test_control_who_does_not_lock_orders_twice() -> None:
     assert on_order() == 4, "if the careless way did not order twice, the races below would prove nothing"
 
 
-def test_one_line_is_ordered_once_and_the_other_is_told(token: str) -> None:
+def test_one_line_is_ordered_once_and_the_other_is_refused(token: str) -> None:
     NeedFactory(of=WANTED, quantity=2)
     part = PartFactory(of=WANTED)
     answers = race(*(ordering(token, part.pk, f"press {n}") for n in range(3)))

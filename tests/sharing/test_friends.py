@@ -184,7 +184,7 @@ def test_who_has_what_we_lack_is_judged_as_our_own_pieces_are() -> None:
     assert friends().have == [], "what lies in a drawer of ours is not asked of anybody"
 
 
-def test_what_needs_a_persons_decision_is_told_and_closes_nothing() -> None:
+def test_what_needs_a_persons_decision_is_shown_and_closes_nothing() -> None:
     NeedFactory(of=spec("capacitor", "100n", volts=Decimal(63), dielectric="film"))
     friend_with(
         {"kind": "capacitor", "value": "100n", "dielectric": "film"}

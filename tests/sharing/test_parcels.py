@@ -132,6 +132,6 @@ def test_half_of_what_a_job_lacks_is_not_sent_for() -> None:
     assert fewest([], [], {}) == Parcels()
 
 
-def test_what_no_time_is_left_for_is_said_to_be_cut_short() -> None:
+def test_what_no_time_is_left_for_is_reported_as_cut_short() -> None:
     lacks, offers, postage = case(1, friends=40, jobs=30, lacks=200, lines=600)
     assert fewest(lacks, offers, postage, seconds=0.0).truncated

@@ -55,7 +55,7 @@ def read(text: str, **how: Any) -> FreeList:
 # --- put right
 
 
-def test_a_column_is_said_to_mean_something_else() -> None:
+def test_a_column_is_given_another_meaning() -> None:
     parts = read("Wat,Zoveel\n4k7,3\n", mapping={"Wat": "value", "Zoveel": "quantity"})
     assert rows_of(parts) == ["4k7 resistor | 3"]
     ignored = read("Part,Qty\n4k7,3\n", mapping={"Qty": ""})
@@ -75,7 +75,7 @@ def test_a_whole_class_is_corrected_at_once() -> None:
     assert rows_of(parts) == ["100n 63 V capacitor | 3", "4k7 resistor | 1", "100n 63 V capacitor | 5"]
 
 
-def test_a_row_is_left_out_or_said_to_be_something() -> None:
+def test_a_row_is_left_out_or_given_as_something() -> None:
     changes = [
         Correction(row=2, skip=True),
         Correction(row=3, spec={"kind": "lamp", "volts": "6.3"}, quantity=4, place="Tin"),
@@ -93,7 +93,7 @@ def test_the_person_says_how_figures_are_written() -> None:
     assert rows_of(read(text, corrections=[Correction(column="Value", decimal=".")])) == ["2R2 resistor | 5"]
 
 
-def test_the_convention_that_a_column_shows_is_said() -> None:
+def test_the_convention_that_a_column_shows_is_reported() -> None:
     reading = read("Kind;Value\nresistor;2.200\nresistor;0,47\n").readings[0]
     assert reading.conventions == {"Value": "decimal comma, 0,47 shows it"}
 

@@ -238,7 +238,7 @@ def test_an_arrival_that_was_undone_may_come_again() -> None:
     assert Holding.objects.get(quantity__gt=0).quantity == 4
 
 
-def test_a_place_that_is_not_there_is_made_and_said(part: Part) -> None:
+def test_a_place_that_is_not_there_is_made_and_reported(part: Part) -> None:
     report = take_in(stock_csv(line_of("100µ", **CAME)), "buy")
     assert report.notes == ["Places made: Cabinet A; Cabinet A / Drawer 7."]
     assert "Cabinet A / Drawer 7" in paths().values()

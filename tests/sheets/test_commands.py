@@ -211,7 +211,7 @@ def test_a_list_in_any_form_goes_in(shed: str, tmp_path: Path) -> None:
         (["--any", "--corrections", "nowhere.json"], "No such file"),
     ],
 )
-def test_what_cannot_be_asked_of_a_list_is_said(shed: str, arguments: list[str], why: str) -> None:
+def test_what_cannot_be_asked_of_a_list_is_reported(shed: str, arguments: list[str], why: str) -> None:
     with pytest.raises(CommandError, match=why):
         run("import_sheet", shed, *arguments)
 

@@ -132,7 +132,7 @@ def test_a_reference_in_two_rows_is_refused() -> None:
     assert "R3 is in row 2 already" in bad.detail
 
 
-def test_the_number_of_references_may_be_said_too() -> None:
+def test_the_number_of_references_may_be_given_too() -> None:
     assert counts(take_in(book_of(R | {"Qty": 5}), "design")) == (1, 0, 0)
 
 

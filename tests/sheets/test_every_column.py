@@ -127,7 +127,7 @@ def test_what_a_lot_is_and_came_from_is_refused_and_not_dropped(lot: Lot, key: s
 
 
 @pytest.mark.parametrize("key", ["name", "price", "pack_size", "reorder_at"])
-def test_a_new_row_of_a_known_part_changes_what_is_said_of_the_part(lot: Lot, key: str) -> None:
+def test_a_new_row_of_a_known_part_changes_the_part(lot: Lot, key: str) -> None:
     another = _cells(STOCK, STOCK_CELLS, source="bought", giver="", from_ref="", quantity="3")
     assert counts(take_in(stock_csv(another | {STOCK[key].heading: STOCK_CELLS[key][1]}))) == (1, 0, 0)
     assert {line[STOCK[key].heading] for line in lines_of(exported())} == {STOCK_CELLS[key][1]}

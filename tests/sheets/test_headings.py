@@ -75,7 +75,7 @@ def test_headings_without_rows_are_refused() -> None:
     assert "nothing to import" in bad.detail
 
 
-def test_every_sheet_with_such_headings_is_read_and_the_others_are_told() -> None:
+def test_every_sheet_with_such_headings_is_read_and_the_others_are_shown() -> None:
     lines = [["Kind", "Value", "Qty", "Place"], ["resistor", "1k", 3, "Drawer 1"]]
     report = take_in(workbook(lines, sheet="Cabinet A", **{"Cabinet B": lines, "Sums": [["Total"], [6]]}))
     assert (report.rows, report.created) == (2, 2)

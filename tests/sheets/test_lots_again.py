@@ -174,7 +174,7 @@ def test_promised_pieces_are_not_counted_away_nor_moved_from_under_their_promise
 # --- what is said of a lot
 
 
-def test_condition_marking_note_and_reading_are_said_anew(lot: Lot) -> None:
+def test_condition_marking_note_and_reading_are_changed(lot: Lot) -> None:
     take_in(book_of(*edited(Condition="suspect", Marking="", Note="reads high", Measured="4.9k")))
     lot.refresh_from_db()
     assert (lot.condition, lot.marking, lot.note, lot.measured) == (
@@ -265,7 +265,7 @@ def test_a_count_where_the_pieces_went_elsewhere_since_is_refused(lot: Lot) -> N
     assert "10 in Tray 1" in bad.detail
 
 
-def test_what_was_said_of_a_lot_since_is_not_overwritten(lot: Lot) -> None:
+def test_what_was_recorded_of_a_lot_since_is_not_overwritten(lot: Lot) -> None:
     old = book_of(*edited(Note="from the sheet"))
     Lot.objects.filter(pk=lot.pk).update(note="from the bench", version=F("version") + 1)
     (bad,) = refused(old)

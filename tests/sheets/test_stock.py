@@ -41,7 +41,7 @@ def test_a_row_is_a_lot_with_everything_that_it_says() -> None:
     assert Movement.objects.get().kind == "receive"
 
 
-def test_only_the_kind_the_quantity_and_the_place_must_be_said() -> None:
+def test_only_the_kind_the_quantity_and_the_place_must_be_given() -> None:
     take_in(text_table("Kind,Quantity,Place\nlamp,3,Drawer 1\n"))
     lot = Lot.objects.get()
     assert (lot.condition, lot.origin_source, lot.part.pack_size) == ("untested", "unknown", 1)
@@ -117,7 +117,7 @@ def test_a_bad_cell_is_named_by_row_column_and_what_was_found(heading: str, text
     assert bad.detail
 
 
-def test_what_would_be_accepted_is_said() -> None:
+def test_what_would_be_accepted_is_reported() -> None:
     (bad,) = refused(stock_csv(RESISTOR | {"Condition": "so so"}))
     assert bad.detail == "want one of untested, good, suspect, faulty"
 
@@ -219,7 +219,7 @@ def test_a_part_of_which_there_is_none_is_remembered() -> None:
 # --- places
 
 
-def test_places_are_made_and_told() -> None:
+def test_places_are_made_and_shown() -> None:
     report = take_in(stock_csv(RESISTOR))
     assert "Places made: Cabinet A; Cabinet A / Drawer 7." in report.notes
 

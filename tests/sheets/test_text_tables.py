@@ -33,7 +33,7 @@ def test_unicode_text_is_read_whatever_its_encoding(encoding: str) -> None:
     ]
 
 
-def test_western_text_is_read_and_the_person_is_told() -> None:
+def test_western_text_is_read_and_reported() -> None:
     book = open_book(text_table("Value\n0.1 µF\n", "latin-1"), "old.csv")
     assert [cells for _number, cells in book.sheets[0].rows] == [["Value"], ["0.1 µF"]]
     assert "not in UTF-8" in book.notes[0]

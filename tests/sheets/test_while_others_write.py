@@ -140,7 +140,7 @@ def test_a_write_passes_while_many_rows_are_worked_out_and_both_are_kept(
 
 
 @of_sqlite
-def test_control_many_rows_landed_where_others_write_let_nobody_in(
+def test_control_many_rows_imported_where_others_write_let_nobody_in(
     reached: tuple[threading.Event, threading.Event],
 ) -> None:
     connection.ensure_connection()

@@ -83,7 +83,7 @@ def test_a_cell_reads_as_the_person_sees_it(value: Any, number_format: str, seen
         (1234567890123456789, "General", "more figures", True),
     ],
 )
-def test_what_a_spreadsheet_made_of_the_typing_is_told_apart(
+def test_what_a_spreadsheet_made_of_the_typing_is_recognised(
     value: Any, number_format: str, why: str, figure: bool
 ) -> None:
     read = one_cell(value, number_format)

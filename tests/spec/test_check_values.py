@@ -135,7 +135,7 @@ def test_the_judge_agrees_with_the_published_table(row: dict[str, str]) -> None:
         assert fit.grade in grades, (required, offered, fit.reasons, row["source"])
 
 
-def test_every_row_of_the_table_is_judged_or_told_where_it_is() -> None:
+def test_every_row_of_the_table_is_judged_or_shown_where_it_is() -> None:
     answer = [row["claim"] for row in rows("check_values")]
     assert sorted(answer) == sorted([*SAYS, *MEASURED])
     assert all(row["source"] for row in rows("check_values"))

@@ -411,7 +411,7 @@ def test_across_the_mains_what_is_not_known_is_refused_not_asked() -> None:
     assert grade(place, capacitor("film", "10n", volts=275, safety_class="X2")) == "drop_in"
 
 
-def test_a_safety_place_cannot_be_told_not_to_mind() -> None:
+def test_a_safety_position_cannot_waive_its_rating() -> None:
     place = capacitor("film", "10n", volts=250, safety_class="X2", any=["volts", "value", "lead_style"])
     part = capacitor("film", "10n", volts=250, safety_class="X2")
     assert grade(place, part) == "same"
@@ -432,7 +432,7 @@ def test_a_refusal_names_property_required_offered_and_rule_worst_first() -> Non
     assert volts.rule
 
 
-def test_what_a_closer_look_would_settle_is_told_from_what_it_would_not() -> None:
+def test_what_a_closer_look_would_settle_is_distinguished_from_what_it_would_not() -> None:
     place = capacitor("film", volts=63)
     fit = fits(Spec.from_dict(place), Spec.from_dict(capacitor("film")))
     assert [(reason.property, reason.offered) for reason in fit.reasons] == [("volts", UNKNOWN)]

@@ -355,7 +355,7 @@ def test_a_chip_for_a_chip(required: dict[str, Any], offered: dict[str, Any], ex
     assert grade(required, offered) == expected
 
 
-def test_an_output_that_sinks_less_is_told_with_both_figures() -> None:
+def test_an_output_that_sinks_less_is_shown_with_both_figures() -> None:
     fit = fits(Spec.from_dict(ic("74LS04")), Spec.from_dict(ic("74HCT04")))
     [drive] = [reason for reason in fit.reasons if reason.property == "load_ma"]
     assert (drive.grade, drive.required, drive.offered) == ("with_note", "8 mA", "4 mA")

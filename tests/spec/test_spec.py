@@ -100,7 +100,7 @@ def test_traits_are_read_by_the_kind_s_own_schema() -> None:
     assert memory.traits == {"organisation": "64Kx1", "rails": ("12", "5", "-5")}
 
 
-def test_null_and_empty_mean_nothing_said() -> None:
+def test_null_and_empty_mean_nothing_given() -> None:
     bare = spec(kind="resistor")
     assert bare == Spec.from_dict(dict.fromkeys(FIELDS, None) | {"kind": "resistor"})
     assert bare == spec(kind="resistor", value="", volts="", number="", traits={"use": None}, polarised=None)

@@ -153,10 +153,10 @@ def run(*, long: bool, seed: int) -> list[str]:
                 again = [sys.executable, "-m", "tests.trials.hostile"]
                 made = subprocess.run([*again, kind, name, path], capture_output=True, text=True, check=True)
                 size = json.loads(made.stdout)["bytes"]
-                told = subprocess.run(
+                output = subprocess.run(
                     [*again, kind, path], capture_output=True, text=True, env=environment, check=True
                 ).stdout.splitlines()[-1]
-                found = json.loads(told)
+                found = json.loads(output)
                 print(
                     f"  {name}: {size:,} bytes, {found['MB']} MB, {found['s']} s, {found['answers']}",
                     flush=True,

@@ -25,7 +25,7 @@ from inventory.type_numbers.fuse_marks import read_fuse
         ("1 A 250 V slow ceramic fuse", "1", {"speed": "slow", "volts": 250, "body": "ceramic"}),
     ],
 )
-def test_a_fuse_is_read_as_it_is_marked_or_said(text: str, amps: str, more: dict[str, Any]) -> None:
+def test_a_fuse_is_read_as_it_is_marked_or_described(text: str, amps: str, more: dict[str, Any]) -> None:
     assert read_fuse(text) == {"amps": Decimal(amps), **more}
 
 
@@ -36,7 +36,7 @@ def test_what_is_no_fuse_is_not_read_as_one(text: str) -> None:
     assert read_fuse(text) == {}
 
 
-def test_what_is_said_beside_the_current_is_kept_where_it_belongs() -> None:
+def test_what_stands_beside_the_current_is_kept_where_it_belongs() -> None:
     fuse = Spec.from_dict({"kind": "fuse", "amps": "1 A slow", "volts": 250})
     assert (fuse.amps, fuse.traits["speed"], fuse.text) == (Decimal(1), "slow", "1 A 250 V slow fuse")
     assert Spec.from_dict({"kind": "fuse", "amps": fuse.text}) == fuse

@@ -61,7 +61,7 @@ def test_what_the_legs_of_the_commonest_types_carry(kind: str, number: str, name
         ("resistor", "BC547", ""),
     ],
 )
-def test_legs_that_are_not_known_for_certain_are_not_told(kind: str, number: str, package: str) -> None:
+def test_legs_that_are_not_known_for_certain_are_not_given(kind: str, number: str, package: str) -> None:
     assert legs_of(kind, number, package) is None
 
 

@@ -33,7 +33,7 @@ def test_an_adjustable_regulator_says_so() -> None:
 
 
 @pytest.mark.parametrize(
-    ("marking", "body", "kind", "said"),
+    ("marking", "body", "kind", "reason"),
     [
         ("BC547B", "to-92", "transistor", "45 V, 0.1 A"),
         ("2N5061", "to-92", "diode", "thyristor"),
@@ -41,10 +41,10 @@ def test_an_adjustable_regulator_says_so() -> None:
         ("7812", "to-220", "regulator", "12 V"),
     ],
 )
-def test_a_reading_carries_what_its_type_says(marking: str, body: str, kind: str, said: str) -> None:
+def test_a_reading_carries_what_its_type_says(marking: str, body: str, kind: str, reason: str) -> None:
     reading = decode(Question(marking=marking, body=body)).readings[0]
     assert reading.kind == kind
-    assert any("the type, by the data books" in each and said in each for each in reading.reasons)
+    assert any("the type, by the data books" in each and reason in each for each in reading.reasons)
 
 
 def test_a_lot_shows_what_its_type_says_and_takes_it_back_without_effect(owner: APIClient) -> None:

@@ -92,7 +92,7 @@ class ReportLender(Answer):
     board: str
     ref: str
     state: Annotated[str, one_of(lenders.STATES)]
-    explanation: Annotated[str, Field(serialization_alias="told")]
+    explanation: str
 
 
 @dataclass

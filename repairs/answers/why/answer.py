@@ -68,7 +68,7 @@ class Why(WholeAnswer):
     refused: list[NotPlanned]
     if_first: Annotated[int, Field(description="Pieces short if its job came first.")]
     if_borrowing: Annotated[int, Field(description="Pieces short if working boards were drawn on.")]
-    told: Annotated[list[str], Field(description="The same as sentences, in order.")]
+    sentences: Annotated[list[str], Field(description="The same as sentences, in order.")]
     job_name: Annotated[str, Field(exclude=True)]
     lacking: Annotated[int, Field(exclude=True)]
     refs: Annotated[list[str], Field(exclude=True)]
@@ -101,7 +101,7 @@ class Why(WholeAnswer):
             [in_question(drawer, fits(film, unmarked), job=4, job_name="East pier lamp", quantity=1)],
             [], 0, 1, [], "East pier lamp", 1, ["C7"],
         )  # fmt: skip
-        answer.told = [*sentences(answer)]
+        answer.sentences = [*sentences(answer)]
         return answer
 
 

@@ -74,7 +74,7 @@ def explain(need: Need) -> Why:
     ]
     answer.refused = [not_planned(at(miss.supply), miss.fit) for miss in reasons.refused]
     answer.if_first, answer.if_borrowing = reasons.if_first, reasons.if_borrowing
-    answer.told = [*sentences(answer)]
+    answer.sentences = [*sentences(answer)]
     return answer
 
 

@@ -23,7 +23,7 @@ from inventory.spec.kinds import KINDS
 from repairs import trials
 from repairs.models import Trial
 from repairs.proving import methods
-from repairs.proving.cautions import of_hazards, said_once
+from repairs.proving.cautions import distinct_texts, of_hazards
 from repairs.proving.meter import UnreadableReading
 from repairs.proving.methods import Method
 from repairs.swaps import SUPPLY_OHMS
@@ -132,7 +132,7 @@ def _cautions(this: Lot, chosen: Method | None) -> list[str]:
     for each in on:
         design = each.place.board.design
         asked += of_hazards([*(design.hazards if design else ()), "stored_charge"])
-    return said_once(asked)
+    return distinct_texts(asked)
 
 
 @page("POST")
@@ -206,7 +206,7 @@ def board(request: HttpRequest, pk: int) -> HttpResponse:
         "typed": request.POST,
         "verdicts": Trial.Verdict.values,
         "refs": [position.ref for position in this.design.positions.all()] if this.design else [],
-        "cautions": said_once(of_hazards([*hazards, "stored_charge"])),
+        "cautions": distinct_texts(of_hazards([*hazards, "stored_charge"])),
         "earlier": this.trials.select_related("by").order_by("-id")[:10],
         "back": reverse("safe", args=[pk]),
     }

@@ -39,7 +39,7 @@ class Look:
 
 
 @dataclass
-class Want:
+class NeedRow:
     """A need with the promises that were made for it, and where the promised pieces are."""
 
     need: Need
@@ -61,7 +61,7 @@ class Want:
         return self.promise is not None and bool(self.promise.holding.ref)
 
 
-def wants(job: Job) -> list[Want]:
+def need_rows(job: Job) -> list[NeedRow]:
     """The needs of a job in reference order; one for each promise where a loose need has several."""
     where = paths()
     held: dict[int, list[Reservation]] = {}
@@ -79,25 +79,25 @@ def wants(job: Job) -> list[Want]:
         promises: list[Reservation | None] = [*held.get(need.pk, ())]
         for promise in promises or [None]:
             path = f"{where[promise.holding.place_id]} {promise.holding.ref}".rstrip() if promise else ""
-            found.append(Want(need, promise, path))
+            found.append(NeedRow(need, promise, path))
     return found
 
 
-def walk(every: Iterable[Want]) -> list[Want]:
+def walk(every: Iterable[NeedRow]) -> list[NeedRow]:
     """What is promised, in walking order of the drawers; pieces still on boards come last."""
-    promised = [want for want in every if want.promise is not None]
-    return sorted(promised, key=lambda want: (want.on_a_board, walking(want.path), split_ref(want.need.ref)))
+    promised = [row for row in every if row.promise is not None]
+    return sorted(promised, key=lambda row: (row.on_a_board, walking(row.path), split_ref(row.need.ref)))
 
 
-def drawn(walked: list[Want]) -> list[Want]:
+def drawn(walked: list[NeedRow]) -> list[NeedRow]:
     """The same with what to look for: each part drawn where it comes first."""
     seen: set[tuple[str, str]] = set()
-    for want in walked:
-        assert want.promise is not None  # only what is promised is fetched
-        lot = want.promise.holding.lot
+    for row in walked:
+        assert row.promise is not None  # only what is promised is fetched
+        lot = row.promise.holding.lot
         key = (lot.part.spec.spec.key, lot.marking)
         drawing = key not in seen and len(seen) < MAX_DRAWN
-        want.look = look(lot.part.spec.spec, lot.marking, drawing=drawing)
+        row.look = look(lot.part.spec.spec, lot.marking, drawing=drawing)
         seen.add(key)
     return walked
 
@@ -155,10 +155,10 @@ def _usual(spec: Spec, codes: Sequence[PrintedCode]) -> Iterator[PrintedCode]:
     if spec.kind == "capacitor" and (spec.value or 0) >= MICROFARAD:
         codes = sorted(codes, key=lambda code: "µF" not in code.text)
     for code in codes:
-        said_by_more = any(other.text.startswith(f"{code.text} ") for other in codes)
+        within_a_longer_code = any(other.text.startswith(f"{code.text} ") for other in codes)
         an_r_for_micro = spec.kind == "capacitor" and "R" in code.text
         a_name = spec.value is None and " " in code.text and not any(each.isdigit() for each in code.text[:4])
-        if not (said_by_more or an_r_for_micro or a_name):
+        if not (within_a_longer_code or an_r_for_micro or a_name):
             yield code
 
 
