@@ -11,6 +11,7 @@ NOUNS = {
     "boards": "Donors, boards to mend and boards that work; whether one may be switched on.",
     "designs": "What a board should carry: positions, links, rails, banks, hazards.",
     "photos": "Pictures, made safe and light, and what is read from them.",
+    "attachments": "Data sheets and other files with parts and designs.",
     "jobs": "Repairs, and what each lacks.",
     "needs": "One requirement of a job, and why it got what it got.",
     "reservations": "Pieces promised to one need.",

@@ -517,6 +517,53 @@ class Photo(models.Model):
         return f"photo {self.pk} of {self.subject} {self.subject_id}" if self.subject else f"photo {self.pk}"
 
 
+class Attachment(models.Model):
+    """A file kept with a part or a design, such as a data sheet, as `inventory.attachments` keeps it."""
+
+    class Type(models.TextChoices):
+        PDF = "application/pdf"
+        JPEG = "image/jpeg"
+        PNG = "image/png"
+        WEBP = "image/webp"
+        TEXT = "text/plain"
+
+    content = models.CharField(max_length=64, db_index=True)  # sha256 of the file, which is also its name
+    name = models.CharField(max_length=120)
+    type = models.CharField(max_length=16, choices=Type)
+    size = models.PositiveIntegerField()
+    part = models.ForeignKey(
+        Part, on_delete=models.PROTECT, null=True, blank=True, related_name="attachments"
+    )
+    design = models.ForeignKey(
+        Design, on_delete=models.PROTECT, null=True, blank=True, related_name="attachments"
+    )
+    by = models.ForeignKey(
+        settings.AUTH_USER_MODEL, on_delete=models.PROTECT, null=True, blank=True, related_name="+"
+    )
+    at = models.DateTimeField(auto_now_add=True)
+    version = models.PositiveIntegerField(default=1)
+
+    class Meta:
+        constraints: ClassVar = [
+            models.CheckConstraint(
+                condition=Q(part=None) | Q(design=None), name="attachment_is_of_a_part_or_of_a_design"
+            ),
+            models.UniqueConstraint(
+                fields=["part", "content"],
+                condition=Q(part__isnull=False),
+                name="attachment_once_with_a_part",
+            ),
+            models.UniqueConstraint(
+                fields=["design", "content"],
+                condition=Q(design__isnull=False),
+                name="attachment_once_with_a_design",
+            ),
+        ]
+
+    def __str__(self) -> str:
+        return self.name
+
+
 class SignInFailure(models.Model):
     """A name and password that did not go together, from an address: too many in a while must wait."""
 

@@ -13,9 +13,9 @@ from django.db import DatabaseError, connection
 from django.db.migrations.executor import MigrationExecutor
 from django.utils import timezone
 
-from inventory import backups, installation
+from inventory import attachments, backups, installation
 from inventory.faults import fault_of
-from inventory.models import Movement, Photo
+from inventory.models import Attachment, Movement, Photo
 from inventory.pictures import photos
 from inventory.snapshot import one_moment, unsound
 from repairs.audit import audit
@@ -139,6 +139,18 @@ def _pictures() -> Iterator[Finding]:
         )  # fmt: skip
 
 
+def _attachments() -> Iterator[Finding]:
+    lost = []
+    for each in Attachment.objects.order_by("id").iterator():
+        path = attachments.path_of(each.content)
+        if not path.exists() or path.stat().st_size != each.size:
+            lost.append(f"attachment {each.pk} ({each})")
+    if lost:
+        yield Finding(
+            "attachments", f"the files of {_named(lost)} are missing or cut short", "restore a backup"
+        )  # fmt: skip
+
+
 def _backups() -> Iterator[Finding]:
     age = backups.age()
     first = Movement.objects.order_by("at").values_list("at", flat=True).first()
@@ -159,7 +171,7 @@ def _audit() -> Iterator[Finding]:
         )
 
 
-CHECKS: tuple[Callable[[], Iterator[Finding]], ...] = (_clock, _pictures, _backups)
+CHECKS: tuple[Callable[[], Iterator[Finding]], ...] = (_clock, _pictures, _attachments, _backups)
 
 
 def _named(things: list[object] | list[Path] | list[str]) -> str:

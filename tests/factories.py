@@ -8,9 +8,9 @@ import factory
 from django.contrib.auth import get_user_model
 from PIL import Image
 
-from inventory import ledger
+from inventory import attachments, ledger
 from inventory.ledger import Arrival, Origin, Spot
-from inventory.models import Board, Design, Holding, Lot, Part, Photo, Place, Position, StoredSpec
+from inventory.models import Attachment, Board, Design, Holding, Lot, Part, Photo, Place, Position, StoredSpec
 from inventory.pictures import photos
 from inventory.pictures.taking_in import take_in
 from inventory.spec import Spec, parse_value
@@ -143,6 +143,11 @@ def png(image: Image.Image | None = None, form: str = "PNG", **settings: Any) ->
     out = io.BytesIO()
     (image or Image.new("RGB", (64, 40), "grey")).save(out, form, **settings)
     return out.getvalue()
+
+
+def attachment(data: bytes = b"%PDF-1.4\n%%EOF\n", name: str = "sheet.pdf", **given: Any) -> Attachment:
+    """A data sheet with a part, or with what `to` says."""
+    return attachments.keep(data, name, to=given.pop("to", None) or PartFactory(), by=None)
 
 
 def photo(image: Image.Image | None = None, **given: Any) -> Photo:

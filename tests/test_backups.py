@@ -21,6 +21,7 @@ from tests.postgres import NoServer, throwaway
 pytestmark = pytest.mark.xdist_group("installed")  # the workshops that they copy are made once
 
 PASSING = ("django_session", "django_migrations", "sqlite_sequence")
+SHEET = b"%PDF-1.4\n\xe2\xe3\xcf\xd3\n%%EOF\n"
 Rows = dict[str, list[tuple[object, ...]]]
 
 
@@ -44,7 +45,9 @@ def _sorted(cell: object) -> object:
 
 
 def pictures_of(home: Path) -> dict[str, bytes]:
-    return {path.name: path.read_bytes() for path in (home / "pictures").rglob("*.jpg")}
+    """Pictures, and the files with parts and designs."""
+    kept = (*(home / "pictures").rglob("*.jpg"), *(home / "attachments").glob("*/*"))
+    return {path.name: path.read_bytes() for path in kept}
 
 
 @pytest.fixture(scope="module")
@@ -53,6 +56,9 @@ def demo(tmp_path_factory: pytest.TempPathFactory) -> Installation:
     installation = Installation(tmp_path_factory.mktemp("demo") / "workshop")
     installation.begin(demo=True)
     installation.done("token", "wren", "--role", "bench")
+    sheet = installation.home.parent / "sheet.pdf"
+    sheet.write_bytes(SHEET)
+    installation.done("attachments", "add", str(sheet), "--part", "1")
     installation.python(
         "from inventory.models import Place;"
         "Place.objects.create(name='Drawer µ', type='drawer', note='Ω \\u2028');"
@@ -88,6 +94,7 @@ def test_it_comes_back_exactly_on_another_machine(
     elsewhere.done("restore", str(backup))
     assert rows_of(elsewhere.database) == rows_of(demo.database)
     assert pictures_of(elsewhere.home) == pictures_of(demo.home) != {}
+    assert SHEET in pictures_of(elsewhere.home).values()
     assert elsewhere.done("token", "wren") == demo.done("token", "wren")
     assert "everything agrees" in elsewhere.done("audit")
     ids = "from inventory.models import Place; print(Place.objects.create(name='next', type='tray').pk)"

@@ -11,6 +11,7 @@ from django.db import IntegrityError, connection, models, transaction
 from inventory.models import (
     AccessKey,
     ApiCall,
+    Attachment,
     Board,
     Design,
     Holding,
@@ -34,6 +35,7 @@ from tests.factories import (
     PersonFactory,
     PlaceFactory,
     SubstitutionFactory,
+    attachment,
     photo,
     spec,
     stock,
@@ -59,6 +61,15 @@ def twice(make: Callable[[], object]) -> Callable[[], object]:
         make()
 
     return both
+
+
+def same_file_twice(of: Callable[[], Part | Design]) -> Callable[[], object]:
+    def again() -> None:
+        row = attachment(to=of())
+        row.pk = None
+        row.save()
+
+    return again
 
 
 def position_with_two_lots() -> None:
@@ -167,6 +178,11 @@ BROKEN: dict[str, Callable[[], object]] = {
     ),
     "photo_ref_is_on_a_board_or_a_design": lambda: Photo.objects.filter(pk=photo().pk).update(ref="R1"),
     "photo_side_is_the_whole_of_a_design": lambda: Photo.objects.filter(pk=photo().pk).update(side="top"),
+    "attachment_is_of_a_part_or_of_a_design": lambda: Attachment.objects.filter(pk=attachment().pk).update(
+        design=DesignFactory()
+    ),
+    "attachment_once_with_a_part": same_file_twice(PartFactory),
+    "attachment_once_with_a_design": same_file_twice(DesignFactory),
     "api_call_key_is_unique_for_its_user": lambda: [
         ApiCall.objects.create(user=person, key="k", fingerprint="") for person in [PersonFactory()] * 2
     ],

@@ -18,6 +18,9 @@ pytestmark = pytest.mark.xdist_group("installed")  # the workshops that they cop
 def healthy(tmp_path_factory: pytest.TempPathFactory) -> Installation:
     installation = Installation(tmp_path_factory.mktemp("healthy") / "workshop", REHOME_HOSTS="localhost")
     installation.begin(demo=True)
+    sheet = installation.home.parent / "sheet.txt"
+    sheet.write_text("pin 1: collector")
+    installation.done("attachments", "add", str(sheet), "--part", "1")
     return installation
 
 
@@ -42,6 +45,10 @@ HARMS: dict[str, tuple[Callable[[Installation], object], str]] = {
     "secret key": (lambda bench: (bench.home / "secret-key").unlink(), "secret-key"),
     "folder": (lambda bench: bench.database.unlink(), "restore FILE"),
     "pictures": (lambda bench: next(bench.home.rglob("*.jpg")).unlink(), "restore"),
+    "attachments": (
+        lambda bench: next((bench.home / "attachments").glob("*/*")).write_text("cut"),
+        "restore",
+    ),
     "clock": (
         lambda bench: sql(
             bench,

@@ -4,6 +4,7 @@ from django.urls import path, re_path
 from rest_framework.routers import SimpleRouter
 
 from inventory.api.appearance import AppearanceView, Drawing
+from inventory.api.attachments import AttachmentFile, AttachmentViewSet
 from inventory.api.backups import BackupsView, BackupView
 from inventory.api.boards import BoardViewSet
 from inventory.api.decode import Decode, Schemes
@@ -27,6 +28,7 @@ router.register("lots", LotViewSet, "lot")
 router.register("designs", DesignViewSet, "design")
 router.register("boards", BoardViewSet, "board")
 router.register("photos", PhotoViewSet, "photo")
+router.register("attachments", AttachmentViewSet, "attachment")
 router.register("people", PersonViewSet, "person")
 router.register("access-changes", AccessChangeViewSet, "access-change")
 router.register("keys", KeyViewSet, "key")
@@ -40,6 +42,7 @@ urlpatterns = [
     re_path(rf"{_PHOTO}/enlarge\.jpg\Z", EnlargeLight.as_view(), name="photo-enlarge-light"),
     re_path(rf"{_PHOTO}/read/\Z", Read.as_view(), name="photo-read"),
     re_path(rf"{_PHOTO}/bands/\Z", Bands.as_view(), name="photo-bands"),
+    re_path(r"^attachments/(?P<pk>[0-9]{1,18})/file\Z", AttachmentFile.as_view(), name="attachment-file"),
     path("decode/", Decode.as_view(), name="decode"),
     path("decode/schemes/", Schemes.as_view(), name="decode-schemes"),
     path("appearance/", AppearanceView.as_view(), name="appearance"),

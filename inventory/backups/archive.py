@@ -3,6 +3,7 @@
     manifest.json              what made it and when, migrations, rows and digest of each table, last ids
     tables/TABLE.jsonl         the names of the columns, then a line for each row
     pictures/ab/abcd….jpg      each named by the SHA-256 of its content
+    attachments/ab/abcd…       so are these
     secret-key, demo-password  as they lie in the folder of the workshop
 
 One changed byte anywhere is noticed.
@@ -45,6 +46,10 @@ class Backup:
     @property
     def pictures(self) -> list[str]:
         return [name for name in self.archive.namelist() if name.startswith("pictures/")]
+
+    @property
+    def attachments(self) -> list[str]:
+        return [name for name in self.archive.namelist() if name.startswith("attachments/")]
 
     def read(self, name: str) -> bytes | None:
         """A short member; None where the backup has none of this name."""

@@ -18,11 +18,11 @@ from django.core.management import call_command
 from django.core.management.commands import migrate
 from django.db import DatabaseError, DataError, IntegrityError, connection, transaction
 
-from inventory import unchanged
+from inventory import attachments, unchanged
 from inventory.backups import tables
 from inventory.backups.archive import Backup, BadBackup, opened
 from inventory.backups.dated import folder_of_before, stamp
-from inventory.backups.taking import KEPT_FILES, picture_files, write
+from inventory.backups.taking import KEPT_FILES, attachment_files, picture_files, write
 from inventory.installation import Unfit, begin, database_file, refuse_newer, secret_key_path
 
 
@@ -121,8 +121,9 @@ def _set_files_aside(file: Path | None) -> Path | None:
     aside.mkdir(mode=0o700)
     for path in there:
         path.replace(aside / path.name)
-    if Path(settings.MEDIA_ROOT).exists():
-        Path(settings.MEDIA_ROOT).replace(aside / "pictures")
+    for folder in (Path(settings.MEDIA_ROOT), attachments.folder()):
+        if folder.exists():
+            folder.replace(aside / folder.name)
     if secret_key_path().exists():
         (aside / "secret-key").write_bytes(secret_key_path().read_bytes())
     return aside
@@ -195,26 +196,31 @@ def _put_in_place(apart: Path, file: Path) -> None:
 
 
 def _put_files(backup: Backup) -> None:
-    """The pictures, and only those; the secret key, with which keys and sessions were made."""
-    folder = Path(settings.MEDIA_ROOT)
-    for name in backup.pictures:
-        data = backup.archive.read(name)
-        target = folder.joinpath(*name.split("/")[1:])
-        if target.name != f"{sha256(data).hexdigest()}.jpg" or target.parent.name != target.name[:2]:
-            raise BadBackup(f"{name} in {backup.path} is no picture of a workshop")
-        if not target.exists() or target.stat().st_size != len(data):
-            target.parent.mkdir(mode=0o700, parents=True, exist_ok=True)
-            _replace(target, data)
-    wanted = {name.rpartition("/")[2] for name in backup.pictures}
-    for path in picture_files():
-        if path.name not in wanted:  # what was there is kept, its pictures too
-            path.unlink(missing_ok=True)
+    """The pictures and attachments, and only those; the secret key that keys and sessions were made with."""
+    _put_kept(backup, backup.pictures, Path(settings.MEDIA_ROOT), picture_files(), ".jpg")
+    _put_kept(backup, backup.attachments, attachments.folder(), attachment_files(), "")
     for name in KEPT_FILES:
         data = backup.read(name) or b""
         if data and (name != "secret-key" or not os.environ.get("REHOME_SECRET_KEY")):
             _replace(Path(settings.HOME) / name, data)
     if secret_key_path().exists() and not os.environ.get("REHOME_SECRET_KEY"):
         settings.SECRET_KEY = secret_key_path().read_text().strip()
+
+
+def _put_kept(backup: Backup, names: list[str], folder: Path, there: list[Path], ending: str) -> None:
+    """Files that are named by their content."""
+    for name in names:
+        data = backup.archive.read(name)
+        target = folder.joinpath(*name.split("/")[1:])
+        if target.name != f"{sha256(data).hexdigest()}{ending}" or target.parent.name != target.name[:2]:
+            raise BadBackup(f"{name} in {backup.path} is not named by what is in it")
+        if not target.exists() or target.stat().st_size != len(data):
+            target.parent.mkdir(mode=0o700, parents=True, exist_ok=True)
+            _replace(target, data)
+    wanted = {name.rpartition("/")[2] for name in names}
+    for path in there:
+        if path.name not in wanted:  # what was there is kept, its files too
+            path.unlink(missing_ok=True)
 
 
 def _replace(path: Path, data: bytes) -> None:

@@ -12,6 +12,7 @@ from django.conf import settings
 from django.db import connection
 from django.utils import timezone
 
+from inventory import attachments
 from inventory.backups import tables
 from inventory.backups.archive import FORMAT, MANIFEST, opened, writing
 from inventory.installation import applied_migrations, private
@@ -23,6 +24,7 @@ KEPT_FILES = ("secret-key", "demo-password")
 SECRET = ("REHOME_HOME", "REHOME_SECRET_KEY")
 """Settings of the environment that no backup tells."""
 _PICTURE = re.compile(r"[0-9a-f]{64}\.jpg")
+_ATTACHMENT = re.compile(r"[0-9a-f]{64}")
 
 
 def write(path: Path) -> Path | None:
@@ -47,9 +49,15 @@ def picture_files() -> list[Path]:
     return sorted(path for path in folder.glob("??/*.jpg") if _PICTURE.fullmatch(path.name))
 
 
+def attachment_files() -> list[Path]:
+    return sorted(path for path in attachments.folder().glob("??/*") if _ATTACHMENT.fullmatch(path.name))
+
+
 def _fill(archive: ZipFile) -> None:
-    for path in picture_files():
-        name = f"pictures/{path.parent.name}/{path.name}"
+    kept_by_content = [("pictures", path) for path in picture_files()]
+    kept_by_content += [("attachments", path) for path in attachment_files()]
+    for folder, path in kept_by_content:
+        name = f"{folder}/{path.parent.name}/{path.name}"
         try:
             archive.writestr(_stored(name), path.read_bytes())
         except FileNotFoundError:
@@ -81,7 +89,7 @@ def _fill(archive: ZipFile) -> None:
 
 
 def _stored(name: str) -> ZipInfo:
-    """A member that is written as it is: a picture gets no smaller."""
+    """A member that is written as it is: pictures and data sheets get no smaller."""
     member = ZipInfo(name, datetime.now().timetuple()[:6])
     member.compress_type, member.external_attr = ZIP_STORED, 0o600 << 16
     return member

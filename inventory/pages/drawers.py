@@ -11,6 +11,7 @@ from django.shortcuts import get_object_or_404, render
 from inventory.ledger import Refused
 from inventory.lots import matching
 from inventory.models import Holding, Lot, Place
+from inventory.pages.attachments import files_of
 from inventory.pages.frame import number, page, words
 from inventory.pages.life import life
 from inventory.pictures import photos
@@ -176,6 +177,7 @@ def lot_shown(
             "storage": storage(where),
             "conditions": Lot.Condition.values,
             "photos": photos.of("lot", pk),
+            **files_of(this.part),
             "may_write": may_act_as(request.user, BENCH),
             "wrong": wrong,
             "correcting": request.POST if correcting else {},

@@ -5,6 +5,7 @@ from django.urls import path
 from inventory.pages import (
     adding,
     any_list,
+    attachments,
     backups,
     board_facts,
     correcting,
@@ -31,6 +32,9 @@ urlpatterns = [
     path("designs/<int:pk>/copy/", designing.copy_design, name="copy-design"),
     path("lots/<int:pk>/", drawers.lot, name="lot"),
     path("lots/<int:pk>/correct/", correcting.correct, name="correct-lot"),
+    path("attachments/new/", attachments.add_attachment, name="add-attachment"),
+    path("attachments/<int:pk>/", attachments.attachment, name="attachment"),
+    path("attachments/<int:pk>/change/", attachments.change_attachment, name="change-attachment"),
     path("print/", printing.labels, name="print"),
     path("sheets/", sheets.sheets, name="sheets"),
     path("sheets/any/", any_list.any_list, name="any-list"),

@@ -3,7 +3,6 @@
 Two rows with the same picture share one file; it goes with the last of them.
 """
 
-import os
 from collections.abc import Iterable
 from hashlib import sha256
 from pathlib import Path
@@ -13,6 +12,7 @@ from django.conf import settings
 from django.db import models, transaction
 from django.db.models import F, QuerySet
 
+from inventory.kept_files import write_whole
 from inventory.models import Board, Design, Lot, Part, Photo, Position
 from inventory.pictures.shrinking import shrink
 from inventory.pictures.taking_in import Picture
@@ -52,7 +52,7 @@ def keep(picture: Picture, **facts: Any) -> Photo:
     photo = Photo.objects.create(
         content=content, width=picture.width, height=picture.height, size=len(picture.data), **facts
     )
-    _write(path_of(content), picture.data)
+    write_whole(path_of(content), picture.data)
     return photo
 
 
@@ -126,7 +126,7 @@ def small_of(photo: Photo, longest: int, kilobytes: int | None) -> bytes:
     if made.exists() and whole.exists():
         return made.read_bytes()
     data = shrink(data_of(photo), longest, kilobytes)
-    _write(made, data)
+    write_whole(made, data)
     if not whole.exists():  # removed meanwhile, with all that was made of it until then
         made.unlink(missing_ok=True)
     return data
@@ -150,14 +150,3 @@ def _hold(content: str) -> None:
     SQLite locked everything at BEGIN; elsewhere the rows themselves are the lock.
     """
     list(Photo.objects.select_for_update().filter(content=content).order_by("id").values_list("id"))
-
-
-def _write(path: Path, data: bytes) -> None:
-    """Whole or not at all, whatever was there before."""
-    path.parent.mkdir(parents=True, exist_ok=True)
-    unfinished = path.with_name(f".{path.name}.{os.getpid()}-{os.urandom(4).hex()}")
-    try:
-        unfinished.write_bytes(data)
-        unfinished.replace(path)
-    finally:
-        unfinished.unlink(missing_ok=True)

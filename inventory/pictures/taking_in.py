@@ -101,6 +101,16 @@ def take_in(data: bytes) -> Picture:
     return Picture(kept.getvalue(), *image.size)
 
 
+@one_at_a_time
+def check(data: bytes) -> str:
+    """JPEG, PNG or WEBP: what a picture is that is kept as it came; raises as `take_in` does."""
+    if len(data) > MAX_BYTES:
+        raise PictureTooLarge(f"{len(data)} bytes: at most {MAX_BYTES // 2**20} MiB are taken")
+    kind = _kind_by_content(data)
+    _decode(data)
+    return kind
+
+
 def open_picture(data: bytes) -> Image.Image:
     """The pixels of a picture as an upright RGB image; raises as `take_in` does."""
     return _upright(_decode(data))

@@ -9,6 +9,7 @@ from django.shortcuts import get_object_or_404, redirect, render
 
 from inventory.ledger import Refused
 from inventory.models import Design
+from inventory.pages.attachments import files_of
 from inventory.pages.board_map import board_map
 from inventory.pages.frame import page, words
 from inventory.pages.once import first_press
@@ -50,6 +51,7 @@ def pins(request: HttpRequest, pk: int) -> HttpResponse:
             "undo": len(undo.get("pins", ())) if undo.get("design") == pk else 0,
             "boards": design.boards.order_by("name"),
             "photos": photos.of("design", pk),
+            **files_of(design),
             "records": records_of(design),
             "may_write": may_act_as(request.user, BENCH),
         },

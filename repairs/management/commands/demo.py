@@ -12,6 +12,7 @@ from django.core.management import call_command
 from django.core.management.base import CommandError, CommandParser
 from django.db import connection, transaction
 
+from inventory import attachments
 from inventory.installation import leave_cleanly
 from inventory.keys import kept_key
 from inventory.management.commands.trace import print_trace
@@ -81,7 +82,8 @@ class Command(Helped):
             with connection.cursor() as cursor:
                 cursor.execute("DROP SCHEMA public CASCADE")
                 cursor.execute("CREATE SCHEMA public")
-        shutil.rmtree(settings.MEDIA_ROOT, ignore_errors=True)
+        for folder in (settings.MEDIA_ROOT, attachments.folder()):
+            shutil.rmtree(folder, ignore_errors=True)
         self.kept_password.unlink(missing_ok=True)
 
     @property
