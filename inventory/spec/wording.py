@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Callable, Iterator, Mapping
 from decimal import Decimal
 from typing import TYPE_CHECKING, Any
@@ -55,10 +56,12 @@ def one_line(spec: Spec) -> str:
         spec.number,
         *_texts_of(facts, _FUSE_FIGURES if spec.kind == "fuse" else _FIGURES),
     ]
-    first += [word_of(facts[name]) for name in _NATURE if name in facts and not facts[name].isdigit()]
+    nature = [word_of(facts[name]) for name in _NATURE if name in facts and not facts[name].isdigit()]
+    twice = " ".join(nature).split()  # "fusible" of a fusible metal film
+    first = [text for text in first if text not in twice] + nature
     if "dielectric" not in facts and facts.get("function") != "led":
         first.append(KINDS[spec.kind].noun)
-    shape = [*_poles(spec), *_texts_of(facts, _SHAPE), *_texts_of(facts, _PLACE)]
+    shape = [*_poles(spec), *_body(facts), *_texts_of(facts, _SHAPE), *_texts_of(facts, _PLACE)]
     return ", ".join(filter(None, [" ".join(filter(None, first)) or spec.kind, *shape]))
 
 
@@ -69,6 +72,22 @@ def _poles(spec: Spec) -> Iterator[str]:
             yield "polarised"
         if not spec.polarised and (spec.dielectric in POLARISED_DIELECTRICS or not spec.dielectric):
             yield "unpolarised"
+
+
+_PINS_IN_A_ROW = re.compile(r"(dip|sip)(\d+)")
+_NAMED_BY_ITS_PACKAGE = {"dip": "DIP-", "single_row": "SIP-", "to_flat": "TO-", "to_can": "TO-"}
+
+
+def _body(facts: Mapping[str, Any]) -> Iterator[str]:
+    """How the leads go, and the package; the leads are not said again where the package says them."""
+    leads = facts.get("lead_style", "")
+    package = _PINS_IN_A_ROW.sub(lambda row: f"{row[1].upper()}-{row[2]}", facts.get("package", ""))
+    if leads and not package.startswith(_NAMED_BY_ITS_PACKAGE.get(leads, "?")):
+        yield word_of(leads)
+    if "pitch_mm" in facts:
+        yield f"{plain(facts['pitch_mm'])} mm"
+    if package:
+        yield package
 
 
 def _texts_of(facts: Mapping[str, Any], pieces: Mapping[str, Callable[[Any], str]]) -> Iterator[str]:
@@ -137,9 +156,6 @@ _NATURE = (
 """What sort of the kind it is, said before the kind's own name."""
 _AS_WRITTEN |= {mark: mark.upper() for mark in ("x1", "x2", "x3", "y1", "y2", "y3", "y4", "x1y1", "x1y2")}
 _SHAPE: dict[str, Callable[[Any], str]] = {
-    "lead_style": word_of,
-    "pitch_mm": _in("mm"),
-    "package": str,
     "pin_order": str,
     "half": lambda half: f"{word_of(half)} half" if half != "whole" else "",
     "suffix": str,

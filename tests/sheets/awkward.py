@@ -77,7 +77,7 @@ R1 R2 R3,4k7,R_Axial_0207,3
 U1,LM324N,DIP-14,1
 Q1,BC547B,TO-92,1
 """, "100n capacitor, 5 mm, C_Disc_P5.00mm | 2 | C1 C3", "4k7 resistor, axial, R_Axial_0207 | 3 | R1 R2 R3",
-         "LM324 *IC, DIP, dip14* | 1 | U1", "BC547B *transistor, TO-92 | 1 | Q1"),
+         "LM324 *IC, DIP-14* | 1 | U1", "BC547B *transistor, TO-92 | 1 | Q1"),
     text("one column of words", """
 Bauteil
 10uF 16V
@@ -258,7 +258,7 @@ C1,10n
     text("chips that nobody knows", """
 Ref,Value,Package
 U7,ZQX9931,DIP-8
-""", "ZQX9931 IC, DIP, dip8 | 1 | U7"),
+""", "ZQX9931 IC, DIP-8 | 1 | U7"),
     text("a type that nobody knows", "Part,Qty\nZQX9931,3\n",
          "ZQX9931 IC | 3 ! ZQX9931 is a type that is not known here: say what kind"),
     text("a formula in words", "Part,Qty\n'=4k7,3\n", "- | 3 ! nothing in the row says which part this is"),

@@ -366,6 +366,19 @@ def test_every_kind_of_the_contract_is_known_and_five_have_a_value() -> None:
             "47R 1 W fusible resistor",
         ),
         ({"kind": "socket", "lead_style": "dip", "traits": {"ways": 16}}, "16 ways socket, DIP"),
+        # what the package says of the leads is not said twice
+        ({"kind": "ic", "number": "4116", "lead_style": "dip", "package": "dip16"}, "4116 IC, DIP-16"),
+        ({"kind": "transistor", "lead_style": "to_flat", "package": "TO-126"}, "transistor, TO-126"),
+        ({"kind": "ic", "number": "X1", "lead_style": "smd", "package": "SOIC-8"}, "X1 IC, SMD, SOIC-8"),
+        (
+            {
+                "kind": "resistor",
+                "value": "10R",
+                "safety_class": "fusible",
+                "traits": {"fusible": True, "technology": "metal_film"},
+            },
+            "10R fusible metal film resistor",
+        ),
         (
             {"kind": "capacitor", "value": "22u", "dielectric": "aluminium", "polarised": False},
             "22µ aluminium, unpolarised",
