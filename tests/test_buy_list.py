@@ -22,19 +22,9 @@ from tests.factories import (
     spec,
     stock,
 )
+from tests.parts import CAN, CAN_16, CHIP, priced
 
 pytestmark = pytest.mark.django_db
-
-CAN = spec("capacitor", "100u", volts=Decimal(50), dielectric="aluminium", polarised=True)
-CAN_16 = spec("capacitor", "100u", volts=Decimal(16), dielectric="aluminium", polarised=True)
-CHIP = Spec("ic", number="74LS04", lead_style="dip")
-
-
-def priced(of: Spec, price: str, pack_size: int = 1) -> Part:
-    part = PartFactory(of=of)
-    Part.objects.filter(pk=part.pk).update(price=Decimal(price), pack_size=pack_size)
-    part.refresh_from_db()
-    return part
 
 
 def purchases() -> list[tuple[str, int]]:

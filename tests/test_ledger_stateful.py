@@ -24,9 +24,9 @@ from repairs.audit import audit
 from repairs.loans import all_loans
 from repairs.models import Job, Need, Reservation
 from tests.factories import PlaceFactory, spec
+from tests.parts import RESISTOR
 
 REFS = ["R1", "R2", "R3", "C1"]
-RESISTOR = spec("resistor", "4k7", tolerance_percent=Decimal(5), watts=Decimal("0.25"))
 CAPACITOR = spec("capacitor", "100n", volts=Decimal(63), dielectric="film")
 few = st.integers(1, 4)
 pick = st.integers(0, 10_000)

@@ -9,6 +9,7 @@ from inventory.models import Lot, Part
 from inventory.spec import Spec
 from repairs.audit import audit
 from repairs.models import Purchase
+from tests.api.asking import read
 from tests.api.test_problems import refused
 from tests.factories import (
     BoardFactory,
@@ -21,24 +22,14 @@ from tests.factories import (
     spec,
     stock,
 )
+from tests.parts import CAN, CAN_16, CHIP, priced
 from tests.sheets.importing import everything
 
 API = "/api/v1/"
-CAN = spec("capacitor", "100u", volts=Decimal(50), dielectric="aluminium", polarised=True)
-CAN_16 = spec("capacitor", "100u", volts=Decimal(16), dielectric="aluminium", polarised=True)
-CHIP = Spec("ic", number="74LS04", lead_style="dip")
 
 
 def get(client: Any, path: str) -> dict[str, Any]:
-    answer = client.get(API + path)
-    assert answer.status_code == 200, answer.content
-    return dict(answer.json())
-
-
-def priced(of: Spec, price: str, pack_size: int = 1) -> Part:
-    part = PartFactory(of=of)
-    Part.objects.filter(pk=part.pk).update(price=Decimal(price), pack_size=pack_size)
-    return part
+    return read(client, API + path)
 
 
 def resistor(value: str, watts: str = "0.25", tolerance: int = 5, **more: Any) -> Spec:

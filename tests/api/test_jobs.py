@@ -1,6 +1,5 @@
 """Jobs: opening one makes its needs, and closing one gives back what it no longer wants."""
 
-from decimal import Decimal
 from typing import Any
 
 import pytest
@@ -8,14 +7,13 @@ import pytest
 from inventory.models import Board
 from repairs import jobs, reservations
 from repairs.models import Job, Need
-from tests.api.counting import queries
+from tests.api.asking import ids, queries
 from tests.api.test_problems import pointers, refused
-from tests.factories import BoardFactory, DesignFactory, JobFactory, NeedFactory, PartFactory, spec, stock
+from tests.factories import BoardFactory, DesignFactory, JobFactory, NeedFactory, PartFactory, stock
+from tests.parts import FILM, RESISTOR
 
 pytestmark = pytest.mark.usefixtures("adds_up")
 JOBS = "/api/v1/jobs/"
-RESISTOR = spec("resistor", "4k7", tolerance_percent=Decimal(5), watts=Decimal("0.25"))
-FILM = spec("capacitor", "100n", volts=Decimal(63), dielectric="film")
 
 
 @pytest.fixture
@@ -181,9 +179,7 @@ def test_jobs_are_found_by_status_board_date_and_words(bench: Any, board: Board)
     last = JobFactory(name="Dunlin", priority=2, due="2026-12-24")
 
     def found(query: str) -> list[int]:
-        answer = bench.get(f"{JOBS}?{query}")
-        assert answer.status_code == 200, answer.content
-        return [job["id"] for job in answer.json()["results"]]
+        return ids(bench, f"{JOBS}?{query}")
 
     assert found("") == [urgent.pk, parked.pk, last.pk]
     assert found("status=open") == [urgent.pk, last.pk]

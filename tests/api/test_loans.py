@@ -1,7 +1,6 @@
 """Loans: opened by borrowing or lending, closed by returning, and what is said of them meanwhile."""
 
 from datetime import timedelta
-from decimal import Decimal
 from typing import Any
 
 import pytest
@@ -11,13 +10,13 @@ from inventory.ledger import Spot
 from inventory.models import Board, Movement
 from repairs import loans, reservations
 from repairs.models import Loan
-from tests.api.counting import queries
+from tests.api.asking import ids, queries
 from tests.api.test_problems import pointers, refused
-from tests.factories import BoardFactory, DesignFactory, JobFactory, PlaceFactory, spec, stock
+from tests.factories import BoardFactory, DesignFactory, JobFactory, PlaceFactory, stock
+from tests.parts import RESISTOR
 
 pytestmark = pytest.mark.usefixtures("adds_up")
 LOANS = "/api/v1/loans/"
-RESISTOR = spec("resistor", "4k7", tolerance_percent=Decimal(5), watts=Decimal("0.25"))
 
 
 @pytest.fixture
@@ -141,9 +140,7 @@ def test_loans_are_found_by_status_lender_person_and_job(bench: Any, lender: Boa
     to_person = lent()
 
     def found(query: str) -> list[int]:
-        answer = bench.get(f"{LOANS}?{query}")
-        assert answer.status_code == 200, answer.content
-        return [loan["id"] for loan in answer.json()["results"]]
+        return ids(bench, f"{LOANS}?{query}")
 
     assert found("") == [to_person.pk, closed.pk, open_.pk]
     assert found("status=open") == [to_person.pk, open_.pk]

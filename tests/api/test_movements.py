@@ -11,7 +11,7 @@ from inventory.models import Board, Holding, Lot, Movement, Part, Place, StoredS
 from repairs import jobs, reservations
 from repairs.audit import audit
 from repairs.models import Job, Loan, Need, Reservation
-from tests.api.counting import queries
+from tests.api.asking import ids, queries
 from tests.api.test_problems import pointers, refused
 from tests.factories import (
     BoardFactory,
@@ -22,11 +22,10 @@ from tests.factories import (
     spec,
     stock,
 )
+from tests.parts import FILM, RESISTOR
 
 pytestmark = pytest.mark.usefixtures("adds_up")
 MOVEMENTS = "/api/v1/movements/"
-RESISTOR = spec("resistor", "4k7", tolerance_percent=Decimal(5), watts=Decimal("0.25"))
-FILM = spec("capacitor", "100n", volts=Decimal(63), dielectric="film")
 
 
 @pytest.fixture
@@ -607,9 +606,7 @@ def test_lines_are_found_by_what_they_did(
     split = moved(bench, kind="move", lot=here.lot_id, quantity=1, condition="suspect", from_=drawer.pk)
 
     def found(query: str) -> list[int]:
-        answer = bench.get(f"{MOVEMENTS}?{query}")
-        assert answer.status_code == 200, answer.content
-        return [line["id"] for line in answer.json()["results"]]
+        return ids(bench, f"{MOVEMENTS}?{query}")
 
     assert found("kind=lift") == [borrowed["id"], lifted["id"]]
     assert found("kind=lift&kind=fit&ordering=id") == [lifted["id"], borrowed["id"], fitted["id"]]

@@ -1,6 +1,5 @@
 """Needs: what jobs require, at positions or loose, and what may be said anew of them."""
 
-from decimal import Decimal
 from typing import Any
 
 import pytest
@@ -8,13 +7,13 @@ import pytest
 from inventory.models import StoredSpec
 from repairs import jobs, reservations
 from repairs.models import Job, Need
-from tests.api.counting import queries
+from tests.api.asking import ids, made, queries
 from tests.api.test_problems import pointers, refused
 from tests.factories import BoardFactory, DesignFactory, JobFactory, NeedFactory, PartFactory, spec, stock
+from tests.parts import RESISTOR
 
 pytestmark = pytest.mark.usefixtures("adds_up")
 NEEDS = "/api/v1/needs/"
-RESISTOR = spec("resistor", "4k7", tolerance_percent=Decimal(5), watts=Decimal("0.25"))
 
 
 @pytest.fixture
@@ -25,16 +24,8 @@ def job(db: None) -> Job:
     return jobs.open_job(name="Mend the Plover", board=board, by=None)
 
 
-def made(client: Any, **body: Any) -> dict[str, Any]:
-    answer = client.post(NEEDS, body)
-    assert answer.status_code == 201, answer.content
-    need: dict[str, Any] = answer.json()
-    assert client.get(answer.headers["Location"]).json() == need
-    return need
-
-
 def test_a_need_at_a_position_wants_what_the_design_says(bench: Any, job: Job) -> None:
-    need = made(bench, job=job.pk, ref="R1", note="gets hot")
+    need = made(bench, NEEDS, job=job.pk, ref="R1", note="gets hot")
     assert (need["job_name"], need["ref"], need["quantity"], need["lacking"]) == (
         "Mend the Plover",
         "R1",
@@ -51,19 +42,19 @@ def test_a_need_at_a_position_wants_what_the_design_says(bench: Any, job: Job) -
 
 
 def test_a_need_may_want_something_else_than_the_design(bench: Any, job: Job) -> None:
-    need = made(bench, job=job.pk, ref="R1", kind="resistor", value="4.7 kΩ", watts="0.5")
+    need = made(bench, NEEDS, job=job.pk, ref="R1", kind="resistor", value="4.7 kΩ", watts="0.5")
     assert (need["value"], need["watts"], need["tolerance_percent"]) == ("4700", "0.5", None)
 
 
 def test_loose_pieces_are_needed_in_any_number(bench: Any) -> None:
-    need = made(bench, job=JobFactory().pk, kind="diode", number="1N4148", quantity=8)
+    need = made(bench, NEEDS, job=JobFactory().pk, kind="diode", number="1N4148", quantity=8)
     assert (need["ref"], need["quantity"], need["lacking"]) == ("", 8, 8)
 
 
 def test_equal_requirements_share_one_stored_spec(bench: Any) -> None:
     job = JobFactory()
     for value in ("4k7", "4.7k", "4700", "4,7 kΩ"):
-        made(bench, job=job.pk, kind="resistor", value=value)
+        made(bench, NEEDS, job=job.pk, kind="resistor", value=value)
     assert StoredSpec.objects.count() == 1
 
 
@@ -89,7 +80,7 @@ def test_what_cannot_be_read_is_named(bench: Any, job: Job, body: dict[str, Any]
 
 
 def test_a_position_is_needed_once_and_has_to_be_there(bench: Any, job: Job) -> None:
-    made(bench, job=job.pk, ref="R1")
+    made(bench, NEEDS, job=job.pk, ref="R1")
     for sent in ({"ref": "R1"}, {"ref": "R1", "kind": "resistor"}):
         problem = refused(bench.post(NEEDS, {"job": job.pk, **sent}), 409)
         assert (problem["code"], problem["refs"]) == ("need_exists", ["R1"])
@@ -99,7 +90,7 @@ def test_a_position_is_needed_once_and_has_to_be_there(bench: Any, job: Job) -> 
 
 def test_a_board_without_a_design_has_whatever_position_is_given(bench: Any) -> None:
     job = JobFactory(board=BoardFactory(purpose="under_repair"))
-    assert made(bench, job=job.pk, ref="X1", kind="crystal", value="4.096 MHz")["ref"] == "X1"
+    assert made(bench, NEEDS, job=job.pk, ref="X1", kind="crystal", value="4.096 MHz")["ref"] == "X1"
     assert refused(bench.post(NEEDS, {"job": job.pk, "ref": "X2"}), 409)["code"] == "no_design"
 
 
@@ -113,7 +104,7 @@ def test_a_closed_job_needs_nothing_more(bench: Any, job: Job, status: str) -> N
 
 
 def test_only_what_was_sent_is_changed(bench: Any) -> None:
-    need = made(bench, job=JobFactory().pk, kind="capacitor", value="100n", volts="63", note="x")
+    need = made(bench, NEEDS, job=JobFactory().pk, kind="capacitor", value="100n", volts="63", note="x")
     address = f"{NEEDS}{need['id']}/"
     result = bench.patch(address, {"volts": "100"}, headers={"If-Match": '"1"'}).json()
     assert {name for name in result if result[name] != need[name]} == {"volts", "spec_text", "version"}
@@ -163,9 +154,7 @@ def test_needs_are_found_by_job_value_and_what_they_lack(bench: Any, job: Job) -
     dropped = NeedFactory(job=job, of=RESISTOR, status="dropped")
 
     def found(query: str) -> list[int]:
-        answer = bench.get(f"{NEEDS}?{query}")
-        assert answer.status_code == 200, answer.content
-        return [need["id"] for need in answer.json()["results"]]
+        return ids(bench, f"{NEEDS}?{query}")
 
     assert found(f"job={job.pk}") == [some.pk, all_given.pk, dropped.pk]
     assert found(f"job={job.pk}&status=open&lacking=true") == [some.pk]

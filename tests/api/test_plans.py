@@ -11,6 +11,7 @@ from inventory.models import Board, Holding, Lot, Part, Position
 from inventory.spec import Spec
 from repairs import demo, reservations
 from repairs.models import Job, Reservation
+from tests.api.asking import read
 from tests.api.test_problems import refused
 from tests.factories import (
     BoardFactory,
@@ -22,24 +23,16 @@ from tests.factories import (
     spec,
     stock,
 )
+from tests.parts import CHIP, RESISTOR, on_board
 
 pytestmark = pytest.mark.usefixtures("adds_up")
 API = "/api/v1/"
-OTHER = spec("resistor", "220k", tolerance_percent=Decimal(5), watts=Decimal("0.25"))
-RESISTOR = spec("resistor", "4k7", tolerance_percent=Decimal(5), watts=Decimal("0.25"))
 OTHER = spec("resistor", "10k", tolerance_percent=Decimal(5), watts=Decimal("0.25"))
-CHIP = Spec(kind="ic", number="74LS04", lead_style="dip")
 BIG = spec("capacitor", "4700u", volts=Decimal(25), dielectric="aluminium", polarised=True)
 
 
 def get(client: Any, path: str) -> dict[str, Any]:
-    answer = client.get(API + path)
-    assert answer.status_code == 200, answer.content
-    return dict(answer.json())
-
-
-def on_board(board: Board, ref: str, of: Spec = RESISTOR, **more: Any) -> Holding:
-    return stock(place=board.place, ref=ref, part=PartFactory(of=of), source="board", board=board, **more)
+    return read(client, API + path)
 
 
 # --- the harvest

@@ -6,6 +6,7 @@ import pytest
 
 from inventory.models import Lot, Movement, Part, Place
 from repairs.models import Purchase
+from tests.api.asking import ids
 from tests.api.test_problems import pointers, refused
 from tests.factories import PlaceFactory
 
@@ -130,9 +131,7 @@ def test_purchases_are_found_by_state_part_and_words(bench: Any) -> None:
     film = bought(bench, part={"kind": "capacitor", "value": "100n"}, **{"from": "Harbour Radio"})
 
     def found(query: str) -> list[int]:
-        answer = bench.get(f"{PURCHASES}?{query}")
-        assert answer.status_code == 200, answer.content
-        return [purchase["id"] for purchase in answer.json()["results"]]
+        return ids(bench, f"{PURCHASES}?{query}")
 
     assert found("state=ordered") == [chip["id"]]
     assert found(f"part={film['part']}") == found("value=0.1uF") == found("q=harbour") == [film["id"]]

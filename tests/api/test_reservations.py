@@ -10,25 +10,17 @@ from inventory.ledger import Spot
 from inventory.models import Board, Holding
 from repairs import loans, reservations
 from repairs.models import Reservation
-from tests.api.counting import queries
+from tests.api.asking import ids, made, queries
 from tests.api.test_problems import pointers, refused
 from tests.factories import BoardFactory, JobFactory, NeedFactory, PartFactory, PlaceFactory, spec, stock
+from tests.parts import RESISTOR
 
 pytestmark = pytest.mark.usefixtures("adds_up")
 RESERVATIONS = "/api/v1/reservations/"
-RESISTOR = spec("resistor", "4k7", tolerance_percent=Decimal(5), watts=Decimal("0.25"))
 
 
 def resistors(quantity: int = 1, **more: Any) -> Holding:
     return stock(quantity, part=PartFactory(of=RESISTOR), **more)
-
-
-def promised(client: Any, **body: Any) -> dict[str, Any]:
-    answer = client.post(RESERVATIONS, body)
-    assert answer.status_code == 201, answer.content
-    promise: dict[str, Any] = answer.json()
-    assert client.get(answer.headers["Location"]).json() == promise
-    return promise
 
 
 def not_promised(client: Any, status: int = 409, **body: Any) -> dict[str, Any]:
@@ -42,7 +34,7 @@ def not_promised(client: Any, status: int = 409, **body: Any) -> dict[str, Any]:
 
 def test_pieces_in_a_drawer_are_promised_to_a_need(bench: Any) -> None:
     need, here = NeedFactory(of=RESISTOR, quantity=5), resistors(4)
-    promise = promised(bench, need=need.pk, lot=here.lot_id, place=here.place_id, quantity=3)
+    promise = made(bench, RESERVATIONS, need=need.pk, lot=here.lot_id, place=here.place_id, quantity=3)
     assert (promise["need"], promise["job"], promise["status"]) == (need.pk, need.job_id, "held")
     assert (promise["lot"], promise["place"], promise["quantity"]) == (here.lot_id, here.place_id, 3)
     assert (promise["by"], promise["spec_text"]) == ("bench", RESISTOR.text)
@@ -55,24 +47,24 @@ def test_a_piece_still_on_a_donor_is_promised_by_board_and_position(bench: Any) 
     donor = BoardFactory()
     here = resistors(place=donor.place, ref="R3", source="board", board=donor)
     sent = {"lot": here.lot_id, "place": donor.place_id}
-    promise = promised(bench, need=NeedFactory(of=RESISTOR).pk, **sent, ref="R3")
+    promise = made(bench, RESERVATIONS, need=NeedFactory(of=RESISTOR).pk, **sent, ref="R3")
     assert promise["ref"] == "R3"
     assert bench.delete(f"{RESERVATIONS}{promise['id']}/").status_code == 204
-    assert promised(bench, need=NeedFactory(of=RESISTOR).pk, **sent)["ref"] == "R3", (
+    assert made(bench, RESERVATIONS, need=NeedFactory(of=RESISTOR).pk, **sent)["ref"] == "R3", (
         "it is in one position only"
     )
 
 
 def test_the_place_may_be_left_out_where_the_lot_is_in_one(bench: Any) -> None:
     need, here = NeedFactory(of=RESISTOR, quantity=5), resistors(4)
-    assert promised(bench, need=need.pk, lot=here.lot_id)["place"] == here.place_id
+    assert made(bench, RESERVATIONS, need=need.pk, lot=here.lot_id)["place"] == here.place_id
     ledger.move(here.lot, Spot(here.place_id), Spot(PlaceFactory().pk), 1, by=None)
     assert pointers(not_promised(bench, 400, need=need.pk, lot=here.lot_id)) == {"#/place"}
 
 
 def test_no_more_is_promised_than_is_free_and_the_refusal_says_how_many_are(bench: Any) -> None:
     here = resistors(4)
-    promised(bench, need=NeedFactory(of=RESISTOR, quantity=3).pk, lot=here.lot_id, quantity=3)
+    made(bench, RESERVATIONS, need=NeedFactory(of=RESISTOR, quantity=3).pk, lot=here.lot_id, quantity=3)
     problem = not_promised(
         bench, need=NeedFactory(of=RESISTOR, quantity=9).pk, lot=here.lot_id, place=here.place_id, quantity=2
     )
@@ -103,7 +95,7 @@ def test_a_part_that_does_not_fit_is_promised_only_when_overruled(bench: Any) ->
     wrong = stock(part=PartFactory(of=spec("resistor", "47k", tolerance_percent=Decimal(5))))
     problem = not_promised(bench, need=need.pk, lot=wrong.lot_id)
     assert (problem["code"], problem["grade"]) == ("does_not_fit", "no")
-    assert promised(bench, need=need.pk, lot=wrong.lot_id, anyway=True)["status"] == "held"
+    assert made(bench, RESERVATIONS, need=need.pk, lot=wrong.lot_id, anyway=True)["status"] == "held"
 
 
 def test_a_safety_part_is_never_overruled(bench: Any) -> None:
@@ -134,7 +126,7 @@ def test_nothing_is_promised_from_a_person_the_scrap_bin_or_a_board_in_use(bench
 def test_a_closed_job_is_promised_nothing(bench: Any, status: str, allowed: bool) -> None:
     need, here = NeedFactory(of=RESISTOR, job=JobFactory(status=status)), resistors()
     if allowed:
-        promised(bench, need=need.pk, lot=here.lot_id)
+        made(bench, RESERVATIONS, need=need.pk, lot=here.lot_id)
     else:
         assert not_promised(bench, need=need.pk, lot=here.lot_id)["code"] == "job_closed"
 
@@ -166,7 +158,7 @@ def test_what_cannot_be_read_is_named(bench: Any, body: dict[str, Any], wrong: s
 
 def test_a_promise_given_up_frees_its_pieces_and_stays_on_record(bench: Any, viewer: Any) -> None:
     need, here = NeedFactory(of=RESISTOR), resistors()
-    address = f"{RESERVATIONS}{promised(bench, need=need.pk, lot=here.lot_id)['id']}/"
+    address = f"{RESERVATIONS}{made(bench, RESERVATIONS, need=need.pk, lot=here.lot_id)['id']}/"
     refused(viewer.delete(address), 403)
     refused(bench.delete(address, headers={"If-Match": '"9"'}), 412)
     assert bench.delete(address, headers={"If-Match": '"1"'}).status_code == 204
@@ -202,9 +194,7 @@ def test_promises_are_found_by_job_need_lot_board_and_status(bench: Any) -> None
     c = reservations.reserve(second, there, 1, by=None)
 
     def found(query: str) -> list[int]:
-        answer = bench.get(f"{RESERVATIONS}?{query}")
-        assert answer.status_code == 200, answer.content
-        return [promise["id"] for promise in answer.json()["results"]]
+        return ids(bench, f"{RESERVATIONS}?{query}")
 
     assert found("") == [a.pk, b.pk, c.pk]
     assert found(f"job={second.job_id}&status=held") == [c.pk]

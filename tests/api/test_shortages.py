@@ -23,7 +23,7 @@ from repairs import loans, reservations
 from repairs.answers import shortages
 from repairs.answers.shortages import reserving
 from repairs.models import Job, Need, Purchase, Reservation
-from tests.api.counting import queries
+from tests.api.asking import queries
 from tests.api.test_problems import pointers, refused
 from tests.factories import (
     BoardFactory,
@@ -35,10 +35,10 @@ from tests.factories import (
     spec,
     stock,
 )
+from tests.parts import RESISTOR, on_board
 
 pytestmark = pytest.mark.usefixtures("adds_up")
 SHORTAGES = "/api/v1/shortages/"
-RESISTOR = spec("resistor", "4k7", tolerance_percent=Decimal(5), watts=Decimal("0.25"))
 FILM = spec("capacitor", "100n", volts=Decimal(63), dielectric="film", lead_style="radial")
 
 
@@ -63,10 +63,6 @@ def answer(client: Any, query: str = "") -> dict[str, Any]:
 def only_row(client: Any, query: str = "") -> dict[str, Any]:
     [row] = answer(client, query)["results"]
     return dict(row)
-
-
-def on_board(board: Board, ref: str = "R1", of: Spec = RESISTOR, **more: Any) -> Holding:
-    return stock(place=board.place, ref=ref, part=PartFactory(of=of), source="board", board=board, **more)
 
 
 # --- what is taken from where

@@ -8,10 +8,10 @@ from inventory.models import Board, Lot, Movement, Place
 from repairs import jobs
 from repairs.models import Job, Need
 from tests.api.test_problems import refused
-from tests.factories import BoardFactory, DesignFactory, PartFactory, PlaceFactory, spec, stock
+from tests.factories import BoardFactory, DesignFactory, PartFactory, PlaceFactory, stock
+from tests.parts import RESISTOR
 
 MOVEMENTS = "/api/v1/movements/"
-RESISTOR = spec("resistor", "4k7", tolerance_percent="5", watts="0.25")
 
 
 @pytest.fixture

@@ -1,6 +1,5 @@
 """Trials: what a person found, and what becomes of the lot and its promises."""
 
-from decimal import Decimal
 from typing import Any
 
 import pytest
@@ -10,12 +9,13 @@ from inventory.ledger import Spot
 from inventory.models import Holding, Lot
 from repairs import reservations
 from repairs.models import Need, Trial
+from tests.api.asking import ids
 from tests.api.test_problems import pointers, refused
-from tests.factories import BoardFactory, NeedFactory, PartFactory, PlaceFactory, spec, stock
+from tests.factories import BoardFactory, NeedFactory, PartFactory, PlaceFactory, stock
+from tests.parts import FILM
 
 pytestmark = pytest.mark.usefixtures("adds_up")
 TRIALS = "/api/v1/trials/"
-FILM = spec("capacitor", "100n", volts=Decimal(63), dielectric="film")
 
 
 def films(quantity: int = 1, condition: str = "untested") -> Holding:
@@ -141,9 +141,7 @@ def test_trials_are_found_by_lot_board_verdict_and_words(bench: Any) -> None:
     last = tried(bench, board=board.pk, verdict="suspect", in_circuit=True, note="warm")["id"]
 
     def found(query: str) -> list[int]:
-        answer = bench.get(f"{TRIALS}?{query}")
-        assert answer.status_code == 200, answer.content
-        return [trial["id"] for trial in answer.json()["results"]]
+        return ids(bench, f"{TRIALS}?{query}")
 
     assert found("") == [last, first]
     assert found(f"lot={here.lot_id}") == found("verdict=good") == found("in_circuit=false") == [first]

@@ -9,11 +9,11 @@ from django.urls import reverse
 from inventory.models import Board, Lot, Place
 from repairs import jobs, reservations
 from repairs.models import Job
-from tests.factories import BoardFactory, DesignFactory, PartFactory, PlaceFactory, spec, stock
+from tests.factories import BoardFactory, DesignFactory, PartFactory, PlaceFactory, stock
+from tests.parts import RESISTOR
 
 pytestmark = pytest.mark.django_db
 Enter = Callable[..., Client]
-RESISTOR = spec("resistor", "4k7", tolerance_percent="5", watts="0.25")
 
 
 @pytest.fixture

@@ -17,6 +17,7 @@ from repairs import purchases, reservations
 from repairs.answers.buy import OrderLine, order, to_buy
 from repairs.models import Purchase
 from tests.factories import JobFactory, NeedFactory, PartFactory, spec, stock
+from tests.parts import CAN
 from tests.sheets.importing import (
     book_of,
     counts,
@@ -31,7 +32,6 @@ from tests.sheets.importing import (
 
 pytestmark = pytest.mark.django_db
 
-CAN = spec("capacitor", "100u", volts=Decimal(50), dielectric="aluminium", polarised=True)
 OHMS = spec("resistor", "4k7", tolerance_percent=Decimal(5))
 ORDER = {"State": "ordered"}
 CAME = {"State": "received", "Place": "Cabinet A / Drawer 7"}
