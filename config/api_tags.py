@@ -25,6 +25,7 @@ NOUNS = {
     "loans": "Parts borrowed from working boards, and people who owe.",
     "log-entries": "What was seen and done in a repair.",
     "checksums": "Sums of an image of a memory.",
+    "evidence": "What was found out here, in one file, and what others found, kept apart.",
     "friends": "Other workshops: who has what is lacking, in the fewest parcels.",
     "spare": "What may be given away.",
     "schemas": "JSON Schemas of the files that workshops exchange.",

@@ -1,9 +1,11 @@
 """Asking the decoder with all that this bench knows: what it holds, and what is wanted of it.
 
-Who wants parts is not the inventory's to know: whoever does adds itself to DEMAND_SOURCES.
+Who wants parts is not the inventory's to know, nor what other workshops found: whoever does adds itself to
+DEMAND_SOURCES, or to FOUND_ELSEWHERE.
 """
 
-from collections.abc import Callable, Collection, Sequence
+import unicodedata
+from collections.abc import Callable, Collection, Mapping, Sequence
 from dataclasses import dataclass, replace
 from itertools import chain
 from typing import Any, NamedTuple, Protocol
@@ -49,13 +51,38 @@ DEMAND_SOURCES: list[Callable[[str], DemandSource]] = []
 MAX_SERVED = 10
 
 
+class ReadElsewhere(NamedTuple):
+    """What a marking turned out to mean at another workshop, where such a part was measured or tried."""
+
+    marking: str
+    spec: Spec
+    measured: str
+    source: str
+
+    def to_dict(self) -> dict[str, Any]:
+        return {**self._asdict(), "spec": _facts_of(self.spec), "spec_text": self.spec.text}
+
+
+FOUND_ELSEWHERE: list[Callable[[Sequence[str]], Mapping[str, Sequence[ReadElsewhere]]]] = []
+"""Who knows what others found: each is asked for markings as `plain_marking` writes them."""
+
+
+def plain_marking(text: str) -> str:
+    """A marking as it is compared with another: one form of each letter, in capitals, without spaces."""
+    return "".join(unicodedata.normalize("NFKC", text).upper().split())
+
+
 @dataclass(frozen=True)
 class DecodedMarking:
-    """An answer of the decoder; in step with its readings the Spec of each and what it would serve."""
+    """An answer of the decoder; in step with its readings the Spec of each and what it would serve.
+
+    `elsewhere` stands beside them: it changes no score.
+    """
 
     answer: Readings
     specs: tuple[Spec | None, ...]
     wanted_by: tuple[tuple[ServedNeed, ...], ...]
+    elsewhere: tuple[ReadElsewhere, ...] = ()
 
     def to_dict(self) -> dict[str, Any]:
         """The JSON of `GET decode/`."""
@@ -63,6 +90,7 @@ class DecodedMarking:
         for reading, spec, served in zip(body["readings"], self.specs, self.wanted_by, strict=True):
             reading["spec"] = None if spec is None else _facts_of(spec)
             reading["wanted_by"] = [each._asdict() for each in served]
+        body["elsewhere"] = [each.to_dict() for each in self.elsewhere]
         return body
 
 
@@ -92,10 +120,15 @@ def read_markings(questions: Sequence[Question], seen: Sequence[Cells] = ()) -> 
     for source in everything if known else ():
         for spec, served in zip(known, source.served(known, MAX_SERVED), strict=True):
             serving[spec] += tuple(served)
+    asked = [plain_marking(question.marking or " ".join(question.bands)) for question in questions]
+    found = [source(asked) for source in FOUND_ELSEWHERE]
     return [
-        DecodedMarking(answer, each, tuple(serving[spec] for spec in each))
-        for answer, each in zip(answers, specs, strict=True)
-    ]
+        DecodedMarking(
+            answer, each, tuple(serving[spec] for spec in each),
+            tuple(chain.from_iterable(known.get(text, ()) for known in found)),
+        )
+        for answer, each, text in zip(answers, specs, asked, strict=True)
+    ]  # fmt: skip
 
 
 def knowing(question: Question) -> Question:

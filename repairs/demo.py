@@ -20,7 +20,8 @@ from inventory.refs import parse_refs
 from inventory.spec import Spec
 from repairs import bringing_up, jobs, loans, reservations, trials
 from repairs.demo_removal import alone, ids_of, tables
-from repairs.friends import exchange
+from repairs.friends import exchange, findings
+from repairs.friends.evidence import read_evidence
 from repairs.friends.lists import read_list
 from repairs.models import DemoLoad, Job, Need, Purchase
 from repairs.sharing_models import Friend
@@ -96,6 +97,9 @@ def _fill(by: Actor) -> None:
     for entry in workshop["friends"]:
         friend = Friend.objects.create(name=entry["name"], reach=entry["reach"], postage=entry["postage"])
         exchange.take_list(friend, read_list((FIXTURES / entry["list"]).read_bytes()))
+        if "evidence" in entry:
+            found = read_evidence((FIXTURES / entry["evidence"]).read_bytes())
+            findings.take(found, friend=friend, by=by)
 
 
 def _read(path: Path, kind: str, by: Actor) -> None:

@@ -51,6 +51,9 @@ from repairs.sharing_models import (
     DesignCredit,
     DesignRecord,
     DesignTaken,
+    EvidenceReading,
+    EvidenceSubstitution,
+    EvidenceWindow,
     FriendAsk,
     FriendLine,
     LackMark,
@@ -91,6 +94,9 @@ OWNERS: Mapping[Model, tuple[str, ...]] = {
     LackMark: ("spec",),
     FriendLine: ("friend",),
     FriendAsk: ("friend", "lot"),
+    EvidenceSubstitution: ("taken",),
+    EvidenceReading: ("taken",),
+    EvidenceWindow: ("taken",),
 }
 """A row of this table says something of its owner and of nothing else: it goes with it."""
 

@@ -1,4 +1,5 @@
-"""What open needs say to whoever reads a marking: the values wanted, and which needs a part would serve."""
+"""What whoever reads a marking is told beside it: the values that open needs want, which of them a part would
+serve, and what other workshops found such a marking to mean."""
 
 from collections.abc import Collection, Mapping, Sequence
 from datetime import date
@@ -7,9 +8,13 @@ from typing import Any
 from django.db.models import F, QuerySet, Window
 from django.db.models.functions import RowNumber
 
-from inventory.markings import DEMAND_SOURCES, ServedNeed, Value
+from inventory.markings import DEMAND_SOURCES, FOUND_ELSEWHERE, ReadElsewhere, ServedNeed, Value
 from inventory.spec import GRADES, Fit, Spec, fits
 from repairs.models import Job, Need
+from repairs.sharing_models import EvidenceReading
+
+MAX_ELSEWHERE = 20
+"""So many readings of one marking by others are shown."""
 
 
 def lacking() -> QuerySet[Need]:
@@ -82,6 +87,18 @@ def _served_need(need: Need, requirement: Spec, fit: Fit) -> ServedNeed:
     )  # fmt: skip
 
 
+def read_elsewhere(markings: Sequence[str]) -> dict[str, list[ReadElsewhere]]:
+    """What others found these markings to mean, by the marking as it is compared; in one query."""
+    rows = EvidenceReading.objects.filter(taken__put_away=False, plain__in={*markings})
+    found: dict[str, list[ReadElsewhere]] = {}
+    for row in rows.select_related("taken", "spec").order_by("-taken__made", "id"):
+        of_it = found.setdefault(row.plain, [])
+        if len(of_it) < MAX_ELSEWHERE:
+            of_it.append(ReadElsewhere(row.marking, row.spec.spec, row.measured, row.whose))
+    return found
+
+
 def offer() -> None:
-    """Let readings of markings say what open needs want."""
+    """Let readings of markings say what open needs want, and what other workshops found."""
     DEMAND_SOURCES.append(OpenNeeds)
+    FOUND_ELSEWHERE.append(read_elsewhere)

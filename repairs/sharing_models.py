@@ -7,6 +7,7 @@ from django.db import models
 from django.db.models import Q
 
 from inventory.models import REF_LENGTH, Design, Lot, StoredSpec
+from inventory.spec.recorded import AS_DRAWN, EVIDENCE, WAYS
 
 
 class DesignCredit(models.Model):
@@ -212,3 +213,101 @@ class FriendAsk(models.Model):
 
     def __str__(self) -> str:
         return f"{self.quantity} x {self.spec} of {self.friend}"
+
+
+class EvidenceTaken(models.Model):
+    """A file of what another workshop found out.  Put away, it is kept and holds for nothing."""
+
+    source = models.CharField(max_length=120, unique=True)
+    friend = models.OneToOneField(
+        Friend, on_delete=models.SET_NULL, null=True, blank=True, related_name="evidence"
+    )
+    made = models.DateField()
+    author = models.CharField(max_length=120, blank=True, default="")
+    licence = models.CharField(max_length=120, blank=True, default="")
+    from_where = models.CharField(max_length=400, blank=True, default="")
+    signed_by = models.CharField(max_length=120, blank=True, default="")
+    put_away = models.BooleanField(default=False)
+    by = models.ForeignKey(
+        settings.AUTH_USER_MODEL, on_delete=models.PROTECT, null=True, blank=True, related_name="+"
+    )
+    at = models.DateTimeField(auto_now=True)
+    version = models.PositiveIntegerField(default=1)
+
+    class Meta:
+        constraints: ClassVar = [
+            models.CheckConstraint(condition=~Q(source=""), name="evidence_has_a_source"),
+        ]
+
+    def __str__(self) -> str:
+        return f"evidence of {self.source}"
+
+
+class FoundElsewhere(models.Model):
+    """Who found it out, where the file says so: it may have come to that workshop from another."""
+
+    taken = models.ForeignKey(EvidenceTaken, on_delete=models.CASCADE, related_name="%(class)s_rows")
+    author = models.CharField(max_length=120, blank=True, default="")
+    licence = models.CharField(max_length=120, blank=True, default="")
+    source = models.CharField(max_length=400, blank=True, default="")
+
+    class Meta:
+        abstract = True
+
+    @property
+    def whose(self) -> str:
+        """The workshop that the file is of, and from whom that has it where it says so."""
+        first = self.author or self.source
+        return f"{self.taken.source}, from {first}" if first else self.taken.source
+
+
+class EvidenceSubstitution(FoundElsewhere):
+    """That a part served for another there, or did not; the design is meant by its name and revision."""
+
+    required = models.ForeignKey(StoredSpec, on_delete=models.PROTECT, related_name="+")
+    offered = models.ForeignKey(StoredSpec, on_delete=models.PROTECT, related_name="+")
+    design_name = models.CharField(max_length=120, blank=True, default="")
+    design_revision = models.CharField(max_length=32, blank=True, default="")
+    ref = models.CharField(max_length=REF_LENGTH, blank=True, default="")
+    evidence = models.CharField(max_length=16, choices=[(word, word) for word in EVIDENCE])
+    way = models.CharField(max_length=16, choices=[(word, word) for word in WAYS], default=AS_DRAWN)
+    pin_map = models.CharField(max_length=200, blank=True, default="")
+    note = models.CharField(max_length=400, blank=True, default="")
+    day = models.CharField(max_length=10, blank=True, default="")
+
+    class Meta:
+        constraints: ClassVar = [
+            models.CheckConstraint(
+                condition=~Q(design_name="") | Q(design_revision="", ref=""),
+                name="evidence_of_a_place_names_the_design",
+            ),
+        ]
+
+    def __str__(self) -> str:
+        return f"{self.offered} for {self.required}: {self.evidence}"
+
+
+class EvidenceReading(FoundElsewhere):
+    """What a marking turned out to mean there; `plain` is the marking as it is compared."""
+
+    marking = models.CharField(max_length=200)
+    plain = models.CharField(max_length=800, db_index=True)
+    spec = models.ForeignKey(StoredSpec, on_delete=models.PROTECT, related_name="+")
+    measured = models.CharField(max_length=200)
+
+    def __str__(self) -> str:
+        return f"{self.marking}: {self.spec}"
+
+
+class EvidenceWindow(FoundElsewhere):
+    """A trial there: what was read of such a part, between which limits it had to be."""
+
+    spec = models.ForeignKey(StoredSpec, on_delete=models.PROTECT, related_name="+")
+    method = models.CharField(max_length=120)
+    in_circuit = models.BooleanField(default=False)
+    reading = models.CharField(max_length=200, blank=True, default="")
+    limits = models.JSONField(default=list)
+    verdict = models.CharField(max_length=12)
+
+    def __str__(self) -> str:
+        return f"{self.method} of {self.spec}: {self.verdict}"

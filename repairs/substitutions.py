@@ -16,16 +16,43 @@ from inventory.spec import SubstitutionRecord as Said
 from inventory.spec.recorded import LEGS_CROSSED, REFUTED, SEEN_WORKING, SOAK_TEST, TRIED, Spot
 from repairs.models import Job, Need, Trial
 from repairs.proving_models import Substitution, TrialRecord, name_of
+from repairs.sharing_models import EvidenceSubstitution
 
 
 def recorded(design: Design | None = None) -> Recorded:
-    """All of them, or those that may hold on a design; one query."""
-    rows = Substitution.objects.all()
-    return _read(rows if design is None else rows.filter(Q(design=None) | Q(design=design)))
+    """All of them, or those that may hold on a design, others' beside one's own; at most three queries."""
+    own, theirs = Substitution.objects.all(), _theirs()
+    if design is not None:
+        own = own.filter(Q(design=None) | Q(design=design))
+        on_it = Q(design_name=design.name, design_revision=design.revision)
+        theirs = theirs.filter(Q(design_name="") | on_it)
+    return _read(own, theirs)
 
 
-def _read(rows: QuerySet[Substitution]) -> Recorded:
-    return Recorded(record_of(row) for row in rows.select_related("required", "offered", "by").order_by("id"))
+def _theirs() -> QuerySet[EvidenceSubstitution]:
+    return EvidenceSubstitution.objects.filter(taken__put_away=False)
+
+
+def _read(own: QuerySet[Substitution], theirs: QuerySet[EvidenceSubstitution]) -> Recorded:
+    records = [record_of(row) for row in own.select_related("required", "offered", "by").order_by("id")]
+    found = list(theirs.select_related("required", "offered", "taken").order_by("id"))
+    named = {row.design_name for row in found if row.design_name}
+    designs: Mapping[tuple[str, str], int] = {}
+    if named:
+        rows = Design.objects.filter(name__in=named).values_list("name", "revision", "id")
+        designs = {(name, revision): pk for name, revision, pk in rows}
+    for row in found:
+        place = designs.get((row.design_name, row.design_revision)) if row.design_name else None
+        if place is not None or not row.design_name:  # else no such design has come yet
+            records.append(_record_of_others(row, place))
+    return Recorded(records)
+
+
+def _record_of_others(row: EvidenceSubstitution, design: int | None) -> Said:
+    return Said(
+        row.pk, row.required.spec, row.offered.spec, design, row.ref, row.evidence, row.way, row.pin_map,
+        row.note, source=row.whose,
+    )  # fmt: skip
 
 
 def record_of(row: Substitution) -> Said:
@@ -67,8 +94,8 @@ def judge_spec(
 
 def _of_kind(kind: str) -> Recorded:
     """Those that may hold for a requirement of this kind; of most kinds there are none, and that is quick."""
-    rows = Substitution.objects.filter(required__kind=kind)
-    return _read(rows) if rows.exists() else Recorded()
+    own, theirs = Substitution.objects.filter(required__kind=kind), _theirs().filter(required__kind=kind)
+    return _read(own, theirs) if own.exists() or theirs.exists() else Recorded()
 
 
 # --- writing one down

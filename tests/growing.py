@@ -20,14 +20,14 @@ from inventory.pictures.photos import SUBJECTS
 from repairs.demo_removal import tables
 from repairs.models import Job, Trial
 from repairs.proving_models import Substitution, TrialRecord
-from repairs.sharing_models import Friend, FriendLine
+from repairs.sharing_models import EvidenceTaken, Friend, FriendLine
 
 APART = 1_000_000
 """Between the ids of a row and of its twins, so that who belongs to whom need not be looked up."""
 
 Models = Collection[type[models.Model]]
 SINGLE = (Place.Type.SCRAP, Place.Type.OUTSIDE)
-CONTAINERS: Models = (StoredSpec, Part, Place, Design, Board, Job, Friend)
+CONTAINERS: Models = (StoredSpec, Part, Place, Design, Board, Job, Friend, EvidenceTaken)
 OF_A_LOT: Models = (Movement, Trial, TrialRecord, Photo)
 
 
@@ -77,6 +77,8 @@ def _tell_apart(twin: Any, turn: int) -> None:
             setattr(twin, name, getattr(new, name))
     if isinstance(twin, Place | Design | Board | Job | Part | Friend):
         twin.name = f"{twin.name} {turn}"
+    if isinstance(twin, EvidenceTaken):
+        twin.source = f"{twin.source} {turn}"
     if turn > 1 and isinstance(twin, FriendLine) and twin.line:
         twin.line = f"{twin.line}-{turn}"
     if turn > 1:

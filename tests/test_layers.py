@@ -22,7 +22,7 @@ TOGETHER = {
 PURE = (
     "inventory.spec", "inventory.type_numbers", "inventory.decoding", "inventory.part_lines",
     "inventory.design_facts", "repairs.planning", "repairs.proving", "repairs.friends.parcels",
-    "repairs.friends.files", "repairs.friends.lists",
+    "repairs.friends.evidence", "repairs.friends.files", "repairs.friends.lists",
 )  # fmt: skip
 """What takes and returns plain values."""
 ABOVE = {

@@ -138,6 +138,19 @@ class MarkingReadingSerializer(serializers.Serializer[Any]):
     wanted_by = ServedSerializer(many=True, help_text=f"Best first, at most {MAX_SERVED}.")
 
 
+class ReadElsewhereSerializer(serializers.Serializer[Any]):
+    """What such a marking turned out to mean at another workshop, by a measurement there."""
+
+    marking = serializers.CharField(help_text="As it was printed there.")
+    spec = SpecFields()
+    spec_text = serializers.CharField()
+    measured = serializers.CharField()
+
+    def get_fields(self) -> dict[str, Any]:
+        # Not declared above: `source` is a field's own name for where it reads from.
+        return {**super().get_fields(), "source": serializers.CharField(help_text="Whose word it is.")}
+
+
 class ReadingsSerializer(serializers.Serializer[Any]):
     """Readings, best first."""
 
@@ -146,6 +159,9 @@ class ReadingsSerializer(serializers.Serializer[Any]):
     hints = serializers.ListField(child=serializers.CharField(), help_text="What to try where nothing fits.")
     next_check = serializers.CharField(
         allow_blank=True, help_text="The measurement or second glance that would settle most."
+    )
+    elsewhere = ReadElsewhereSerializer(
+        many=True, help_text="What others found of this very marking; it changes no score."
     )
 
 

@@ -9,7 +9,7 @@ from dataclasses import dataclass, replace
 from itertools import chain
 from typing import Any
 
-from inventory.spec.judging import Reason, plainly
+from inventory.spec.judging import TEST, Reason, plainly
 from inventory.spec.spec import Spec
 
 AS_DRAWN, TURNED_ROUND, LEGS_CROSSED = "as_drawn", "turned_round", "legs_crossed"
@@ -35,7 +35,8 @@ Spot = tuple[Hashable, ...]
 class SubstitutionRecord:
     """`offered` for `required`, at a reference of a design, all over it ("") or anywhere (no design).
 
-    `pin_map` says which leg of the offered part goes where: "E=C, B=B, C=E".
+    `pin_map` says which leg of the offered part goes where: "E=C, B=B, C=E".  `source` is whose word it is
+    where another workshop found it out; blank: one's own.
     """
 
     id: int
@@ -48,11 +49,13 @@ class SubstitutionRecord:
     pin_map: str = ""
     note: str = ""
     by: str = ""
+    source: str = ""
 
     @property
     def text(self) -> str:
         """The evidence, and what to do with the legs, as one line."""
-        pieces = [_EVIDENCE[self.evidence] + (f" ({self.by})" if self.by else ""), self.legs, self.note]
+        who = f"by {self.source}, not here" if self.source else self.by
+        pieces = [_EVIDENCE[self.evidence] + (f" ({who})" if who else ""), self.legs, self.note]
         return "; ".join(filter(None, pieces))
 
     @property
@@ -69,8 +72,8 @@ class SubstitutionRecord:
 
 
 class Recorded:
-    """Substitutions to look up. Of several that hold, the one of the narrowest place goes before the others;
-    of those one that refutes, then the best evidence, then the latest."""
+    """Substitutions to look up. Of several that hold, one's own go before those of others; of those the one
+    of the narrowest place goes first, then one that refutes, then the best evidence, then the latest."""
 
     def __init__(self, substitutions: Iterable[SubstitutionRecord] = ()) -> None:
         self._by_kind: dict[str, list[SubstitutionRecord]] = {}
@@ -127,9 +130,11 @@ def _alike(name: str, stated: Any, found: Any) -> bool:
     return bool(stated == found)
 
 
-def _most_specific(record: SubstitutionRecord) -> tuple[int, bool, int, int]:
+def _most_specific(record: SubstitutionRecord) -> tuple[bool, int, bool, int, int]:
     width = 2 if record.design is None else 1 if not record.ref else 0
-    return width, record.evidence != REFUTED, EVIDENCE.index(record.evidence), -record.id
+    return (
+        record.source != "", width, record.evidence != REFUTED, EVIDENCE.index(record.evidence), -record.id,
+    )  # fmt: skip
 
 
 def as_recorded(
@@ -138,8 +143,10 @@ def as_recorded(
     """The judge's reasons in the light of what was recorded; those of `lasting` stay as they are.
 
     A data sheet settles questions, a trial overrules refusals too, what is only listed changes nothing. No
-    record makes a safety part of an ordinary one.
+    record makes a safety part of an ordinary one, and what others found settles nothing here.
     """
+    if record.source:
+        return _as_others_found(reasons, record, safety=safety, lasting=lasting)
     doubts = {reason.grade for reason in reasons} & {"ask", "no"}
 
     def reason_of(grade: str, more: str = "") -> Reason:
@@ -161,3 +168,26 @@ def as_recorded(
     if settled != [*reasons] or record.legs or record.note:
         return [*settled, reason_of("with_note")]
     return [*settled, reason_of("drop_in")] if reasons else []
+
+
+def _as_others_found(
+    reasons: Sequence[Reason], record: SubstitutionRecord, *, safety: bool, lasting: Collection[Reason]
+) -> list[Reason]:
+    """The same with the word of another workshop: it raises questions, which a test here settles.
+
+    What they tried makes a question of a refusal, what they refuted one of a yes; their word is said beside
+    the other questions. A refusal for a safety part stays one.
+    """
+    found = Reason("substitution", record.required.text, record.offered.text, record.text, "ask", TEST)
+    if record.evidence == REFUTED:
+        return [*reasons, found]
+    refusals = [reason for reason in reasons if reason.grade == "no"]
+    if safety or (refusals and (record.evidence not in TRIED or any(each in lasting for each in refusals))):
+        return [*reasons]
+    asked = [
+        replace(reason, rule=f"{reason.rule}: {record.source} found otherwise", grade="ask", settled_by=TEST)
+        if reason.grade == "no"
+        else reason
+        for reason in reasons
+    ]
+    return [*asked, found] if any(reason.grade == "ask" for reason in asked) else asked

@@ -25,7 +25,7 @@ from repairs import design_files
 from repairs.answers import document  # noqa: F401  (makes answers known to the document)
 from repairs.answers.model import Answer, as_json, one_of
 from repairs.design_files import Credit, Merged, Opened
-from repairs.friends import lists
+from repairs.friends import evidence, lists
 from repairs.friends.files import BadFile
 from repairs.proving.cautions import DEFER
 from repairs.sharing_models import DesignTaken
@@ -37,7 +37,7 @@ WITHOUT = OpenApiParameter(
     enum=list(design_files.LEAVABLE),
     description="Leave this out. May be repeated.",
 )
-SCHEMAS = {"design": design_files.schema, "spare": lists.schema}
+SCHEMAS = {"design": design_files.schema, "evidence": evidence.schema, "spare": lists.schema}
 """The formats of files by name, each with what makes its JSON Schema."""
 
 
@@ -253,7 +253,7 @@ class SchemaView(Conventions):
         responses={(200, "application/schema+json"): OpenApiTypes.OBJECT}, operation_id="schemas_retrieve"
     )
     def get(self, request: Request, name: str) -> HttpResponse:
-        """The JSON Schema of a format of files: design, spare."""
+        """The JSON Schema of a format of files: design, evidence, spare."""
         if name not in SCHEMAS:
             raise NotFound(f"there is no format {name[:40]}; there are {', '.join(SCHEMAS)}")
         return HttpResponse(

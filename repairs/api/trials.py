@@ -28,6 +28,7 @@ from inventory.refusals import Code
 from repairs import trials
 from repairs.api.fields import PiecesField, spot_in, wrong
 from repairs.api.pictured import Pictured, PicturesField
+from repairs.friends.findings import tried_elsewhere
 from repairs.models import Trial
 from repairs.proving import methods
 from repairs.proving.cautions import DEFER
@@ -200,6 +201,12 @@ METHOD = {
         }
     ],
     "cautions": [],
+    "elsewhere": [
+        {
+            "reading": "4.71 k", "limits": ["4.465 kΩ to 4.935 kΩ"], "verdict": "good", "in_circuit": False,
+            "source": "Fenland Repair Evening",
+        }
+    ],
 }  # fmt: skip
 METHODS = {"lot": 5, "spec_text": "4k7 5 % resistor", "methods": [METHOD], "caution": DEFER}
 LOT = OpenApiParameter("lot", int, required=True, description="The lot that is to be tried.")
@@ -238,6 +245,18 @@ class TrialCautionSerializer(serializers.Serializer[Any]):
     blocked = serializers.BooleanField(help_text="It is not done here at all.")
 
 
+class TriedElsewhereSerializer(serializers.Serializer[Any]):
+    """What another workshop read of such a part; it judges nothing here."""
+
+    reading = serializers.CharField(allow_blank=True)
+    limits = serializers.ListField(child=serializers.CharField())
+    verdict = serializers.ChoiceField(Trial.Verdict.choices)
+    in_circuit = serializers.BooleanField()
+
+    def get_fields(self) -> dict[str, Any]:
+        return {**super().get_fields(), "source": serializers.CharField(help_text="Whose word it is.")}
+
+
 class MethodSerializer(serializers.Serializer[Any]):
     name = serializers.CharField()
     connect = serializers.CharField()
@@ -245,6 +264,11 @@ class MethodSerializer(serializers.Serializer[Any]):
     write = serializers.CharField(help_text="How the reading is written down.")
     windows = WindowSerializer(many=True)
     cautions = TrialCautionSerializer(many=True)
+    elsewhere = serializers.SerializerMethodField(help_text="Newest file first.")
+
+    @extend_schema_field(TriedElsewhereSerializer(many=True))
+    def get_elsewhere(self, method: methods.Method) -> list[dict[str, Any]]:
+        return [each._asdict() for each in self.context["elsewhere"].get(method.name, ())]
 
 
 @extend_schema_serializer(examples=[OpenApiExample("A resistor", METHODS, response_only=True)])
@@ -307,7 +331,8 @@ class TrialViewSet(Pictured):
             Lot.objects.select_related("part__spec"), pk=whole_number(request, "lot", 0) or _which_lot()
         )
         spec = lot.part.spec.spec
-        offered = [MethodSerializer(method).data for method in methods.methods_for(spec)]
+        known = {"elsewhere": tried_elsewhere(lot.part.spec)}
+        offered = MethodSerializer(methods.methods_for(spec), many=True, context=known).data
         return Response({"lot": lot.pk, "spec_text": spec.text, "methods": offered, "caution": DEFER})
 
 

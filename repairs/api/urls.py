@@ -17,6 +17,7 @@ from repairs.api.design_files import (
     DesignFileView,
     SchemaView,
 )
+from repairs.api.evidence import EvidenceFileView, EvidenceTakenView, EvidenceView
 from repairs.api.friends import (
     AsksView,
     AskView,
@@ -71,6 +72,9 @@ urlpatterns = [
     re_path(r"^friends/asks/(?P<pk>[0-9]{1,18})/\Z", AskView.as_view(), name="friends-ask"),
     re_path(r"^friends/(?P<pk>[0-9]{1,18})/\Z", FriendView.as_view(), name="friend"),
     re_path(r"^friends/(?P<pk>[0-9]{1,18})/list/\Z", FriendListView.as_view(), name="friend-list"),
+    path("evidence/", EvidenceView.as_view(), name="evidence-api"),
+    path("evidence/file/", EvidenceFileView.as_view(), name="evidence-file-api"),
+    re_path(r"^evidence/(?P<pk>[0-9]{1,18})/\Z", EvidenceTakenView.as_view(), name="evidence-taken-api"),
     path("lately/", LatelyView.as_view(), name="lately-api"),
     path("figures/", FiguresView.as_view(), name="figures"),
     path("health/", HealthView.as_view(), name="health"),

@@ -17,6 +17,7 @@ from inventory.spec import FieldProblem, Spec
 from inventory.spec.figures import plain
 from repairs.friends.files import (
     STRICT,
+    Day,
     Format,
     Line,
     Short,
@@ -42,7 +43,6 @@ SECTIONS = (
 Ref = Annotated[str, StringConstraints(min_length=1, max_length=32)]
 Share = Annotated[Decimal, Field(ge=0, le=1, max_digits=9, decimal_places=6), PlainSerializer(plain, str)]
 Sha256 = Annotated[str, StringConstraints(pattern=r"^[0-9a-f]{64}$")]
-Day = Annotated[str, StringConstraints(pattern=r"^$|^[0-9]{4}-[0-9]{2}-[0-9]{2}$")]
 Entry = dict[str, Any]
 
 

@@ -27,6 +27,8 @@ STRICT = ConfigDict(extra="forbid")
 Short = Annotated[str, StringConstraints(max_length=120)]
 Line = Annotated[str, StringConstraints(max_length=400)]
 Text = Annotated[str, StringConstraints(max_length=4000)]
+Day = Annotated[str, StringConstraints(pattern=r"^$|^[0-9]{4}-[0-9]{2}-[0-9]{2}$")]
+"""A day as ISO 8601 writes it; blank: not known."""
 SpecIn = Annotated[
     dict[str, Any],
     WithJsonSchema(

@@ -13,13 +13,13 @@ from repairs.models import Job, Need
 Row = TypeVar("Row", bound=Model)
 
 
-def row_named(rows: QuerySet[Row], named: str, what: str) -> Row:
-    """The row of that name, or else of that number; CommandError tells which there are."""
-    found = rows.filter(name=named).first()
+def row_named(rows: QuerySet[Row], named: str, what: str, by: str = "name") -> Row:
+    """The row of that name (column `by`), or else of that number; CommandError tells which there are."""
+    found = rows.filter(**{by: named}).first()
     if found is None and (number := whole_number(named)) is not None:
         found = rows.filter(pk=number).first()
     if found is None:
-        known = ", ".join(rows.order_by("name").values_list("name", flat=True)[:20])
+        known = ", ".join(rows.order_by(by).values_list(by, flat=True)[:20])
         raise CommandError(f"no {what} is named {named}; {what}s: {known or 'none'}")
     return found
 

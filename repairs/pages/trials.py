@@ -21,6 +21,7 @@ from inventory.spec import UNITS
 from inventory.spec.figures import plain
 from inventory.spec.kinds import KINDS
 from repairs import trials
+from repairs.friends.findings import tried_elsewhere
 from repairs.models import Trial
 from repairs.proving import methods
 from repairs.proving.cautions import distinct_texts, of_hazards
@@ -110,6 +111,7 @@ def _show_lot(request: HttpRequest, this: Lot, *, wrong: str = "", status: int =
             "methods": [method.name for method in known],
             "in_words": IN_WORDS,
             "chosen": chosen,
+            "elsewhere": tried_elsewhere(this.part.spec).get(chosen.name, ()) if chosen else (),
             "usual_meter": KINDS[spec.kind].meter_percent if spec.kind in UNITS else None,
             "asked": chosen.name if chosen else asked or IN_WORDS[0],
             "supply_ohms": SUPPLY_OHMS,

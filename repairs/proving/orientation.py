@@ -34,10 +34,10 @@ def expected(
     """How a part goes into a position that requires `required`; None where it has no way round.
 
     `note` is the drawing's note on the position: `plus to 0 V` is believed against the print. `recorded` is
-    what a person found out of this part there, and goes before the rules.
+    what a person of this bench found out of this part there, and goes before the rules.
     """
     rule = _by_rule(required, piece, note)
-    if recorded is None or recorded.evidence in (LISTED, REFUTED):
+    if recorded is None or recorded.source or recorded.evidence in (LISTED, REFUTED):
         return rule
     if not recorded.legs and (rule is None or rule.way == recorded.way):
         return rule

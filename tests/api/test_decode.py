@@ -110,7 +110,7 @@ def test_a_second_legal_reading_is_there_too(viewer: Any, row: tuple[str, str, s
 
 def test_an_answer_has_what_the_contract_names(viewer: Any) -> None:
     answer = ask(viewer, marking="104K 100V", kind="capacitor")
-    assert answer.keys() == {"readings", "truncated", "hints", "next_check"}
+    assert answer.keys() == {"readings", "truncated", "hints", "next_check", "elsewhere"}
     best = answer["readings"][0]
     assert (best["value"], best["value_text"], best["tolerance_percent"], best["volts"]) == (
         "0.0000001", "100n", "10", "100",

@@ -6,7 +6,7 @@ from inventory.ledger import Spot
 from inventory.models import Movement
 from repairs import loans, reservations
 from repairs.models import Loan, Purchase, Trial
-from repairs.sharing_models import Friend
+from repairs.sharing_models import EvidenceTaken, Friend
 from tests.api.who_may import PEOPLE, May, assert_may
 from tests.factories import (
     BoardFactory,
@@ -79,6 +79,12 @@ MAY: list[May] = [
     ("get", "/api/v1/designs/{design}/credits/", None, (200, 200, 200, 401)),
     ("put", "/api/v1/designs/{design}/credits/", {"credits": []}, (200, 200, 403, 401)),
     ("get", "/api/v1/schemas/design.json", None, (200, 200, 200, 401)),
+    ("get", "/api/v1/evidence/", None, (200, 200, 200, 401)),
+    ("get", "/api/v1/evidence/file/", None, (200, 200, 200, 401)),
+    ("post", "/api/v1/evidence/file/", None, (400, 400, 403, 401)),
+    ("get", "/api/v1/evidence/{evidence}/", None, (200, 200, 200, 401)),
+    ("patch", "/api/v1/evidence/{evidence}/", {"put_away": True}, (200, 200, 403, 401)),
+    ("delete", "/api/v1/evidence/{evidence}/", None, (204, 403, 403, 401)),
     ("get", "/api/v1/spare/", None, (200, 200, 200, 401)),
     ("put", "/api/v1/spare/", {}, (200, 403, 403, 401)),
     ("get", "/api/v1/spare/file/", None, (200, 200, 200, 401)),
@@ -105,6 +111,7 @@ def there(db: None) -> dict[str, int]:
     return {
         "job": need.job_id,
         "design": DesignFactory().pk,
+        "evidence": EvidenceTaken.objects.create(source="Cranmere", made="2026-11-20").pk,
         "friend": Friend.objects.create(name="Cranmere").pk,
         "need": need.pk,
         "lot": here.lot_id,

@@ -8,6 +8,8 @@ from repairs.sharing_models import (
     DesignCredit,
     DesignRecord,
     DesignTaken,
+    EvidenceSubstitution,
+    EvidenceTaken,
     Friend,
     FriendAsk,
     FriendLine,
@@ -38,6 +40,10 @@ def friend() -> Friend:
     return Friend.objects.create(name="Fenland")
 
 
+def _one() -> Friend:
+    return Friend.objects.first() or friend()
+
+
 def line(**given: Any) -> FriendLine:
     whole = {"line": "L1", "quantity": 1, "condition": "good", "spec": StoredSpec.keep(spec()), **given}
     return FriendLine.objects.create(**{"friend": whole.pop("friend", None) or friend(), **whole})
@@ -45,8 +51,18 @@ def line(**given: Any) -> FriendLine:
 
 def asked(**given: Any) -> FriendAsk:
     whole = {"line": "L1", "quantity": 1, "condition": "good", "spec": StoredSpec.keep(spec()), **given}
-    of = Friend.objects.first() or friend()
-    return FriendAsk.objects.create(friend=of, **whole)
+    return FriendAsk.objects.create(friend=_one(), **whole)
+
+
+def evidence(**given: Any) -> EvidenceTaken:
+    return EvidenceTaken.objects.create(**{"source": "Fenland", "made": "2026-11-20", **given})
+
+
+def evidence_of_a_place() -> None:
+    row = StoredSpec.keep(spec())
+    EvidenceSubstitution.objects.create(
+        taken=evidence(), required=row, offered=row, evidence="listed", ref="R1"
+    )
 
 
 BROKEN: dict[str, Callable[[], object]] = {
@@ -65,5 +81,9 @@ BROKEN: dict[str, Callable[[], object]] = {
     "friend_ask_is_of_something": lambda: asked(quantity=0),
     "friend_ask_arrived_is_a_lot": lambda: asked(state="arrived"),
     "friendask.lot": lambda: twice(lambda lot: asked(state="arrived", lot=lot), stock().lot),
+    "evidence_has_a_source": lambda: evidence(source=""),
+    "evidencetaken.source": lambda: twice(lambda name: evidence(source=name), "Fenland"),
+    "evidencetaken.friend": lambda: [evidence(source=name, friend=_one()) for name in ("Fenland", "Fen")],
+    "evidence_of_a_place_names_the_design": evidence_of_a_place,
     "design_taken_is_of_a_design": lambda: DesignTaken.objects.create(title="Plover", new=True, left_at=1),
 }

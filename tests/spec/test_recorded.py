@@ -4,8 +4,12 @@ from decimal import Decimal
 from typing import Any
 
 import pytest
+from hypothesis import given, settings
+from hypothesis import strategies as st
 
-from inventory.spec import Recorded, Spec, SubstitutionRecord, fits
+from inventory.spec import GRADES, Recorded, Spec, SubstitutionRecord, fits, is_safety_part
+from inventory.spec.recorded import EVIDENCE, WAYS
+from tests.spec.strategies import near_pairs
 
 WANTED = Spec("transistor", number="2N3904", traits={"pin_order": "E-B-C"})
 OFFERED = Spec("transistor", number="BC547", traits={"pin_order": "C-B-E"})
@@ -84,3 +88,64 @@ def test_of_several_records_the_nearest_place_goes_first_and_there_a_refutation(
     assert recorded.find(WANTED, OFFERED, (5, "TR2")) == everywhere
     assert recorded.find(WANTED, OFFERED) == everywhere
     assert Recorded([here, generally]).find(WANTED, OFFERED, (4, "TR2")) == generally
+
+
+# --- what others found
+
+
+@settings(max_examples=300)
+@given(near_pairs(), st.sampled_from(EVIDENCE), st.sampled_from(WAYS), st.none() | st.integers(0, 2**63 - 1))
+def test_others_never_promise_for_this_bench(
+    pair: tuple[dict[str, Any], dict[str, Any]], evidence: str, way: str, measured: int | None
+) -> None:
+    """Ask stays ask, no becomes ask at best, yes stays or becomes ask; a refusal of a safety part stands."""
+    required, offered = (Spec(**data) for data in pair)
+    alone = fits(required, offered, measured=measured)
+    said = record(required, offered, evidence, way=way, pin_map="E=C, C=E", source="Fenland")
+    told = fits(required, offered, measured=measured, recorded=said)
+    if alone.grade in ("ask", "no"):
+        assert told.grade in ("ask", alone.grade)
+    else:
+        assert told.grade == ("ask" if evidence == "refuted" else alone.grade)
+    if is_safety_part(required):
+        assert GRADES.index(told.grade) >= GRADES.index(alone.grade)
+        assert told == alone or evidence == "refuted"
+
+
+@pytest.mark.parametrize(
+    ("evidence", "question", "refusal", "yes"),
+    [
+        ("soak_test", "ask", "ask", "drop_in"),
+        ("seen_working", "ask", "ask", "drop_in"),
+        ("data_sheet", "ask", "no", "drop_in"),
+        ("listed", "ask", "no", "drop_in"),
+        ("refuted", "ask", "no", "ask"),
+    ],
+)
+def test_what_others_tried_raises_a_question_that_a_test_settles(
+    evidence: str, question: str, refusal: str, yes: str
+) -> None:
+    def told(required: Spec, offered: Spec) -> Any:
+        return fits(required, offered, recorded=record(required, offered, evidence, source="Fenland"))
+
+    assert told(WANTED, OFFERED).grade == question
+    assert told(VOLTS, LESS_VOLTS).grade == refusal
+    assert told(LESS_VOLTS, VOLTS).grade == yes
+    [reason] = [each for each in told(WANTED, OFFERED).reasons if each.property == "substitution"]
+    assert reason.rule.endswith("(by Fenland, not here)")
+    assert reason.settled_by == "test"
+
+
+def test_what_others_tried_opens_no_place_that_takes_nothing_else_and_excuses_no_drift() -> None:
+    only = Spec("transistor", number="2N3904", traits={"pin_order": "E-B-C", "exact": ["number"]})
+    assert fits(only, OFFERED, recorded=record(only, OFFERED, "soak_test", source="Fenland")).grade == "no"
+    wanted = Spec("resistor", value=10**9, tolerance_percent=Decimal(5))
+    said = record(wanted, wanted, "soak_test", source="Fenland")
+    assert fits(wanted, wanted, measured=2 * 10**9, recorded=said).grade == "no"
+
+
+def test_ones_own_word_goes_before_that_of_others_however_near_theirs_is() -> None:
+    own = SubstitutionRecord(1, WANTED, OFFERED, evidence="listed")
+    theirs = SubstitutionRecord(2, WANTED, OFFERED, 4, "TR2", "refuted", source="Fenland")
+    assert Recorded([theirs, own]).find(WANTED, OFFERED, (4, "TR2")) == own
+    assert Recorded([theirs]).find(WANTED, OFFERED, (4, "TR2")) == theirs
