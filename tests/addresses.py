@@ -24,8 +24,8 @@ OF_EACH = 16
 """So many addresses of one page are looked at; the longest stands for it."""
 
 
-NO_PAGES = {"fetch-backup", "calendar-feed", "any-list"}
-"""A file to keep, one for other programs, and a page that is there once a list was uploaded."""
+NO_PAGES = {"fetch-backup", "attachment", "calendar-feed", "any-list"}
+"""Files to keep, one for other programs, and a page that is there once a list was uploaded."""
 
 
 def shown() -> list[str]:
