@@ -62,6 +62,14 @@ class Code(StrEnum):
         "newer_file",
         "A newer Rehome wrote the file: it is read there, or here once this one is newer.",
     )
+    FALSE_SIGNATURE = (
+        "false_signature",
+        "The signature is not of this file: it was changed since, or another key signed it.",
+    )
+    NOT_SIGNED = (
+        "not_signed",
+        "The friend's key is kept, and the file is not signed by it.",
+    )
     BAD_CELLS = "bad_cells", "The sheet has bad cells; `errors` names each, and nothing was stored."
     KEY_REUSED = "key_reused", "The Idempotency-Key was used for another request: take a new one."
 

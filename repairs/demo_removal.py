@@ -48,6 +48,7 @@ from repairs.proving_models import (
     TrialRecord,
 )
 from repairs.sharing_models import (
+    BenchKey,
     DesignCredit,
     DesignRecord,
     DesignTaken,
@@ -63,7 +64,7 @@ from repairs.sharing_models import (
 Model = type[models.Model]
 Rows = dict[Model, set[int]]
 
-APART = (AccessChange, AccessKey, ApiCall, SignInFailure, BenchSettings, DemoLoad, SheetShape)
+APART = (AccessChange, AccessKey, ApiCall, SignInFailure, BenchSettings, BenchKey, DemoLoad, SheetShape)
 """Tables that hold nothing of a workshop."""
 
 SHARED = (StoredSpec, Part, Place)

@@ -71,7 +71,7 @@ class DesignTaken(models.Model):
     before = models.JSONField(default=dict)
     made = models.JSONField(default=dict)
     left_at = models.PositiveIntegerField()  # the version of the design right after
-    signed_by = models.CharField(max_length=120, blank=True, default="")
+    signed_by = models.CharField(max_length=160, blank=True, default="")
     undone = models.DateTimeField(null=True, blank=True)
     by = models.ForeignKey(
         settings.AUTH_USER_MODEL, on_delete=models.PROTECT, null=True, blank=True, related_name="+"
@@ -118,6 +118,15 @@ class LackMark(models.Model):
         return f"{self.spec}"
 
 
+class BenchKey(models.Model):
+    """The secret half of the key with which this bench signs what it gives away: one row, told to nobody."""
+
+    seed = models.CharField(max_length=64)
+
+    def __str__(self) -> str:
+        return "the key of this bench"
+
+
 class Friend(models.Model):
     """Another workshop: how to reach it, what a parcel from it costs, and the list that it gave last."""
 
@@ -125,7 +134,9 @@ class Friend(models.Model):
     reach = models.CharField(max_length=400, blank=True)
     postage = models.DecimalField(max_digits=8, decimal_places=2, null=True, blank=True)
     note = models.TextField(blank=True)
+    key = models.CharField(max_length=44, blank=True, default="")  # what it gives is signed by this one
     made = models.DateField(null=True, blank=True)  # the day on the list
+    signed_by = models.CharField(max_length=160, blank=True, default="")  # the list
     version = models.PositiveIntegerField(default=1)
 
     class Meta:
@@ -226,7 +237,7 @@ class EvidenceTaken(models.Model):
     author = models.CharField(max_length=120, blank=True, default="")
     licence = models.CharField(max_length=120, blank=True, default="")
     from_where = models.CharField(max_length=400, blank=True, default="")
-    signed_by = models.CharField(max_length=120, blank=True, default="")
+    signed_by = models.CharField(max_length=160, blank=True, default="")
     put_away = models.BooleanField(default=False)
     by = models.ForeignKey(
         settings.AUTH_USER_MODEL, on_delete=models.PROTECT, null=True, blank=True, related_name="+"

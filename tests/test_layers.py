@@ -23,6 +23,7 @@ PURE = (
     "inventory.spec", "inventory.type_numbers", "inventory.decoding", "inventory.part_lines",
     "inventory.design_facts", "repairs.planning", "repairs.proving", "repairs.friends.parcels",
     "repairs.friends.evidence", "repairs.friends.files", "repairs.friends.lists",
+    "repairs.friends.signing",
 )  # fmt: skip
 """What takes and returns plain values."""
 ABOVE = {

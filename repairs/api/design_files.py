@@ -27,6 +27,7 @@ from repairs.answers.model import Answer, as_json, one_of
 from repairs.design_files import Credit, Merged, Opened
 from repairs.friends import evidence, lists
 from repairs.friends.files import BadFile
+from repairs.friends.keys import signer
 from repairs.proving.cautions import DEFER
 from repairs.sharing_models import DesignTaken
 
@@ -61,6 +62,7 @@ class DesignBrought(Answer):
     taken: Annotated[int | None, Field(description="By which it is undone; null after a dry run.")]
     dry_run: bool
     caution: Annotated[str, Field(description="Where the design names a hazard.")]
+    signed_by: Annotated[str, Field(description="Whose signature it is, found true; blank: there is none.")]
     lines: list[DesignFileLine]
     counts: dict[str, int]
 
@@ -72,14 +74,14 @@ class DesignBrought(Answer):
         number = taken.design_id if taken is not None else design.pk if design is not None else None
         return cls(
             opened.document.title, number, taken.pk if taken is not None else None, taken is None,
-            caution if merged.document.hazards else "", lines, counts,
+            caution if merged.document.hazards else "", signer(opened.signature), lines, counts,
         )  # fmt: skip
 
     @classmethod
     def example(cls) -> Self:
         line = DesignFileLine("positions/R1", "differs", "4k7 resistor", "5k6 resistor", "theirs")
         counts = dict.fromkeys(design_files.STATES, 0) | {"differs": 1}
-        return cls("Plover timer B", 4, 7, False, "", [line], counts)
+        return cls("Plover timer B", 4, 7, False, "", "", [line], counts)
 
 
 class FileInSerializer(StrictSerializer):

@@ -24,6 +24,7 @@ from repairs.answers import document  # noqa: F401  (makes answers known to the 
 from repairs.answers.model import Answer, WholeAnswer, answers, as_json, one_of
 from repairs.friends import evidence, findings
 from repairs.friends.files import MAX_BYTES, BadFile
+from repairs.friends.keys import signature_of
 from repairs.sharing_models import EvidenceTaken, Friend
 
 OTHERS = OpenApiParameter(
@@ -131,6 +132,7 @@ class EvidenceBrought(WholeAnswer):
     made: date
     before: Annotated[date | None, Field(description="The day on the file that it replaces.")]
     entries_before: int
+    signed_by: Annotated[str, Field(description="Whose signature it is, found true; blank: there is none.")]
     taken: Annotated[int | None, Field(description="By which it is put away; null after a dry run.")]
     dry_run: bool
     lines: list[EvidenceSaid]
@@ -140,14 +142,14 @@ class EvidenceBrought(WholeAnswer):
     def of(cls, seen: findings.EvidenceSeen, taken: EvidenceTaken | None) -> Self:
         counts = {state: sum(line.state == state for line in seen.lines) for state in findings.STATES}
         return cls(
-            seen.source, seen.made, seen.before, seen.entries_before, taken.pk if taken else None,
-            taken is None, _said(seen.lines), counts,
+            seen.source, seen.made, seen.before, seen.entries_before, seen.signed_by,
+            taken.pk if taken else None, taken is None, _said(seen.lines), counts,
         )  # fmt: skip
 
     @classmethod
     def example(cls) -> Self:
         counts = {"new": 1, "here": 0, "contradicts": 0}
-        return cls("Fenland Repair Evening", date(2026, 11, 20), None, 0, 4, False, [_SAID], counts)
+        return cls("Fenland Repair Evening", date(2026, 11, 20), None, 0, "", 4, False, [_SAID], counts)
 
 
 class EvidenceInSerializer(StrictSerializer):
@@ -205,7 +207,7 @@ class EvidenceFileView(Conventions):
             raise bad_query("others", "want true or false", Code.INVALID_CHOICE)
         made = findings.evidence_document(others=others == "true")
         return HttpResponse(
-            evidence.as_text(made),
+            evidence.as_text(made, signature_of),
             content_type="application/octet-stream",
             headers={"Content-Disposition": f'attachment; filename="evidence-{made.made}.json"'},
         )

@@ -8,6 +8,7 @@ from django.shortcuts import get_object_or_404
 from drf_spectacular.types import OpenApiTypes
 from drf_spectacular.utils import OpenApiExample, extend_schema, extend_schema_serializer
 from rest_framework import serializers
+from rest_framework.exceptions import ErrorDetail, ValidationError
 from rest_framework.parsers import MultiPartParser
 from rest_framework.request import Request
 from rest_framework.response import Response
@@ -17,14 +18,16 @@ from inventory.api.versions import check_if_match, claim, etag
 from inventory.api.viewsets import Conventions
 from inventory.ledger import spot_of
 from inventory.models import Place, StoredSpec
-from inventory.refusals import Code
+from inventory.refusals import Code, Refused
 from inventory.roles import OWNER
 from inventory.whole_numbers import MAX_PIECES
 from repairs.answers import document  # noqa: F401  (makes answers known to the document)
 from repairs.answers.model import answers, as_json
 from repairs.friends import exchange, lists
 from repairs.friends.files import MAX_BYTES, BadFile
+from repairs.friends.keys import facts_of_key, signature_of
 from repairs.friends.match import Friends, friends
+from repairs.friends.signing import KEY_LENGTH, read_key
 from repairs.friends.spare import Spare, spare_and_lacking, spare_document, tick
 from repairs.models import Job
 from repairs.sharing_models import Friend, FriendAsk, FriendLine
@@ -96,7 +99,7 @@ class SpareFileView(Conventions):
         """The list that is given away: what is ticked, without names, prices and places."""
         made = spare_document()
         return HttpResponse(
-            lists.as_text(made),
+            lists.as_text(made, signature_of),
             content_type="application/octet-stream",
             headers={"Content-Disposition": f'attachment; filename="spare-{made.made}.json"'},
         )
@@ -105,14 +108,33 @@ class SpareFileView(Conventions):
 # --- friends
 
 
-FRIEND = {"name": "Lantern Street repair evening", "reach": "post box 7", "postage": "4.20", "note": ""}
+FRIEND = {
+    "name": "Lantern Street repair evening",
+    "reach": "post box 7",
+    "postage": "4.20",
+    "note": "",
+    "key": "",
+}
+
+
+class KeyField(serializers.CharField):
+    """The public key of a workshop."""
+
+    def to_internal_value(self, data: Any) -> str:
+        text: str = super().to_internal_value(data)
+        try:
+            return read_key(text) if text else ""
+        except Refused as refused:
+            raise ValidationError([ErrorDetail(refused.detail, refused.code)]) from None
 
 
 @extend_schema_serializer(
     examples=[
         OpenApiExample("A workshop", FRIEND, request_only=True),
         OpenApiExample(
-            "A workshop", {"id": 3, **FRIEND, "made": "2026-11-20", "version": 2}, response_only=True
+            "A workshop",
+            {"id": 3, **FRIEND, "made": "2026-11-20", "signed_by": "", "version": 2},
+            response_only=True,
         ),
     ]
 )
@@ -131,7 +153,12 @@ class FriendSerializer(StrictSerializer):
         help_text="Of one parcel.",
     )
     note = serializers.CharField(required=False, allow_blank=True, max_length=4000)
+    key = KeyField(
+        required=False, allow_blank=True, max_length=KEY_LENGTH,
+        help_text="What it gives is signed by this one; where it is kept, nothing else is taken of it.",
+    )  # fmt: skip
     made = serializers.DateField(read_only=True, allow_null=True, help_text="The day on its last list.")
+    signed_by = serializers.CharField(read_only=True, help_text="Whose signature the list has; blank: none.")
     version = serializers.IntegerField(read_only=True)
 
 
@@ -153,6 +180,29 @@ class FriendsView(Conventions):
         return Response(
             FriendSerializer(friend).data, status=201, headers={"Location": address, "ETag": etag(friend)}
         )
+
+
+@extend_schema_serializer(
+    examples=[
+        OpenApiExample(
+            "Ours",
+            {"key": "11qYAYKxCrfVS/7TyWQHOg7hcvPapiMlrwIaaPcHURo=", "fingerprint": "21fe 31df a154 a261"},
+            response_only=True,
+        )
+    ]
+)
+class BenchKeySerializer(serializers.Serializer[Any]):
+    """The public half of the key with which this bench signs what it gives away."""
+
+    key = serializers.CharField()
+    fingerprint = serializers.CharField(help_text="As people compare it.")
+
+
+class FriendsKeyView(Conventions):
+    @extend_schema(responses=BenchKeySerializer, operation_id="friends_key_retrieve")
+    def get(self, request: Request) -> Response:
+        """What friends keep, so that they know what is of this bench."""
+        return Response(facts_of_key())
 
 
 class FriendView(Conventions):
@@ -190,7 +240,7 @@ class ListInSerializer(StrictSerializer):
     dry_run = serializers.BooleanField(default=False, help_text="Say what is on it, and do nothing.")
 
 
-LISTED = {"made": "2026-11-20", "spare": 14, "lacking": 2, "before": None, "lines_before": 0}
+LISTED = {"made": "2026-11-20", "spare": 14, "lacking": 2, "before": None, "lines_before": 0, "signed_by": ""}
 
 
 @extend_schema_serializer(examples=[OpenApiExample("The first list", LISTED, response_only=True)])
@@ -202,6 +252,7 @@ class ListSeenSerializer(serializers.Serializer[Any]):
     lacking = serializers.IntegerField()
     before = serializers.DateField(allow_null=True, help_text="The day on the list before.")
     lines_before = serializers.IntegerField()
+    signed_by = serializers.CharField(help_text="Whose signature it is, found true; blank: there is none.")
 
 
 def list_of(file: Any) -> lists.SpareDocument:

@@ -6,30 +6,39 @@ It is read within bounds; nothing is unpacked to disk, and no name in the zip is
 import io
 import re
 import zipfile
-from collections.abc import Mapping
+from collections.abc import Callable, Mapping
 from hashlib import sha256
+
+from pydantic import TypeAdapter, ValidationError
 
 from inventory.damaged_zip import DAMAGED_ZIP
 from inventory.pictures.taking_in import Picture, PictureError, PictureTooLarge
 from inventory.plain_jpeg import take_whole
 from inventory.refusals import Code
 from repairs.design_files.document import MAX_PICTURES, DesignDocument, as_text, read_document
-from repairs.friends.files import MAX_BYTES, BadFile
+from repairs.friends.files import MAX_BYTES, BadFile, read_json, refuse_false
+from repairs.friends.signing import Signature
 
 DOCUMENT = "design.json"
 SIGNATURE = "signature.json"
 MAX_FILE = 60 * 2**20
 """Bytes of the zip, and of what it unpacks to."""
+MAX_SIGNATURE = 4096
 MAX_PICTURE = 12 * 2**20
 _PICTURE = re.compile(r"pictures/([0-9a-f]{16}\.jpg)")
+_SIGNATURE = TypeAdapter(Signature)
 _EARLY = (1980, 1, 1, 0, 0, 0)
 
 
-def write(document: DesignDocument, pictures: Mapping[str, bytes]) -> bytes:
-    """The zip of a design; `pictures` by their names in it."""
-    out = io.BytesIO()
+def write(
+    document: DesignDocument, pictures: Mapping[str, bytes], seal: Callable[[bytes], Signature] | None = None
+) -> bytes:
+    """The zip of a design; `pictures` by their names in it; `seal` signs its document, which names them."""
+    out, text = io.BytesIO(), as_text(document)
     with zipfile.ZipFile(out, "w") as archive:
-        _put(archive, DOCUMENT, as_text(document), zipfile.ZIP_DEFLATED)
+        _put(archive, DOCUMENT, text, zipfile.ZIP_DEFLATED)
+        if seal is not None:
+            _put(archive, SIGNATURE, _SIGNATURE.dump_json(seal(text)), zipfile.ZIP_DEFLATED)
         for name in sorted(pictures):
             _put(archive, f"pictures/{name}", pictures[name], zipfile.ZIP_STORED)
     return out.getvalue()
@@ -43,10 +52,12 @@ def _put(archive: zipfile.ZipFile, name: str, data: bytes, method: int) -> None:
 
 
 class Opened:
-    """What was in a file, all of it checked: the document, and the pictures that it names."""
+    """What was in a file, all of it checked: the document, the pictures that it names, whose signature."""
 
-    def __init__(self, document: DesignDocument, pictures: Mapping[str, Picture]) -> None:
-        self.document, self.pictures = document, pictures
+    def __init__(
+        self, document: DesignDocument, pictures: Mapping[str, Picture], signature: Signature | None = None
+    ) -> None:
+        self.document, self.pictures, self.signature = document, pictures, signature
 
 
 def read(data: bytes) -> Opened:
@@ -58,12 +69,21 @@ def read(data: bytes) -> Opened:
     try:
         with zipfile.ZipFile(io.BytesIO(data)) as archive:
             members = _members(archive)
-            if SIGNATURE in members:  # bounded like the rest; whose it is, is not checked
-                _read(archive, members[SIGNATURE], 4096)
-            document = read_document(_read(archive, members[DOCUMENT], MAX_BYTES))
-            return Opened(document, _pictures(archive, members, document))
+            text, signature = _read(archive, members[DOCUMENT], MAX_BYTES), None
+            if SIGNATURE in members:
+                signature = _signature(_read(archive, members[SIGNATURE], MAX_SIGNATURE))
+                refuse_false(signature, text)
+            document = read_document(text)
+            return Opened(document, _pictures(archive, members, document), signature)
     except DAMAGED_ZIP:
         raise BadFile(Code.DAMAGED, "the zip is damaged, locked or packed in an unknown way") from None
+
+
+def _signature(data: bytes) -> Signature:
+    try:
+        return _SIGNATURE.validate_python(read_json(data))
+    except ValidationError:
+        raise BadFile(Code.UNREADABLE, f"{SIGNATURE} holds no signature: want `key` and `value`") from None
 
 
 def _members(archive: zipfile.ZipFile) -> dict[str, zipfile.ZipInfo]:

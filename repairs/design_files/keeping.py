@@ -30,6 +30,7 @@ from repairs.design_files.document import (
     position_entry,
 )
 from repairs.design_files.merging import BOTH, Merged, merge
+from repairs.friends.keys import signature_of, signer
 from repairs.jobs import CLOSED
 from repairs.models import Job, Trial
 from repairs.sharing_models import DesignCredit, DesignRecord, DesignTaken
@@ -70,12 +71,12 @@ def document_of(design: Design, without: Collection[str] = ()) -> DesignDocument
 
 
 def file_of(design: Design, without: Collection[str] = ()) -> bytes:
-    """The file of a design.  photos.PhotoLost where a picture's file is gone."""
+    """The file of a design, signed by this bench.  photos.PhotoLost where a picture's file is gone."""
     document = document_of(design, without)
     pictures = {}
     if "pictures" not in without:
         pictures = {f"{each.content[:16]}.jpg": photos.data_of(each) for each in _photos(design)}
-    return archive.write(document, pictures)
+    return archive.write(document, pictures, signature_of)
 
 
 def drawn_of(design: Design) -> list[PositionDraft]:
@@ -192,7 +193,6 @@ def import_design(
     choices: Mapping[str, str] | None = None,
     *,
     by: Actor,
-    signed_by: str = "",
 ) -> tuple[DesignTaken, Merged]:
     """Bring the file in, whole or not at all: into this design, or as a new one.  Refused as by `merge`."""
     if design is not None:
@@ -215,7 +215,7 @@ def import_design(
     taken = DesignTaken.objects.create(
         design=target, title=opened.document.title, new=design is None, before=before,
         made={name: [each for each in ids if each] for name, ids in made.items()}, left_at=target.version,
-        signed_by=signed_by, by=by,
+        signed_by=signer(opened.signature), by=by,
     )  # fmt: skip
     return taken, merged
 

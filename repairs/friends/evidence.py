@@ -3,6 +3,7 @@
 Pure.  No names of people, no prices and no places are in it; a design is meant by its name and revision.
 """
 
+from collections.abc import Callable
 from dataclasses import dataclass, field
 from functools import cache
 from typing import Annotated, Any, Literal
@@ -12,6 +13,7 @@ from pydantic import Field, StringConstraints, TypeAdapter
 from inventory.refusals import Code
 from inventory.spec import FieldProblem
 from inventory.spec.recorded import AS_DRAWN, EVIDENCE, LEGS_CROSSED, WAYS
+from repairs.friends import files
 from repairs.friends.files import (
     STRICT,
     Day,
@@ -23,7 +25,9 @@ from repairs.friends.files import (
     json_schema,
     read_as,
     read_spec,
+    signed_text,
 )
+from repairs.friends.signing import Signature
 
 FORMAT = Format("rehome-evidence", 1, "a file of evidence")
 MAX_ENTRIES = 5000
@@ -108,6 +112,7 @@ class EvidenceDocument:
     )
     readings: Annotated[list[ReadingEntry], Field(max_length=MAX_ENTRIES)] = field(default_factory=list)
     windows: Annotated[list[WindowEntry], Field(max_length=MAX_ENTRIES)] = field(default_factory=list)
+    signature: Signature | None = None
 
 
 @cache
@@ -120,8 +125,11 @@ def schema() -> dict[str, Any]:
     return json_schema(_adapter(), "Rehome evidence file, version 1")
 
 
-def as_text(document: EvidenceDocument) -> bytes:
-    return _adapter().dump_json(document, indent=2, exclude_defaults=True) + b"\n"
+def as_text(document: EvidenceDocument, seal: Callable[[bytes], Signature] | None = None) -> bytes:
+    """The file; `seal` signs it."""
+    if seal is None:
+        return files.as_text(_adapter(), document)
+    return signed_text(_adapter(), document, seal)
 
 
 def read_evidence(data: bytes) -> EvidenceDocument:

@@ -13,6 +13,7 @@ from inventory.ledger import Actor, Arrival, Origin, Spot
 from inventory.models import Lot, Part, StoredSpec
 from inventory.refusals import Code, Refused
 from inventory.spec import Spec
+from repairs.friends.keys import signer_for
 from repairs.friends.lists import LackEntry, SpareDocument, SpareEntry
 from repairs.models import Job
 from repairs.sharing_models import Friend, FriendAsk, FriendLine
@@ -39,19 +40,23 @@ class ListSeen:
     lacking: int
     before: date | None
     lines_before: int
+    signed_by: str
 
 
 def look(friend: Friend, document: SpareDocument) -> ListSeen:
-    """What taking the list would do."""
+    """What taking the list would do.  Refused (`not_signed`) where the friend's key did not sign it."""
     return ListSeen(
         date.fromisoformat(document.made), len(document.spare), len(document.lacking), friend.made,
-        friend.lines.count(),
+        friend.lines.count(), signer_for(friend, document.signature),
     )  # fmt: skip
 
 
 @transaction.atomic
 def take_list(friend: Friend, document: SpareDocument) -> ListSeen:
-    """Keep this list in place of the friend's last one.  Refused (`stale`) where it is older than that."""
+    """Keep this list in place of the friend's last one.
+
+    Refused: older than that (`stale`), or not signed by the friend's key, where that is kept (`not_signed`).
+    """
     friend = Friend.objects.select_for_update().get(pk=friend.pk)
     seen = look(friend, document)
     if friend.made is not None and seen.made < friend.made:
@@ -75,7 +80,9 @@ def take_list(friend: Friend, document: SpareDocument) -> ListSeen:
         for each in document.lacking
     ]
     FriendLine.objects.bulk_create(lines, batch_size=500)
-    Friend.objects.filter(pk=friend.pk).update(made=seen.made, version=F("version") + 1)
+    Friend.objects.filter(pk=friend.pk).update(
+        made=seen.made, signed_by=seen.signed_by, version=F("version") + 1
+    )
     return seen
 
 

@@ -5,7 +5,8 @@ dataclasses of a format are its definition: pydantic reads them strictly, and ma
 """
 
 import json
-from collections.abc import Iterable, Mapping
+from collections.abc import Callable, Iterable, Mapping
+from dataclasses import replace
 from decimal import Decimal
 from typing import Annotated, Any, NamedTuple, TypeVar
 
@@ -14,6 +15,7 @@ from pydantic import ConfigDict, StringConstraints, TypeAdapter, ValidationError
 from inventory.refusals import Code, Refused
 from inventory.spec import FieldProblem, Spec, SpecError
 from inventory.spec.spec import FIELDS
+from repairs.friends.signing import Signature, canonical, fingerprint, is_true
 
 MAX_BYTES = 8 * 2**20
 """Of the JSON of one file."""
@@ -146,9 +148,38 @@ def read_as(adapter: "TypeAdapter[Read]", wanted: Format, data: bytes) -> Read:
             Code.NEWER_FILE, f"{wanted.what} of version {version}; up to {wanted.version} is read here"
         )
     try:
-        return adapter.validate_python(read)
+        document = adapter.validate_python(read)
     except ValidationError as wrong:
         raise bad(wanted, [_problem(each) for each in wrong.errors(include_url=False)]) from None
+    signature = getattr(document, "signature", None)
+    if signature is not None:
+        try:
+            data = canonical({name: each for name, each in read.items() if name != "signature"})
+        except ValueError as wrong:
+            raise BadFile(Code.UNREADABLE, f"{wanted.what} that cannot have been signed: {wrong}") from None
+        refuse_false(signature, data)
+    return document
+
+
+def refuse_false(signature: Signature, data: bytes) -> None:
+    """BadFile where that key did not sign these bytes."""
+    if not is_true(signature, data):
+        raise BadFile(
+            Code.FALSE_SIGNATURE,
+            f"the signature is not of this file: it was changed since, or not signed by the key "
+            f"{fingerprint(signature.key)}",
+        )
+
+
+def signed_text(adapter: "TypeAdapter[Any]", document: Any, seal: Callable[[bytes], Signature]) -> bytes:
+    """The file of a document that has no signature yet, with one."""
+    plain = adapter.dump_python(document, mode="json", exclude_defaults=True)
+    return as_text(adapter, replace(document, signature=seal(canonical(plain))))
+
+
+def as_text(adapter: "TypeAdapter[Any]", document: Any) -> bytes:
+    """A document as JSON to be read by eye, without what is as it is anyway."""
+    return adapter.dump_json(document, indent=2, exclude_defaults=True) + b"\n"
 
 
 def bad(wanted: Format, problems: list[FieldProblem]) -> BadFile:

@@ -31,6 +31,7 @@ from repairs.friends.evidence import (
     WindowEntry,
 )
 from repairs.friends.files import written
+from repairs.friends.keys import signer_for
 from repairs.models import Trial
 from repairs.proving_models import Substitution, TrialRecord
 from repairs.sharing_models import (
@@ -150,11 +151,16 @@ class EvidenceSeen:
     made: date
     before: date | None
     entries_before: int
+    signed_by: str
     lines: tuple[EvidenceLine, ...]
 
 
 def look(document: EvidenceDocument, source: str = "", friend: Friend | None = None) -> EvidenceSeen:
-    """What taking the file would do.  Refused (`required`) where nobody says whose it is."""
+    """What taking the file would do.
+
+    Refused: nobody says whose it is (`required`); not signed by the friend's key, where that is kept
+    (`not_signed`).
+    """
     named = _source(document, source, friend)
     older = _older(named, friend).first()
     count = 0
@@ -166,7 +172,7 @@ def look(document: EvidenceDocument, source: str = "", friend: Friend | None = N
         )
     return EvidenceSeen(
         named, date.fromisoformat(document.made), older.made if older else None, count,
-        tuple(_lines(document)),
+        signer_for(friend, document.signature), tuple(_lines(document)),
     )  # fmt: skip
 
 
@@ -254,12 +260,11 @@ def _text(entry: Entry) -> str:
 
 @transaction.atomic
 def take(
-    document: EvidenceDocument, source: str = "", friend: Friend | None = None, *, by: Actor,
-    signed_by: str = "",
-) -> tuple[EvidenceTaken, EvidenceSeen]:  # fmt: skip
+    document: EvidenceDocument, source: str = "", friend: Friend | None = None, *, by: Actor
+) -> tuple[EvidenceTaken, EvidenceSeen]:
     """Keep the file in place of the last one of the same source.
 
-    Refused: nobody says whose it is (`required`), or it is older than what is here (`stale`).
+    Refused as by `look`, and where it is older than what is here (`stale`).
     """
     seen = look(document, source, friend)
     there = list(_older(seen.source, friend).select_for_update(of=("self",)))
@@ -268,7 +273,7 @@ def take(
         raise Refused(Code.STALE, f"the file is of {seen.made}; one of {older.made} is here already")
     facts: dict[str, Any] = {
         "source": seen.source, "friend": friend, "made": seen.made, "author": document.author,
-        "licence": document.licence, "from_where": document.source, "signed_by": signed_by, "by": by,
+        "licence": document.licence, "from_where": document.source, "signed_by": seen.signed_by, "by": by,
     }  # fmt: skip
     if older is None:
         taken = EvidenceTaken.objects.create(**facts)

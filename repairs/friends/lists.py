@@ -4,7 +4,7 @@ Pure.  No names of people, no prices and no places are in it: the member of a pi
 the board that it came off and its position there.
 """
 
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass, field
 from functools import cache
 from typing import Annotated, Any, Literal
@@ -13,7 +13,19 @@ from pydantic import Field, StringConstraints, TypeAdapter
 
 from inventory.refusals import Code
 from inventory.spec import FieldProblem
-from repairs.friends.files import STRICT, Format, Line, SpecIn, bad, json_schema, read_as, read_spec
+from repairs.friends import files
+from repairs.friends.files import (
+    STRICT,
+    Format,
+    Line,
+    SpecIn,
+    bad,
+    json_schema,
+    read_as,
+    read_spec,
+    signed_text,
+)
+from repairs.friends.signing import Signature
 
 FORMAT = Format("rehome-spare", 1, "a list of spare parts")
 MAX_LINES = 5000
@@ -63,6 +75,7 @@ class SpareDocument:
     made: Annotated[str, StringConstraints(pattern=r"^[0-9]{4}-(0[1-9]|1[0-2])-(0[1-9]|[12][0-9]|3[01])$")]
     spare: Annotated[list[SpareEntry], Field(max_length=MAX_LINES)] = field(default_factory=list)
     lacking: Annotated[list[LackEntry], Field(max_length=MAX_LINES)] = field(default_factory=list)
+    signature: Signature | None = None
 
 
 @cache
@@ -75,8 +88,11 @@ def schema() -> dict[str, Any]:
     return json_schema(_adapter(), "Rehome spare list, version 1")
 
 
-def as_text(document: SpareDocument) -> bytes:
-    return _adapter().dump_json(document, indent=2, exclude_defaults=True) + b"\n"
+def as_text(document: SpareDocument, seal: Callable[[bytes], Signature] | None = None) -> bytes:
+    """The file; `seal` signs it."""
+    if seal is None:
+        return files.as_text(_adapter(), document)
+    return signed_text(_adapter(), document, seal)
 
 
 def read_list(data: bytes) -> SpareDocument:

@@ -39,6 +39,8 @@ class FriendTold(Answer):
     made: Annotated[date | None, Field(description="The day on its list.")]
     spare: Annotated[int, Field(description="Pieces on its list.")]
     lacking: int
+    key: Annotated[str, Field(description="What it gives is signed by this one; blank: not known.")]
+    signed_by: Annotated[str, Field(description="Whose signature its list has; blank: none.")]
     version: int
 
 
@@ -128,7 +130,7 @@ class Friends(WholeAnswer):
             31, 3, name, 4, "4116 ic", "good", "4116-3", 12, "4116 ic", 2, "Mend the Tern", 1, "same", []
         )
         helped = FriendHelp(3, name, "4k7 resistor", 2, 7, "4k7 resistor", 4, "good", "same", [])
-        friend = FriendTold(3, name, "post box 7", Decimal("4.20"), date(2026, 11, 20), 40, 2, 1)
+        friend = FriendTold(3, name, "post box 7", Decimal("4.20"), date(2026, 11, 20), 40, 2, "", "", 1)
         return cls(
             [friend], [has], [helped], Parcelled(["Mend the Tern"], Decimal("4.20"), 0, False, [parcel])
         )
@@ -210,7 +212,7 @@ def _friends() -> list[FriendTold]:
     return [
         FriendTold(
             each.pk, each.name, each.reach, each.postage, each.made, pieces[each.pk, True],
-            pieces[each.pk, False], each.version,
+            pieces[each.pk, False], each.key, each.signed_by, each.version,
         )
         for each in Friend.objects.order_by("name")
     ]  # fmt: skip

@@ -22,7 +22,9 @@ from repairs.answers.buy.question import read_postage
 from repairs.answers.parameters import Unreadable
 from repairs.api.friends import all_asked, list_of
 from repairs.friends import exchange
+from repairs.friends.keys import facts_of_key
 from repairs.friends.match import friends as ask_friends
+from repairs.friends.signing import read_key
 from repairs.friends.spare import spare_and_lacking, tick
 from repairs.models import Job
 from repairs.sharing_models import Friend, FriendAsk, FriendLine
@@ -52,6 +54,7 @@ def friends(request: HttpRequest) -> HttpResponse:
         "bench/friends.html",
         {
             "answer": answer,
+            "key": facts_of_key(),
             "page": Paginator(answer.have, ON_A_PAGE).get_page(number(request, "page", 1)),
             "help": answer.help[:MAX_SHOWN],
             "asked": asked[:MAX_SHOWN],
@@ -75,7 +78,11 @@ def _described(request: HttpRequest, others: QuerySet[Friend]) -> dict[str, Any]
         raise Refused(Code.NO_NAME, "Give the workshop a name.")
     if others.filter(name=name).exists():
         raise Refused(Code.TAKEN, f"{name} is on the list already.")
-    return {"name": name, "reach": words(request, "reach", 400), "postage": _postage(request)}
+    key = words(request, "key", 200)
+    return {
+        "name": name, "reach": words(request, "reach", 400), "postage": _postage(request),
+        "key": read_key(key) if key else "",
+    }  # fmt: skip
 
 
 def _postage(request: HttpRequest) -> Decimal | None:
@@ -115,7 +122,11 @@ def take_list(request: HttpRequest, pk: int) -> HttpResponse:
     if file is None:
         raise Refused(Code.REQUIRED, "Choose the list that you were given: its name ends in .json.")
     seen = exchange.take_list(friend, list_of(file))
-    notify(request, f"{friend}: {seen.spare} lines to spare and {seen.lacking} lacking, as of {seen.made}.")
+    signed = f"signed by {seen.signed_by}" if seen.signed_by else "not signed"
+    notify(
+        request,
+        f"{friend}: {seen.spare} lines to spare and {seen.lacking} lacking, as of {seen.made}; {signed}.",
+    )
     return redirect("friends")
 
 

@@ -90,6 +90,7 @@ MAY: list[May] = [
     ("get", "/api/v1/spare/file/", None, (200, 200, 200, 401)),
     ("get", "/api/v1/friends/", None, (200, 200, 200, 401)),
     ("post", "/api/v1/friends/", {"name": "Fenland"}, (201, 201, 403, 401)),
+    ("get", "/api/v1/friends/key/", None, (200, 200, 200, 401)),
     ("get", "/api/v1/friends/{friend}/", None, (200, 200, 200, 401)),
     ("patch", "/api/v1/friends/{friend}/", {"note": "x"}, (200, 200, 403, 401)),
     ("delete", "/api/v1/friends/{friend}/", None, (204, 403, 403, 401)),

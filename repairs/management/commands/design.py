@@ -93,6 +93,8 @@ class Command(Readable):
             for line in answer.lines
         ]
         show(stream_of(self.stdout), answer.title, ("what", "state", "mine", "theirs", "taken"), rows)
+        if answer.signed_by:
+            self.stdout.write(f"signed by {answer.signed_by}")
         if answer.caution:
             self.stdout.write(answer.caution)
         done = (

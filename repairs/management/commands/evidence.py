@@ -12,6 +12,7 @@ from inventory.tables import show, stream_of
 from repairs.answers.model import as_json
 from repairs.api.evidence import EvidenceBrought, EvidenceFiles, EvidenceFileWhole, EvidenceSaid
 from repairs.friends import evidence, findings
+from repairs.friends.keys import signature_of
 from repairs.management.named import person_named, row_named
 from repairs.sharing_models import EvidenceTaken, Friend
 
@@ -62,7 +63,7 @@ class Command(Readable):
         match options["what"]:
             case "export":
                 made = findings.evidence_document(others=options["others"])
-                replace_file(options["file"], iter([evidence.as_text(made)]))
+                replace_file(options["file"], iter([evidence.as_text(made, signature_of)]))
                 self.stdout.write(f"{options['file']} written")
             case "import":
                 self.bring(options)
@@ -93,6 +94,8 @@ class Command(Readable):
         self.print_lines(answer.lines, f"Evidence of {answer.source}, {answer.made}")
         if answer.before is not None:
             self.stdout.write(f"it replaces that of {answer.before}, with {answer.entries_before} entries")
+        if answer.signed_by:
+            self.stdout.write(f"signed by {answer.signed_by}")
         self.stdout.write("nothing was changed" if taken is None else f"taken in: number {taken.pk}")
 
     def of_one(self, options: dict[str, Any]) -> None:

@@ -1,11 +1,14 @@
 """`manage.py friends`: other workshops, their lists, who has what is lacking, and what is asked of them."""
 
+import json
+from argparse import SUPPRESS
 from decimal import Decimal
 from pathlib import Path
 from typing import Any
 
 from django.core.management.base import CommandError, CommandParser
 
+from inventory.api.versions import claim
 from inventory.ledger import Refused, spot_of
 from inventory.management.readable import Readable
 from inventory.models import Place
@@ -16,7 +19,9 @@ from repairs.answers.buy.question import read_postage
 from repairs.answers.model import as_json
 from repairs.answers.parameters import Unreadable
 from repairs.friends import exchange, lists
+from repairs.friends.keys import facts_of_key
 from repairs.friends.match import Friends, friends
+from repairs.friends.signing import fingerprint, read_key
 from repairs.management.named import person_named, row_named
 from repairs.sharing_models import Friend, FriendAsk, FriendLine
 
@@ -28,6 +33,7 @@ class Command(Readable):
         "Examples:\n"
         "  python3 manage.py friends\n"
         '  python3 manage.py friends add "Lantern Street" --reach "post box 7" --postage 4.20\n'
+        "  python3 manage.py friends key\n"
         '  python3 manage.py friends list "Lantern Street" their-spare.json\n'
         "  python3 manage.py friends ask 31 --pieces 2\n"
         '  python3 manage.py friends move 5 arrived --to "Tray 1"'
@@ -35,11 +41,15 @@ class Command(Readable):
 
     def add_arguments(self, parser: CommandParser) -> None:
         self.add_forms(parser)
-        what = parser.add_subparsers(dest="what", metavar="add | list | ask | move")
+        what = parser.add_subparsers(dest="what", metavar="add | key | list | ask | move")
         new = what.add_parser("add", help="a workshop")
         new.add_argument("name", metavar="NAME", help="its name")
         new.add_argument("--reach", default="", help="how to reach it")
         new.add_argument("--postage", help="what a parcel costs")
+        keeping = what.add_parser("key", help="show the key of this bench, or keep that of a friend")
+        keeping.add_argument("friend", nargs="?", metavar="FRIEND", help="its name or number")
+        keeping.add_argument("key", nargs="?", metavar="KEY", help="what it gives is signed by this; '': any")
+        keeping.add_argument("--json", action="store_true", default=SUPPRESS, help="print it as JSON")
         into = what.add_parser("list", help="bring in a friend's list")
         into.add_argument("friend", metavar="FRIEND", help="its name or number")
         into.add_argument("file", type=Path, help="the list, as `spare export` writes it")
@@ -59,6 +69,8 @@ class Command(Readable):
             match options["what"]:
                 case "add":
                     self.add(options)
+                case "key":
+                    self.key(options)
                 case "list":
                     self.take(options)
                 case "ask":
@@ -84,6 +96,20 @@ class Command(Readable):
         friend = Friend.objects.create(name=options["name"], reach=options["reach"], postage=postage)
         self.stdout.write(f"{friend} is there: number {friend.pk}")
 
+    def key(self, options: dict[str, Any]) -> None:
+        if options["friend"] is None:
+            facts = facts_of_key()
+            text = f"{facts['key']}\nfingerprint {facts['fingerprint']}"
+            self.stdout.write(json.dumps(facts) if options["json"] else text)
+            return
+        friend = row_named(Friend.objects.all(), options["friend"], "friend")
+        if options["key"] is None:
+            self.stdout.write(friend.key or f"no key of {friend} is kept")
+            return
+        key = read_key(options["key"]) if options["key"] else ""
+        claim(friend, key=key)
+        self.stdout.write(f"{friend}: {fingerprint(key) if key else 'no key is kept'}")
+
     def take(self, options: dict[str, Any]) -> None:
         friend = row_named(Friend.objects.all(), options["friend"], "friend")
         try:
@@ -92,6 +118,7 @@ class Command(Readable):
             raise CommandError(f"{options['file']}: {error.strerror or error}") from None
         seen = exchange.take_list(friend, lists.read_list(data))
         self.stdout.write(f"{friend}: {seen.spare} lines to spare, {seen.lacking} lacking, as of {seen.made}")
+        self.stdout.write(f"signed by {seen.signed_by}" if seen.signed_by else "not signed")
 
     def move(self, options: dict[str, Any]) -> None:
         asked = FriendAsk.objects.filter(pk=whole_number(options["ask"]) or 0).first()

@@ -11,6 +11,7 @@ from inventory.tables import show, stream_of
 from inventory.whole_numbers import whole_number
 from repairs.answers.model import as_json
 from repairs.friends import lists
+from repairs.friends.keys import signature_of
 from repairs.friends.spare import spare_and_lacking, spare_document, tick
 
 
@@ -52,7 +53,7 @@ class Command(Readable):
         except Refused as refused:
             raise CommandError(refused.detail) from None
         if options["what"] == "export":
-            replace_file(options["file"], iter([lists.as_text(spare_document())]))
+            replace_file(options["file"], iter([lists.as_text(spare_document(), signature_of)]))
             self.stdout.write(f"{options['file']} written")
             return
         both = spare_and_lacking()

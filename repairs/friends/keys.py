@@ -1,0 +1,63 @@
+"""The key of this bench, with which it signs what it gives away, and whose key signed what comes in."""
+
+import secrets
+from typing import Any
+
+from inventory.refusals import Code, Refused
+from repairs.friends.signing import SEED_BYTES, Signature, fingerprint, public_key, sign
+from repairs.sharing_models import BenchKey, Friend
+
+ONLY = 1
+UNSIGNED = ""
+OURS = "this bench"
+
+
+def _seed() -> bytes:
+    """Made the first time that it is asked for; kept in the database, so that a backup brings it back."""
+    row = BenchKey.objects.filter(pk=ONLY).first()
+    if row is None:
+        row, _made = BenchKey.objects.get_or_create(pk=ONLY, defaults={"seed": secrets.token_hex(SEED_BYTES)})
+    return bytes.fromhex(row.seed)
+
+
+def key_of_bench() -> str:
+    """The public half: friends keep it, and know by it that a file is of this bench."""
+    return public_key(_seed())
+
+
+def signature_of(data: bytes) -> Signature:
+    """This bench's signature under these bytes."""
+    return sign(_seed(), data)
+
+
+def signer(signature: Signature | None) -> str:
+    """Whose signature it is, which was found true when the file was read; blank: there is none."""
+    if signature is None:
+        return UNSIGNED
+    friend = Friend.objects.filter(key=signature.key).order_by("id").first()
+    if friend is not None:
+        return friend.name
+    if signature.key == key_of_bench():
+        return OURS
+    return f"an unknown key, {fingerprint(signature.key)}"
+
+
+def signer_for(friend: Friend | None, signature: Signature | None) -> str:
+    """The same for a file that is said to be of this friend.
+
+    Refused (`not_signed`) where the friend's key is kept and the file is not signed by it.
+    """
+    if friend is None or not friend.key or (signature is not None and signature.key == friend.key):
+        return signer(signature) if friend is None or not friend.key else friend.name
+    found = "it is not signed" if signature is None else f"it is signed by {signer(signature)}"
+    raise Refused(
+        Code.NOT_SIGNED,
+        f"the key of {friend} is kept, {fingerprint(friend.key)}, and {found}: ask for one that is signed, "
+        f"or put right the key that you keep of {friend}",
+    )
+
+
+def facts_of_key() -> dict[str, Any]:
+    """The key and its fingerprint, as they are shown."""
+    key = key_of_bench()
+    return {"key": key, "fingerprint": fingerprint(key)}
