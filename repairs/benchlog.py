@@ -24,6 +24,7 @@ from repairs.proving_models import (
     RailReading,
     name_of,
 )
+from repairs.sharing_models import DesignRecord
 
 MAX_LINES = 2000
 
@@ -282,3 +283,11 @@ def seen_before(design: Design, words: str = "") -> QuerySet[Job]:
         written = Q(symptom__icontains=word) | Q(cause__icontains=word) | Q(note__icontains=word)
         found = found.filter(written | Q(entries__text__icontains=word) | Q(name__icontains=word))
     return found.distinct().order_by("-closed", "-id")
+
+
+def seen_elsewhere(design: Design, words: str = "") -> QuerySet[DesignRecord]:
+    """What other workshops saw on boards of this design, by the files of it that came in; newest first."""
+    found = DesignRecord.objects.filter(design__name=design.name, what=DesignRecord.What.SEEN)
+    for word in words.split()[:10]:
+        found = found.filter(Q(facts__symptom__icontains=word) | Q(facts__cause__icontains=word))
+    return found.select_related("design").order_by("-facts__on", "-id")

@@ -58,6 +58,12 @@ class DesignRecord(models.Model):
     def __str__(self) -> str:
         return f"{self.what} {self.ref}".rstrip()
 
+    @property
+    def credit(self) -> str:
+        """Whose word it is."""
+        named = (self.facts.get(name, "") for name in ("author", "licence", "source"))
+        return ", ".join(filter(None, named)) or "source not given"
+
 
 class DesignTaken(models.Model):
     """The file of a design that came in, with what was there before, so that it can be undone whole.

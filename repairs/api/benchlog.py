@@ -1,5 +1,6 @@
 """`log-entries/`, `jobs/{id}/log/`, `jobs/{id}/close/` and `designs/{id}/seen/`."""
 
+from collections.abc import Callable
 from typing import Any
 
 from django.db.models import QuerySet
@@ -188,10 +189,28 @@ class SeenBeforeSerializer(serializers.Serializer[Any]):
     closed = serializers.DateTimeField(allow_null=True)
 
 
-class DesignSeen(Conventions, GenericAPIView):  # type: ignore[type-arg]
-    """What was wrong with boards of this design before, whatever their revision; newest first."""
+ELSEWHERE = {
+    "design": "Tern TR6 main board C", "symptom": "Trace fades as it warms up.", "cause": "C31 open",
+    "on": "2025-02-11", "source": "Harbour radio club, CC BY 4.0",
+}  # fmt: skip
 
-    serializer_class = SeenBeforeSerializer
+
+@extend_schema_serializer(examples=[OpenApiExample("By a file of the design", ELSEWHERE, response_only=True)])
+class SeenElsewhereSerializer(serializers.Serializer[Any]):
+    """What another workshop saw on such a board: their word, not one of this bench's jobs."""
+
+    design = serializers.CharField()
+    symptom = serializers.CharField(allow_blank=True, source="facts.symptom")
+    cause = serializers.CharField(source="facts.cause")
+    on = serializers.CharField(allow_blank=True, source="facts.on", help_text="A day; blank: not known.")
+
+    def get_fields(self) -> dict[str, Any]:
+        # Not declared above: `source` is a field's own name for where it reads from.
+        whose = serializers.CharField(source="credit", help_text="Whose word it is.")
+        return {**super().get_fields(), "source": whose}
+
+
+class _Seen(Conventions, GenericAPIView):  # type: ignore[type-arg]
     pagination_class = Pages
     filter_backends = ()
     query_parameters = (WORDS,)
@@ -199,11 +218,30 @@ class DesignSeen(Conventions, GenericAPIView):  # type: ignore[type-arg]
     def known_parameters(self) -> tuple[set[str], set[str]]:
         return {"page", "page_size", "q"}, set()
 
-    @extend_schema(responses=SeenBeforeSerializer(many=True), operation_id="designs_seen_list")
-    def get(self, request: Request, pk: int) -> Response:
+    def answer(self, search: Callable[[Design, str], QuerySet[Any]], pk: int) -> Response:
         design = get_object_or_404(Design, pk=pk)
-        words = request.query_params.get("q", "")
+        words = self.request.query_params.get("q", "")
         if "\x00" in words or len(words) > LONGEST_SEARCH or len(words.split()) > MAX_WORDS:
             raise bad_query("q", f"at most {MAX_WORDS} words and {LONGEST_SEARCH} characters")
-        page = self.paginate_queryset(benchlog.seen_before(design, words))
-        return self.get_paginated_response(SeenBeforeSerializer(page, many=True).data)
+        page = self.paginate_queryset(search(design, words))
+        return self.get_paginated_response(self.get_serializer(page, many=True).data)
+
+
+class DesignSeen(_Seen):
+    """What was wrong with boards of this design before, whatever their revision; newest first."""
+
+    serializer_class = SeenBeforeSerializer
+
+    @extend_schema(responses=SeenBeforeSerializer(many=True), operation_id="designs_seen_list")
+    def get(self, request: Request, pk: int) -> Response:
+        return self.answer(benchlog.seen_before, pk)
+
+
+class DesignSeenElsewhere(_Seen):
+    """What other workshops saw on boards of this design, by the files that came in; newest first."""
+
+    serializer_class = SeenElsewhereSerializer
+
+    @extend_schema(responses=SeenElsewhereSerializer(many=True), operation_id="designs_seen_elsewhere_list")
+    def get(self, request: Request, pk: int) -> Response:
+        return self.answer(benchlog.seen_elsewhere, pk)

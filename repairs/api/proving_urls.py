@@ -4,7 +4,7 @@ from django.urls import URLPattern, URLResolver, path, re_path
 from rest_framework.routers import SimpleRouter
 
 from repairs.answers.report.view import JobReport, JobReportPage
-from repairs.api.benchlog import DesignSeen, EntryViewSet, JobClose, JobLog
+from repairs.api.benchlog import DesignSeen, DesignSeenElsewhere, EntryViewSet, JobClose, JobLog
 from repairs.api.checksums import ChecksumsView
 from repairs.api.chips import BoardChips
 from repairs.api.fitting import BoardCautions, BoardFitting
@@ -57,5 +57,8 @@ urlpatterns: list[URLPattern | URLResolver] = [
     re_path(rf"^jobs/(?P<pk>{_ID})/report/\Z", JobReport.as_view(), name="job-report"),
     re_path(rf"^jobs/(?P<pk>{_ID})/report\.html\Z", JobReportPage.as_view(), name="job-report-page"),
     re_path(rf"^designs/(?P<pk>{_ID})/seen/\Z", DesignSeen.as_view(), name="design-seen"),
+    re_path(
+        rf"^designs/(?P<pk>{_ID})/seen/elsewhere/\Z", DesignSeenElsewhere.as_view(), name="design-elsewhere"
+    ),
     path("checksums/", ChecksumsView.as_view(), name="checksums"),
 ]

@@ -8,6 +8,7 @@ from django.shortcuts import get_object_or_404, redirect, render
 from django.urls import reverse
 
 from inventory.ledger import Refused
+from inventory.models import Design
 from inventory.pages import aside
 from inventory.pages.frame import notify, page, who, words
 from inventory.pages.once import once
@@ -19,6 +20,7 @@ from repairs.sharing_models import DesignTaken
 
 KIND = "design-file"
 MAX_CHOICES = 6000
+MAX_CREDITS = 50
 _STATES = {
     design_files.DIFFERS: "Both have it, and they differ",
     design_files.NEW: "Only the file has it",
@@ -113,3 +115,24 @@ def undo(request: HttpRequest, pk: int) -> HttpResponse:
     design_files.undo(taken)
     notify(request, f"{taken.title} is as it was before the file.")
     return redirect("designs") if design is None else redirect("positions", design)
+
+
+@page("POST")
+@once
+def credits(request: HttpRequest, pk: int) -> HttpResponse:
+    """Who made which section: a row of `of`, `author`, `licence` and `source` each; an empty row goes."""
+    design = get_object_or_404(Design, pk=pk)
+    columns = [request.POST.getlist(name)[:MAX_CREDITS] for name in ("of", "author", "licence", "source")]
+    rows = [[text.replace("\0", "").strip() for text in row] for row in zip(*columns, strict=False)]
+    said = []
+    for of, *named in rows:
+        if not any(named):
+            continue
+        if of not in design_files.SECTIONS:
+            raise Refused(Code.INVALID_CHOICE, f"Say of what: {', '.join(design_files.SECTIONS)}.")
+        said.append(
+            design_files.Credit(of, *(text[:most] for text, most in zip(named, (120, 120, 400), strict=True)))
+        )
+    design_files.set_credits(design, said)
+    notify(request, f"{design}: who made it is kept.")
+    return redirect("pins", pk)

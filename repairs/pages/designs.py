@@ -18,7 +18,8 @@ from inventory.pins import SIDES, Pin, pin, unpin
 from inventory.refs import UnreadableRefs, parse_refs, split_ref
 from inventory.refusals import Code
 from inventory.roles import BENCH, may_act_as
-from repairs.design_files import records_of
+from repairs.design_files import SECTIONS, records_of
+from repairs.sharing_models import DesignCredit
 
 MAX_AT_ONCE = 500
 
@@ -53,6 +54,9 @@ def pins(request: HttpRequest, pk: int) -> HttpResponse:
             "photos": photos.of("design", pk),
             **files_of(design),
             "records": records_of(design),
+            "credits": (credits := list(design.credits.order_by("id"))),
+            "rows": [*credits, DesignCredit()],
+            "sections": SECTIONS,
             "may_write": may_act_as(request.user, BENCH),
         },
         status=400 if wrong else 200,

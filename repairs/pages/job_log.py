@@ -75,6 +75,7 @@ def log(request: HttpRequest, pk: int) -> HttpResponse:
             "design": design,
             "like": like,
             "seen": benchlog.seen_before(design, like).exclude(pk=this.pk)[:MAX_SEEN] if design else (),
+            "elsewhere": benchlog.seen_elsewhere(design, like)[:MAX_SEEN] if design else (),
         },
         status=400 if wrong else 200,
     )

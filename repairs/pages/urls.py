@@ -72,6 +72,7 @@ urlpatterns = [
     path("designs/bring/", design_files.bring, name="bring-design"),
     path("designs/taken/<int:pk>/undo/", design_files.undo, name="undo-design"),
     path("designs/<int:pk>/", designs.pins, name="pins"),
+    path("designs/<int:pk>/credits/", design_files.credits, name="credits"),
     path("exceptions/<int:pk>/withdraw/", safe.withdraw, name="safe-withdraw"),
     path("boards/<int:pk>/memory/", memory.memory, name="memory"),
     path("boards/<int:pk>/try/", trials.board, name="try-board"),

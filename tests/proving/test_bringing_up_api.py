@@ -134,6 +134,7 @@ MAY: list[May] = [
     ("get", "jobs/{job}/report.html", None, READS),
     ("post", "jobs/{job}/close/", {"cause": "C1"}, (200, 200, 403, 401)),
     ("get", "designs/{design}/seen/", None, READS),
+    ("get", "designs/{design}/seen/elsewhere/", None, READS),
 ]
 
 

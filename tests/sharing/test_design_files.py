@@ -438,3 +438,55 @@ def test_on_the_page(sign_in: Any) -> None:
         {"kept": kept, "take": "all"},
     ):
         assert client.post("/designs/bring/", wrong).status_code >= 400
+
+
+# --- what others saw, and who made it
+
+
+def test_what_others_saw_is_found_with_its_source_apart_from_ones_own(
+    viewer: Any, capsys: Any, sign_in: Any
+) -> None:
+    seen = {"symptom": "no tick <b>", "cause": "C1 open", "on": "2025-02-11", "author": "Harbour radio club"}
+    taken_in(zipped({**LEAST, "seen": [seen, {"symptom": "hum", "cause": "C9 dry"}]}))
+    design = Design.objects.get()
+    later = DesignFactory(name="Dunlin", revision="B", positions={})
+    address = f"/api/v1/designs/{later.pk}/seen/"
+    assert viewer.get(address).json()["results"] == [], "it is not one of ours"
+    answer = viewer.get(f"{address}elsewhere/", {"q": "TICK open"}).json()["results"]
+    assert answer == [
+        {
+            "design": "Dunlin A", "symptom": "no tick <b>", "cause": "C1 open", "on": "2025-02-11",
+            "source": "Harbour radio club",
+        }
+    ]  # fmt: skip
+    told = viewer.get(f"{address}elsewhere/").json()["results"]
+    assert [each["source"] for each in told] == ["Harbour radio club", "source not given"]
+    assert viewer.get(f"{address}elsewhere/", {"q": "x" * 300}).status_code == 400
+    call_command("seen_before", "Dunlin")
+    assert "Harbour radio club" in capsys.readouterr().out
+    call_command("seen_before", "Dunlin", "--elsewhere", "--json")
+    assert len(json.loads(capsys.readouterr().out)) == 2
+    job = JobFactory(board=BoardFactory(design=design))
+    page = sign_in("viewer").get(f"/jobs/{job.pk}/log/").content.decode()
+    assert "Seen by other workshops" in page
+    assert "no tick &lt;b&gt;" in page
+
+
+def test_who_made_a_design_is_said_on_its_page(sign_in: Any) -> None:
+    design = DesignFactory(positions={"R1": spec()})
+    bench, viewer = sign_in("bench"), sign_in("viewer")
+    at = f"/designs/{design.pk}/credits/"
+    form = {
+        "of": ["design", "positions", "links"], "author": ["Harbour radio club", "", ""],
+        "licence": ["CC BY 4.0", "", ""], "source": ["", "a page of the web", ""],
+    }  # fmt: skip
+    assert viewer.post(at, form).status_code == 403
+    assert bench.post(at, form).status_code == 302
+    assert [str(each) for each in design.credits.order_by("id")] == [
+        "design: Harbour radio club, CC BY 4.0", "positions: a page of the web",
+    ]  # fmt: skip
+    assert "design: Harbour radio club, CC BY 4.0" in viewer.get(f"/designs/{design.pk}/").content.decode()
+    bench.post(at, {"of": ["wand"], "author": ["x"], "licence": [""], "source": [""]})
+    assert design.credits.count() == 2, "a section that there is none of changes nothing"
+    bench.post(at, {"of": ["design"], "author": [""], "licence": [""], "source": [""]})
+    assert not design.credits.exists()
