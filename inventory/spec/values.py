@@ -153,7 +153,7 @@ _DRIFTS = {
     "paper": (0, 5),
 }
 """What ages -> per cent that it may yet fall or rise from its reading (common practice, no source): old
-composition rises (Boatanchors list, 2018), electrolytics dry out, paper takes up damp."""
+composition rises, electrolytics dry out, paper takes up damp."""
 _GOES_ON = "; its sort drifts on with age"
 
 

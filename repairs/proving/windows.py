@@ -11,14 +11,14 @@ from repairs.proving.verdict import COMMON, MEMORY
 
 PI = Decimal("3.14159265358979323846")
 
-JUNCTION_SOURCE = "Component test procedure, https://wegwil.com/post/component-testing"
+JUNCTION_SOURCE = "maker's manual of a multimeter, Minipa ET-3702A, p. 36: about 0.5 to 0.8 V, turned round OL"
 SCHOTTKY_SOURCE = "testmultimeter.com, How to identify silicon diode or Schottky diode, 2021"
-REGULATOR_SOURCE = "distributor's page of a 7805 type: 4.80 to 5.20 V (4 %), futureelectronics.com"
+REGULATOR_SOURCE = "data sheet of the uA7800 series, SLVS056: 4.8 to 5.2 V of a 7805 at 25 °C (from memory)"
 ELECTROLYTIC_SOURCE = "film capacitor maker's page on tolerance: +100 -20 %, wima.com/EN/tolerance.htm"
 ESR_SOURCE = (
     "loss angle of standard types from data sheets (from memory), fitted to a published table of typical ESR"
 )
-DRIFT_SOURCE = "Boatanchors list 2018: old stock reads 7 to 22 % high, discarded at 30 %"
+DRIFT_SOURCE = COMMON
 
 DRIFTED = Decimal(30)
 """Percent off at which a resistor is thrown away instead of going by its reading."""

@@ -58,7 +58,7 @@ def test_letter_z_on_100_nanofarad() -> None:
 
 
 def test_a_5_volt_regulator_window() -> None:
-    """4.80 to 5.20 V: distributor's page of a 7805 type, futureelectronics.com."""
+    """4.8 to 5.2 V: uA7800 series, SLVS056 (from memory)."""
     window = windows.output_volts(part("regulator", number="7805"))
     assert window is not None
     assert (window.low, window.high) == (Decimal("4.80"), Decimal("5.20"))
@@ -135,7 +135,7 @@ def test_a_reading_out_of_circuit_is_judged(spec: Spec, method: str, reading: st
 
 
 def test_an_aged_resistor_goes_by_its_reading() -> None:
-    """Old 100 k stock reads 107 to 122 k (Boatanchors list 2018): it serves as 120 k."""
+    """Old 100 k stock reads 107 to 122 k (common practice, no source): it serves as 120 k."""
     aged = part("resistor", value="100k", tolerance_percent="10")
     judged = judge(aged, "ohms", "122 k", in_circuit=False)
     assert judged.verdict == "suspect"
@@ -238,7 +238,7 @@ def test_what_is_no_order_of_legs_is_asked_back(text: str) -> None:
         judge(part("transistor", number="XT547"), "pin order", text, in_circuit=False)
 
 
-# --- junctions: 0.5 to 0.8 V, reverse and collector-emitter open: "Component test procedure", wegwil.com
+# --- junctions: about 0.5 to 0.8 V, turned round OL: Minipa ET-3702A multimeter, its maker's manual, p. 36
 
 
 @pytest.mark.parametrize("drop", ["0.5", "0.6", "0.7", "0.8"])

@@ -99,7 +99,7 @@ def test_a_reading_is_judged_by_its_window_and_says_why(bench: Any) -> None:
 
 
 def test_an_aged_resistor_is_wanted_elsewhere_by_its_reading(bench: Any) -> None:
-    """Old 100 k stock reads 107 to 122 k (Boatanchors list 2018)."""
+    """Old 100 k stock reads 107 to 122 k (common practice, no source)."""
     here = stock(part=PartFactory(of=R_100K), condition="untested")
     need = NeedFactory(of=spec("resistor", "120k", tolerance_percent=Decimal(5)))
     assert bench.get(f"{API}lots/{here.lot_id}/wanted/").json()["count"] == 0
@@ -651,7 +651,7 @@ def test_a_bad_image_read_under_a_wrong_link_condemns_no_rom(bench: Any) -> None
 
 
 def test_the_plan_takes_an_aged_resistor_by_its_reading(bench: Any) -> None:
-    """Old 100 k stock reads 107 to 122 k (Boatanchors list 2018): 122 k is inside 120 k 5 %."""
+    """Old 100 k stock reads 107 to 122 k (common practice, no source): 122 k is inside 120 k 5 %."""
     here = stock(part=PartFactory(of=R_100K), condition="untested")
     need = NeedFactory(of=spec("resistor", "120k", tolerance_percent=Decimal(5)))
     address = f"{API}shortages/?job={need.job_id}"
