@@ -19,6 +19,8 @@ from repairs.pages.harvest import session
 from repairs.pages.need_rows import NeedRow, drawn, line_of, need_rows, walk
 from repairs.proving.cautions import DEFER, SOLDERING, distinct_texts, of_hazards
 
+SETTLED = ("in place", "not wanted")
+
 
 @page()
 def fetch(request: HttpRequest, pk: int) -> HttpResponse:
@@ -28,7 +30,8 @@ def fetch(request: HttpRequest, pk: int) -> HttpResponse:
     """
     this = get_object_or_404(Job.objects.select_related("board__design"), pk=pk)
     skipped = set(whole_numbers(request.GET.getlist("skip")))
-    walked = drawn(walk(need_rows(this)))
+    rows = need_rows(this)
+    walked = drawn(walk(rows))
     waiting = [row for row in walked if row.promise and row.promise.pk not in skipped] or walked
     here = waiting[0] if waiting else None
     old = _old(this, here)
@@ -44,6 +47,7 @@ def fetch(request: HttpRequest, pk: int) -> HttpResponse:
             "off": taking_off_form(request, paths()) if old else None,
             "later": [row for row in walked if row is not here],
             "skipped": sorted(skipped),
+            "all_in": bool(rows and this.board) and all(row.state in SETTLED for row in rows),
             "to_fetch": sum(not row.on_a_board for row in walked),
             "to_lift": sum(row.on_a_board for row in walked),
             "cautions": _cautions(this),

@@ -2,6 +2,7 @@
 
 from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass, field, replace
+from itertools import chain
 
 from django.utils.safestring import SafeString
 
@@ -34,8 +35,16 @@ class Look:
     @property
     def words(self) -> str:
         """What is met oftener stands first: print on a can or a diode, bands on a resistor."""
-        first, then = (self.codes, self.bands) if self.printed else (self.bands, self.codes)
-        return " or ".join((*first, *then))
+        return " or ".join(chain(*self._in_order))
+
+    @property
+    def in_short(self) -> str:
+        """The first of each sort, where many parts stand in a list."""
+        return " or ".join(chain(*(each[:1] for each in self._in_order)))
+
+    @property
+    def _in_order(self) -> tuple[tuple[str, ...], tuple[str, ...]]:
+        return (self.codes, self.bands) if self.printed else (self.bands, self.codes)
 
 
 @dataclass

@@ -11,7 +11,7 @@ from repairs.proving.verdict import COMMON, MEMORY
 
 PI = Decimal("3.14159265358979323846")
 
-JUNCTION_SOURCE = "maker's manual of a multimeter, Minipa ET-3702A, p. 36: about 0.5 to 0.8 V, turned round OL"
+JUNCTION_SOURCE = "maker's manual, multimeter Minipa ET-3702A, p. 36: about 0.5 to 0.8 V, turned round OL"
 SCHOTTKY_SOURCE = "testmultimeter.com, How to identify silicon diode or Schottky diode, 2021"
 REGULATOR_SOURCE = "data sheet of the uA7800 series, SLVS056: 4.8 to 5.2 V of a 7805 at 25 °C (from memory)"
 ELECTROLYTIC_SOURCE = "film capacitor maker's page on tolerance: +100 -20 %, wima.com/EN/tolerance.htm"

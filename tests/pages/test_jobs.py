@@ -10,7 +10,7 @@ from django.urls import reverse
 from django.utils import timezone
 
 from inventory.ledger import piece_at
-from inventory.models import Board, Movement, Photo, Place
+from inventory.models import Board, Movement, Photo, Place, StoredSpec
 from repairs import jobs as work
 from repairs import reservations
 from repairs.models import Job, Need, Reservation
@@ -75,6 +75,18 @@ def test_what_is_promised_is_fitted_one_after_the_other(workshop: None, sign_in:
     assert "already" in again.content.decode()
 
 
+def test_once_all_is_in_place_the_list_leads_to_the_proving(workshop: None, sign_in: Enter) -> None:
+    board = rebuild().board
+    job = Job.objects.create(name="One more", board=board)
+    need = Need.objects.create(job=job, ref="R1", spec=StoredSpec.objects.first(), quantity=1)
+    address, client = reverse("fetch", args=[job.pk]), sign_in("bench")
+    assert "what is still wanted" in client.get(address).content.decode()
+    Need.objects.filter(pk=need.pk).update(fitted=1)
+    page = client.get(address).content.decode()
+    assert "Everything that it needs is in place" in page
+    assert reverse("safe", args=[board.pk]) in page
+
+
 def test_one_is_left_for_later(workshop: None, sign_in: Enter) -> None:
     client, address = sign_in("bench"), reverse("fetch", args=[rebuild().pk])
     first = client.get(address).context["here"]
@@ -91,6 +103,9 @@ def test_the_pick_list_goes_by_drawers_and_says_what_to_look_for(workshop: None,
     order = [want.path for want in (result["here"], *result["later"]) if not want.on_a_board]
     assert order == sorted(order, key=walking)
     assert any(want.look.words for want in (result["here"], *result["later"]))
+    for want in result["later"]:  # a list has one of each sort, the first of what the page of the part says
+        assert want.look.in_short.count(" or ") <= 1
+        assert want.look.words.startswith(want.look.in_short.partition(" or ")[0])
     assert "<svg" in result["here"].look.drawing
 
 
