@@ -6,7 +6,7 @@ from django.conf import settings
 from django.db import models
 from django.db.models import Q
 
-from inventory.models import REF_LENGTH, Design, Lot, StoredSpec
+from inventory.models import REF_LENGTH, Design, Lot, Movement, StoredSpec
 from inventory.spec.recorded import AS_DRAWN, EVIDENCE, WAYS
 
 
@@ -230,6 +230,16 @@ class FriendAsk(models.Model):
 
     def __str__(self) -> str:
         return f"{self.quantity} x {self.spec} of {self.friend}"
+
+
+class FriendGift(models.Model):
+    """To whom the pieces of a movement out of the bench were given."""
+
+    friend = models.ForeignKey(Friend, on_delete=models.PROTECT, related_name="gifts")
+    movement = models.OneToOneField(Movement, on_delete=models.PROTECT, related_name="gift")
+
+    def __str__(self) -> str:
+        return f"{self.movement} to {self.friend}"
 
 
 class EvidenceTaken(models.Model):

@@ -144,6 +144,17 @@ def scrap(lot: Lot, source: Spot, quantity: int, *, by: Actor, note: str = "") -
 
 
 @transaction.atomic
+def give_away(lot: Lot, source: Spot, quantity: int, *, by: Actor, note: str = "") -> Movement:
+    """Free pieces leave the bench for good; `note` says to whom."""
+    no_board(source, instead="lift the piece first")
+    if quantity < 1:
+        raise Refused(Code.OUT_OF_RANGE, f"a movement moves at least one piece, not {quantity}")
+    lock((lot.pk, source))
+    take(lot, source, quantity)
+    return record(Kind.MOVE, lot, source, Spot(Place.outside().pk), quantity, by=by, note=note)
+
+
+@transaction.atomic
 def count(lot: Lot, at: Spot, quantity: int, *, by: Actor, note: str = "") -> Movement:
     """A stock-take: so many are really there.  The line carries the difference, to or from outside."""
     if quantity < 0:

@@ -8,7 +8,7 @@ from typing import Annotated, Any, Self, cast
 from django.http import HttpResponse
 from django.shortcuts import get_object_or_404
 from drf_spectacular.types import OpenApiTypes
-from drf_spectacular.utils import OpenApiExample, OpenApiParameter, extend_schema, extend_schema_serializer
+from drf_spectacular.utils import OpenApiExample, OpenApiParameter, extend_schema
 from pydantic import Field
 from rest_framework import serializers
 from rest_framework.parsers import MultiPartParser
@@ -168,9 +168,9 @@ class EvidenceInSerializer(StrictSerializer):
         return {**super().get_fields(), "source": named}
 
 
-@extend_schema_serializer(
-    examples=[OpenApiExample("It holds for nothing", {"put_away": True}, request_only=True)]
-)
+AWAY = OpenApiExample("It holds for nothing", {"put_away": True}, request_only=True)
+
+
 class PutAwaySerializer(StrictSerializer):
     put_away = TrueOrFalse(help_text="true: it is kept, and holds for nothing.")
 
@@ -240,7 +240,9 @@ class EvidenceTakenView(Conventions):
         """All that a file of another workshop says, beside what was found here."""
         return self.answer(get_object_or_404(EvidenceTaken, pk=pk))
 
-    @answers(EvidenceFileWhole, "Put away", request=PutAwaySerializer, operation_id="evidence_put_away")
+    @answers(
+        EvidenceFileWhole, "Put away", [AWAY], request=PutAwaySerializer, operation_id="evidence_put_away"
+    )
     def patch(self, request: Request, pk: str) -> Response:
         """Put it away, so that it holds for nothing, or bring it out again."""
         taken = get_object_or_404(EvidenceTaken, pk=pk)

@@ -3,6 +3,7 @@
 from dataclasses import asdict
 from typing import Any, cast
 
+from django.db.models import Exists, OuterRef, QuerySet
 from django.http import HttpResponse
 from django.shortcuts import get_object_or_404
 from drf_spectacular.types import OpenApiTypes
@@ -17,20 +18,20 @@ from inventory.api.fields import RowField, StrictSerializer, TrueOrFalse
 from inventory.api.versions import check_if_match, claim, etag
 from inventory.api.viewsets import Conventions
 from inventory.ledger import spot_of
-from inventory.models import Place, StoredSpec
+from inventory.models import Lot, Movement, Place, StoredSpec
 from inventory.refusals import Code, Refused
 from inventory.roles import OWNER
 from inventory.whole_numbers import MAX_PIECES
 from repairs.answers import document  # noqa: F401  (makes answers known to the document)
 from repairs.answers.model import answers, as_json
-from repairs.friends import exchange, lists
+from repairs.friends import exchange, giving, lists
 from repairs.friends.files import MAX_BYTES, BadFile
 from repairs.friends.keys import facts_of_key, signature_of
 from repairs.friends.match import Friends, friends
 from repairs.friends.signing import KEY_LENGTH, read_key
 from repairs.friends.spare import Spare, spare_and_lacking, spare_document, tick
 from repairs.models import Job
-from repairs.sharing_models import Friend, FriendAsk, FriendLine
+from repairs.sharing_models import Friend, FriendAsk, FriendGift, FriendLine
 
 # --- what goes out
 
@@ -278,6 +279,79 @@ class FriendListView(Conventions):
         read = list_of(asked["file"])
         seen = exchange.look(friend, read) if asked["dry_run"] else exchange.take_list(friend, read)
         return Response(asdict(seen))
+
+
+# --- what is given
+
+GIVEN = {
+    "id": 4, "lot": 7, "spec_text": "4k7 resistor", "quantity": 4, "movement": 90, "undone": False,
+    "at": "2026-11-28T20:15:00Z",
+}  # fmt: skip
+
+
+@extend_schema_serializer(
+    examples=[OpenApiExample("Four of a lot", {"lot": 7, "quantity": 4}, request_only=True)]
+)
+class GivingSerializer(StrictSerializer):
+    lot = RowField(queryset=Lot.objects.select_related("part__spec"))
+    quantity = serializers.IntegerField(min_value=1, max_value=MAX_PIECES)
+    place = RowField(
+        queryset=Place.objects.all(), required=False, allow_null=True,
+        help_text="Where they lie; left out: where most of them lie free.",
+    )  # fmt: skip
+    note = serializers.CharField(required=False, allow_blank=True, max_length=200)
+
+
+@extend_schema_serializer(examples=[OpenApiExample("Four of a lot", GIVEN, response_only=True)])
+class GiftSerializer(serializers.Serializer[Any]):
+    """Pieces that a friend was given: a movement out of the bench, which its reversal undoes."""
+
+    id = serializers.IntegerField()
+    lot = serializers.IntegerField(source="movement.lot_id")
+    spec_text = serializers.CharField(source="movement.lot.part.spec.text")
+    quantity = serializers.IntegerField(source="movement.quantity")
+    movement = serializers.IntegerField(source="movement_id")
+    undone = serializers.BooleanField()
+    at = serializers.DateTimeField(source="movement.at")
+
+
+class GiftsSerializer(serializers.Serializer[Any]):
+    results = GiftSerializer(many=True, help_text="Newest first, the last thousand.")
+
+
+class FriendGiftsView(Conventions):
+    @extend_schema(
+        responses=GiftsSerializer, operation_id="friend_gifts_list",
+        examples=[OpenApiExample("One", {"results": [GIVEN]}, response_only=True)],
+    )  # fmt: skip
+    def get(self, request: Request, pk: str) -> Response:
+        """What a friend was given; those that were undone are marked so."""
+        rows = gifts().filter(friend=get_object_or_404(Friend, pk=pk)).order_by("-id")[:1000]
+        return Response({"results": GiftSerializer(rows, many=True).data})
+
+    @extend_schema(
+        request=GivingSerializer, responses={201: GiftSerializer}, operation_id="friend_gifts_create"
+    )
+    def post(self, request: Request, pk: str) -> Response:
+        """Give pieces to a friend: they leave the bench, by a movement that says to whom."""
+        friend = get_object_or_404(Friend, pk=pk)
+        serializer = GivingSerializer(data=request.data)
+        serializer.is_valid(raise_exception=True)
+        data = serializer.validated_data
+        source = spot_of(data["place"]) if data.get("place") is not None else None
+        gift = giving.give(
+            friend, data["lot"], data["quantity"], by=self.person, source=source, note=data.get("note", "")
+        )
+        address = request.build_absolute_uri()
+        return Response(
+            GiftSerializer(gifts().get(pk=gift.pk)).data, status=201, headers={"Location": address}
+        )
+
+
+def gifts() -> QuerySet[Any]:
+    """Gifts with what is told of them."""
+    undone = Exists(Movement.objects.filter(reverses=OuterRef("movement")))
+    return FriendGift.objects.select_related("movement__lot__part__spec").annotate(undone=undone)
 
 
 # --- what is asked for

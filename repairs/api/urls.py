@@ -21,6 +21,7 @@ from repairs.api.evidence import EvidenceFileView, EvidenceTakenView, EvidenceVi
 from repairs.api.friends import (
     AsksView,
     AskView,
+    FriendGiftsView,
     FriendListView,
     FriendsKeyView,
     FriendsView,
@@ -73,6 +74,7 @@ urlpatterns = [
     path("friends/asks/", AsksView.as_view(), name="friends-asks"),
     re_path(r"^friends/asks/(?P<pk>[0-9]{1,18})/\Z", AskView.as_view(), name="friends-ask"),
     re_path(r"^friends/(?P<pk>[0-9]{1,18})/\Z", FriendView.as_view(), name="friend"),
+    re_path(r"^friends/(?P<pk>[0-9]{1,18})/gifts/\Z", FriendGiftsView.as_view(), name="friend-gifts"),
     re_path(r"^friends/(?P<pk>[0-9]{1,18})/list/\Z", FriendListView.as_view(), name="friend-list"),
     path("evidence/", EvidenceView.as_view(), name="evidence-api"),
     path("evidence/file/", EvidenceFileView.as_view(), name="evidence-file-api"),

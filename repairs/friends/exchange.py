@@ -88,11 +88,11 @@ def take_list(friend: Friend, document: SpareDocument) -> ListSeen:
 
 @transaction.atomic
 def forget(friend: Friend) -> None:
-    """Delete a friend with its list.  Refused (`in_use`) where anything was asked of it."""
+    """Delete a friend with its list.  Refused (`in_use`) where anything was asked of it or given to it."""
     try:
         friend.delete()
     except ProtectedError:
-        raise Refused(Code.IN_USE, f"{friend} stays: pieces were asked of it") from None
+        raise Refused(Code.IN_USE, f"{friend} stays: pieces were asked of it, or given to it") from None
 
 
 def ask(

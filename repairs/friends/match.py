@@ -18,6 +18,7 @@ from repairs import explanations
 from repairs.answers.model import Answer, Money, WholeAnswer, one_of
 from repairs.answers.pieces import GradeName, Why
 from repairs.friends.exchange import OPEN
+from repairs.friends.giving import balances
 from repairs.friends.parcels import JobLack, Offered, fewest
 from repairs.friends.spare import spare_and_lacking
 from repairs.planning import Demand
@@ -41,7 +42,21 @@ class FriendTold(Answer):
     lacking: int
     key: Annotated[str, Field(description="What it gives is signed by this one; blank: not known.")]
     signed_by: Annotated[str, Field(description="Whose signature its list has; blank: none.")]
+    gave: Annotated[dict[str, int], Field(description="Pieces that came from it, by kind of part.")]
+    got: Annotated[dict[str, int], Field(description="Pieces that it was given, by kind of part.")]
     version: int
+
+    @property
+    def swap(self) -> str:
+        """How the swap stands, in words: `gave 3 (2 ic, 1 resistor), got 1 (1 diode)`; blank: nothing yet."""
+        if not (self.gave or self.got):
+            return ""
+        return f"gave {_counted(self.gave)}, got {_counted(self.got)}"
+
+
+def _counted(pieces: Mapping[str, int]) -> str:
+    each = ", ".join(f"{count} {kind}" for kind, count in sorted(pieces.items()))
+    return f"{sum(pieces.values())} ({each})" if each else "nothing"
 
 
 @dataclass
@@ -130,7 +145,20 @@ class Friends(WholeAnswer):
             31, 3, name, 4, "4116 ic", "good", "4116-3", 12, "4116 ic", 2, "Mend the Tern", 1, "same", []
         )
         helped = FriendHelp(3, name, "4k7 resistor", 2, 7, "4k7 resistor", 4, "good", "same", [])
-        friend = FriendTold(3, name, "post box 7", Decimal("4.20"), date(2026, 11, 20), 40, 2, "", "", 1)
+        friend = FriendTold(
+            3,
+            name,
+            "post box 7",
+            Decimal("4.20"),
+            date(2026, 11, 20),
+            40,
+            2,
+            "",
+            "",
+            {"ic": 2},
+            {"resistor": 4},
+            1,
+        )
         return cls(
             [friend], [has], [helped], Parcelled(["Mend the Tern"], Decimal("4.20"), 0, False, [parcel])
         )
@@ -209,10 +237,12 @@ def _friends() -> list[FriendTold]:
     pieces: Counter[tuple[int, bool]] = Counter()
     for friend, line, quantity in FriendLine.objects.values_list("friend", "line", "quantity"):
         pieces[friend, bool(line)] += quantity
+    stands = balances()
     return [
         FriendTold(
             each.pk, each.name, each.reach, each.postage, each.made, pieces[each.pk, True],
-            pieces[each.pk, False], each.key, each.signed_by, each.version,
+            pieces[each.pk, False], each.key, each.signed_by, stands[each.pk].gave,
+            stands[each.pk].got, each.version,
         )
         for each in Friend.objects.order_by("name")
     ]  # fmt: skip

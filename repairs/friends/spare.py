@@ -135,7 +135,7 @@ def _line(
     spare = free - for_jobs - held
     kept = [f"{for_jobs} wanted by open jobs"] if for_jobs else []
     kept += [f"{held} kept by its reorder level"] if held else []
-    refusal = _not_given(lot, spec)
+    refusal = not_given(lot, spec)
     if refusal or (mark is not None and mark.keep):
         kept.append(refusal or "you keep it back")
         spare = 0
@@ -148,7 +148,7 @@ def _line(
     )  # fmt: skip
 
 
-def _not_given(lot: Lot, spec: Spec) -> str:
+def not_given(lot: Lot, spec: Spec) -> str:
     """Why such a piece is given to nobody (common practice, no source)."""
     found = [each for each in cautions.of_part(spec) if each.blocked or each.step in NEVER_POSTED]
     if found:

@@ -10,7 +10,7 @@ from django.shortcuts import get_object_or_404, redirect, render
 
 from inventory.api.versions import claim
 from inventory.ledger import Refused, spot_of
-from inventory.models import Movement, Place
+from inventory.models import Lot, Movement, Place
 from inventory.pages.drawers import storage
 from inventory.pages.frame import back, notify, number, page, who, words
 from inventory.pages.once import once
@@ -21,7 +21,7 @@ from inventory.whole_numbers import whole_number
 from repairs.answers.buy.question import read_postage
 from repairs.answers.parameters import Unreadable
 from repairs.api.friends import all_asked, list_of
-from repairs.friends import exchange
+from repairs.friends import exchange, giving
 from repairs.friends.keys import facts_of_key
 from repairs.friends.match import friends as ask_friends
 from repairs.friends.signing import read_key
@@ -127,6 +127,20 @@ def take_list(request: HttpRequest, pk: int) -> HttpResponse:
         request,
         f"{friend}: {seen.spare} lines to spare and {seen.lacking} lacking, as of {seen.made}; {signed}.",
     )
+    return redirect("friends")
+
+
+@page("POST")
+@once
+def give(request: HttpRequest, pk: int) -> HttpResponse:
+    """Pieces of a lot go to a friend; undo brings them back."""
+    friend = get_object_or_404(Friend, pk=pk)
+    lot = Lot.objects.select_related("part__spec").filter(pk=number(request, "lot")).first()
+    if lot is None:
+        raise Refused(Code.REQUIRED, "Say the number of the bag that they are from.")
+    gift = giving.give(friend, lot, number(request, "quantity"), by=who(request))
+    pieces = gift.movement.quantity
+    notify(request, f"{pieces} × {lot.part} went to {friend}.", [gift.movement])
     return redirect("friends")
 
 

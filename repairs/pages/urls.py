@@ -122,6 +122,7 @@ urlpatterns = [
     path("friends/asked/<int:pk>/", friends.move_on, name="move-asked"),
     path("friends/<int:pk>/", friends.change, name="friend-change"),
     path("friends/<int:pk>/forget/", friends.forget, name="friend-forget"),
+    path("friends/<int:pk>/give/", friends.give, name="friend-give"),
     path("friends/<int:pk>/list/", friends.take_list, name="friend-list"),
     path("spare/", friends.spare, name="spare"),
     path("evidence/", evidence.evidence, name="evidence"),

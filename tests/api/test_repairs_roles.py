@@ -95,6 +95,8 @@ MAY: list[May] = [
     ("patch", "/api/v1/friends/{friend}/", {"note": "x"}, (200, 200, 403, 401)),
     ("delete", "/api/v1/friends/{friend}/", None, (204, 403, 403, 401)),
     ("post", "/api/v1/friends/{friend}/list/", None, (400, 400, 403, 401)),
+    ("get", "/api/v1/friends/{friend}/gifts/", None, (200, 200, 200, 401)),
+    ("post", "/api/v1/friends/{friend}/gifts/", {}, (400, 400, 403, 401)),
     ("get", "/api/v1/friends/asks/", None, (200, 200, 200, 401)),
     ("post", "/api/v1/friends/asks/", {}, (400, 400, 403, 401)),
     ("get", "/api/v1/friends/asks/999/", None, (404, 404, 404, 401)),

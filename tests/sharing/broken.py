@@ -3,7 +3,7 @@
 from collections.abc import Callable
 from typing import Any
 
-from inventory.models import StoredSpec
+from inventory.models import Movement, StoredSpec
 from repairs.sharing_models import (
     DesignCredit,
     DesignRecord,
@@ -12,6 +12,7 @@ from repairs.sharing_models import (
     EvidenceTaken,
     Friend,
     FriendAsk,
+    FriendGift,
     FriendLine,
     LackMark,
     SpareMark,
@@ -81,6 +82,10 @@ BROKEN: dict[str, Callable[[], object]] = {
     "friend_ask_is_of_something": lambda: asked(quantity=0),
     "friend_ask_arrived_is_a_lot": lambda: asked(state="arrived"),
     "friendask.lot": lambda: twice(lambda lot: asked(state="arrived", lot=lot), stock().lot),
+    "friendgift.movement": lambda: twice(
+        lambda line: FriendGift.objects.create(friend=_one(), movement=line),
+        Movement.objects.get(lot=stock().lot),
+    ),
     "evidence_has_a_source": lambda: evidence(source=""),
     "evidencetaken.source": lambda: twice(lambda name: evidence(source=name), "Fenland"),
     "evidencetaken.friend": lambda: [evidence(source=name, friend=_one()) for name in ("Fenland", "Fen")],

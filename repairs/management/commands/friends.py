@@ -11,14 +11,14 @@ from django.core.management.base import CommandError, CommandParser
 from inventory.api.versions import claim
 from inventory.ledger import Refused, spot_of
 from inventory.management.readable import Readable
-from inventory.models import Place
+from inventory.models import Lot, Place
 from inventory.places import paths
 from inventory.tables import show, stream_of
 from inventory.whole_numbers import whole_number
 from repairs.answers.buy.question import read_postage
 from repairs.answers.model import as_json
 from repairs.answers.parameters import Unreadable
-from repairs.friends import exchange, lists
+from repairs.friends import exchange, giving, lists
 from repairs.friends.keys import facts_of_key
 from repairs.friends.match import Friends, friends
 from repairs.friends.signing import fingerprint, read_key
@@ -36,12 +36,13 @@ class Command(Readable):
         "  python3 manage.py friends key\n"
         '  python3 manage.py friends list "Lantern Street" their-spare.json\n'
         "  python3 manage.py friends ask 31 --pieces 2\n"
+        '  python3 manage.py friends give "Lantern Street" 7 --pieces 4\n'
         '  python3 manage.py friends move 5 arrived --to "Tray 1"'
     )
 
     def add_arguments(self, parser: CommandParser) -> None:
         self.add_forms(parser)
-        what = parser.add_subparsers(dest="what", metavar="add | key | list | ask | move")
+        what = parser.add_subparsers(dest="what", metavar="add | key | list | ask | move | give")
         new = what.add_parser("add", help="a workshop")
         new.add_argument("name", metavar="NAME", help="its name")
         new.add_argument("--reach", default="", help="how to reach it")
@@ -53,6 +54,12 @@ class Command(Readable):
         into = what.add_parser("list", help="bring in a friend's list")
         into.add_argument("friend", metavar="FRIEND", help="its name or number")
         into.add_argument("file", type=Path, help="the list, as `spare export` writes it")
+        gift = what.add_parser("give", help="give pieces of a lot to a friend: they leave the bench")
+        gift.add_argument("friend", metavar="FRIEND", help="its name or number")
+        gift.add_argument("lot", metavar="LOT", help="the number of the lot")
+        gift.add_argument("--pieces", default="1", metavar="N", help="how many")
+        gift.add_argument("--note", default="", metavar="TEXT", help="more words, kept as they are")
+        gift.add_argument("--by", metavar="NAME", help="who gave them")
         asking = what.add_parser("ask", help="ask for pieces")
         asking.add_argument("line", metavar="LINE", help="the number of the line, as listed")
         asking.add_argument("--pieces", default="1", metavar="N", help="how many")
@@ -79,6 +86,8 @@ class Command(Readable):
                         raise CommandError(f"no line has the number {options['line']}")
                     asked = exchange.ask(line, whole_number(options["pieces"]) or 0)
                     self.stdout.write(f"{asked}: asked for, number {asked.pk}")
+                case "give":
+                    self.give(options)
                 case "move":
                     self.move(options)
                 case _:
@@ -119,6 +128,15 @@ class Command(Readable):
         seen = exchange.take_list(friend, lists.read_list(data))
         self.stdout.write(f"{friend}: {seen.spare} lines to spare, {seen.lacking} lacking, as of {seen.made}")
         self.stdout.write(f"signed by {seen.signed_by}" if seen.signed_by else "not signed")
+
+    def give(self, options: dict[str, Any]) -> None:
+        friend = row_named(Friend.objects.all(), options["friend"], "friend")
+        lot = Lot.objects.select_related("part__spec").filter(pk=whole_number(options["lot"]) or 0).first()
+        if lot is None:
+            raise CommandError(f"no lot has the number {options['lot']}")
+        pieces, by = whole_number(options["pieces"]) or 0, person_named(options["by"])
+        gift = giving.give(friend, lot, pieces, by=by, note=options["note"])
+        self.stdout.write(f"movement {gift.movement_id}: {pieces} of {lot} to {friend}")
 
     def move(self, options: dict[str, Any]) -> None:
         asked = FriendAsk.objects.filter(pk=whole_number(options["ask"]) or 0).first()
@@ -163,6 +181,8 @@ class Command(Readable):
             for row in answer.help
         ]
         show(out, "Whom we could help", ("who", "lacks", "lot", "to spare"), helps)
+        swaps = [(each.name, each.swap) for each in answer.friends if each.swap]
+        show(out, "How the swaps stand", ("who", "pieces"), swaps)
 
 
 def _parcels(answer: Friends) -> str:
