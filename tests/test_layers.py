@@ -20,7 +20,8 @@ TOGETHER = {
     ),  # a picture's text is a marking; a marking may have a picture
 }
 PURE = (
-    "inventory.spec", "inventory.type_numbers", "inventory.decoding", "inventory.part_lines",
+    "inventory.spec", "inventory.type_numbers", "inventory.part_words", "inventory.decoding",
+    "inventory.part_lines",
     "inventory.design_facts", "repairs.planning", "repairs.proving", "repairs.friends.parcels",
     "repairs.friends.evidence", "repairs.friends.files", "repairs.friends.lists",
     "repairs.friends.signing",

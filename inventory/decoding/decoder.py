@@ -10,6 +10,7 @@ from . import band_reader, readers, words
 from .candidates import Candidate, Notation
 from .explanation import explained
 from .known import Known
+from .named_parts import read_named
 from .reading import NOTHING, MalformedMarking, Question, Readings
 from .scoring import Evidence, Scored, scored
 from .shapes import Budget
@@ -33,9 +34,9 @@ def decode(question: Question) -> Readings:
         raise MalformedMarking("At least one reading must be asked for.", 0)
     if not question.bands and not question.marking.strip():
         raise MalformedMarking("There is nothing to read.", 0)
-    bands = band_reader.bands_in(question)
     with collector_at_rest():
-        return of_marking(question) if bands is None else of_bands(question, bands)
+        named = read_named(question, of_what_stands) if question.marking else None
+        return named or of_what_stands(question)
 
 
 @contextmanager
@@ -50,6 +51,11 @@ def collector_at_rest() -> Iterator[None]:
     finally:
         if working:
             gc.enable()
+
+
+def of_what_stands(question: Question) -> Readings:
+    bands = band_reader.bands_in(question)
+    return of_marking(question) if bands is None else of_bands(question, bands)
 
 
 def of_marking(question: Question) -> Readings:

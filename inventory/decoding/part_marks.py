@@ -103,7 +103,7 @@ def varistor(text: str) -> Iterator[Candidate]:
     if plausible:
         yield Candidate(
             VARISTOR, None, ((text, words),), 3.0, reasons=(words,),
-            type=NamedType(text.replace(" ", ""), function=words),
+            type=NamedType(text.replace(" ", ""), function=words), traits={"device": "varistor"},
             cautions=("Across the mains: the same volts and at least the same disc, nothing else.",),
         )  # fmt: skip
 
@@ -150,23 +150,34 @@ _RELAY = re.compile(
     r"|V23[0-9]{3}-?[A-Z0-9-]*|RT[0-9]{6}|RTE?[0-9]{5}|RY[0-9]{6}|(?:[34][0-9]|5[0-9]|6[0-9])\.[0-9]{2}(?:\.[0-9.]+)?"
     r"|OMI-[A-Z0-9-]+|OJE?-[A-Z0-9-]+|FBR[0-9]{2}[A-Z0-9-]*|MR[0-9]{2}-[0-9]+[A-Z]*|UC2-[0-9A-Z]+|EA2-[0-9A-Z]+)"
 )
+_MADE_BY = re.compile(
+    r"(?:(OMRON|FINDER|SCHRACK|PANASONIC|NAIS|MATSUSHITA|SONGLE|TAKAMISAWA|FUJITSU|HONGFA|SIEMENS|TYCO|ZETTLER"
+    r"|GOODSKY|SANYOU|RELPOL|SDS|NEC|OEG|POTTER|HELLA) )?([^ ]*) ?(.*)"
+)
+MADE_SO = 5.0
+"""A maker of relays before the number."""
 _COIL = re.compile(r"(?:DC ?|COIL ?)*([0-9]{1,3}(?:\.[0-9])?) ?V ?(DC|AC)?|DC([0-9]{1,3})V?")
 _COIL_INSIDE = re.compile(r"(?:^|[-D C])(?:DC)?([0-9]{1,3})VDC|DC([0-9]{1,3})V?(?:-|$)")
 
 
 def relay(text: str) -> Iterator[Candidate]:
     """A relay by its maker's series, with the volts of its coil where they are printed."""
-    head, _, rest = text.partition(" ")
+    maker, head, rest = _MADE_BY.fullmatch(text).groups(default="")  # type: ignore[union-attr]
     if not _RELAY.fullmatch(head):
         return
     coil = _COIL.fullmatch(rest) if rest else _COIL_INSIDE.search(head)
     volts = next((each for each in coil.groups() if each and each[0].isdigit()), "") if coil else ""
     kind = "AC" if coil and "AC" in coil[0] else "DC"
     words = "relay" + (f", coil of {Decimal(volts).normalize():f} V {kind}" if volts else "")
-    used: Used = ((head, "relay type"), *(((rest, f"coil {volts} V"),) if rest and volts else ()))
+    used: Used = (
+        *(((maker, "maker"),) if maker else ()),
+        (head, "relay type"),
+        *(((rest, f"coil {volts} V"),) if rest and volts else ()),
+    )
     yield Candidate(
-        RELAY, None, used, 3.0 if volts else 1.5, volts=Decimal(volts) if volts else None, reasons=(words,),
-        type=NamedType(head, function=words),
+        RELAY, None, used, (3.0 if volts else 1.5) * (MADE_SO if maker else 1.0),
+        volts=Decimal(volts) if volts else None, reasons=(words,),
+        type=NamedType(head, maker.title(), function=words), traits={"device": "relay"},
         cautions=("Contacts: what they switch is not on this line; read it on the case before mains.",),
     )  # fmt: skip
 
@@ -233,7 +244,8 @@ def cell(text: str) -> Iterator[Candidate]:
     used: Used = ((head, words), *(((rest, "nominal volts"),) if rest else ()))
     yield Candidate(
         CELL, None, used, weight * (3.0 if rest else 1.0), volts=volts, reasons=(words,),
-        type=NamedType(head, function=words), cautions=(LITHIUM,) if chemistry.lithium else (),
+        type=NamedType(head, function=words), traits={"device": "battery"},
+        cautions=(LITHIUM,) if chemistry.lithium else (),
     )  # fmt: skip
 
 

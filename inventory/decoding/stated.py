@@ -6,6 +6,9 @@ from typing import Any
 from inventory.decoding.reading import Reading
 from inventory.spec import TRAITS, Spec, SpecError
 
+IN_TRAITS = ("amps", "watts", "pitch_mm", "speed_ns", "polarised", "safety_class", "package")
+"""What a Spec has a field for and a Reading has not."""
+
 
 def spec_of(reading: Reading) -> Spec | None:
     """The Spec that the reading states, without what no Spec of its kind holds; None for nothing."""
@@ -18,6 +21,7 @@ def spec_of(reading: Reading) -> Spec | None:
         "volts": reading.volts,
         "dielectric": _dielectric(reading),
         "traits": _traits(reading),
+        **{name: reading.traits[name] for name in IN_TRAITS if name in reading.traits},
     }
     while any(stated.values()) or stated.get("value") == 0:
         try:

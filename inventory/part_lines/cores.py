@@ -7,7 +7,8 @@ from functools import lru_cache
 
 from inventory.decoding import MalformedMarking, Question, decode, spec_of, unlisted
 from inventory.decoding.bands import DIGIT_COLOURS
-from inventory.part_lines.words import Token, plainly
+from inventory.part_lines.words import Token
+from inventory.part_words.kind_words import plainly
 from inventory.spec import (
     UNITS,
     AmbiguousValue,

@@ -4,8 +4,9 @@ import re
 from collections.abc import Sequence
 from dataclasses import dataclass
 
-from inventory.part_lines.vocabulary import ABOUT, PIECES, SAFETY_CLASSES
-from inventory.part_lines.words import Token, plainly
+from inventory.part_lines.words import Token
+from inventory.part_words.kind_words import plainly
+from inventory.part_words.vocabulary import ABOUT, PIECES, SAFETY_CLASSES
 from inventory.whole_numbers import MAX_PIECES
 
 

@@ -8,14 +8,14 @@ from typing import Any
 
 from inventory.decoding import Question
 from inventory.decoding.series import series_of
-from inventory.part_lines.applied import applied
 from inventory.part_lines.cores import MAX_READINGS, Core, are_bands, cores_of
 from inventory.part_lines.counts import count_in, parted
-from inventory.part_lines.figures import Offer, offers_of
-from inventory.part_lines.vocabulary import CLASSES, KINDS, NATURES, OF_KIND
-from inventory.part_lines.words import BETWEEN, Claim, LineWord, Token, plainly, tokens_of
+from inventory.part_lines.words import BETWEEN, Claim, LineWord, Token, tokens_of
+from inventory.part_words.kind_words import CLASSES, DEVICES_OF_CLASS, NamedKind, leading
+from inventory.part_words.saying import is_of_coils, offers_in, said
 from inventory.refs import UnreadableRefs, parse_refs, split_ref
 from inventory.spec import (
+    TRAITS,
     Spec,
     SpecError,
     parse_value,
@@ -28,6 +28,10 @@ LONGEST = 200
 _NEAR = 0.25  # a second reading with so much of the score of the first is worth a doubt
 
 _REF = re.compile(r"([A-Za-z]{1,4})[0-9]{1,4}[A-Za-z]?(?:[-–—…](?:[A-Za-z]{1,4})?[0-9]{1,4})?:?")
+_CELL = re.compile(r"[CB]R[123][0-9]{3}", re.IGNORECASE)
+"""CR2032 is a cell (IEC 60086), not the diode of that number."""
+_SHORT_CLASSES, _SHORT_REF = frozenset(("BT", "LS", "MK", "DL", "M", "RE", "TH")), 2
+"""Letters that types begin with too: BT136, LS138, MK4116 are none of so many batteries and speakers."""
 _OHMS = re.compile(r"[0-9]*[.,]?[0-9]+(?:m|k|M)?(?:R|Ω|ohms?)|[0-9]*[Rr][0-9]+")
 _NOTHING_KNOWN = Question()
 _UNKNOWN = "no value, type or property is known that reads so"
@@ -82,6 +86,7 @@ class _Parse:
 
     line: str
     kinds: tuple[str, ...] = ()
+    facts: tuple[tuple[str, str], ...] = ()
     refs: list[str] = field(default_factory=list)
     quantity: int | None = None
     about: bool = False
@@ -98,37 +103,46 @@ class _Parse:
         self.claims.append(Claim(tuple(tokens), property_name=property_name, meaning=meaning))
 
 
-def read_line(text: str, *, kind: str = "", asking: Question = _NOTHING_KNOWN) -> PartLine:
+def read_line(text: str, *, kind: str | NamedKind = "", asking: Question = _NOTHING_KNOWN) -> PartLine:
     """Read one line of parts, such as `R1, R3 47k 5% 0.25W` or `12 x 100n 275V X2`.
 
-    `kind` is what the part is where that is known beforehand; `asking` brings what a bench holds and wants,
-    by which doubtful markings are ranked.  Every word is in `words`: understood, or with the reason why not.
+    `kind` is what the part is where that is known beforehand, by name or as a word named it; `asking`
+    brings what a bench holds and wants, by which doubtful markings are ranked.  Every word is in `words`:
+    understood, or with the reason why not.
     """
     if len(text) > LONGEST:
         word = LineWord(text, 0, len(text), reason=f"at most {LONGEST} characters for each part")
         return PartLine(text, without_part=(word,))
+    known = kind if isinstance(kind, NamedKind) else NamedKind(kind) if kind else None
     tokens = tokens_of(text)
-    leading = next((at for at, token in enumerate(tokens) if not _is_ref(token.text)), len(tokens))
-    if leading == len(tokens) > 1 or (leading and len(tokens) == 1 and not kind and _no_value(tokens[0])):
+    before = next((at for at, token in enumerate(tokens) if not _is_ref(token.text)), len(tokens))
+    if before == len(tokens) > 1 or (before and len(tokens) == 1 and not kind and _no_value(tokens[0])):
         return _finished(_only_refs(text, tokens), (), ())
     trailing = next((at for at, token in enumerate(reversed(tokens)) if not _is_ref(token.text)), 0)
-    plain = _read(text, tokens, 0, 0, kind, asking)
+    plain = _read(text, tokens, 0, 0, known, asking)
     best = plain
-    for count in range(leading, 0, -1):
-        line = _read(text, tokens, count, 0, kind, asking)
+    for count in range(before, 0, -1):
+        line = _read(text, tokens, count, 0, known, asking)
         if line.readings and len(line.unread) <= len(plain.unread):
-            return line
-    if leading and plain.unread and plain.words[0].property_name in ("value", "marking"):
-        return _read(text, tokens, leading, 0, kind, asking)  # R9 and something that nobody knows
+            return plain if _is_known_type(plain, line) else line
+    if before and plain.unread and plain.words[0].property_name in ("value", "marking"):
+        return _read(text, tokens, before, 0, known, asking)  # R9 and something that nobody knows
     for count in range(trailing, 0, -1):
-        line = _read(text, tokens, 0, count, kind, asking)
+        line = _read(text, tokens, 0, count, known, asking)
         if line.readings and len(line.unread) < len(best.unread):
             best = line
     return best
 
 
+def _is_known_type(plain: PartLine, line: PartLine) -> bool:
+    """Whether what looks like a reference of another kind is a type that the tables know: C1815 NPN."""
+    if plain.spec is None or not plain.spec.number or plain.unread or plain.doubts:
+        return False
+    return plain.spec.kind not in CLASSES.get(split_ref(line.refs[0])[0].upper(), (plain.spec.kind,))
+
+
 def _read(
-    text: str, tokens: Sequence[Token], before: int, after: int, kind: str, asking: Question
+    text: str, tokens: Sequence[Token], before: int, after: int, kind: NamedKind | None, asking: Question
 ) -> PartLine:
     """The line with so many references at its start and end; with any, only where a part stands beside."""
     parse = _claimed(text, tokens, before, after, kind)
@@ -159,7 +173,9 @@ def read_quantity(text: str) -> PartLine:
 
 def _is_ref(text: str) -> bool:
     found = _REF.fullmatch(text)
-    return found is not None and found[1].upper() in CLASSES
+    if found is None or found[1].upper() not in CLASSES or _CELL.fullmatch(text):
+        return False
+    return len(text) - len(found[1]) <= _SHORT_REF or found[1].upper() not in _SHORT_CLASSES
 
 
 def _no_value(token: Token) -> bool:
@@ -186,24 +202,30 @@ def _take_ref(parse: _Parse, token: Token) -> None:
     parse.claim([token], "reference", ", ".join(refs))
 
 
-def _claimed(line: str, tokens: Sequence[Token], before: int, after: int, kind: str) -> _Parse:
+def _claimed(line: str, tokens: Sequence[Token], before: int, after: int, kind: NamedKind | None) -> _Parse:
     """The line with so many references at its start and at its end."""
-    parse = _Parse(line, (kind,) if kind else ())
+    parse = _Parse(line, (kind.kind,), kind.facts) if kind else _Parse(line)
     end = len(tokens) - after
     for token in (*tokens[:before], *tokens[end:]):
         _take_ref(parse, token)
     if parse.refs and not kind:
-        parse.kinds = _kinds_of(parse.refs)
+        letters = split_ref(parse.refs[0])[0].upper()
+        parse.kinds = CLASSES.get(letters, ())
+        if letters in DEVICES_OF_CLASS:
+            parse.facts = (("device", DEVICES_OF_CLASS[letters]),)
     rest = _without_count(parse, parted(tokens[before:end]))
     if are_bands(rest):
         parse.left = rest
         return parse
+    word = leading([_with_comma(line, token) for token in rest])
+    if word is not None and kind is None:
+        parse.kinds, parse.facts = (word.named.kind,), word.named.facts
     at = 0
     while at < len(rest):
-        for length in (3, 2, 1):
+        for length in (4, 3, 2, 1):
             words = rest[at : at + length]
             together = len(words) == length and _are_neighbours(line, words)
-            claim = _claim_of(words, alone=len(rest) == length) if together else None
+            claim = _claim_of(words, parse, alone=len(rest) == length) if together else None
             if claim is not None:
                 parse.claims.append(claim)
                 at += length
@@ -215,14 +237,15 @@ def _claimed(line: str, tokens: Sequence[Token], before: int, after: int, kind: 
     return parse
 
 
+def _with_comma(line: str, token: Token) -> str:
+    """The word, and the comma where one ends its phrase."""
+    return token.text + ("," if line[token.end : token.end + 1] in (",", ";") else "")
+
+
 def _are_neighbours(line: str, tokens: Sequence[Token]) -> bool:
     """Whether nothing but signs that part words stands between these: no word that was claimed before."""
     pairs = zip(tokens, tokens[1:], strict=False)
     return all(BETWEEN.issuperset(line[one.end : other.start].replace("/", " ")) for one, other in pairs)
-
-
-def _kinds_of(refs: Sequence[str]) -> tuple[str, ...]:
-    return CLASSES.get(split_ref(refs[0])[0].upper(), ())
 
 
 def _without_count(parse: _Parse, tokens: Sequence[Token]) -> list[Token]:
@@ -236,22 +259,11 @@ def _without_count(parse: _Parse, tokens: Sequence[Token]) -> list[Token]:
     return [*tokens[: count.first], *tokens[count.last :]]
 
 
-def _claim_of(tokens: Sequence[Token], *, alone: bool) -> Claim | None:
-    text = " ".join(token.text for token in tokens)
-    word = plainly(text)
-    if word in NATURES:
-        offers: list[Offer] = [{name: value} for name, value in NATURES[word]]
-        if word in OF_KIND:
-            offers = [{"kind": OF_KIND[word], **offer} for offer in offers]
-        if word == "chip" and alone:
-            offers = [{"kind": "ic"}]
-        return Claim(tuple(tokens), tuple(offers))
-    if word in KINDS:
-        return Claim(tuple(tokens), ({"kind": KINDS[word]},))
-    found = offers_of(text)
-    if not found or (alone and text.isdigit()):  # 0805 alone may be all that stands on a part
+def _claim_of(tokens: Sequence[Token], parse: _Parse, *, alone: bool) -> Claim | None:
+    offers = offers_in(" ".join(token.text for token in tokens), alone=alone)
+    if not offers or (is_of_coils(offers) and parse.kinds[:1] != ("other",)):
         return None
-    return Claim(tuple(tokens), tuple(found))
+    return Claim(tuple(tokens), offers)
 
 
 def _read_as_beside(parse: _Parse) -> None:
@@ -262,7 +274,7 @@ def _read_as_beside(parse: _Parse) -> None:
         others = [each for each in storing if each is not token and "resistor" not in kinds[each]]
         if _OHMS.fullmatch(token.text) and others:
             figure = plain_value("resistor", parse_value("resistor", token.text))
-            offers: tuple[Offer, ...] = ({"esr_ohm": figure}, {"dcr_ohm": figure})
+            offers: tuple[dict[str, Any], ...] = ({"esr_ohm": figure}, {"dcr_ohm": figure})
         elif kinds[token] == {"capacitor"} and any(kinds[each] == {"crystal"} for each in storing):
             picofarads = Decimal(parse_value("capacitor", token.text)) / 1000
             offers = ({"load_pf": f"{picofarads:f}"},)
@@ -276,9 +288,7 @@ def _read_as_beside(parse: _Parse) -> None:
 
 
 def _readings(parse: _Parse, asking: Question) -> tuple[tuple[PartReading, ...], tuple[str, ...]]:
-    kinds = parse.kinds or tuple(
-        dict.fromkeys(offer["kind"] for claim in parse.claims for offer in claim.offers if "kind" in offer)
-    )
+    kinds = parse.kinds
     if any(offer.get("lead_style") == "smd" for claim in parse.claims for offer in claim.offers):
         asking = replace(asking, body="smd")
     cores = list(cores_of(parse.left, kinds, asking))
@@ -319,7 +329,7 @@ def _names_its_part(parse: _Parse) -> bool:
     """Whether a word says the kind that the reference has, or the figure that such parts go by."""
     figure = _SAID_BY_CLASS.get(parse.kinds[0]) if len(parse.kinds) == 1 else None
     offered = {name for claim in parse.claims for offer in claim.offers for name in offer}
-    return bool(parse.named & set(parse.kinds)) or figure in offered
+    return bool(parse.named & set(parse.kinds)) or figure in offered or bool(offered and parse.facts)
 
 
 def _is_enough(parse: _Parse, kinds: tuple[str, ...]) -> bool:
@@ -339,7 +349,10 @@ def _with_claims(parse: _Parse, core: Core) -> PartReading | None:
     """The part with what the other words say of it; None where they leave nothing that is a part."""
     data: dict[str, Any] = core.spec.to_dict() if core.spec else {"kind": core.kind}
     data = {name: value for name, value in data.items() if value not in (None, "", {})}
-    spec = core.spec
+    facts = {name: value for name, value in parse.facts if name in TRAITS[core.kind]}
+    if facts:
+        data["traits"] = facts | data.get("traits", {})
+    spec = Spec.from_dict(data) if core.spec and facts else core.spec
     words = [
         LineWord(token.text, token.start, token.end, *core.read[token])
         if token in core.read
@@ -350,10 +363,10 @@ def _with_claims(parse: _Parse, core: Core) -> PartReading | None:
         if not claim.offers:
             words.append(claim.word(parse.line))
             continue
-        made, word = applied(claim, data, core.kind, parse.line)
-        words.append(word)
-        if made is not None:
-            spec, data = made
+        one = said(claim.offers, data, core.kind)
+        words.append(claim.word(parse.line, property_name=one.name, meaning=one.meaning, reason=one.reason))
+        if one.spec is not None:
+            spec, data = one.spec, one.data
     if spec is None:
         try:
             spec = Spec.from_dict(data)

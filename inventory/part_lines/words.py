@@ -1,7 +1,6 @@
 """A line taken apart: words with where they stand, and the few signs between them.  Pure."""
 
 import re
-import unicodedata
 from dataclasses import dataclass
 from typing import Any
 
@@ -66,17 +65,6 @@ class Claim:
             "reason": self.reason,
         } | changes
         return LineWord(line[start:end], start, end, **facts)
-
-
-def plainly(text: str) -> str:
-    """A word as the tables have it: lower case, no accents, no full stop or colon at its end.
-
-    >>> plainly("Stück."), plainly("Résistance"), plainly("X7R")
-    ('stuck', 'resistance', 'x7r')
-    """
-    low = unicodedata.normalize("NFKD", text.casefold())
-    bare = "".join(sign for sign in low if not unicodedata.combining(sign)).replace("ł", "l")
-    return bare.rstrip(".:") or bare
 
 
 def tokens_of(line: str) -> list[Token]:

@@ -3,6 +3,7 @@
 from decimal import Decimal
 from typing import Any
 
+from inventory.part_words.kind_words import named_by
 from inventory.sheets.pairs import read_pairs, write_pairs
 from inventory.sheets.table import Column, SheetRow, plain
 from inventory.spec import KINDS, Spec, SpecError
@@ -130,6 +131,8 @@ class SpecReader:
 
 def kind_of(text: str) -> str:
     """The kind that a word names, in the plural too; the text itself where it names none."""
+    if (named := named_by(text)) is not None:
+        return named.kind
     word = plain(text)
     return next(
         (
@@ -144,6 +147,7 @@ def kind_of(text: str) -> str:
 def _spec_of(cells: tuple[str, ...]) -> Spec | list[tuple[str, str]]:
     """The Spec, or (column, what is wrong with it) for everything that is."""
     data: dict[str, Any] = {key: cell for key, cell in zip(_KEYS, cells, strict=True) if cell}
+    named = named_by(data.get("kind", ""))
     data["kind"] = kind_of(data.get("kind", ""))
     if "tolerance_percent" in data:
         data["tolerance_percent"] = (
@@ -156,6 +160,8 @@ def _spec_of(cells: tuple[str, ...]) -> Spec | list[tuple[str, str]]:
     except ValueError as refused:
         wrong.append(("traits", str(refused)))
         del data["traits"]
+    if named is not None and named.facts:
+        data["traits"] = {**dict(named.facts), **data.get("traits", {})}
     try:
         spec = Spec.from_dict(data)
     except SpecError as refused:

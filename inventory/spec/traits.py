@@ -115,7 +115,7 @@ class Numbers:
         if not isinstance(items, list | tuple) or not 1 <= len(items) <= 16:
             raise ValueError(f"want 1 to 16 numbers, found {short(given)}")
         bound = Decimal(10) ** 6
-        figures = {read_figure(item, self.unit, least=-bound, most=bound, places=6) for item in items}
+        figures = [read_figure(item, self.unit, least=-bound, most=bound, places=6) for item in items]
         return tuple(plain(figure) for figure in sorted(figures, reverse=True))
 
     def typed(self, kept: tuple[str, ...]) -> tuple[Decimal, ...]:

@@ -56,7 +56,8 @@ def one_line(spec: Spec) -> str:
         spec.number,
         *_texts_of(facts, _FUSE_FIGURES if spec.kind == "fuse" else _FIGURES),
     ]
-    nature = [word_of(facts[name]) for name in _NATURE if name in facts and not facts[name].isdigit()]
+    named = (*_NATURE, "device") if spec.kind in _BY_DEVICE else _NATURE
+    nature = [word_of(facts[name]) for name in named if name in facts and not facts[name].isdigit()]
     twice = " ".join(nature).split()  # "fusible" of a fusible metal film
     first = [text for text in first if text not in twice] + nature
     if "dielectric" not in facts and facts.get("function") != "led":
@@ -142,6 +143,8 @@ _FIGURES: dict[str, Callable[[Any], str]] = {
     "temp_max_c": _in("°C"),
     "temperature_char": str,
     "low_esr": lambda low: "low ESR" if low else "",
+    "ohms": _in("Ω"),
+    "poles": lambda poles: f"{plain(poles)}-pole",
     "secondary_volts": lambda volts: " + ".join(f"{plain(each)} V" for each in volts),
     "va": _in("VA"),
     "fusible": lambda so: "fusible" if so else "",
@@ -151,12 +154,15 @@ _FIGURES: dict[str, Callable[[Any], str]] = {
 _FUSE_FIGURES = {name: _FIGURES[name] for name in ("amps", "volts")}
 _NATURE = (
     "safety_class", "technology", "dielectric", "material", "polarity", "resonance", "plating", "function",
-    "speed", "body", "gender",
+    "speed", "body", "gender", "action",
 )  # fmt: skip
 """What sort of the kind it is, said before the kind's own name."""
+_BY_DEVICE = frozenset(("other", "transformer", "lamp"))
+"""Kinds whose `device` is what people call the part."""
 _AS_WRITTEN |= {mark: mark.upper() for mark in ("x1", "x2", "x3", "y1", "y2", "y3", "y4", "x1y1", "x1y2")}
 _SHAPE: dict[str, Callable[[Any], str]] = {
     "pin_order": str,
+    "contacts": lambda contacts: f"{word_of(contacts)} contacts",
     "half": lambda half: f"{word_of(half)} half" if half != "whole" else "",
     "suffix": str,
     "make": str,

@@ -12,9 +12,11 @@ from hypothesis import strategies as st
 from rkm_codes import from_rkm
 
 from inventory.part_lines import LONGEST, PartLine, read_line, read_quantity
-from inventory.part_lines.vocabulary import CLASSES, KINDS, NATURES
-from inventory.part_lines.words import BETWEEN, plainly
+from inventory.part_lines.words import BETWEEN
+from inventory.part_words.kind_words import CLASSES, DEVICES_OF_CLASS, KINDS, plainly
+from inventory.part_words.vocabulary import NATURES
 from inventory.spec import KINDS as KINDS_OF_PART
+from inventory.spec import TRAITS, Spec
 
 READ = [
     # line, references, pieces, the part in one line
@@ -160,7 +162,12 @@ def test_what_is_no_number_of_pieces_stays_unread(text: str) -> None:
 
 
 def test_the_words_are_data_that_agree_with_the_kinds() -> None:
-    assert set(KINDS.values()) <= set(KINDS_OF_PART)
+    for named in KINDS.values():
+        assert Spec(kind=named.kind, traits=dict(named.facts)).kind in KINDS_OF_PART
+    devices = {dict(named.facts)["device"] for named in KINDS.values() if named.kind == "other"}
+    assert devices == set(TRAITS["other"]["device"].listed.split())  # type: ignore[union-attr]
+    assert set(DEVICES_OF_CLASS.values()) <= devices
+    assert DEVICES_OF_CLASS.keys() <= CLASSES.keys()
     assert {kind for kinds in CLASSES.values() for kind in kinds} <= set(KINDS_OF_PART)
     assert all(word == plainly(word) for word in (*KINDS, *NATURES))
 

@@ -5,7 +5,7 @@ From memory, and from lists as they are made; a heading is compared without case
 
 from collections.abc import Mapping
 
-from inventory.part_lines.words import plainly
+from inventory.part_words.kind_words import plainly
 
 _TABLE = """
 refs: ref, refs, reference, references, reference(s), designator, designators, ref des, refdes

@@ -11,9 +11,9 @@ from typing import Any
 
 from inventory.part_lines import PartLine, read_line, read_quantity
 from inventory.part_lines.cores import BARE
-from inventory.part_lines.figures import offers_of
-from inventory.part_lines.vocabulary import CLASSES, KINDS, NATURES
-from inventory.part_lines.words import plainly
+from inventory.part_words.figures import offers_of
+from inventory.part_words.kind_words import CLASSES, NamedKind, named_by, plainly
+from inventory.part_words.vocabulary import NATURES
 from inventory.refs import UnreadableRefs, parse_refs, split_ref
 from inventory.sheets.free.conventions import Convention, by, convention_of, is_open_in
 from inventory.sheets.free.headings import NUMBER_IN_LIST, plain_heading
@@ -169,7 +169,7 @@ def _conventions(table: FreeTable, corrections: Sequence[Correction]) -> dict[st
 class _Section:
     """What the rows above say of those below them."""
 
-    kind: str = ""
+    kind: NamedKind | None = None
     place: str = ""
 
 
@@ -247,23 +247,20 @@ def _no_part(table: FreeTable, cells: Mapping[str, str], section: _Section) -> s
         return "nothing in it is read"
     alone = next(iter(filled.values())) if len(filled) == 1 else ""
     if alone and (kind := _kind_named(alone)):
-        section.kind, section.place = kind, section.place
-        return f"heads a section: {kind}"
+        section.kind = kind
+        return f"heads a section: {dict(kind.facts).get('device', kind.kind).replace('_', ' ')}"
     if alone and len(read) > 1:
         if is_place(alone):
             section.place = alone
             return f"heads a section: in {alone}"
         if read_line(alone[:200]).spec is None:
-            section.kind = ""
+            section.kind = None
             return "a line of text"
     return ""
 
 
-def _kind_named(text: str) -> str:
-    word = plainly(text.strip(" :-=*#"))
-    return next(
-        (KINDS[form] for form in (word, word.removesuffix("s"), word.removesuffix("en")) if form in KINDS), ""
-    )
+def _kind_named(text: str) -> NamedKind | None:
+    return named_by(text.strip(" :-=*#"))
 
 
 def _refs(text: str, doubts: list[str]) -> list[str]:
@@ -284,9 +281,9 @@ def _line(one: Mapping[str, str], refs: Sequence[str], section: _Section) -> Par
     letters = split_ref(refs[0])[0].upper() if refs else ""
     if kind or letters in CLASSES:
         return _read(main, kind, "" if kind else letters)
-    plain = _read(main, "", "")
+    plain = _read(main, None, "")
     if "value" in one and BARE.fullmatch(main) and not section.kind:
-        line = _read(main, "resistor", "")
+        line = _read(main, NamedKind("resistor"), "")
         return replace(line, doubts=(f"{main} has no unit: taken as ohms", *line.doubts))
     hinted = _read(main, section.kind, "") if section.kind else plain
     # a row may stand under the wrong heading: what is read without a doubt is believed before the heading
@@ -298,9 +295,9 @@ def _cost(line: PartLine) -> tuple[int, int]:
 
 
 @lru_cache(maxsize=50_000)
-def _read(main: str, kind: str, letters: str) -> PartLine:
+def _read(main: str, kind: NamedKind | None, letters: str) -> PartLine:
     """The line, with the letters of its reference as a hint; those are no word of the row itself."""
-    plain = read_line(main, kind=kind)
+    plain = read_line(main, kind=kind or "")
     if not letters or kind:
         return plain
     hinted = read_line(f"{letters}1 {main}"[:200])
@@ -331,7 +328,7 @@ def _spec(one: Mapping[str, str], line: PartLine | None, doubts: list[str]) -> S
         columns = [name for name in (*PROPERTIES, "package") if name in one]
         if not kind or not columns or line is not None:
             return None
-        spec = Spec(kind=kind)
+        spec = Spec(kind=kind.kind, traits=dict(kind.facts))
     kind_cell = one.get("kind", "")
     if kind_cell and not _kind_named(kind_cell):
         doubts.append(f"kind: {kind_cell} is no kind that is known")

@@ -5,9 +5,8 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
 
 from inventory.part_lines import read_line, read_quantity
-from inventory.part_lines.figures import offers_of
-from inventory.part_lines.vocabulary import CLASSES, KINDS
-from inventory.part_lines.words import plainly
+from inventory.part_words.figures import offers_of
+from inventory.part_words.kind_words import CLASSES, named_by, plainly
 from inventory.refs import UnreadableRefs, parse_refs, split_ref
 from inventory.sheets.free.grids import Grid
 from inventory.sheets.free.headings import MEANINGS, NUMBER_IN_LIST, TOTALS, meaning_of, plain_heading
@@ -150,7 +149,7 @@ def _as_heading(cell: str, known: Mapping[str, str]) -> str:
 def _begins_a_column(lines: Sequence[tuple[int, list[str]]], at: int, column: int) -> bool:
     """Whether a lone word stands over a list of parts: nothing like it came before."""
     above = any(len(line[1]) > column and line[1][column].strip() for line in lines[:at])
-    return not above and plainly(lines[at][1][column]) not in KINDS and at + 1 < len(lines)
+    return not above and named_by(lines[at][1][column]) is None and at + 1 < len(lines)
 
 
 def _is_gap(lines: Sequence[tuple[int, list[str]]], at: int, column: int) -> bool:
@@ -238,7 +237,7 @@ def _is_package(text: str) -> bool:
 
 
 def _is_kind(text: str) -> bool:
-    return plainly(text) in KINDS
+    return named_by(text) is not None
 
 
 def _is_count(text: str) -> bool:

@@ -6,11 +6,13 @@ from inventory.spec.kinds.kind import Kind
 from inventory.spec.traits import Trait, Word
 
 TRAITS: dict[str, Trait] = {
+    "device": Word("what glows", "filament neon"),
     "base": Word("cap"),
     "colour": Word("light"),
 }
 
 RULES: tuple[Rule, ...] = (
+    exact("device", "a neon wants its resistor and some 90 V, a filament its own volts"),
     same_or_ask("volts", "another voltage: dim, or burnt"),
     same_or_ask("amps", "another current: lamps in series share by it"),
     same_or_ask("watts", "another power: heat, or dim"),

@@ -1,10 +1,22 @@
 """Whatever has no rules of its own."""
 
-from inventory.spec.judging import Case, Rule, plainly, shape_of_many_legs
-from inventory.spec.kinds.kind import Kind
-from inventory.spec.traits import Trait
+from decimal import Decimal
 
-TRAITS: dict[str, Trait] = {}
+from inventory.spec.judging import Case, Rule, exact, plainly, shape_of_many_legs
+from inventory.spec.kinds.kind import Kind
+from inventory.spec.traits import Number, Trait, Word
+
+TRAITS: dict[str, Trait] = {
+    "device": Word(
+        "what it is",
+        "relay speaker buzzer microphone earphone battery battery_holder fuse_holder lamp_holder heatsink"
+        " motor fan meter varistor surge_arrester solenoid valve picture_tube photoresistor delay_line filter"
+        " display tape_head antenna knob cable insulator thermostat module",
+    ),
+    "poles": Number("separate circuits", least=Decimal(1), most=Decimal(64), places=0),
+    "contacts": Word("contacts of a relay", "change_over normally_open normally_closed"),
+    "ohms": Number("impedance of a speaker, resistance of a coil", "Ω"),
+}
 
 
 def _other_number(case: Case) -> None:
@@ -29,8 +41,10 @@ def _other_figure(name: str) -> Rule:
 
 
 RULES: tuple[Rule, ...] = (
+    exact("device", "another sort of thing"),
     _other_number,
-    *map(_other_figure, ("volts", "watts", "amps", "speed_ns", "tolerance_percent")),
+    *map(_other_figure, ("volts", "watts", "amps", "speed_ns", "tolerance_percent", "poles", "ohms")),
+    exact("contacts", "other contacts"),
     shape_of_many_legs,
 )
 

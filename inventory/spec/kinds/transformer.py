@@ -3,15 +3,17 @@
 from inventory.spec.judging import LOOK, Rule, exact, not_less
 from inventory.spec.kinds.kind import Kind
 from inventory.spec.kinds.winding import winding
-from inventory.spec.traits import Flag, Number, Numbers, Trait
+from inventory.spec.traits import Flag, Number, Numbers, Trait, Word
 
 TRAITS: dict[str, Trait] = {
+    "device": Word("what it is made for", "mains audio output pulse line current if"),
     "primary_volts": Numbers("primary windings", "V"),
     "secondary_volts": Numbers("secondary windings", "V"),
     "va": Number("rating, VA"),
     "rewound": Flag("wound again to the figures of the one it replaces"),
 }
 RULES: tuple[Rule, ...] = (
+    exact("device", "made for something else"),
     exact("primary_volts", "another primary"),
     exact("secondary_volts", "another secondary"),
     not_less("va"),

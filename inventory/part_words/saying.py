@@ -1,27 +1,61 @@
-"""What the other words of a line say, put to the part: each sets a property or says why not.  Pure."""
+"""What words say, put to the part: the first that its kind can have sets a property.  Pure."""
 
-from typing import Any
+from collections.abc import Iterable
+from typing import Any, NamedTuple
 
-from inventory.part_lines.figures import Offer
-from inventory.part_lines.words import Claim, LineWord
+from inventory.part_words.figures import Offer, offers_of
+from inventory.part_words.kind_words import WEAK, named_by, plainly
+from inventory.part_words.vocabulary import NATURES
 from inventory.spec import TRAITS, Spec, SpecError
 from inventory.spec.fields import FIGURES
 from inventory.spec.spec import FIELDS
 from inventory.spec.wording import property_word, word_of
 
 
-def applied(
-    claim: Claim, data: dict[str, Any], kind: str, line: str
-) -> tuple[tuple[Spec, dict[str, Any]] | None, LineWord]:
+class Said(NamedTuple):
+    """The part with what was said of it, its data, and the property that it was said of; `reason` why it
+    could not be, and then nothing else.  A word that says only the kind makes no `spec`.
+    """
+
+    spec: Spec | None = None
+    data: dict[str, Any] = {}
+    name: str = ""
+    meaning: str = ""
+    reason: str = ""
+
+
+def offers_in(text: str, *, alone: bool = False) -> tuple[Offer, ...]:
+    """What a word, or several with single spaces between, may say of a part; () where it says nothing.
+
+    `alone`: nothing else stands beside it.
+    """
+    word = plainly(text)
+    named = named_by(text)
+    if word in NATURES:
+        by_the_way = {"kind": named.kind} if named is not None and word not in WEAK else {}
+        offers = tuple({**by_the_way, name: value} for name, value in NATURES[word])
+        return ({"kind": "ic"},) if word == "chip" and alone else offers
+    if named is not None:
+        return ({"kind": named.kind, **dict(named.facts)},)
+    found = offers_of(text)
+    return () if alone and text.isdigit() else tuple(found)  # 0805 alone may be all that stands on a part
+
+
+def is_of_coils(offers: Iterable[Offer]) -> bool:
+    """Ohms that only a speaker or a coil has beside it: of every other part they are its value."""
+    return any("ohms" in offer for offer in offers)
+
+
+def said(offers: Iterable[Offer], data: dict[str, Any], kind: str) -> Said:
     """The data with what the first offer says that this kind of part can have."""
     reason = ""
-    for offer in claim.offers:
+    for offer in offers:
         facts = {name: value for name, value in offer.items() if name != "kind"}
         if offer.get("kind", kind) != kind:
             reason = reason or f"that is said of a {offer['kind']}"
             continue
         if not facts:
-            return None, claim.word(line, property_name="kind", meaning=word_of(kind))
+            return Said(name="kind", meaning=word_of(kind))
         unknown = [name for name in facts if name not in FIELDS and name not in TRAITS[kind]]
         if unknown:
             reason = reason or f"a {kind} has no {property_word(unknown[0])}"
@@ -41,8 +75,8 @@ def applied(
             continue
         name = next(iter(facts))
         kept = {key: value for key, value in spec.to_dict().items() if value not in (None, "", {})}
-        return (spec, kept), claim.word(line, property_name=name, meaning=_shown(spec, name))
-    return None, claim.word(line, reason=reason)
+        return Said(spec, kept, name, _shown(spec, name))
+    return Said(reason=reason)
 
 
 def _contradicted(data: dict[str, Any], fields: Offer, traits: Offer, spec: Spec) -> str:

@@ -4,7 +4,7 @@ import re
 from collections.abc import Callable, Iterator
 from typing import Any
 
-from inventory.part_lines.vocabulary import CHIP_SIZES
+from inventory.part_words.vocabulary import CHIP_SIZES
 from inventory.type_numbers.fuse_marks import read_fuse
 
 Offer = dict[str, Any]
@@ -13,6 +13,8 @@ Offer = dict[str, Any]
 _NUMBER = r"[0-9]+(?:[.,][0-9]+)?|[.,][0-9]+"
 _POWER = rf"{_NUMBER}|[0-9]{{1,2}}/[0-9]{{1,3}}|[0-9]?[¼½⅛¾]"
 _RATED_TEMPERATURES = frozenset(map(str, (70, 85, 100, 105, 125, 130, 135, 150, 155, 175, 200)))
+_CONTACTS = r"(?:([0-9]{1,2}) ?x? ?)?(c/?o|change-?over|wechsler|n/o|n/c|form ?[abc])"
+_WINDINGS = rf"([2-4]) ?[x×] ?({_NUMBER}) ?V(?:AC|~)?|({_NUMBER})-0-({_NUMBER}) ?V?(?:AC)?"
 _PACKAGE = re.compile(
     r"(?:TO-?[0-9]{1,3}[A-Z]{0,3}|SOT-?[0-9]{2,3}(?:-[0-9]+)?|SOD-?[0-9]{2,3}[A-Z]?|DO-?[0-9]{1,3}[A-Z]*"
     r"|(?:P|C|S)?DI[PL]-?[0-9]{0,2}|SO(?:IC|P|J)?-?[0-9]{1,2}"
@@ -93,6 +95,34 @@ def _ppm(found: re.Match[str]) -> Iterator[Offer]:
     yield {"tcr_ppm": _plain(found[1])}
 
 
+_THROWN = {"s": "1", "d": "2"}
+
+
+def _contacts(found: re.Match[str]) -> Iterator[Offer]:
+    """2 c/o, 1 n/o, 2 form C: so many contacts of that form (IEC 61810-1 forms A, B, C, from memory)."""
+    form = found[2].lower().replace(" ", "").replace("/", "").removeprefix("form")
+    made = {"no": "normally_open", "a": "normally_open", "nc": "normally_closed", "b": "normally_closed"}
+    contacts = made.get(form, "change_over")
+    yield {"poles": found[1] or "1", "contacts": contacts}
+    yield {"poles": found[1] or "1", "throws": "2" if contacts == "change_over" else "1"}
+
+
+def _poles(found: re.Match[str]) -> Iterator[Offer]:
+    """SPDT, DPST, 4PDT: poles, and the positions of each."""
+    poles = _THROWN.get(found[1].lower(), found[1])
+    throws = _THROWN[found[2].lower()]
+    yield {"poles": poles, "throws": throws}
+    yield {"poles": poles, "contacts": "change_over"} if throws == "2" else {"poles": poles}
+
+
+def _windings(found: re.Match[str]) -> Iterator[Offer]:
+    """2x12V: two windings alike; 12-0-12V: one with its middle brought out."""
+    if found[3]:
+        yield {"secondary_volts": f"{_plain(found[3])}; {_plain(found[4])}"}
+    else:
+        yield {"secondary_volts": "; ".join([_plain(found[2])] * int(found[1]))}
+
+
 def _named(found: re.Match[str]) -> Iterator[Offer]:
     yield {found[1].lower(): found[2].strip()}
 
@@ -114,6 +144,18 @@ _FORMS: tuple[tuple[re.Pattern[str], Callable[[re.Match[str]], Iterator[Offer]]]
         (rf"(?:RM|[Pp]=?|pitch|raster) ?({_NUMBER}) ?(?:mm)?", _same("pitch_mm"), 0),
         (rf"({_NUMBER}) ?mm", _length, 0),
         (r"([0-9]{1,3}) ?-?(?:pins?|pol|polig|ways?|pos|poles|polig|vie)", _ways, re.IGNORECASE),
+        (
+            _CONTACTS,
+            _contacts,
+            re.IGNORECASE,
+        ),
+        (r"([sd1-9])p([sd])t", _poles, re.IGNORECASE),
+        (
+            _WINDINGS,
+            _windings,
+            re.IGNORECASE,
+        ),
+        (rf"({_NUMBER}) ?(?:R|Ω|ohms?)", _same("ohms"), re.IGNORECASE),
         (rf"ESR ?[=:<]? ?({_NUMBER}) ?(?:R|Ω|ohms?)?", _same("esr_ohm"), re.IGNORECASE),
         (r"([A-Za-z_]{2,24})=(\S+)", _named, 0),
         (_PACKAGE.pattern, _package, re.IGNORECASE),

@@ -1,6 +1,6 @@
-"""Words of a line of parts, as data: what kinds, figures and natures are called, in six languages.  Pure.
+"""Words that say something of a part beside its kind, as data, in six languages.  Pure.
 
-English, German, French, Spanish, Italian, Polish; in lower case, without accents (`plainly` of `words`).
+English, German, French, Spanish, Italian, Polish; in lower case, without accents (`plainly`).
 Trade words from memory where no standard is named.
 """
 
@@ -8,48 +8,9 @@ Fact = tuple[str, str]
 """A property of a Spec, or a trait, and its value as text."""
 
 
-def _table(text: str) -> dict[str, str]:
-    """`resistor: res, widerstand` as {"res": "resistor", …}."""
-    return {
-        word.strip(): name.strip()
-        for line in text.strip().splitlines()
-        for name, _colon, words in [line.partition(":")]
-        for word in words.split(",")
-    }
-
-
 def _set(text: str) -> frozenset[str]:
     return frozenset(text.split())
 
-
-KINDS = _table("""
-    resistor: resistor, resistors, res, widerstand, widerstande, resistance, resistances, resistencia
-    resistor: resistencias, resistore, resistori, resistenza, resistenze
-    resistor: rezystor, rezystory, opornik, oporniki
-    resistor: potentiometer, pot, trimmer, poti, potentiometre, potenciometro, potenziometro
-    resistor: potencjometr
-    capacitor: capacitor, capacitors, cap, caps, condenser, kondensator, kondensatoren, condensateur
-    capacitor: condensateurs, condensador, condensadores, condensatore, condensatori, kondensatory
-    inductor: inductor, inductors, inductance, coil, coils, choke, spule, spulen, drossel, bobine
-    inductor: bobina, inductancia, induttore, induttanza, cewka, dlawik
-    diode: diode, diodes, dioden, diodo, diodos, diodi, dioda, diody, rectifier, gleichrichter
-    diode: redresseur, rectificador, raddrizzatore, prostownik
-    transistor: transistor, transistors, transistoren, transistores, transistore, tranzystor, tranzystory
-    ic: ic, ics, chip, chips, integrated circuit, integrierte schaltung, circuit integre
-    ic: circuito integrado, circuito integrato, uklad scalony, uklady scalone
-    crystal: crystal, xtal, quartz, quarz, cristal, cuarzo, quarzo, kwarc, rezonator
-    regulator: regulator, voltage regulator, spannungsregler, regulateur, regulador, regolatore
-    regulator: stabilizator
-    fuse: fuse, fuses, sicherung, sicherungen, fusible, fusibles, fusibile, bezpiecznik, bezpieczniki
-    connector: connector, connectors, plug, header, steckverbinder, stecker, connecteur, conector
-    connector: connettore, zlacze, wtyk
-    socket: socket, sockets, sockel, fassung, support, zocalo, zoccolo, podstawka
-    switch: switch, switches, schalter, taster, interrupteur, interruptor, interruttore, przelacznik
-    switch: wylacznik
-    transformer: transformer, transformator, trafo, transformateur, transformador, trasformatore
-    lamp: lamp, bulb, lampe, gluhlampe, lampara, lampada, zarowka
-""")
-"""What a kind is called -> the kind."""
 
 NATURES: dict[str, tuple[Fact, ...]] = {
     word: facts
@@ -104,6 +65,10 @@ NATURES: dict[str, tuple[Fact, ...]] = {
         "red, rot, rouge, rojo, rosso": (("colour", "red"),),
         "green, grun, vert, verde": (("colour", "green"),),
         "yellow, gelb, jaune, amarillo, giallo": (("colour", "yellow"),),
+        "audio": (("device", "audio"),), "mains, netz": (("device", "mains"),),
+        "pulse": (("device", "pulse"),), "flyback": (("device", "line"),),
+        "momentary": (("action", "push"),), "slide": (("action", "slide"),),
+        "rotary": (("action", "rotary"),), "rocker": (("action", "rocker"),),
         "slow, time-lag, trage": (("speed", "slow"),),
         "fast, quick, flink": (("speed", "fast"),),
         "shielded": (("shielded", "yes"),), "turned": (("contact", "turned"),),
@@ -113,15 +78,6 @@ NATURES: dict[str, tuple[Fact, ...]] = {
 """What something is called -> what that may say; the first that the kind has is meant."""
 
 SAFETY_CLASSES = frozenset(word for word, facts in NATURES.items() if facts[0][0] == "safety_class")
-
-OF_KIND = {
-    "bridge": "diode", "zener": "diode", "schottky": "diode", "led": "diode",
-    "npn": "transistor", "pnp": "transistor", "n-channel": "transistor", "p-channel": "transistor",
-    "darlington": "transistor", "jfet": "transistor", "mosfet": "transistor", "fet": "transistor",
-    "elko": "capacitor", "kerko": "capacitor", "folienkondensator": "capacitor", "styroflex": "capacitor",
-    "potentiometer": "resistor", "drahtwiderstand": "resistor",
-}  # fmt: skip
-"""Words that name the kind by the way."""
 
 PIECES = _set(
     "pc pcs piece pieces off ea each qty quantity st stk stck stuck anzahl pce pces qte quantite ud "
@@ -133,21 +89,3 @@ ABOUT = _set(
 
 CHIP_SIZES = _set("0201 0402 0603 0805 1206 1210 1806 1812 2010 2220 2512")
 """Sizes of chip parts, in hundredths of an inch (IEC 60115-8, EIA)."""
-
-CLASSES: dict[str, tuple[str, ...]] = {
-    "R": ("resistor",), "RN": ("resistor",), "RV": ("resistor",), "VR": ("resistor", "regulator"),
-    "RP": ("resistor",), "POT": ("resistor",), "RT": ("resistor",),
-    "C": ("capacitor",), "CV": ("capacitor",), "TC": ("capacitor",),
-    "L": ("inductor",), "FB": ("inductor",), "CH": ("inductor",),
-    "D": ("diode",), "CR": ("diode",), "ZD": ("diode",), "LED": ("diode",), "BR": ("diode",),
-    "DZ": ("diode",), "V": ("diode", "transistor"),
-    "Q": ("transistor", "crystal"), "TR": ("transistor", "transformer"), "T": ("transistor", "transformer"),
-    "U": ("ic", "regulator"), "IC": ("ic", "regulator"), "N": ("ic",), "REG": ("regulator",),
-    "X": ("crystal", "connector"), "Y": ("crystal",), "XTAL": ("crystal",), "XT": ("crystal",),
-    "F": ("fuse",), "FS": ("fuse",),
-    "J": ("connector",), "P": ("connector",), "CN": ("connector",), "CON": ("connector",),
-    "PL": ("connector",), "SK": ("connector", "socket"), "XS": ("socket",),
-    "S": ("switch",), "SW": ("switch",), "LP": ("lamp",), "LA": ("lamp",), "DS": ("lamp",),
-    "K": ("other",), "RL": ("other",), "RLA": ("other",), "TP": ("other",), "BT": ("other",),
-}  # fmt: skip
-"""Letters of a reference -> kinds, likeliest first (IEEE 315-1975, from memory; older drawings vary)."""
