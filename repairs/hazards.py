@@ -15,6 +15,13 @@ def before_lifting(board: Board, refs: Sequence[str] = ()) -> tuple[Caution, ...
     return cautions.lifting(hazards_of(board), _specs(board, refs))
 
 
+def how_it_comes_off(board: Board, ref: str) -> Caution:
+    """How a piece leaves its position: pulled where the design has a socket, else unsoldered."""
+    design = board.design
+    socketed = design is not None and design.positions.filter(ref=ref, socketed=True).exists()
+    return cautions.PULLING if socketed else cautions.UNSOLDERING
+
+
 def hazards_of(board: Board) -> list[str]:
     """The words that the board's drawing has for what is dangerous about it."""
     named = board.design.hazards if board.design else []

@@ -33,6 +33,8 @@ STEPS = {
     "pcb_oil": "Old oil capacitors",
     "beryllia": "Beryllia ceramic",
     "soldering": "Soldering",
+    "unsoldering": "Taking a soldered part off",
+    "pulling": "Pulling a chip",
     "solvents": "Solvents",
     "first_power": "Switching on for the first time",
     "reforming": "Reforming electrolytics",

@@ -31,6 +31,7 @@ from inventory.roles import BENCH, may_act_as
 from inventory.stock import KEPT_IN
 from inventory.traces import PositionTrace, trace_board
 from repairs import known_to_work, loans, reservations, taking_off
+from repairs.hazards import how_it_comes_off
 from repairs.models import Job
 from repairs.proving.cautions import SOLDERING, distinct_texts, of_hazards
 
@@ -265,6 +266,7 @@ def strip(request: HttpRequest, pk: int) -> HttpResponse:
             "map": map_of(this, every),
             "lit": here.ref if here else "",
             "cautions": cautions(this),
+            "how_off": how_it_comes_off(this, here.ref).text if here else "",
             "minded": minded(this),
             "works": known_to_work.works(this),
             "left": len(left),

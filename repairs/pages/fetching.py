@@ -12,7 +12,7 @@ from inventory.refs import write_refs
 from inventory.whole_numbers import whole_numbers
 from repairs import readiness
 from repairs.answers.transfer import transfer_plan
-from repairs.hazards import hazards_of
+from repairs.hazards import hazards_of, how_it_comes_off
 from repairs.models import Job
 from repairs.pages.boards import taking_off_form
 from repairs.pages.harvest import session
@@ -44,6 +44,7 @@ def fetch(request: HttpRequest, pk: int) -> HttpResponse:
             "piece": line_of(here.promise.holding.lot) if here and here.promise else "",
             "fitting": _fitting_notes(this, here),
             "old": old,
+            "how_off": how_it_comes_off(old.place.board, old.ref).text if old else "",
             "off": taking_off_form(request, paths()) if old else None,
             "later": [row for row in walked if row is not here],
             "skipped": sorted(skipped),

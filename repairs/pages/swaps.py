@@ -17,7 +17,7 @@ from inventory.refusals import Code
 from repairs import swaps as work
 from repairs.models import Job
 from repairs.proving import swaps as rules
-from repairs.proving.cautions import FIRST_POWER, distinct_texts, of_hazards
+from repairs.proving.cautions import FIRST_POWER, PULLING, distinct_texts, of_hazards
 from repairs.proving_models import SwapTest
 
 MAX_OFFERED = 60
@@ -33,7 +33,7 @@ class Result:
 
 def cautions(board: Board) -> list[str]:
     hazards = board.design.hazards if board.design else []
-    return distinct_texts((*of_hazards([*hazards, "stored_charge"]), FIRST_POWER))
+    return distinct_texts((*of_hazards([*hazards, "stored_charge"]), PULLING, FIRST_POWER))
 
 
 @page("GET", "HEAD", "POST")

@@ -61,6 +61,16 @@ SOLDERING = Caution(
     "Draw the fume away (rosin is an asthma sensitiser), wash hands after lead, "
     "shield the eyes when clipping.",
 )
+UNSOLDERING = Caution(
+    "unsoldering", "Warm the whole part, lift it and let it cool by itself: never lever it off the board."
+)
+"""Common practice, no source."""
+PULLING = Caution(
+    "pulling",
+    "Power off, and a hand on the board's ground. A chip leaves its socket by an extractor, or pulled evenly "
+    "from both ends: never lever it.",
+)
+"""Common practice, no source."""
 SOLVENTS = Caution("solvents", "Solvents: ventilate, no flame.")
 FIRST_POWER = Caution(
     "first_power",
@@ -71,7 +81,7 @@ REFORMING = Caution(
     "Reform through 1 kΩ at the rated volts for 30 to 60 minutes, behind a cover; "
     "discharge and measure after.",
 )
-EVERY = (SOLDERING, SOLVENTS, FIRST_POWER, REFORMING, *_BY_HAZARD.values())
+EVERY = (SOLDERING, UNSOLDERING, PULLING, SOLVENTS, FIRST_POWER, REFORMING, *_BY_HAZARD.values())
 """All of them, each once."""
 SUMMARY = (
     "Old oil capacitors, mercury, asbestos pads, selenium and beryllia ceramic are not opened, crushed, "
@@ -135,6 +145,12 @@ def of_part(spec: Spec) -> tuple[Caution, ...]:
 
 
 def lifting(hazards: Collection[str], specs: Collection[Spec] = ()) -> tuple[Caution, ...]:
-    """Before pieces come off a board: of the board, of the pieces, and of the iron.  Blocked ones first."""
-    found = [*of_hazards(hazards), *(caution for spec in specs for caution in of_part(spec)), SOLDERING]
+    """Before pieces come off a board: of the board, of the pieces, how they come off, and of the iron.
+
+    Blocked ones first.  Whether a chip is in a socket is not asked here: where one is among the pieces, both
+    ways are said.
+    """
+    chips = (PULLING,) if any(spec.kind == "ic" for spec in specs) else ()
+    of_parts = (caution for spec in specs for caution in of_part(spec))
+    found = [*of_hazards(hazards), *of_parts, *chips, UNSOLDERING, SOLDERING]
     return tuple(sorted(dict.fromkeys(found), key=lambda caution: not caution.blocked))

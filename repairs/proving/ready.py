@@ -144,6 +144,8 @@ def _rails(facts: BoardFacts, drawn: Sequence[Rail], bench: rails.Bench) -> list
         ohms = finding.stage in (rails.OHMS, rails.CHIPS_IN)
         caution = cautions.of_hazards(["stored_charge"])[0].text if ohms else cautions.FIRST_POWER.text
         high = max((abs(rail.nominal) for rail in drawn if rail.name == finding.rail), default=0)
+        if finding.stage in (rails.OHMS, rails.CHIPS_OUT) and finding.refs and finding.state != PASS:
+            caution = f"{caution} {cautions.PULLING.text}"
         if not ohms and high > cautions.TOUCHABLE_VOLTS:
             caution = f"{caution} {cautions.of_hazards(['high_voltage'])[0].text}"
         check = _RAIL_CHECK[finding.stage]

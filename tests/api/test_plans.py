@@ -84,7 +84,7 @@ def test_the_hazards_of_the_board_are_reported_with_it(bench: Any) -> None:
     NeedFactory(of=RESISTOR)
     on_board(BoardFactory(design=DesignFactory(hazards=["mains"], positions={"R1": RESISTOR})), "R1")
     [work] = get(bench, "boards/harvest/")["boards"]
-    assert [each["step"] for each in work["cautions"]] == ["mains", "soldering"]
+    assert [each["step"] for each in work["cautions"]] == ["mains", "unsoldering", "soldering"]
 
 
 def test_nothing_is_lifted_off_a_microwave_oven(bench: Any) -> None:
@@ -199,7 +199,7 @@ def test_a_transfer_says_of_each_piece_where_it_goes(bench: Any, rebuild: tuple[
     assert answer["totals"] == {
         "same": 1, "moved": 1, "substitute": 1, "missing": 1, "empty": 0, "left_over": 1, "filled": 0,
     }  # fmt: skip
-    assert [each["step"] for each in answer["cautions"]] == ["soldering"]
+    assert [each["step"] for each in answer["cautions"]] == ["unsoldering", "soldering"]
 
 
 def test_a_position_left_out_on_purpose_stays_empty(bench: Any, rebuild: tuple[Job, Board]) -> None:

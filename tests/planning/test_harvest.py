@@ -231,7 +231,10 @@ def test_the_cautions_stand_at_the_board_where_they_matter() -> None:
         hazards={"A": ["mains"]},
     )
     steps = {work.board: {caution.step for caution in work.cautions} for work in found.boards}
-    assert steps == {"A": {"mains", "soldering"}, "B": {"stored_charge", "soldering"}}
+    assert steps == {
+        "A": {"mains", "unsoldering", "soldering"},
+        "B": {"stored_charge", "unsoldering", "soldering"},
+    }
 
 
 def test_boards_come_in_the_order_of_the_jobs_that_they_serve() -> None:
