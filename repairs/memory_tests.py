@@ -88,7 +88,15 @@ def suspects(board: Board, located: Located | None = None) -> tuple[Suspect, ...
         suspected_positions=_suspected(facts, records),
         failed=_failed(records),
         retest=_to_retest(attempts),
+        dead=located is None and failed_as_a_whole(board),
     )
+
+
+def failed_as_a_whole(board: Board) -> bool:
+    """Whether the latest trial of the whole board failed, and was no memory test, which points at chips."""
+    records = TrialRecord.objects.filter(trial__board=board, trial__ref="", trial__lot=None)
+    latest = records.exclude(outcome="").select_related("trial").order_by("trial_id").last()
+    return latest is not None and latest.outcome == TrialRecord.Outcome.FAIL and latest.trial.method != METHOD
 
 
 def _attempts(record: TrialRecord) -> list[Attempt]:

@@ -17,8 +17,8 @@ from repairs.proving.memory import LONGEST, Located, UnreadableFault, read_fault
 from repairs.proving.suspects import Suspect
 
 SUSPECT = {
-    "kind": "part", "subject": "IC12", "doing": "swap it for a known good one", "effort": 2, "disturbed": 1,
-    "reason": "IC12: D2 wrong at 1 address, first 01C0",
+    "kind": "part", "subject": "IC12", "doing": "swap it for a known good one", "effort": 2, "rank": 0,
+    "disturbed": 1, "reason": "IC12: D2 wrong at 1 address, first 01C0",
     "tried": [
         {
             "ref": "IC12", "lot": 31, "method": "memory test", "verdict": "faulty", "credible": True,
@@ -46,11 +46,13 @@ class AttemptSerializer(serializers.Serializer[Any]):
 
 class SuspectSerializer(serializers.Serializer[Any]):
     kind = serializers.CharField(
-        help_text="link, bank, orientation, ohms, rail, pins, position, part, or retest"
+        help_text="link, bank, orientation, ohms, rail, pins, position, part, or retest; of a board that "
+        "failed as a whole also supply, clock, rom and memory"
     )
     subject = serializers.CharField()
     doing = serializers.CharField()
     effort = serializers.IntegerField(help_text="0: nothing is disturbed; 4: solder.")
+    rank = serializers.IntegerField(help_text="Its turn in the fault order, of those of the same effort.")
     disturbed = serializers.IntegerField(help_text="How often something was moved there.")
     reason = serializers.CharField()
     tried = AttemptSerializer(many=True)

@@ -21,9 +21,10 @@ from inventory.pages.frame import back, notify, number, page, who, words
 from inventory.pages.once import once
 from inventory.refusals import Code
 from inventory.spec.recorded import AS_DRAWN, WAYS
-from repairs import bringing_up, chips, readiness
+from repairs import bringing_up, chips, memory_tests, readiness
 from repairs.models import Job
 from repairs.proving.board import BoardFacts
+from repairs.proving.cautions import PULLING
 from repairs.proving.items import PERSONAL, Item, may_be_accepted
 from repairs.proving.meter import UnreadableReading
 from repairs.proving.rails import AT_PINS, CHIPS_OUT, MIN_OHMS, OHMS, OPEN, PASS, STAGES, STOP, reading_at
@@ -189,6 +190,8 @@ def _show(request: HttpRequest, board: Board, *, wrong: str = "", status: int = 
             "verdict": VERDICTS[judged.verdict] + (accepted if judged.verdict == READY else ""),
             "state": judged.verdict,
             "cautions": judged.cautions,
+            "pulling": PULLING.text,
+            "suspects": memory_tests.suspects(board) if memory_tests.failed_as_a_whole(board) else (),
             "open": unsettled,
             "steps": _steps(unsettled, [line.from_ref for line in out], wrong_at),
             "chips_in": chips.in_sockets(board),

@@ -1,9 +1,14 @@
-"""What to try next: suspects with what was tried on them, the one that disturbs least first."""
+"""What to try next: suspects with what was tried on them, the one that disturbs least first.
 
-from collections.abc import Collection, Mapping, Sequence
+Of those that disturb as little as each other, the order of the trade (common practice, no source): supply,
+rails, clock and reset, ROM, lower memory, upper memory, the rest.
+"""
+
+import math
+from collections.abc import Collection, Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 
-from repairs.proving.board import BoardFacts
+from repairs.proving.board import BoardFacts, BoardPosition
 from repairs.proving.items import Item
 from repairs.proving.memory import Located
 
@@ -16,6 +21,7 @@ _DOING = (
     "check socket, tracks and neighbours",
     "unsolder, or lift legs",
 )
+_READ_OUT = "read it out and compare its checksum"
 _AGAIN = "test it again once that position is mended, or in a good board"
 _EFFORT_OF = {
     "link": LOOK,
@@ -26,6 +32,9 @@ _EFFORT_OF = {
     "ohms_in": MEASURE,
     "pins": MEASURE,
 }
+_SUPPLY, _RAIL, _CLOCK, _ROM, _MEMORY = range(5)
+_READ_ONLY = ("rom", "prom", "eprom", "eeprom")
+_READ_WRITE = ("ram", "sram", "dram")
 
 
 @dataclass(frozen=True)
@@ -44,7 +53,10 @@ class Attempt:
 
 @dataclass(frozen=True)
 class Suspect:
-    """Something that may be the fault: how to try it, why, and what was tried."""
+    """Something that may be the fault: how to try it, why, and what was tried.
+
+    `rank` is its turn in the fault order, of those that take the same effort.
+    """
 
     kind: str
     subject: str
@@ -53,6 +65,7 @@ class Suspect:
     reason: str
     disturbed: int = 0
     tried: tuple[Attempt, ...] = ()
+    rank: int = 0
 
 
 def list_suspects(
@@ -64,24 +77,21 @@ def list_suspects(
     suspected_positions: Sequence[str] = (),
     failed: Collection[str] | None = None,
     retest: Collection[int] = (),
+    dead: bool = False,
 ) -> tuple[Suspect, ...]:
     """Everything that may be at fault, least disturbed first: the effort, what the report in hand points at
-    before what failed earlier, then how often it was touched already.
+    before what failed earlier, then the fault order, then how often it was touched already.
 
     What is unsettled comes before any part; where all bits fail, the rails come before the chips; a position
     at which a known good part failed is a suspect itself, and its part is not: that is tested again, by lot
-    (`retest`).  `failed` are the positions whose failures still count: all in `attempts` unless said.
+    (`retest`).  `failed` are the positions whose failures still count: all in `attempts` unless said.  A
+    `dead` board failed as a whole and nothing points anywhere: all of the fault order is listed.
     """
-    found = [
-        Suspect(item.check, item.subject, _EFFORT_OF[item.check], _DOING[_EFFORT_OF[item.check]], item.reason)
-        for item in unsettled
-    ]
+    found = [_of_item(item) for item in unsettled]
     named = {(suspect.kind, suspect.subject) for suspect in found}
     if located is not None and located.suspect_a_rail and facts.design is not None:
         found += [
-            Suspect(
-                "rail", rail.name, MEASURE, _DOING[MEASURE], "all bits fail at once: measure it at the chips"
-            )
+            _rail(rail.name, "all bits fail at once: measure it at the chips")
             for rail in facts.design.rails
             if ("rail", rail.name) not in named
         ]
@@ -113,7 +123,58 @@ def list_suspects(
             found.append(
                 Suspect("part", position.ref, effort, _DOING[effort], detail, position.touches, tried)
             )
-    return tuple(sorted(found, key=lambda each: (each.effort, each.subject not in pointed, each.disturbed)))
+    if dead:
+        listed = {each.subject for each in found if each.kind in ("rail", "pins", "position", "part")}
+        found += [each for each in _fault_order(facts) if each.subject not in listed]
+    return tuple(
+        sorted(found, key=lambda each: (each.effort, each.subject not in pointed, each.rank, each.disturbed))
+    )
+
+
+def _of_item(item: Item) -> Suspect:
+    effort = _EFFORT_OF[item.check]
+    rank = _RAIL if effort == MEASURE else 0
+    return Suspect(item.check, item.subject, effort, _DOING[effort], item.reason, rank=rank)
+
+
+def _rail(name: str, reason: str) -> Suspect:
+    return Suspect("rail", name, MEASURE, _DOING[MEASURE], reason, rank=_RAIL)
+
+
+def _fault_order(facts: BoardFacts) -> Iterator[Suspect]:
+    """Supply, rails, clock and reset, read-only memory, then read-write memory from the lowest address up."""
+    on_load = "it failed as a whole: the supply first, under load"
+    yield Suspect("supply", "", MEASURE, _DOING[MEASURE], on_load, rank=_SUPPLY)
+    for rail in facts.design.rails if facts.design else ():
+        yield _rail(rail.name, "then each rail, at the pins of the chips")
+    clocks = ", ".join(each.ref for each in facts.positions if each.required.kind == "crystal")
+    running = "then the clock, that it runs, and reset, that it lets go"
+    yield Suspect("clock", clocks, MEASURE, _DOING[MEASURE], running, rank=_CLOCK)
+    for position in _with_function(facts, _READ_ONLY):
+        effort = SWAP if position.socketed else UNSOLDER
+        why = "then what it runs from: read-only memory"
+        yield Suspect("rom", position.ref, effort, _READ_OUT, why, position.touches, rank=_ROM)
+    first: dict[str, int] = {}
+    for bank in facts.design.banks if facts.design else ():
+        for span in bank.map:
+            for _bit, ref in span.bits:
+                first[ref] = min(span.start, first.get(ref, span.start))
+    memories = [*_with_function(facts, _READ_WRITE)]
+    for turn, position in enumerate(sorted(memories, key=lambda each: first.get(each.ref, math.inf))):
+        effort = SWAP if position.socketed else UNSOLDER
+        at = f": this one from {first[position.ref]:04X}" if position.ref in first else ""
+        why = f"then memory, the lowest addresses first{at}"
+        yield Suspect(
+            "memory", position.ref, effort, _DOING[effort], why, position.touches, rank=_MEMORY + turn
+        )
+
+
+def _with_function(facts: BoardFacts, functions: Collection[str]) -> Iterable[BoardPosition]:
+    """Positions whose chip, as required or as fitted, does one of these things."""
+    for position in facts.positions:
+        specs = (position.required, *((position.piece.spec,) if position.piece else ()))
+        if any(spec.kind == "ic" and spec.known.get("function") in functions for spec in specs):
+            yield position
 
 
 def _cleared(tried: Sequence[Attempt], lot: int) -> bool:
