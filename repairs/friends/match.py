@@ -1,7 +1,6 @@
 """Who has what we lack, whom we could help, and the parcels that would close the most jobs.
 
-Pieces are grouped by friend, Spec and condition, and `fits()` runs for each pair of distinct Specs, never for
-each line.  A friend's piece is never planned: it is theirs until they say yes.
+Who has it is `offered`'s to say.
 """
 
 from collections import Counter, defaultdict
@@ -9,22 +8,22 @@ from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from datetime import date
 from decimal import Decimal
-from typing import Annotated, Any, NamedTuple, Self
+from typing import Annotated, Any, Self
 
 from pydantic import Field
 
-from inventory.spec import GRADES, Fit, Recorded, Spec, fits
+from inventory.spec import GRADES, fits
 from repairs import explanations
 from repairs.answers.model import Answer, Money, WholeAnswer, one_of
 from repairs.answers.pieces import GradeName, Why
-from repairs.friends.exchange import OPEN
 from repairs.friends.giving import balances
+from repairs.friends.offered import Has, friends_have, not_asked_for
 from repairs.friends.parcels import JobLack, Offered, fewest
 from repairs.friends.spare import spare_and_lacking
 from repairs.planning import Demand
 from repairs.planning.candidates import Market, Offer
-from repairs.sharing_models import Friend, FriendAsk, FriendLine
-from repairs.supply_and_demand import planned, read_specs
+from repairs.sharing_models import Friend, FriendLine
+from repairs.supply_and_demand import planned
 
 GOOD_ENOUGH = ("same", "drop_in", "with_note")
 
@@ -164,68 +163,18 @@ class Friends(WholeAnswer):
         )
 
 
-class _Has(NamedTuple):
-    """A line that would fill what a job lacks, and how well."""
-
-    row: FriendLine
-    spec: Spec
-    left: int
-    demand: Demand
-    fit: Fit
-
-
 def friends() -> Friends:
     """The whole question, over all open jobs and every friend's last list."""
     bench, plan = planned()
-    asked = list(FriendAsk.objects.filter(state__in=OPEN))
-    lacking = _not_asked_for(plan.lacking(bench.demands), asked)
-    gone: Counter[tuple[int, str]] = Counter()
-    for each in asked:
-        gone[each.friend_id, each.line] += each.quantity
-    rows = [
-        (row, row.quantity - gone[row.friend_id, row.line])
-        for row in FriendLine.objects.exclude(line="").select_related("friend").order_by("id")
-    ]
-    has = list(_matches(lacking, [each for each in rows if each[1] > 0], bench.recorded))
+    lacking = not_asked_for(plan.lacking(bench.demands))
+    has = list(friends_have(lacking, bench.recorded))
     names = {job: name for job, (name, _priority, _due) in bench.jobs.items()}
     return Friends(
         _friends(), [_friend_has(each, names) for each in has], list(_helped()), _parcels(lacking, has, names)
     )
 
 
-def _not_asked_for(lacking: Sequence[Demand], asked: Sequence[FriendAsk]) -> list[Demand]:
-    """What is lacking beside what was asked for already: nothing is asked for twice."""
-    coming: Counter[tuple[int | None, int | None]] = Counter()
-    for each in asked:
-        coming[each.job_id, each.required_id] += each.quantity
-    left = []
-    for demand in lacking:
-        key = demand.job, demand.id.spec
-        covered = min(demand.quantity, coming[key])
-        coming[key] -= covered
-        if demand.quantity > covered:
-            left.append(demand._replace(quantity=demand.quantity - covered))
-    return left
-
-
-def _matches(
-    lacking: Sequence[Demand], rows: Sequence[tuple[FriendLine, int]], recorded: Recorded
-) -> Iterator[_Has]:
-    specs = read_specs({row.spec_id for row, _left in rows})
-    distinct = list(specs)
-    of_spec: dict[int, list[tuple[FriendLine, int]]] = defaultdict(list)
-    for row, left in rows:
-        of_spec[row.spec_id].append((row, left))
-    market = Market([Offer(specs[each], None) for each in distinct], fits, recorded)
-    for demand in lacking:
-        found = [(fit, index) for fit, same in market.offers(demand.spec, demand.at) for index in same]
-        for fit, index in sorted(found, key=lambda each: GRADES.index(each[0].grade)):
-            if fit.grade != "no":
-                for row, left in of_spec[distinct[index]]:
-                    yield _Has(row, specs[distinct[index]], left, demand, fit)
-
-
-def _friend_has(has: _Has, names: Mapping[int, str]) -> FriendHas:
+def _friend_has(has: Has, names: Mapping[int, str]) -> FriendHas:
     return FriendHas(
         has.row.pk, has.row.friend_id, has.row.friend.name, has.left, has.spec.text, has.row.condition,
         has.row.marking, has.demand.id.spec, has.demand.spec.text, has.demand.job, names[has.demand.job],
@@ -268,9 +217,9 @@ def _helped() -> Iterator[FriendHelp]:
                 )  # fmt: skip
 
 
-def _parcels(lacking: Sequence[Demand], has: Sequence[_Has], names: Mapping[int, str]) -> Parcelled:
+def _parcels(lacking: Sequence[Demand], has: Sequence[Has], names: Mapping[int, str]) -> Parcelled:
     fills: dict[int, set[Any]] = defaultdict(set)
-    lines: dict[int, _Has] = {}
+    lines: dict[int, Has] = {}
     for each in has:
         if each.fit.grade in GOOD_ENOUGH:
             fills[each.row.pk].add(each.demand.id)

@@ -20,10 +20,8 @@ from inventory.models import Holding, Lot, StoredSpec
 from inventory.refusals import Code, Refused
 from inventory.spec import Spec, is_safety_part
 from repairs.answers.model import Answer, SpecOut, WholeAnswer, one_of
-from repairs.answers.shortages import shortages
 from repairs.friends.files import written
 from repairs.friends.lists import LackEntry, SpareDocument, SpareEntry
-from repairs.models import Job
 from repairs.proving import cautions
 from repairs.sharing_models import LackMark, SpareMark
 from repairs.supply_and_demand import planned
@@ -168,17 +166,16 @@ def _caution(spec: Spec) -> str:
 
 def _lacking() -> list[LackLine]:
     ticked = set(LackMark.objects.values_list("spec_id", flat=True))
-    names = dict(Job.objects.filter(status=Job.Status.OPEN).values_list("id", "name"))
-    return [
-        LackLine(
-            row.requirement, row.spec, row.spec_text, row.short,
-            ACCEPTED[0] if is_safety_part(row.spec) else ACCEPTED[1],
-            [names[each.job] for each in row.jobs if each.short and each.job in names],
-            row.requirement in ticked,
-        )
-        for row in shortages()
-        if row.short
-    ]  # fmt: skip
+    bench, plan = planned()
+    short: dict[int, Counter[int]] = defaultdict(Counter)
+    for demand in plan.lacking(bench.demands):
+        short[demand.id.spec][demand.job] += demand.quantity
+    lines = []
+    for row, jobs in short.items():
+        spec, names = bench.specs[row], [bench.jobs[job][0] for job in jobs]
+        accepts = ACCEPTED[0] if is_safety_part(spec) else ACCEPTED[1]
+        lines.append(LackLine(row, spec, spec.text, jobs.total(), accepts, names, row in ticked))
+    return sorted(lines, key=lambda each: (each.spec.kind, each.spec.value or 0, each.spec.key))
 
 
 @transaction.atomic

@@ -195,6 +195,23 @@ def test_what_needs_a_persons_decision_is_shown_and_closes_nothing() -> None:
     assert answer.parcels.parcels == []
 
 
+def test_what_is_short_says_which_friend_has_it_and_stays_short(viewer: Any, sign_in: Any) -> None:
+    need = NeedFactory(of=spec(tolerance_percent=Decimal(5), watts=Decimal("0.25")))
+    friend_with(RESISTOR, {**RESISTOR, "value": "47k"})
+    [row] = viewer.get("/api/v1/shortages/").json()["results"]
+    assert row["short"] == 1
+    [told] = row["friends"]
+    assert (told["friend_name"], told["quantity"], told["grade"]) == ("Fenland", 2, "same")
+    page = sign_in("viewer").get(f"/shortages/{need.spec_id}/").content.decode()
+    assert "A friend has it" in page
+    exchange.ask(FriendLine.objects.earliest("id"), 1, job=need.job, required=need.spec)
+    [row] = viewer.get("/api/v1/shortages/").json()["results"]
+    assert (row["short"], row["friends"][0]["quantity"]) == (1, 1), "asked for is not promised"
+    stock(1)
+    [row] = viewer.get("/api/v1/shortages/").json()["results"]
+    assert (row["short"], row["friends"]) == (0, [])
+
+
 def test_whom_we_could_help() -> None:
     friend_with(lacking=[{"spec": RESISTOR, "quantity": 3}, {"spec": {"kind": "lamp"}, "quantity": 1}])
     here = stock(5)

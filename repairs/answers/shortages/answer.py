@@ -11,7 +11,16 @@ from inventory.refs import write_refs
 from inventory.sheets import SheetOut
 from inventory.spec import Spec, fits
 from repairs.answers.model import Answer, AnswerColumn, AnswerTable, SpecOut, WholeAnswer
-from repairs.answers.pieces import ForJob, InQuestion, NotPlanned, Waiting, fitting, in_question, not_planned
+from repairs.answers.pieces import (
+    ForJob,
+    GradeName,
+    InQuestion,
+    NotPlanned,
+    Waiting,
+    fitting,
+    in_question,
+    not_planned,
+)
 from repairs.planning.made_up import refused_place
 
 COUNTS = ("needed", "fitted", "promised", "free", "on_donors", "on_order", "borrowed", "short", "ask")
@@ -45,6 +54,19 @@ class Take(ForJob):
 
 
 @dataclass
+class FriendMay(Answer):
+    """Pieces of a friend that would fill what is short; nothing is promised before they say yes."""
+
+    line: Annotated[int, Field(description="By which it is asked for, at friends/asks/.")]
+    friend: int
+    friend_name: str
+    quantity: int
+    spec_text: str
+    condition: str
+    grade: GradeName
+
+
+@dataclass
 class Row(Counts):
     """One requirement across jobs."""
 
@@ -58,6 +80,10 @@ class Row(Counts):
         Field(description="Pieces at hand that would fill `ask` of what is short, once they are answered."),
     ]
     refused: Annotated[list[NotPlanned], Field(description="Nearest miss first.")]
+    friends: Annotated[
+        list[FriendMay],
+        Field(description="What friends have of it, the better first: they are asked, and it stays short."),
+    ]
     made_up: Annotated[
         str | None,
         Field(description="Where to ask what free pieces make it up; null: nothing is short or none may."),
@@ -103,7 +129,8 @@ class Row(Counts):
     @property
     def next_step(self) -> str:
         """What to do about what is short."""
-        return "; ".join(dict.fromkeys(each.question for each in self.questions))
+        ask = (f"ask {each.friend_name}, who has {each.quantity}" for each in self.friends)
+        return "; ".join(dict.fromkeys([*(each.question for each in self.questions), *ask]))
 
 
 @dataclass
@@ -176,6 +203,7 @@ class Shortages(WholeAnswer):
             [Take(**donor, spec_text=higher.text, **fitting(fits(film, higher)), **job)],
             [in_question({**drawer, "lot": 10, "spec_text": unmarked.text}, fits(film, unmarked), **job)],
             [not_planned({**drawer, "spec_text": lower.text}, fits(film, lower))],
+            [FriendMay(31, 3, "Lantern Street repair evening", 2, film.text, "good", "same")],
             "/api/v1/made-up/?requirement=17",
         )  # fmt: skip
         return cls.of([row])

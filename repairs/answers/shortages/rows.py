@@ -8,7 +8,8 @@ from typing import Any
 from inventory.spec import Fit, Spec
 from inventory.unchanged import while_unchanged
 from repairs.answers.pieces import Waiting, fitting, in_question, not_planned, where
-from repairs.answers.shortages.answer import COUNTS, Row, Take, made_up_address
+from repairs.answers.shortages.answer import COUNTS, FriendMay, Row, Take, made_up_address
+from repairs.friends.offered import friends_have
 from repairs.planning import Plan, Tier
 from repairs.supply_and_demand import Alike, JobDemand, SupplyAndDemand, planned, read_pieces
 
@@ -43,6 +44,7 @@ def rows_of(bench: SupplyAndDemand, plan: Plan, jobs: Collection[int] | None = N
                 rows[line.spec].jobs.append(share)
             _wait(rows[line.spec], share, demand, plan.short.get(line, 0))
     _give(rows, shown, bench, plan)
+    _ask_friends(rows, shown, bench, plan)
     line_up = {job: (priority, due or date.max, job) for job, (_, priority, due) in bench.jobs.items()}
     for row in rows.values():
         row.jobs.sort(key=lambda demand: line_up[demand.job])
@@ -56,7 +58,7 @@ def _empty(requirement: int, spec: Spec) -> Row:
     nothing: dict[str, Any] = dict.fromkeys(COUNTS, 0)
     return Row(
         **nothing, requirement=requirement, spec=spec, spec_text=spec.text, jobs=[], take=[], questions=[],
-        refused=[], made_up=None,
+        refused=[], friends=[], made_up=None,
     )  # fmt: skip
 
 
@@ -105,6 +107,22 @@ def _give(rows: dict[int, Row], shown: Collection[int], bench: SupplyAndDemand, 
             not_planned(where(pieces[left[miss.supply]], miss.tier, bench.text_of(miss.supply)), miss.fit)
             for miss in misses
         ]
+
+
+def _ask_friends(rows: dict[int, Row], shown: Collection[int], bench: SupplyAndDemand, plan: Plan) -> None:
+    """After donors and orders, before anything is bought: which friends have what stays short."""
+    named: set[tuple[int, int]] = set()
+    lacking = [each for each in plan.lacking(bench.demands) if each.job in shown]
+    for has in friends_have(lacking, bench.recorded):
+        requirement, line = has.demand.id.spec, has.row
+        if (requirement, line.pk) not in named:
+            named.add((requirement, line.pk))
+            rows[requirement].friends.append(
+                FriendMay(
+                    line.pk, line.friend_id, line.friend.name, has.left, has.spec.text, line.condition,
+                    has.fit.grade,
+                )
+            )  # fmt: skip
 
 
 class _Fitting:
