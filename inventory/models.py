@@ -594,6 +594,33 @@ class AccessChange(models.Model):
         return f"{self.person}: {self.what}"
 
 
+class ChangeEntry(models.Model):
+    """That a row changed; written by triggers, read by `inventory.changes`.  No part of a workshop."""
+
+    passing: ClassVar[bool] = True
+
+    table = models.CharField(max_length=32)
+    row = models.BigIntegerField()
+    tx = models.BigIntegerField()  # the transaction, on PostgreSQL; 0 on SQLite, where ids are in order
+
+    class Meta:
+        indexes: ClassVar = [models.Index(fields=["tx", "id"])]
+
+    def __str__(self) -> str:
+        return f"{self.table} {self.row}"
+
+
+class ChangeEpoch(models.Model):
+    """From when on changes were noted without a gap: one row.  No part of a workshop."""
+
+    passing: ClassVar[bool] = True
+
+    text = models.CharField(max_length=16)
+
+    def __str__(self) -> str:
+        return self.text
+
+
 class BenchSettings(models.Model):
     """What is set once for the whole bench; there is one row, `inventory.bench_settings` reads it."""
 

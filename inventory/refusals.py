@@ -79,6 +79,10 @@ class Code(StrEnum):
         "It was changed since it was read: read it again.",
     )
     GONE = "gone", "What it names was there once: it was taken off that board, or removed, before."
+    CURSOR_EXPIRED = (
+        "cursor_expired",
+        "The cursor is of before a restore or an update: read the list from the start.",
+    )
     BUSY = "busy", "Others are writing: nothing was changed, try again."
 
     # --- what is on record already, or would be lost

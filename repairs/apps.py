@@ -13,10 +13,11 @@ class RepairsConfig(AppConfig):
         gc.set_threshold(200_000, 5, 5)
 
         from inventory.pictures.photos import SUBJECTS
-        from repairs import exports, markings
+        from repairs import changes, exports, markings
         from repairs.models import Job, Trial
         from repairs.proving_models import BenchEntry, Confirmation
 
+        changes.offer()
         exports.offer()
         markings.offer()
         SUBJECTS.update(job=Job, trial=Trial, log_entry=BenchEntry, confirmation=Confirmation)

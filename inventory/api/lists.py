@@ -19,11 +19,13 @@ from rest_framework.request import Request
 
 from inventory import whole_numbers
 from inventory.api.problems import BadQuery
+from inventory.changes import Cursor
 from inventory.refusals import Code
 from inventory.spec import values_in_text
 
 LONGEST_SEARCH = 200
 MAX_WORDS = 10
+CHANGED_SINCE = "changed_since"
 
 
 def bad_query(name: str, detail: str, code: Code = Code.UNREADABLE) -> BadQuery:
@@ -89,6 +91,19 @@ class Pages(PageNumberPagination):
         described["properties"]["count"]["example"] = 1
         for name in ("next", "previous"):
             described["properties"][name] = {"type": ["string", "null"], "format": "uri", "example": None}
+        described["properties"] |= {
+            "cursor": {
+                "type": "string",
+                "description": "With `changed_since`: what to ask with next time.",
+                "example": "5f0c2a9be1d4.0.8812",
+            },
+            "removed": {
+                "type": "array",
+                "items": {"type": "integer"},
+                "description": "With `changed_since`: rows that changed and are not in this list now.",
+                "example": [],
+            },
+        }
         described["required"] = ["count", "next", "previous", "results"]
         return described
 
@@ -194,6 +209,41 @@ def _may_be_null(model: type[Model], column: str) -> bool:
     return False
 
 
+class ChangedSince(BaseFilterBackend):
+    """`?changed_since=`: documented here; `NounViewSet.changed` answers it."""
+
+    def filter_queryset(self, request: Request, queryset: QuerySet[Any], view: Any) -> QuerySet[Any]:
+        return queryset
+
+    def get_schema_operation_parameters(self, view: Any) -> list[dict[str, Any]]:
+        return [
+            {
+                "name": CHANGED_SINCE,
+                "in": "query",
+                "required": False,
+                "description": (
+                    "`start`, or the `cursor` of an earlier answer: only rows that changed since, as they "
+                    "are now, with the ids of those `removed` from this list. Follow `next` to its end, and "
+                    "keep the last `cursor`: so a copy is kept that misses nothing. A row may come twice. "
+                    "410 `cursor_expired` after a restore or an update: begin with `start` again. What is "
+                    "summed over other lists, such as the pieces of a place, follows from those."
+                ),
+                "schema": {"type": "string", "pattern": r"^(start|[0-9a-f]{12}(\.[0-9]{1,18}){2,3})$"},
+            }
+        ]
+
+
+def cursor_of(request: Request) -> Cursor:
+    """The cursor that is asked with; BadQuery where it is none, or where a page is asked for beside it."""
+    for name in ("page", "ordering"):
+        if name in request.query_params:
+            raise bad_query(name, f"not with {CHANGED_SINCE}: follow `next`", Code.CONTRADICTION)
+    try:
+        return Cursor.read(request.query_params[CHANGED_SINCE])
+    except ValueError as wrong:
+        raise bad_query(CHANGED_SINCE, str(wrong)) from None
+
+
 class Search(BaseFilterBackend):
     """`?q=`: every word is found in one of the view's `search_texts`, or is a value of its `search_spec`."""
 
@@ -259,7 +309,7 @@ def _values(text: str, spec: str) -> Q:
 class Listed:
     """What a list view says about itself; every name of `parameters` is read by one of the backends."""
 
-    filter_backends: ClassVar = [Filters, Search, Sorting]
+    filter_backends: ClassVar = [Filters, Search, Sorting, ChangedSince]
     pagination_class = Pages
     filterset_class: Any = None
     orderings: Mapping[str, str] = {}
@@ -274,5 +324,7 @@ class Listed:
     def list_parameters(self) -> tuple[set[str], set[str]]:
         """All parameters of the list, and those that may be repeated."""
         filters = self.filterset_class.base_filters if self.filterset_class else {}
-        known = {"page", "page_size", "ordering", *filters} | ({"q"} if self.search_texts else set())
+        known = {"page", "page_size", "ordering", CHANGED_SINCE, *filters} | (
+            {"q"} if self.search_texts else set()
+        )
         return known, {name for name, made in filters.items() if isinstance(made, MultipleChoiceFilter)}

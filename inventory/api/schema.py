@@ -10,6 +10,7 @@ from rest_framework import serializers
 from rest_framework.permissions import SAFE_METHODS
 
 from inventory.api.fields import SpecSerializer, StrictSerializer
+from inventory.api.lists import ChangedSince
 from inventory.api.once import HEADER, KEPT, LONGEST_KEY
 from inventory.api.permissions import needed_role
 from inventory.api.problems import MEDIA_TYPE, Problem
@@ -55,6 +56,10 @@ PROBLEMS: dict[int, tuple[str, dict[str, Any]]] = {
     409: (
         "Conflict, with what is available",
         Problem(409, "lot 5: 4 wanted, 3 free", Code.NOT_ENOUGH, facts={"available": 3}).body(),
+    ),
+    410: (
+        "The cursor is of before a restore or an update",
+        Problem(410, "read everything once more, changed_since=start", Code.CURSOR_EXPIRED).body(),
     ),
     412: ("Stale If-Match", Problem(412, "read it again", Code.STALE, facts={"version": 4}).body()),
     413: ("Too large", Problem(413, "at most 5242880 bytes are taken here", Code.TOO_LARGE).body()),
@@ -199,6 +204,10 @@ class BenchSchema(AutoSchema):
             statuses.add(404)
         if needed_role(self.view, self.method) is not None:
             statuses.add(403)
+        if getattr(self.view, "action", None) == "list" and ChangedSince in getattr(
+            self.view, "filter_backends", ()
+        ):
+            statuses.add(410)
         if self.method not in SAFE_METHODS:
             statuses |= {409, 503}
         if self.method in ("POST", "PUT", "PATCH"):

@@ -18,10 +18,12 @@ from rest_framework.request import Request
 from rest_framework.response import Response
 from rest_framework.reverse import reverse
 from rest_framework.serializers import BaseSerializer
+from rest_framework.utils.urls import replace_query_param
 from rest_framework.views import APIView
 from rest_framework.viewsets import GenericViewSet
 
-from inventory.api.lists import Listed, refuse_unknown
+from inventory import changes
+from inventory.api.lists import CHANGED_SINCE, Listed, Pages, cursor_of, refuse_unknown
 from inventory.api.once import once, once_in_pieces
 from inventory.api.problems import TooLarge
 from inventory.api.versions import check_if_match, claim, etag, unless_it_is_known
@@ -120,8 +122,28 @@ class NounViewSet(Listed, Conventions, GenericViewSet[Any]):  # type: ignore[mis
     # --- reading
 
     def list(self, request: Request, *args: Any, **kwargs: Any) -> Response:
-        page = self.paginate_queryset(self.filter_queryset(self.get_queryset()))
+        rows = self.filter_queryset(self.get_queryset())
+        if CHANGED_SINCE in request.query_params:
+            return self.changed(request, rows)
+        page = self.paginate_queryset(rows)
         return self.get_paginated_response(self.get_serializer(page, many=True).data)
+
+    def changed(self, request: Request, rows: QuerySet[Any]) -> Response:
+        """The rows of this list that changed since a cursor, and the ids of those that are not in it now."""
+        most = Pages().get_page_size(request)
+        found = changes.since(cursor_of(request), self.model._meta.db_table, rows, most)
+        there = list(rows.filter(pk__in=found.ids).order_by("pk"))
+        whole = request.build_absolute_uri()
+        return Response(
+            {
+                "count": len(there),
+                "next": replace_query_param(whole, CHANGED_SINCE, str(found.cursor)) if found.more else None,
+                "previous": None,
+                "results": self.get_serializer(there, many=True).data,
+                "removed": sorted(set(found.ids) - {row.pk for row in there}),
+                "cursor": str(found.cursor),
+            }
+        )
 
     def retrieve(self, request: Request, *args: Any, **kwargs: Any) -> Response:
         return self.answer(get_object_or_404(self.get_queryset(), pk=self.kwargs["pk"]))

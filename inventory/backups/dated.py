@@ -14,6 +14,7 @@ from django.conf import settings
 from django.utils import timezone
 
 from inventory.backups.taking import LAST, write
+from inventory.changes import forget_superseded
 from inventory.faults import fault_of
 from inventory.ledger import Refused
 from inventory.refusals import Code
@@ -99,6 +100,7 @@ def take_dated(rule: str) -> Dated:
         folder().mkdir(mode=0o700, parents=True, exist_ok=True)
         name = f"dated-{timezone.now().astimezone(UTC):%Y%m%dT%H%M%S}Z.backup"
         write(folder() / name)
+        forget_superseded()
         there = dated()
         kept = kept_by(rule_of(rule), [each.made_at for each in there])
         for each in there:

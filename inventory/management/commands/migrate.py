@@ -8,7 +8,7 @@ from django.core.management.commands import migrate
 from django.db import connection
 from django.db.migrations.executor import MigrationExecutor
 
-from inventory import backups, installation
+from inventory import backups, changes, installation
 from inventory.backups.dated import folder_of_before, forget_earlier, stamp
 
 KEPT = 5
@@ -37,10 +37,19 @@ class Command(migrate.Command):
                     self.back_up()
         except installation.Unfit as unfit:
             raise CommandError(unfit.detail) from None
+        if not only_looks and self.changes_something(options):
+            changes.stop_watching()
         output = super().execute(*args, **options)
         if not only_looks:
+            if self.is_whole():
+                changes.watch()
             installation.tighten()
         return output
+
+    def is_whole(self) -> bool:
+        """Whether every migration is applied: else tables may be lacking."""
+        executor = MigrationExecutor(connection)
+        return not executor.migration_plan(executor.loader.graph.leaf_nodes())
 
     def changes_something(self, options: dict[str, Any]) -> bool:
         """Whether there is a database with rows that this would change."""
