@@ -70,6 +70,10 @@ LIKE_PAINT: Final = 10.0  # beyond that it is the likelier to be none of them,
 FAR: Final = 0.03  # by so much for each unit of difference
 MAX_COLOURS: Final = 4
 ROOM: Final = 0.55  # of the step between bands: nearer to its neighbour no other band lies
+STEP: Final = 3.0  # widths of a band from one to the next at most; a longer step may have lost one
+WIDE_GLARE: Final = 2.0  # steps; so wide, it may hide more bands than one
+FEWEST: Final = 4  # bands of nearly every part: with fewer and glare, glare hides one
+UNCOUNTED: Final = 0.5  # share of the bands being those seen, where glare leaves open how many there are
 
 
 @dataclass(frozen=True)
@@ -110,8 +114,21 @@ class BandProposal:
 
     @property
     def cells(self) -> list[dict[str, float]]:
-        """How likely each colour of each band is, as `weighed` takes it."""
-        return [dict(zip(band.colours, band.shares, strict=True)) for band in self.bands]
+        """How likely each colour of each band is, as `weighed` takes it; of the first seen less likely, where
+        glare leaves open how many bands there are.
+        """
+        cells = [dict(zip(band.colours, band.shares, strict=True)) for band in self.bands]
+        if self.uncounted and (first := next(filter(None, cells), None)):
+            first.update({colour: share * UNCOUNTED for colour, share in first.items()})
+        return cells
+
+    @property
+    def uncounted(self) -> bool:
+        """Whether glare may hide more bands than are told."""
+        widths = [band.width for band in self.bands if not band.colours]
+        return self.glare and (
+            len(self.bands) < FEWEST or max(widths, default=0) > WIDE_GLARE * _step(self.bands)
+        )
 
 
 def check_ends(data: bytes, start: tuple[float, float], end: tuple[float, float]) -> None:
@@ -266,11 +283,17 @@ def _band(run: tuple[int, int], seen: Linear) -> SeenBand:
     )
 
 
+def _step(bands: Sequence[SeenBand]) -> float:
+    """From one band to the next, in fractions of the line: as seen, but no more than bands so wide have."""
+    seen = [band for band in bands if band.colours]
+    steps = [later.at - sooner.at for sooner, later in pairwise(seen)]
+    return min([*steps, STEP * median([band.width for band in seen])]) if seen else 0.15
+
+
 def _hidden_bands(glares: Sequence[tuple[int, int]], seen: Sequence[SeenBand]) -> list[SeenBand]:
     """Bands that glare may hide: where it lies, and there is room for one between its neighbours."""
     places = [band.at for band in seen]
-    steps = [later - sooner for sooner, later in pairwise(places)]
-    room = ROOM * min(steps, default=0.15)
+    room = ROOM * _step(seen)
     found = []
     for first, last in glares:
         at = (first + last) / 2 / COLUMNS

@@ -33,7 +33,7 @@ def _output(case: Case) -> None:
     if wanted is None:
         return
     if found is None:
-        if case.have.get("adjustable"):
+        if case.have.get("adjustable") and not case.need.get("adjustable"):
             case.add_reason("output_volts", "no", "the same output only", offered="adjustable")
         elif not case.same_type:
             case.unknown("output_volts")
