@@ -9,7 +9,8 @@ from inventory.spec.wording import property_word, word_of
 _ORDER = (
     "polarity", "device", "function", "material", "output_volts", "adjustable", "zener_volts", "volts",
     "amps", "watts", "gain_min", "gain_max", "ft_mhz", "speed_ns", "surge_amps", "input_max_volts",
-    "dropout", "family", "organisation", "pins", "rails", "half", "pin_order", "speed", "breaking",
+    "dropout", "family", "gbw_mhz", "supply_min_volts", "supply_max_volts", "organisation",
+    "pins", "rails", "half", "pin_order", "speed", "breaking",
 )  # fmt: skip
 _OWN_WORD = frozenset(("polarity", "device", "function", "material", "family"))
 _PLAIN = frozenset(("volts", "amps", "watts", "zener_volts", "output_volts"))

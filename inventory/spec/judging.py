@@ -56,6 +56,7 @@ _SETTLED_BY = {  # what is not printed on a part and not seen on it
         (
             "tcr_ppm", "ripple", "saturation_amps", "core", "surge_amps", "ft_mhz", "refresh", "refresh_ms",
             "rails", "organisation", "dropout", "input_max_volts", "load_pf", "cut", "breaking", "i2t",
+            "gbw_mhz", "supply_min_volts", "supply_max_volts",
             "device", "material", "function", "open_collector", "load_ma",
         ),
         DATA_SHEET,
@@ -92,6 +93,10 @@ _UNIT = {
     "input_max_volts": " V",
     "load_ma": " mA",
     "ppm": " ppm",
+    "gbw_mhz": " MHz",
+    "supply_volts": " V",
+    "supply_min_volts": " V",
+    "supply_max_volts": " V",
     "va": " VA",
 }
 
@@ -205,6 +210,7 @@ def need_of(requirement: Spec) -> Mapping[str, Any]:
 _OF_THE_TYPE = {
     "transistor": frozenset(("amps", "watts", "gain_min", "gain_max", "ft_mhz", "device")),
     "diode": frozenset(("surge_amps", "material")),
+    "ic": frozenset(("gbw_mhz", "supply_min_volts", "supply_max_volts")),
 }
 """Kind -> what a place does not ask only because its type number says it (common practice, no source)."""
 

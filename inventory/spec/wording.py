@@ -21,6 +21,8 @@ _PROPERTIES = {
     "temperature_char": "temperature code", "load_pf": "load capacitance", "load_ma": "drive",
     "lead_mm": "lead thickness", "height_mm": "height", "gain_min": "gain", "gain_max": "gain",
     "tcr_ppm": "drift", "refresh_ms": "refresh interval",
+    "gbw_mhz": "gain-bandwidth", "supply_volts": "supply", "supply_min_volts": "least supply",
+    "supply_max_volts": "highest supply",
 }  # fmt: skip
 """Properties that are not called by their name in the data."""
 _AS_WRITTEN = {

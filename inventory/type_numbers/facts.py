@@ -133,7 +133,18 @@ def _ic(number: str) -> Facts:
     if base in linears.OPTOCOUPLERS:
         return {"function": "optocoupler"}
     linear = linears.LINEARS.get(base)
-    return {"function": linear.function} if linear and linear.function in _SHARED_FUNCTIONS else {}
+    if linear is None or linear.function not in _SHARED_FUNCTIONS:
+        return {}
+    return {"function": linear.function, **_op_amps().get(base, {})}
+
+
+@cache
+def _op_amps() -> dict[str, dict[str, str]]:
+    """Type -> its gain-bandwidth and supply."""
+    return {
+        row["number"]: {name: cell for name, cell in row.items() if name != "number"}
+        for row in rows("op_amps")
+    }
 
 
 def _half(number: str) -> str:

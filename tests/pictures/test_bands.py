@@ -250,3 +250,16 @@ def test_any_line_over_any_picture_gives_bands_or_a_refusal(
         assert len(band.colours) == len(band.shares) <= bands.MAX_COLOURS
         assert sum(band.shares) <= 1.01
         assert set(band.colours) <= set(bands.TONES)
+
+
+@pytest.mark.parametrize("scene", ["across a band", "broad, across a band"])
+def test_of_few_bands_under_glare_none_is_sure(scene: str) -> None:
+    chance = random.Random(3)
+    for _ in range(12):
+        truth = bands_at_random(chance)
+        proposal = propose_bands(*picture(truth, Scene(glare=scene), chance))
+        if not proposal.bands or len(proposal.bands) >= 4:
+            continue
+        assert proposal.uncounted
+        question = Question(bands=tuple(proposal.text.split(",")), kind="resistor", limit=60)
+        assert all(each.score <= 0.5 for each in weighed(decode(question), proposal.cells, 3).readings)

@@ -23,7 +23,8 @@ from inventory.type_numbers.tables import Row, expanded, lines, rows
 from tests.decoding import published
 
 TABLES = (
-    "transistors", "diodes", "regulators", "logic", "cmos", "memories", "chips", "eastern", "eastern_devices",
+    "transistors", "diodes", "regulators", "logic", "cmos", "memories", "chips", "op_amps", "eastern",
+    "eastern_devices",
 )  # fmt: skip
 KIND = {"transistors": "transistor", "diodes": "diode", "regulators": "regulator"}
 COMPLETE = {
@@ -34,6 +35,7 @@ COMPLETE = {
     "cmos": {"number", "pins", "words"},
     "memories": {"number", "function", "organisation"},
     "chips": {"number", "function", "words"},
+    "op_amps": {"number", "gbw_mhz", "supply_max_volts"},
     "eastern": {"number", "series", "kind", "words"},
     "eastern_devices": {"number", "kind", "material"},
 }
@@ -124,6 +126,16 @@ def test_figures_are_such_as_parts_have() -> None:
                     assert Decimal(least) <= Decimal(row[name]) <= Decimal(most), row
             if "gain_min" in row and "gain_max" in row:
                 assert Decimal(row["gain_min"]) < Decimal(row["gain_max"]), row
+
+
+def test_op_amps_are_listed_chips_and_their_figures_such_as_op_amps_have() -> None:
+    for row in types_of("op_amps"):
+        assert linear_table.LINEARS[row["number"]].function.endswith("op_amp"), row
+        assert Decimal("0.05") <= Decimal(row["gbw_mhz"]) <= 100, row
+        assert Decimal(row.get("supply_min_volts", "1")) < Decimal(row["supply_max_volts"]) <= 48, row
+        facts = dict(facts_of("ic", row["number"]))
+        assert facts.items() >= {name: cell for name, cell in row.items() if name != "number"}.items()
+        Spec.from_dict({"kind": "ic", "number": row["number"], "traits": facts})
 
 
 def test_a_later_letter_of_a_series_stands_no_less() -> None:

@@ -34,6 +34,10 @@ TRAITS: dict[str, Trait] = {
     "pins": Number("legs", least=Decimal(1), most=Decimal(2000), places=0),
     "suffix": Text("type suffix", 16),
     "rails": Numbers("supply volts", "V"),
+    "gbw_mhz": Number("gain-bandwidth product", "MHz"),
+    "supply_min_volts": Number("least supply, rail to rail", "V"),
+    "supply_max_volts": Number("highest supply, rail to rail", "V"),
+    "supply_volts": Number("supply that the place gives it, rail to rail", "V"),
     "open_collector": Flag("outputs need a pull-up"),
     "drivers": Word("what drives the inputs here", "cmos ttl pulled_up"),
     "load_ma": Number("current that its outputs must sink here", "mA"),
@@ -46,6 +50,22 @@ TRAITS: dict[str, Trait] = {
 
 
 # ── Memories ─────────────────────────────────────────────────────────────────────────────────────
+
+
+def _supply(case: Case) -> None:
+    """What the place gives it lies between the least and the most that it works on."""
+    given = case.need.get("supply_volts")
+    if given is None or "supply_volts" in case.have:
+        return
+    least, most = case.have.get("supply_min_volts"), case.have.get("supply_max_volts")
+    if most is not None and most < given:
+        case.add_reason("supply_max_volts", "no", "less than the place gives it", required=given)
+    elif least is not None and least > given:
+        case.add_reason("supply_min_volts", "no", "more than the place gives it", required=given)
+    elif (least is None or most is None) and not case.same_type:
+        name = "supply_min_volts" if least is None else "supply_max_volts"
+        case.unknown(name, required=given)
+
 
 _READ_ONLY = frozenset(("rom", "prom", "eprom", "eeprom"))
 _PROGRAMMABLE = frozenset(("prom", "eprom", "eeprom"))
@@ -298,6 +318,8 @@ RULES: tuple[Rule, ...] = (
     _version,
     _speed_behind_the_number,
     exact("pins", "another number of legs"),
+    not_less("gbw_mhz"),
+    _supply,
     not_more("speed_ns", vouched=False),
     _refresh,
     _half,
