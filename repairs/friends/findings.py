@@ -20,7 +20,7 @@ from inventory.markings import plain_marking
 from inventory.models import Lot, StoredSpec
 from inventory.refusals import Code, Refused
 from inventory.spec import Spec, fits, print_value
-from inventory.spec.recorded import REFUTED
+from inventory.spec.recorded import AS_DRAWN, REFUTED
 from repairs.friends.evidence import (
     MAX_ENTRIES,
     MAX_LIMITS,
@@ -245,7 +245,8 @@ def _text(entry: Entry) -> str:
             required, offered = Spec.from_dict(entry.required), Spec.from_dict(entry.offered)
             where = " ".join(filter(None, (entry.design, entry.revision, entry.ref)))
             place = f" at {where}" if where else ""
-            more = [entry.evidence.replace("_", " "), entry.note]
+            way = "" if entry.way == AS_DRAWN else f"{entry.way.replace('_', ' ')} {entry.pin_map}".rstrip()
+            more = [entry.evidence.replace("_", " "), way, entry.note]
             return f"{offered.text} for {required.text}{place}: {'; '.join(filter(None, more))}"
         case ReadingEntry():
             return f"{entry.marking}: {Spec.from_dict(entry.spec).text}, measured {entry.measured}"

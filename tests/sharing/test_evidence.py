@@ -266,7 +266,7 @@ def test_by_command(tmp_path: Any, capsys: Any) -> None:
     call_command("evidence", "import", str(theirs))
     capsys.readouterr()
     call_command("evidence", "show", "Fenland")
-    assert "BC547" in capsys.readouterr().out
+    assert "seen working; turned round" in capsys.readouterr().out
     call_command("evidence", "put-away", "Fenland")
     assert EvidenceTaken.objects.get().put_away
     call_command("evidence", "bring-out", "Fenland")

@@ -94,8 +94,7 @@ class Command(Readable):
         self.print_lines(answer.lines, f"Evidence of {answer.source}, {answer.made}")
         if answer.before is not None:
             self.stdout.write(f"it replaces that of {answer.before}, with {answer.entries_before} entries")
-        if answer.signed_by:
-            self.stdout.write(f"signed by {answer.signed_by}")
+        self.stdout.write(f"signed by {answer.signed_by}" if answer.signed_by else "not signed")
         self.stdout.write("nothing was changed" if taken is None else f"taken in: number {taken.pk}")
 
     def of_one(self, options: dict[str, Any]) -> None:
