@@ -5,15 +5,12 @@ of the board that was looked at.
 """
 
 from collections.abc import Callable, Sequence
-from dataclasses import dataclass
-from itertools import groupby
 
 from django.contrib import messages
 from django.http import HttpRequest, HttpResponse
 from django.shortcuts import get_object_or_404, render
 from django.urls import reverse
 
-from inventory.design_facts import Rail
 from inventory.ledger import Refused
 from inventory.models import Board
 from inventory.pages.form_picture import keep_picture, picture_of
@@ -23,141 +20,19 @@ from inventory.refusals import Code
 from inventory.spec.recorded import AS_DRAWN, WAYS
 from repairs import bringing_up, chips, memory_tests, readiness
 from repairs.models import Job
-from repairs.proving.board import BoardFacts
+from repairs.pages.safe_steps import TITLES, check_of, steps_of
 from repairs.proving.cautions import PULLING
-from repairs.proving.items import PERSONAL, Item, may_be_accepted
+from repairs.proving.items import PERSONAL
 from repairs.proving.meter import UnreadableReading
-from repairs.proving.rails import AT_PINS, CHIPS_OUT, MIN_OHMS, OHMS, OPEN, PASS, STAGES, STOP, reading_at
+from repairs.proving.rails import AT_PINS, OPEN, PASS, STAGES, STOP, reading_at
 from repairs.proving.ready import READY, judge
 from repairs.proving_models import AcceptedException, Observed
 
 VERDICTS = {READY: "Ready to switch on", OPEN: "Not yet", STOP: "Stop"}
-TITLES = {
-    "design": "The design", "hazards": "What can hurt", "position": "Places filled",
-    "fit": "The right parts", "condition": "Tested parts", "bank": "Chips alike", "inspection": "Looked over",
-    "supply": "The supply alone", "ohms": "Ohms to ground", "orientation": "Which way round",
-    "link": "Wire links", "heatsink": "Heatsinks", "first_power": "First power",
-    "trial": "Trials of the board", "ohms_in": "Ohms, chips in", "rail": "Volts, chips out",
-    "pins": "Volts at the pins",
-}  # fmt: skip
-TO_DO = {
-    "design": "The design names every position, link and rail: bring it in as a spreadsheet, or change it.",
-    "hazards": "This stays off. Nothing on this page can change that.",
-    "position": "Fit a part at each, or say below why it stays empty.",
-    "fit": "Fit what the design asks, or say below why this one may stay.",
-    "condition": "Try each part: its page says what to connect and what to expect.",
-    "bank": "Fit chips of one kind and make, or say below why these may stand side by side.",
-    "inspection": "Take a lens and look at both sides.",
-    "supply": "Measure the supply with nothing but a dummy load on it.",
-    "ohms": "Board off and unplugged. Meter from the rail to ground, both ways round; write down the lower.",
-    "orientation": "Look at each mark, then tick the places that you looked at.",
-    "link": "Look at the link itself, not at the design, and press how it is set.",
-    "heatsink": "Feel that each is tight, and measure that the tab is not shorted to it.",
-    "rail": "Chips out of their sockets. Power on, one hand; meter from the rail to ground.",
-    "first_power": "A bulb in series or a bench supply with its limit set; note the amps.",
-    "trial": "Find why it failed. A later pass, or the reason, settles it.",
-    "ohms_in": "Unplugged again, chips in. Meter from the rail to ground once more.",
-    "pins": "Power on. Meter on the supply pin of each chip; power off before the next goes in.",
-}  # fmt: skip
-STAGE_OF = {"ohms": OHMS, "rail": CHIPS_OUT, "ohms_in": OHMS, "pins": AT_PINS}
 
 
 Written = tuple[str, Sequence[Observed]]
 """What was written down, in a sentence and as its rows."""
-
-
-@dataclass(frozen=True)
-class Check:
-    """One item as the page tells it, with what its form needs."""
-
-    item: Item
-    settings: tuple[str, ...] = ()
-    expected: str = ""
-    """What the meter should show, in the rail's own figures."""
-    to_try: Sequence[tuple[str, int]] = ()
-    """Positions with the lots in them, where the answer is a trial."""
-
-    @property
-    def title(self) -> str:
-        return TITLES[self.item.check]
-
-    @property
-    def to_do(self) -> str:
-        return TO_DO[self.item.check]
-
-    @property
-    def key(self) -> str:
-        """What the form of this check says of itself, so that what is refused comes back to it."""
-        return f"{self.item.check} {self.item.subject or ' '.join(self.item.refs[:3])}".strip()
-
-    @property
-    def stage(self) -> str:
-        return STAGE_OF.get(self.item.check, "")
-
-    @property
-    def personal(self) -> bool:
-        return self.item.check in PERSONAL
-
-    @property
-    def answered(self) -> bool:
-        """Whether what a person says on this page is what decides it; at the pins of no chip nobody can."""
-        measured = bool(self.stage) and (self.stage != AT_PINS or bool(self.item.refs))
-        return self.personal or measured or self.item.check in ("link", "orientation")
-
-    @property
-    def acceptable(self) -> bool:
-        return self.item.state != PASS and may_be_accepted(self.item)
-
-    @property
-    def mark(self) -> str:
-        return {STOP: "✕ stop", PASS: "● passes"}.get(self.item.state, "○ open")
-
-    @property
-    def subjects(self) -> tuple[str, ...]:
-        """What an exception would name: each position of a grouped item, or the link, rail or bank itself."""
-        return (self.item.subject,) if self.item.subject or not self.item.refs else self.item.refs
-
-
-@dataclass(frozen=True)
-class Step:
-    """The checks of one sort that stand in the way."""
-
-    checks: Sequence[Check]
-    now: bool = False
-    """Whether it is the one to do now."""
-
-    @property
-    def title(self) -> str:
-        return self.checks[0].title
-
-    @property
-    def to_do(self) -> str:
-        return self.checks[0].to_do
-
-    @property
-    def caution(self) -> str:
-        return next((check.item.caution for check in self.checks if check.item.caution), "")
-
-    @property
-    def stops(self) -> int:
-        return sum(check.item.state == STOP for check in self.checks)
-
-    @property
-    def subjects(self) -> str:
-        named = [each for check in self.checks for each in check.subjects if each]
-        return ", ".join(named[:6]) + (f" and {len(named) - 6} more" if len(named) > 6 else "")
-
-
-def _steps(unsettled: Sequence[Check], out: Sequence[str], wrong_at: str) -> list[Step]:
-    """In the order of bringing up; the empty sockets of chips that are out for the measurements come last."""
-    waiting = [
-        c for c in unsettled if c.item.check == "position" and c.item.refs and set(c.item.refs) <= set(out)
-    ]
-    ordered = [check for check in unsettled if check not in waiting]
-    groups = [list(each) for _name, each in groupby(ordered, key=lambda check: check.item.check)]
-    groups += [waiting] if waiting else []
-    at = next((i for i, group in enumerate(groups) if any(check.key == wrong_at for check in group)), 0)
-    return [Step(tuple(group), now=index == at) for index, group in enumerate(groups)]
 
 
 @page()
@@ -169,7 +44,7 @@ def safe(request: HttpRequest, pk: int) -> HttpResponse:
 def _show(request: HttpRequest, board: Board, *, wrong: str = "", status: int = 200) -> HttpResponse:
     facts = readiness.facts_of(board)
     judged = judge(facts)
-    checks = [_check(item, facts) for item in judged.items]
+    checks = [check_of(item, facts) for item in judged.items]
     unsettled = [check for check in checks if check.item.state != PASS]
     sent = request.POST
     at = sent.get("key", "")
@@ -178,7 +53,8 @@ def _show(request: HttpRequest, board: Board, *, wrong: str = "", status: int = 
     anew = at or words(request, "again", 200)
     again = next((check for check in passed if check.answered and check.key == anew), None)
     wrong_at = at if any(check.key == at for check in [*unsettled, again] if check) else ""
-    out = chips.taken_out(board)
+    out, chips_in = chips.taken_out(board), chips.in_sockets(board)
+    to_measure = any(check.item.check in ("ohms", "rail") for check in unsettled)
     accepted = (
         f", {judged.accepted} accepted by {' and '.join(judged.accepted_by)}" if judged.accepted else ""
     )
@@ -193,10 +69,12 @@ def _show(request: HttpRequest, board: Board, *, wrong: str = "", status: int = 
             "pulling": PULLING.text,
             "suspects": memory_tests.suspects(board) if memory_tests.failed_as_a_whole(board) else (),
             "open": unsettled,
-            "steps": _steps(unsettled, [line.from_ref for line in out], wrong_at),
-            "chips_in": chips.in_sockets(board),
+            "steps": steps_of(
+                unsettled, [line.from_ref for line in out], wrong_at, lift=bool(chips_in) and to_measure
+            ),
+            "chips_in": chips_in,
             "chips_out": [line.from_ref for line in out],
-            "to_measure": any(check.item.check in ("ohms", "rail") for check in unsettled),
+            "to_measure": to_measure,
             "seen": board.version,
             "passed": passed,
             "again": again,
@@ -212,28 +90,6 @@ def _show(request: HttpRequest, board: Board, *, wrong: str = "", status: int = 
         },
         status=status,
     )
-
-
-def _check(item: Item, facts: BoardFacts) -> Check:
-    if item.check == "link" and facts.design is not None:
-        links = {link.name: link.settings for link in facts.design.links}
-        return Check(item, settings=links.get(item.subject, ()))
-    if item.check == "condition":
-        pieces = {each.ref: each.piece.lot for each in (*facts.positions, *facts.undrawn) if each.piece}
-        return Check(item, to_try=[(ref, pieces[ref]) for ref in item.refs])
-    if item.check in STAGE_OF and facts.design is not None:
-        rail = next((rail for rail in facts.design.rails if rail.name == item.subject), None)
-        return Check(item, expected=_expected(rail, STAGE_OF[item.check]) if rail is not None else "")
-    return Check(item)
-
-
-def _expected(rail: Rail, stage: str) -> str:
-    where = f", at {rail.at}" if rail.at and stage != AT_PINS else ""
-    if stage != OHMS:
-        return f"{rail.low} to {rail.high} V{where}"
-    least = rail.ohms_low if rail.ohms_low is not None else MIN_OHMS
-    most = f"to {rail.ohms_high} Ω" if rail.ohms_high is not None else "Ω or more, or OL"
-    return f"{least} {most}{where}"
 
 
 def _board(pk: int) -> Board:

@@ -5,7 +5,7 @@ seen against (its `basis`): it holds while nothing that it is about was moved si
 the same of it.
 """
 
-from collections.abc import Iterable, Mapping
+from collections.abc import Collection, Iterable, Mapping
 from dataclasses import dataclass, field, replace
 from decimal import Decimal
 
@@ -121,6 +121,14 @@ class BoardFacts:
     def stamp(self) -> int:
         """The latest movement on the board."""
         return max(self.moved.values(), default=0)
+
+    @property
+    def moved_for_good(self) -> Collection[str]:
+        """References where something was moved, but for sockets that rails protect: their chips come out to
+        measure and go in again, and which way round each is has a check of its own.
+        """
+        sockets = {position.ref for position in self.positions if position.socketed}
+        return self.moved.keys() - (self.protected & sockets)
 
     @property
     def protected(self) -> frozenset[str]:

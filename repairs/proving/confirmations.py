@@ -31,7 +31,7 @@ def _concerned(facts: BoardFacts, check: str) -> Iterable[str]:
         return heatsinks(facts)
     if check == "first_power":
         return facts.moved.keys() - (facts.protected - facts.soldered)
-    return facts.moved.keys()
+    return facts.moved_for_good
 
 
 def check_board(facts: BoardFacts, check: str, to_do: str) -> Item:

@@ -81,4 +81,4 @@ def _held_by(facts: BoardFacts, item: Item) -> Iterable[str]:
     """The references whose movement ends an exception.  A failed trial stays explained."""
     if item.check == "trial":
         return ()
-    return facts.moved.keys() if item.check == "inspection" else item.refs
+    return facts.moved_for_good if item.check == "inspection" else item.refs
