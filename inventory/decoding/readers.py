@@ -21,7 +21,7 @@ from .smd_codes import smd_codes
 from .type_reader import types
 from .unknown_types import unknown_types
 from .value_reader import values
-from .valueless import characteristics, dates
+from .valueless import characteristics, dates, rated_volts
 from .words import MarkingLine
 
 EVERY_KIND: frozenset[str] = frozenset()
@@ -42,6 +42,7 @@ READERS: tuple[Reader, ...] = (
     Reader(smd_codes, frozenset(("transistor", "diode"))),
     Reader(dates),
     Reader(characteristics, frozenset(("capacitor",))),
+    Reader(rated_volts, frozenset(("capacitor",))),
     Reader(taper_codes, frozenset(("resistor",))),
 )
 LAST: tuple[Reader, ...] = (Reader(unknown_types),)

@@ -1,8 +1,10 @@
-"""The readers of what says no value: a date code, or a temperature characteristic, and nothing else."""
+"""The readers of what says no value: a date, a temperature characteristic or volts, and nothing else."""
 
 from __future__ import annotations
 
+import re
 from collections.abc import Iterator
+from decimal import Decimal
 from math import prod
 
 from .attributes import attributes
@@ -16,6 +18,9 @@ from .written import shows_its_unit
 
 DATE = Notation("date code", "IEC 60062 and makers' practice", "other")
 CHARACTERISTIC = Notation("temperature characteristic", "EIA-198", "capacitor", 0.5)
+
+RATED = Notation("rated volts alone", "common practice, no source", "capacitor", 0.02)
+_VOLTS = re.compile(r"([0-9]{1,4}(?:\.[0-9])?) ?V")
 
 ONLY_A_DATE = 0.4
 """A date stands beside a type or a value; four figures and nothing else are as often a chip resistor."""
@@ -36,6 +41,13 @@ def dates(line: MarkingLine, known: Known) -> Iterator[Candidate]:
                 weight *= ONLY_A_DATE
             used = ((word.whole, f"{date.words} ({date.system})"),)
             yield Candidate(notation, None, used, weight, date=date.iso, reasons=(f"date: {date.words}",))
+
+
+def rated_volts(line: MarkingLine, known: Known) -> Iterator[Candidate]:
+    """6V and nothing else: on a can its rated volts, and no value that could be read."""
+    text = " ".join(word.whole for word in line.seen).upper()
+    if match := _VOLTS.fullmatch(text):
+        yield Candidate(RATED, None, ((text, "rated volts"),), volts=Decimal(match[1]))
 
 
 def characteristics(line: MarkingLine, known: Known) -> Iterator[Candidate]:

@@ -95,6 +95,11 @@ def test_figures_that_a_reading_has_no_field_for_reach_the_part() -> None:
     assert (spec.volts, spec.amps) == (Decimal("6.3"), Decimal("0.3"))
 
 
+def test_volts_alone_on_a_can_are_its_rating_and_say_no_value() -> None:
+    can = best("6V", body="electrolytic can")
+    assert (can.kind, can.value, can.volts) == ("capacitor", None, Decimal(6))
+
+
 def test_a_kind_that_is_asked_for_is_not_overruled() -> None:
     assert best("relay 4k7", kind="resistor").kind == "resistor"
 
