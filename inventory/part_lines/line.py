@@ -22,6 +22,7 @@ from inventory.spec import (
     plain_value,
     values_in_text,
 )
+from inventory.type_numbers import facts_of
 from inventory.whole_numbers import MAX_PIECES
 
 LONGEST = 200
@@ -303,7 +304,7 @@ def _readings(parse: _Parse, asking: Question) -> tuple[tuple[PartReading, ...],
     for order, core in enumerate(cores):
         reading = _with_claims(parse, core)
         if reading is not None:
-            odd = sum(_is_unusual(reading.spec, name) for name in ("watts",))
+            odd = _is_unusual(reading.spec, "watts") + _is_unknown_type(reading.spec)
             made.append(((len(reading.unread), odd, order), reading, core))
     made.sort(key=lambda each: each[0])
     distinct: dict[Spec, tuple[PartReading, Core, int]] = {}
@@ -335,6 +336,11 @@ def _names_its_part(parse: _Parse) -> bool:
 def _is_enough(parse: _Parse, kinds: tuple[str, ...]) -> bool:
     """Whether the words that are understood say something of a part beside words that are not."""
     return any(claim.offers and set(claim.offers[0]) - {"kind"} for claim in parse.claims)
+
+
+def _is_unknown_type(spec: Spec) -> bool:
+    """Whether it has a type number of which nothing is known as of a part of that kind."""
+    return bool(spec.number) and not facts_of(spec.kind, spec.number)
 
 
 def _is_unusual(spec: Spec, name: str) -> bool:

@@ -111,6 +111,22 @@ def test_what_is_doubtful_is_reported(text: str, doubt: str) -> None:
     assert doubt in read_line(text).doubts
 
 
+@pytest.mark.parametrize(
+    ("text", "kind"),
+    # A reference may stand for several kinds (IEEE 315, IEC 60617): the type number says which.
+    [
+        ("TR1 BC109C", "transistor"),
+        ("IC1 NE5532", "ic"),
+        ("IC2 LM317T", "regulator"),
+        ("U1 7805", "regulator"),
+    ],
+)
+def test_a_type_that_is_known_as_one_kind_is_no_other(text: str, kind: str) -> None:
+    line = read_line(text)
+    assert line.readings[0].spec.kind == kind
+    assert line.doubts == ()
+
+
 def test_a_type_that_nobody_knows_asks_what_kind_it_is() -> None:
     line = read_line("XYZ123 TO-92")
     assert line.ambiguous
