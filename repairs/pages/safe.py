@@ -4,7 +4,7 @@ What is refused is said at its check, with everything that was typed still there
 of the board that was looked at.
 """
 
-from collections.abc import Callable, Sequence
+from collections.abc import Callable, Collection, Sequence
 
 from django.contrib import messages
 from django.http import HttpRequest, HttpResponse
@@ -26,6 +26,7 @@ from repairs.proving.items import PERSONAL
 from repairs.proving.meter import UnreadableReading
 from repairs.proving.rails import AT_PINS, OPEN, PASS, STAGES, STOP, reading_at
 from repairs.proving.ready import READY, judge
+from repairs.proving.suspects import Suspect
 from repairs.proving_models import AcceptedException, Observed
 
 VERDICTS = {READY: "Ready to switch on", OPEN: "Not yet", STOP: "Stop"}
@@ -67,7 +68,7 @@ def _show(request: HttpRequest, board: Board, *, wrong: str = "", status: int = 
             "state": judged.verdict,
             "cautions": judged.cautions,
             "pulling": PULLING.text,
-            "suspects": memory_tests.suspects(board) if memory_tests.failed_as_a_whole(board) else (),
+            "suspects": _beyond(board, {check.item.check for check in unsettled}),
             "open": unsettled,
             "steps": steps_of(
                 unsettled, [line.from_ref for line in out], wrong_at, lift=bool(chips_in) and to_measure
@@ -90,6 +91,13 @@ def _show(request: HttpRequest, board: Board, *, wrong: str = "", status: int = 
         },
         status=status,
     )
+
+
+def _beyond(board: Board, listed: Collection[str]) -> list[Suspect]:
+    """What to try on a board that failed as a whole, beside the steps that the page lists anyway."""
+    if not memory_tests.failed_as_a_whole(board):
+        return []
+    return [each for each in memory_tests.suspects(board) if each.kind not in listed]
 
 
 def _board(pk: int) -> Board:

@@ -143,8 +143,8 @@ def _rail(name: str, reason: str) -> Suspect:
 
 def _fault_order(facts: BoardFacts) -> Iterator[Suspect]:
     """Supply, rails, clock and reset, read-only memory, then read-write memory from the lowest address up."""
-    on_load = "it failed as a whole: the supply first, under load"
-    yield Suspect("supply", "", MEASURE, _DOING[MEASURE], on_load, rank=_SUPPLY)
+    alone = "it failed as a whole: the supply first, alone, on a dummy load"
+    yield Suspect("supply", "", MEASURE, _DOING[MEASURE], alone, rank=_SUPPLY)
     for rail in facts.design.rails if facts.design else ():
         yield _rail(rail.name, "then each rail, at the pins of the chips")
     clocks = ", ".join(each.ref for each in facts.positions if each.required.kind == "crystal")
