@@ -52,7 +52,7 @@ def transfer_plan(job: Job, donor: Board) -> Transfer:
         raise Refused(Code.SAME_BOARD, f"{donor} is the board of {job.name} itself", board=donor.pk)
     blocked = blocks(hazards_of(donor))
     if blocked:
-        raise Refused(Code.BLOCKED, blocked[0].text, hazards=[caution.step for caution in blocked])
+        raise Refused(Code.BLOCKED, blocked[0].text, hazards=[each.step for each in blocked])
     needs = {need.ref: need for need in job.needs.exclude(ref="").select_related("spec")}
     held = Holding.objects.filter(place_id=board.place_id, quantity__gt=0).exclude(ref="")
     filled = set(held.values_list("ref", flat=True))
