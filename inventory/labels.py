@@ -10,7 +10,7 @@ import segno
 from django.urls import reverse
 
 from inventory.models import Lot, Place
-from inventory.places import within
+from inventory.places import walking, within
 
 MAX_LABELS = 500
 MAX_COPIES = 50
@@ -149,7 +149,7 @@ def labels_for(
         kept = Place.objects.filter(pk__in=within([place]), type__in=[Place.Type.DRAWER, Place.Type.TRAY])
         return [
             of_place(each, where[each.pk], f"{base}{reverse('drawers')}?place={each.pk}")
-            for each in sorted(kept, key=lambda each: where[each.pk])[: MAX_LABELS + 1]
+            for each in sorted(kept, key=lambda each: walking(where[each.pk]))[: MAX_LABELS + 1]
         ]
     if lots:
         found = found.filter(pk__in=lots)

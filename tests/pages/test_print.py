@@ -76,10 +76,11 @@ def test_bags_of_a_drawer_and_all_inside_it_are_labelled(sign_in: Enter) -> None
 @pytest.mark.django_db
 def test_drawers_are_labelled_with_what_they_are_called_and_where_they_stand(sign_in: Enter) -> None:
     cabinet = PlaceFactory(name="Cabinet A")
-    PlaceFactory(name="Drawer 7", within=cabinet)
+    for number in (10, 7):
+        PlaceFactory(name=f"Drawer {number}", within=cabinet)
     page = sign_in("viewer").get(reverse("print"), {"what": "drawers", "place": cabinet.pk})
-    assert [(each.value, each.what) for each in page.context["labels"]] == [
-        ("Cabinet A", "drawer"), ("Drawer 7", "Cabinet A / Drawer 7"),
+    assert [(each.value, each.what) for each in page.context["labels"]] == [  # as one walks past them
+        ("Cabinet A", "drawer"), ("Drawer 7", "Cabinet A / Drawer 7"), ("Drawer 10", "Cabinet A / Drawer 10"),
     ]  # fmt: skip
 
 
