@@ -131,11 +131,11 @@ class AttachmentViewSet(NounViewSet):
             data=cast(QueryDict, request.data), context=self.get_serializer_context()
         )
         serializer.is_valid(raise_exception=True)
-        said = cast(dict[str, Any], serializer.validated_data)
+        data = cast(dict[str, Any], serializer.validated_data)
         row = attachments.keep(
-            said["file"].read(),
-            said.get("name") or said["file"].name,
-            to=said.get("part") or said["design"],
+            data["file"].read(),
+            data.get("name") or data["file"].name,
+            to=data.get("part") or data["design"],
             by=self.person,
         )
         return self.answer(row, 201, Location=self.address(row))

@@ -11,8 +11,8 @@ from collections.abc import Callable, Iterator
 from dataclasses import replace
 from typing import Any, NamedTuple
 
+from inventory.part_words.applying import apply_offers, is_of_coils, offers_in
 from inventory.part_words.kind_words import CLASSES, DEVICES_OF_CLASS, Leading, NamedKind, leading
-from inventory.part_words.saying import is_of_coils, offers_in, said
 from inventory.spec import Spec
 
 from .reading import Question, Reading, Readings
@@ -144,7 +144,7 @@ def _stated(rest: list[str] | tuple[str, ...], named: NamedKind) -> _Stated:
             offers = offers_in(text)
             if not offers or (is_of_coils(offers) and named.kind != "other"):
                 continue
-            one = said(offers, data, named.kind)
+            one = apply_offers(offers, data, named.kind)
             if one.reason:
                 continue
             data = one.data or data

@@ -11,8 +11,8 @@ from inventory.decoding.series import series_of
 from inventory.part_lines.cores import MAX_READINGS, Core, are_bands, cores_of
 from inventory.part_lines.counts import count_in, parted
 from inventory.part_lines.words import BETWEEN, Claim, LineWord, Token, tokens_of
+from inventory.part_words.applying import apply_offers, is_of_coils, offers_in
 from inventory.part_words.kind_words import CLASSES, DEVICES_OF_CLASS, NamedKind, leading
-from inventory.part_words.saying import is_of_coils, offers_in, said
 from inventory.refs import UnreadableRefs, parse_refs, split_ref
 from inventory.spec import (
     TRAITS,
@@ -369,7 +369,7 @@ def _with_claims(parse: _Parse, core: Core) -> PartReading | None:
         if not claim.offers:
             words.append(claim.word(parse.line))
             continue
-        one = said(claim.offers, data, core.kind)
+        one = apply_offers(claim.offers, data, core.kind)
         words.append(claim.word(parse.line, property_name=one.name, meaning=one.meaning, reason=one.reason))
         if one.spec is not None:
             spec, data = one.spec, one.data

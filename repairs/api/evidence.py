@@ -54,10 +54,10 @@ class EvidenceFile(Answer):
 
     @classmethod
     def of(cls, row: EvidenceTaken, sizes: findings.Sizes | None = None) -> Self:
-        said = (sizes or findings.sizes())[row.pk]
+        counts = (sizes or findings.sizes())[row.pk]
         return cls(
             row.pk, row.source, row.friend_id, row.made, row.author, row.licence, row.from_where,
-            row.signed_by, row.put_away, said["substitution"], said["reading"], said["window"],
+            row.signed_by, row.put_away, counts["substitution"], counts["reading"], counts["window"],
             row.at, row.version,
         )  # fmt: skip
 

@@ -200,9 +200,9 @@ def sizes() -> Sizes:
 
 def _lines(document: EvidenceDocument) -> Iterator[EvidenceLine]:
     own = evidence_document()
-    said = {_of_pair(each): each for each in own.substitutions}
+    own_by_pair = {_of_pair(each): each for each in own.substitutions}
     for entry in document.substitutions:
-        mine = said.get(_of_pair(entry))
+        mine = own_by_pair.get(_of_pair(entry))
         state = NEW
         if mine is not None:
             state = HERE if (mine.evidence == REFUTED) == (entry.evidence == REFUTED) else CONTRADICTS

@@ -124,15 +124,15 @@ def credits(request: HttpRequest, pk: int) -> HttpResponse:
     design = get_object_or_404(Design, pk=pk)
     columns = [request.POST.getlist(name)[:MAX_CREDITS] for name in ("of", "author", "licence", "source")]
     rows = [[text.replace("\0", "").strip() for text in row] for row in zip(*columns, strict=False)]
-    said = []
+    kept = []
     for of, *named in rows:
         if not any(named):
             continue
         if of not in design_files.SECTIONS:
             raise Refused(Code.INVALID_CHOICE, f"Say of what: {', '.join(design_files.SECTIONS)}.")
-        said.append(
+        kept.append(
             design_files.Credit(of, *(text[:most] for text, most in zip(named, (120, 120, 400), strict=True)))
         )
-    design_files.set_credits(design, said)
+    design_files.set_credits(design, kept)
     notify(request, f"{design}: who made it is kept.")
     return redirect("pins", pk)

@@ -12,7 +12,7 @@ from inventory.spec.spec import FIELDS
 from inventory.spec.wording import property_word, word_of
 
 
-class Said(NamedTuple):
+class Applied(NamedTuple):
     """The part with what was said of it, its data, and the property that it was said of; `reason` why it
     could not be, and then nothing else.  A word that says only the kind makes no `spec`.
     """
@@ -46,7 +46,7 @@ def is_of_coils(offers: Iterable[Offer]) -> bool:
     return any("ohms" in offer for offer in offers)
 
 
-def said(offers: Iterable[Offer], data: dict[str, Any], kind: str) -> Said:
+def apply_offers(offers: Iterable[Offer], data: dict[str, Any], kind: str) -> Applied:
     """The data with what the first offer says that this kind of part can have."""
     reason = ""
     for offer in offers:
@@ -55,7 +55,7 @@ def said(offers: Iterable[Offer], data: dict[str, Any], kind: str) -> Said:
             reason = reason or f"that is said of a {offer['kind']}"
             continue
         if not facts:
-            return Said(name="kind", meaning=word_of(kind))
+            return Applied(name="kind", meaning=word_of(kind))
         unknown = [name for name in facts if name not in FIELDS and name not in TRAITS[kind]]
         if unknown:
             reason = reason or f"a {kind} has no {property_word(unknown[0])}"
@@ -75,8 +75,8 @@ def said(offers: Iterable[Offer], data: dict[str, Any], kind: str) -> Said:
             continue
         name = next(iter(facts))
         kept = {key: value for key, value in spec.to_dict().items() if value not in (None, "", {})}
-        return Said(spec, kept, name, _shown(spec, name))
-    return Said(reason=reason)
+        return Applied(spec, kept, name, _shown(spec, name))
+    return Applied(reason=reason)
 
 
 def _contradicted(data: dict[str, Any], fields: Offer, traits: Offer, spec: Spec) -> str:
