@@ -167,6 +167,7 @@ def furnish() -> None:
 
 @pytest.mark.django_db(transaction=True, serialized_rollback=True)
 @pytest.mark.both_databases
+@pytest.mark.alone
 @pytest.mark.parametrize("seed", [1, 2, 3])
 def test_a_copy_of_every_list_ends_equal_after_random_work(owner: Any, seed: int) -> None:
     furnish()
@@ -243,6 +244,7 @@ CONSISTS = [
 
 @pytest.mark.django_db(transaction=True, serialized_rollback=True)
 @pytest.mark.both_databases
+@pytest.mark.alone
 @pytest.mark.parametrize(("listed", "act"), CONSISTS)
 def test_a_row_changes_with_what_it_consists_of(
     owner: Any, listed: str, act: Callable[[Any, dict[str, Any]], None]
@@ -299,6 +301,7 @@ def test_an_import_and_bulk_work_are_not_missed(owner: Any) -> None:
 
 @pytest.mark.django_db(transaction=True, serialized_rollback=True)
 @pytest.mark.both_databases
+@pytest.mark.alone
 def test_a_row_that_is_committed_late_is_not_missed(owner: Any) -> None:
     """Who began first commits last; on PostgreSQL the row has the lower number, and is seen later."""
     mirror = Mirror(owner, ("places",))

@@ -312,7 +312,7 @@ WAYS: dict[Callable[[Bench], None], set[str]] = {
     measured_elsewhere: {"ohms", "rail", "ohms_in", "pins"},
     supply_for_other_volts: {"supply"},
     ohms_bounded: {"ohms", "ohms_in", "rail"},
-    swapped_for_a_twin: {"orientation", "link", "inspection", "ohms_in", "pins"},
+    swapped_for_a_twin: {"orientation", "link", "ohms_in", "pins"},
     taken_out_and_put_back: {"orientation", "inspection", "ohms", "rail", "ohms_in", "pins"},
     chip_refitted_and_seen_but_not_measured: {"ohms_in"},
     counted_away: {"position", "inspection", "ohms", "rail", "ohms_in", "pins"},
