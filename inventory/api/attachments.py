@@ -29,7 +29,8 @@ ANSWERED = {
     "id": 4, "name": "BC547 data sheet.pdf", "type": "application/pdf", "size": 214_770, "part": 12,
     "design": None,
     "sha256": "9f86d081884c7d659a2feaa0c55ad015a3bf4f1b2b0b822cd15d6c15b0f00a08",
-    "file": "http://localhost:8000/api/v1/attachments/4/file", "by": "robin", "at": "2026-11-20T20:15:00Z",
+    "download": "http://localhost:8000/api/v1/attachments/4/file", "by": "robin",
+    "at": "2026-11-20T20:15:00Z",
     "version": 1,
 }  # fmt: skip
 SAVED_ONLY = "default-src 'none'; sandbox"
@@ -63,6 +64,7 @@ class AttachmentSerializer(OwnerSerializer):
     type = serializers.ChoiceField(Attachment.Type.choices, read_only=True)
     size = serializers.IntegerField(read_only=True, help_text="Bytes.")
     sha256 = serializers.CharField(source="content", read_only=True)
+    download = serializers.SerializerMethodField(help_text="Where the file is.")
     by = serializers.CharField(source="by.username", read_only=True, default=None, allow_null=True)
     at = serializers.DateTimeField(read_only=True)
     version = serializers.IntegerField(read_only=True)
@@ -73,9 +75,8 @@ class AttachmentSerializer(OwnerSerializer):
             raise ValidationError({"part": [ErrorDetail(detail, Code.REQUIRED)]})
         return super().validate(attrs)
 
-    def to_representation(self, instance: Attachment) -> dict[str, Any]:
-        file = reverse("attachment-file", args=[instance.pk], request=self.context.get("request"))
-        return {**super().to_representation(instance), "file": file}
+    def get_download(self, row: Attachment) -> str:
+        return str(reverse("attachment-file", args=[row.pk], request=self.context.get("request")))
 
 
 @extend_schema_serializer(

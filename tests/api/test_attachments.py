@@ -44,7 +44,7 @@ def test_a_data_sheet_comes_back_byte_for_byte_to_be_saved(bench: Any, viewer: A
     assert (row["type"], row["size"]) == ("application/pdf", len(PDF))
     assert (row["part"], row["design"]) == (part.pk, None)
     assert row["sha256"] == sha256(PDF).hexdigest()
-    got = viewer.get(row["file"])
+    got = viewer.get(row["download"])
     assert got.content == PDF
     assert got.headers["Content-Type"] == "application/pdf"
     assert got.headers["X-Content-Type-Options"] == "nosniff"
@@ -75,7 +75,7 @@ def test_what_a_file_is_goes_by_its_content_and_its_name_says_so(bench: Any, kin
     make, media_type, name = KINDS[kind]
     row = upload(bench, make(), "sheet.html", design=DesignFactory().pk).json()
     assert (row["type"], row["name"]) == (media_type, name)
-    got = bench.get(row["file"])
+    got = bench.get(row["download"])
     assert got.headers["Content-Type"].partition(";")[0] == media_type
     assert got.headers["Content-Disposition"].startswith("attachment;")
 
@@ -117,7 +117,7 @@ def test_a_name_is_one_that_any_system_can_save(bench: Any, asked: str, kept: st
     answer = bench.patch(f"{ATTACHMENTS}{row['id']}/", {"name": asked})
     assert answer.json()["name"] == kept
     assert len(kept) <= attachments.MAX_NAME
-    assert "\n" not in bench.get(row["file"]).headers["Content-Disposition"]
+    assert "\n" not in bench.get(row["download"]).headers["Content-Disposition"]
 
 
 def test_it_is_with_one_thing_and_once(bench: Any) -> None:
@@ -145,7 +145,7 @@ def test_what_is_taken_off_is_kept_and_put_back(bench: Any, owner: Any) -> None:
     off = bench.patch(address, {"part": None}, headers={"If-Match": '"1"'}).json()
     assert (off["part"], off["version"]) == (None, 2)
     assert bench.get(f"{ATTACHMENTS}?attached=false").json()["count"] == 1
-    assert bench.get(off["file"]).status_code == 200
+    assert bench.get(off["download"]).status_code == 200
     refused(bench.patch(address, {"part": row.part_id}, headers={"If-Match": '"1"'}), 412)
     assert bench.patch(address, {"part": row.part_id}).json()["part"] == row.part_id
     refused(bench.delete(address), 403)
@@ -177,5 +177,5 @@ def test_a_picture_keeps_its_bytes(bench: Any) -> None:
     """A scan of a data sheet is not made smaller, as pictures of parts are."""
     sent = png(Image.new("RGB", (30, 20), "white"))
     row = upload(bench, sent, "scan.png", part=PartFactory().pk).json()
-    assert Image.open(io.BytesIO(bench.get(row["file"]).content)).format == "PNG"
-    assert bench.get(row["file"]).content == sent
+    assert Image.open(io.BytesIO(bench.get(row["download"]).content)).format == "PNG"
+    assert bench.get(row["download"]).content == sent
