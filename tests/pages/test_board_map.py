@@ -120,6 +120,12 @@ def test_each_place_stands_on_its_side_with_its_state(board: Board, sign_in: Ent
     assert shown.loose == (("R47", "empty"),)
 
 
+def test_a_place_that_is_on_no_picture_is_not_called_pinned(board: Board, sign_in: Enter) -> None:
+    page = sign_in("bench").get(reverse("pins", args=[board.design_id])).content.decode()
+    assert "<strong>R47</strong>" in page
+    assert "</svg> pinned" not in page
+
+
 def test_each_state_is_shown_by_its_word_beside_its_shape(board: Board, sign_in: Enter) -> None:
     page = sign_in("viewer").get(reverse("board", args=[board.pk])).content.decode()
     for state in ("good", "faulty", "empty"):
