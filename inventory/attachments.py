@@ -133,6 +133,13 @@ def put(row: Attachment, to: Part | Design) -> None:
     _write(row, **{"part": None, "design": None, **_owner(to)})
 
 
+def rename(row: Attachment, name: str) -> str:
+    """Call it so, as `fit_name` makes it; the name that it has now."""
+    fit = fit_name(name, Attachment.Type(row.type))
+    _write(row, name=fit)
+    return fit
+
+
 def take_off(row: Attachment) -> None:
     """The file is kept, with nothing; an owner may remove it for good."""
     _write(row, part=None, design=None)
@@ -174,7 +181,7 @@ def _refuse_more(content: str, to: Part | Design) -> None:
         raise Refused(Code.TOO_MANY, f"{to} has {MAX_EACH} files, the most that are kept with one")
 
 
-def _write(row: Attachment, **columns: Part | Design | None) -> None:
+def _write(row: Attachment, **columns: Part | Design | str | None) -> None:
     Attachment.objects.filter(pk=row.pk).update(version=F("version") + 1, **columns)
 
 

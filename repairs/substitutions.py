@@ -93,9 +93,8 @@ def judge_spec(
 
 
 def _of_kind(kind: str) -> Recorded:
-    """Those that may hold for a requirement of this kind; of most kinds there are none, and that is quick."""
-    own, theirs = Substitution.objects.filter(required__kind=kind), _theirs().filter(required__kind=kind)
-    return _read(own, theirs) if own.exists() or theirs.exists() else Recorded()
+    """Those that may hold for a requirement of this kind."""
+    return _read(Substitution.objects.filter(required__kind=kind), _theirs().filter(required__kind=kind))
 
 
 # --- writing one down

@@ -1,7 +1,8 @@
-"""What is typed at a terminal: a Spec, `resistor 4k7 watts=0.25` or `transistor 2N3904`; a design by name."""
+"""What is typed at a terminal: a Spec, `resistor 4k7 watts=0.25` or `transistor 2N3904`; a design; a file."""
 
 import shlex
 from collections.abc import Sequence
+from pathlib import Path
 from typing import Any
 
 from django.core.management.base import CommandError
@@ -42,6 +43,15 @@ def spec_of(words: Sequence[str]) -> Spec:
             f"{problem.pointer.rpartition('/')[2]}: {problem.detail}" for problem in refused.problems
         )
         raise CommandError(problems) from None
+
+
+def read_file(path: Path, most: int = -1) -> bytes:
+    """What is in a person's file, or its first bytes.  CommandError where it cannot be read."""
+    try:
+        with path.open("rb") as file:
+            return file.read(most)
+    except OSError as error:
+        raise CommandError(f"{path}: {error.strerror or error}") from None
 
 
 def design_named(text: str) -> Design:

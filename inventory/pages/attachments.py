@@ -3,7 +3,6 @@
 from typing import Any
 
 from django.core.files.uploadedfile import UploadedFile
-from django.db.models import F
 from django.http import Http404, HttpRequest, HttpResponse
 from django.shortcuts import get_object_or_404
 
@@ -78,9 +77,7 @@ def change_attachment(request: HttpRequest, pk: int) -> HttpResponse:
     typed = words(request, "name", 400)
     if not typed:
         raise Refused(Code.BLANK, "A file needs a name.")
-    name = attachments.fit_name(typed, Attachment.Type(row.type))
-    Attachment.objects.filter(pk=pk).update(name=name, version=F("version") + 1)
-    before = {"name": row.name}
+    name, before = attachments.rename(row, typed), {"name": row.name}
     notify(request, f"It is called {name} now.", put_back=(request.path, before))
     return _to_the_files(request)
 

@@ -1,6 +1,5 @@
 """`evidence/`: what was found out here goes out in one file, and what others found out comes in."""
 
-from collections.abc import Iterable
 from dataclasses import dataclass
 from datetime import date, datetime
 from typing import Annotated, Any, Self, cast
@@ -21,7 +20,7 @@ from inventory.api.versions import check_if_match, etag
 from inventory.api.viewsets import Conventions
 from inventory.refusals import Code
 from repairs.answers import document  # noqa: F401  (makes answers known to the document)
-from repairs.answers.model import Answer, WholeAnswer, answers, as_json, one_of
+from repairs.answers.model import Answer, WholeAnswer, answers, as_json
 from repairs.friends import evidence, findings
 from repairs.friends.files import MAX_BYTES, BadFile
 from repairs.friends.keys import signature_of
@@ -68,21 +67,7 @@ _FILE = EvidenceFile(
 )  # fmt: skip
 
 
-@dataclass
-class EvidenceSaid(Answer):
-    """One thing that a file says, beside what was found here."""
-
-    what: Annotated[str, one_of(findings.WHATS)]
-    state: Annotated[str, one_of(findings.STATES)]
-    text: str
-    mine: Annotated[str, Field(description="What was found here of the same; blank: nothing.")]
-
-
-def _said(lines: Iterable[findings.EvidenceLine]) -> list[EvidenceSaid]:
-    return [EvidenceSaid(each.what, each.state, each.text, each.mine) for each in lines]
-
-
-_SAID = EvidenceSaid(
+_LINE = findings.EvidenceLine(
     "substitution", "new", "BC547 transistor for 2N3904 transistor: seen working; turned round", ""
 )
 
@@ -113,15 +98,15 @@ class EvidenceFileWhole(WholeAnswer):
     """A file that came in, and all that it says."""
 
     file: EvidenceFile
-    lines: list[EvidenceSaid]
+    lines: list[findings.EvidenceLine]
 
     @classmethod
     def of(cls, row: EvidenceTaken) -> Self:
-        return cls(EvidenceFile.of(row), _said(findings.lines_of(row)))
+        return cls(EvidenceFile.of(row), findings.lines_of(row))
 
     @classmethod
     def example(cls) -> Self:
-        return cls(_FILE, [_SAID])
+        return cls(_FILE, [_LINE])
 
 
 @dataclass
@@ -135,7 +120,7 @@ class EvidenceBrought(WholeAnswer):
     signed_by: Annotated[str, Field(description="Whose signature it is, found true; blank: there is none.")]
     taken: Annotated[int | None, Field(description="By which it is put away; null after a dry run.")]
     dry_run: bool
-    lines: list[EvidenceSaid]
+    lines: list[findings.EvidenceLine]
     counts: dict[str, int]
 
     @classmethod
@@ -143,13 +128,13 @@ class EvidenceBrought(WholeAnswer):
         counts = {state: sum(line.state == state for line in seen.lines) for state in findings.STATES}
         return cls(
             seen.source, seen.made, seen.before, seen.entries_before, seen.signed_by,
-            taken.pk if taken else None, taken is None, _said(seen.lines), counts,
+            taken.pk if taken else None, taken is None, list(seen.lines), counts,
         )  # fmt: skip
 
     @classmethod
     def example(cls) -> Self:
         counts = {"new": 1, "here": 0, "contradicts": 0}
-        return cls("Fenland Repair Evening", date(2026, 11, 20), None, 0, "", 4, False, [_SAID], counts)
+        return cls("Fenland Repair Evening", date(2026, 11, 20), None, 0, "", 4, False, [_LINE], counts)
 
 
 class EvidenceInSerializer(StrictSerializer):

@@ -15,6 +15,7 @@ from inventory.designs import PositionDraft, problems_with_refs
 from inventory.refs import split_ref
 from inventory.spec import FieldProblem, Spec
 from inventory.spec.figures import plain
+from repairs.friends import files
 from repairs.friends.files import (
     STRICT,
     Day,
@@ -216,7 +217,7 @@ def problems_with(document: DesignDocument) -> list[FieldProblem]:
 
 def as_text(document: DesignDocument) -> bytes:
     """JSON to be read by eye; the same design is the same text, in whatever order its rows were written."""
-    return adapter().dump_json(in_order(document), indent=2, exclude_defaults=True) + b"\n"
+    return files.as_text(adapter(), in_order(document))
 
 
 def in_order(document: DesignDocument) -> DesignDocument:

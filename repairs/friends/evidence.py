@@ -17,6 +17,7 @@ from repairs.friends import files
 from repairs.friends.files import (
     STRICT,
     Day,
+    DayMade,
     Format,
     Line,
     Short,
@@ -25,7 +26,6 @@ from repairs.friends.files import (
     json_schema,
     read_as,
     read_spec,
-    signed_text,
 )
 from repairs.friends.signing import Signature
 
@@ -103,7 +103,7 @@ class EvidenceDocument:
 
     format: Literal["rehome-evidence"]
     version: Literal[1]
-    made: Annotated[str, StringConstraints(pattern=r"^[0-9]{4}-(0[1-9]|1[0-2])-(0[1-9]|[12][0-9]|3[01])$")]
+    made: DayMade
     author: Short = ""
     licence: Short = ""
     source: Line = ""
@@ -127,9 +127,7 @@ def schema() -> dict[str, Any]:
 
 def as_text(document: EvidenceDocument, seal: Callable[[bytes], Signature] | None = None) -> bytes:
     """The file; `seal` signs it."""
-    if seal is None:
-        return files.as_text(_adapter(), document)
-    return signed_text(_adapter(), document, seal)
+    return files.as_text(_adapter(), document, seal)
 
 
 def read_evidence(data: bytes) -> EvidenceDocument:

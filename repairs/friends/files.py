@@ -31,6 +31,8 @@ Line = Annotated[str, StringConstraints(max_length=400)]
 Text = Annotated[str, StringConstraints(max_length=4000)]
 Day = Annotated[str, StringConstraints(pattern=r"^$|^[0-9]{4}-[0-9]{2}-[0-9]{2}$")]
 """A day as ISO 8601 writes it; blank: not known."""
+DayMade = Annotated[str, StringConstraints(pattern=r"^[0-9]{4}-(0[1-9]|1[0-2])-(0[1-9]|[12][0-9]|3[01])$")]
+"""The day that stands on a file."""
 SpecIn = Annotated[
     dict[str, Any],
     WithJsonSchema(
@@ -171,14 +173,13 @@ def refuse_false(signature: Signature, data: bytes) -> None:
         )
 
 
-def signed_text(adapter: "TypeAdapter[Any]", document: Any, seal: Callable[[bytes], Signature]) -> bytes:
-    """The file of a document that has no signature yet, with one."""
-    plain = adapter.dump_python(document, mode="json", exclude_defaults=True)
-    return as_text(adapter, replace(document, signature=seal(canonical(plain))))
-
-
-def as_text(adapter: "TypeAdapter[Any]", document: Any) -> bytes:
-    """A document as JSON to be read by eye, without what is as it is anyway."""
+def as_text(
+    adapter: "TypeAdapter[Any]", document: Any, seal: Callable[[bytes], Signature] | None = None
+) -> bytes:
+    """A document as JSON to be read by eye, without what is as it is anyway; `seal` signs it."""
+    if seal is not None:
+        plain = adapter.dump_python(document, mode="json", exclude_defaults=True)
+        document = replace(document, signature=seal(canonical(plain)))
     return adapter.dump_json(document, indent=2, exclude_defaults=True) + b"\n"
 
 

@@ -9,11 +9,12 @@ from collections import Counter, defaultdict
 from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import dataclass, replace
 from datetime import date
-from typing import Any, NamedTuple
+from typing import Annotated, Any, NamedTuple
 
 from django.db import transaction
 from django.db.models import Count, F, Q, QuerySet
 from django.utils import timezone
+from pydantic import Field
 
 from inventory.ledger import Actor
 from inventory.markings import plain_marking
@@ -21,6 +22,7 @@ from inventory.models import Lot, StoredSpec
 from inventory.refusals import Code, Refused
 from inventory.spec import Spec, fits, print_value
 from inventory.spec.recorded import AS_DRAWN, REFUTED
+from repairs.answers.model import Answer, one_of
 from repairs.friends.evidence import (
     MAX_ENTRIES,
     MAX_LIMITS,
@@ -133,14 +135,14 @@ def _own_windows() -> Iterator[WindowEntry]:
 # --- looked at
 
 
-@dataclass(frozen=True)
-class EvidenceLine:
-    """One thing that a file says: whether it is new here, known here, or against what was found here."""
+@dataclass
+class EvidenceLine(Answer):
+    """One thing that a file says, beside what was found here."""
 
-    what: str
-    state: str
+    what: Annotated[str, one_of(WHATS)]
+    state: Annotated[str, one_of(STATES)]
     text: str
-    mine: str = ""
+    mine: Annotated[str, Field(description="What was found here of the same; blank: nothing.")]
 
 
 @dataclass(frozen=True)
@@ -220,7 +222,7 @@ def _lines(document: EvidenceDocument) -> Iterator[EvidenceLine]:
         yield EvidenceLine("reading", state, _text(reading), _text(shown) if shown is not None else "")
     trials = {repr(_bare(each)) for each in own.windows}
     for window in document.windows:
-        yield EvidenceLine("window", HERE if repr(_bare(window)) in trials else NEW, _text(window))
+        yield EvidenceLine("window", HERE if repr(_bare(window)) in trials else NEW, _text(window), "")
 
 
 def _of_pair(entry: SubstitutionEntry) -> tuple[Any, ...]:

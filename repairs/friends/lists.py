@@ -16,6 +16,7 @@ from inventory.spec import FieldProblem
 from repairs.friends import files
 from repairs.friends.files import (
     STRICT,
+    DayMade,
     Format,
     Line,
     SpecIn,
@@ -23,7 +24,6 @@ from repairs.friends.files import (
     json_schema,
     read_as,
     read_spec,
-    signed_text,
 )
 from repairs.friends.signing import Signature
 
@@ -72,7 +72,7 @@ class SpareDocument:
 
     format: Literal["rehome-spare"]
     version: Literal[1]
-    made: Annotated[str, StringConstraints(pattern=r"^[0-9]{4}-(0[1-9]|1[0-2])-(0[1-9]|[12][0-9]|3[01])$")]
+    made: DayMade
     spare: Annotated[list[SpareEntry], Field(max_length=MAX_LINES)] = field(default_factory=list)
     lacking: Annotated[list[LackEntry], Field(max_length=MAX_LINES)] = field(default_factory=list)
     signature: Signature | None = None
@@ -90,9 +90,7 @@ def schema() -> dict[str, Any]:
 
 def as_text(document: SpareDocument, seal: Callable[[bytes], Signature] | None = None) -> bytes:
     """The file; `seal` signs it."""
-    if seal is None:
-        return files.as_text(_adapter(), document)
-    return signed_text(_adapter(), document, seal)
+    return files.as_text(_adapter(), document, seal)
 
 
 def read_list(data: bytes) -> SpareDocument:

@@ -4,12 +4,12 @@ from pathlib import Path
 from typing import Any
 
 from django.core.management.base import CommandError, CommandParser
-from django.db.models import F, QuerySet
+from django.db.models import QuerySet
 
 from inventory import attachments
 from inventory.api.attachments import AttachmentSerializer
 from inventory.ledger import Refused
-from inventory.management.arguments import design_named
+from inventory.management.arguments import design_named, read_file
 from inventory.management.readable import Readable, replace_file
 from inventory.models import Attachment, Part
 from inventory.tables import show, stream_of
@@ -77,11 +77,7 @@ class Command(Readable):
             raise CommandError("say the part with --part, or the design with --design")
         owner = part_named(options["part"]) if options["part"] else design_named(options["design"])
         path = options["file"]
-        try:
-            with path.open("rb") as file:
-                data = file.read(attachments.MAX_BYTES + 1)
-        except OSError as error:
-            raise CommandError(f"{path}: {error.strerror or error}") from None
+        data = read_file(path, attachments.MAX_BYTES + 1)
         return [attachments.keep(data, options["name"] or path.name, to=owner, by=None)]
 
     def get(self, options: dict[str, Any]) -> list[Attachment]:
@@ -95,8 +91,7 @@ class Command(Readable):
 
     def rename(self, options: dict[str, Any]) -> list[Attachment]:
         row = self.row(options)
-        name = attachments.fit_name(options["name"], Attachment.Type(row.type))
-        Attachment.objects.filter(pk=row.pk).update(name=name, version=F("version") + 1)
+        attachments.rename(row, options["name"])
         return [self.row(options)]
 
     def take_off(self, options: dict[str, Any]) -> list[Attachment]:

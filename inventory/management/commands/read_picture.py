@@ -8,6 +8,7 @@ from typing import Any
 from django.core.management.base import CommandError, CommandParser
 
 from inventory.decoding import Question
+from inventory.management.arguments import read_file
 from inventory.management.commands.decode import add_evidence, asked, print_readings
 from inventory.management.helped import Helped
 from inventory.pictures.along_body import BadLine
@@ -84,12 +85,9 @@ class Command(Helped):
 
 def _taken_in(path: Path) -> bytes:
     try:
-        with path.open("rb") as file:
-            return take_in(file.read(MAX_BYTES + 1)).data
+        return take_in(read_file(path, MAX_BYTES + 1)).data
     except PictureError as refused:
         raise CommandError(f"{path}: {refused}") from None
-    except OSError as error:
-        raise CommandError(f"{path}: {error.strerror or error}") from None
 
 
 def _question(options: dict[str, Any], name: str) -> Callable[[str], Question]:

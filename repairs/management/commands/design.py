@@ -7,7 +7,7 @@ from typing import Any
 from django.core.management.base import CommandError, CommandParser
 
 from inventory.ledger import Refused
-from inventory.management.arguments import design_named
+from inventory.management.arguments import design_named, read_file
 from inventory.management.readable import Readable, replace_file
 from inventory.pictures.photos import PhotoLost
 from inventory.tables import show, stream_of
@@ -72,10 +72,7 @@ class Command(Readable):
             raise CommandError(str(refused)) from None
 
     def bring(self, options: dict[str, Any]) -> None:
-        try:
-            data = options["file"].read_bytes()
-        except OSError as error:
-            raise CommandError(f"{options['file']}: {error.strerror or error}") from None
+        data = read_file(options["file"])
         opened = design_files.read(data)
         into = options["into"]
         design = design_named(into) if into else design_files.named_as(opened.document)

@@ -7,10 +7,11 @@ from typing import Any
 from django.core.management.base import CommandError, CommandParser
 
 from inventory.ledger import Refused
+from inventory.management.arguments import read_file
 from inventory.management.readable import Readable, replace_file
 from inventory.tables import show, stream_of
 from repairs.answers.model import as_json
-from repairs.api.evidence import EvidenceBrought, EvidenceFiles, EvidenceFileWhole, EvidenceSaid
+from repairs.api.evidence import EvidenceBrought, EvidenceFiles, EvidenceFileWhole
 from repairs.friends import evidence, findings
 from repairs.friends.keys import signature_of
 from repairs.management.named import person_named, row_named
@@ -75,10 +76,7 @@ class Command(Readable):
                 self.print_all(options)
 
     def bring(self, options: dict[str, Any]) -> None:
-        try:
-            data = options["file"].read_bytes()
-        except OSError as error:
-            raise CommandError(f"{options['file']}: {error.strerror or error}") from None
+        data = read_file(options["file"])
         named = options["friend"]
         friend = row_named(Friend.objects.all(), named, "friend") if named else None
         read, taken = evidence.read_evidence(data), None
@@ -116,7 +114,7 @@ class Command(Readable):
                 else:
                     self.print_lines(whole.lines, f"Evidence of {taken.source}, {taken.made}")
 
-    def print_lines(self, lines: list[EvidenceSaid], title: str) -> None:
+    def print_lines(self, lines: list[findings.EvidenceLine], title: str) -> None:
         rows = [(each.what, each.state, each.text, each.mine) for each in lines]
         show(stream_of(self.stdout), title, ("what", "state", "theirs", "mine"), rows)
 

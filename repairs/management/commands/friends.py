@@ -10,6 +10,7 @@ from django.core.management.base import CommandError, CommandParser
 
 from inventory.api.versions import claim
 from inventory.ledger import Refused, spot_of
+from inventory.management.arguments import read_file
 from inventory.management.readable import Readable
 from inventory.models import Lot, Place
 from inventory.places import paths
@@ -121,10 +122,7 @@ class Command(Readable):
 
     def take(self, options: dict[str, Any]) -> None:
         friend = row_named(Friend.objects.all(), options["friend"], "friend")
-        try:
-            data = options["file"].read_bytes()
-        except OSError as error:
-            raise CommandError(f"{options['file']}: {error.strerror or error}") from None
+        data = read_file(options["file"])
         seen = exchange.take_list(friend, lists.read_list(data))
         self.stdout.write(f"{friend}: {seen.spare} lines to spare, {seen.lacking} lacking, as of {seen.made}")
         self.stdout.write(f"signed by {seen.signed_by}" if seen.signed_by else "not signed")
