@@ -8,6 +8,7 @@ to what was best before.  What it answers is checked here in whole numbers.
 from collections import Counter, defaultdict
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field
+from math import inf
 from typing import Any, NamedTuple
 
 SECONDS = 10.0
@@ -116,7 +117,7 @@ def fewest(
         programme.rows.append((0.0, 0.0, [*entries, (jobs[lack.job], -float(lack.quantity))]))
     for offered in offers:
         entries = [(column, 1.0) for column in of[offered.id]]
-        programme.rows.append((-1e9, 0.0, [*entries, (friends[offered.friend], -float(offered.quantity))]))
+        programme.rows.append((-inf, 0.0, [*entries, (friends[offered.friend], -float(offered.quantity))]))
     dearest = max([each for each in postage.values() if each is not None] or [0]) + 1
     aims: list[dict[int, int]] = [
         dict.fromkeys(jobs.values(), -1),
@@ -145,7 +146,7 @@ def _in_order(
             break
         best = found
         reached = float(sum(cost * best[column] for column, cost in aim.items()))
-        programme.rows.append((-1e9, reached, [(column, float(cost)) for column, cost in aim.items()]))
+        programme.rows.append((-inf, reached, [(column, float(cost)) for column, cost in aim.items()]))
     return best, proven
 
 
