@@ -17,11 +17,16 @@ MAX_FAILURES_OF_A_NAME = 8
 """Wrong passwords for one name from one address before it must wait; others are not kept out by it."""
 MAX_FAILURES_OF_AN_ADDRESS = 40
 """Wrong passwords from one address, whatever the names."""
+ANYWHERE = ""
+"""In place of an address: what may not be guessed at from many addresses either."""
 _LOCK = 7301983
 
 
 def may_try(address: str, name: str) -> bool:
-    """Whether this may be tried now; then it counts as wrong until `forget` is called."""
+    """Whether this may be tried now; then it counts as wrong until `forget` is called.
+
+    From `ANYWHERE` only the name has a limit.
+    """
     name = as_signed_in_with(name)
     with transaction.atomic():
         if connection.vendor == "postgresql":  # SQLite locked everything at BEGIN
@@ -29,10 +34,9 @@ def may_try(address: str, name: str) -> bool:
                 cursor.execute("SELECT pg_advisory_xact_lock(%s)", [_LOCK])
         SignInFailure.objects.filter(at__lt=timezone.now() - WAIT).delete()
         tried = SignInFailure.objects.filter(address=address)
-        if (
-            tried.count() >= MAX_FAILURES_OF_AN_ADDRESS
-            or tried.filter(name=name).count() >= MAX_FAILURES_OF_A_NAME
-        ):
+        if (address != ANYWHERE and tried.count() >= MAX_FAILURES_OF_AN_ADDRESS) or tried.filter(
+            name=name
+        ).count() >= MAX_FAILURES_OF_A_NAME:
             return False
         SignInFailure.objects.create(address=address, name=name)
         return True

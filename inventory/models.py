@@ -578,6 +578,31 @@ class SignInFailure(models.Model):
         return f"{self.name} from {self.address}"
 
 
+class SecondFactor(models.Model):
+    """What a person signs in with besides the password; `inventory.second_factor` makes and reads it.
+
+    The secret itself is not stored.  Until `since`, it was offered and no code of it has come.
+    """
+
+    person = models.OneToOneField(User, models.CASCADE, related_name="second_factor")
+    nonce = models.CharField(max_length=32)
+    since = models.DateTimeField(null=True)
+    last_step = models.BigIntegerField(default=0)  # the half minute whose code was taken last
+
+    def __str__(self) -> str:
+        return f"{self.person.username}'s second factor"
+
+
+class RecoveryCode(models.Model):
+    """Signs in once in place of a code of the second factor; what it is known by is `digest`."""
+
+    person = models.ForeignKey(User, models.CASCADE, related_name="recovery_codes")
+    digest = models.CharField(max_length=64, unique=True)
+
+    def __str__(self) -> str:
+        return f"a recovery code of {self.person.username}"
+
+
 class AccessChange(models.Model):
     """A role, password or key that was given or taken; names and not rows, so that it stands for itself."""
 
@@ -648,7 +673,12 @@ class Person(User):
     @property
     def version(self) -> int:
         """Stands for what may be changed of a person: equal versions have equal roles and standing."""
-        return crc32(f"{self.username} {self.role} {self.is_active}".encode())
+        return crc32(f"{self.username} {self.role} {self.is_active} {self.has_second_factor}".encode())
+
+    @property
+    def has_second_factor(self) -> bool:
+        factor: SecondFactor | None = getattr(self, "second_factor", None)
+        return factor is not None and factor.since is not None
 
 
 class SheetShape(models.Model):

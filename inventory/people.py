@@ -19,7 +19,7 @@ from inventory.roles import BENCH, OWNER, ROLES, give_role, role_of
 def people() -> QuerySet[Person]:
     """Everybody, with how many `keys` each holds and the day on which one was last `used_on`."""
     return (
-        Person.objects.prefetch_related("groups")
+        Person.objects.prefetch_related("groups", "second_factor")
         .annotate(keys=Count("access_keys"), used_on=Max("access_keys__used_on"))
         .order_by("username")
     )

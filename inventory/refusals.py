@@ -180,6 +180,7 @@ class Code(StrEnum):
 
     # --- people
     LAST_OWNER = "last_owner", "The bench needs an owner who can sign in, and this is the only one."
+    SECOND_FACTOR = "second_factor", "A second factor is on already, or there is none to turn off."
 
     # --- the installation
     OCR_NOT_INSTALLED = (

@@ -28,6 +28,8 @@ from inventory.models import (
     Photo,
     Place,
     Position,
+    RecoveryCode,
+    SecondFactor,
     SheetShape,
     SignInFailure,
     StoredSpec,
@@ -65,7 +67,10 @@ from repairs.sharing_models import (
 Model = type[models.Model]
 Rows = dict[Model, set[int]]
 
-APART = (AccessChange, AccessKey, ApiCall, SignInFailure, BenchSettings, BenchKey, DemoLoad, SheetShape)
+APART = (
+    AccessChange, AccessKey, ApiCall, SecondFactor, RecoveryCode, SignInFailure, BenchSettings, BenchKey,
+    DemoLoad, SheetShape,
+)  # fmt: skip
 """Tables that hold nothing of a workshop."""
 
 SHARED = (StoredSpec, Part, Place)

@@ -22,11 +22,12 @@ from inventory.models import AccessChange, AccessKey, Person
 from inventory.people import add_person, change_person, last_seen, people, set_password
 from inventory.refusals import Code
 from inventory.roles import BENCH, OWNER, ROLES, VIEWER, may_act_as
+from inventory.second_factor import turn_off_of_another
 
 NEW = {"name": "wren", "role": "bench", "password": "three-clipped-leads"}
 KNOWN = {
     "id": 2, "name": "wren", "role": "bench", "active": True, "last_seen": "2026-11-25", "keys": 1,
-    "version": 2904533102,
+    "second_factor": True, "version": 2904533102,
 }  # fmt: skip
 
 
@@ -46,6 +47,9 @@ class PersonSerializer(StrictSerializer):
     password = PasswordField(required=False)
     last_seen = serializers.SerializerMethodField(help_text="Day of the last sign-in or use of a key.")
     keys = serializers.IntegerField(read_only=True, help_text="How many keys they hold.")
+    second_factor = serializers.BooleanField(
+        source="has_second_factor", read_only=True, help_text="Whether signing in asks a code besides."
+    )
     version = serializers.IntegerField(read_only=True)
 
     def get_last_seen(self, person: Person) -> str | None:
@@ -63,6 +67,16 @@ class PersonChangeSerializer(PersonSerializer):
     name = serializers.CharField(source="username", read_only=True)
     role = serializers.ChoiceField(ROLES, required=False)
     active = TrueOrFalse(source="is_active", required=False)
+    second_factor = TrueOrFalse(
+        source="has_second_factor", required=False, help_text="false: of somebody who lost the phone."
+    )
+
+    def validate_second_factor(self, on: bool) -> bool:
+        if on:
+            raise ValidationError(
+                "want false: its person alone turns it on, on the pages", Code.INVALID_CHOICE
+            )
+        return on
 
 
 class PeopleFilters(AskedFilters):
@@ -103,6 +117,8 @@ class PersonViewSet(NounViewSet):
                 set_password(row, data["password"])
         if data.keys() & {"role", "is_active"}:
             change_person(row, role=data.get("role"), active=data.get("is_active"))
+        if "has_second_factor" in data and row.has_second_factor:
+            turn_off_of_another(row, by=self.person)
 
 
 CHANGED = {

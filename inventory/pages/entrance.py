@@ -2,6 +2,7 @@
 
 import os
 import secrets
+import time
 from contextlib import suppress
 from pathlib import Path
 from typing import Any
@@ -15,17 +16,22 @@ from django.core.exceptions import ValidationError
 from django.db import transaction
 from django.http import HttpRequest, HttpResponse
 from django.shortcuts import redirect, render
+from django.utils.crypto import constant_time_compare
 from django.views.decorators.http import require_http_methods
 
-from inventory.guessing import WAIT, forget, may_try
+from inventory.guessing import ANYWHERE, WAIT, forget, may_try
 from inventory.people import add_person
 from inventory.roles import OWNER
+from inventory.second_factor import factor_of, takes
 from inventory.watching import address_of
 
 WORD = Path(settings.HOME) / "first-word"
 _MINUTES = int(WAIT.total_seconds() // 60)
 _OF_THE_WORD = "the first word"
 """No name, as names have no spaces: tries of the word are counted by it."""
+_BACKEND = "django.contrib.auth.backends.ModelBackend"
+_HALF = "half signed in"
+_LONGEST_CODE = 60
 
 
 class SignIn(LoginView):
@@ -48,8 +54,46 @@ class SignIn(LoginView):
         return super().post(request, *args, **kwargs)
 
     def form_valid(self, form: Any) -> HttpResponse:
+        person = form.get_user()
+        if factor_of(person) is not None:  # until the code comes, the password counts as a wrong one
+            self.request.session[_HALF] = {
+                "person": person.pk, "hash": person.get_session_auth_hash(),
+                "at": time.time(), "next": self.get_success_url(),
+            }  # fmt: skip
+            return redirect("sign-in-code")
         forget(address_of(self.request), self.request.POST.get("username", ""))
         return super().form_valid(form)
+
+
+@require_http_methods(["GET", "HEAD", "POST"])
+def second_step(request: HttpRequest) -> HttpResponse:
+    """The code of the second factor, or a recovery code, of whoever gave the right password a moment ago.
+
+    Tries are counted with those of the password, and for the person from all addresses together besides: so
+    many as one person needs, and too few to meet one of a million codes.
+    """
+    half = request.session.get(_HALF, {})
+    person = User.objects.filter(pk=half.get("person"), is_active=True).first()
+    if (
+        person is None
+        or not constant_time_compare(half["hash"], person.get_session_auth_hash())
+        or not 0 <= time.time() - half["at"] < WAIT.total_seconds()
+    ):
+        request.session.pop(_HALF, None)
+        return redirect("sign-in")
+    name, wrong = person.get_username(), False
+    if request.method == "POST":
+        counted = [(address_of(request), name), (ANYWHERE, f"the code of {name}")]
+        if not all(may_try(*each) for each in counted):
+            return _must_wait(render(request, "sign-in-code.html", {"waits": _MINUTES}))
+        if takes(person, request.POST.get("code", "")[:_LONGEST_CODE]):
+            for each in counted:
+                forget(*each)
+            login(request, person, backend=_BACKEND)
+            request.session.pop(_HALF, None)
+            return redirect(half["next"])
+        wrong = True
+    return render(request, "sign-in-code.html", {"wrong": wrong}, status=400 if wrong else 200)
 
 
 def _must_wait(answer: HttpResponse) -> HttpResponse:
@@ -110,6 +154,6 @@ def first_person(request: HttpRequest) -> HttpResponse:
             form.add_error(None, wrong)
         else:
             WORD.unlink(missing_ok=True)
-            login(request, person, backend="django.contrib.auth.backends.ModelBackend")
+            login(request, person, backend=_BACKEND)
             return redirect("now")
     return render(request, "first-person.html", {"form": form}, status=400 if form.errors else 200)

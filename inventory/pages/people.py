@@ -3,11 +3,13 @@
 from typing import Any
 
 from django.contrib.auth import update_session_auth_hash
+from django.contrib.auth.models import User
 from django.core.exceptions import ValidationError
 from django.http import HttpRequest, HttpResponse
 from django.shortcuts import get_object_or_404, redirect, render
 from django.urls import reverse
 
+from inventory.guessing import forget, may_try
 from inventory.keys import make_key
 from inventory.keys import revoke as revoke_key
 from inventory.ledger import Refused
@@ -17,6 +19,8 @@ from inventory.people import add_person, change_person, last_seen, set_password
 from inventory.people import people as everybody
 from inventory.refusals import Code
 from inventory.roles import BENCH, OWNER, ROLES, VIEWER, may_act_as
+from inventory.second_factor import turn_off_of_another
+from inventory.watching import address_of
 
 MAY = {
     "owner": "everything, people and settings too",
@@ -58,7 +62,7 @@ def person(request: HttpRequest, pk: int) -> HttpResponse:
     wrong: list[str] = []
     if request.method == "POST":
         try:
-            notify(request, _changed(one, request.POST))
+            notify(request, _changed(one, request.POST, who(request)))
             if one.pk == request.user.pk:
                 update_session_auth_hash(
                     request, one
@@ -78,7 +82,7 @@ def person(request: HttpRequest, pk: int) -> HttpResponse:
     return render(request, "bench/person.html", context, status=400 if wrong else 200)
 
 
-def _changed(one: Person, sent: Any) -> str:
+def _changed(one: Person, sent: Any, by: User) -> str:
     """Do what the form asks of a person, and tell it."""
     if "password" in sent:
         set_password(one, sent["password"])
@@ -86,6 +90,9 @@ def _changed(one: Person, sent: Any) -> str:
     if sent.get("active") in ("0", "1"):
         change_person(one, active=sent["active"] == "1")
         return f"{one.username} " + ("may sign in again." if one.is_active else "is shut out, keys too.")
+    if sent.get("second_factor") == "0":
+        turn_off_of_another(one, by)
+        return f"{one.username} signs in with the password alone."
     if sent.get("role") not in ROLES:
         raise Refused(Code.UNREADABLE, f"A role is one of {', '.join(ROLES)}.")
     change_person(one, role=sent["role"])
@@ -122,9 +129,12 @@ def own_password(request: HttpRequest) -> HttpResponse:
     wrong: dict[str, str] = {}
     if request.method == "POST":
         person = who(request)
-        if not person.check_password(request.POST.get("old", "")):
+        if not may_try(address_of(request), person.username):
+            wrong["old"] = "Too many wrong ones: wait ten minutes, then try again."
+        elif not person.check_password(request.POST.get("old", "")):
             wrong["old"] = "That is not your password now. Forgotten? An owner can give you a new one."
         else:
+            forget(address_of(request), person.username)
             try:
                 set_password(person, request.POST.get("new", ""))
             except ValidationError as refused:

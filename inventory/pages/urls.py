@@ -14,6 +14,7 @@ from inventory.pages import (
     people,
     printing,
     problems,
+    second_factor,
     sheets,
     storing,
     workshop,
@@ -50,6 +51,7 @@ urlpatterns = [
     path("problems/", problems.problems, name="problems"),
     path("problems/<str:code>", problems.problem, name="problem"),
     path("password/", people.own_password, name="own-password"),
+    path("second-factor/", second_factor.own_second_factor, name="own-second-factor"),
     path("keys/", people.keys, name="keys"),
     path("keys/<int:pk>/revoke/", people.revoke, name="revoke-key"),
 ]

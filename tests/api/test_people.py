@@ -10,8 +10,9 @@ from django.utils import timezone
 
 from inventory.bench_settings import settings_of_bench
 from inventory.keys import find, make_key
-from inventory.models import AccessKey, ApiCall
+from inventory.models import AccessKey, ApiCall, SecondFactor
 from inventory.roles import give_role, role_of
+from inventory.second_factor import offer
 from tests.api.test_problems import refused
 from tests.factories import PersonFactory
 
@@ -71,6 +72,22 @@ def test_the_owner_sees_who_changed_what_and_from_where(owner: Any, bench: Any) 
     assert owner.get(f"{CHANGES}?since={newest['at'].replace('+', '%2B')}&person=wren").json()["count"] == 1
     refused(owner.get(f"{CHANGES}?since=lately"), 400)
     refused(bench.get(CHANGES), 403)
+
+
+def test_the_owner_turns_off_the_second_factor_of_another_and_turns_none_on(owner: Any) -> None:
+    wren = PersonFactory(username="wren")
+    give_role(wren, "bench")
+    offer(wren)
+    assert not owner.get(f"{PEOPLE}{wren.pk}/").json()["second_factor"]
+    SecondFactor.objects.update(since=timezone.now())
+    answer = owner.get(f"{PEOPLE}{wren.pk}/")
+    assert answer.json()["second_factor"]
+    errors = refused(owner.patch(f"{PEOPLE}{wren.pk}/", {"second_factor": True}), 400)["errors"]
+    assert errors[0]["pointer"] == "#/second_factor"
+    sent, tag = {"second_factor": False}, answer.headers["ETag"]
+    assert not owner.patch(f"{PEOPLE}{wren.pk}/", sent, headers={"If-Match": tag}).json()["second_factor"]
+    refused(owner.patch(f"{PEOPLE}{wren.pk}/", sent, headers={"If-Match": tag}), 412)
+    assert owner.get(f"{CHANGES}?person=wren").json()["results"][0]["what"] == "no second factor any more"
 
 
 @pytest.mark.parametrize("sent", [{"role": "bench"}, {"active": False}, {"role": "viewer", "active": False}])

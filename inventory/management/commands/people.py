@@ -14,6 +14,7 @@ from inventory.management.helped import Helped
 from inventory.models import AccessChange
 from inventory.people import add_person, change_person, last_seen, people, set_password
 from inventory.roles import BENCH, ROLES
+from inventory.second_factor import turn_off
 from inventory.tables import show, stream_of
 
 MAX_CHANGES = 200
@@ -23,6 +24,7 @@ DONE = {
     "password": "{name} has a new password",
     "out": "{name} is shut out, and so are their keys",
     "back": "{name} may sign in again",
+    "one-factor": "{name} signs in with the password alone",
 }
 
 
@@ -35,6 +37,7 @@ class Command(Helped):
         "  python3 manage.py people add wren --role bench\n"
         "  python3 manage.py people role wren viewer\n"
         "  python3 manage.py people out wren\n"
+        "  python3 manage.py people one-factor wren\n"
         "  python3 manage.py people changes"
     )
 
@@ -50,6 +53,7 @@ class Command(Helped):
         changes.add_argument("name", nargs="?", default="", help="of this person alone")
         for word, help_text in (
             ("password", "give a new password"), ("out", "shut out"), ("back", "let in again"),
+            ("one-factor", "turn off the second factor of somebody who lost the phone"),
         ):  # fmt: skip
             what.add_parser(word, help=help_text).add_argument("name")
 
@@ -78,6 +82,8 @@ class Command(Helped):
             raise CommandError(f"nobody is called {name}; people: {known or 'none'}")
         if what == "password":
             set_password(person, self.password())
+        elif what == "one-factor":
+            turn_off(person)
         else:
             change_person(person, role=role, active={"out": False, "back": True}.get(what))
         self.stdout.write(DONE[what].format(name=name, role=role))
@@ -87,10 +93,11 @@ class Command(Helped):
             (
                 person.username, person.role if person.is_active else f"{person.role}, shut out",
                 str(last_seen(person) or "never"), str(getattr(person, "keys", 0)),
+                "on" if person.has_second_factor else "",
             )
             for person in people()
         ]  # fmt: skip
-        show(stream_of(self.stdout), "People", ("name", "role", "last seen", "keys"), rows)
+        show(stream_of(self.stdout), "People", ("name", "role", "last seen", "keys", "second factor"), rows)
 
     def changes(self, name: str) -> None:
         changes = AccessChange.objects.order_by("-id")
