@@ -14,8 +14,10 @@ from typing import Any, NamedTuple
 from inventory.part_words.applying import apply_offers, is_of_coils, offers_in
 from inventory.part_words.kind_words import CLASSES, DEVICES_OF_CLASS, Leading, NamedKind, leading
 from inventory.spec import Spec
+from inventory.type_numbers import entry_of
 
 from .reading import Question, Reading, Readings
+from .semiconductors import WELL_KNOWN
 from .stated import IN_TRAITS
 from .unknown_types import UNKNOWN
 
@@ -33,7 +35,12 @@ _UNIT = re.compile(
 """A value that shows its unit."""
 _CODE = re.compile(r"[0-9]{3}[FGJKM]?")
 _FARADS = re.compile(r"[0-9] ?(?:[pnuµ]F|MFD|MMF)(?![A-Za-z])", re.IGNORECASE)
-_TYPE = re.compile(r"(?=.*[0-9])(?=.*[A-Za-z])[A-Za-z0-9][A-Za-z0-9./+-]{1,30}")
+_TYPE = re.compile(
+    r"(?!(?i:[0-9.,/]+(?:m?[WAV]|kV|mm)|x[0-9]{1,2})$)(?=.*[0-9])(?=.*[A-Za-z])[A-Za-z0-9][A-Za-z0-9./+-]{1,30}"
+)
+"""No rating, as 400mW is one, and no number of pieces."""
+SEMICONDUCTORS = frozenset(("diode", "transistor", "ic", "regulator"))
+FEWEST_OF_TYPE = 4
 BY_MARK = frozenset(("fuse", "other", "socket"))
 """Kinds whose marks say more than the words that stand in them: a cell's chemistry, a fuse's number."""
 _CODED = frozenset(("resistor", "capacitor", "inductor"))
@@ -85,6 +92,12 @@ def _by_word(question: Question, typed: _Typed, word: Leading, decode: Decoder) 
     stated = _stated(rest, named)
     if not rest or (not stated.left and named.kind not in BY_MARK):
         return Readings((_reading(typed, stated, SURE_WORD),))
+    if named.kind not in SEMICONDUCTORS and any(map(is_listed, stated.left)):
+        return None  # motor BC547 driver: a type that everybody knows outweighs a word beside it
+    if named.kind == "thermistor":
+        rated = _of_value(question, typed, named, rest, decode)
+        if rated is not None:
+            return rated
     answer = decode(replace(question, marking=" ".join(rest), kind=named.kind))
     readings = tuple(_with_facts(each, typed, named) for each in answer.readings if _says_part(each))
     best = next((each for each in readings if each.notation not in UNKNOWN), None)
@@ -93,6 +106,27 @@ def _by_word(question: Question, typed: _Typed, word: Leading, decode: Decoder) 
     if len(stated.used) > len(stated.left) or named.facts or not readings:
         return Readings((_reading(typed, stated, SURE_WORD),))
     return replace(answer, readings=readings)
+
+
+def is_listed(word: str) -> bool:
+    """Whether the word is a type of a semiconductor that the tables list."""
+    number = word.upper()
+    return len(number) > FEWEST_OF_TYPE and (
+        number in WELL_KNOWN or any(entry_of(kind, number) for kind in SEMICONDUCTORS)
+    )
+
+
+def _of_value(
+    question: Question, typed: _Typed, named: NamedKind, rest: list[str], decode: Decoder
+) -> Readings | None:
+    """PTC 18R, NTC 10k: the ohms beside the word are the thermistor's own."""
+    answer = decode(replace(question, marking=" ".join(rest), kind="resistor"))
+    if not answer.readings or not _UNIT.fullmatch(rest[0]):
+        return None
+    return replace(
+        answer,
+        readings=tuple(_with_facts(replace(each, kind=named.kind), typed, named) for each in answer.readings),
+    )
 
 
 def _by_reference(question: Question, typed: _Typed, decode: Decoder) -> Readings | None:
@@ -144,6 +178,8 @@ def _stated(rest: list[str] | tuple[str, ...], named: NamedKind) -> _Stated:
             offers = offers_in(text)
             if not offers or (is_of_coils(offers) and named.kind != "other"):
                 continue
+            if named.kind != "capacitor" and any("safety_class" in offer for offer in offers):  # two: x2
+                continue
             one = apply_offers(offers, data, named.kind)
             if one.reason:
                 continue
@@ -169,6 +205,9 @@ def _says_part(reading: Reading) -> bool:
 def _reading(typed: _Typed, stated: _Stated, reason: str) -> Reading:
     """The words as a reading: what it is, in one line, as its function."""
     spec = stated.spec
+    traits = {**spec.traits, **_fields_of(spec)}
+    if traits.get("function") == "zener" and spec.volts is not None:
+        traits["zener_volts"] = spec.volts
     return Reading(
         spec.kind,
         tolerance_percent=spec.tolerance_percent,
@@ -176,7 +215,7 @@ def _reading(typed: _Typed, stated: _Stated, reason: str) -> Reading:
         number=spec.number,
         package=spec.package,
         function=spec.text,
-        traits={**spec.traits, **_fields_of(spec)},
+        traits=traits,
         notation=NAMED,
         standard="common practice",
         score=1.0,
