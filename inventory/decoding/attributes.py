@@ -60,6 +60,7 @@ BIPOLAR = frozenset(("BP", "NP", "BI-POLAR", "BIPOLAR", "NPOL", "N.P."))
 
 NOTHING_LETTERS = Attribute("nothing", None, "", 0.3)
 NOTHING_MIXED = Attribute("nothing", None, "", 0.03)
+NOTHING_LOT = Attribute("nothing", None, "", 0.008)
 NOTHING_SINGLE = Attribute("nothing", None, "", 0.05)
 NOTHING_UNLIKELY = Attribute("nothing", None, "", 0.002)
 NOTHING_UNREADABLE = Attribute("nothing", None, "", 0.5)
@@ -93,6 +94,8 @@ def attributes(word: MarkingWord, era: int | None) -> list[Attribute]:
         nothing = NOTHING_SINGLE
     elif any(each.weight >= 0.9 for each in found):
         nothing = NOTHING_UNLIKELY
+    if len(text) > 4 and nothing is NOTHING_MIXED and any(each.role == "date" for each in found):
+        nothing = NOTHING_LOT
     found.append(nothing)
     found.sort(key=weight_of, reverse=True)
     best = found[0].weight

@@ -103,6 +103,8 @@ def dressed(candidate: Candidate, row: Row, place: int) -> Candidate | None:
                 return None
             tolerance = amount
             weight *= BESIDE_PER_CENT.get(candidate.notation.name, 1.0)
+            if candidate.value is None:
+                weight *= TYPE_BESIDE_PER_CENT
             if amount.low is not None and candidate.notation.kind != "capacitor":
                 weight *= 0.01  # only capacitors are let run further to one side
         elif role == "letter volts":
@@ -149,6 +151,8 @@ BESIDE_A_SLOPE = {DIGIT_CODE.name: 0.5, OLD_PICOFARADS.name: 5.0}
 """N750 in full is old print, as plain pF are (common practice, no source)."""
 BESIDE_PER_CENT = {DIGIT_CODE.name: 0.2, OLD_PICOFARADS.name: 5.0}
 """Makers who write 5 % write the value out too: 150 N750 5% is no code (common practice, no source)."""
+TYPE_BESIDE_PER_CENT = 0.05
+"""No semiconductor has its tolerance printed beside it (common practice, no source)."""
 BESIDE_WATTS = 0.02
 """Watts are printed on resistors (common practice, no source)."""
 COUNTED_IN_MICROFARADS = (PLAIN_MICROFARADS, MICRO_CODE, DECIMAL_MICROFARADS)

@@ -9,6 +9,7 @@ on very old charts: from memory.
 
 from __future__ import annotations
 
+import re
 from collections.abc import Iterator
 from decimal import Decimal
 
@@ -313,6 +314,29 @@ def micro_then_volts(word: str) -> Iterator[Candidate]:
 
 R = cell("R")
 VOLT_FIGURES = (cell(DIGITS, DIGITS, "12456"), cell(DIGITS, DIGITS, "0356"), cell(DIGITS, DIGITS, "0"))
+
+
+FILM_ORDER = Notation("film order code", "a maker's ordering, from memory", "capacitor", 2.0, {"film": 5})
+_FILM_ORDER = re.compile(r"([1-9][0-9]{2}P)([1-9][0-9]{2})([0159])([1-68])([A-Z]{1,2}[0-9]?[A-Z]?)")
+_FIGURE_TOLERANCE = {"0": "M", "1": "F", "5": "J", "9": "K"}
+
+
+def film_order(text: str) -> Iterator[Candidate]:
+    """715P22356LD3, 225P10391WD3: series, code in pF, figures for the tolerance and hundreds of volts."""
+    match = _FILM_ORDER.fullmatch(text)
+    candidate = code_candidate(match[2], FILM_ORDER) if match else None
+    if match is None or candidate is None:
+        return
+    volts = Decimal(match[4]) * 100
+    tolerance = capacitor_tolerances(_FIGURE_TOLERANCE[match[3]], candidate.value or 0)[0].tolerance
+    used = (
+        (match[1], "series"),
+        *candidate.used,
+        (match[3], tolerance.text),
+        (match[4], f"{volts:f} V"),
+        (match[5], ""),
+    )
+    yield candidate._replace(used=used, tolerance=tolerance, volts=volts)
 
 
 def shapes() -> Iterator[Shape]:

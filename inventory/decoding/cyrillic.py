@@ -21,6 +21,7 @@ TOLERANCES = {"и": "J", "с": "K", "в": "M", "л": "G", "р": "F", "ж": "F", 
 """Letters of the old Soviet standard behind the value: И 5 %, С 10 %, В 20 %, Л 2 %, Р 1 % (GOST 11076)."""
 
 _UNIT = re.compile(rf"([0-9]*[.,]?[0-9]*)({'|'.join(sorted(UNITS, key=len, reverse=True))})", re.IGNORECASE)
+_DECIMAL = re.compile(r"([0-9]+[.,][0-9]+)(мк|[прнкмг])", re.IGNORECASE)
 _POINTED = re.compile(r"([0-9]{0,3})(мк|[прнекгм])([0-9]{0,3})([исвлржудф]?)", re.IGNORECASE)
 
 
@@ -28,18 +29,42 @@ _GROUP = re.compile(r"Н([1-9]0)|([МП])([1-9][0-9]{1,3})|МП0", re.IGNORECASE
 """Temperature groups of GOST 5.621: drift in % over the range, or ppm/K down (М) and up (П); from memory."""
 
 
+_OF_PICOFARADS = re.compile(
+    r"К(?:10|15|21|22|26|31|70|71|72)-[0-9].*|К[МДТ]-?[0-9]?[а-я]?|КСО-?[0-9]*|КЛ[СГ].*", re.IGNORECASE
+)
+"""Series of ceramic, mica and polystyrene capacitors, which print whole picofarads (from memory)."""
+_WHOLE_PICOFARADS = re.compile(r"[1-9][0-9]?|[1-9][0-9]{1,2}0")
+_FIGURES = re.compile(r"[0-9]+(?:[.,][0-9]+)?")
+
+
 def in_latin(text: str) -> str:
     """The text with the values among its words spelled in Latin letters.
 
-    Beside a value what else looks like one may be a temperature group: М1500, МП0, Н90.
+    Beside a value what else looks like one may be a temperature group: М1500, МП0, Н90. Where no other word
+    is a value, the last of them is: КМ-6 Н90 М22.
     """
     words = text.split()
     groups = [bool(_GROUP.fullmatch(word)) for word in words]
+    others = [word for word, group in zip(words, groups, strict=True) if not group]
+    if any(groups) and not any(map(is_value, others)):
+        for at in reversed(range(len(words))):
+            if groups[at] and words[at][0] in "Мм":
+                groups[at] = False
+                break
+    if (any(groups) or any(map(_OF_PICOFARADS.fullmatch, words))) and len(words) > 1:
+        words = [f"{word}pF" if _WHOLE_PICOFARADS.fullmatch(word) else word for word in words]
     if not any(groups) or all(groups) or len(words) == 1:
         return " ".join(map(word_in_latin, words))
     return " ".join(
         group_in_latin(word) if group else word_in_latin(word)
         for word, group in zip(words, groups, strict=True)
+    )
+
+
+def is_value(word: str) -> bool:
+    pointed = _POINTED.fullmatch(word)
+    return bool(_UNIT.fullmatch(word) or _DECIMAL.fullmatch(word) or _FIGURES.fullmatch(word)) or bool(
+        pointed and (pointed[1] or pointed[3])
     )
 
 
@@ -54,6 +79,8 @@ def word_in_latin(word: str) -> str:
     unit = _UNIT.fullmatch(word)
     if unit:
         return unit[1] + UNITS[unit[2].lower()]
+    if decimal := _DECIMAL.fullmatch(word):
+        return decimal[1] + POINTS[decimal[2].lower()]
     pointed = _POINTED.fullmatch(word)
     if pointed and (pointed[1] or pointed[3]):
         before, point, after, tolerance = pointed.groups()

@@ -17,7 +17,7 @@ from itertools import islice, product
 from math import prod
 
 from .candidates import Candidate, Notation, percent
-from .capacitor_codes import MICRO_CODE, code_candidate, femtofarads, micro_code_value
+from .capacitor_codes import MICRO_CODE, code_candidate, femtofarads, film_order, micro_code_value
 from .letter_codes import MICRO, OHM, PICO, meanings_of, pointed, with_tolerance
 from .patterns import UNREAD, MarkingWord, gapped, with_gaps
 from .ratings import EIA_VOLTS, ORDER_VOLTS, RESISTOR_TOLERANCE, capacitor_tolerances, plain_volts
@@ -39,7 +39,7 @@ ORDERED = {
 
 TANTALUM = re.compile(r"([A-Z0-9]{2,6}?)([1-9][0-9]{2})(X[059]|[KMJ])[-_]?(0[0-9]{2}|6R3|2R5)[A-Z0-9]{0,8}")
 ELECTROLYTIC = re.compile(
-    r"([A-Z]{2,6})([0-3][A-Z])([A-Z]{0,2})([1-9][0-9]{2}|[0-9]R[0-9]|R[0-9]{2})([A-Z0-9]{0,6})"
+    r"([A-Z]{2,6})([0-3][A-Z])([A-Z]{0,2})([1-9][0-9]{2}|[0-9]R[0-9]|R[0-9]{2})((?:[A-Z][A-Z0-9]{0,5})?)"
 )
 VOLT_FIGURES = re.compile(
     r"(E[A-Z]{3})([1-9][0-9][01]|[0-9]R[0-9])(E[A-Z]{2})([1-9][0-9]{2}|[0-9]R[0-9])(M)[A-Z0-9]{0,6}"
@@ -97,7 +97,7 @@ def readings(text: str, kind: str) -> Iterator[Candidate]:
         return
     found = len(text)
     if kind in ("", "capacitor"):
-        for read in (tantalum, electrolytic, can, capacitor_style):
+        for read in (tantalum, electrolytic, can, capacitor_style, film_order):
             for candidate in read(text):
                 found = 0
                 yield candidate

@@ -19,6 +19,9 @@ from .known import Known
 from .words import MarkingLine
 
 LITHIUM = "Lithium cell: never charge, open or solder to it, and keep it from being shorted."
+LITHIUM_ION = (
+    "Lithium ion cell: charge it in a charger for such cells only, never short, open, heat or solder to it."
+)
 OHM = 10**6
 
 
@@ -44,8 +47,24 @@ _AMPS_ALONE = 0.2
 """Amps without a letter for the speed may stand on a switch or a plug as well."""
 
 
+_SIZE = re.compile(r"(?:FUSE )?(?:5 ?X ?20|6[.,]3 ?X ?32)(?: ?MM)? ")
+_VOLTS_FIRST = re.compile(r"([0-9]{2,4}) ?V ?(?:AC|~)? (.*)")
+_SPEED_LAST = re.compile(r"([0-9]{1,3}(?:[.,][0-9]{1,3})? ?M?A) ?(FF|F|TT|T)( ?[LEH])?(?: ([0-9]{2,4} ?V))?")
+
+
+def in_order(text: str) -> str:
+    """250V 10A F as F10A 250V: the standard's order."""
+    text = _SIZE.sub("", text, count=1)
+    if match := _VOLTS_FIRST.fullmatch(text):
+        text = f"{match[2]} {match[1]}V"
+    if match := _SPEED_LAST.fullmatch(text):
+        text = f"{match[2]}{match[1]}{match[3] or ''} {match[4] or ''}".strip()
+    return text
+
+
 def fuse(text: str) -> Iterator[Candidate]:
-    """T1.6A 250V, T2AL250V, F500mA, F1/250."""
+    """T1.6A 250V, T2AL250V, F500mA, F1/250, 250V 10A F."""
+    printed, text = text, in_order(text)
     match = _WHOLE_FUSE.fullmatch(text)
     if match is None:
         return
@@ -61,7 +80,7 @@ def fuse(text: str) -> Iterator[Candidate]:
     words = f"{speed.replace('_', ' ')} fuse, {size}".strip() + (f", {volts:f} V" if volts else "")
     traits = {name: plain_text(facts[name]) for name in ("speed", "breaking") if name in facts}
     yield Candidate(
-        FUSE, None, ((text, words),), 2.0 if speed else _AMPS_ALONE, volts=volts, traits=traits,
+        FUSE, None, ((printed, words),), 2.0 if speed else _AMPS_ALONE, volts=volts, traits=traits,
         type=NamedType(number, function=words), reasons=("amps, and before them how fast it blows",),
         cautions=("A fuse is replaced by one of the same amps, speed and breaking capacity only.",),
     )  # fmt: skip
@@ -79,7 +98,7 @@ _BY_VOLTS = re.compile(
     r"([KLJMU]?)"
     r"|(?:TVR|TNR)[- ]?([0-9]{2})([0-9]{2})([0-3])"
 )
-_BY_AC_VOLTS = re.compile(r"(?:SIOV[- ]?)?(S|B)([0-9]{2})(K)([0-9]{2,3})")
+_BY_AC_VOLTS = re.compile(r"(?:SIOV[- ]?)?(S|B|)(05|07|10|14|20|25|32|40|60|80)(K)([0-9]{2,3})")
 _BY_ENERGY = re.compile(r"V([0-9]{2,4})(LA|ZA)([0-9]{1,3})[A-Z]?")
 
 
@@ -101,8 +120,9 @@ def varistor(text: str) -> Iterator[Candidate]:
     else:
         return
     if plausible:
+        lettered = text[0].isalpha() or match.re is _BY_VOLTS  # 10K275 may be more than a varistor
         yield Candidate(
-            VARISTOR, None, ((text, words),), 3.0, reasons=(words,),
+            VARISTOR, None, ((text, words),), 3.0 if lettered else 1.0, reasons=(words,),
             type=NamedType(text.replace(" ", ""), function=words), traits={"device": "varistor"},
             cautions=("Across the mains: the same volts and at least the same disc, nothing else.",),
         )  # fmt: skip
@@ -148,7 +168,7 @@ _RELAY = re.compile(
     r"|J(?:ZC|QC|QX|RC|RX|TX|ZX)-[0-9]{1,3}[A-Z]{0,3}[A-Z0-9()/-]*|HF[0-9]{1,4}[A-Z][A-Z0-9/-]*"
     r"|S(?:RD|RS|LA|RA|MI|RU)-(?:S-)?[0-9]{2,3}VDC[A-Z0-9-]*|(?:TQ2|TX2|DS[12][A-Z]?|JS1|JW[12]|AGN|ATQ)[A-Z0-9-]*-[A-Z0-9-]+"
     r"|V23[0-9]{3}-?[A-Z0-9-]*|RT[0-9]{6}|RTE?[0-9]{5}|RY[0-9]{6}|(?:[34][0-9]|5[0-9]|6[0-9])\.[0-9]{2}(?:\.[0-9.]+)?"
-    r"|OMI-[A-Z0-9-]+|OJE?-[A-Z0-9-]+|FBR[0-9]{2}[A-Z0-9-]*|MR[0-9]{2}-[0-9]+[A-Z]*|UC2-[0-9A-Z]+|EA2-[0-9A-Z]+)"
+    r"|HJR-?[0-9][A-Z0-9-]*|Р(?:ЭС|ЭК|ЭН|КН|ПС|ЭВ|ВМ)-?[0-9]{1,3}[А-Я]?|OMI-[A-Z0-9-]+|OJE?-[A-Z0-9-]+|FBR[0-9]{2}[A-Z0-9-]*|MR[0-9]{2}-[0-9]+[A-Z]*|UC2-[0-9A-Z]+|EA2-[0-9A-Z]+)"
 )
 _MADE_BY = re.compile(
     r"(?:(OMRON|FINDER|SCHRACK|PANASONIC|NAIS|MATSUSHITA|SONGLE|TAKAMISAWA|FUJITSU|HONGFA|SIEMENS|TYCO|ZETTLER"
@@ -190,14 +210,15 @@ CELL = Notation("cell type", "IEC 60086", "other", 1.0, {"cell": 300.0})
 class Chemistry(NamedTuple):
     words: str
     volts: str
-    lithium: bool = False
+    cautions: tuple[str, ...] = ()
 
 
 _CHEMISTRY = {
-    "CR": Chemistry("lithium manganese dioxide cell", "3", True),
-    "BR": Chemistry("lithium carbon monofluoride cell", "3", True),
-    "ER": Chemistry("lithium thionyl chloride cell", "3.6", True),
-    "FR": Chemistry("lithium iron disulphide cell", "1.5", True),
+    "CR": Chemistry("lithium manganese dioxide cell", "3", (LITHIUM,)),
+    "BR": Chemistry("lithium carbon monofluoride cell", "3", (LITHIUM,)),
+    "ER": Chemistry("lithium thionyl chloride cell", "3.6", (LITHIUM,)),
+    "FR": Chemistry("lithium iron disulphide cell", "1.5", (LITHIUM,)),
+    "LIR": Chemistry("rechargeable lithium ion cell", "3.6", (LITHIUM_ION,)),
     "LR": Chemistry("alkaline cell", "1.5"),
     "SR": Chemistry("silver oxide cell", "1.55"),
     "PR": Chemistry("zinc air cell", "1.4"),
@@ -209,17 +230,20 @@ _CHEMISTRY = {
 _CELL = re.compile(
     r"(CR|BR)((?:1|2|3)[0-9]{3}|2|123A|1/3N|1/2AA|2/3A|17345|14250|P2|V3)[A-Z/]{0,4}"
     r"|(ER)([1-3][0-9]{4})[A-Z/]{0,3}|(LR)(0?[1-9]|1[0-9]|20|4[1-9]|5[0-9]|6[0-9]|[67][0-9]{2}|11[0-9]{2})"
-    r"|(SR)([4-6][0-9]|[0-9]{3,4}S?W)|(R)(0?3|6|10|12|14|20)P?|(FR|HR|KR)(0?3|6|14|20|[0-9]{2}/[0-9]{2})"
+    r"|(LIR)([1-3][0-9]{3})|(SR)([4-6][0-9]W?|[0-9]{3,4}S?W)|(R)(0?3|6|10|12|14|20)P?|(FR|HR|KR)(0?3|6|14|20|[0-9]{2}/[0-9]{2})"
 )
 _STACK = re.compile(r"([2-9])(LR|R|F|CR)([0-9]{1,3})")
 _THIONYL = re.compile(r"(TL[LH]?-?[0-9]{4}|LS[- ]?1[47][0-9]{3}|SL-?[0-9]{3})[A-Z/]{0,3}")
+_CELL_MAKER = re.compile(
+    "(?:SAFT|VARTA|TADIRAN|MAXELL|PANASONIC|SONY|RENATA|DURACELL|EVEREADY|ENERGIZER|GP|SANYO|TOSHIBA) "
+)
 _AS_RESISTOR = 0.01
 """R6 and R20 are ohms far more often than cells."""
 
 
 def cell(text: str) -> Iterator[Candidate]:
     """A cell by IEC 60086: chemistry, then shape: CR2032 is lithium, 20 mm by 3.2 mm."""
-    head, _, rest = text.partition(" ")
+    head, _, rest = _CELL_MAKER.sub("", text).partition(" ")
     if rest and not re.fullmatch(r"[0-9](?:\.[0-9]{1,2})? ?V", rest):
         return
     if match := _CELL.fullmatch(head):
@@ -241,11 +265,12 @@ def cell(text: str) -> Iterator[Candidate]:
     else:
         return
     volts = Decimal(rest.rstrip("V ")) if rest else None
-    used: Used = ((head, words), *(((rest, "nominal volts"),) if rest else ()))
+    maker = text.partition(" ")[0] if _CELL_MAKER.match(text) else ""
+    used: Used = tuple(each for each in ((maker, "maker"), (head, words), (rest, "nominal volts")) if each[0])
     yield Candidate(
         CELL, None, used, weight * (3.0 if rest else 1.0), volts=volts, reasons=(words,),
         type=NamedType(head, function=words), traits={"device": "battery"},
-        cautions=(LITHIUM,) if chemistry.lithium else (),
+        cautions=chemistry.cautions,
     )  # fmt: skip
 
 

@@ -18,7 +18,9 @@ RUN_SECTIONS = re.compile(r"([0-9.]{1,5})((?:[-+][0-9.]{1,5}){1,3})([µu]F|MFD|m
 VOLTS_BEHIND = re.compile(  # 22nK100, 0.47J63
     r"([0-9]{0,3}[pnuµ][0-9]{0,2}[JKMZ]|[0-9]{0,2}[.,][0-9]{1,4}[JKMGF])[0-9]{2,4}"
 )
-VOLTS_AHEAD = re.compile(r"([0-9]{1,3}V)[0-9]{2}[0-9]*(?:[µu]F?)?")  # 16V470
+VOLTS_AHEAD = re.compile(  # 16V470, 6.3V1000, 50V0.47, 50V3R3
+    r"((?:6\.3|[0-9]{1,3})V)(?:[0-9]{2}[0-9]*|[0-9]{0,3}[.R][0-9]{1,2})(?:[µu]F?)?"
+)
 AHEAD_WITH_GAPS = re.compile(r"([1-9?][0-9?]{0,2}V)[0-9?.]{1,6}(?:[µu]F?|nF|[?]F)")  # 25V?70?F
 BEHIND_WITH_GAPS = re.compile(with_gaps(VOLTS_BEHIND.pattern))
 CODE_OF_MICROFARADS = re.compile(r"[1-9][0-9][4-8]")

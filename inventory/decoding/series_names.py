@@ -20,6 +20,7 @@ SERIES = ("maker's type", "makers' data books")
 
 _TRANSISTORS = """
     TIP MJ MJE MJF MPS MPSA MPSH PN ZTX MPF KSC KSA KSD KSB KTC KTA FMMT SS TIS KSP BUL MJD MPSW CTP
+    MRF NKT MMBT MMBTA
 """
 TRANSISTORS: Final = frozenset(_TRANSISTORS.split())
 _MOSFETS = """
@@ -31,6 +32,14 @@ _HOUSE = re.compile(r"([A-Z]{2,5})([0-9]{1,5})([A-Z]{0,3})(?:-[0-9A-Z]{1,3})?")
 _BY_AMPS = re.compile(
     r"(STP|STW|STD|STB|FQP|FQPF|FQA|FDP|IPP|SPP|IXFH|GT)([0-9]{1,3})([A-Z]{1,3})([0-9]{1,4})([A-Z]{0,3})"
 )
+_AMPS_AND_VOLTS = re.compile(
+    r"([A-Z]{0,4})([1-9][0-9]{0,2})([NP])([A-Z]{0,2}?)"
+    r"(0[3-8]|10|12|15|20|25|30|40|50|55|60|65|70|75|80|90|100|120|150)([A-Z][A-Z0-9]{0,3})?"
+)
+"""11N60C3, P55NF06, 75N75: amps, N or P for the channel, volts by ten (common practice of many makers)."""
+_REGISTERED = re.compile(r"[1-3]N[0-9]+[A-Z]*|[46]N[1-4][0-9]|6N1[0-9]{2}[A-Z]*")
+"""JEDEC's diodes, transistors and optocouplers look the same."""
+_TESLA = re.compile(r"K(?:C|F|U|FY|SY|UY)[1-9][0-9]{1,2}[A-Z]?")
 _SMALL_SIGNAL = re.compile(r"(SS|S|H|L|STS|C|KSP)?(90(?:1[1-68])|8050|8550)([A-J]{0,2}[0-9]{0,3})")
 _BRIDGE = re.compile(r"B([0-9]{2,3})C([0-9]{3,5})(R|G|L|M|DM)?(?:/[0-9]{2,4})?")
 _BRIDGES = re.compile(
@@ -46,15 +55,19 @@ _FAST = re.compile(
 _SCHOTTKY = re.compile(r"(?:MBR|SB|SR|STPS|SS|BYS|MBRS|SK)[0-9]{2,5}[A-Z]{0,4}")
 _THYRISTORS = re.compile(
     r"(?:TIC|MCR|TYN|TYS|S60|X0)[0-9]{2,4}[A-Z]{0,2}(?:-[0-9]{1,2})?"
-    r"|C1(?:06|07|22)[YFABCDEMS]1?"
+    r"|C1(?:06|07|22)[YFABCDEMS]1?|MAC[0-9]{1,3}[A-Z]{0,2}[0-9]{0,2}(?:-[0-9]{1,2})?"
+    r"|T[0-9]{3,4}-[0-9]{3}[A-Z]?|[2-8]P[2-6]M|S[26]800[A-Z]|TAG[0-9]{1,3}(?:-[0-9]{3})?|Z0[0-9]{3}[A-Z]{2}"
 )
 _DIACS = re.compile(r"DB3|DB4|DB6|DC34|BR100|D30|ST2|HT3[2-5]")
 _LEDS = re.compile(
     r"TIL(?:2[0-9]{2}|3[28]|906)[A-Z]?|HLMP-?[0-9A-Z]{4}|LTL-?[0-9]{3,4}[A-Z0-9]{0,6}|LD2[0-9]{2}[A-Z]?|LD[1357][0-9]"
-    r"|CQX[0-9]{2}[A-Z]?|MV5[0-9]{3}[A-Z]?|FLV[0-9]{3}|TLR[0-9]{3}[A-Z]?|TLG[0-9]{3}[A-Z]?|TSAL[0-9]{4}"
+    r"|VQA[0-9]{2}[A-Z]?|CQX[0-9]{2}[A-Z]?|MV5[0-9]{3}[A-Z]?|FLV[0-9]{3}|TLR[0-9]{3}[A-Z]?|TLG[0-9]{3}[A-Z]?|TSAL[0-9]{4}"
 )
+_RECTIFIERS = re.compile(r"S[1-6]V(?:BA?)?[1-8]0[A-Z]?")
+"""S3V40 of Shindengen, from memory: volts by ten, and no zener of 3.4 V."""
 _DIODES: Final = (
     # form, function, words
+    (_RECTIFIERS, "rectifier", "rectifier"),
     (_BRIDGE, "bridge", "bridge rectifier"),
     (_BRIDGES, "bridge", "bridge rectifier"),
     (_SUPPRESSORS, "suppressor", "transient suppressor"),
@@ -140,6 +153,37 @@ def transistors(word: str) -> Iterator[TypeInWord]:
                 score=0.8,
                 traits={"device": device},
             )  # fmt: skip
+        )
+    elif (match := _AMPS_AND_VOLTS.fullmatch(word)) and not _REGISTERED.fullmatch(word):
+        head, amps, channel, process, tens, tail = (group or "" for group in match.groups())
+        volts = int(tens) * 10
+        used = [
+            (head, "maker's letters"),
+            (amps, f"about {amps} A"),
+            (channel + process, f"{channel} channel"),
+            (tens, f"{volts} V"),
+            (tail, ""),
+        ]
+        yield TypeInWord(
+            type_reading(
+                SERIES,
+                "transistor",
+                word,
+                [each for each in used if each[0]],
+                f"{word}: amps, channel and volts of a power MOSFET or IGBT, as many makers number them",
+                score=0.6,
+            )  # fmt: skip
+        )
+    if _TESLA.fullmatch(word):
+        yield TypeInWord(
+            type_reading(
+                SERIES,
+                "transistor",
+                word,
+                [(word, "Tesla's transistor series")],
+                "KC, KF, KU: Tesla's transistors",
+                score=0.5,
+            )
         )
     match = _HOUSE.fullmatch(word)
     if not match:
@@ -264,7 +308,7 @@ def _house_form() -> str:
 
 
 SYSTEMS = (
-    system(transistors, _house_form, _BY_AMPS, _SMALL_SIGNAL, JUNCTION_FETS),
+    system(transistors, _house_form, _BY_AMPS, _SMALL_SIGNAL, JUNCTION_FETS, _TESLA),
     system(diodes, *(form for form, _, _ in _DIODES)),
     system(zeners, _ZENER, _ZENER_SHORT, _BY_MAKER, _HITACHI),
 )

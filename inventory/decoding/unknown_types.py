@@ -66,6 +66,9 @@ SURFACE_NOTATIONS = {
     for kind, share in {"transistor": 1.0, "diode": 0.6, "ic": 0.6}.items()
 }
 SURFACE_CAUTION = "small bodies carry a code for the type, and makers differ in what it stands for"
+CRYSTAL_NOTATION = Notation(MARK, "", "crystal", 1e-5, {"crystal": 3000.0})
+CRYSTAL_CAUTION = "three figures on a crystal are its maker's own: measure it, or look at the circuit"
+THREE_FIGURES = re.compile("[0-9]{3}[A-Z]?")
 VALUE_BESIDE, ANY_BESIDE = 0.02, 0.4
 """A value beside it says that the string is but a maker's name for a series."""
 
@@ -85,6 +88,11 @@ def unknown_types(line: MarkingLine, known: Known) -> Iterator[Candidate]:
         if weight:
             likely = beside * shortened(text)
             yield from numbered(text, weight * likely, chip_of(text) * likely, known)
+        if len(texts) == 1 and THREE_FIGURES.fullmatch(text) and known.asks("crystal"):
+            used = ((text, "mark"),)
+            yield Candidate(
+                CRYSTAL_NOTATION, None, used, 1.0, cautions=(CRYSTAL_CAUTION,), type=NamedType(text)
+            )
         if len(texts) == 1 and SURFACE.fullmatch(text):
             used = ((text, "mark"),)
             for kind, notation in SURFACE_NOTATIONS.items():

@@ -26,13 +26,21 @@ ONLY_A_DATE = 0.4
 """A date stands beside a type or a value; four figures and nothing else are as often a chip resistor."""
 
 
+_LIKE_A_TYPE = re.compile(r"[A-Z]{1,4}-?[0-9]{3,6}[A-Z]{0,4}")
+BESIDE_A_TYPE = 0.05
+"""What looks like a type is one: the date stands beside it (common practice, no source)."""
+
+
 def dates(line: MarkingLine, known: Known) -> Iterator[Candidate]:
     """A date code and nothing else."""
     share = 0.01 if known.kind else 2.5
     notation = DATE._replace(kind=known.kind or DATE.kind)
-    for word, rest in with_rest_idle(line, known):
+    typed = [bool(_LIKE_A_TYPE.fullmatch(word.whole)) for word in line.words[:12]]
+    for place, (word, rest) in enumerate(with_rest_idle(line, known)):
         if not word.whole:
             continue
+        if any(typed[:place]) or any(typed[place + 1 :]) or (typed[place] and len(typed) == 1):
+            rest *= BESIDE_A_TYPE
         for date in dates_in(word.whole, known.era, year_letter=known.lone_year):
             weight = date.weight * rest * share
             if len(word.whole) == 3:

@@ -7,9 +7,11 @@ from collections.abc import Iterator
 from itertools import product
 from typing import NamedTuple
 
+from .bodies import tags_of, words_in
 from .cyrillic import in_latin
 from .dates import without_copyright
 from .patterns import CONFUSED, MarkingWord, doubted, tidy, words_of
+from .ratings import plain_volts
 from .reading import MalformedMarking, Question
 from .run_together import joined, split
 
@@ -23,6 +25,16 @@ DOUBT = 0.06
 
 FILM, FILM_SERIES = "film", re.compile(r"(?:MK[CHPST]|FK[CPS])[0-9]{0,4}")
 """MKS4, FKP2, MKT1822: letters of DIN 41379 for metallised and foil capacitors, and a maker's number."""
+
+
+BY_VOLTS = frozenset(("electrolytic", "tantalum"))
+VALUE_AND_VOLTS = re.compile(r"(?<!\S)([0-9]{1,4}(?:[.,][0-9])?)-([0-9]{1,3})(?!\S)")
+"""33-16 on a bead, 20-150 on a can: a value, and volts that parts are rated at."""
+
+
+def parted(pair: re.Match[str]) -> str:
+    sections = pair[1] == pair[2]  # 50-50: two capacitors in one can
+    return pair[0] if sections or plain_volts(pair[2]) is None else f"{pair[1]} {pair[2]}"
 
 
 class MarkingLine(NamedTuple):
@@ -47,7 +59,10 @@ class SeenMarking(NamedTuple):
 
 def seen_in(question: Question) -> SeenMarking:
     """The lines of a marking. MalformedMarking where a bracket or a bar has no partner."""
-    variants, truncated = variants_of(without_copyright(question.marking))
+    marking = without_copyright(question.marking)
+    if tags_of(words_in(question.body)) & BY_VOLTS:
+        marking = VALUE_AND_VOLTS.sub(parted, marking)
+    variants, truncated = variants_of(marking)
     lines: list[MarkingLine] = []
     notes: list[str] = []
     for variant in variants:

@@ -84,11 +84,16 @@ CRYSTAL_TAILS: dict[str, int | Fraction] = {
     "m": 1,
     "K": Fraction(1, 1000),
     "k": Fraction(1, 1000),
+    **dict.fromkeys(("G", "T", "MG", "MT", "MX", "MGW"), 1),  # endings of ceramic resonators, from memory
 }
 RESONATOR = re.compile(
-    r"(CS[ABT][A-Z]{0,2}|ZT[AB]|FCR)([0-9]{3}|[0-9]{1,2}\.[0-9]{1,3})([A-Z]{0,3}[0-9]{0,2})"
+    r"(CS[ABT][A-Z]{0,2}|ZT[ABT]|FCR|KBR-?|SF[EGJ]|CD[AB]|CF[UWM]|CRB)"
+    r"([0-9]{3}|[0-9]{1,2}\.[0-9]{1,3})([A-Z]{0,3}[0-9]{0,2})"
 )
 RESONATOR_TYPE = Notation("ceramic resonator type", "makers' practice", "crystal", 2.0)
+KILOHERTZ = Notation("plain kHz", "makers' practice", "crystal", 1e-5, {"crystal": 20_000.0})
+_KILOHERTZ = re.compile(r"((?:3[7-9]|4[0-9]|5[0-6])[0-9])([A-Z]?)")
+"""455E, 500B: ceramic resonators of radios and remote controls (common practice, no source)."""
 NUMBER_CELL = cell(DIGITS + POINTS, DIGITS)
 LONGEST_NUMBER = 9
 
@@ -104,6 +109,9 @@ def readings(word: MarkingWord, budget: Budget, kind: str) -> Iterator[Candidate
             end += 1
         if end:
             yield from read(whole[:end], whole[end:], kind)
+            if end == 3 and kind in ("", "crystal") and (match := _KILOHERTZ.fullmatch(whole)):
+                used = ((match[1], "kHz"), *(((match[2], ""),) if match[2] else ()))
+                yield Candidate(KILOHERTZ, int(match[1]) * MEGAHERTZ // 1000, used)
         elif kind in ("", "crystal"):
             yield from resonator(whole)
         return

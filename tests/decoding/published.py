@@ -11,7 +11,7 @@ from typing import Any
 from inventory.decoding import Question, Reading, Readings, decode
 
 DATA = Path(__file__).parent / "data"
-PER_UNIT = {"resistor": 10**6, "capacitor": 10**15, "inductor": 10**12}
+PER_UNIT = {"resistor": 10**6, "capacitor": 10**15, "inductor": 10**12, "crystal": 10**3}
 
 
 def rows(name: str) -> list[dict[str, str]]:
@@ -20,7 +20,7 @@ def rows(name: str) -> list[dict[str, str]]:
 
 
 def units(kind: str, amount: str) -> int:
-    """Smallest units of a plain SI figure: µΩ, fF, pH."""
+    """Smallest units of a plain SI figure: µΩ, fF, pH, mHz."""
     return round(Decimal(amount) * PER_UNIT[kind])
 
 

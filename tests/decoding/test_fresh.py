@@ -77,6 +77,19 @@ def best(marking: str, **more: object) -> Reading:
         ("4310R-101-331", "resistor", "sip network", "330"),
         ("3.9C", "capacitor", "ceramic disc", "3.9e-12"),  # C is 0.25 pF below 10 pF, IEC 60062
         ("2200µF 25V- 40/085/56", "capacitor", "electrolytic", "2200e-6"),  # climatic category of IEC 60068-1
+        ("МЛТ-0,5 1,5К", "resistor", "axial printed", "1500"),  # Soviet prints, from memory
+        ("СП3-38б 4,7к", "resistor", "trimmer", "4700"),
+        ("КМ-6 Н90 М22", "capacitor", "multilayer ceramic", "220e-9"),
+        ("КМ5 М1500 220", "capacitor", "multilayer ceramic", "220e-12"),
+        ("SIL 8x10K", "resistor", "sip network", "10000"),
+        ("NCC 50V0.47", "capacitor", "electrolytic", "0.47e-6"),
+        ("33-16", "capacitor", "tantalum bead", "33e-6"),
+        ("715P22356LD3", "capacitor", "film", "22e-9"),  # a maker's ordering, from memory
+        ("ERJ-3EKF1002V", "resistor", "smd chip", "10000"),  # another's
+        ("RB 59 1K 0.1%", "resistor", "axial printed", "1000"),  # no semiconductor has a tolerance
+        ("SFE10.7MA", "crystal", "ceramic resonator", "10.7e6"),
+        ("455E", "crystal", "ceramic resonator", "455e3"),
+        ("3.58G", "crystal", "ceramic resonator", "3.58e6"),
         ("RED LAMP .033 MFD 400V", "capacitor", "film", "33e-9"),  # one colour word is a name, no band
     ],
 )
@@ -173,3 +186,57 @@ def test_a_reading_that_the_meter_denies_is_never_sure() -> None:
 def test_an_expected_value_that_is_not_there_opens_doubt() -> None:
     answer = read_bands("yellow violet orange gold", kind="resistor", expected=units("resistor", "4700"))
     assert units("resistor", "4700") in [each.value for each in answer.readings]
+
+
+@pytest.mark.parametrize("marking", ["F10A 250V", "250V 10A F", "250V F10A", "5x20 F10A 250V", "10A F 250V"])
+def test_a_fuse_is_read_in_whatever_order_it_is_printed(marking: str) -> None:
+    # Speed, amps and volts of IEC 60127; the order is the maker's (common practice, no source).
+    reading = best(marking, body="glass fuse")
+    assert (reading.kind, reading.number, reading.volts) == ("fuse", "F10A250V", 250)
+
+
+@pytest.mark.parametrize("number", ["11N60C3", "P55NF06", "75N75", "20N60"])
+def test_amps_channel_and_volts_make_a_power_transistor(number: str) -> None:
+    # Common practice of many makers, no source: amps, N or P, volts by ten.
+    reading = best(number, body="to-220")
+    assert (reading.kind, reading.number, reading.score > 0.9) == ("transistor", number, True)
+
+
+@pytest.mark.parametrize("number", ["4N35", "6N137", "2N3055", "1N4148"])
+def test_registered_numbers_are_no_amps_and_volts(number: str) -> None:
+    assert not any("amps" in reason for each in read(number).readings for reason in each.reasons)
+
+
+@pytest.mark.parametrize(
+    ("line", "kind", "number"),
+    [("motor BC547 driver", "transistor", "BC547"), ("relay driver ULN2003", "ic", "ULN2003")],
+)
+def test_a_type_that_everybody_knows_outweighs_a_word_beside_it(line: str, kind: str, number: str) -> None:
+    assert (best(line).kind, best(line).number) == (kind, number)
+
+
+@pytest.mark.parametrize(("line", "ohms"), [("NTC 10k", "10000"), ("PTC 18R", "18")])
+def test_ohms_beside_the_word_are_the_thermistor_s(line: str, ohms: str) -> None:
+    assert (best(line).kind, best(line).value) == ("thermistor", units("resistor", ohms))
+
+
+def test_watts_beside_a_zener_are_no_type() -> None:
+    reading = best("5.6v zener 400mw")
+    assert (reading.number, str(reading.traits["zener_volts"])) == ("", "5.6")
+
+
+def test_two_speakers_are_of_no_safety_class() -> None:
+    reading = best("LS1 8R speaker x2")
+    assert "safety_class" not in reading.traits
+    assert reading.number == ""
+
+
+def test_three_figures_on_a_crystal_are_not_taken_for_a_resistor() -> None:
+    reading = best("104", body="crystal")
+    assert (reading.kind, reading.value, reading.number) == ("crystal", None, "104")
+
+
+@pytest.mark.parametrize(("marking", "date"), [("LM324N 8144B", "1981-W44"), ("CM8870PI 9421", "")])
+def test_a_date_stands_beside_a_type_and_is_not_the_part(marking: str, date: str) -> None:
+    reading = best(marking)
+    assert (reading.kind, reading.date) == ("ic", date)
