@@ -75,10 +75,27 @@ class JobDemand:
     needed: int = 0
     fitted: int = 0
     promised: int = 0
+    open: list[tuple[str, int]] = field(default_factory=list)
+    """Needs that are not filled, in the order in which they are given pieces: the reference of each ("" where
+    it is loose) and how many it lacks."""
 
     @property
     def lacking(self) -> int:
         return self.needed - self.fitted - self.promised
+
+    @property
+    def lacking_refs(self) -> list[str]:
+        return [ref for ref, _ in self.open if ref]
+
+    def short_refs(self, short: int) -> list[str]:
+        """The references that lack a piece still when all but `short` of what is lacking is given out."""
+        left = self.lacking - short
+        found = []
+        for ref, lacks in self.open:
+            if left < lacks and ref:
+                found.append(ref)
+            left = max(left - lacks, 0)
+        return found
 
 
 @dataclass(slots=True)
@@ -309,6 +326,8 @@ def _lines(
         line.promised += promised
         if ref:
             line.refs.append(ref)
+        if lacks := quantity - fitted - promised:
+            line.open.append((ref, lacks))
     return lines
 
 

@@ -104,15 +104,29 @@ class Waiting(Answer):
     fitted: int
     promised: int
     short: int
+    lacking_refs: Annotated[
+        list[str], Field(description="The part of `refs` that is neither fitted nor reserved in full.")
+    ]
+    short_refs: Annotated[
+        list[str],
+        Field(
+            description="The part of `lacking_refs` that stays short: earlier needs are given pieces first."
+        ),
+    ]
 
     @property
     def lacking(self) -> int:
         return self.needed - self.fitted - self.promised
 
     @property
+    def waiting_refs(self) -> list[str]:
+        """Those that are short or, where none is, those that only wait to be reserved."""
+        return self.short_refs if self.short else self.lacking_refs
+
+    @property
     def name_and_refs(self) -> str:
         """`Tern C rebuild R1-R4`."""
-        return f"{self.name} {write_refs(self.refs)}".rstrip()
+        return f"{self.name} {write_refs(self.waiting_refs)}".rstrip()
 
 
 def where(piece: FreePieces, tier: int, spec_text: str) -> dict[str, Any]:

@@ -89,6 +89,24 @@ def test_a_requirement_of_several_jobs_is_one_row(bench: Any) -> None:
     ]
 
 
+def test_a_row_tells_which_positions_lack_a_piece_and_which_of_them_stay_short(bench: Any) -> None:
+    job = JobFactory(name="Plover")
+    needs = {ref: NeedFactory(job=job, ref=ref, of=RESISTOR) for ref in ("R1", "R2", "R3", "R4")}
+    needs["loose"] = NeedFactory(job=job, of=RESISTOR, quantity=2)
+    holding = stock(2, part=PartFactory(of=RESISTOR))
+    reservations.reserve(needs["R2"], holding, 1, by=None)
+    [waiting] = only_row(bench)["jobs"]
+    assert waiting["refs"] == ["R1", "R2", "R3", "R4"]
+    assert waiting["lacking_refs"] == ["R1", "R3", "R4"]
+    assert (waiting["short_refs"], waiting["short"]) == (["R3", "R4"], 4)
+    bench.post(f"/api/v1/jobs/{job.pk}/reserve/")
+    # What the plan takes went to the need that stands first, as the row had said.
+    assert Need.objects.get(pk=needs["R1"].pk).promised == 1
+    [waiting] = only_row(bench)["jobs"]
+    assert waiting["lacking_refs"] == waiting["short_refs"] == ["R3", "R4"]
+    assert [row.jobs_that_wait for row in shortages.shortages()] == ["Plover R3, R4"]
+
+
 def test_drawers_come_before_donors_and_donors_before_what_is_on_order(bench: Any) -> None:
     NeedFactory(of=RESISTOR, quantity=6)
     part = PartFactory(of=RESISTOR)

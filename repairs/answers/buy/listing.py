@@ -201,8 +201,8 @@ def _line(
 def _served(each: ServedDemand, demand: JobDemand) -> ServedJob:
     fit = {"grade": "same", "reasons": (), "why": []} if each.fit is None else fitting(each.fit)
     return ServedJob(
-        **fit, job=demand.job, name=demand.name, refs=demand.refs, quantity=each.demand.quantity,
-        spec_text=each.demand.spec.text,
+        **fit, job=demand.job, name=demand.name, refs=demand.short_refs(each.demand.quantity),
+        quantity=each.demand.quantity, spec_text=each.demand.spec.text,
     )  # fmt: skip
 
 

@@ -82,7 +82,7 @@ def _lifted(lift: Lift) -> dict[str, Any]:
 def _planned(lift: Lift, demand: JobDemand) -> PlannedLift:
     assert lift.fit is not None  # only extras are for no demand
     return PlannedLift(
-        **_lifted(lift), job=demand.job, job_name=demand.name, refs=demand.refs, grade=lift.fit.grade,
+        **_lifted(lift), job=demand.job, job_name=demand.name, refs=demand.lacking_refs, grade=lift.fit.grade,
         reasons=lift.fit.reasons, fit_notes=explanations.noted(lift.fit),
     )  # fmt: skip
 

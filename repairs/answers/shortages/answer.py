@@ -182,7 +182,9 @@ class Shortages(WholeAnswer):
             Spec.from_dict({"kind": "capacitor", "value": "100n", "volts": volts, "dielectric": "film"})
             for volts in ("63", "100", "16", None)
         )
-        waiting = Waiting(4, "Plover C rebuild", ["C7", "C8", "C9", "C12"], 4, 1, 0, 2)
+        waiting = Waiting(
+            4, "Plover C rebuild", ["C7", "C8", "C9", "C12"], 4, 1, 0, 2, ["C8", "C9", "C12"], ["C9", "C12"]
+        )
         donor: dict[str, Any] = {
             "lot": 8,
             "place": 40,

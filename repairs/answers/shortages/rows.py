@@ -40,7 +40,7 @@ def rows_of(bench: SupplyAndDemand, plan: Plan, jobs: Collection[int] | None = N
             # Lines that are kept apart by where the pieces go are one job's share all the same.
             share = waiting.get((line.spec, line.job))
             if share is None:
-                share = waiting[line.spec, line.job] = Waiting(line.job, demand.name, [], 0, 0, 0, 0)
+                share = waiting[line.spec, line.job] = Waiting(line.job, demand.name, [], 0, 0, 0, 0, [], [])
                 rows[line.spec].jobs.append(share)
             _wait(rows[line.spec], share, demand, plan.short.get(line, 0))
     _give(rows, shown, bench, plan)
@@ -65,6 +65,8 @@ def _empty(requirement: int, spec: Spec) -> Row:
 def _wait(row: Row, share: Waiting, demand: JobDemand, short: int) -> None:
     """Add what one line wants to the row and to its job's share."""
     share.refs = [*share.refs, *demand.refs]
+    share.lacking_refs = [*share.lacking_refs, *demand.lacking_refs]
+    share.short_refs = [*share.short_refs, *demand.short_refs(short)]
     for each in (row, share):
         each.needed += demand.needed
         each.fitted += demand.fitted
