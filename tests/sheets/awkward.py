@@ -118,7 +118,7 @@ resistor,4.7,6
 Kind,Value,Qty
 resistor,2.200,5
 resistor,1.000,6
-""", "2R2 resistor | 5 ! Value: 2.200 could be 2200 or 2.200", "1R resistor | 6 ! Value: 1.000 could be"),
+""", "- | 5 ! Value: 2.200 could be 2200 or 2.200", "- | 6 ! Value: 1.000 could be"),
     text("the other column says it", """
 Part;Value;Price
 resistor;2.200;0,05

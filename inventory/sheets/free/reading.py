@@ -193,6 +193,7 @@ def _read_row(
     texts: dict[str, list[str]] = {}
     problems: list[str] = []
     doubts: list[str] = []
+    undecided = False
     for column in table.columns:
         cell = cells[column.heading]
         if not cell or not column.meaning:
@@ -203,6 +204,8 @@ def _read_row(
         if not convention.decimal and convention.example and is_open_in(cell):
             choices = " or ".join(meant for _sign, meant in _choices(cell))
             problems.append(f"{column.heading}: {cell} could be {choices}: say how its figures are written")
+            undecided = True
+            continue  # nothing is read from it before that is said
         texts.setdefault(column.meaning, []).append(by(convention, str(cell)))
     one = {meaning: " ".join(words) for meaning, words in texts.items()}
     refs = _refs(one.get("refs", ""), doubts)
@@ -220,7 +223,7 @@ def _read_row(
         doubts += line.doubts if line else ()
     if line and line.ambiguous and not corrected:
         problems.append(doubts.pop(doubts.index(line.doubts[0])))
-    if spec is None:
+    if spec is None and not undecided:
         problems.append("nothing in the row says which part this is")
     beside = {name: one[name] for name in BESIDE if name in one}
     if about:
