@@ -222,7 +222,7 @@ REST_FRAMEWORK: dict[str, Any] = {
     "DEFAULT_PARSER_CLASSES": ["inventory.api.parsers.JsonBody"],
     "DEFAULT_RENDERER_CLASSES": ["rest_framework.renderers.JSONRenderer"],
     "DEFAULT_CONTENT_NEGOTIATION_CLASS": "inventory.api.parsers.JsonWhateverIsAsked",
-    "DEFAULT_THROTTLE_CLASSES": ["rest_framework.throttling.UserRateThrottle"],
+    "DEFAULT_THROTTLE_CLASSES": ["inventory.api.rates.SharedRate"],
     "DEFAULT_THROTTLE_RATES": {"user": os.environ.get("REHOME_RATE", "1200/min")},
     "DEFAULT_SCHEMA_CLASS": "inventory.api.schema.BenchSchema",
     "DEFAULT_METADATA_CLASS": None,

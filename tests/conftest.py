@@ -52,14 +52,14 @@ def signed_in(role: str) -> "APIClient":
 
     Ids start over with each test, and how much a person asked a minute is kept by id.
     """
-    from django.core.cache import cache
     from rest_framework.test import APIClient
 
+    from inventory.api import rates
     from inventory.keys import find, make_key
     from inventory.roles import give_role
     from tests.factories import PersonFactory
 
-    cache.clear()
+    rates.forget()
     person = PersonFactory(username=role)
     give_role(person, role)
     _made, key = make_key(person, "test")

@@ -16,11 +16,11 @@ def _own_pictures(settings: Any, tmp_path: Path) -> None:
 @pytest.fixture(autouse=True)
 def _unhurried() -> Iterator[None]:
     """Requests of one test are not counted against the next: people come back with the same id."""
-    from django.core.cache import cache
+    from inventory.api import rates
 
-    cache.clear()
+    rates.forget()
     yield
-    cache.clear()
+    rates.forget()
 
 
 @pytest.fixture

@@ -165,17 +165,6 @@ def test_an_odd_method_is_405(bench: Any, path: str, method: str) -> None:
     refused(bench.generic(method, path), 405)
 
 
-def test_too_many_requests_are_429_with_the_time_to_wait(
-    viewer: Any, monkeypatch: pytest.MonkeyPatch
-) -> None:
-    from rest_framework.throttling import UserRateThrottle
-
-    monkeypatch.setattr(UserRateThrottle, "THROTTLE_RATES", {"user": "2/min"})
-    assert [viewer.get(PARTS).status_code for _ in range(2)] == [200, 200]
-    answer = viewer.get(PARTS)
-    assert refused(answer, 429)["retry_after"] == int(answer.headers["Retry-After"]) > 0
-
-
 def test_a_refusal_of_the_ledger_is_a_conflict_with_its_facts(bench: Any) -> None:
     lot = {"part": {"kind": "lamp"}, "place": PlaceFactory().pk, "ref": "R1"}
     body = refused(bench.post("/api/v1/lots/", lot), 409)

@@ -50,11 +50,6 @@ def test_what_is_no_code_is_none(typed: str) -> None:
     assert step_of(RFC_SECRET, typed, 1111111111) is None
 
 
-@pytest.fixture(autouse=True)
-def passwords_hashed_at_once(settings: Any) -> None:
-    settings.PASSWORD_HASHERS = ["django.contrib.auth.hashers.MD5PasswordHasher"]
-
-
 class Clock:
     now = NOW
 
