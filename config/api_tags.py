@@ -33,6 +33,8 @@ NOUNS = {
     "lately": "What was done last.",
     "figures": "Pieces and money over time.",
     "calendar": "What is due, for other calendars.",
+    "webhooks": "Addresses that are told what happens.",
+    "webhook-deliveries": "Each event for each of those addresses, and how it went.",
     "imports": "Spreadsheets in.",
     "exports": "Spreadsheets out.",
     "labels": "Labels for bags and drawers.",

@@ -263,6 +263,7 @@ SPECTACULAR_SETTINGS: dict[str, Any] = {
         "NeedStatus": "repairs.models.Need.Status",
         "ReservationStatus": "repairs.models.Reservation.Status",
         "PurchaseState": "repairs.models.Purchase.State",
+        "DeliveryStatus": "repairs.webhook_models.WebhookDelivery.Status",
         "Verdict": "repairs.models.Trial.Verdict",
         "LiftingStage": ["pull", "large", "small", "chip"],
         "ListTable": ["stock", "design"],
@@ -275,6 +276,8 @@ SPECTACULAR_SETTINGS: dict[str, Any] = {
 
 PROXIES = networks("REHOME_PROXY")
 """Proxies in front of this server, which alone are heard on scheme, host and client address."""
+WEBHOOK_NETWORKS = networks("REHOME_WEBHOOK_NETWORKS")
+"""Private networks that webhooks may be sent to; without them, out into the world alone."""
 HTTPS = env_bool("REHOME_HTTPS", bool(PROXIES))
 """Whether people come by https, so that nothing secret goes by http; where there is a proxy, they do."""
 SESSION_COOKIE_SECURE = CSRF_COOKIE_SECURE = SECURE_SSL_REDIRECT = HTTPS

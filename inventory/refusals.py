@@ -70,6 +70,10 @@ class Code(StrEnum):
         "not_signed",
         "The friend's key is kept, and the file is not signed by it.",
     )
+    PRIVATE_ADDRESS = (
+        "private_address",
+        "The address is in a private network, where webhooks are not sent unless it is allowed.",
+    )
     BAD_CELLS = "bad_cells", "The sheet has bad cells; `errors` names each, and nothing was stored."
     KEY_REUSED = "key_reused", "The Idempotency-Key was used for another request: take a new one."
 

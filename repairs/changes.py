@@ -19,7 +19,7 @@ def offer() -> None:
         f"repairs_{name}"
         for name in (
             "job", "need", "reservation", "purchase", "loan", "trial", "substitution", "swaptest",
-            "benchentry",
+            "benchentry", "webhook", "webhookdelivery",
         )
     )  # fmt: skip
     FOLLOWED.extend(
@@ -27,6 +27,7 @@ def offer() -> None:
             Followed("repairs_need", "repairs_job", "SELECT {row}.job_id"),
             Followed("repairs_trialrecord", "repairs_trial", "SELECT {row}.trial_id"),
             Followed("repairs_swapstep", "repairs_swaptest", "SELECT {row}.test_id"),
+            Followed("repairs_webhookdelivery", "repairs_webhook", "SELECT {row}.webhook_id"),
             Followed("repairs_loan", "inventory_movement", "SELECT {row}.movement_id"),
             Followed("inventory_movement", "repairs_loan", RETURNED, on=("INSERT",)),
             Followed("inventory_movement", "inventory_board", LENT, on=("INSERT",)),

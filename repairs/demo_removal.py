@@ -63,13 +63,14 @@ from repairs.sharing_models import (
     LackMark,
     SpareMark,
 )
+from repairs.webhook_models import Webhook, WebhookDelivery
 
 Model = type[models.Model]
 Rows = dict[Model, set[int]]
 
 APART = (
     AccessChange, AccessKey, ApiCall, SecondFactor, RecoveryCode, SignInFailure, BenchSettings, BenchKey,
-    DemoLoad, SheetShape,
+    DemoLoad, SheetShape, Webhook, WebhookDelivery,
 )  # fmt: skip
 """Tables that hold nothing of a workshop."""
 

@@ -8,7 +8,7 @@ from django.db.models import F, Q
 from django.utils import timezone
 
 from inventory.models import REF_LENGTH, Board, Holding, Lot, Movement, Part, Place, StoredSpec
-from repairs import proving_models, sharing_models  # noqa: F401  more models of this app
+from repairs import proving_models, sharing_models, webhook_models  # noqa: F401  more models of this app
 
 
 class Job(models.Model):

@@ -22,6 +22,7 @@ from repairs.friends import exchange
 from repairs.models import Job, Need, Reservation
 from repairs.substitutions import Reading, judge, judge_at, judge_spec, spot_of
 from repairs.supply_and_demand import read_spec
+from repairs.webhooks import events
 
 Status = Reservation.Status
 
@@ -54,6 +55,8 @@ def _change_need(need: Need, *, promised: int = 0, fitted: int = 0) -> None:
         )
     more = {"promised": promised, "fitted": fitted}
     if rows.update(**{count: F(count) + pieces for count, pieces in more.items() if pieces}):
+        if promised + fitted > 0:
+            events.shortage_closed(need.pk)
         return
     now = Need.objects.get(pk=need.pk)
     lacking = now.quantity - now.promised - now.fitted
@@ -136,7 +139,9 @@ def reserve(need: Need, holding: Holding, quantity: int, *, by: Actor, anyway: b
             _refuse_misfit(fit, held.lot, str(need))
     _change_need(need, promised=quantity)
     ledger.promise(holding, quantity)
-    return Reservation.objects.create(need=need, holding=holding, quantity=quantity, by=by)
+    made = Reservation.objects.create(need=need, holding=holding, quantity=quantity, by=by)
+    events.reservation_made(made)
+    return made
 
 
 def _claim(reservation: Reservation, status: str) -> None:

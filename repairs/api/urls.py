@@ -44,6 +44,7 @@ from repairs.api.search import CodesView, SearchView
 from repairs.api.substitutions import SubstitutionViewSet
 from repairs.api.trials import TrialViewSet
 from repairs.api.wanted import LotWanted
+from repairs.api.webhooks import WebhookDeliveryViewSet, WebhookTestView, WebhookViewSet
 
 router = SimpleRouter()
 router.register("jobs", JobViewSet, "job")
@@ -54,6 +55,8 @@ router.register("purchases", PurchaseViewSet, "purchase")
 router.register("loans", LoanViewSet, "loan")
 router.register("trials", TrialViewSet, "trial")
 router.register("substitutions", SubstitutionViewSet, "substitution")
+router.register("webhooks", WebhookViewSet, "webhook")
+router.register("webhook-deliveries", WebhookDeliveryViewSet, "webhookdelivery")
 
 urlpatterns = [
     *router.urls,
@@ -79,6 +82,7 @@ urlpatterns = [
     path("evidence/", EvidenceView.as_view(), name="evidence-api"),
     path("evidence/file/", EvidenceFileView.as_view(), name="evidence-file-api"),
     re_path(r"^evidence/(?P<pk>[0-9]{1,18})/\Z", EvidenceTakenView.as_view(), name="evidence-taken-api"),
+    re_path(r"^webhooks/(?P<pk>[0-9]{1,18})/test/\Z", WebhookTestView.as_view(), name="webhook-test"),
     path("lately/", LatelyView.as_view(), name="lately-api"),
     path("figures/", FiguresView.as_view(), name="figures"),
     path("health/", HealthView.as_view(), name="health"),

@@ -36,6 +36,7 @@ from repairs.pages import (
     swaps,
     trials,
     undo,
+    webhooks,
     what_if,
 )
 
@@ -129,6 +130,9 @@ urlpatterns = [
     path("evidence/file/", evidence.file, name="evidence-file"),
     path("evidence/<int:pk>/", evidence.taken, name="evidence-taken"),
     path("evidence/<int:pk>/delete/", evidence.delete, name="evidence-delete"),
+    path("webhooks/", webhooks.webhooks, name="webhooks"),
+    path("webhooks/<int:pk>/", webhooks.change, name="change-webhook"),
+    path("webhooks/told/<int:pk>/again/", webhooks.again, name="webhook-again"),
     path("more/", more.more, name="more"),
     path("about/", about.about, name="about"),
     path("undo/", undo.undo, name="undo"),

@@ -7,6 +7,9 @@ from inventory.models import Movement
 from repairs import loans, reservations
 from repairs.models import Loan, Purchase, Trial
 from repairs.sharing_models import EvidenceTaken, Friend
+from repairs.webhook_models import WebhookDelivery
+from repairs.webhooks import events
+from repairs.webhooks.hooks import add_hook
 from tests.api.who_may import PEOPLE, May, assert_may
 from tests.factories import (
     BoardFactory,
@@ -101,14 +104,29 @@ MAY: list[May] = [
     ("post", "/api/v1/friends/asks/", {}, (400, 400, 403, 401)),
     ("get", "/api/v1/friends/asks/999/", None, (404, 404, 404, 401)),
     ("post", "/api/v1/friends/asks/999/", {"state": "sent"}, (404, 404, 403, 401)),
+    ("get", "/api/v1/webhooks/", None, (200, 403, 403, 401)),
+    ("post", "/api/v1/webhooks/", {"address": "https://a.example/", "events": []}, (400, 403, 403, 401)),
+    ("get", "/api/v1/webhooks/{webhook}/", None, (200, 403, 403, 401)),
+    ("patch", "/api/v1/webhooks/{webhook}/", {"paused": True}, (200, 403, 403, 401)),
+    ("delete", "/api/v1/webhooks/{webhook}/", None, (204, 403, 403, 401)),
+    ("post", "/api/v1/webhooks/999/test/", None, (404, 403, 403, 401)),
+    ("get", "/api/v1/webhook-deliveries/", None, (200, 403, 403, 401)),
+    ("post", "/api/v1/webhook-deliveries/", {}, (405, 403, 403, 401)),
+    ("get", "/api/v1/webhook-deliveries/{webhookdelivery}/", None, (200, 403, 403, 401)),
+    ("post", "/api/v1/webhook-deliveries/{webhookdelivery}/again/", None, (200, 403, 403, 401)),
 ]
-NOUNS = ("job", "need", "reservation", "movement", "purchase", "loan", "substitution")
+NOUNS = (
+    "job", "need", "reservation", "movement", "purchase", "loan", "substitution", "webhook",
+    "webhookdelivery",
+)  # fmt: skip
 
 
 @pytest.fixture
 def there(db: None) -> dict[str, int]:
     """One of each."""
     here, need = stock(5), NeedFactory(quantity=2)
+    hook, _secret = add_hook("https://receiver.example/", [events.LOAN_OVERDUE])
+    told = WebhookDelivery.objects.create(webhook=hook, event=events.LOAN_OVERDUE, uid="1" * 32, body="{}")
     lender = BoardFactory(purpose="working", design=DesignFactory(positions={"R1": spec()}))
     [lifted] = loans.borrow(lender, ["R1"], Spot(PlaceFactory().pk), by=None)
     return {
@@ -123,6 +141,8 @@ def there(db: None) -> dict[str, int]:
         "purchase": Purchase.objects.create(part=here.lot.part, quantity=3).pk,
         "loan": Loan.objects.get(movement=lifted).pk,
         "substitution": SubstitutionFactory().pk,
+        "webhook": hook.pk,
+        "webhookdelivery": told.pk,
         "trial": Trial.objects.create(lot=here.lot, method="look", verdict="good").pk,
     }
 

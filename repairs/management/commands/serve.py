@@ -13,6 +13,7 @@ from django.db.migrations.executor import MigrationExecutor
 from inventory.installation import leave_cleanly, tighten
 from inventory.management.helped import Helped
 from inventory.pages.entrance import first_word
+from repairs.webhooks.sending import Sender
 
 
 class Command(Helped):
@@ -73,13 +74,16 @@ def serve(host: str, port: int, workers: int, write: Any) -> None:
             f"(with no browser at hand: {settings.PROGRAM} people add NAME --role owner)"
         )
     write("press Ctrl-C to stop")
+    sender = Sender()
     try:
+        sender.start()
         signal.signal(signal.SIGTERM, _end)
         server.run()  # lets go at once of who waits, and finishes what was begun
     except KeyboardInterrupt:
         pass
     finally:
         server.close()
+        sender.stop()
         leave_cleanly()
 
 
