@@ -8,7 +8,7 @@ from typing import Self
 from inventory.sheets.specs import SPEC_COLUMNS
 from inventory.sheets.table import Column, Table, plain
 
-SETS, OPEN_QUESTIONS = "What completes jobs", "Needs an answer"
+SETS, OPEN_QUESTIONS, ASK_FRIENDS = "What completes jobs", "Needs an answer", "Ask friends"
 LONGEST_FROM = 200
 ORDERED, RECEIVED = "ordered", "received"
 STATES = {plain(word): word for word in (ORDERED, RECEIVED)} | {

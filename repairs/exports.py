@@ -8,7 +8,7 @@ from django.utils.module_loading import import_string
 
 from inventory.sheets import EXPORTS, IMPORTS, Export, Import, Option, SheetOut, main_table
 from inventory.sheets.exports import Options
-from repairs.buy_table import BUY, OPEN_QUESTIONS, SETS
+from repairs.buy_table import ASK_FRIENDS, BUY, OPEN_QUESTIONS, SETS
 
 if TYPE_CHECKING:
     from repairs.answers.parameters import PlanQuestion
@@ -41,7 +41,7 @@ def offer() -> None:
     """Put the repairs' spreadsheets among those that there are."""
     for name, (question, about, title) in _ANSWERS.items():
         EXPORTS[name] = _export(question, about, title)
-    IMPORTS["buy"] = Import((BUY,), main_table(_buy_in), "Buy", (SETS, OPEN_QUESTIONS))
+    IMPORTS["buy"] = Import((BUY,), main_table(_buy_in), "Buy", (SETS, OPEN_QUESTIONS, ASK_FRIENDS))
 
 
 def _export(path: str, about: str, title: str) -> Export:

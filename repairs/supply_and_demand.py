@@ -6,6 +6,7 @@ kept while nothing is committed, and so shared: nobody may change them.  What lo
 names pieces again go by the same keys, and therefore stand in one file.
 """
 
+from collections import Counter
 from collections.abc import Collection, Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, field
 from datetime import date
@@ -26,6 +27,7 @@ from inventory.unchanged import while_unchanged
 from repairs import hazards, planning, readiness, substitutions
 from repairs.models import Job, Need, Purchase
 from repairs.planning import Allocation, Demand, Plan, Supply, Tier
+from repairs.sharing_models import FriendAsk
 
 CHUNK = 5000
 NOT_MEASURED = -1
@@ -151,15 +153,20 @@ class SupplyAndDemand:
         names = {job: name for job, (name, _, _) in jobs.items()}
         lines = _lines(names, _particular(recorded), frozenset(origins.values()))
         shelves = _shelves(origins, borrow=borrow)
-        ordered = (
-            Purchase.objects.filter(state=Purchase.State.ORDERED)
-            .values_list("part")
-            .annotate(Sum("quantity"))
+        ordered = Counter(
+            dict(
+                Purchase.objects.filter(state=Purchase.State.ORDERED)
+                .values_list("part")
+                .annotate(Sum("quantity"))
+            )
         )
-        for part, quantity in ordered:
+        promised = _promised_by_friends()
+        ordered.update({part: pieces for part, (_, pieces) in promised.items()})
+        for part, quantity in ordered.items():
             shelves[Alike(Tier.ON_ORDER, part, Lot.Condition.UNTESTED, NOT_MEASURED)] = Shelf(quantity)
         offered = {alike.part for alike in shelves}
         spec_of = {part: spec for part, spec in Part.objects.values_list("id", "spec_id") if part in offered}
+        spec_of |= {part: spec for part, (spec, _) in promised.items()}
         specs = read_specs({*spec_of.values(), *(line.spec for line in lines)})
         return cls(jobs, lines, shelves, spec_of, specs, recorded)
 
@@ -247,6 +254,17 @@ def planned(*, borrow: bool = False, ask: bool = False) -> Planned:
     """The bench and the best plan for all open jobs; `ask` also draws on what a person must decide on."""
     bench = the_bench(borrow=borrow)
     return Planned(bench, bench.plan(borrow=borrow, ask=ask))
+
+
+def _promised_by_friends() -> dict[int, tuple[int, int]]:
+    """What friends said yes to, which is on its way as what was ordered is: part -> its Spec's row, pieces.
+
+    A Spec of which the bench has no part yet stands under its own number, below nought.
+    """
+    agreed = FriendAsk.objects.filter(state__in=(FriendAsk.State.CONFIRMED, FriendAsk.State.SENT))
+    pieces = dict(agreed.order_by().values_list("spec").annotate(Sum("quantity")))
+    parts = dict(Part.objects.filter(spec__in=pieces).values_list("spec_id", "id"))
+    return {parts.get(spec, -spec): (spec, quantity) for spec, quantity in pieces.items()}
 
 
 def _particular(recorded: Recorded) -> frozenset[int]:

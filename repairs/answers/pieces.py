@@ -94,6 +94,24 @@ class InQuestion(ForJob):
 
 
 @dataclass
+class FriendMay(Fitting):
+    """Pieces of a friend that would fill what is short; nothing is promised before they say yes."""
+
+    line: Annotated[int, Field(description="By which it is asked for, at friends/asks/.")]
+    friend: int
+    friend_name: str
+    quantity: Annotated[int, Field(description="Pieces that nobody asked for yet.")]
+    would: Annotated[int, Field(description="So many of them the plan would ask for, for this.")]
+    spec_text: str
+    condition: Annotated[str, one_of(("good", "untested"), "By the friend's list.")]
+
+    @property
+    def told(self) -> str:
+        """`Lantern Street has 2: drop-in`."""
+        return f"{self.friend_name} has {self.quantity}: {self.grade_words}"
+
+
+@dataclass
 class Waiting(Answer):
     """One job's share of a requirement, in pieces."""
 

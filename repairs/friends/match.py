@@ -17,7 +17,7 @@ from repairs import explanations
 from repairs.answers.model import Answer, Money, WholeAnswer, one_of
 from repairs.answers.pieces import GradeName, Why
 from repairs.friends.giving import balances
-from repairs.friends.offered import Has, friends_have, not_asked_for
+from repairs.friends.offered import FriendsShelf, Has
 from repairs.friends.parcels import JobLack, Offered, fewest
 from repairs.friends.spare import spare_and_lacking
 from repairs.planning import Demand
@@ -166,17 +166,21 @@ class Friends(WholeAnswer):
 def friends() -> Friends:
     """The whole question, over all open jobs and every friend's last list."""
     bench, plan = planned()
-    lacking = not_asked_for(plan.lacking(bench.demands))
-    has = list(friends_have(lacking, bench.recorded))
+    shelf = FriendsShelf.load(plan.lacking(bench.demands), bench.recorded)
+    lacking = shelf.not_asked_for()
+    has = list(shelf.have(lacking))
     names = {job: name for job, (name, _priority, _due) in bench.jobs.items()}
     return Friends(
-        _friends(), [_friend_has(each, names) for each in has], list(_helped()), _parcels(lacking, has, names)
+        _friends(),
+        [_friend_has(each, names) for each in has],
+        list(_helped()),
+        _parcels(lacking, has, shelf, names),
     )
 
 
 def _friend_has(has: Has, names: Mapping[int, str]) -> FriendHas:
     return FriendHas(
-        has.row.pk, has.row.friend_id, has.row.friend.name, has.left, has.spec.text, has.row.condition,
+        has.row.pk, has.row.friend.pk, has.row.friend.name, has.row.left, has.spec.text, has.row.condition,
         has.row.marking, has.demand.id.spec, has.demand.spec.text, has.demand.job, names[has.demand.job],
         has.demand.quantity, has.fit.grade, explanations.reasons(has.fit),
     )  # fmt: skip
@@ -212,12 +216,14 @@ def _helped() -> Iterator[FriendHelp]:
             for index in same:
                 line = ours[index]
                 yield FriendHelp(
-                    row.friend_id, row.friend.name, row.spec.text, row.quantity, line.lot, line.spec_text,
+                    row.friend.pk, row.friend.name, row.spec.text, row.quantity, line.lot, line.spec_text,
                     line.spare, line.condition, fit.grade, explanations.reasons(fit),
                 )  # fmt: skip
 
 
-def _parcels(lacking: Sequence[Demand], has: Sequence[Has], names: Mapping[int, str]) -> Parcelled:
+def _parcels(
+    lacking: Sequence[Demand], has: Sequence[Has], shelf: FriendsShelf, names: Mapping[int, str]
+) -> Parcelled:
     fills: dict[int, set[Any]] = defaultdict(set)
     lines: dict[int, Has] = {}
     for each in has:
@@ -227,9 +233,10 @@ def _parcels(lacking: Sequence[Demand], has: Sequence[Has], names: Mapping[int, 
     found = fewest(
         [JobLack(demand.id, demand.job, demand.quantity) for demand in lacking],
         [
-            Offered(row, each.row.friend_id, each.left, frozenset(fills[row])) for row, each in lines.items()
+            Offered(row, each.row.friend.pk, each.row.left, frozenset(fills[row]))
+            for row, each in lines.items()
         ],
-        {each.row.friend_id: _coins(each.row.friend.postage) for each in lines.values()},
+        {line.friend.pk: _coins(line.friend.postage) for line in shelf.lines.values()},
     )  # fmt: skip
     demands = {demand.id: demand for demand in lacking}
     parcels: dict[int, Parcel] = {}

@@ -1,64 +1,172 @@
-"""What friends have that open jobs lack, judged as one's own pieces are, each distinct pair of Specs once.
+"""What friends have that open jobs lack: the tier of the plan behind donors and orders, before buying.
 
-It is never planned: a friend's piece is theirs until they say yes.
+Judged as one's own pieces are, each distinct pair of Specs once.  Nothing of it is promised: a friend's piece
+is theirs until they say yes.  From then on it is on its way (`supply_and_demand`), and no longer told here.
 """
 
 from collections import Counter, defaultdict
-from collections.abc import Iterator, Sequence
-from typing import NamedTuple
+from collections.abc import Iterator, Mapping, Sequence
+from dataclasses import dataclass
+from typing import NamedTuple, Self
 
+from inventory.chunks import chunks
 from inventory.spec import GRADES, Fit, Recorded, Spec, fits
 from repairs.friends.exchange import OPEN
-from repairs.planning import Demand
+from repairs.planning import Demand, Supply, Tier, plan
 from repairs.planning.candidates import Market, Offer
-from repairs.sharing_models import FriendAsk, FriendLine
-from repairs.supply_and_demand import read_specs
+from repairs.sharing_models import Friend, FriendAsk, FriendLine
+from repairs.supply_and_demand import CHUNK, read_specs
+
+
+class Line(NamedTuple):
+    """A line of a friend's list, and how much of it nobody asked for yet."""
+
+    pk: int
+    friend: Friend
+    name: str
+    spec_id: int
+    left: int
+    condition: str
+    marking: str
 
 
 class Has(NamedTuple):
-    """A line that would fill what a job lacks, and how well; `left` of it was not asked for yet."""
+    """A line that would fill what a job lacks, and how well."""
 
-    row: FriendLine
+    row: Line
     spec: Spec
-    left: int
     demand: Demand
     fit: Fit
 
 
-def not_asked_for(lacking: Sequence[Demand]) -> list[Demand]:
-    """What is lacking beside what was asked for already: nothing is asked for twice."""
-    coming: Counter[tuple[int | None, int | None]] = Counter()
-    for each in FriendAsk.objects.filter(state__in=OPEN):
-        coming[each.job_id, each.required_id] += each.quantity
-    left = []
-    for demand in lacking:
-        key = demand.job, demand.id.spec
-        covered = min(demand.quantity, coming[key])
-        coming[key] -= covered
-        if demand.quantity > covered:
-            left.append(demand._replace(quantity=demand.quantity - covered))
-    return left
+class Gives(NamedTuple):
+    """So many pieces of a line that the tier of friends would take for what a job lacks."""
+
+    row: Line
+    spec: Spec
+    demand: Demand
+    quantity: int
+    fit: Fit
 
 
-def friends_have(lacking: Sequence[Demand], recorded: Recorded) -> Iterator[Has]:
-    """Each line that serves, or may, for each demand: the better first."""
-    lines = list(FriendLine.objects.exclude(line="").select_related("friend").order_by("id"))
-    if not lines or not lacking:
-        return
-    gone: Counter[tuple[int, str]] = Counter()
-    for each in FriendAsk.objects.filter(state__in=OPEN):
-        gone[each.friend_id, each.line] += each.quantity
-    of_spec: dict[int, list[tuple[FriendLine, int]]] = defaultdict(list)
-    for row in lines:
-        left = row.quantity - gone[row.friend_id, row.line]
-        if left > 0:
-            of_spec[row.spec_id].append((row, left))
-    specs = read_specs(set(of_spec))
+@dataclass(frozen=True)
+class OpenAsks:
+    """What was asked for and is neither here nor called off, read once.
+
+    `spoken_for` is what of each line may not be asked for again; `waiting` what jobs wait to hear of: it is
+    neither promised nor on its way.
+    """
+
+    spoken_for: Mapping[tuple[int, str], int]
+    waiting: Mapping[tuple[int | None, int | None], int]
+
+    @classmethod
+    def load(cls) -> Self:
+        spoken_for: Counter[tuple[int, str]] = Counter()
+        waiting: Counter[tuple[int | None, int | None]] = Counter()
+        asks = FriendAsk.objects.filter(state__in=OPEN)
+        columns = "friend_id", "line", "job_id", "required_id", "quantity", "state"
+        for friend, line, job, required, quantity, state in asks.values_list(*columns):
+            spoken_for[friend, line] += quantity
+            if state == FriendAsk.State.ASKED:
+                waiting[job, required] += quantity
+        return cls(spoken_for, waiting)
+
+
+@dataclass(frozen=True)
+class FriendsShelf:
+    """What friends can spare of what is lacking, and nobody asked for yet.
+
+    Judged by distinct Spec before any line is read: of a great many lists only the lines that may serve are.
+    """
+
+    lacking: Sequence[Demand]
+    recorded: Recorded
+    serving: Mapping[int, Sequence[tuple[Fit, int]]]
+    """By the place of a demand in `lacking`: the Specs that may serve it, the better first."""
+    specs: Mapping[int, Spec]
+    lines: Mapping[int, Line]
+    of_spec: Mapping[int, Sequence[Line]]
+    asks: OpenAsks
+
+    @classmethod
+    def load(cls, lacking: Sequence[Demand], recorded: Recorded) -> Self:
+        asks = OpenAsks.load()
+        offered = FriendLine.objects.exclude(line="")
+        specs = read_specs(set(offered.order_by().values_list("spec_id", flat=True).distinct()))
+        serving = _serving(lacking, specs, recorded) if specs else {}
+        friends = Friend.objects.in_bulk() if serving else {}
+        wanted = {spec for found in serving.values() for _, spec in found}
+        lines: dict[int, Line] = {}
+        of_spec: dict[int, list[Line]] = defaultdict(list)
+        columns = "id", "friend_id", "line", "spec_id", "quantity", "condition", "marking"
+        for chunk in chunks(sorted(wanted)):
+            rows = offered.filter(spec__in=chunk).order_by("id").values_list(*columns)
+            for pk, friend, name, spec, quantity, condition, marking in rows.iterator(chunk_size=CHUNK):
+                left = quantity - asks.spoken_for.get((friend, name), 0)
+                if left > 0:
+                    lines[pk] = line = Line(pk, friends[friend], name, spec, left, condition, marking)
+                    of_spec[spec].append(line)
+        return cls(lacking, recorded, serving, specs, lines, of_spec, asks)
+
+    def asked(self) -> dict[object, int]:
+        """How much of each demand waits for a friend's answer, by the id of the demand."""
+        waiting = Counter(self.asks.waiting)
+        found = {}
+        for demand in self.lacking:
+            covered = min(demand.quantity, waiting[demand.job, demand.id.spec])
+            if covered:
+                waiting[demand.job, demand.id.spec] -= covered
+                found[demand.id] = covered
+        return found
+
+    def not_asked_for(self) -> list[Demand]:
+        """What is lacking beside what waits for an answer: nothing is asked for twice."""
+        asked = self.asked()
+        left = (each._replace(quantity=each.quantity - asked.get(each.id, 0)) for each in self.lacking)
+        return [demand for demand in left if demand.quantity]
+
+    def have(self, lacking: Sequence[Demand]) -> Iterator[Has]:
+        """Each line that serves, or may, for each of these that are lacking: the better first."""
+        place = {demand.id: number for number, demand in enumerate(self.lacking)}
+        for demand in lacking:
+            for fit, spec in self.serving.get(place[demand.id], ()):
+                for line in self.of_spec.get(spec, ()):
+                    yield Has(line, self.specs[spec], demand, fit)
+
+    def plan(self) -> list[Gives]:
+        """The best use of friends' pieces for what was not asked for, by the optimiser, first jobs first.
+
+        Only what serves without a question; no piece is counted on twice.
+        """
+        lacking = self.not_asked_for()
+        if not self.lines or not lacking:
+            return []
+        supplies = [
+            Supply(line.pk, self.specs[line.spec_id], line.left, Tier.ON_ORDER, line.condition)
+            for line in self.lines.values()
+        ]
+        demands = {demand.id: demand for demand in lacking}
+        return [
+            Gives(row, self.specs[row.spec_id], demands[take.demand], take.quantity, take.fit)
+            for take in plan(lacking, supplies, recorded=self.recorded, misses=0).takes
+            for row in [self.lines[take.supply]]
+        ]
+
+
+def _serving(
+    lacking: Sequence[Demand], specs: Mapping[int, Spec], recorded: Recorded
+) -> dict[int, list[tuple[Fit, int]]]:
+    """Which of these Specs may serve each demand: each distinct pair is judged once."""
     distinct = list(specs)
     market = Market([Offer(specs[each], None) for each in distinct], fits, recorded)
-    for demand in lacking:
-        found = [(fit, index) for fit, same in market.offers(demand.spec, demand.at) for index in same]
-        for fit, index in sorted(found, key=lambda each: GRADES.index(each[0].grade)):
-            if fit.grade != "no":
-                for row, left in of_spec[distinct[index]]:
-                    yield Has(row, specs[distinct[index]], left, demand, fit)
+    found = {}
+    for number, demand in enumerate(lacking):
+        offers = (
+            (fit, distinct[index])
+            for fit, same in market.offers(demand.spec, demand.at)
+            if fit.grade != "no"
+            for index in same
+        )
+        found[number] = sorted(offers, key=lambda each: (GRADES.index(each[0].grade), each[1]))
+    return found

@@ -1,8 +1,9 @@
 """The fewest parcels, then the least postage, that close the most jobs: exact, on plain integers.
 
 Pure.  A job is closed when everything that it still lacks comes, so which jobs are closed together, which
-friends send and who gives what is one integer programme; HiGHS solves it three times over, each time holding
-to what was best before.  What it answers is checked here in whole numbers.
+friends send and who gives what is one integer programme; HiGHS solves it once for each aim, each time holding
+to what was best before.  What it answers is checked here in whole numbers.  `cheapest` weighs friends'
+parcels against what buying costs.
 """
 
 from collections import Counter, defaultdict
@@ -133,13 +134,108 @@ def fewest(
     return _checked(best, jobs, friends, moves, lacks, truncated=not proven)
 
 
+class Buyable(NamedTuple):
+    """A line of the buy list: packs of so many at a price in the smallest coin, None where it is not known.
+
+    `least` packs are bought whoever gives what, `beside` pieces of it are wanted beyond what the lacks want.
+    """
+
+    id: Any
+    pack_size: int
+    price: int | None
+    least: int = 0
+    beside: int = 0
+
+
+class CostLack(NamedTuple):
+    """What is lacking, and the line of the buy list that would serve it."""
+
+    id: Any
+    quantity: int
+    line: Any
+
+
+def cheapest(
+    lacks: Sequence[CostLack], lines: Sequence[Buyable], offers: Sequence[Offered],
+    postage: Mapping[Any, int | None], shop_postage: int = 0, *, seconds: float = SECONDS,
+) -> tuple[tuple[Give, ...], bool]:  # fmt: skip
+    """What to ask of friends so that it and the rest, bought, cost the least; and whether that is proven.
+
+    The fewest packs of unknown price, then the least money with the postage of every parcel and of the shop,
+    then the fewest parcels, then the most pieces of friends.  A friend whose postage is not known is left
+    out: it cannot be weighed.
+    """
+    wanted = {lack.id: lack for lack in lacks if lack.quantity}
+    offers = [
+        each
+        for each in offers
+        if each.quantity and not each.fills.isdisjoint(wanted) and postage.get(each.friend) is not None
+    ]
+    if not offers:
+        return (), True
+    programme = _Programme()
+    moves: dict[int, tuple[CostLack, Offered]] = {}
+    to, of, saved = defaultdict(list), defaultdict(list), defaultdict(list)
+    for offered in offers:
+        for name in sorted(offered.fills & wanted.keys()):
+            column = programme.column(min(offered.quantity, wanted[name].quantity))
+            moves[column] = wanted[name], offered
+            to[name].append(column)
+            of[offered.id].append(column)
+            saved[wanted[name].line].append(column)
+    parcels = {friend: programme.column(1) for friend in dict.fromkeys(each.friend for each in offers)}
+    ordered = programme.column(1)
+    for lack in wanted.values():
+        programme.rows.append((-inf, float(lack.quantity), [(column, 1.0) for column in to[lack.id]]))
+    for offered in offers:
+        entries = [(column, 1.0) for column in of[offered.id]]
+        programme.rows.append((-inf, 0.0, [*entries, (parcels[offered.friend], -float(offered.quantity))]))
+    needed: Counter[Any] = Counter()
+    for lack in wanted.values():
+        needed[lack.line] += lack.quantity
+    packs = {}
+    for line in lines:
+        pieces = needed[line.id] + line.beside
+        most = max(line.least, -(-pieces // line.pack_size))
+        packs[line.id] = programme.column(most)
+        entries = [(column, 1.0) for column in saved[line.id]]
+        programme.rows.append((float(pieces), inf, [*entries, (packs[line.id], float(line.pack_size))]))
+        programme.rows.append((float(line.least), inf, [(packs[line.id], 1.0)]))
+        programme.rows.append((-inf, 0.0, [(packs[line.id], 1.0), (ordered, -float(most or 1))]))
+    known = {packs[line.id]: line.price for line in lines if line.price is not None}
+    aims: list[dict[int, int]] = [
+        {packs[line.id]: 1 for line in lines if line.price is None},
+        {
+            **known,
+            ordered: shop_postage,
+            **{column: postage.get(friend) or 0 for friend, column in parcels.items()},
+        },
+        dict.fromkeys(parcels.values(), 1),
+        dict.fromkeys(moves, -1),
+    ]
+    best, proven = _in_order(programme, aims, seconds)
+    if best is None:
+        return (), False
+    gives = tuple(
+        Give(lack.id, offered.id, best[column]) for column, (lack, offered) in moves.items() if best[column]
+    )
+    filled: Counter[Any] = Counter()
+    given: Counter[Any] = Counter()
+    for give in gives:
+        filled[give.lack] += give.quantity
+        given[give.offered] += give.quantity
+    assert all(filled[lack.id] <= lack.quantity for lack in lacks)
+    assert all(given[offered.id] <= offered.quantity for offered in offers)
+    return gives, proven
+
+
 def _in_order(
     programme: _Programme, aims: Sequence[Mapping[int, int]], seconds: float
 ) -> tuple[list[int] | None, bool]:
     """The least of each aim in turn, never trading an earlier one for a later."""
     best: list[int] | None = None
     proven = True
-    for aim in aims:
+    for aim in filter(None, aims):
         found, sure = programme.solve(aim, seconds / len(aims))
         proven = proven and sure
         if found is None:

@@ -1,6 +1,7 @@
 """The buy list: what is left to buy, ordered line by line, received into a drawer."""
 
 from decimal import Decimal, InvalidOperation
+from itertools import groupby
 
 from django.core.paginator import Paginator
 from django.http import HttpRequest, HttpResponse
@@ -20,10 +21,16 @@ from inventory.whole_numbers import MAX_PIECES
 from repairs import purchases
 from repairs.answers.buy import LineToBuy, OrderLine, to_buy
 from repairs.answers.buy import order as order_lines
+from repairs.answers.buy.answer import ANYWAY, COST, FIRST, FRIENDS
+from repairs.answers.buy.question import read_postage
+from repairs.answers.parameters import Unreadable
 from repairs.explanations import money, pieces
 from repairs.models import Purchase
 
 ON_A_PAGE, MAX_SETS = 40, 40
+FRIEND_WAYS = (
+    (ANYWAY, "Buy it all the same"), (FIRST, "Ask friends first"), (COST, "Ask where it costs less"),
+)  # fmt: skip
 MAX_MONEY = Decimal(10) ** 8
 
 
@@ -34,7 +41,10 @@ def table(request: HttpRequest) -> HttpResponse:
 
 def _shown(request: HttpRequest, wrong: dict[str, str] | None = None) -> HttpResponse:
     """The list; `wrong` says by line, or by `arrival N`, what cannot be taken, beside what was typed."""
-    answer = to_buy()
+    friends = request.GET.get("friends", ANYWAY)
+    friends = friends if friends in FRIENDS else ANYWAY
+    postage, unread = _postage(request)
+    answer = to_buy(friends=friends, postage=postage)
     where = paths()
     lines = list(enumerate(answer.results, 1))
     refused = next((at for at, line in lines if StoredSpec.hash_of(line.spec) in (wrong or {})), None)
@@ -48,6 +58,16 @@ def _shown(request: HttpRequest, wrong: dict[str, str] | None = None) -> HttpRes
             "page": of_page,
             "items": [_line(line, at, request, wrong or {}) for at, line in of_page],
             "questions": answer.questions,
+            "friends": friends,
+            "ways": FRIEND_WAYS if friends != ANYWAY or answer.ask_friends else (),
+            "asks": [
+                (name, list(lines))
+                for name, lines in groupby(answer.ask_friends, lambda each: each.friend_name)
+            ],
+            "totals": answer.totals,
+            "saved": money(answer.totals.saved),
+            "postage": request.GET.get("postage", "")[:12],
+            "unread": unread,
             "sets": [
                 {
                     "lines": [(line + 1, line // ON_A_PAGE + 1) for line in each.lines],
@@ -67,6 +87,15 @@ def _shown(request: HttpRequest, wrong: dict[str, str] | None = None) -> HttpRes
         },
         status=400 if wrong else 200,
     )
+
+
+def _postage(request: HttpRequest) -> tuple[Decimal | None, str]:
+    """Postage of the whole order, None where none is given, and what is wrong with it."""
+    text = request.GET.get("postage", "").strip()[:12].replace(",", ".")
+    try:
+        return (read_postage(text) if text else None), ""
+    except Unreadable as wrong:
+        return None, f"Postage: {wrong.detail}."
 
 
 def _coming(each: Purchase, request: HttpRequest, wrong: str) -> dict[str, object]:

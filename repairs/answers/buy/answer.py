@@ -1,7 +1,7 @@
 """What to buy, as it is answered: the lines, what only needs an answer, and what completes which job."""
 
 from collections.abc import Iterable, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from decimal import Decimal
 from typing import Annotated, Any, Self
 
@@ -9,10 +9,14 @@ from pydantic import Field
 
 from inventory.refs import write_refs
 from inventory.spec import Spec, fits
-from repairs.answers.model import Answer, AnswerColumn, AnswerTable, Money, SpecOut, WholeAnswer
-from repairs.answers.pieces import Fitting, InQuestion, in_question
-from repairs.buy_table import OPEN_QUESTIONS, SETS
+from repairs.answers.model import Answer, AnswerColumn, AnswerTable, Money, SpecOut, WholeAnswer, one_of
+from repairs.answers.pieces import Fitting, FriendMay, InQuestion, in_question
+from repairs.buy_table import ASK_FRIENDS, OPEN_QUESTIONS, SETS
 from repairs.explanations import money
+
+FIRST, ANYWAY, COST = "first", "anyway", "cost"
+FRIENDS = (FIRST, ANYWAY, COST)
+"""What is done about what friends have: asked of them first, bought all the same, or as costs less."""
 
 Names = Annotated[Sequence[str], Field(exclude=True)]
 """What jobs are called, for people."""
@@ -27,6 +31,7 @@ class ServedJob(Fitting):
     refs: list[str]
     quantity: int
     spec_text: str
+    requirement: Annotated[int, Field(description="A row of shortages/.")]
 
     @property
     def refs_words(self) -> str:
@@ -62,15 +67,43 @@ class LineToBuy(Answer):
     completes_names: Names
     jobs: list[ServedJob]
     restock_text: Annotated[str, Field(description="Why the drawers are to hold more of it.")] = ""
+    friends: Annotated[
+        list[FriendMay], Field(description="Who has what would do; nothing of it is promised.")
+    ] = field(default_factory=list)
+    asked: Annotated[
+        int, Field(description="Pieces of `needed` that friends were asked for and have not answered.")
+    ] = 0
 
     @property
     def jobs_served(self) -> str:
         return "; ".join(filter(None, (*(job.name_and_refs for job in self.jobs), self.restock_text)))
 
     @property
+    def friends_words(self) -> str:
+        """`Lantern Street has 2: drop-in; 1 asked for`."""
+        waits = [f"{self.asked} asked for"] if self.asked else []
+        return "; ".join([*(each.told for each in self.friends), *waits])
+
+    @property
     def cost(self) -> str:
         """The price of all packs and the share of postage: `1.50 + 0.35`."""
         return " + ".join(filter(None, (money(self.price), money(self.postage))))
+
+
+@dataclass
+class AskFriend(Fitting):
+    """Pieces to ask a friend for; they are neither promised nor on their way before the friend says yes."""
+
+    line: Annotated[int, Field(description="By which it is asked for, at friends/asks/.")]
+    friend: int
+    friend_name: str
+    quantity: int
+    spec_text: str
+    condition: Annotated[str, one_of(("good", "untested"), "By the friend's list.")]
+    requirement: int
+    for_text: str
+    job: int
+    job_name: str
 
 
 @dataclass
@@ -92,6 +125,19 @@ class BuyTotals(Answer):
     postage: Money | None
     completes: Annotated[int, Field(description="Jobs that lack nothing once all of it has come.")]
     ask: Annotated[int, Field(description="Pieces short that only wait for an answer, and are not bought.")]
+    from_friends: Annotated[
+        int, Field(description="Pieces left off the list, to be asked of friends (`ask_friends`).")
+    ] = 0
+    asked: Annotated[
+        int, Field(description="Pieces left off the list that friends were asked for and have not answered.")
+    ] = 0
+    saved: Annotated[
+        Money | None,
+        Field(description="By asking friends, all postage paid; null: nothing is left off, or no price."),
+    ] = None
+    truncated: Annotated[
+        bool, Field(description="The search by cost was cut short: a better answer may exist.")
+    ] = False
 
 
 @dataclass
@@ -104,6 +150,13 @@ class Buy(WholeAnswer):
         list[InQuestion], Field(description="Pieces at hand or on order that would serve, once answered.")
     ]
     completions: list[Completion]
+    friends: Annotated[str, one_of(FRIENDS, "What was done about what friends have, as it was asked.")] = (
+        ANYWAY
+    )
+    ask_friends: Annotated[
+        list[AskFriend],
+        Field(description="What friends could give: left off the list but where `friends` is anyway."),
+    ] = field(default_factory=list)
     of_jobs: Annotated[bool, Field(exclude=True)] = False
     """Whether only what named jobs lack is on the list."""
 
@@ -132,7 +185,7 @@ class Buy(WholeAnswer):
         facts: dict[str, Any] = {"kind": "capacitor", "value": "100u", "volts": "50"}
         can = Spec.from_dict({**facts, "dielectric": "aluminium"})
         unmarked = Spec.from_dict({"kind": "capacitor", "value": "100u", "dielectric": "aluminium"})
-        job = ServedJob("same", (), [], 4, "Plover C rebuild", ["C7", "C8", "C9"], 3, can.text)
+        job = ServedJob("same", (), [], 4, "Plover C rebuild", ["C7", "C8", "C9"], 3, can.text, 17)
         line = LineToBuy(
             12, can.text, can, can.text, 3, 1, 5, 5, 2, 0, 0, Decimal("0.3"), Decimal("1.5"), Decimal("2.5"),
             "Harbour Radio", [4], [job.name], [job],
@@ -148,7 +201,12 @@ class Buy(WholeAnswer):
             {**drawer, "spec_text": unmarked.text}, fits(can, unmarked), job=4, job_name=job.name, quantity=1
         )
         done = Completion([0], Decimal("1.5"), [4], [job.name])
-        return cls.of([line], [question], [done], Decimal("1.5"), Decimal("2.5"))
+        answer = cls.of([line], [question], [done], Decimal("1.5"), Decimal("2.5"))
+        name = "Lantern Street repair evening"
+        line.friends = [FriendMay("same", (), [], 31, 3, name, 2, 2, can.text, "good")]
+        ask = AskFriend("same", (), [], 31, 3, name, 2, can.text, "good", 17, can.text, 4, job.name)
+        answer.ask_friends = [ask]
+        return answer
 
 
 # --- at a terminal, and the sets in a sheet; the list itself is a sheet that comes back in: see buy_sheet
@@ -169,6 +227,7 @@ LINES = AnswerTable(
         AnswerColumn("From", lambda line: line.bought_from, narrow="from"),
         AnswerColumn("Completes", lambda line: ", ".join(line.completes_names), narrow="completes"),
         AnswerColumn("For", lambda line: line.jobs_served, narrow="for"),
+        AnswerColumn("Friends", lambda line: line.friends_words, narrow="friends"),
     ),
 )
 COMPLETIONS = AnswerTable(
@@ -188,6 +247,18 @@ QUESTIONS = AnswerTable(
         AnswerColumn("Where", lambda each: each.where or each.tier_words, 30, "where"),
         AnswerColumn("For", lambda each: each.job_name, 24, "for"),
         AnswerColumn("Next step", lambda each: each.question, 40, "next step"),
+    ),
+)
+ASKS = AnswerTable(
+    ASK_FRIENDS,
+    (
+        AnswerColumn("Line", lambda each: each.line, 8, "line", number=True),
+        AnswerColumn("Who", lambda each: each.friend_name, 30, "who"),
+        AnswerColumn("Pieces", lambda each: each.quantity, 9, "pieces", number=True),
+        AnswerColumn("What", lambda each: each.spec_text, 34, "what"),
+        AnswerColumn("For", lambda each: f"{each.job_name}: {each.for_text}", 44, "for"),
+        AnswerColumn("Fit", lambda each: each.grade_words, 12, "fit"),
+        AnswerColumn("Why", lambda each: "; ".join(each.why), 60),
     ),
 )
 

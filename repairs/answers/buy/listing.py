@@ -4,19 +4,20 @@ Prices of parts and purchases are guesses for one piece; on the list they are fo
 wanted are on the list already and serve first; ordering from the list uses them up before it makes new ones.
 """
 
-from collections import defaultdict
+from collections import Counter, defaultdict
 from collections.abc import Collection, Iterable, Mapping, Sequence
 from dataclasses import dataclass, replace
 from decimal import Decimal
 
 from inventory.chunks import chunks
 from inventory.models import Part
-from repairs.answers.buy.answer import Buy, Completion, LineToBuy, ServedJob
-from repairs.answers.pieces import InQuestion, fitting
+from repairs.answers.buy.answer import ANYWAY, Buy, Completion, LineToBuy, ServedJob
+from repairs.answers.buy.asking import Asking, ask_friends, asked_of
+from repairs.answers.pieces import FriendMay, InQuestion, fitting
 from repairs.answers.shortages import rows_of
 from repairs.models import Purchase
 from repairs.planning.buying import BuyLine, BuyList, OnSale, ServedDemand, buy_list
-from repairs.planning.optimiser import Plan
+from repairs.planning.optimiser import Demand, Plan
 from repairs.planning.stocking import Restock, restock
 from repairs.supply_and_demand import DemandKey, JobDemand, SupplyAndDemand, planned, read_specs
 
@@ -29,13 +30,15 @@ def to_buy(
     postage: Decimal | None = None,
     borrow: bool = False,
     ask: bool = False,
+    friends: str = ANYWAY,
 ) -> Buy:
     """What is left to buy after the best use of everything free, for all open jobs or for those named.
 
     The plan behind it is always over all open jobs; `borrow` also draws on working boards, `ask` on pieces
     that a person must decide on.  What only waits for the answer to a question is not on the list but among
     its `questions`.  `postage` for the whole order is shared by price.  Without `jobs` the list
-    also has what is wanted for stock, and what brings the drawers back to the reorder levels.
+    also has what is wanted for stock, and what brings the drawers back to the reorder levels.  `friends` says
+    what is done about what they have (`asking`): by default it is bought all the same.
     """
     bench, plan = planned(borrow=borrow, ask=ask)
     short = plan.to_buy(bench.demands)
@@ -44,13 +47,40 @@ def to_buy(
     shelf = _PartsOnSale.load(
         {demand.spec.kind for demand in short}, {*wished.pieces, *lacking}, wished.price
     )
-    result = buy_list(
-        short, shelf.on_sale, postage=postage, wished=wished.pieces, jobs=jobs, recorded=bench.recorded,
-        restock={part: each.pieces for part, each in lacking.items()},
-    )  # fmt: skip
+
+    def list_of(demands: Sequence[Demand]) -> BuyList:
+        return buy_list(
+            demands, shelf.on_sale, postage=postage, wished=wished.pieces, jobs=jobs, recorded=bench.recorded,
+            restock={part: each.pieces for part, each in lacking.items()},
+        )  # fmt: skip
+
+    asking = ask_friends(friends, bench, short, list_of, jobs, postage)
     rows = rows_of(bench, plan, jobs)
     questions = [each for row in rows for each in row.questions]
-    return _answer(result, bench, shelf, wished, lacking, questions)
+    answer = _answer(asking.result, bench, shelf, wished, lacking, questions)
+    answer.friends, answer.ask_friends = friends, asked_of(asking, bench)
+    _name_friends(answer, asking, jobs)
+    if friends != ANYWAY:
+        answer.totals.from_friends = sum(each.quantity for each in asking.gives)
+        answer.totals.asked, answer.totals.saved = asking.waiting, asking.saved
+        answer.totals.truncated = asking.truncated
+    return answer
+
+
+def _name_friends(answer: Buy, asking: Asking, jobs: Collection[int] | None) -> None:
+    """Say with each line which friends have what would do, and what of it they were asked for."""
+    who: defaultdict[int, list[FriendMay]] = defaultdict(list)
+    for requirement, may in asking.tier.may(jobs):
+        who[requirement].append(may)
+    asked: Counter[tuple[int, int]] = Counter()
+    for demand, quantity in asking.tier.waiting():
+        asked[demand.id.spec, demand.job] += quantity
+    for line in answer.results:
+        named = {(each.requirement, each.job): each for each in line.jobs}
+        requirements = dict.fromkeys(requirement for requirement, _job in named)
+        line.friends = [may for requirement in requirements for may in who[requirement]]
+        if answer.friends == ANYWAY:
+            line.asked = sum(asked[each] for each in named)
 
 
 def wished_parts() -> Collection[int]:
@@ -202,7 +232,7 @@ def _served(each: ServedDemand, demand: JobDemand) -> ServedJob:
     fit = {"grade": "same", "reasons": (), "why": []} if each.fit is None else fitting(each.fit)
     return ServedJob(
         **fit, job=demand.job, name=demand.name, refs=demand.short_refs(each.demand.quantity),
-        quantity=each.demand.quantity, spec_text=each.demand.spec.text,
+        quantity=each.demand.quantity, spec_text=each.demand.spec.text, requirement=each.demand.id.spec,
     )  # fmt: skip
 
 

@@ -5,12 +5,13 @@ from collections.abc import Collection, Iterator, Sequence
 from decimal import Decimal
 from itertools import chain
 
+from inventory.refusals import Code
 from inventory.sheets import SheetOut
 from inventory.sheets.exports import sheet_out
 from inventory.sheets.grid import CellOut
 from inventory.sheets.specs import SPEC_COLUMNS, spec_values
 from inventory.spec import Spec
-from repairs.answers.buy.answer import COMPLETIONS, QUESTIONS, Buy, of_completions
+from repairs.answers.buy.answer import ANYWAY, ASKS, COMPLETIONS, FRIENDS, QUESTIONS, Buy, of_completions
 from repairs.answers.buy.listing import to_buy
 from repairs.answers.parameters import ASK, BORROW, JOBS, Parameter, PlanQuestion, Unreadable
 from repairs.buy_table import BUY, ListLine, Written
@@ -42,15 +43,31 @@ POSTAGE = Parameter(
 )
 
 
+def _friends(texts: Sequence[str]) -> str:
+    if len(texts) > 1 or not set(texts) <= set(FRIENDS):
+        raise Unreadable(f"want {', '.join(FRIENDS)}", Code.INVALID_CHOICE)
+    return texts[0] if texts else ANYWAY
+
+
+ABOUT_FRIENDS = Parameter(
+    "friends",
+    "What friends have: `first` leaves off the list what they could give, to be asked of them; `anyway` buys "
+    "it and says who has it; `cost` asks where that costs less, the postage of their parcels paid.",
+    _friends,
+    {"type": "string", "enum": list(FRIENDS), "default": ANYWAY},
+)
+
+
 def ask_buy(
     jobs: Collection[int] | None = None,
     *,
     borrow: bool = False,
     ask: bool = False,
     postage: Decimal | None = None,
+    friends: str = ANYWAY,
 ) -> Buy:
     """What is left to buy."""
-    answer = to_buy(jobs, postage=postage, borrow=borrow, ask=ask)
+    answer = to_buy(jobs, postage=postage, borrow=borrow, ask=ask, friends=friends)
     answer.of_jobs = jobs is not None
     return answer
 
@@ -62,6 +79,7 @@ def sheets(answer: Buy) -> Sequence[SheetOut]:
         sheet_out(BUY, "Buy", lines),
         QUESTIONS.sheet(answer.questions),
         COMPLETIONS.sheet(of_completions(answer)),
+        *([ASKS.sheet(answer.ask_friends)] if answer.ask_friends else []),
     ]
 
 
@@ -106,4 +124,4 @@ def _spec(spec: Spec) -> dict[str, CellOut]:
     return dict(zip((column.key for column in SPEC_COLUMNS), spec_values(spec), strict=True))
 
 
-BUY_LIST = PlanQuestion((JOBS, BORROW, ASK, POSTAGE), ask_buy, sheets)
+BUY_LIST = PlanQuestion((JOBS, BORROW, ASK, POSTAGE, ABOUT_FRIENDS), ask_buy, sheets)

@@ -1,7 +1,7 @@
 """What two or three free pieces make of a missing value, as it is answered."""
 
 from collections.abc import Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from fractions import Fraction
 from typing import Annotated, Self
 
@@ -10,7 +10,7 @@ from pydantic import Field
 from inventory.spec import Spec
 from repairs.answers.lifting import EXAMPLE_CAUTION, StepCaution
 from repairs.answers.model import Answer, AnswerColumn, AnswerTable, SpecOut, WholeAnswer
-from repairs.answers.pieces import Where
+from repairs.answers.pieces import FriendMay, Where
 
 _UNITS = {"watts": "W", "volts": "V", "amps": "A"}
 
@@ -69,6 +69,9 @@ class MadeUpValue(WholeAnswer):
     ways: list[WayToMake]
     waiting: Annotated[list[str], Field(exclude=True)]
     """The jobs with their references, for people."""
+    friends: Annotated[
+        list[FriendMay], Field(description="Which friends have what would do as it is; they are asked.")
+    ] = field(default_factory=list)
 
     @classmethod
     def example(cls) -> Self:

@@ -15,7 +15,8 @@ from inventory.refs import write_refs
 from inventory.spec import Spec, plain_value, print_value, value_window
 from repairs.answers.lifting import caution
 from repairs.answers.make_up.answer import MadeUpPart, MadeUpValue, WayToMake, figure
-from repairs.answers.pieces import where
+from repairs.answers.pieces import FriendMay, where
+from repairs.friends.tier import FriendsTier
 from repairs.hazards import hazards_of
 from repairs.models import Need
 from repairs.planning.combination import Joined
@@ -70,6 +71,7 @@ class _Request(NamedTuple):
     spec: Spec
     short: int = 0
     waiting: tuple[JobDemand, ...] = ()
+    friends: Sequence[FriendMay] = ()
 
 
 @dataclass(frozen=True)
@@ -78,6 +80,7 @@ class _Spare:
 
     bench: SupplyAndDemand
     short: Mapping[DemandKey, int]
+    friends: Mapping[int, Sequence[FriendMay]]
     taken: Counter[Alike]
     pool: Pool
 
@@ -87,11 +90,15 @@ class _Spare:
         taken: Counter[Alike] = Counter()
         for take in plan.takes:
             taken[take.supply] += take.quantity
-        return cls(bench, plan.short, taken, Pool(plan.spare(bench.supplies)))
+        friends: dict[int, list[FriendMay]] = {}
+        for requirement, may in FriendsTier.of(plan.lacking(bench.demands), bench.recorded).may():
+            friends.setdefault(requirement, []).append(may)
+        return cls(bench, plan.short, friends, taken, Pool(plan.spare(bench.supplies)))
 
     def request(self, spec: Spec, lines: Sequence[DemandKey]) -> _Request:
         waiting = tuple(self.bench.lines[line] for line in lines if line in self.bench.lines)
-        return _Request(spec, sum(self.short.get(line, 0) for line in lines), waiting)
+        friends = [may for row in {line.spec for line in lines} for may in self.friends.get(row, ())]
+        return _Request(spec, sum(self.short.get(line, 0) for line in lines), waiting, friends)
 
     def make(self, requests: Sequence[_Request], count: int) -> list[MadeUpValue]:
         made = [self.pool.make(request.spec, min(count, MAX_WAYS)) for request in requests]
@@ -166,7 +173,9 @@ def _answer(request: _Request, ways: list[WayToMake]) -> MadeUpValue:
     low, high = (None, None) if refused else (figure(each) for each in _allowed(spec))
     waiting = [f"{each.name} {write_refs(each.refs)}".rstrip() for each in request.waiting]
     jobs = sorted({each.job for each in request.waiting})
-    return MadeUpValue(spec, spec.text, request.short, jobs, refused, low, high, ways, waiting)
+    return MadeUpValue(
+        spec, spec.text, request.short, jobs, refused, low, high, ways, waiting, [*request.friends]
+    )
 
 
 def _allowed(spec: Spec) -> tuple[Fraction, Fraction]:

@@ -13,7 +13,7 @@ from inventory.spec import Spec, fits
 from repairs.answers.model import Answer, AnswerColumn, AnswerTable, SpecOut, WholeAnswer
 from repairs.answers.pieces import (
     ForJob,
-    GradeName,
+    FriendMay,
     InQuestion,
     NotPlanned,
     Waiting,
@@ -23,7 +23,10 @@ from repairs.answers.pieces import (
 )
 from repairs.planning.made_up import refused_place
 
-COUNTS = ("needed", "fitted", "promised", "free", "on_donors", "on_order", "borrowed", "short", "ask")
+COUNTS = (
+    "needed", "fitted", "promised", "free", "on_donors", "on_order", "borrowed", "short", "ask", "at_friends",
+    "asked",
+)  # fmt: skip
 
 
 @dataclass
@@ -41,6 +44,13 @@ class Counts(Answer):
     ask: Annotated[
         int, Field(description="The part of `short` that only waits for a question: see `questions`.")
     ]
+    at_friends: Annotated[
+        int,
+        Field(description="The part of `short` that friends could fill, once they say yes."),
+    ]
+    asked: Annotated[
+        int, Field(description="The part of `short` that friends were asked for and have not answered.")
+    ]
 
     @property
     def to_find(self) -> int:
@@ -51,19 +61,6 @@ class Counts(Answer):
 @dataclass
 class Take(ForJob):
     """Pieces that the plan takes for a job."""
-
-
-@dataclass
-class FriendMay(Answer):
-    """Pieces of a friend that would fill what is short; nothing is promised before they say yes."""
-
-    line: Annotated[int, Field(description="By which it is asked for, at friends/asks/.")]
-    friend: int
-    friend_name: str
-    quantity: int
-    spec_text: str
-    condition: str
-    grade: GradeName
 
 
 @dataclass
@@ -82,7 +79,7 @@ class Row(Counts):
     refused: Annotated[list[NotPlanned], Field(description="Nearest miss first.")]
     friends: Annotated[
         list[FriendMay],
-        Field(description="What friends have of it, the better first: they are asked, and it stays short."),
+        Field(description="Which friends have what stays short, the better first; they are asked."),
     ]
     made_up: Annotated[
         str | None,
@@ -201,11 +198,11 @@ class Shortages(WholeAnswer):
         }
         job: dict[str, Any] = {"job": 4, "job_name": "Plover C rebuild", "quantity": 1}
         row = Row(
-            4, 1, 0, 0, 1, 0, 0, 2, 1, 17, film, film.text, [waiting],
+            4, 1, 0, 0, 1, 0, 0, 2, 1, 1, 0, 17, film, film.text, [waiting],
             [Take(**donor, spec_text=higher.text, **fitting(fits(film, higher)), **job)],
             [in_question({**drawer, "lot": 10, "spec_text": unmarked.text}, fits(film, unmarked), **job)],
             [not_planned({**drawer, "spec_text": lower.text}, fits(film, lower))],
-            [FriendMay(31, 3, "Lantern Street repair evening", 2, film.text, "good", "same")],
+            [FriendMay("same", (), [], 31, 3, "Lantern Street repair evening", 2, 1, film.text, "good")],
             "/api/v1/made-up/?requirement=17",
         )  # fmt: skip
         return cls.of([row])
@@ -267,7 +264,8 @@ REQUIREMENTS = AnswerTable(
             AnswerColumn(name.replace("_", " ").capitalize(), _of(name), 10, narrow, number=True)
             for name, narrow in (
                 ("needed", "needed"), ("fitted", None), ("promised", None), ("free", None),
-                ("on_donors", None), ("on_order", None), ("borrowed", None),
+                ("on_donors", None), ("on_order", None), ("borrowed", None), ("at_friends", None),
+                ("asked", None),
             )
         ),
         AnswerColumn("Jobs that wait", lambda row: row.jobs_that_wait, 60, "jobs that wait"),

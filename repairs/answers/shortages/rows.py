@@ -8,8 +8,8 @@ from typing import Any
 from inventory.spec import Fit, Spec
 from inventory.unchanged import while_unchanged
 from repairs.answers.pieces import Waiting, fitting, in_question, not_planned, where
-from repairs.answers.shortages.answer import COUNTS, FriendMay, Row, Take, made_up_address
-from repairs.friends.offered import friends_have
+from repairs.answers.shortages.answer import COUNTS, Row, Take, made_up_address
+from repairs.friends.tier import FriendsTier
 from repairs.planning import Plan, Tier
 from repairs.supply_and_demand import Alike, JobDemand, SupplyAndDemand, planned, read_pieces
 
@@ -113,18 +113,15 @@ def _give(rows: dict[int, Row], shown: Collection[int], bench: SupplyAndDemand, 
 
 def _ask_friends(rows: dict[int, Row], shown: Collection[int], bench: SupplyAndDemand, plan: Plan) -> None:
     """After donors and orders, before anything is bought: which friends have what stays short."""
-    named: set[tuple[int, int]] = set()
-    lacking = [each for each in plan.lacking(bench.demands) if each.job in shown]
-    for has in friends_have(lacking, bench.recorded):
-        requirement, line = has.demand.id.spec, has.row
-        if (requirement, line.pk) not in named:
-            named.add((requirement, line.pk))
-            rows[requirement].friends.append(
-                FriendMay(
-                    line.pk, line.friend_id, line.friend.name, has.left, has.spec.text, line.condition,
-                    has.fit.grade,
-                )
-            )  # fmt: skip
+    tier = FriendsTier.of(plan.lacking(bench.demands), bench.recorded)
+    for each, quantity in tier.given():
+        if each.job in shown:
+            rows[each.id.spec].at_friends += quantity
+    for each, quantity in tier.waiting():
+        if each.job in shown:
+            rows[each.id.spec].asked += quantity
+    for requirement, may in tier.may(shown):
+        rows[requirement].friends.append(may)
 
 
 class _Fitting:

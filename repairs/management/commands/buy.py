@@ -16,7 +16,16 @@ from inventory.tables import show, stream_of
 from inventory.whole_numbers import MAX_PIECES, whole_number
 from repairs import purchases
 from repairs.answers.buy import LineToBuy, OrderLine, order, to_buy
-from repairs.answers.buy.answer import COMPLETIONS, LINES, QUESTIONS, Buy, of_completions
+from repairs.answers.buy.answer import (
+    ANYWAY,
+    ASKS,
+    COMPLETIONS,
+    FRIENDS,
+    LINES,
+    QUESTIONS,
+    Buy,
+    of_completions,
+)
 from repairs.answers.buy.question import BUY_LIST, read_postage
 from repairs.answers.model import as_json
 from repairs.answers.parameters import Unreadable, add_arguments
@@ -36,6 +45,7 @@ class Command(Readable):
         "a drawer.\n\n"
         "Examples:\n"
         "  python3 manage.py buy --postage 3.50\n"
+        "  python3 manage.py buy --friends cost --postage 3.50\n"
         "  python3 manage.py buy --out buy.xlsx\n"
         '  python3 manage.py buy order "18 ways socket, DIP-18" --from "Harbour Radio" --price 0.20\n'
         '  python3 manage.py buy receive 3 --to "Tray 1" --pieces 2\n\n'
@@ -77,14 +87,20 @@ class Command(Readable):
 
     def print_list(self, options: dict[str, Any]) -> None:
         jobs, asked = jobs_named(options["job"]), {name: options[name] for name in ("borrow", "ask")}
-        postage = options["postage"]
+        postage, friends = options["postage"], options["friends"] or ANYWAY
+        if friends not in FRIENDS:
+            raise CommandError(f"--friends {friends}: want {', '.join(FRIENDS)}")
         if options["out"]:
             self.write_export(
-                options["out"], "buy", {"job": jobs or [], "postage": [postage] if postage else [], **asked}
+                options["out"],
+                "buy",
+                {"job": jobs or [], "postage": [postage] if postage else [], "friends": [friends], **asked},
             )
             return
         try:
-            answer = BUY_LIST.ask(jobs, postage=read_postage(postage) if postage else None, **asked)
+            answer = BUY_LIST.ask(
+                jobs, postage=read_postage(postage) if postage else None, friends=friends, **asked
+            )
         except Unreadable as refused:
             raise CommandError(f"--postage {postage}: {refused}") from None
         if options["json"]:
@@ -176,6 +192,8 @@ def _problems(errors: Any) -> Iterable[str]:
 def print_buy(out: TextIO, answer: Buy) -> None:
     """The list, what needs an answer first, the smallest sets that complete jobs, and what it all costs."""
     LINES.show(out, answer.results)
+    if answer.ask_friends:
+        ASKS.show(out, answer.ask_friends)
     if answer.questions:
         QUESTIONS.show(out, answer.questions)
     if answer.completions:
@@ -185,6 +203,11 @@ def print_buy(out: TextIO, answer: Buy) -> None:
     price = money(sums.price) if sums.price is not None else f"{known} and what has no price yet"
     postage = f", postage {money(sums.postage)}" if sums.postage is not None else ""
     print(f"{sums.lines} lines, {sums.pieces} pieces: {price}{postage}", file=out)
+    if sums.from_friends:
+        saved = "" if sums.saved is None else f", which saves {money(sums.saved)}"
+        print(f"{sums.from_friends} pieces are left off it, to be asked of friends{saved}", file=out)
+    if sums.asked:
+        print(f"{sums.asked} pieces are left off it that friends were asked for", file=out)
 
 
 def print_on_order(out: TextIO, rows: Any) -> None:
