@@ -35,7 +35,7 @@ def env_bool(name: str, default: bool) -> bool:
     text = os.environ.get(name, "").strip().lower()
     if text in {"", "1", "0", "yes", "no", "true", "false"}:
         return default if not text else text in {"1", "yes", "true"}
-    raise ImproperlyConfigured(f"{name}={text!r}: want 1 or 0")
+    raise ImproperlyConfigured(f"{name}={text!r}: expected 1 or 0")
 
 
 def networks(name: str) -> list[ipaddress.IPv4Network | ipaddress.IPv6Network]:
@@ -45,7 +45,9 @@ def networks(name: str) -> list[ipaddress.IPv4Network | ipaddress.IPv6Network]:
             ipaddress.ip_network(each.strip()) for each in os.environ.get(name, "").split(",") if each.strip()
         ]
     except ValueError as error:
-        raise ImproperlyConfigured(f"{name}: {error}; want addresses such as 127.0.0.1,10.0.0.0/8") from None
+        raise ImproperlyConfigured(
+            f"{name}: {error}; expected addresses such as 127.0.0.1,10.0.0.0/8"
+        ) from None
 
 
 def kept_secret(path: Path) -> str:
@@ -183,7 +185,7 @@ def time_zone() -> tuple[str, str]:
     except (zoneinfo.ZoneInfoNotFoundError, ValueError, OSError):
         if named:
             raise ImproperlyConfigured(
-                f"REHOME_TIME_ZONE={named!r}: want a name of the time zone database, such as Europe/Lisbon"
+                f"REHOME_TIME_ZONE={named!r}: expected a time zone name, such as Europe/Lisbon"
             ) from None
         return "UTC", "this machine names none that is known; REHOME_TIME_ZONE can"
     return zone, "by REHOME_TIME_ZONE" if named else "this machine's; REHOME_TIME_ZONE names another"
@@ -293,7 +295,7 @@ LOG_FORMS = {
 }
 LOG_FORM = os.environ.get("REHOME_LOG") or "text"
 if LOG_FORM not in LOG_FORMS:
-    raise ImproperlyConfigured(f"REHOME_LOG={LOG_FORM!r}: want one of {', '.join(LOG_FORMS)}")
+    raise ImproperlyConfigured(f"REHOME_LOG={LOG_FORM!r}: expected one of {', '.join(LOG_FORMS)}")
 LOG_FILE = os.environ.get("REHOME_LOG_FILE", "")
 LOG_HANDLER: dict[str, Any] = {"class": "logging.StreamHandler", "formatter": LOG_FORM}
 if LOG_FILE:

@@ -108,7 +108,7 @@ def _read(number: int, text: str, asking: Question) -> AddedLine:
         return AddedLine(number, PartLine(text), f"at most {LONGEST} characters for each part")
     line = read_line(text, asking=asking)
     if line.quantity == 0:
-        return AddedLine(number, line, "none of them: say how many there are")
+        return AddedLine(number, line, "the count is zero: say how many there are")
     return AddedLine(number, line, "" if line.readings else _NO_PART)
 
 

@@ -52,21 +52,21 @@ def _wrong(name: str, text: str) -> str:
     if name not in SETTINGS:
         return f"there is no such setting; there are {', '.join(SETTINGS)}"
     if not text.isprintable():
-        return "want one line of printable characters"
+        return "expected one line of printable characters"
     longest: int | None = getattr(BenchSettings._meta.get_field(name), "max_length", None)
     if longest is not None and len(text) > longest:
-        return f"want at most {longest} characters"
+        return f"expected at most {longest} characters"
     if name == "era" and text and not re.fullmatch(r"(19|20)[0-9][0-9]", text):
-        return "want a year, as 1984"
+        return "expected a year, as 1984"
     if name == "labels" and text and text not in STOCKS:
-        return f"want one of {', '.join(STOCKS)}"
+        return f"expected one of {', '.join(STOCKS)}"
     if name == "backups" and text:
         try:
             rule_of(text)
         except ValueError as wrong:
             return str(wrong)
     if name == "address" and text and not _is_address(text):
-        return "want an address such as http://10.0.0.7:8000"
+        return "expected an address such as http://10.0.0.7:8000"
     return ""
 
 

@@ -35,7 +35,7 @@ def survey(board: Board, *, by: Actor) -> int:
     """Enter one untested piece at every position that nothing is known of yet; how many were entered."""
     if board.design is None:
         raise Refused(
-            Code.NO_DESIGN, f"{board.name} has no design: nobody knows what is on it", board=board.pk
+            Code.NO_DESIGN, f"{board.name} has no design, so what is on it is unknown", board=board.pk
         )
     known = set(Lot.objects.filter(origin_board=board).values_list("origin_ref", flat=True))
     known |= set(Holding.objects.filter(place=board.place_id, quantity__gt=0).values_list("ref", flat=True))
@@ -73,7 +73,7 @@ def change(board: Board, *, version: int, by: Actor, surveyed: bool = False, **c
     """Change what can be changed of a board.  Refused where somebody did so since `version` was read."""
     rows = Board.objects.filter(pk=board.pk)
     if not rows.filter(version=version).update(version=F("version") + 1, **columns):
-        raise Refused(Code.STALE, f"{board.name} was changed meanwhile: look at it again")
+        raise Refused(Code.STALE, f"{board.name} has been changed since: reload it")
     carry_out(board, columns, surveyed=surveyed, by=by)
     board.refresh_from_db()
     return board

@@ -110,7 +110,7 @@ class Cursor:
             here = latest()
             return cls(here.epoch, here.tx, here.id, 0)
         if not re.fullmatch(r"[0-9a-f]{12}(\.[0-9]{1,18}){2,3}", text):
-            raise ValueError(f"want {START}, or the cursor of an earlier answer")
+            raise ValueError(f"expected {START}, or the cursor of an earlier answer")
         epoch, *numbers = text.split(".")
         if epoch != current_epoch():
             raise Expired

@@ -83,7 +83,7 @@ def problems_with_refs(refs: Sequence[str]) -> list[FieldProblem]:
             problems.append(FieldProblem(f"/{index}/ref", Code.UNREADABLE, detail))
         elif ref in first:
             problems.append(
-                FieldProblem(f"/{index}/ref", Code.REPEATED, f"{ref} is there already, at {first[ref]}")
+                FieldProblem(f"/{index}/ref", Code.REPEATED, f"{ref} exists already, at {first[ref]}")
             )
         first.setdefault(ref, index)
     return problems

@@ -275,7 +275,7 @@ class Board(models.Model):
 
 
 MAX_METER_ERROR = Decimal(50)
-"""In per cent: what is worse is no meter."""
+"""In per cent."""
 
 
 class Lot(models.Model):

@@ -16,7 +16,7 @@ class NotGuessedAtOnce:
         bare = unicodedata.normalize("NFKC", password).strip().casefold()
         name = str(getattr(user, "username", "") or "").casefold()
         if len(bare) < MIN_LENGTH or len(set(bare)) < MIN_DIFFERENT:
-            raise ValidationError(f"It has too few different characters: want at least {MIN_DIFFERENT}.")
+            raise ValidationError(f"It has too few different characters: expected at least {MIN_DIFFERENT}.")
         if len(name) > 2 and name in bare and len(bare.replace(name, "")) < MIN_LENGTH:
             raise ValidationError("It is little more than the name that goes with it.")
 

@@ -42,13 +42,13 @@ def add_person(name: str, *, role: str = BENCH, password: str | None = None) -> 
     try:
         person.clean_fields(exclude=["password"])
     except ValidationError:
-        wrong["username"] = ["want letters, digits and @ . + - _ alone, at most 150"]
+        wrong["username"] = ["expected letters, digits and @ . + - _ alone, at most 150"]
     else:
         # Two who differ in capitals alone would sign in as each other.
         if taken := User.objects.filter(username__iexact=name).first():
             wrong["username"] = [f"there is a {taken.username} already"]
     if role not in ROLES:
-        wrong["role"] = [f"want one of {', '.join(ROLES)}"]
+        wrong["role"] = [f"expected one of {', '.join(ROLES)}"]
     if password is not None:
         wrong |= _of_password(password, person)
     if wrong:

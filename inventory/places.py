@@ -10,7 +10,7 @@ from inventory.models import Place
 
 SEPARATOR = " / "
 DEEPEST = 20
-"""How many places lie within one another at most: more than a person can still say."""
+"""How many places can be nested at most: more than a person can still say."""
 
 
 class PlaceLoop(Exception):
@@ -102,7 +102,7 @@ def find_or_make(path: str, *, type: str = Place.Type.DRAWER) -> Place:
     """The place at this path, made where missing.  ValueError where the path is empty or too deep."""
     names = names_in(path)
     if not 1 <= len(names) <= DEEPEST:
-        raise ValueError(f"a place needs a name, and lies at most {DEEPEST} deep")
+        raise ValueError(f"a place needs a name, and can be nested at most {DEEPEST} deep")
     above: Place | None = None
     for name in names:
         above, _made = Place.objects.get_or_create(name=name, within=above, defaults={"type": type})

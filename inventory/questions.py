@@ -60,7 +60,7 @@ def question_of(texts: Mapping[str, str]) -> Question:
     """
     problems: list[Wrong] = []
     if ("marking" in texts) == ("bands" in texts):
-        detail = "want either a marking or bands" if "marking" in texts else "say a marking, or bands"
+        detail = "expected either a marking or bands" if "marking" in texts else "say a marking, or bands"
         problems.append(Wrong("marking", Code.REQUIRED, detail))
     stated: dict[str, Any] = {}
     for name, read in _READERS.items():
@@ -105,7 +105,9 @@ def _bands(text: str) -> tuple[str, ...]:
 
 def _kind(text: str) -> str:
     if text not in KINDS:
-        raise _BadQuestion(f"{text[:40]!r} is no kind; want one of {', '.join(KINDS)}", Code.INVALID_CHOICE)
+        raise _BadQuestion(
+            f"{text[:40]!r} is not a kind of part; expected one of {', '.join(KINDS)}", Code.INVALID_CHOICE
+        )
     return text
 
 
@@ -136,7 +138,7 @@ def _units(text: str, kind: str, ohms: bool) -> int | dict[str, int]:
             continue
     if not found:
         raise _BadQuestion(
-            unclear or f"{text[:40]!r}: want a value such as 4k7, 98n or 10 µH",
+            unclear or f"{text[:40]!r}: expected a value such as 4k7, 98n or 10 µH",
             Code.AMBIGUOUS if unclear else Code.UNREADABLE,
         )
     return found
@@ -153,14 +155,14 @@ def _parsed(kind: str, text: str) -> int:
 
 def _per_cent(text: str) -> Decimal:
     if not PERCENT.fullmatch(text) or not 0 < Decimal(text) <= 100:
-        raise _BadQuestion("want per cent above 0, at most 100, such as 1.5")
+        raise _BadQuestion("expected per cent above 0, at most 100, such as 1.5")
     return Decimal(text)
 
 
 def _year(text: str) -> int:
     found = ERA.fullmatch(text.strip())
     if not found or (found[2] and found[1][3] != "0"):
-        raise _BadQuestion("want a year such as 1982, or a decade such as 1980s")
+        raise _BadQuestion("expected a year such as 1982, or a decade such as 1980s")
     return int(found[1]) + (5 if found[2] else 0)
 
 
@@ -184,14 +186,14 @@ def _words(text: str) -> str:
 
 def _yes_or_no(text: str) -> bool:
     if text not in ("true", "false"):
-        raise _BadQuestion("want true or false")
+        raise _BadQuestion("expected true or false")
     return text == "true"
 
 
 def _limit(text: str) -> int:
     number = whole_number(text) or 0
     if not 1 <= number <= MAX_READINGS:
-        raise _BadQuestion(f"want a whole number from 1 to {MAX_READINGS}")
+        raise _BadQuestion(f"expected a whole number from 1 to {MAX_READINGS}")
     return number
 
 

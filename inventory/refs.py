@@ -41,7 +41,7 @@ def parse_refs(text: str) -> list[str]:
         if len(found) > MAX_REFS:
             raise UnreadableRefs(f"more than {MAX_REFS} references")
     if not found:
-        raise UnreadableRefs("no reference given: want something like R1-R4, R7")
+        raise UnreadableRefs("no reference given: expected something like R1-R4, R7")
     if len(set(found)) < len(found):
         twice = next(ref for ref in found if found.count(ref) > 1)
         raise UnreadableRefs(f"{twice} is given twice")
@@ -61,7 +61,7 @@ def _spell_out(piece: str) -> Iterable[str]:
     if low < 0 and letters.isalpha():  # a dash inside a reference that has no number before it: X-1
         return [_checked(piece)]
     if low < 0 or high < 0 or rest or end_rest or end_letters not in ("", letters):
-        raise UnreadableRefs(f"{piece!r}: want a reference like R7 or a range like R1-R4")
+        raise UnreadableRefs(f"{piece!r}: expected a reference like R7 or a range like R1-R4")
     if high < low:
         raise UnreadableRefs(f"{piece!r}: the range runs backwards")
     if high - low >= MAX_REFS:
@@ -71,7 +71,7 @@ def _spell_out(piece: str) -> Iterable[str]:
 
 def _checked(ref: str) -> str:
     if len(ref) > LONGEST_REF or not ref.isprintable() or not ref[0].isalnum():
-        raise UnreadableRefs(f"{ref[:40]!r}: want a reference like R7, at most {LONGEST_REF} characters")
+        raise UnreadableRefs(f"{ref[:40]!r}: expected a reference like R7, at most {LONGEST_REF} characters")
     return ref
 
 

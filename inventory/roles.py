@@ -32,7 +32,7 @@ def may_act_as(person: AbstractBaseUser | AnonymousUser, role: str) -> bool:
 def give_role(person: User, role: str) -> None:
     """Give this one role and take the others.  ValueError for a word that is no role."""
     if role not in ROLES:
-        raise ValueError(f"{role!r}: want one of {', '.join(ROLES)}")
+        raise ValueError(f"{role!r}: expected one of {', '.join(ROLES)}")
     person.groups.remove(*Group.objects.filter(name__in=ROLES).exclude(name=role))
     person.groups.add(Group.objects.get_or_create(name=role)[0])
     person.__dict__.pop("_role", None)

@@ -97,7 +97,7 @@ class _States:
         self._owner = 0
 
     def now(self) -> Hashable:
-        """None inside a transaction, and where it cannot be told."""
+        """None inside a transaction, and where it is unknown."""
         if connection.in_atomic_block:
             return None
         name = str(connection.settings_dict["NAME"])

@@ -46,7 +46,7 @@ def _locked(board: Board, seen: int | None) -> BoardFacts:
 
 def _design(facts: BoardFacts) -> DesignFacts:
     if facts.design is None:
-        raise Refused(Code.NO_DESIGN, "the board has no design: nobody knows its links, rails and positions")
+        raise Refused(Code.NO_DESIGN, "the board has no design: its links, rails and positions are unknown")
     return facts.design
 
 

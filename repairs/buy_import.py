@@ -38,7 +38,7 @@ State = Purchase.State
 _LONGEST_NAME = 80
 _MAX_ID = 2**62
 _NEW_SHEET = "write a new sheet and change that"
-_NOT_WANTED = "nothing on the buy list wants it, perhaps no longer; to buy it all the same, make a purchase"
+_NOT_WANTED = "it is not, or no longer, on the buy list; to buy it all the same, make a purchase"
 
 
 @dataclass(slots=True)
@@ -90,7 +90,7 @@ class _BuyRowReader:
 
     def _read(self, row: SheetRow) -> _BuyRow | None:
         purchase = self._known(row, "purchase", self.purchases, "no purchase has this number; it may have "
-                               "been called off")  # fmt: skip
+                               "been cancelled")  # fmt: skip
         part = self._known(row, "part", self.parts, "no part has this number: blank, and say what it is")
         if purchase is not None and part is not None and part.pk != purchase.part_id:
             row.bad("part", f"purchase {purchase.pk} is of part {purchase.part_id}")
@@ -107,12 +107,12 @@ class _BuyRowReader:
             giver=cells.text(row, "bought_from", LONGEST_FROM),
         )
         if entry.state and not row["pieces"]:
-            row.bad("pieces", "want how many pieces: a whole number")
+            row.bad("pieces", "expected how many pieces: a whole number")
         if entry.state == RECEIVED and not row["place"]:
-            row.bad("place", "want the drawer or tray that what came is put in")
+            row.bad("place", "expected the drawer or tray that what came is put in")
         if entry.state == ORDERED and row["place"]:
             row.bad(
-                "place", "only what was received is put anywhere: want received in State, or nothing here"
+                "place", "only what was received is put anywhere: set State to received, or leave this empty"
             )
         if purchase is not None:
             self._once(row, purchase)
@@ -138,7 +138,7 @@ class _BuyRowReader:
     def _once(self, row: SheetRow, purchase: Purchase) -> None:
         first = self.first.setdefault(purchase.pk, row.number)
         if first != row.number:
-            row.bad("purchase", f"row {first} is of this purchase too: want one row of each")
+            row.bad("purchase", f"row {first} is of this purchase too: expected one row of each")
 
     def _line(self, row: SheetRow, spec: Spec, giver: str) -> str:
         """The name of the line; of several rows with one name the later ones are numbered."""
@@ -251,8 +251,8 @@ class _BuyImport:
         row, written = entry.row, self._written(entry)
         if not entry.state:
             row.bad(
-                "state", f"purchase {purchase.pk} is {purchase.state}: want ordered, or received; what does "
-                "not come is called off on the buy list"
+                "state", f"purchase {purchase.pk} is {purchase.state}: expected ordered, or received; what "
+                "does not come is cancelled on the buy list"
             )  # fmt: skip
             return
         changes: dict[str, Any] = {}

@@ -197,7 +197,7 @@ def remove(confirmation: str) -> Removal:
         raise Refused(Code.NO_DEMO, "The demo is not here: there is nothing to take out.")
     if removal.against:
         raise Refused(
-            Code.IN_USE, f"The demo stays, for your own work hangs on it: {'; '.join(removal.against)}."
+            Code.IN_USE, f"The demo stays, because your own work depends on it: {'; '.join(removal.against)}."
         )
     if removal.summary != confirmation:
         raise Refused(Code.STALE, "Something was done since you looked: look again at what would go.")

@@ -46,7 +46,7 @@ def compare_image(
 def _by_list(names: tuple[str, ...]) -> Judgement:
     if names:
         return Judgement(GOOD, (TrialReason("matches", f"it is {', '.join(names)}"),))
-    return Judgement(FAULTY, (TrialReason("differs", "it is none of the list"),))
+    return Judgement(FAULTY, (TrialReason("differs", "it is not on the list"),))
 
 
 def write_down(

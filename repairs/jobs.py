@@ -204,7 +204,7 @@ def change(job: Job, *, version: int, **columns: Any) -> Job:
     """Change what can be changed of a job.  Refused where somebody did so since `version` was read."""
     job = Job.objects.select_for_update(of=("self",)).select_related("board").get(pk=job.pk)
     if job.version != version:
-        raise Refused(Code.STALE, f"{job.name} was changed meanwhile: look at it again", version=job.version)
+        raise Refused(Code.STALE, f"{job.name} has been changed since: reload it", version=job.version)
     if "board" in columns:
         refuse_board_change(job, columns["board"])
     Job.objects.filter(pk=job.pk).update(**columns, version=F("version") + 1)
@@ -217,7 +217,7 @@ def refuse_need_change(need: Need, **columns: Any) -> None:
     held = need.promised + need.fitted
     given = f"{need.job} {need}: {need.promised} promised and {need.fitted} fitted"
     if columns.get("quantity", need.quantity) < held:
-        raise NotEnough(Code.NEED_IS_MET, f"{given}: it wants {held} or more", available=held)
+        raise NotEnough(Code.NEED_IS_MET, f"{given}: it needs {held} or more", available=held)
     changed = [name for name in ("spec", "ref") if name in columns and columns[name] != getattr(need, name)]
     if changed and held:
         raise Refused(

@@ -68,7 +68,7 @@ def _standing(loan: Loan, out: bool, last: LoanProof | None) -> tuple[str, str]:
     if out:
         return OUT, f"{ref} is out: incomplete, and not lent from again at that position"
     if last is None:
-        return UNPROVEN, f"{ref} is back; nobody has tried the board since"
+        return UNPROVEN, f"{ref} is back; the board has not been tried since"
     if not last.passed:
         return FAILED, f"{ref} is back and the board failed: {last.reading or 'no reading'}"
     return PROVEN, f"{ref} is back and the board passed"

@@ -41,7 +41,7 @@ def write_test(
     banks = [bank for bank in (facts.design.banks if facts.design else ()) if bank.map]
     if not banks:
         raise Refused(
-            Code.NO_MAP, f"{board.name}: its drawing maps no memory, so nothing can be said of an address"
+            Code.NO_MAP, f"{board.name}: its drawing maps no memory, so nothing can be said about an address"
         )
     located = locate(faults, banks) if faults else None
     pointed = [each.ref for each in located.pointed] if located else _mapped(banks)

@@ -116,7 +116,7 @@ def reserve(need: Need, holding: Holding, quantity: int, *, by: Actor, anyway: b
     if held.condition == Lot.Condition.FAULTY:
         raise Refused(
             Code.FAULTY,
-            f"{held.lot} is faulty: it is reserved for nobody",
+            f"{held.lot} is faulty: it cannot be reserved",
             lot=held.lot.pk,
             condition="faulty",
         )

@@ -114,11 +114,11 @@ def read_pin_map(text: str) -> str:
     pairs = [_PAIR.fullmatch(each) for each in re.split(r"[,;]", text)]
     legs = [(pair[1].upper(), pair[2].upper()) for pair in pairs if pair]
     if None in pairs or len(legs) > MAX_LEGS:
-        raise ValueError("want a pair for each leg, such as E=C, B=B, C=E")
+        raise ValueError("expected a pair for each leg, such as E=C, B=B, C=E")
     for which in (0, 1):
         named = [leg[which] for leg in legs]
         if len(set(named)) < len(named):
-            raise ValueError("want each leg once on either side")
+            raise ValueError("expected each leg once on either side")
     return ", ".join(f"{ours}={theirs}" for ours, theirs in legs)
 
 
@@ -190,7 +190,7 @@ def refuse(fields: Mapping[str, Any], trial: Trial | None) -> None:
     outcome = getattr(getattr(trial, "record", None), "outcome", "")
     if evidence in TRIED and outcome == TrialRecord.Outcome.FAIL:
         raise Refused(
-            Code.CONTRADICTION, f"the trial failed: it is no evidence of {evidence.replace('_', ' ')}"
+            Code.CONTRADICTION, f"the trial failed: it is not evidence of {evidence.replace('_', ' ')}"
         )
     if evidence == REFUTED and outcome == TrialRecord.Outcome.PASS:
         raise Refused(Code.CONTRADICTION, "the trial passed: it refutes nothing")

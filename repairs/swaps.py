@@ -108,7 +108,7 @@ def take_ohms(here: Holding, reading: str, shorted: bool, *, by: Actor) -> Trial
     lot = here.lot
     figure = _figure(reading)
     if figure is None:
-        raise Refused(Code.UNREADABLE, f"{reading[:40]!r} is no reading in ohms: write it as 12 k, or OL")
+        raise Refused(Code.UNREADABLE, f"{reading[:40]!r} is not a reading in ohms: write it as 12 k, or OL")
     if (Holding.objects.filter(lot=lot).aggregate(held=Sum("quantity"))["held"] or 0) > 1:
         spot = Spot(here.place_id, here.ref)
         line = ledger.split(lot, spot, 1, condition=lot.condition, by=by, note="tried by itself")

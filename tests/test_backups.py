@@ -206,7 +206,7 @@ def test_a_damaged_backup_is_refused_and_changes_nothing(
     ]
     for case in cases:
         bad.write_bytes(case)
-        with pytest.raises(BadBackup, match="no backup of a workshop"), opened(bad):
+        with pytest.raises(BadBackup, match="not a backup of a workshop"), opened(bad):
             pass
     bad.write_bytes(cases[2])
     assert "no backup of a workshop" in there.refused("restore", str(bad), "--yes")

@@ -134,11 +134,11 @@ class TestSettings:
         }  # fmt: skip
 
     def test_what_cannot_be_set_leaves_all_as_it_was(self) -> None:
-        with pytest.raises(CommandError, match="era: want a year.*labels: want one of a4-3x8"):
+        with pytest.raises(CommandError, match="era: expected a year.*labels: expected one of a4-3x8"):
             output("settings", "name=Saltmarsh", "era=long ago", "labels=a9")
         with pytest.raises(CommandError, match="no such setting"):
             output("settings", "colour=red")
-        with pytest.raises(CommandError, match="want NAME=TEXT"):
+        with pytest.raises(CommandError, match="expected NAME=TEXT"):
             output("settings", "era")
         assert settings_of_bench().name == ""
 

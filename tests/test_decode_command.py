@@ -67,7 +67,10 @@ def test_the_next_thing_to_do_and_what_nothing_fits_are_shown() -> None:
         (("104", "--bands", "red"), "either a marking or bands"),
         (("10[",), "character 3: This square bracket is not closed."),
         (("--bands", "red,plaid"), "Band 2: “plaid” is not a colour"),
-        (("104", "--kind", "gizmo", "--limit", "0"), "kind: 'gizmo' is no kind.*limit: want a whole number"),
+        (
+            ("104", "--kind", "gizmo", "--limit", "0"),
+            "kind: 'gizmo' is not a kind of part.*limit: expected a whole number",
+        ),
         (("104", "--measured", "0.1"), "0.1 of what"),
     ],
 )

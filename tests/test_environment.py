@@ -96,4 +96,4 @@ def test_the_zone_is_that_of_the_machine_where_none_is_named(workshop: Path) -> 
 
 def test_a_zone_that_does_not_exist_is_refused(workshop: Path) -> None:
     nowhere = Installation(workshop, REHOME_TIME_ZONE="Europe/Saltmarsh")
-    assert "REHOME_TIME_ZONE='Europe/Saltmarsh': want a name" in nowhere.refused("settings")
+    assert "REHOME_TIME_ZONE='Europe/Saltmarsh': expected a time zone name" in nowhere.refused("settings")

@@ -137,7 +137,7 @@ def test_a_made_up_value_comes_with_its_work_and_its_cautions(workshop: None) ->
     way = next(line for line in result.splitlines() if "1k5 ∥ 1k5" in line)
     assert "750R" in way
     assert "68R + 680R" in result
-    assert "measure the whole: want 712R5 to 787R5" in result
+    assert "measure the whole: expect 712R5 to 787R5" in result
     assert "Follow local codes" in result
     assert "never in a place for rf" in output("make_up", "capacitor", "1n", "use=rf")
 
@@ -237,28 +237,28 @@ def test_what_came_is_a_lot_and_the_rest_stays_on_order(workshop: None) -> None:
         (("transfer", TERN, "--from", "Nothing"), "no board is named Nothing"),
         (("transfer", TERN, "--from", "Tern C, bare board"), "is the board of"),
         (("transfer", TERN, "--from", "Tern C, bare board", "--out", "x.csv"), "is the board of"),
-        (("buy", "--postage", "a lot"), "want an amount"),
-        (("buy", "--postage", "a lot", "--out", "buy.csv"), "want an amount"),
+        (("buy", "--postage", "a lot"), "expected an amount"),
+        (("buy", "--postage", "a lot", "--out", "buy.csv"), "expected an amount"),
         (("buy", "order", "Nothing"), "Nothing is not on the buy list; on it:"),
         (("buy", "order", SOCKET, "--pieces", "0"), "--pieces"),
         (("buy", "order", SOCKET, "--pieces", "two"), "--pieces"),
         (("buy", "order", SOCKET, "--price", "-1"), "--price"),
         (("buy", "order", SOCKET, "--from", "x" * 201), "--from"),
-        (("buy", "order", SOCKET, SOCKET), "want it once"),
+        (("buy", "order", SOCKET, SOCKET), "name it once"),
         (("buy", "order", SOCKET, "24 ways socket, DIP-24", "--pieces", "3"), "go with one part"),
         (("buy", "receive", "9999", "--to", "Tray 1"), "no purchase has the number 9999; on order:"),
         (("buy", "receive", "1"), "--to"),
         (("buy", "receive", "1", "--to", "Nowhere"), "no place is named Nowhere"),
-        (("buy", "receive", "1", "--to", "Tray 1", "--pieces", "none"), "want a whole number"),
+        (("buy", "receive", "1", "--to", "Tray 1", "--pieces", "none"), "expected a whole number"),
         (("buy", "receive", "1", "--to", "Tray 1", "--by", "nobody"), "nobody is called nobody"),
         (("make_up", "ic", "74LS04"), "no ic is made up"),
         (("make_up", "resistor"), "say which value"),
-        (("make_up", "thing", "4k7"), "thing is no kind of part"),
-        (("make_up", "resistor", "4k7 watts='"), "want a kind"),
+        (("make_up", "thing", "4k7"), "thing is not a kind of part"),
+        (("make_up", "resistor", "4k7 watts='"), "expected a kind"),
         (("make_up", "resistor", "some"), "value:"),
         (("make_up", "resistor", "4k7", "colour=red"), "colour:"),
-        (("make_up", "resistor", "4k7", "--job", TERN), "want one of"),
-        (("make_up", "--need", "1", "2", "3"), "want the number of a need"),
+        (("make_up", "resistor", "4k7", "--job", TERN), "expected one of"),
+        (("make_up", "--need", "1", "2", "3"), "expected the number of a need"),
         (("make_up", "--count", "9"), "--count"),
         (("why", "99999999"), "no need has the number"),
         (("why", "x"), "no need has the number x"),
@@ -266,7 +266,7 @@ def test_what_came_is_a_lot_and_the_rest_stays_on_order(workshop: None) -> None:
         (("why", "Nothing", "R1"), "no job is named Nothing"),
         (("compare", "1", "Nothing"), "no design is named Nothing; designs:"),
         (("compare", "1"), "DESIGN"),
-        (("shortages", "--assume", "rob:bank"), "rob:bank: want park:JOB"),
+        (("shortages", "--assume", "rob:bank"), "rob:bank: expected park:JOB"),
         (("shortages", "--assume", "strip:Tern C, bare board"), "only donors are stripped"),
         (("shortages", "--assume", "park:Nothing", "--out", "x.csv"), "there is no such job"),
     ],

@@ -39,7 +39,7 @@ def test_a_verdict_may_be_given_instead() -> None:
     [
         (("0", "ohms", "4.7k"), "no lot has the number 0"),
         (("LOT", "ohms", "4.7k", "--measured-tolerance", "60"), "per cent from 0 to 50"),
-        (("LOT", "ohms", "4.7k", "--pieces", "no"), "want how many"),
+        (("LOT", "ohms", "4.7k", "--pieces", "no"), "expected how many"),
         (("LOT", "ohms", "4.7k", "--pieces", "9"), "held"),
         (("LOT", "ohms", "not ok"), "no figure"),
         (("LOT", "looked at"), "verdict"),

@@ -33,7 +33,7 @@ WANTED = (
 )  # fmt: skip
 BANDS = OpenApiParameter(
     "bands", {"type": "integer", "minimum": 1, "maximum": 9},
-    description="Draw the row with so many bands; left out: the first there is, else the codes on a label.",
+    description="Draw the row with so many bands; else the first possible, or the codes on a label.",
 )  # fmt: skip
 SHOWN = appearance(Spec.from_dict({"kind": "resistor", "value": "4k7", "tolerance_percent": "5"})).to_dict()
 

@@ -233,7 +233,7 @@ class DesignViewSet(NounViewSet):
         old = get_object_or_404(Design, pk=pk)
         new = Design.objects.filter(pk=whole_number(request, "with", 0)).first()
         if new is None:
-            raise bad_query("with", "want the id of a design", Code.DOES_NOT_EXIST)
+            raise bad_query("with", "expected the id of a design", Code.DOES_NOT_EXIST)
         return Response(compared(old, new, designs.compare(old, new)))
 
 

@@ -22,7 +22,7 @@ class RowField(serializers.PrimaryKeyRelatedField[Any]):
 
     default_error_messages = {
         "does_not_exist": "there is none with the id {pk_value}",
-        "incorrect_type": "want an id, found {data_type}",
+        "incorrect_type": "expected an id, found {data_type}",
     }
 
     def to_internal_value(self, data: Any) -> Any:
@@ -39,7 +39,7 @@ class TrueOrFalse(serializers.BooleanField):
 
     def to_internal_value(self, data: Any) -> bool:
         if not isinstance(data, bool):
-            raise ValidationError([ErrorDetail("want true or false", Code.INVALID)])
+            raise ValidationError([ErrorDetail("expected true or false", Code.INVALID)])
         return data
 
 
@@ -52,7 +52,7 @@ class RefField(serializers.CharField):
     def to_internal_value(self, data: Any) -> str:
         ref = super().to_internal_value(data)
         if ref and not is_ref(ref):
-            raise ValidationError([ErrorDetail("want one reference such as R7", Code.UNREADABLE)])
+            raise ValidationError([ErrorDetail("expected one reference such as R7", Code.UNREADABLE)])
         return ref
 
 
@@ -78,7 +78,7 @@ class StrictSerializer(serializers.Serializer[Any]):
 
     def unknown_members(self, data: Mapping[str, Any]) -> dict[str, list[ErrorDetail]]:
         return {
-            name: [ErrorDetail(f"unknown field; want {', '.join(self.fields)}", Code.UNKNOWN)]
+            name: [ErrorDetail(f"unknown field; expected {', '.join(self.fields)}", Code.UNKNOWN)]
             for name in data
             if name not in self.fields
         }

@@ -45,7 +45,7 @@ PREVIEW = {
         }
     ],
 }  # fmt: skip
-BAD_CELL = sheets.BadCell("Drawers", 17, "Qty", "a few", "want a whole number from 0 to 1,000,000,000")
+BAD_CELL = sheets.BadCell("Drawers", 17, "Qty", "a few", "expected a whole number from 0 to 1,000,000,000")
 
 
 class ImportSerializer(StrictSerializer):
@@ -93,14 +93,16 @@ class ImportSerializer(StrictSerializer):
         wrong: dict[str, ErrorDetail] = {}
         if not any_form:
             if "as" not in attrs:
-                wrong["as"] = ErrorDetail("want what is in the file", "required")
+                wrong["as"] = ErrorDetail("expected what is in the file", "required")
             for name in ("mapping", "corrections", "place", "design", "revision"):
                 if name in attrs:
                     wrong[name] = ErrorDetail("only goes with form=any", "contradiction")
         elif attrs.setdefault("as", "stock") not in free.TABLES:
-            wrong["as"] = ErrorDetail(f"with form=any want one of {', '.join(free.TABLES)}", "invalid_choice")
+            wrong["as"] = ErrorDetail(
+                f"with form=any expected one of {', '.join(free.TABLES)}", "invalid_choice"
+            )
         elif attrs["as"] == "design" and not attrs.get("design") and not attrs["dry_run"]:
-            wrong["design"] = ErrorDetail("want the name of the design", "required")
+            wrong["design"] = ErrorDetail("expected the name of the design", "required")
         if wrong:
             raise serializers.ValidationError(wrong)
         return attrs

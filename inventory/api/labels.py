@@ -46,14 +46,14 @@ class LabelsView(Conventions):
             ("stock", name, STOCKS), ("what", what, KINDS), ("marks", marks, ("true", "false"))
         ):  # fmt: skip
             if given not in known:
-                raise bad_query(parameter, f"want one of {', '.join(known)}", Code.INVALID_CHOICE)
+                raise bad_query(parameter, f"expected one of {', '.join(known)}", Code.INVALID_CHOICE)
         stock = STOCKS[name]
         base = sent.get("address") or usual.address or request.build_absolute_uri("/")
         if not is_address(base):
-            raise bad_query("address", "want an address such as http://10.0.0.7:8000")
+            raise bad_query("address", "expected an address such as http://10.0.0.7:8000")
         lots = [number_of(text) or 0 for text in sent.getlist("lot")]
         if not all(lots) or bool(lots) == ("place" in sent):
-            raise bad_query("lot", "want the ids of lots, or else of one place")
+            raise bad_query("lot", "expected the ids of lots, or else of one place")
         start = whole_number(request, "start", 1, stock.on_a_sheet)
         copies = whole_number(request, "copies", 1, MAX_COPIES)
         place = whole_number(request, "place", 1)

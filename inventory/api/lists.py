@@ -45,7 +45,7 @@ def refuse_unknown(request: Request, known: Collection[str], repeatable: Collect
         elif len(values) > 1 and name not in repeatable:
             wrong[shown] = [ErrorDetail("given more than once", Code.REPEATED)]
         elif name != "q" and not all(values):
-            wrong[shown] = [ErrorDetail("is empty: leave it out, or say what is wanted", Code.EMPTY)]
+            wrong[shown] = [ErrorDetail("is empty: leave it out, or give a value", Code.EMPTY)]
     if wrong:
         raise BadQuery(wrong)
 
@@ -57,7 +57,7 @@ def whole_number(request: Request, name: str, default: int, most: int | None = N
         return default
     number = whole_numbers.whole_number(text) or 0
     if number < 1 or (most is not None and number > most):
-        raise bad_query(name, f"want a whole number from 1{f' to {most}' if most else ''}")
+        raise bad_query(name, f"expected a whole number from 1{f' to {most}' if most else ''}")
     return number
 
 
@@ -142,7 +142,7 @@ class _YesOrNo(forms.NullBooleanField):
     def to_python(self, value: Any) -> bool | None:  # type: ignore[override]
         if value in (None, "", "true", "false"):
             return value == "true" if value else None
-        raise forms.ValidationError("want true or false", code=Code.UNREADABLE)
+        raise forms.ValidationError("expected true or false", code=Code.UNREADABLE)
 
 
 class YesNoFilter(BooleanFilter):  # type: ignore[misc]
@@ -167,7 +167,7 @@ class Sorting(BaseFilterBackend):
         keys = [key.strip() for key in sent.split(",")] if sent is not None else list(view.default_ordering)
         unknown = [key for key in keys if key.removeprefix("-") not in orderings]
         if unknown:
-            detail = f"cannot sort by {', '.join(unknown)[:80]}; want {', '.join(orderings)}"
+            detail = f"cannot sort by {', '.join(unknown)[:80]}; expected {', '.join(orderings)}"
             raise bad_query("ordering", detail, Code.UNKNOWN)
         terms = [_term(queryset.model, orderings[key.removeprefix("-")], key.startswith("-")) for key in keys]
         return queryset.order_by(*terms, *([] if keys and keys[-1].removeprefix("-") == "id" else ["id"]))

@@ -110,7 +110,7 @@ def _key(request: Request) -> str | None:
         return None
     key = sent.strip().removeprefix('"').removesuffix('"')
     if not key or len(key) > LONGEST_KEY or not (key.isascii() and key.isprintable()):
-        wanted = ErrorDetail(f"want 1 to {LONGEST_KEY} printable ASCII characters", Code.UNREADABLE)
+        wanted = ErrorDetail(f"expected 1 to {LONGEST_KEY} printable ASCII characters", Code.UNREADABLE)
         raise ValidationError({HEADER: [wanted]})
     return key
 

@@ -33,10 +33,10 @@ class OriginField(serializers.Field[Origin, Any, dict[str, Any], Any]):
     def to_internal_value(self, data: Any) -> dict[str, Origin]:  # type: ignore[override]
         if not isinstance(data, Mapping):
             raise ValidationError(
-                [ErrorDetail('want {"board", "ref"} or {"source", "from"}', Code.UNREADABLE)]
+                [ErrorDetail('expected {"board", "ref"} or {"source", "from"}', Code.UNREADABLE)]
             )
         problems = {
-            name: [ErrorDetail("unknown; want board and ref, or source and from", Code.UNKNOWN)]
+            name: [ErrorDetail("unknown; expected board and ref, or source and from", Code.UNKNOWN)]
             for name in data
             if name not in SHAPE["properties"]
         }
@@ -50,7 +50,7 @@ class OriginField(serializers.Field[Origin, Any, dict[str, Any], Any]):
         source = data.get("source", Lot.Source.UNKNOWN if data.get("board") is None else Lot.Source.BOARD)
         if source not in Lot.Source.values:
             problems["source"] = [
-                ErrorDetail(f"want one of {', '.join(SOURCES)}, or a board", Code.INVALID_CHOICE)
+                ErrorDetail(f"expected one of {', '.join(SOURCES)}, or a board", Code.INVALID_CHOICE)
             ]
         board = None
         if source == Lot.Source.BOARD:

@@ -40,7 +40,7 @@ class JsonBody(BaseParser):
 
 
 def _refuse(word: str) -> NoReturn:
-    raise ValueError(f"{word} is no number here")
+    raise ValueError(f"{word} is not a number that is accepted here")
 
 
 def _whole_number(text: str) -> int:

@@ -39,7 +39,7 @@ class PartSerializer(FlatSpecSerializer):
     reorder_at = serializers.IntegerField(required=False, allow_null=True, min_value=0, max_value=1_000_000)
     note = serializers.CharField(required=False, allow_blank=True, max_length=4000)
     free = serializers.IntegerField(
-        read_only=True, help_text="Pieces at hand or on donors that are reserved for nobody."
+        read_only=True, help_text="Pieces at hand or on donors that are not reserved."
     )
     promised = serializers.IntegerField(read_only=True)
     version = serializers.IntegerField(read_only=True)

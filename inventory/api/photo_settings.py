@@ -46,7 +46,7 @@ class OfPhoto(Conventions):
 def whole(text: str) -> int:
     number = whole_number(text)
     if number is None:
-        raise ValueError("want a whole number of pixels")
+        raise ValueError("expected a whole number of pixels")
     return number
 
 
@@ -56,7 +56,7 @@ def figure(text: str) -> float:
             return float(text)
     except ValueError:
         pass
-    raise ValueError("want a number")
+    raise ValueError("expected a number")
 
 
 def _amount(name: str) -> Callable[[str], float]:
@@ -71,7 +71,7 @@ def _amount(name: str) -> Callable[[str], float]:
 
 def _yes_or_no(text: str) -> bool:
     if text not in ("true", "false", "1", "0"):
-        raise ValueError("want true or false")
+        raise ValueError("expected true or false")
     return text in ("true", "1")
 
 
@@ -88,7 +88,7 @@ def _others(text: str) -> list[int]:
     numbers = [whole_number(each.strip()) for each in text.split(",")]
     others = [number for number in numbers if number is not None]
     if len(others) < len(numbers) or len(others) >= MAX_PICTURES:
-        raise ValueError(f"want ids of at most {MAX_PICTURES - 1} other photos, parted by commas")
+        raise ValueError(f"expected ids of at most {MAX_PICTURES - 1} other photos, parted by commas")
     return others
 
 

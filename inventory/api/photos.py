@@ -120,7 +120,7 @@ class PhotoSerializer(AboutSerializer):
     file = serializers.FileField(
         write_only=True,
         allow_empty_file=True,
-        help_text="A JPEG, PNG or WebP; what it says of itself is not kept.",
+        help_text="A JPEG, PNG or WebP; its metadata is not kept.",
     )
     width = serializers.IntegerField(read_only=True)
     height = serializers.IntegerField(read_only=True)

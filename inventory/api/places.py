@@ -154,7 +154,7 @@ class PlaceViewSet(NounViewSet):
 
 def _refuse_type(type_: str, allowed: tuple[str, ...]) -> None:
     if type_ not in allowed:
-        detail = f"want {' or '.join(allowed)}; boards bring their place; scrap and outside are there"
+        detail = f"expected {' or '.join(allowed)}; boards bring their place; scrap and outside are there"
         raise ValidationError({"type": [ErrorDetail(detail, Code.NOT_HERE)]})
 
 
@@ -163,7 +163,7 @@ def _refuse_inside(target: Place | None, place: Place | None = None) -> None:
     if target is None:
         return
     if target.type not in KEPT:
-        detail = f"{target} is a {target.type}: places lie within drawers and trays"
+        detail = f"{target} is a {target.type}: only drawers and trays hold places"
         raise ValidationError({"within": [ErrorDetail(detail, Code.NOT_HERE)]})
     known, _contents = tree()
     depth = 1
@@ -171,7 +171,7 @@ def _refuse_inside(target: Place | None, place: Place | None = None) -> None:
     while above is not None and above.within_id is not None:
         above, depth = known[above.within_id], depth + 1
     if depth + (_height(place) if place is not None else 1) > DEEPEST:
-        detail = f"places lie within one another at most {DEEPEST} deep"
+        detail = f"places can be nested at most {DEEPEST} deep"
         raise ValidationError({"within": [ErrorDetail(detail, Code.TOO_DEEP)]})
 
 

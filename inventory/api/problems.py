@@ -209,7 +209,7 @@ def _broken_rule(exc: IntegrityError) -> Problem | None:
         rule = message.partition(": ")[2]
         gone, taken = message.startswith("FOREIGN KEY"), message.startswith("UNIQUE")
     if gone:
-        return Problem(409, "what it refers to was removed meanwhile, or still refers to it", Code.GONE)
+        return Problem(409, "what it refers to was removed since, or something still refers to it", Code.GONE)
     if rule not in _rules():
         return None
     if not taken:

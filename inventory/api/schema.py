@@ -49,7 +49,7 @@ def _not_accepted(pointer: str, code: Code, detail: str) -> dict[str, Any]:
 
 
 PROBLEMS: dict[int, tuple[str, dict[str, Any]]] = {
-    400: ("Not accepted", _not_accepted("#/value", Code.UNREADABLE, "want a resistance such as 4k7")),
+    400: ("Not accepted", _not_accepted("#/value", Code.UNREADABLE, "expected a resistance such as 4k7")),
     401: ("No sign-in", Problem(401, "Authentication credentials were not provided.").body()),
     403: ("Not for this role", Problem(403, "POST here is for the bench; robin is viewer").body()),
     404: ("Not there", Problem(404, "No Lot matches the given query.").body()),

@@ -52,7 +52,7 @@ class SettingsSerializer(StrictSerializer):
         required=False, allow_blank=True, help_text=f"Dated backups that are kept; blank: {USUAL_RULE}."
     )
     time_zone = serializers.SerializerMethodField(
-        help_text="In which days and hours are told: this machine's, or what REHOME_TIME_ZONE names."
+        help_text="In which days and hours are shown: this machine's, or what REHOME_TIME_ZONE names."
     )
     version = serializers.IntegerField(read_only=True)
 

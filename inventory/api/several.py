@@ -44,10 +44,10 @@ def _read(view: NounViewSet, request: Request) -> list[dict[str, Any]]:
     sent: Any = request.data
     rows = sent.get("rows") if isinstance(sent, Mapping) else None
     if not isinstance(rows, list) or not 1 <= len(rows) <= MAX_ROWS:
-        detail = f"want a list of 1 to {MAX_ROWS} objects"
+        detail = f"expected a list of 1 to {MAX_ROWS} objects"
         raise ValidationError({"rows": [ErrorDetail(detail, Code.NOT_A_LIST)]})
     if more := sent.keys() - {"rows"}:
-        unknown = [ErrorDetail("unknown field; want rows", Code.UNKNOWN)]
+        unknown = [ErrorDetail("unknown field; expected rows", Code.UNKNOWN)]
         raise ValidationError({str(name): unknown for name in more})
     read: list[dict[str, Any]] = []
     wrong: dict[str, Any] = {}

@@ -63,6 +63,6 @@ class SpecFilters(AskedFilters):
             except UnreadableValue as wrong:
                 refused = wrong
         if not found:
-            wanted = str(refused) if asked else "want a value such as 4k7, 100n, 4.7 µH or 4.096 MHz"
+            wanted = str(refused) if asked else "expected a value such as 4k7, 100n, 4.7 µH or 4.096 MHz"
             raise bad_query(name, wanted)
         return found

@@ -90,16 +90,16 @@ def opened(path: Path) -> Iterator[Backup]:
 
 def _checked(path: Path, file: IO[bytes]) -> Backup:
     if file.seek(0, os.SEEK_END) < len(_NO_DIGEST):
-        raise BadBackup(f"{path} is no backup of a workshop, or only the beginning of one")
+        raise BadBackup(f"{path} is not a backup of a workshop, or only the beginning of one")
     file.seek(-len(_NO_DIGEST), os.SEEK_END)
     if file.read() != _digest(file):  # nothing of it is unpacked
-        raise BadBackup(f"{path} is no backup of a workshop, or damaged: it is not what was written")
+        raise BadBackup(f"{path} is not a backup of a workshop, or damaged: it is not what was written")
     try:
         archive = ZipFile(file)
         manifest = json.loads(archive.read(MANIFEST))
         form, made_by = int(manifest["format"]), manifest["rehome"]
     except (*DAMAGED_ZIP, TypeError) as error:
-        raise BadBackup(f"{path} is no backup of a workshop: {error}") from None
+        raise BadBackup(f"{path} is not a backup of a workshop: {error}") from None
     if form > FORMAT:
         raise BadBackup(f"{path} was made by a newer Rehome ({made_by}): update this one first")
     return Backup(path, archive, manifest)

@@ -22,7 +22,7 @@ LAST = "last-backup.json"
 """The file under HOME that says when the last good backup was taken."""
 KEPT_FILES = ("secret-key", "demo-password")
 SECRET = ("REHOME_HOME", "REHOME_SECRET_KEY")
-"""Settings of the environment that no backup tells."""
+"""Settings of the environment that no backup holds."""
 _PICTURE = re.compile(r"[0-9a-f]{64}\.jpg")
 _ATTACHMENT = re.compile(r"[0-9a-f]{64}")
 

@@ -34,7 +34,7 @@ MAX_CODES: Final = 4
 
 
 def appearance_svg(appearance: Appearance, *, bands: int | None = None, titled: bool = True) -> str:
-    """The row with this many bands (by default the first there is), else the codes on a label. SVG 1.1.
+    """The row with this many bands (by default the first there is), otherwise the codes on a label. SVG 1.1.
 
     Without a title it is for a page that says what the part is: the part in words would make a label as wide
     as the words, and its codes small.

@@ -159,7 +159,7 @@ def memory(word: str) -> Iterator[TypeInWord]:
             working = half if half in ("3", "4") else ""
             working = working or (package or letters if (package or letters) in ("H", "L") else "")
             cautions.append(
-                "Half of a part twice the size works: one bank wants the same make and half throughout."
+                "Half of a part twice the size works: one bank needs the same make and half throughout."
             )
         reasons = [f"{number}: {part.organisation} {part.function.upper()}"]
         if own_name:

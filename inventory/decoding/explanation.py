@@ -99,7 +99,7 @@ def reasons_of(candidate: Candidate, evidence: Evidence) -> list[str]:
     if evidence.expected is not None and evidence.expected.get(candidate.kind) == value:
         reasons.append("the value expected at the position")
     if (candidate.kind, value) in evidence.wanted:
-        reasons.append("an open job wants this value")
+        reasons.append("an open job needs this value")
     if (candidate.kind, value) in evidence.held:
         reasons.append("this bench already holds this value")
     return reasons

@@ -26,7 +26,7 @@ def spot_of(place: Place, ref: str = "") -> Spot:
     if place.type == Place.Type.OUTSIDE:
         raise Refused(
             Code.OUTSIDE,
-            f"{place.name} is no place to keep pieces: scrap, lend or count them",
+            f"{place.name} is not a place to keep pieces: scrap, lend or count them",
             place=place.pk,
         )
     if ref and place.type != Place.Type.BOARD:
@@ -68,7 +68,7 @@ def take(lot: Lot, spot: Spot, quantity: int, promised: int = 0) -> None:
         where = Place.objects.get(pk=spot.place_id).name + (f" {spot.ref}" if spot.ref else "")
         raise NotEnough(
             Code.NOT_ENOUGH,
-            f"{lot}: {quantity} wanted from {where}, {held - kept} free there ({held} held, {kept} promised)",
+            f"{lot}: {quantity} asked from {where}, {held - kept} free there ({held} held, {kept} promised)",
             available=held - kept,
             held=held,
             promised=kept,

@@ -63,7 +63,7 @@ def give_back(
     """
     owed = open_loans().filter(pk=loan.pk).first()
     if owed is None:
-        raise Refused(Code.LOAN_CLOSED, "nothing is owed on this loan any more", loan=loan.pk)
+        raise Refused(Code.LOAN_CLOSED, "nothing is owed on this loan now", loan=loan.pk)
     giving = lot or loan.lot
     if giving.pk != loan.lot_id:
         fit_ = fits(loan.lot.part.spec.spec, giving.part.spec.spec)

@@ -24,10 +24,10 @@ def spec_of(words: Sequence[str]) -> Spec:
     try:
         kind, *more = [each for word in words for each in shlex.split(word)] or [""]
     except ValueError as refused:
-        raise CommandError(f"{' '.join(words)[:80]}: {refused}; want {GRAMMAR}") from None
+        raise CommandError(f"{' '.join(words)[:80]}: {refused}; expected {GRAMMAR}") from None
     kind = kind_of(kind)
     if kind not in KINDS:
-        raise CommandError(f"{kind[:40] or 'nothing'} is no kind of part: want {GRAMMAR}")
+        raise CommandError(f"{kind[:40] or 'nothing'} is not a kind of part: expected {GRAMMAR}")
     data: dict[str, Any] = {"kind": kind}
     traits: dict[str, str] = {}
     if bare := " ".join(word for word in more if "=" not in word):

@@ -46,7 +46,7 @@ def form_of(path: Path) -> str:
     """xlsx or csv, by the name of a file.  CommandError where it ends in neither."""
     form = path.suffix.lower().removeprefix(".")
     if form not in sheets.FORMS:
-        raise CommandError(f"{path}: want a file name that ends in .xlsx or .csv")
+        raise CommandError(f"{path}: expected a file name that ends in .xlsx or .csv")
     return form
 
 

@@ -74,7 +74,7 @@ def any_list(request: HttpRequest) -> HttpResponse:
         return while_counted(request, kept, partial(_answered, request, kept))
     except UnreadableFile as refused:
         aside.discard(kept)
-        return gone(request, "", f"{kept.name} cannot be taken in: {refused}. Nothing was kept of it.")
+        return gone(request, "", f"{kept.name} cannot be read: {refused}. None of it was kept.")
 
 
 def _answered(request: HttpRequest, kept: Kept, counter: Counter) -> HttpResponse:

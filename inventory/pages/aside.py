@@ -1,4 +1,4 @@
-"""Spreadsheets that were looked at and have not landed: kept for one person, a few of them, for a day.
+"""Spreadsheets that were previewed and not imported: kept for one person, a few of them, for a day.
 
 A file lies under HOME, in a folder of its person; it is named by a word that nobody can guess, and what is
 known of it lies beside it.  Progress lies there too, since a transaction shows nobody what it does.

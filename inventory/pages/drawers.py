@@ -207,7 +207,7 @@ def picked_place(request: HttpRequest, name: str) -> Place | None:
     except ValueError as error:
         raise Refused(Code.UNREADABLE, str(error)) from None
     if place.type not in KEPT:
-        raise Refused(Code.UNREADABLE, f"{place.name} is no drawer: give the drawer another name.")
+        raise Refused(Code.UNREADABLE, f"{place.name} is not a usable name for a drawer: choose another.")
     return place
 
 

@@ -141,9 +141,7 @@ def own_password(request: HttpRequest) -> HttpResponse:
                 wrong["new"] = " ".join(refused.messages)
         if not wrong:
             update_session_auth_hash(request, person)
-            notify(
-                request, "Your password is changed; wherever else you were signed in, you are not any more."
-            )
+            notify(request, "Your password is changed; you have been signed out everywhere else.")
             return redirect("more")
     return render(request, "bench/password.html", {"wrong": wrong}, status=400 if wrong else 200)
 
@@ -156,5 +154,5 @@ def revoke(request: HttpRequest, pk: int) -> HttpResponse:
     if not own and not may_act_as(request.user, OWNER):
         return render(request, "bench/not-yours.html", {"least": OWNER}, status=403)
     revoke_key(key)
-    notify(request, f"The key {key.name} of {key.person.username} opens nothing any more.")
+    notify(request, f"The key {key.name} of {key.person.username} no longer works.")
     return redirect("keys" if own else reverse("person", args=[key.person_id]))

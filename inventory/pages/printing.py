@@ -34,7 +34,9 @@ def labels(request: HttpRequest) -> HttpResponse:
     given = words(request, "address", MAX_ADDRESS) or usual.address
     here = request.build_absolute_uri("/").rstrip("/")
     wrong = (
-        "" if not given or is_address(given) else f"{given[:60]} is no address such as http://10.0.0.7:8000"
+        ""
+        if not given or is_address(given)
+        else f"{given[:60]} is not an address such as http://10.0.0.7:8000"
     )
     base = given.rstrip("/") if given and not wrong else here
     start = number(request, "start", 1)

@@ -1,4 +1,4 @@
-"""Spreadsheets: look at what one would do, then let it land; and fetch them."""
+"""Spreadsheets: look at what one would do, then import it; and fetch them."""
 
 from collections.abc import Callable, Mapping
 from contextlib import AbstractContextManager
@@ -103,7 +103,7 @@ def _tried(request: HttpRequest, kept: Kept, counter: Counter) -> HttpResponse:
         sheet = _read(kept, counter)
     except UnreadableFile as unreadable:
         aside.discard(kept)
-        wrong = f"{kept.name} cannot be taken in: {unreadable}. Nothing was kept of it."
+        wrong = f"{kept.name} cannot be read: {unreadable}. None of it was kept."
         return _page(request, wrong=wrong, kind=kept.kind, status=unreadable.status)
     try:
         report = import_read(sheet, by=who(request), dry_run=True, progress=counter)
@@ -154,7 +154,7 @@ def import_once(
 
 
 def gone(request: HttpRequest, word: str, wrong: str = GONE) -> HttpResponse:
-    """The page of sheets where a file is not kept any more, or cannot be read; or landed before."""
+    """The page of sheets where a file is not kept any more, or cannot be read; or was imported before."""
     return _not_there(request, word) if wrong == GONE else _page(request, wrong=wrong, status=422)
 
 
@@ -200,7 +200,7 @@ def throw_away(request: HttpRequest) -> HttpResponse:
     kept = aside.find(who(request), words(request, "kept", 64))
     if kept is not None:
         aside.discard(kept)
-        notify(request, f"{kept.name} is thrown away; nothing of it had landed.")
+        notify(request, f"{kept.name} was discarded; none of it had been imported.")
     return redirect("sheets")
 
 
@@ -240,7 +240,7 @@ def _keep_summary(
 
 
 def _links(sheet: ReadSheet, lines: list[int]) -> list[tuple[str, str]]:
-    """Where to look at what landed: the drawers, the boards, the drawings."""
+    """Where to look at what was imported: the drawers, the boards, the drawings."""
     found: list[tuple[str, str]] = []
     path_of = paths()
     if lines:
@@ -269,7 +269,7 @@ def _rows(sheet: ReadSheet, key: str) -> list[Any]:
 
 
 def _last_import(request: HttpRequest) -> dict[str, Any] | None:
-    """What landed last, unless it was taken back since."""
+    """What was imported last, unless it was taken back since."""
     imported: dict[str, Any] | None = request.session.get("imported")
     if imported and imported["line"] and Movement.objects.filter(reverses=imported["line"]).exists():
         del request.session["imported"]

@@ -56,7 +56,7 @@ class PlaceForm(forms.ModelForm):  # type: ignore[type-arg]
         if above.type not in KEPT:
             raise forms.ValidationError("It can be inside a drawer or a tray.")
         if paths()[above.pk].count(SEPARATOR) + 2 > DEEPEST:
-            raise forms.ValidationError(f"Places lie at most {DEEPEST} deep.")
+            raise forms.ValidationError(f"Places can be nested at most {DEEPEST} deep.")
         return above
 
     def clean(self) -> None:
@@ -121,7 +121,7 @@ def remove_place(request: HttpRequest, pk: int) -> HttpResponse:
         place.delete()
     except ProtectedError:
         form = PlaceForm(instance=place)
-        wrong = f"{place.name} stays: something lies in it, or did, and the history of parts names it."
+        wrong = f"{place.name} stays: something is or was in it, and the history of parts names it."
         return _form(request, form, place, wrong=wrong)
     notify(request, f"{place.name} is removed.")
     return redirect("drawers")

@@ -323,7 +323,7 @@ def _cautions(bands: Sequence[SeenBand], light: Light, glares: Sequence[tuple[in
         )
     if not 3 <= len(bands) <= 6:
         cautions.append(
-            f"{len(bands)} band{'s' * (len(bands) != 1)} found, which is no usual number: "
+            f"{len(bands)} band{'s' * (len(bands) != 1)} found, an unusual number: "
             "check the two ends, and the focus."
         )
     return tuple(cautions)

@@ -114,6 +114,6 @@ def bands_answer(seen: bands.BandProposal, meant: DecodedMarking) -> dict[str, A
 
 def _left_out(one: Combined) -> tuple[str, ...]:
     return tuple(
-        f"Picture {place + 1} does not lie on the first, so it was left out: take both from the same spot."
+        f"Picture {place + 1} does not match the first, so it was left out: take both from the same spot."
         for place in one.left_out
     )

@@ -33,7 +33,7 @@ def whole(row: SheetRow, key: str, *, least: int = 0, most: int = MAX_PIECES) ->
         return None
     if _WHOLE.fullmatch(text) and least <= int(text) <= most:
         return int(text)
-    row.bad(key, f"want a whole number from {least} to {most:,}")
+    row.bad(key, f"expected a whole number from {least} to {most:,}")
     return None
 
 
@@ -64,7 +64,7 @@ def _decimal(
             return Decimal(f"{found[1]}{whole_part or 0}.{fraction or 0}")
     row.bad(
         key,
-        f"want a number such as {like}, with at most {digits} figures before the point and {places} after",
+        f"expected a number such as {like}, with at most {digits} before the point and {places} after",
     )
     return None
 
@@ -75,7 +75,7 @@ def word(row: SheetRow, key: str, words: Mapping[str, str], *, blank: str = "") 
         return blank
     meant = words.get(plain(row[key]))
     if meant is None:
-        row.bad(key, f"want one of {', '.join(dict.fromkeys(words.values()))}")
+        row.bad(key, f"expected one of {', '.join(dict.fromkeys(words.values()))}")
         return blank
     return meant
 
@@ -86,7 +86,7 @@ def yes_or_no(row: SheetRow, key: str) -> bool | None:
         return None
     meant = YES_NO.get(plain(row[key]))
     if meant is None:
-        row.bad(key, "want yes or no")
+        row.bad(key, "expected yes or no")
     return meant
 
 

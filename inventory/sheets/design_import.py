@@ -81,7 +81,7 @@ class _Plans:
             cells.text(row, "revision", _LONGEST["revision"]),
         )
         if not row["design"]:
-            row.bad("design", "want the name of the design in every row")
+            row.bad("design", "expected the name of the design in every row")
         if not row.sound and not name:
             return None
         design = self.designs.get(name, revision)
@@ -120,7 +120,7 @@ class _Plans:
     def enter(self, kind: str, row: SheetRow) -> None:
         plan = self._of(row)
         if not row["name"]:
-            row.bad("name", "want a name")
+            row.bad("name", "expected a name")
         elif plan is not None:
             entries = plan.entries.setdefault(
                 kind, Entries(next(each for each in KINDS if each.name == kind))

@@ -107,7 +107,7 @@ class Survey:
         row = entry.row
         design = self.designs.named(row) if row["design"] else None
         if row["revision"] and not row["design"]:
-            row.bad("design", "want the design that this is the revision of")
+            row.bad("design", "expected the design that this is the revision of")
         board = self.boards.get(row["board"])
         if board is None:
             if not row.sound:
@@ -165,7 +165,9 @@ class Survey:
             return position.spec.spec
         if position is None and not entry.row["kind"]:
             known = f"{board.design} has no position {ref}" if board.design else f"{board} has no design"
-            entry.row.bad("ref", f"{known}: want the columns Kind, Value and so on, which say what is there")
+            entry.row.bad(
+                "ref", f"{known}: expected the columns Kind, Value and so on, which say what is there"
+            )
             return None
         return self.specs.read(entry.row, position.spec.spec if position else None, blank_is_base=True)
 
@@ -179,7 +181,7 @@ class Survey:
             row.bad("state", f"{piece.board} {piece.ref} holds lot {other.lot_id}, which came from elsewhere")
             return None
         if state == LIFTED and piece.to is None and (new or here) and row.sound:
-            row.bad("to", "want the place where the lifted piece is")
+            row.bad("to", "expected the place where the lifted piece is")
             return None
         if new:
             return self._is_gone if state == GONE else self._comes_in

@@ -51,7 +51,7 @@ DONOR = Table(
         ),
         Column(
             "state", "State", "Status, Still there, Presence",
-            "there (also where blank), lifted (it is at the place in To), or gone (no piece any more).",
+            "there (also where blank), lifted (it is at the place in To), or gone (no piece left).",
             choices=STATES, width=8, example="there",
         ),
         Column(
@@ -61,7 +61,7 @@ DONOR = Table(
         ),
         Column(
             "marking", "Marking", "Markings, Mark, Marked, Code, Top mark",
-            "What stands on it, as text.",
+            "What is printed on it, as text.",
             width=18,
         ),
         SPEC_COLUMNS[_MAKE],
@@ -115,9 +115,9 @@ def read_donor(row: SheetRow) -> DonorRow:
         note=cells.text(row, "note", LONGEST["note"]),
     )
     if not row["board"]:
-        row.bad("board", "want the name of the board in every row")
+        row.bad("board", "expected the name of the board in every row")
     elif len(row["board"]) > LONGEST_BOARD:
         row.bad("board", f"at most {LONGEST_BOARD} characters")
     if not row["ref"] and any(row[key] for key in ("state", "condition", "marking", "make", "to")):
-        row.bad("ref", "want the positions that this row is about, such as R1-R4, or all")
+        row.bad("ref", "expected the positions that this row is about, such as R1-R4, or all")
     return entry

@@ -234,7 +234,7 @@ class Entries:
                 ):
                     first = self.rows[index][0].number
                     row.bad(
-                        member.key, f"row {first} says otherwise for {row['name']}: want one or the other"
+                        member.key, f"row {first} says otherwise for {row['name']}: expected one or the other"
                     )
         if inner:
             self.entries[index].setdefault(self.kind.inner, []).append(inner)

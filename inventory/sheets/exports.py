@@ -152,7 +152,7 @@ def _stock_rows() -> Iterator[Mapping[str, CellOut]]:
 def _design(options: Options) -> Sequence[SheetOut]:
     wanted = options.get("design", ())
     if len(wanted) != 1:
-        raise BadOption("design", "want one design, by its id or by its name and revision")
+        raise BadOption("design", "expected one design, by its id or by its name and revision")
     text = wanted[0]
     design = named(text)
     if design is None:

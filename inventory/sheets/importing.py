@@ -57,7 +57,7 @@ class Import:
 
 
 def main_table(import_rows: Callable[..., None]) -> Callable[..., None]:
-    """What lands the rows of the main table alone."""
+    """What imports the rows of the main table alone."""
     return lambda rows, **how: import_rows(rows[""], **how)
 
 

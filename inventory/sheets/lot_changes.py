@@ -121,7 +121,7 @@ class LotChanges:
         elif len(held) == 1:
             change.target = next(iter(held))
         else:
-            row.bad("place", f"of lot {lot.pk} there are {now}: want the place that is meant")
+            row.bad("place", f"of lot {lot.pk} there are {now}: say which place is meant")
         if written is not None:
             change.source = next((place for place in held if self.places.paths[place] == written.path), None)
             gone = change.source is None and not change.untouched
@@ -224,7 +224,8 @@ def _describe(lot: Lot, changes: Sequence[_Change]) -> bool:
             differs = new != (now.strip() if isinstance(now, str) else now)
             if new != first:
                 row.bad(
-                    name, f"row {number} says {first or 'nothing'} for the same lot: want one or the other"
+                    name,
+                    f"row {number} says {first or 'nothing'} for the same lot: expected one or the other",
                 )
             elif differs and written is not None and written.version != lot.version:
                 row.bad(name, f"lot {lot.pk} was changed since the sheet was written: {_OLD}")

@@ -76,14 +76,14 @@ class PlaceNames:
         """The place, or what is wrong with the text."""
         names = names_in(text)
         if not names:
-            return f"want a place, such as Cabinet A{SEPARATOR}Drawer 7"
+            return f"expected a place, such as Cabinet A{SEPARATOR}Drawer 7"
         if len(found := self.written_as(text)) > 1:
             return f"could be {' or '.join(self.paths[pk] for pk in found[:5])}: write the one that is meant"
         if found:
             place = self._places[found[0]]
             return place if place.type in KEPT_IN else f"{place.name} is {_INSTEAD[Place.Type(place.type)]}"
         if len(names) > 10 or any(len(name) > _LONGEST_NAME or not name.isprintable() for name in names):
-            return f"want at most 10 names of at most {_LONGEST_NAME} characters, with / between"
+            return f"expected at most 10 names of at most {_LONGEST_NAME} characters, with / between"
         return self._make(names)
 
     def make_all(self, texts: Iterable[str]) -> None:

@@ -23,9 +23,7 @@ def bytes_of(file: BinaryIO, limits: Limits) -> bytes:
     """All of the file.  UnreadableFile: larger than is taken in (413), empty (422)."""
     data = file.read(limits.bytes + 1)
     if len(data) > limits.bytes:
-        raise UnreadableFile(
-            413, f"the file is larger than {_megabytes(limits.bytes)}, the most that is taken in"
-        )
+        raise UnreadableFile(413, f"the file is larger than {_megabytes(limits.bytes)}, the maximum")
     if not data.strip():
         raise UnreadableFile(422, "the file is empty")
     return data

@@ -22,7 +22,7 @@ def read_pairs(text: str) -> dict[str, Any]:
         if not piece.strip():
             continue
         if not (name and sign and value):
-            raise ValueError(f"want name=value with ; between, found {piece.strip()[:40]!r}")
+            raise ValueError(f"expected name=value with ; between, found {piece.strip()[:40]!r}")
         if name in pairs:
             raise ValueError(f"{name[:40]!r} is given twice")
         several = [each.strip() for each in value.split("|")]
@@ -74,4 +74,6 @@ def _json(text: str) -> Any:
     try:
         return json.loads(text)
     except (ValueError, RecursionError):
-        raise ValueError("this is no JSON; want name=value with ; between, or a list with commas") from None
+        raise ValueError(
+            "this is not JSON; expected name=value with ; between, or a list with commas"
+        ) from None

@@ -79,7 +79,7 @@ def _facts_of_parts(rows: Sequence[StockRow]) -> Mapping[Spec, Mapping[str, Any]
             before = first.setdefault((entry.spec, name), entry.row.number)
             if columns.setdefault(name, value) != value:
                 entry.row.bad(
-                    name, f"row {before} says {columns[name]} for the same part: want one or the other"
+                    name, f"row {before} says {columns[name]} for the same part: expected one or the other"
                 )
     return facts
 

@@ -126,7 +126,7 @@ STOCK = Table(
         ),
         StockColumn(
             "marking", "Marking", "Markings, Mark, Marked, Code, Printed, Top mark",
-            "What stands on it, as text: 104K, 0805.",
+            "What is printed on it, as text: 104K, 0805.",
             width=18, example="yellow violet red gold",
             of=Lot, read=_text,
             write=lambda lot: lot.marking,
@@ -216,7 +216,7 @@ def read_stock(row: SheetRow, specs: SpecReader, base: Spec | None = None) -> St
     spec = specs.read(row, base)
     quantity = cells.whole(row, "quantity")
     if not row["quantity"]:
-        row.bad("quantity", "want how many there are: a whole number")
+        row.bad("quantity", "expected how many there are: a whole number")
     stated = StockRow(
         row=row,
         spec=spec,
@@ -233,10 +233,11 @@ def read_stock(row: SheetRow, specs: SpecReader, base: Spec | None = None) -> St
     )
     if stated.from_ref and base is None and stated.source != Lot.Source.BOARD:
         row.bad(
-            "from_ref", "only a piece from a board has a reference: want the source board, or nothing here"
+            "from_ref",
+            "only a piece from a board has a reference: give the source board, or leave this empty",
         )
     if stated.from_ref and quantity is not None and quantity > 1:
-        row.bad("quantity", f"{stated.from_ref} gave one piece: want 1, and a row for each reference")
+        row.bad("quantity", f"{stated.from_ref} gave one piece: expected 1, and a row for each reference")
     return stated
 
 
@@ -251,7 +252,7 @@ def _one_ref(row: SheetRow) -> str:
     if len(refs) > 1:
         row.bad(
             "from_ref",
-            "want one reference, such as R7: each such piece is a lot of one, with a row of its own",
+            "expected one reference, such as R7: each such piece is a lot of one, with a row of its own",
         )
         return ""
     return refs[0]

@@ -161,7 +161,7 @@ def read_tables(
         first = False
     if not found.count and not errors.total:
         needed = ", ".join(column.heading for column in tables[0].columns if column.needed)
-        detail = f"nothing to import: want a row of headings ({needed} and others) and rows below it"
+        detail = f"nothing to import: expected a row of headings ({needed} and others) and rows below it"
         errors.add((0, 1, 0), BadCell(_tidy(book.sheets[0].name) if book.sheets else "", 1, "", "", detail))
     return found
 
@@ -236,7 +236,7 @@ def _laid_out(
             bad(
                 order - len(table.columns),
                 column.heading,
-                f"the column is missing: want one headed {column.heading}{also}",
+                f"the column is missing: expected one headed {column.heading}{also}",
             )
     return layout
 

@@ -68,7 +68,7 @@ def refuse_large(archive: ZipFile, limits: Limits) -> None:
     for member in members:
         if member.file_size > max(limits.bomb, limits.ratio * member.compress_size):
             name = member.filename[:60]
-            raise UnreadableFile(413, f"{name} unpacks to far more than a sheet would: not taken in")
+            raise UnreadableFile(413, f"{name} unpacks to far more than a sheet would: refused")
     if sum(member.file_size for member in members) > limits.inflated:
         raise UnreadableFile(413, f"unpacked, the workbook is larger than {limits.inflated // 2**20} MB")
 

@@ -40,7 +40,7 @@ def figures_of_the_type(*names: str) -> Rule:
                 continue
             able, found = case.requirement.known.get(name), case.have.get(name)
             if name not in case.need and able is not None and found is not None and found < able:
-                rule = "less than the type has that it stands in for: see what the place asks"
+                rule = "less than the type that it replaces: see what the place needs"
                 case.add_reason(name, "ask", rule, LOOK, required=able)
 
     return rule

@@ -80,7 +80,7 @@ def read_fields(given: Mapping[str, Any]) -> tuple[dict[str, Any], list[FieldPro
     kind = given.get("kind")
     if not isinstance(kind, str) or kind not in KINDS:
         code = Code.REQUIRED if kind in (None, "") else Code.UNKNOWN
-        return {}, [FieldProblem("/kind", code, f"want one of {', '.join(KINDS)}, found {short(kind)}")]
+        return {}, [FieldProblem("/kind", code, f"expected one of {', '.join(KINDS)}, found {short(kind)}")]
     kept: dict[str, Any] = {"kind": kind}
     problems: list[FieldProblem] = []
     if kind == "fuse" and isinstance(given.get("amps"), str):
@@ -198,7 +198,7 @@ def _checked_units(kind: str, units: object) -> int:
     if kind not in UNITS:
         raise ValueError(f"a {kind} has no value; say it in the number or the traits")
     if not isinstance(units, int) or isinstance(units, bool):
-        raise ValueError(f"want a whole number of units, found {short(units)}")
+        raise ValueError(f"expected a whole number of units, found {short(units)}")
     if not NOTATIONS[kind].least <= units <= MAX_UNITS:
         raise ValueError("outside what can be kept")
     return units
@@ -215,7 +215,7 @@ def read_value(kind: str, given: object, *, dielectric: object, value_text: obje
     A bare number that could mean two things is settled by the `value_text` sent with it, or refused.
     """
     if isinstance(given, bool) or not isinstance(given, str | int | float | Decimal):
-        raise UnreadableValue("", f"want text such as 4k7, found {short(given)}")
+        raise UnreadableValue("", f"expected text such as 4k7, found {short(given)}")
     text = given.strip() if isinstance(given, str) else _plain_number(given)
     settled = isinstance(value_text, str) and value_text.strip() != ""
     try:

@@ -22,10 +22,10 @@ def read_figure(
     """
     figure = _as_decimal(given, unit)
     if figure is None:
-        raise ValueError(f"want a number{f' of {unit}' if unit else ''}, found {short(given)}")
+        raise ValueError(f"expected a number{f' of {unit}' if unit else ''}, found {short(given)}")
     if not (least < figure or (figure == least and not above_least)) or figure > most:
         bound = "above" if above_least else "from"
-        raise ValueError(f"want a number {bound} {plain(least)} to {plain(most)}, found {short(given)}")
+        raise ValueError(f"expected a number {bound} {plain(least)} to {plain(most)}, found {short(given)}")
     if len(figure.as_tuple().digits) > 25 or _places(figure) > places:
         raise ValueError(f"at most {places} decimal places are kept, found {short(given)}")
     return Decimal(plain(figure))

@@ -21,7 +21,7 @@ def typed_trait(kind: str, name: str, kept: Any) -> Any:
 def read_traits(kind: str, given: object) -> tuple[dict[str, Any], list[tuple[tuple[str, ...], Code, str]]]:
     """(traits in kept form, problems as (path, code, detail)); names with null are left out."""
     if not isinstance(given, Mapping):
-        return {}, [((), Code.UNREADABLE, f"want an object of traits, found {short(given)}")]
+        return {}, [((), Code.UNREADABLE, f"expected an object of traits, found {short(given)}")]
     schema = KINDS[kind].traits
     kept: dict[str, Any] = {}
     problems: list[tuple[tuple[str, ...], Code, str]] = []

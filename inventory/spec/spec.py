@@ -79,7 +79,7 @@ class Spec:
         What `to_dict` gives goes back in. Raises SpecError with every problem.
         """
         if not isinstance(data, Mapping):
-            raise SpecError([FieldProblem("", Code.UNREADABLE, f"want an object, found {short(data)}")])
+            raise SpecError([FieldProblem("", Code.UNREADABLE, f"expected an object, found {short(data)}")])
         problems = [
             FieldProblem(pointer(name), Code.UNKNOWN, f"a Spec has {', '.join(FIELDS)}")
             for name in data

@@ -21,14 +21,16 @@ def token(given: object) -> str:
         "_".join(given.lower().replace("-", " ").replace("/", " ").split()) if isinstance(given, str) else ""
     )
     if not TOKEN.fullmatch(word):
-        raise ValueError(f"want a word of at most 32 letters, figures and underscores, found {short(given)}")
+        raise ValueError(
+            f"expected a word of at most 32 letters, figures and underscores, found {short(given)}"
+        )
     return word
 
 
 def line(given: object, longest: int) -> str:
     """One line of printable text with single spaces, or ValueError."""
     if not isinstance(given, str):
-        raise ValueError(f"want text, found {short(given)}")
+        raise ValueError(f"expected text, found {short(given)}")
     text = " ".join(given.translate(SAME_CHARACTER).split()) if len(given) <= 10 * longest else given
     if len(text) > longest:
         raise ValueError(f"at most {longest} characters, found {len(text)}")
@@ -51,7 +53,7 @@ class Flag:
             return True
         if answer in ("no", "false", "n"):
             return False
-        raise ValueError(f"want yes or no, found {short(given)}")
+        raise ValueError(f"expected yes or no, found {short(given)}")
 
 
 @dataclass(frozen=True)
@@ -64,7 +66,7 @@ class Word:
     def read(self, given: object) -> str:
         word = token(given)
         if self.listed and word not in self.listed.split():
-            raise ValueError(f"want one of {self.listed}, found {short(given)}")
+            raise ValueError(f"expected one of {self.listed}, found {short(given)}")
         return word
 
 
@@ -79,10 +81,10 @@ class Words:
         words = self.listed.split()
         items = re.split(r"[,;\s]+", given.strip()) if isinstance(given, str) else given
         if not isinstance(items, list | tuple) or not 1 <= len(items) <= len(words):
-            raise ValueError(f"want some of {self.listed}, found {short(given)}")
+            raise ValueError(f"expected some of {self.listed}, found {short(given)}")
         chosen = {token(item) for item in items}
         if not chosen <= set(words):
-            raise ValueError(f"want some of {self.listed}, found {short(given)}")
+            raise ValueError(f"expected some of {self.listed}, found {short(given)}")
         return tuple(word for word in words if word in chosen)
 
 
@@ -113,7 +115,7 @@ class Numbers:
     def read(self, given: object) -> tuple[str, ...]:
         items = re.split(r"[;\s]+|,\s+", given.strip()) if isinstance(given, str) else given
         if not isinstance(items, list | tuple) or not 1 <= len(items) <= 16:
-            raise ValueError(f"want 1 to 16 numbers, found {short(given)}")
+            raise ValueError(f"expected 1 to 16 numbers, found {short(given)}")
         bound = Decimal(10) ** 6
         figures = [read_figure(item, self.unit, least=-bound, most=bound, places=6) for item in items]
         return tuple(plain(figure) for figure in sorted(figures, reverse=True))
@@ -149,7 +151,7 @@ class Pins:
         if len(names) == 1 and names[0].isalpha() and len(names[0]) <= 4:
             names = list(names[0])
         if not 2 <= len(names) <= 16 or not all(re.fullmatch(r"[A-Z0-9]{1,8}", name) for name in names):
-            raise ValueError(f"want what the legs carry in order, such as E-B-C, found {short(given)}")
+            raise ValueError(f"expected what the legs carry in order, such as E-B-C, found {short(given)}")
         return "-".join(names)
 
 
@@ -166,7 +168,7 @@ class Organisation:
             else ""
         )
         if not _ORGANISATION.fullmatch(text):
-            raise ValueError(f"want words by bits such as 64Kx1, found {short(given)}")
+            raise ValueError(f"expected words by bits such as 64Kx1, found {short(given)}")
         return text
 
     def typed(self, kept: str) -> tuple[int, int]:

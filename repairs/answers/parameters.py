@@ -103,7 +103,7 @@ def jobs_in(texts: Sequence[str]) -> list[int] | None:
         return None
     numbers = set(whole_numbers(texts))
     if len(numbers) < len(set(texts)):
-        raise Unreadable("want the number of a job")
+        raise Unreadable("expected the number of a job")
     known = set(Job.objects.filter(pk__in=numbers).values_list("id", flat=True))
     if unknown := sorted(numbers - known):
         raise Unreadable(f"there is no job {', '.join(map(str, unknown))}", Code.INVALID_CHOICE)
@@ -113,7 +113,7 @@ def jobs_in(texts: Sequence[str]) -> list[int] | None:
 def truth(texts: Sequence[str]) -> bool:
     """`true` or `false`; left out it is false."""
     if list(texts) not in ([], ["true"], ["false"]):
-        raise Unreadable("want true or false")
+        raise Unreadable("expected true or false")
     return list(texts) == ["true"]
 
 

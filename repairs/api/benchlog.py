@@ -173,7 +173,7 @@ SEEN = {
     "design": "Tern TR6 main board A", "symptom": "Trace ran flat at high water.", "cause": "C24 leaky",
     "note": "", "closed": "2026-10-02T20:00:00Z",
 }  # fmt: skip
-WORDS = OpenApiParameter("q", str, description="Words, each of which stands in what was written of the job.")
+WORDS = OpenApiParameter("q", str, description="Words that must all be in what was written about the job.")
 
 
 @extend_schema_serializer(examples=[OpenApiExample("On an older revision", SEEN, response_only=True)])

@@ -104,7 +104,7 @@ class FileInSerializer(StrictSerializer):
             read = None
         good = isinstance(read, dict) and all(each in design_files.TAKES for each in read.values())
         if not good:
-            want = f"want an object of keys and {', '.join(design_files.TAKES)}"
+            want = f"expected an object of keys and {', '.join(design_files.TAKES)}"
             raise ValidationError([ErrorDetail(want, Code.UNREADABLE)])
         return cast(dict[str, str], read)
 
@@ -197,7 +197,7 @@ class DesignFileView(_TakesFiles):
         design = get_object_or_404(Design, pk=pk)
         without = request.query_params.getlist("without")
         if unknown := sorted(set(without) - set(design_files.LEAVABLE)):
-            detail = f"{unknown[0][:40]}: want one of {', '.join(design_files.LEAVABLE)}"
+            detail = f"{unknown[0][:40]}: expected one of {', '.join(design_files.LEAVABLE)}"
             raise ValidationError({"without": [ErrorDetail(detail, Code.INVALID_CHOICE)]})
         name = slugify(str(design)) or f"design-{design.pk}"
         try:

@@ -44,7 +44,7 @@ class EvidenceFile(Answer):
     licence: str
     from_where: Annotated[str, Field(description="Where the file says that it is from.")]
     signed_by: str
-    put_away: Annotated[bool, Field(description="It is kept, and holds for nothing.")]
+    put_away: Annotated[bool, Field(description="It is kept, but has no effect.")]
     substitutions: int
     readings: int
     windows: int
@@ -153,11 +153,11 @@ class EvidenceInSerializer(StrictSerializer):
         return {**super().get_fields(), "source": named}
 
 
-AWAY = OpenApiExample("It holds for nothing", {"put_away": True}, request_only=True)
+AWAY = OpenApiExample("It has no effect", {"put_away": True}, request_only=True)
 
 
 class PutAwaySerializer(StrictSerializer):
-    put_away = TrueOrFalse(help_text="true: it is kept, and holds for nothing.")
+    put_away = TrueOrFalse(help_text="true: it is kept, but has no effect.")
 
 
 def evidence_of(file: Any) -> evidence.EvidenceDocument:
@@ -189,7 +189,7 @@ class EvidenceFileView(Conventions):
         """What was found out here, in one file: no people, prices or places, but in notes."""
         others = request.query_params.get("others", "false")
         if others not in ("true", "false"):
-            raise bad_query("others", "want true or false", Code.INVALID_CHOICE)
+            raise bad_query("others", "expected true or false", Code.INVALID_CHOICE)
         made = findings.evidence_document(others=others == "true")
         return HttpResponse(
             evidence.as_text(made, signature_of),

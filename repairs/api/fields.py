@@ -38,7 +38,7 @@ class RefsField(serializers.Field[Any, Any, Any, Any]):
     def to_internal_value(self, data: Any) -> Any:
         listed = isinstance(data, list) and all(isinstance(ref, str) for ref in data)
         if not (listed or isinstance(data, str)):
-            raise ValidationError([ErrorDetail('want ["R1", "C4-C7"] or "R1, C4-C7"', Code.UNREADABLE)])
+            raise ValidationError([ErrorDetail('expected ["R1", "C4-C7"] or "R1, C4-C7"', Code.UNREADABLE)])
         try:
             return parse_refs(data if isinstance(data, str) else ",".join(data))
         except UnreadableRefs as refused:

@@ -63,7 +63,7 @@ class FittingSerializer(serializers.Serializer[Any]):
     orientation = serializers.CharField(
         allow_blank=True, help_text="Which way it goes in; turned round or crossed."
     )
-    links = serializers.CharField(allow_blank=True, help_text="Links that will want looking at.")
+    links = serializers.CharField(allow_blank=True, help_text="Links to check.")
     substitution = serializers.CharField(
         allow_blank=True, help_text="What was recorded of this part in this place: evidence, legs, note."
     )

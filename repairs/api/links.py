@@ -30,7 +30,7 @@ class LinkSerializer(serializers.Serializer[Any]):
     purpose = serializers.CharField(allow_blank=True)
     settings = serializers.ListField(child=serializers.CharField())
     state = one_of(STATES)
-    present = serializers.CharField(allow_blank=True, help_text="Blank: nobody wrote it down.")
+    present = serializers.CharField(allow_blank=True, help_text="Blank: not recorded.")
     refs = serializers.ListField(child=serializers.CharField())
     reason = serializers.CharField()
     evidence = serializers.ListField(child=serializers.CharField())
@@ -41,7 +41,7 @@ class LinkSerializer(serializers.Serializer[Any]):
     def get_fields(self) -> dict[str, Any]:
         # Not declared above: `required` is a field's own name for something else.
         required = serializers.CharField(
-            allow_blank=True, help_text="Blank: nothing is asked, or it cannot be told."
+            allow_blank=True, help_text="Blank: nothing is asked, or it is unknown."
         )
         return {**super().get_fields(), "required": required}
 
@@ -63,7 +63,7 @@ class LinkSettingsSerializer(StrictSerializer):
 
     def validate_settings(self, settings: dict[str, str]) -> dict[str, str]:
         if not 0 < len(settings) <= 200:
-            raise serializers.ValidationError("want 1 to 200 links", Code.REQUIRED)
+            raise serializers.ValidationError("expected 1 to 200 links", Code.REQUIRED)
         return settings
 
 

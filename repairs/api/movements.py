@@ -155,7 +155,7 @@ class MovementViewSet(NounViewSet):
         kind = request.data.get("kind") if isinstance(request.data, Mapping) else None
         if not isinstance(kind, str) or kind not in BODIES:
             raise wrong(
-                "kind", f"want one of {', '.join(BODIES)}", Code.INVALID_CHOICE if kind else Code.REQUIRED
+                "kind", f"expected one of {', '.join(BODIES)}", Code.INVALID_CHOICE if kind else Code.REQUIRED
             )
         body = BODIES[kind](data=request.data, context=self.get_serializer_context())
         body.is_valid(raise_exception=True)

@@ -76,5 +76,5 @@ class BuyOrder(Conventions):
             for line in sent
         ]
         if len({line.part.pk for line in lines}) < len(lines):
-            raise wrong("lines", "a part stands on two lines: want one", Code.REPEATED)
+            raise wrong("lines", "a part is on two lines: put it on one", Code.REPEATED)
         return Response({"purchases": PurchaseSerializer(order(lines), many=True).data})

@@ -19,7 +19,7 @@ from repairs.proving_models import RailReading
 
 STEP = {
     "stage": "chips_out", "state": "stop", "refs": ["IC10", "IC11"],
-    "reason": "0.1 V, wants -5.25 to -4.75 V; must not be fitted before it is good: "
+    "reason": "0.1 V, expected -5.25 to -4.75 V; must not be fitted before it is good: "
               "IC10, IC11, take them out",
     "caution": "Current-limited supply, hand on the switch, eyes covered; power off "
                "before each chip goes in.",

@@ -163,7 +163,7 @@ class AcceptSerializer(StrictSerializer):
 
     def validate(self, attrs: dict[str, Any]) -> dict[str, Any]:
         if attrs["item"] not in MAY_BE_NAMED:
-            raise wrong("check", f"want one of {', '.join(MAY_BE_NAMED)}", Code.INVALID_CHOICE)
+            raise wrong("check", f"expected one of {', '.join(MAY_BE_NAMED)}", Code.INVALID_CHOICE)
         return attrs
 
 

@@ -114,7 +114,7 @@ class SubstitutionSerializer(_SubstitutionSerializer):
         lot = attrs.pop("lot", None)
         if lot is not None and "offered" in attrs:
             raise ValidationError(
-                {"lot": [ErrorDetail("want offered or a lot, not both", Code.CONTRADICTION)]}
+                {"lot": [ErrorDetail("expected offered or a lot, not both", Code.CONTRADICTION)]}
             )
         if lot is not None:
             attrs["offered"] = lot.part.spec.spec

@@ -83,7 +83,9 @@ def _signature(data: bytes) -> Signature:
     try:
         return _SIGNATURE.validate_python(read_json(data))
     except ValidationError:
-        raise BadFile(Code.UNREADABLE, f"{SIGNATURE} holds no signature: want `key` and `value`") from None
+        raise BadFile(
+            Code.UNREADABLE, f"{SIGNATURE} holds no signature: expected `key` and `value`"
+        ) from None
 
 
 def _members(archive: zipfile.ZipFile) -> dict[str, zipfile.ZipInfo]:

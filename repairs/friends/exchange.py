@@ -20,7 +20,7 @@ from repairs.sharing_models import Friend, FriendAsk, FriendLine
 
 State = FriendAsk.State
 OPEN = (State.ASKED, State.CONFIRMED, State.SENT)
-"""Asked for, and neither here nor called off."""
+"""Asked for, and neither here nor cancelled."""
 NEXT: Mapping[str, tuple[str, ...]] = {
     State.ASKED: (State.CONFIRMED, State.SENT, State.ARRIVED, State.CANCELLED),
     State.CONFIRMED: (State.SENT, State.ARRIVED, State.CANCELLED),

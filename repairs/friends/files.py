@@ -96,7 +96,7 @@ def read_json(data: bytes) -> Any:
 
 
 def _no(word: str) -> Any:
-    raise ValueError(f"{word} is no number here")
+    raise ValueError(f"{word} is not a number that is accepted here")
 
 
 def _whole(text: str) -> int:
@@ -119,7 +119,7 @@ def _refuse_unfit(data: Any) -> None:
             raise BadFile(Code.UNREADABLE, f"nested deeper than {DEEPEST} levels")
         if isinstance(item, str):
             if any(_is_no_text(sign) for sign in item):
-                raise BadFile(Code.UNREADABLE, f"characters that are no text: {item[:40]!r}")
+                raise BadFile(Code.UNREADABLE, f"characters that are not text: {item[:40]!r}")
         elif isinstance(item, dict):
             waiting += [(each, depth + 1) for pair in item.items() for each in pair]
         elif isinstance(item, list):

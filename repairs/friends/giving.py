@@ -29,7 +29,7 @@ def give(
     (`blocked`), more than lie free there (`not_enough`), and whatever the ledger refuses.
     """
     if lot.condition in (Lot.Condition.FAULTY, Lot.Condition.SUSPECT):
-        raise Refused(Code.FAULTY, f"{lot} is {lot.condition}: it is given to nobody")
+        raise Refused(Code.FAULTY, f"{lot} is {lot.condition}: it cannot be given away")
     if ledger.borrowed_lots().filter(lot=lot).exists():
         raise Refused(Code.OPEN_LOAN, f"{lot} is borrowed: it is owed back")
     if against := not_given(lot, lot.part.spec.spec):

@@ -43,7 +43,7 @@ def canonical(plain: Any) -> bytes:
     while waiting:
         item = waiting.pop()
         if isinstance(item, float | Decimal):
-            raise ValueError(f"{item} is a fraction: in a signed file it stands as text")
+            raise ValueError(f"{item} is a fraction: in a signed file it must be text")
         if isinstance(item, Mapping):
             waiting += item.values()
         elif isinstance(item, list):
@@ -78,7 +78,7 @@ def read_key(text: str) -> str:
     except ValueError:
         key = b""
     if len(key) != SEED_BYTES:
-        raise Refused(Code.UNREADABLE, "want the key of a workshop: 44 characters that end in =")
+        raise Refused(Code.UNREADABLE, "expected the key of a workshop: 44 characters that end in =")
     return b64encode(key).decode()
 
 

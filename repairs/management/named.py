@@ -46,7 +46,7 @@ def need_named(words: Sequence[str]) -> Need:
             number = whole_number(word)
             found = needs.filter(pk=number).first() if number is not None else None
             if found is None:
-                raise CommandError(f"no need has the number {word}: want that, or a job and a reference")
+                raise CommandError(f"no need has the number {word}: expected that, or a job and a reference")
             return found
         case [name, ref]:
             job = row_named(Job.objects.all(), name, "job")
@@ -55,7 +55,7 @@ def need_named(words: Sequence[str]) -> Need:
                 known = ", ".join(job.needs.exclude(ref="").order_by("id").values_list("ref", flat=True)[:20])
                 raise CommandError(f"{job} needs nothing at {ref}; it does at {known or 'no position'}")
             return found
-    raise CommandError("want the number of a need, or a job and a reference")
+    raise CommandError("expected the number of a need, or a job and a reference")
 
 
 def person_named(name: str | None) -> User | None:

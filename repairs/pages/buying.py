@@ -131,9 +131,7 @@ def order(request: HttpRequest) -> HttpResponse:
     line = request.POST.get("line", "")
     item = next((item for item in to_buy().results if StoredSpec.hash_of(item.spec) == line), None)
     if item is None:
-        raise Refused(
-            Code.NOT_ON_THE_LIST, "That line is not on the list any more: it may have been ordered."
-        )
+        raise Refused(Code.NOT_ON_THE_LIST, "That line is no longer on the list: it may have been ordered.")
     quantity = number(request, "quantity")
     if not 1 <= quantity <= MAX_PIECES:
         return _shown(request, {line: "How many pieces? Give a whole number."})
@@ -158,7 +156,7 @@ def _money(typed: str) -> Decimal | None:
     except InvalidOperation:
         price = Decimal("NaN")
     if not price.is_finite() or not 0 <= price < MAX_MONEY:
-        raise ValueError(f"{typed.strip()[:40]!r}: want a price of one piece such as 0.12, or nothing")
+        raise ValueError(f"{typed.strip()[:40]!r}: expected a price of one piece such as 0.12, or nothing")
     return price.quantize(Decimal("0.0001"))
 
 
@@ -186,5 +184,5 @@ def call_off(request: HttpRequest, pk: int) -> HttpResponse:
     """Cancel it after all: what waits for it is short again."""
     purchase = get_object_or_404(Purchase.objects.select_related("part"), pk=pk)
     purchases.cancel(purchase)
-    notify(request, f"{purchase.part}: not on order any more.")
+    notify(request, f"{purchase.part}: no longer on order.")
     return back(request, reverse("buy"))

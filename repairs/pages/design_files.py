@@ -79,7 +79,7 @@ def _seen(request: HttpRequest) -> dict[str, Any]:
 def _import(request: HttpRequest) -> HttpResponse:
     kept = aside.find(who(request), words(request, "kept", 32))
     if kept is None or kept.kind != KIND:
-        raise Refused(Code.GONE, "The file is not kept any more: choose it again.")
+        raise Refused(Code.GONE, "The file is no longer kept: choose it again.")
     opened = _opened(kept)
     choices = {
         name.removeprefix("line "): value

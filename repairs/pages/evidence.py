@@ -78,7 +78,7 @@ def _whose(request: HttpRequest) -> tuple[str, Friend | None]:
 def _taken_in(request: HttpRequest) -> HttpResponse:
     kept = aside.find(who(request), words(request, "kept", 32))
     if kept is None or kept.kind != KIND:
-        raise Refused(Code.GONE, "The file is not kept any more: choose it again.")
+        raise Refused(Code.GONE, "The file is no longer kept: choose it again.")
     document = evidence_of(SimpleUploadedFile(kept.name, kept.path.read_bytes()))
     taken, seen = findings.take(document, *_whose(request), by=who(request))
     aside.discard(kept)
@@ -93,7 +93,7 @@ def taken(request: HttpRequest, pk: int) -> HttpResponse:
     row = get_object_or_404(EvidenceTaken, pk=pk)
     if request.method == "POST":
         findings.put_away(row, "away" in request.POST)
-        notify(request, "It is put away, and holds for nothing." if row.put_away else "It holds again.")
+        notify(request, "It is put away and has no effect." if row.put_away else "It holds again.")
         return redirect("evidence-taken", pk)
     whole = EvidenceFileWhole.of(row)
     lines = [line for _text, group in _groups(whole.lines) for line in group]

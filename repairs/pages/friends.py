@@ -44,7 +44,7 @@ def friends(request: HttpRequest) -> HttpResponse:
         except Refused as refused:
             wrong = refused.detail
         else:
-            notify(request, f"{friend} is on the list. Bring in what it can spare.")
+            notify(request, f"{friend} is on the list. Import what it can spare.")
             return redirect("friends")
     answer = ask_friends()
     asked = [row for row in all_asked().select_related("job") if row.state in exchange.OPEN]
@@ -171,7 +171,7 @@ def ask(request: HttpRequest) -> HttpResponse:
 @page("POST")
 @once
 def move_on(request: HttpRequest, pk: int) -> HttpResponse:
-    """Confirmed, sent, arrived at a place, or called off."""
+    """Confirmed, sent, arrived at a place, or cancelled."""
     asked = get_object_or_404(FriendAsk, pk=pk)
     place = Place.objects.filter(pk=number(request, "to")).first()
     to = spot_of(place) if place is not None else None

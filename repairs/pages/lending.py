@@ -71,7 +71,7 @@ def _due(request: HttpRequest) -> date | None:
     except ValueError:
         day = None
     if typed and day is None:
-        raise Refused(Code.UNREADABLE, f"{typed} is no day: write it as 2027-01-15.")
+        raise Refused(Code.UNREADABLE, f"{typed} is not a date: write it as 2027-01-15.")
     return day
 
 

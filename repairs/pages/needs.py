@@ -120,7 +120,7 @@ def _wrong(line: AddedLine | None, pick: int, refs: list[str], *, part: str, ref
     if not 0 <= pick < len(line.specs):
         return "Choose what it is."
     if ref and not is_ref(ref):
-        return f"{ref} is no place such as R7: leave it empty where it has none."
+        return f"{ref} is not a reference such as R7: leave it empty if there is none."
     if ref and line.refs and line.refs != (ref,):
         return f"The line names {', '.join(line.refs)} and the box {ref}: keep one of them."
     if refs and line.pieces != len(refs):
@@ -131,7 +131,7 @@ def _wrong(line: AddedLine | None, pick: int, refs: list[str], *, part: str, ref
 
 @page("POST")
 def drop(request: HttpRequest, pk: int) -> HttpResponse:
-    """Not wanted after all, or wanted again."""
+    """No longer needed, or wanted again."""
     this = get_object_or_404(Need.objects.select_related("job"), pk=pk)
     name = this.ref or "the loose need"
     if number(request, "again"):
@@ -139,5 +139,5 @@ def drop(request: HttpRequest, pk: int) -> HttpResponse:
         notify(request, f"{name} is wanted again.")
     else:
         work.drop_need(this)
-        notify(request, f"{name} is not wanted any more.")
+        notify(request, f"{name} is no longer needed.")
     return back(request, reverse("need", args=[pk]))

@@ -48,7 +48,7 @@ def _change(request: HttpRequest, what: str, ticked: list[Lot]) -> tuple[list[Mo
     lying = Holding.objects.filter(lot__in=ticked, quantity__gt=0, place__type__in=KEPT)
     holdings = list(lying.select_related("lot__part").order_by("id"))
     if not holdings:
-        raise Refused(Code.NOT_HERE, "None of them lies in a drawer or tray.")
+        raise Refused(Code.NOT_HERE, "None of them is in a drawer or tray.")
     if what == "scrap":
         lines = [
             ledger.scrap(each.lot, Spot(each.place_id, each.ref), each.quantity, by=who(request))

@@ -72,7 +72,7 @@ def of_board(request: HttpRequest, pk: int) -> HttpResponse:
 def _open(request: HttpRequest, this: Board) -> SwapTest:
     to = Place.objects.filter(pk=number(request, "to")).first()
     if to is None:
-        raise Refused(Code.REQUIRED, "Say where the board's own part waits meanwhile.")
+        raise Refused(Code.REQUIRED, "Say where the board's own part is kept meanwhile.")
     job = Job.objects.filter(pk=number(request, "job")).first()
     note = words(request, "note", 400)
     return work.open_test(

@@ -82,5 +82,5 @@ def _change(change: JobDifference) -> str:
     if after is None:
         return "is parked"
     if after == 0:
-        return "● nothing is short any more"
+        return "● nothing is short now"
     return f"▲ lacks {after - before} more" if after > before else f"▼ lacks {before - after} fewer"

@@ -127,12 +127,12 @@ def assume(
     for number, assumption in enumerate(assumptions):
         match assumption:
             case Park(job=job) | Prioritise(job=job) if job not in jobs:
-                raise ValueError(f"{job!r} is no job with open needs")
+                raise ValueError(f"{job!r} is not a job with open needs")
             case Park(job=job):
                 wanted = [demand for demand in wanted if demand.job != job]
             case Prioritise(job=job, priority=priority):
                 if not 1 <= priority <= 5:
-                    raise ValueError(f"want a priority from 1 to 5, found {priority}")
+                    raise ValueError(f"expected a priority from 1 to 5, found {priority}")
                 wanted = [
                     demand._replace(priority=priority) if demand.job == job else demand for demand in wanted
                 ]
@@ -140,7 +140,7 @@ def assume(
                 held = _stripped(held, pieces, number)
             case AssumedPurchase(spec=spec, quantity=quantity):
                 if quantity < 1:
-                    raise ValueError(f"want at least one piece to buy, found {quantity}")
+                    raise ValueError(f"expected at least one piece to buy, found {quantity}")
                 held.append(Supply(Assumed(number), spec, quantity, Tier.ON_ORDER))
     return wanted, held
 

@@ -29,7 +29,7 @@ _DISCHARGE = (
 _BY_HAZARD: dict[str, Caution] = {
     "mains": Caution("mains", f"{_DISCHARGE} Class X and Y capacitors, fuses and insulation by "
                               "their class only."),
-    "high_voltage": Caution("high_voltage", f"{_DISCHARGE} One hand; nobody works alone."),
+    "high_voltage": Caution("high_voltage", f"{_DISCHARGE} Use one hand; never work alone."),
     "stored_charge": Caution("stored_charge", _DISCHARGE),
     "crt": Caution("crt", "A picture tube holds tens of kilovolts for long and can implode: leave "
                           "it to the competent."),

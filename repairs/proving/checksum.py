@@ -76,11 +76,13 @@ def read_checksums(text: str) -> dict[str, int]:
             detail = f"crc32 has 8 hexadecimal figures, found {figures}; no other CRC is worked out"
             raise UnreadableChecksum(detail)
         if found.setdefault(name, int(figures, 16)) != int(figures, 16):
-            raise UnreadableChecksum(f"{name} stands there twice: which is it?")
+            raise UnreadableChecksum(f"{name} is given twice: which is right?")
     if left := _FIGURES.search(_WRITTEN.sub(" ", text)):
-        raise UnreadableChecksum(f"what is {left[0]}? want sum 9C41, xor 5A or crc32 1A2B3C4D, nothing else")
+        raise UnreadableChecksum(
+            f"what is {left[0]}? expected sum 9C41, xor 5A or crc32 1A2B3C4D, nothing else"
+        )
     if not found:
-        raise UnreadableChecksum("want a checksum such as sum 9C41, xor 5A or crc32 1A2B3C4D")
+        raise UnreadableChecksum("expected a checksum such as sum 9C41, xor 5A or crc32 1A2B3C4D")
     return found
 
 
@@ -136,7 +138,7 @@ def looked_through(image: bytes) -> tuple[TrialReason, ...]:
     if stuck and not found:
         found.append(TrialReason("stuck_bits", f"{stuck} never change: a data line may be stuck", COMMON))
     if size & (size - 1):
-        found.append(TrialReason("odd_size", f"{size} bytes is no power of two: was all of it read?", COMMON))
+        found.append(TrialReason("odd_size", f"{size} bytes is not a power of two: was it all read?", COMMON))
     return tuple(found)
 
 
@@ -189,6 +191,6 @@ def read_list(text: str) -> tuple[KnownImage, ...]:
     for number, line in enumerate(lines, 1):
         name, colon, figures = line.partition(":")
         if not colon or not name.strip():
-            raise UnreadableChecksum(f"line {number}: want a name, a colon, its checksums")
+            raise UnreadableChecksum(f"line {number}: expected a name, a colon, its checksums")
         found.append(KnownImage(name.strip()[:120], read_checksums(figures)))
     return tuple(found)

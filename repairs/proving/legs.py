@@ -140,10 +140,10 @@ def _taken(
             continue
         plus, dash, minus = reading.between.partition("-")
         if not dash or not {plus, minus} <= legs or plus == minus or reading.quantity not in SHORTED:
-            detail = f"want each reading with two of the legs {', '.join(sorted(legs))}, plus lead first"
+            detail = f"expected each reading with two of the legs {', '.join(sorted(legs))}, plus lead first"
             raise UnreadableReading(f"{detail}, and what is left as rest open")
         if bare == "ohms" and reading.quantity != "ohms":
-            raise UnreadableReading("want ohms, and OL where it is open")
+            raise UnreadableReading("expected ohms, and OL where it is open")
         reading = _in_volts(reading) if bare == "volts" else reading
         taken[f"{plus}-{minus}"] = reading
         if reading.both_ways:

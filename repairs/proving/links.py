@@ -108,7 +108,7 @@ def _check_link(
         missing = f"no rule of the design covers {uncovered[0].text}: look it up in the data sheet"
         return found(UNDECIDED, required, missing, [*evidence, *(piece.text for piece in uncovered)])
     if not present:
-        return found(UNSAID, required, f"{why}; how it stands is not recorded", evidence)
+        return found(UNSAID, required, f"{why}; its setting is not recorded", evidence)
     if present != required:
         return found(CONFLICT, required, f"{why}; it stands at {present}", evidence)
     return found(AGREES, required, why, evidence)
@@ -176,7 +176,7 @@ def _outcome(design: DesignFacts, rule: LinkRule, fitted: Mapping[str, FittedPie
                 piece.text for piece, (holds, _why) in zip(there, held, strict=True) if holds == NO
             )
             return _Outcome(
-                rule, MIXED, f"{where} is mixed: {others}, the others want {rule.setting}", evidence
+                rule, MIXED, f"{where} is mixed: {others}, the others need {rule.setting}", evidence
             )
         return _Outcome(rule, NO, where, ())
     return _Outcome(rule, UNKNOWN, next(why for holds, why in held if holds == UNKNOWN), evidence)
@@ -228,9 +228,9 @@ def _check_bank(bank: Bank, fitted: Mapping[str, FittedPiece]) -> BankFinding:
                 f"{pieces[0].properties[name]} in {', '.join(piece.ref for piece in pieces)}"
                 for pieces in by_property.values()
             )
-            return found(MIXED_BANK, f"bank {bank.name} wants one {name}: {groups}", there)
+            return found(MIXED_BANK, f"bank {bank.name} needs one {name}: {groups}", there)
         if unsaid and len(there) > 1 and not unknown and (by_property or name in ("number", "make")):
-            unknown = f"bank {bank.name} wants one {name}: it is not known of {', '.join(unsaid)}"
+            unknown = f"bank {bank.name} needs one {name}: it is not known of {', '.join(unsaid)}"
     if unknown:
         return found(UNKNOWN_PIECES, unknown, there)
     if bank.counts and len(there) not in bank.counts:

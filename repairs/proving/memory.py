@@ -48,14 +48,14 @@ def read_faults(text: str) -> tuple[FaultyAddress, ...]:
         raise UnreadableFault(f"at most {LONGEST} characters")
     lines = [line for line in text.splitlines() if line.strip()]
     if not 1 <= len(lines) <= MAX_FAULTS:
-        raise UnreadableFault(f"want 1 to {MAX_FAULTS} lines such as {EXAMPLE}")
+        raise UnreadableFault(f"expected 1 to {MAX_FAULTS} lines such as {EXAMPLE}")
     return tuple(_fault(number, line) for number, line in enumerate(lines, 1))
 
 
 def _fault(number: int, line: str) -> FaultyAddress:
     found = _FAULT.fullmatch(line)
     if found is None:
-        raise UnreadableFault(f"line {number}, {line.strip()[:40]!r}: want {EXAMPLE}")
+        raise UnreadableFault(f"line {number}, {line.strip()[:40]!r}: expected {EXAMPLE}")
     address, wrote, read = (int(found[name], 16) for name in ("address", "wrote", "read"))
     if wrote == read:
         raise UnreadableFault(f"line {number}: {found['wrote']} was written and read back: no fault")

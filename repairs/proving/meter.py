@@ -88,7 +88,7 @@ def read_meter(text: str, *, bare: str) -> tuple[Measurement, ...]:
         raise UnreadableReading(f"a reading has at most {LONGEST} characters")
     pieces = [piece.strip() for piece in _SPLIT.split(text.translate(_SAME_CHARACTER)) if piece.strip()]
     if not pieces or len(pieces) > MAX_PIECES:
-        raise UnreadableReading(f"want 1 to {MAX_PIECES} figures, such as {_EXAMPLE[bare]}")
+        raise UnreadableReading(f"expected 1 to {MAX_PIECES} figures, such as {_EXAMPLE[bare]}")
     return tuple(_piece(piece, bare) for piece in pieces)
 
 
@@ -102,7 +102,7 @@ _EXAMPLE = {
 def _piece(piece: str, bare: str) -> Measurement:
     found = _PIECE.fullmatch(piece)
     if found is None:
-        raise UnreadableReading(f"no figure in {piece[:40]!r}: want something like {_EXAMPLE[bare]}")
+        raise UnreadableReading(f"no figure in {piece[:40]!r}: expected something like {_EXAMPLE[bare]}")
     if re.search(r"\d", found["tail"]) and not _CONDITION.match(found["tail"]):
         detail = f"{piece[:40]!r} holds more than one figure: put a comma between them"
         raise UnreadableReading(f"{detail}, such as {_EXAMPLE[bare]}")
@@ -134,7 +134,7 @@ def _sign(piece: str, label: str, *, signed: bool) -> int:
     spelled = label.strip().lower() in ("minus", "neg", "negative")
     if "±" in label or spelled or (last in ("+", "-") and (signed or not alone)):
         raise UnreadableReading(
-            f"which sign has the figure in {piece[:40]!r}? want it right before it: "
+            f"which sign has the figure in {piece[:40]!r}? put it right before it: "
             "-5.02 V, b-e -0.65, b-e: 0.65"
         )
     return -1 if last == "-" else 1
@@ -163,7 +163,7 @@ def _unit(word: str, bare: str) -> tuple[str, int]:
             prefix = word[: len(word) - len(ending)]
             if prefix in _PREFIX:
                 return quantity, _PREFIX[prefix]
-    raise UnreadableReading(f"{word[:20]!r} is no unit here: want something like {_EXAMPLE[bare]}")
+    raise UnreadableReading(f"{word[:20]!r} is not a unit here: expected something like {_EXAMPLE[bare]}")
 
 
 _POINT_WORDS = {

@@ -120,7 +120,7 @@ METHODS: tuple[_Method, ...] = (
     _Method(
         "ohms", ("capacitor",),
         "Discharge it. Ohms across the part alone, plus lead to plus; wait until it settles.",
-        "No short: above 10 Ω and rising. The capacitance is not told.",
+        "No short: above 10 Ω and rising. This does not measure the capacitance.",
         "above 20 M", passive.ohms_of_capacitor, also=("resistance",),
     ),
     _Method(
@@ -156,7 +156,7 @@ METHODS: tuple[_Method, ...] = (
     _Method(
         "diode range", ("diode",),
         "Across it both ways.",
-        "Open both ways: it breaks over far above a meter's volts. That it fires is not told.",
+        "Open both ways: it breaks over far above a meter's volts. This does not show that it fires.",
         "a-k OL both ways", legs.leg_by_leg, suits=_legs("diac"), also=("diode test", "diode"),
     ),
     _Method(
@@ -272,7 +272,7 @@ METHODS: tuple[_Method, ...] = (
     _Method(
         "ohms, supply to ground", ("ic",),
         "Out of its socket: ohms from each supply leg to its ground leg, both ways round.",
-        "No short: well above 10 Ω. That comes before any good board; that it works is not told.",
+        "No short: well above 10 Ω. That comes before any good board; this does not show that it works.",
         "12 k", passive.ohms_of_supply, also=("ohms", "supply to ground"),
     ),
     _Method(
@@ -317,7 +317,7 @@ def judge(spec: Spec, method: str, reading: str, *, in_circuit: bool, expected: 
             f"{method[:60]!r} has no window for this part: say the verdict, or use one of: {listed}"
         )
     if not reading.strip():
-        raise UnreadableReading(f"want the reading, such as {chosen.write}")
+        raise UnreadableReading(f"expected the reading, such as {chosen.write}")
     if len(reading) > LONGEST:
         raise UnreadableReading(f"a reading has at most {LONGEST} characters")
     if chosen.judge is digital.listed_checksum:

@@ -137,11 +137,9 @@ def _legs(required: Spec, piece: Spec | None) -> Expected:
         return Expected("legs", f"{tab} as drawn")
     theirs, ours = str(piece.known.get("pin_order", "")), str(required.known.get("pin_order", ""))
     if way == TURNED_ROUND:
-        return Expected("legs", f"legs are {theirs} where the drawing wants {ours}: turned round", way)
+        return Expected("legs", f"legs are {theirs} where the design has {ours}: turned round", way)
     if way == LEGS_CROSSED:
-        return Expected(
-            "legs", f"legs are {theirs} where the drawing wants {ours}: cross and sleeve them", way
-        )
+        return Expected("legs", f"legs are {theirs} where the design has {ours}: cross and sleeve them", way)
     if way is None:
         return Expected(
             "legs", "the pin order is not known on both sides: look it up, the same type exists with two", way

@@ -129,17 +129,17 @@ def ohms_of_capacitor(spec: Spec, text: str, *, in_circuit: bool) -> Judgement:
         return Judgement(INCONCLUSIVE, (short, LIFT_A_LEG)) if in_circuit else Judgement(FAULTY, (short,))
     return Judgement(
         INCONCLUSIVE,
-        (TrialReason("no_short", f"{reading.text}: no short; its capacitance is not told", COMMON),),
+        (TrialReason("no_short", f"{reading.text}: no short; its capacitance is not measured", COMMON),),
     )
 
 
 def ohms_of_supply(spec: Spec, text: str, *, in_circuit: bool) -> Judgement:
-    """A chip's supply leg to its ground leg: shorted, or fit to be tried; that it works is not told."""
+    """A chip's supply leg to its ground leg: shorted, or fit to be tried; whether it works is not shown."""
     reading = only(read(text, "ohms"), "ohms")
     if is_short(reading):
         short = TrialReason("shorted", f"{reading.text}: under {SHORTED_OHMS} Ω", COMMON)
         return Judgement(INCONCLUSIVE, (short, LIFT_A_LEG)) if in_circuit else Judgement(FAULTY, (short,))
-    detail = f"{reading.text}: no short, so it may be tried; that it works is not told"
+    detail = f"{reading.text}: no short, so it may be tried; this does not show that it works"
     return Judgement(INCONCLUSIVE, (TrialReason("no_short", detail, COMMON),))
 
 

@@ -41,7 +41,7 @@ def _filled(facts: BoardFacts, position: BoardPosition) -> tuple[str, str]:
             return PASS, f"left empty: {why}"
         return STOP, f"filled, and to be left empty: {why}"
     if holds in (links.UNKNOWN, links.MIXED):
-        return OPEN, f"whether it is to be left empty cannot be told: {why}"
+        return OPEN, f"whether it should be empty is unknown: {why}"
     if position.piece is not None:
         return PASS, "filled"
     if position.lent:

@@ -40,12 +40,12 @@ def reading_at(stage: str, text: str) -> Measurement:
     quantity = "ohms" if stage == OHMS else "volts"
     found = read_meter(text, bare=quantity)
     if len(found) != 1 or found[0].quantity != quantity:
-        raise UnreadableReading(f"want one reading in {quantity}")
+        raise UnreadableReading(f"expected one reading in {quantity}")
     [read] = found
     if read.amount is None and stage != OHMS:
-        raise UnreadableReading("want volts; over the range: turn the meter's range up and measure again")
+        raise UnreadableReading("expected volts; over the range: turn the meter's range up and measure again")
     if re.search("[<≤]", text) or (read.at_least and stage != OHMS):
-        raise UnreadableReading("want the figure itself, not what it is above or below")
+        raise UnreadableReading("expected the figure itself, not what it is above or below")
     if read.amount is not None and abs(read.amount) >= MAX_VALUE:
         raise UnreadableReading("larger than what is kept")
     if read.amount is not None and read.amount < 0 and stage == OHMS:
@@ -168,7 +168,7 @@ def judge_volts(rail: Rail, amount: Decimal | None) -> tuple[str, str]:
         return STOP, "no volts were read"
     if rail.low <= amount <= rail.high:
         return PASS, f"{amount.normalize():f} V is inside {rail.low} to {rail.high} V"
-    return STOP, f"{amount.normalize():f} V, wants {rail.low} to {rail.high} V"
+    return STOP, f"{amount.normalize():f} V, expected {rail.low} to {rail.high} V"
 
 
 def check_rails(

@@ -169,7 +169,7 @@ def _undrawn_rails(facts: BoardFacts, design: DesignFacts) -> Iterable[Item]:
     for ref, specs in there.items():
         if rails.may_want_minus(specs):
             asked = (
-                "which volts it wants is not known, and its sort is made with three rails and with one: "
+                "which volts it needs is not known, and its sort is made with three rails and with one: "
                 "read its number, or say its rails"
             )
             yield Item("rail", ref, OPEN, asked, (ref,), basis=specs[1].text)

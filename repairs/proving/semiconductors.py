@@ -39,7 +39,7 @@ def _drops(text: str) -> tuple[Measurement, ...]:
             )
         if reading.quantity != "volts":
             raise UnreadableReading(
-                "want the drops that the diode range shows, in volts, and OL where it is open"
+                "expected the drops that the diode range shows, in volts, and OL where it is open"
             )
         found.append(reading)
     return tuple(found)
@@ -89,7 +89,7 @@ def _forward_and_reverse(readings: tuple[Measurement, ...]) -> tuple[Measurement
     reverse = next((reading for reading in readings if reading.between in _REVERSE), None)
     left = [reading for reading in readings if reading not in (forward, reverse)]
     if len(left) > 2 or (forward and reverse and left):
-        raise UnreadableReading("want two readings: forward, and with the leads turned round")
+        raise UnreadableReading("expected two readings: forward, and with the leads turned round")
     if forward is None and reverse is None and len(left) == 2 and left[0].is_open and not left[1].is_open:
         left.reverse()
     if forward is None and left:
@@ -166,7 +166,7 @@ def _pairs(readings: tuple[Measurement, ...]) -> tuple[dict[Pair, Measurement], 
         plus, dash, minus = reading.between.partition("-")
         if not dash or {plus, minus} - set("bce") or plus == minus:
             raise UnreadableReading(
-                "want each reading with its two legs, plus lead first: b-e 0.66, b-c 0.65, c-e OL"
+                "expected each reading with its two legs, plus lead first: b-e 0.66, b-c 0.65, c-e OL"
             )
         taken[plus, minus] = reading
         if reading.both_ways:
@@ -264,10 +264,12 @@ def pin_order(spec: Spec, text: str, *, in_circuit: bool) -> Judgement:
     try:
         order = str(Spec.from_dict(data).traits["pin_order"])
     except SpecError:
-        raise UnreadableReading("want what the legs carry in order, such as E-B-C or in-gnd-out") from None
+        raise UnreadableReading(
+            "expected what the legs carry in order, such as E-B-C or in-gnd-out"
+        ) from None
     legs = order.split("-")
     if len(legs) < 3 or len(legs) != len(set(legs)) or not set(legs) <= _LEGS:
-        raise UnreadableReading("want each of three legs or more once, such as E-B-C or in-gnd-out")
+        raise UnreadableReading("expected each of three legs or more once, such as E-B-C or in-gnd-out")
     return Judgement(
         INCONCLUSIVE, (TrialReason("pin_order", f"legs are {order}, left to right"),), None, order
     )

@@ -120,7 +120,7 @@ memory).
 """
 _TYPICAL = Decimal("0.75")  # of the highest: what the published table of typical values comes to
 SCREEN = 2
-"""Published ESR tables differ two to one: below twice the typical value nothing can be said."""
+"""Published ESR tables differ two to one: below twice the typical value no judgement is possible."""
 
 
 def typical_esr(spec: Spec) -> Decimal | None:

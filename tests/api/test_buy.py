@@ -305,7 +305,7 @@ def test_what_the_plan_leaves_over_makes_up_what_is_short(viewer: Any) -> None:
     assert [(each["place_name"], each["share_percent"]["watts"]) for each in way["parts"]] == [
         ("Drawer 3", "50"), ("Drawer 3", "50"),
     ]  # fmt: skip
-    assert way["steps"][-2:] == ["join 1k5 and 1k5 in parallel", "measure the whole: want 712R5 to 787R5"]
+    assert way["steps"][-2:] == ["join 1k5 and 1k5 in parallel", "measure the whole: expect 712R5 to 787R5"]
     of_need = get(viewer, f"needs/{need.pk}/made-up/")
     assert (of_need["short"], of_need["jobs"], of_need["ways"]) == (1, [need.job_id], [way])
     assert get(viewer, "made-up/")["results"] == [of_need]

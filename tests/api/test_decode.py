@@ -212,7 +212,7 @@ def test_a_reading_says_which_open_needs_it_would_serve(viewer: Any, job: Job) -
             "spec_text": asks.spec.text, "lacking": 1, "grade": "same",
         }
     ]  # fmt: skip
-    assert "an open job wants this value" in reading["reasons"]
+    assert "an open job needs this value" in reading["reasons"]
 
 
 def test_what_is_wanted_makes_a_reading_likelier(viewer: Any, job: Job) -> None:

@@ -68,7 +68,7 @@ def test_bad_cells_are_422_and_all_named(bench: Any) -> None:
     kind, quantity = answer.data["errors"]
     assert quantity == {
         "sheet": "Drawers", "row": 3, "column": "Quantity", "found": "a few",
-        "detail": "want a whole number from 0 to 1,000,000,000",
+        "detail": "expected a whole number from 0 to 1,000,000,000",
     }  # fmt: skip
     assert (kind["row"], kind["column"], kind["found"]) == (3, "Kind", "thing")
     assert answer.data["errors_total"] == 2
@@ -337,5 +337,5 @@ def test_a_list_with_a_problem_is_refused_whole(bench: Any) -> None:
     answer = any_list(bench)  # BC547 is in no drawer
     assert answer.status_code == 422
     (error,) = answer.json()["errors"]
-    assert (error["row"], error["detail"]) == (3, "want the drawer or tray that it is in")
+    assert (error["row"], error["detail"]) == (3, "expected the drawer or tray that it is in")
     assert not Lot.objects.exists()

@@ -128,7 +128,7 @@ def test_the_page_lists_it_and_the_label_s_code_leads_on(client: Client, django_
     page = client.get(reverse("find"), {"q": "4k7"}).content.decode()
     assert f'href="/lots/{lot.pk}/"' in page
     assert client.get(reverse("find"), {"q": f"lot {lot.pk}"})["Location"] == f"/lots/{lot.pk}/"
-    assert "Nothing here is called that" in client.get(reverse("find"), {"q": "zzz"}).content.decode()
+    assert "Nothing here matches that" in client.get(reverse("find"), {"q": "zzz"}).content.decode()
 
 
 def picture_of_label(text: str) -> bytes:

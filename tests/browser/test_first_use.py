@@ -57,8 +57,8 @@ def test_a_list_with_a_bad_cell_is_mended_imported_and_found_in_the_drawers(phon
     phone.get_by_role("link", name="row 3, Qty").tap()
     bad = phone.locator(".not-taken")
     expect(bad).to_be_in_viewport()
-    expect(bad).to_contain_text("a few ✕ not taken")
-    expect(bad).to_contain_text("want a whole number")
+    expect(bad).to_contain_text("a few ✕ not accepted")
+    expect(bad).to_contain_text("expected a whole number")
     assert phone.evaluate("document.documentElement.scrollWidth") <= 360
     upload(phone, MENDED)
     expect(phone.locator("main")).to_contain_text("2 rows: 2 new")

@@ -191,7 +191,7 @@ def bring_in(person: Person) -> None:
     person.import_it()
     person.is_shown("plover.xlsx is imported")
     person.look_at_sheet("stock.csv", STOCK.format("lots").encode(), "what is in the drawers")
-    person.is_shown("1 cell cannot be taken. Nothing was kept")
+    person.is_shown("1 cell cannot be imported. Nothing was changed")
     expect(page.locator("mark")).to_have_text("lots")
     person.look_at_sheet("stock.csv", STOCK.format(4).encode(), "what is in the drawers")
     person.is_shown("3 rows: 3 new")

@@ -59,7 +59,7 @@ def test_what_open_jobs_want_and_the_bench_holds_counts_a_little() -> None:
     held = read("4[37]3", kind="resistor", held=frozenset({("resistor", 43_000 * OHM)}))
     assert plain.readings[0].value == 47_000 * OHM
     assert wanted.readings[0].value == held.readings[0].value == 43_000 * OHM
-    assert "an open job wants this value" in wanted.readings[0].reasons
+    assert "an open job needs this value" in wanted.readings[0].reasons
     assert "this bench already holds this value" in held.readings[0].reasons
     assert wanted.readings[0].score > held.readings[0].score
 

@@ -68,7 +68,7 @@ def test_a_class_is_put_right_at_once_and_the_list_goes_in_whole(sign_in: Enter)
     corrections = fixed.context["corrections"]
     refused = seen(client, kept, corrections=corrections, **{"import": "1"})
     assert refused.status_code == 422
-    assert "row 4: want the drawer or tray that it is in" in refused.content.decode()
+    assert "row 4: expected the drawer or tray that it is in" in refused.content.decode()
     assert not Lot.objects.exists()
     for _press in range(2):
         answer = seen(client, kept, corrections=corrections, **{"import": "1"}, place="Box 3")
@@ -123,4 +123,4 @@ def test_a_file_that_is_no_spreadsheet_or_not_kept_is_reported(sign_in: Enter) -
     client = sign_in("bench")
     assert client.get(reverse("any-list"), {"kept": "0" * 32}).status_code == 410
     kept = put_aside(client, "%PDF-1.7")
-    assert "cannot be taken in" in client.get(reverse("any-list"), {"kept": kept}).content.decode()
+    assert "cannot be read" in client.get(reverse("any-list"), {"kept": kept}).content.decode()

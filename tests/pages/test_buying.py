@@ -113,7 +113,7 @@ def test_the_list_is_taken_home_marked_and_imported_on_the_page_of_sheets(
         reverse("sheets"), {"as": "buy", "file": SimpleUploadedFile("b.xlsx", saved(book).read())}
     )
     assert bad.status_code == 422
-    assert "want one of ordered, received" in bad.content.decode()
+    assert "expected one of ordered, received" in bad.content.decode()
 
 
 def test_a_viewer_buys_nothing(workshop: None, sign_in: Enter) -> None:

@@ -49,7 +49,7 @@ def test_a_borrowed_piece_goes_back_to_its_position_and_the_lender_is_proven(sig
     home = Holding.objects.get(lot=loan.movement.lot, quantity=1)
     assert (home.place_id, home.ref) == (loan.movement.from_place_id, "R7")
     page = client.get(reverse("loans")).content.decode()
-    assert "nobody has tried the board since" in page
+    assert "the board has not been tried since" in page
     client.post(reverse("prove-lender", args=[loan.pk]), {"passed": "yes", "reading": "log of 24 h"})
     assert LoanProof.objects.get().passed
     assert "the board passed" in client.get(reverse("loans")).content.decode()

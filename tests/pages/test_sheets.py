@@ -86,11 +86,11 @@ def test_a_bad_cell_is_marked_where_it_stands_by_word_and_with_what_would_do(sig
     bad = {cell.heading: cell.text for row in sheet.rows for cell in row.cells if cell.bad}
     assert bad == {"Value": "100q", "Qty": "a few", "Location": ""}
     page = answer.content.decode()
-    assert page.count("✕ not taken") == 3
+    assert page.count("✕ not accepted") == 3
     assert 'id="bad-2" data-name="Qty"><mark>a few</mark>' in page
     for number in (1, 2, 3):
         assert f'href="#bad-{number}"' in page
-    assert "want a whole number" in text(answer)
+    assert "expected a whole number" in text(answer)
     assert "Import it" not in page
 
 
@@ -103,7 +103,7 @@ def test_a_missing_column_and_an_unknown_kind_of_list_lead_on(sign_in: Enter) ->
     client = sign_in("bench")
     design = "Design,Ref,Kind,Value\nPlover,R1,resistor,4k7\n"
     answer = show(client, design)
-    assert "the column is missing: want one headed Quantity" in text(answer)
+    assert "the column is missing: expected one headed Quantity" in text(answer)
     kept = answer.context["kept"].word
     again = client.post(reverse("sheets"), {"kept": kept, "as": "design"})  # without another upload
     assert "1 row: 1 new" in text(again)
@@ -114,7 +114,7 @@ def test_a_missing_column_and_an_unknown_kind_of_list_lead_on(sign_in: Enter) ->
 def test_a_cell_that_no_column_has_is_shown_all_the_same(sign_in: Enter) -> None:
     answer = show(sign_in("bench"), "Board,Ref\n,R1\n", kind="donor")
     assert answer.context["seen"].total == 1
-    assert "want the name of the board in every row" in text(answer)
+    assert "expected the name of the board in every row" in text(answer)
 
 
 @pytest.mark.parametrize(
@@ -124,7 +124,7 @@ def test_a_cell_that_no_column_has_is_shown_all_the_same(sign_in: Enter) -> None
         (b"\x00\x01\x02" * 99, "picture.xlsx", "neither a workbook", 415),
         (b"%PDF-1.7 ...", "sheet.pdf", "this is a PDF", 415),
         (b"<!DOCTYPE html><html>", "sheet.csv", "a web page", 415),
-        (b"PK\x03\x04 and no more", "broken.xlsx", "cannot be taken in", 422),
+        (b"PK\x03\x04 and no more", "broken.xlsx", "cannot be read", 422),
     ],
 )  # fmt: skip
 def test_what_is_no_spreadsheet_is_refused_with_the_reason(

@@ -173,7 +173,7 @@ Part,Qty
 4k7,a few
 BC547,~15
 LM358,20+
-""", "4k7 resistor | ! how many: a few is no number of pieces", "BC547 *transistor | 15",
+""", "4k7 resistor | ! how many: a few is not a number of pieces", "BC547 *transistor | 15",
          "LM358 *IC | 20"),
     text("what nobody knows", """
 Part,Qty

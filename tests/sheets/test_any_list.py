@@ -143,7 +143,7 @@ def test_one_bad_row_keeps_all_of_it_out_and_is_named_where_it_stands() -> None:
 def test_a_row_that_names_no_place_wants_one() -> None:
     with pytest.raises(BadRows, match="1 cell") as bad:
         import_list(read("Part,Qty\n4k7,3\n"), ImportTarget(), by=None)
-    assert bad.value.errors[0].detail == "want the drawer or tray that it is in"
+    assert bad.value.errors[0].detail == "expected the drawer or tray that it is in"
 
 
 def test_a_parts_list_becomes_a_design() -> None:

@@ -299,14 +299,14 @@ def spot_in(tray: str) -> Any:
 @pytest.mark.parametrize(
     ("facts", "column", "message"),
     [
-        ({"State": "perhaps"}, "State", "want one of ordered, received"),
-        (ORDER | {"Pieces": ""}, "Pieces", "want how many pieces"),
+        ({"State": "perhaps"}, "State", "expected one of ordered, received"),
+        (ORDER | {"Pieces": ""}, "Pieces", "expected how many pieces"),
         (ORDER | {"Pieces": "0"}, "Pieces", "from 1 to 1,000,000"),
         (ORDER | {"Pieces": "a few"}, "Pieces", "whole number"),
-        (ORDER | {"Price": "cheap"}, "Price", "want a number such as 0.25"),
+        (ORDER | {"Price": "cheap"}, "Price", "expected a number such as 0.25"),
         (ORDER | {"From": "x" * 201}, "From", "at most 200 characters"),
         (ORDER | {"Place": "Tray 1"}, "Place", "only what was received"),
-        (CAME | {"Place": ""}, "Place", "want the drawer or tray"),
+        (CAME | {"Place": ""}, "Place", "expected the drawer or tray"),
         (CAME | {"Place": "scrap bin"}, "Place", "pieces are scrapped by a movement"),
         (ORDER | {"Part": "999999"}, "Part", "no part has this number"),
         (ORDER | {"Purchase": "999999"}, "Purchase", "no purchase has this number"),
@@ -324,7 +324,7 @@ def test_a_cell_that_will_not_do_is_named(facts: Line, column: str, message: str
 @pytest.mark.parametrize(
     ("facts", "column", "message"),
     [
-        ({"State": ""}, "State", "want ordered, or received"),
+        ({"State": ""}, "State", "expected ordered, or received"),
         ({"As written": "yesterday"}, "As written", "leave this cell as it was written"),
         ({"Value": "220u"}, "Value", "for another part"),
     ],

@@ -65,8 +65,8 @@ def test_bad_cells_are_a_line_each_and_the_exit_status_is_1(tmp_path: Path) -> N
         call_command("import_sheet", str(file), "--as", "stock", stdout=out, stderr=err, no_color=True)
     assert left.value.code == 1
     first, second, last = err.getvalue().splitlines()
-    assert first == "bad.csv, row 2, Quantity 'x': want a whole number from 0 to 1,000,000,000"
-    assert second.startswith("bad.csv, row 3, Kind 'y': want one of resistor")
+    assert first == "bad.csv, row 2, Quantity 'x': expected a whole number from 0 to 1,000,000,000"
+    assert second.startswith("bad.csv, row 3, Kind 'y': expected one of resistor")
     assert last == "2 cells are not accepted; nothing is kept"
     assert out.getvalue() == ""
 
@@ -81,7 +81,7 @@ def test_bad_cells_come_as_json(tmp_path: Path) -> None:
     assert answer["errors_total"] == 1
     assert answer["errors"][0] == {
         "sheet": "bad.csv", "row": 2, "column": "Quantity", "found": "x",
-        "detail": "want a whole number from 0 to 1,000,000,000",
+        "detail": "expected a whole number from 0 to 1,000,000,000",
     }  # fmt: skip
 
 
@@ -145,7 +145,7 @@ def test_an_empty_sheet_is_written(tmp_path: Path, kind: str, form: str) -> None
         (["stock", "out.pdf"], "ends in .xlsx or .csv"),
         (["ledger", "out.xlsx", "--empty"], "empty sheets are of"),
         (["donor", "out.xlsx"], "only written --empty"),
-        (["design", "out.xlsx"], "want one design"),
+        (["design", "out.xlsx"], "expected one design"),
         (["design", "out.xlsx", "--with", "design=Nobody"], "there is no design"),
         (["stock", "out.xlsx", "--with", "colour=red"], "takes no options"),
         (["design", "out.xlsx", "--with", "design"], "takes design="),
@@ -203,11 +203,11 @@ def test_a_list_in_any_form_goes_in(shed: str, tmp_path: Path) -> None:
 @pytest.mark.parametrize(
     ("arguments", "why"),
     [
-        ([], "want --as"),
-        (["--any", "--as", "buy"], "want --as one of"),
-        (["--any", "--as", "design"], "want --design"),
-        (["--any", "--map", "Teil"], "want HEADING=MEANING"),
-        (["--any", "--map", "Teil=colour"], "want one of"),
+        ([], "expected --as"),
+        (["--any", "--as", "buy"], "expected --as one of"),
+        (["--any", "--as", "design"], "expected --design"),
+        (["--any", "--map", "Teil"], "expected HEADING=MEANING"),
+        (["--any", "--map", "Teil=colour"], "expected one of"),
         (["--any", "--corrections", "nowhere.json"], "No such file"),
     ],
 )

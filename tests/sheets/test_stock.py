@@ -119,7 +119,7 @@ def test_a_bad_cell_is_named_by_row_column_and_what_was_found(heading: str, text
 
 def test_what_would_be_accepted_is_reported() -> None:
     (bad,) = refused(stock_csv(RESISTOR | {"Condition": "so so"}))
-    assert bad.detail == "want one of untested, good, suspect, faulty"
+    assert bad.detail == "expected one of untested, good, suspect, faulty"
 
 
 def test_an_ambiguous_value_is_refused_with_the_choices() -> None:

@@ -76,7 +76,7 @@ def ic(number: str = "", **data: Any) -> dict[str, Any]:
         ),
         (diode(function="rectifier", volts=400), diode(function="rectifier"), "ask"),
         (diode(function="rectifier", surge_amps=30), diode(function="rectifier", surge_amps=20), "no"),
-        # practice: fast for slow serves, a fast place wants recovery not slower
+        # practice: fast for slow serves, a fast place needs recovery no slower
         (diode(function="rectifier", vr=400), diode(function="fast_rectifier", volts=400), "drop_in"),
         (diode(function="fast_rectifier", recovery_ns=50), diode(function="rectifier"), "no"),
         (

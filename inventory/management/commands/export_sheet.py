@@ -40,7 +40,7 @@ class Command(Readable):
         if options["empty"] and kind not in sheets.IMPORTS:
             raise CommandError(f"empty sheets are of {', '.join(sheets.IMPORTS)}")
         if not options["empty"] and kind not in sheets.EXPORTS:
-            raise CommandError(f"{kind} is only written --empty; want {', '.join(sheets.EXPORTS)}")
+            raise CommandError(f"{kind} is only written --empty; expected {', '.join(sheets.EXPORTS)}")
         try:
             pieces = (
                 sheets.template(kind, form)

@@ -71,7 +71,7 @@ class Command(Helped):
     def _ours(self, path: Path, options: dict[str, Any]) -> sheets.Report:
         """A sheet of ours, imported whole or, as a dry run, not at all."""
         if not options["kind"]:
-            raise CommandError("want --as with what is in it, or --any for a list in any form")
+            raise CommandError("expected --as with what is in it, or --any for a list in any form")
         with path.open("rb") as file, self._bar() as bar:
             task = bar.add_task("reading", total=None)
 
@@ -89,9 +89,9 @@ class Command(Helped):
         """A list in any form, imported; shown, and None, as a dry run."""
         kind = options["kind"] or "stock"
         if kind not in free.TABLES:
-            raise CommandError(f"with --any want --as one of {', '.join(free.TABLES)}")
+            raise CommandError(f"with --any expected --as one of {', '.join(free.TABLES)}")
         if kind == "design" and not options["design"] and not options["dry_run"]:
-            raise CommandError("want --design with the name of the design")
+            raise CommandError("expected --design with the name of the design")
         target = free.ImportTarget(kind, **{name: options[name] for name in ("place", "design", "revision")})
         mapping = free.read_mapping(json.dumps(dict(_pair(each) for each in options["map"])))
         corrections: Path | None = options["corrections"]
@@ -166,5 +166,5 @@ def _pair(text: str) -> tuple[str, str]:
     """`Wert=value` as heading and meaning.  CommandError where there is no equals sign."""
     heading, sign, meaning = text.rpartition("=")
     if not sign:
-        raise CommandError(f"--map {text[:60]}: want HEADING=MEANING")
+        raise CommandError(f"--map {text[:60]}: expected HEADING=MEANING")
     return heading, meaning

@@ -52,10 +52,10 @@ class Command(Helped):
                 f"--start {options['start']}: this sheet has the positions 1 to {stock.on_a_sheet}"
             )
         if not 1 <= options["copies"] <= MAX_COPIES:
-            raise CommandError(f"--copies {options['copies']}: want 1 to {MAX_COPIES}")
+            raise CommandError(f"--copies {options['copies']}: expected 1 to {MAX_COPIES}")
         lots = whole_numbers(options["lot"])
         if len(lots) < len(set(options["lot"])):
-            raise CommandError("--lot wants the number of a lot, such as 58")
+            raise CommandError("--lot takes the number of a lot, such as 58")
         if bool(lots) == bool(options["place"]):
             raise CommandError("say of what: either --lot, or --place")
         where = paths()

@@ -29,7 +29,7 @@ class Command(Helped):
         for each in options["set"]:
             name, equals, text = each.partition("=")
             if not equals:
-                raise CommandError(f"{each!r}: want NAME=TEXT, with NAME one of {', '.join(SETTINGS)}")
+                raise CommandError(f"{each!r}: expected NAME=TEXT, with NAME one of {', '.join(SETTINGS)}")
             given[name] = text
         try:
             row = set_bench(given) if given else settings_of_bench()

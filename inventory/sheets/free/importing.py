@@ -118,11 +118,11 @@ def read_mapping(text: str) -> dict[str, str]:
     """`{"Wert": "value", "Nr": ""}`: heading -> meaning.  BadOption where it is none."""
     given = _json("mapping", text)
     if not isinstance(given, dict):
-        raise BadOption("mapping", 'want an object of headings and what they mean: {"Wert": "value"}')
+        raise BadOption("mapping", 'expected an object of headings and what they mean: {"Wert": "value"}')
     for heading, meaning in given.items():
         if meaning not in ("", None, *MEANINGS):
             known = ", ".join(MEANINGS)
-            raise BadOption("mapping", f"{heading[:60]}: want one of {known}, or blank to leave it out")
+            raise BadOption("mapping", f"{heading[:60]}: expected one of {known}, or blank to leave it out")
     return {heading: meaning or "" for heading, meaning in given.items()}
 
 
@@ -130,7 +130,7 @@ def read_corrections(text: str) -> list[Correction]:
     """A list of objects as `Correction` has them.  BadOption where it is none."""
     given = _json("corrections", text)
     if not isinstance(given, list) or len(given) > MAX_CORRECTIONS:
-        raise BadOption("corrections", f"want a list of at most {MAX_CORRECTIONS:,} corrections")
+        raise BadOption("corrections", f"expected a list of at most {MAX_CORRECTIONS:,} corrections")
     return [_correction(at, each) for at, each in enumerate(given)]
 
 
@@ -142,18 +142,18 @@ _TYPES: Mapping[str, tuple[type, ...]] = {
 
 def _correction(at: int, given: object) -> Correction:
     if not isinstance(given, dict):
-        raise BadOption("corrections", f"number {at}: want an object")
+        raise BadOption("corrections", f"number {at}: expected an object")
     for name, value in given.items():
         if name not in _TYPES:
             raise BadOption("corrections", f"number {at}: {str(name)[:40]} is none of {', '.join(_TYPES)}")
         if not isinstance(value, _TYPES[name]) or (isinstance(value, bool) and name != "skip"):
             raise BadOption("corrections", f"number {at}: {name} is not of the right type")
     if given.get("decimal", "") not in ("", ",", "."):
-        raise BadOption("corrections", f"number {at}: decimal: want a comma or a point")
+        raise BadOption("corrections", f"number {at}: decimal: expected a comma or a point")
     if not (given.get("row") or "typed" in given or given.get("decimal")):
-        raise BadOption("corrections", f"number {at}: want a row, or a column and the text typed in it")
+        raise BadOption("corrections", f"number {at}: expected a row, or a column and the text typed in it")
     if given.get("quantity", 0) < 0 or given.get("quantity", 0) > 10**9:
-        raise BadOption("corrections", f"number {at}: quantity: want a whole number from 0")
+        raise BadOption("corrections", f"number {at}: quantity: expected a whole number from 0")
     return Correction(**given)
 
 
@@ -161,7 +161,7 @@ def _json(name: str, text: str) -> object:
     try:
         return json.loads(text)
     except (ValueError, RecursionError):
-        raise BadOption(name, "this is no JSON") from None
+        raise BadOption(name, "this is not JSON") from None
 
 
 # --- in
@@ -245,8 +245,8 @@ def _others(kind: str) -> Sequence[Table]:
 
 def _lacking(row: FreeRow, target: ImportTarget) -> list[str]:
     if target.kind == "stock":
-        return [] if row.place or target.place else ["want the drawer or tray that it is in"]
-    return [] if row.refs else ["want the references of the positions, such as R1-R4, R7"]
+        return [] if row.place or target.place else ["expected the drawer or tray that it is in"]
+    return [] if row.refs else ["expected the references of the positions, such as R1-R4, R7"]
 
 
 def _cells(row: FreeRow, target: ImportTarget) -> dict[str, str]:

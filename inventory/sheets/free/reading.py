@@ -334,7 +334,7 @@ def _spec(one: Mapping[str, str], line: PartLine | None, doubts: list[str]) -> S
         spec = Spec(kind=kind.kind, traits=dict(kind.facts))
     kind_cell = one.get("kind", "")
     if kind_cell and not _kind_named(kind_cell):
-        doubts.append(f"kind: {kind_cell} is no kind that is known")
+        doubts.append(f"kind: {kind_cell} is not a known kind")
     for name in PROPERTIES:
         if name in one:
             spec = _with(spec, {name: _fact(name, one[name])}, name, one[name], doubts)
@@ -402,7 +402,7 @@ def _quantity(
     if "quantity" in one:
         count = read_quantity(one["quantity"])
         if count.quantity is None:
-            problems.append(f"how many: {one['quantity']} is no number of pieces")
+            problems.append(f"how many: {one['quantity']} is not a number of pieces")
             return None, False
         doubts += count.doubts
         doubts += [f"{word.text}: not understood beside the number" for word in count.unread]

@@ -153,13 +153,13 @@ def _series_resistance(case: Case) -> None:
         if low is None and case.have.get("esr_ohm") is None:
             case.unknown("low_esr", required=True)
         elif low is False:
-            case.add_reason("low_esr", "no", "a switching supply wants a low-resistance grade", required=True)
+            case.add_reason("low_esr", "no", "a switching supply needs a low-resistance grade", required=True)
     least, found = case.need.get("esr_min_ohm"), case.have.get("esr_ohm")
     if least is not None:
         if found is None:
             case.unknown("esr_ohm", required=least)
         elif found < least:
-            case.add_reason("esr_ohm", "no", "the regulator wants some series resistance", required=least)
+            case.add_reason("esr_ohm", "no", "the regulator needs some series resistance", required=least)
     _ESR(case)
 
 

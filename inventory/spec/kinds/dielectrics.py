@@ -31,8 +31,8 @@ _OTHER_DIELECTRIC = {  # required, offered -> grade, rule; where no source is gi
     ("c0g", "mica"): _BETTER,
     ("c0g", "film"): _LARGER,
     ("c0g", "class1"): ("ask", "class 1 follows its temperature code: read it", LOOK),
-    ("class1", "c0g"): ("ask", "the place may want the drift that its code gives"),
-    ("class1", "mica"): ("ask", "the place may want the drift that its code gives"),
+    ("class1", "c0g"): ("ask", "the place may need the drift that its code gives"),
+    ("class1", "mica"): ("ask", "the place may need the drift that its code gives"),
     ("mica", "c0g"): _BETTER,
     ("mica", "film"): _LARGER,
     ("film", "c0g"): _BETTER,
@@ -58,8 +58,8 @@ _OTHER_DIELECTRIC = {  # required, offered -> grade, rule; where no source is gi
     ("ceramic", "c0g"): _BETTER,
     ("ceramic", "mica"): _BETTER,
     ("ceramic", "film"): _BETTER,
-    ("ceramic", "class1"): ("ask", "the class that the place wants is not known"),
-    ("ceramic", "class2"): ("ask", "the class that the place wants is not known"),
+    ("ceramic", "class1"): ("ask", "the class that the place needs is not known"),
+    ("ceramic", "class2"): ("ask", "the class that the place needs is not known"),
     ("aluminium", "aluminium_bipolar"): ("drop_in", "bipolar for polarised serves"),
     ("aluminium", "aluminium_polymer"): ("with_note", "much lower series resistance: check the place"),
     ("aluminium", "film"): _BETTER,
@@ -75,7 +75,7 @@ _OTHER_DIELECTRIC = {  # required, offered -> grade, rule; where no source is gi
     ("tantalum", "class2"): _LOSSIER,
 }
 _FILM_ORDER = ("polystyrene", "polypropylene", "polycarbonate", "polyester")
-_TANTALUM = "tantalum wants volts at least twice the rail, no surge, no reversal; bead marks +, can marks −"
+_TANTALUM = "tantalum needs volts at least twice the rail, no surge, no reversal; bead marks +, can marks −"
 
 
 def is_stable(sort: str) -> bool:
@@ -97,7 +97,7 @@ def dielectric(case: Case) -> None:
     if use in KEEPS_TIME and family not in _STABLE:
         # Drawn with a sort that drifts, or with none, the place may be slow enough for one: a person decides.
         hopeless = family in _CERAMIC_THAT_DRIFTS or wanted_family in _STABLE
-        rule = _DRIFTS if wanted and not hopeless else "a place that keeps time wants C0G, film or mica"
+        rule = _DRIFTS if wanted and not hopeless else "a place that keeps time needs C0G, film or mica"
         case.add_reason("dielectric", "no" if hopeless else "ask", rule, required=wanted or use)
     elif _is_lossy_here(use, wanted, found):
         case.add_reason("dielectric", "ask", "a sort that loses more or drifts more than what was drawn")
@@ -150,7 +150,7 @@ def _tantalum_for_aluminium(case: Case) -> None:
     if case.need.get("reversal") or case.need.get("use") == "surge":
         case.add_reason("dielectric", "no", "tantalum fails short under surge or reversal")
     elif rail is not None and rated is not None and rated < 2 * rail:
-        case.add_reason("dielectric", "no", "tantalum wants volts at least twice the rail")
+        case.add_reason("dielectric", "no", "tantalum needs volts at least twice the rail")
     else:
         case.add_reason("dielectric", "ask", _TANTALUM)
     case.far += 60
@@ -166,7 +166,7 @@ def bias(case: Case) -> None:
         return
     drawn_so = case.need.get("dielectric") in _CERAMIC_THAT_DRIFTS and "volts" in case.need
     if rated < 2 * rail and not drawn_so:
-        case.add_reason("volts", "no", "class 2 wants volts at least twice the rail", required=2 * rail)
+        case.add_reason("volts", "no", "class 2 needs volts at least twice the rail", required=2 * rail)
 
 
 def _is_polarised(facts: Mapping[str, Any]) -> bool | None:

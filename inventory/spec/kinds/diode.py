@@ -50,7 +50,7 @@ _FOR_RECTIFIER = ("ask", "Schottky: lower drop, more leakage, less reverse volts
 _OTHER_FUNCTION: dict[tuple[str, str], tuple[str, ...]] = {  # required, offered -> grade, rule, settled by
     ("rectifier", "fast_rectifier"): (_FINE, "fast for slow serves"),
     ("rectifier", "schottky"): _FOR_RECTIFIER,
-    ("rectifier", "signal"): ("ask", "a signal diode stands little surge"),
+    ("rectifier", "signal"): ("ask", "a signal diode withstands little surge"),
     ("fast_rectifier", "schottky"): _FOR_RECTIFIER,
     ("signal", "rectifier"): ("ask", "a rectifier is slow and has more capacitance"),
     ("signal", "fast_rectifier"): ("ask", "a rectifier has more capacitance"),
@@ -60,8 +60,8 @@ _OTHER_FUNCTION: dict[tuple[str, str], tuple[str, ...]] = {  # required, offered
     ("schottky", "rectifier"): _SILICON,
     ("schottky", "fast_rectifier"): _SILICON,
     ("schottky", "signal"): _SILICON,
-    ("zener", "suppressor"): ("ask", "a suppressor is no reference"),
-    ("suppressor", "zener"): ("ask", "a zener stands less surge"),
+    ("zener", "suppressor"): ("ask", "a suppressor is not a reference"),
+    ("suppressor", "zener"): ("ask", "a zener withstands less surge"),
 }
 _DROP_IS_NO_MATTER = ("ask", "silicon for Schottky: 0.3 V more drop and slower; compare them", DATA_SHEET)
 
@@ -73,7 +73,7 @@ def _function(case: Case) -> None:
     if (wanted, found) == ("fast_rectifier", "rectifier"):
         if case.have.get("speed_ns") is None or case.need.get("speed_ns") is None:
             settler = DATA_SHEET if case.have.get("speed_ns") is None else ""
-            case.add_reason("function", "no", "a fast place wants recovery not slower", settler)
+            case.add_reason("function", "no", "a fast place needs recovery no slower", settler)
     else:
         verdict = _OTHER_FUNCTION.get((wanted, found), ("no", ANOTHER_SORT))
         if verdict is _SILICON and case.need.get("drop_matters") is False:

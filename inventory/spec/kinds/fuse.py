@@ -38,7 +38,7 @@ def _opens_at(case: Case) -> None:
     if is_cut_off(case.need) != is_cut_off(case.have):
         case.add_reason("opens_c", "no", "a fuse and a thermal cut-off do not stand in for each other")
     elif wanted is None or wanted != found:
-        rule = "opens at another temperature, or nobody knows at which"
+        rule = "opens at another temperature, or at an unknown one"
         case.add_reason(
             "opens_c", "no", rule, DATA_SHEET, required=wanted or ours, offered=found or theirs or UNKNOWN
         )
@@ -97,7 +97,7 @@ def _fuse_body(case: Case) -> None:
     if wanted == found:
         return
     if found == "wire":
-        case.add_reason("body", "no", "a wire is no fuse", required=wanted or "a fuse")
+        case.add_reason("body", "no", "a wire is not a fuse", required=wanted or "a fuse")
     elif wanted is None:
         return
     elif found is None:

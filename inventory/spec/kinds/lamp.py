@@ -12,7 +12,7 @@ TRAITS: dict[str, Trait] = {
 }
 
 RULES: tuple[Rule, ...] = (
-    exact("device", "a neon wants its resistor and some 90 V, a filament its own volts"),
+    exact("device", "a neon needs its resistor and some 90 V, a filament its own volts"),
     same_or_ask("volts", "another voltage: dim, or burnt"),
     same_or_ask("amps", "another current: lamps in series share by it"),
     same_or_ask("watts", "another power: heat, or dim"),

@@ -94,7 +94,7 @@ def rails(case: Case) -> None:
         lowest, highest = limits
         if max(rails) > highest:
             case.add_reason(
-                "rails", "no", "the rail of the place is above what the family stands", offered=limits
+                "rails", "no", "the rail of the place is above what the family withstands", offered=limits
             )
         elif 0 < max(rails) < lowest:
             case.add_reason(
@@ -138,9 +138,7 @@ def fan_out(case: Case) -> None:
         )
     elif least is not None:
         if drive < least:
-            case.add_reason(
-                "load_ma", "no", "its outputs do not sink what hangs on them here", offered=f"{drive} mA"
-            )
+            case.add_reason("load_ma", "no", "its outputs cannot sink the load here", offered=f"{drive} mA")
     elif wanted in _SINKS and drive < _SINKS[wanted]:
         rule = "sinks less: count the fan-out, 1.6 mA for each standard input and 0.4 mA for each LS one"
         required, offered = f"{_SINKS[wanted]} mA", f"{drive} mA"

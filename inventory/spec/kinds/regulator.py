@@ -86,7 +86,7 @@ def _input_of_the_type(case: Case) -> None:
     base = type_number("regulator", number).base if number else ""
     most = most or next((volts for series, volts in _STANDS if base.startswith(series)), None)
     if most is not None and found is not None and found < most:
-        rule = "stands less than the type drawn here: measure what the place gives it"
+        rule = "withstands less than the type in the design: measure what the place applies to it"
         case.add_reason("input_max_volts", "ask", rule, LOOK, required=most, alone=True)
 
 

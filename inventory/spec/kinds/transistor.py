@@ -129,7 +129,7 @@ def _gate(case: Case) -> None:
         rule = "5 V does not turn an ordinary gate fully on: compare the gate volts"
         case.add_reason("gate", grade, rule, DATA_SHEET, required="logic", offered=found or UNKNOWN)
     elif found == "logic" and wanted != "logic":
-        rule = "a logic-level gate stands fewer volts and turns on sooner: see to the drive"
+        rule = "a logic-level gate withstands fewer volts and turns on sooner: check the drive"
         case.add_reason("gate", "with_note", rule, required=wanted or "ordinary", offered="logic")
 
 

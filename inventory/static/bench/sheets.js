@@ -44,7 +44,7 @@ document.addEventListener("submit", (event) => {
   form.after(box);
   let asking = 0;
   if (size > Number(form.dataset.most || Infinity)) {
-    stop(`${file.files[0].name} is larger than ${tenths(form.dataset.most)} MB, the most that is taken in: split it.`);
+    stop(`${file.files[0].name} is larger than ${tenths(form.dataset.most)} MB, the maximum: split it.`);
     return;
   }
   main.setAttribute("aria-busy", "true");

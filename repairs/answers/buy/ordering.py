@@ -64,7 +64,7 @@ def order(lines: Sequence[OrderLine]) -> list[Purchase]:
     if gone:
         raise Refused(
             Code.NOT_ON_THE_LIST,
-            f"{', '.join(part.name for part in gone)}: nothing on the buy list wants it; it may have been "
+            f"{', '.join(part.name for part in gone)}: not on the buy list; it may have been "
             "ordered just now. To buy it all the same, make a purchase",
             parts=[part.pk for part in gone],
         )

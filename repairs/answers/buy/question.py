@@ -27,7 +27,7 @@ def read_postage(text: str) -> Decimal:
     whole, _, cents = text.partition(".")
     figures = f"{whole}{cents}"
     if not (figures.isascii() and figures.isdigit() and 1 <= len(whole) <= 6 and len(cents) <= 2):
-        raise Unreadable("want an amount such as 3.50")
+        raise Unreadable("expected an amount such as 3.50")
     return Decimal(f"{whole}.{cents or 0}")
 
 

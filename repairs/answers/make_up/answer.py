@@ -84,7 +84,7 @@ class MadeUpValue(WholeAnswer):
         way = WayToMake(
             "1k5 ∥ 1k5", "750", "750R", "0", "-5", "5", {"watts": "0.5", "volts": None}, [piece, piece],
             ["2 parts where one was: check the room"],
-            [take, take, "join 1k5 and 1k5 in parallel", "measure the whole: want 712R5 to 787R5"],
+            [take, take, "join 1k5 and 1k5 in parallel", "measure the whole: expect 712R5 to 787R5"],
             [EXAMPLE_CAUTION],
         )  # fmt: skip
         return cls(spec, spec.text, 1, [4], "", "5", "5", [way], ["Plover C rebuild R11"])

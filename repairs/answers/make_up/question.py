@@ -13,7 +13,7 @@ from repairs.answers.make_up.plan import MAX_WAYS, made_up_for, made_up_for_shor
 from repairs.answers.parameters import Parameter, PlanQuestion, Unreadable, jobs_in, truth
 from repairs.planning.combination import RATINGS
 
-_NONE_IN = "want either `kind` and `value`, or `requirement`, or neither and all that is short"
+_NONE_IN = "expected either `kind` and `value`, or `requirement`, or neither and all that is short"
 
 
 def _text(texts: Sequence[str]) -> str:
@@ -22,14 +22,14 @@ def _text(texts: Sequence[str]) -> str:
 
 def _kind(texts: Sequence[str]) -> str:
     if texts and texts[0] not in RATINGS:
-        raise Unreadable(f"want {', '.join(RATINGS)}", Code.INVALID_CHOICE)
+        raise Unreadable(f"expected {', '.join(RATINGS)}", Code.INVALID_CHOICE)
     return _text(texts)
 
 
 def _count(texts: Sequence[str]) -> int:
     number = whole_number(texts[0]) if texts else 3
     if number is None or not 1 <= number <= MAX_WAYS:
-        raise Unreadable(f"want a whole number from 1 to {MAX_WAYS}")
+        raise Unreadable(f"expected a whole number from 1 to {MAX_WAYS}")
     return number
 
 

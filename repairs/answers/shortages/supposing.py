@@ -104,7 +104,7 @@ class _AssumptionReader:
                 named, _, priority = rest.rpartition(":")
                 job = self._job(text, named)
                 if priority not in ("1", "2", "3", "4", "5"):
-                    raise BadAssumption(text, "want a priority from 1, the highest, to 5")
+                    raise BadAssumption(text, "expected a priority from 1, the highest, to 5")
                 self.words.append(f"{job} has priority {priority}")
                 return Prioritise(job.pk, int(priority))
             case "strip":
@@ -114,10 +114,10 @@ class _AssumptionReader:
                 part = self._find(text, named, Part.objects.select_related("spec"), "part")
                 count = whole_number(pieces) or 0
                 if not 1 <= count <= MAX_PIECES:
-                    raise BadAssumption(text, f"want how many pieces: from 1 to {MAX_PIECES:,}")
+                    raise BadAssumption(text, f"expected how many pieces: from 1 to {MAX_PIECES:,}")
                 self.words.append(f"{count} of {part} are on order")
                 return AssumedPurchase(part.spec.spec, count)
-        raise BadAssumption(text, f"want {GRAMMAR}")
+        raise BadAssumption(text, f"expected {GRAMMAR}")
 
     def _job(self, text: str, named: str) -> Job:
         job = self._find(text, named, Job.objects.all(), "job")

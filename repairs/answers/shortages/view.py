@@ -44,7 +44,7 @@ class ShortagesView(Conventions):
     def get(self, request: Request) -> HttpResponseBase:
         form = request.query_params.get("format", "json")
         if form != "json" and form not in sheets.FORMS:
-            raise bad_query("format", f"want json, {' or '.join(sheets.FORMS)}", Code.INVALID_CHOICE)
+            raise bad_query("format", f"expected json, {' or '.join(sheets.FORMS)}", Code.INVALID_CHOICE)
         paged = request.query_params.keys() & {"page", "page_size"}
         if form != "json" and paged:
             raise bad_query(min(paged), f"a {form} file has no pages", Code.CONTRADICTION)

@@ -17,7 +17,7 @@ def _job(texts: Sequence[str]) -> Job:
     jobs = Job.objects.select_related("board__design", "board__place")
     job = jobs.filter(pk=number).first() if number is not None else None
     if job is None:
-        raise Unreadable("want one job, by its number")
+        raise Unreadable("expected one job, by its number")
     return job
 
 
@@ -25,7 +25,7 @@ def _donor(texts: Sequence[str]) -> Board:
     number = whole_number(texts[0]) if len(texts) == 1 else None
     board = Board.objects.select_related("design").filter(pk=number).first() if number is not None else None
     if board is None:
-        raise Unreadable("want one board, by its number", Code.DOES_NOT_EXIST)
+        raise Unreadable("expected one board, by its number", Code.DOES_NOT_EXIST)
     return board
 
 

@@ -116,7 +116,7 @@ class Command(Readable):
         if len(asked) > 1 and (options["pieces"] or options["price"]):
             raise CommandError("--pieces and --price go with one part")
         if len({item.spec for item in asked}) < len(asked):
-            raise CommandError("a part stands there twice: want it once")
+            raise CommandError("a part is given twice: name it once")
         fields = {"price": options["price"], "from": options["bought_from"] or None}
         lines = [
             {
@@ -149,7 +149,7 @@ class Command(Readable):
             )
         count = whole_number(pieces) if pieces else found.quantity
         if count is None or not 1 <= count <= MAX_PIECES:
-            raise CommandError(f"--pieces {pieces}: want a whole number from 1 to {MAX_PIECES:,}")
+            raise CommandError(f"--pieces {pieces}: expected a whole number from 1 to {MAX_PIECES:,}")
         place = _place_named(options["to"])
         return purchases.receive(found, ledger.spot_of(place), by=person_named(options["by"]), quantity=count)
 

@@ -114,6 +114,6 @@ def _choices(given: list[str]) -> dict[str, str]:
     for text in given:
         key, _sign, take = text.rpartition("=")
         if not key or take not in design_files.TAKES:
-            raise CommandError(f"--choose {text}: want a key, =, and {', '.join(design_files.TAKES)}")
+            raise CommandError(f"--choose {text}: expected a key, =, and {', '.join(design_files.TAKES)}")
         choices[key] = take
     return choices

@@ -29,7 +29,7 @@ class Command(Readable):
 
     def handle(self, *args: Any, **options: Any) -> None:
         if not 1 <= options["limit"] <= MAX_EACH:
-            raise CommandError(f"--limit: want a whole number from 1 to {MAX_EACH}")
+            raise CommandError(f"--limit: expected a whole number from 1 to {MAX_EACH}")
         text = " ".join(options["text"])
         if (options["picture"] is not None) == bool(text):
             raise CommandError("say what to find, or give a --picture of a label")

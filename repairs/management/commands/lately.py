@@ -27,7 +27,7 @@ class Command(Readable):
 
     def handle(self, *args: Any, **options: Any) -> None:
         if not 1 <= options["most"] <= MAX_LINES:
-            raise CommandError(f"--most: want a whole number from 1 to {MAX_LINES}")
+            raise CommandError(f"--most: expected a whole number from 1 to {MAX_LINES}")
         lines = benchlog.lately(options["most"])
         if options["json"]:
             self.print_json({"lines": lines_as_json(lines, None)})

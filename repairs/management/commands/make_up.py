@@ -66,7 +66,7 @@ class Command(Readable):
 
     def values(self, options: dict[str, Any]) -> list[MadeUpValue]:
         if sum(bool(options[name]) for name in ("spec", "need", "job")) > 1:
-            raise CommandError("want one of: what is wanted in words, --need, --job")
+            raise CommandError("expected one of: what is wanted in words, --need, --job")
         count = options["count"] or 3
         if options["need"]:
             return [made_up_for_need(need_named(options["need"]), count=count)]
@@ -74,7 +74,7 @@ class Command(Readable):
             return made_up_for_short(jobs_named(options["job"]), count=count)
         spec = spec_of(options["spec"])
         if spec.kind not in RATINGS:
-            raise CommandError(f"no {spec.kind} is made up: want {', '.join(RATINGS)}")
+            raise CommandError(f"no {spec.kind} is made up: expected {', '.join(RATINGS)}")
         if spec.value is None:
             raise CommandError(f"say which value: {GRAMMAR}")
         return [made_up_for(spec, count=count)]

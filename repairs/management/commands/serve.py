@@ -31,9 +31,9 @@ class Command(Helped):
 
     def handle(self, *args: Any, **options: Any) -> None:
         if not 1 <= options["port"] <= 65535:
-            raise CommandError(f"port {options['port']}: want 1 to 65535")
+            raise CommandError(f"port {options['port']}: expected 1 to 65535")
         if not 1 <= options["workers"] <= 64:
-            raise CommandError(f"{options['workers']} workers: want 1 to 64")
+            raise CommandError(f"{options['workers']} workers: expected 1 to 64")
         executor = MigrationExecutor(connection)
         if executor.migration_plan(executor.loader.graph.leaf_nodes()):
             raise CommandError(f"the database is not up to date: run {settings.PROGRAM} migrate first")

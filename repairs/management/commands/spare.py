@@ -89,7 +89,7 @@ class Command(Readable):
 def _row(text: str) -> int:
     number = whole_number(text)
     if number is None:
-        raise CommandError(f"{text}: want a number, as listed")
+        raise CommandError(f"{text}: expected a number, as listed")
     return number
 
 

@@ -54,7 +54,7 @@ class Command(Helped):
             raise CommandError(f"no lot has the number {options['lot']}")
         pieces = 1 if options["pieces"] is None else whole_number(options["pieces"])
         if not pieces:
-            raise CommandError(f"--pieces {options['pieces']}: want how many were judged, from 1")
+            raise CommandError(f"--pieces {options['pieces']}: expected how many were judged, from 1")
         try:
             trial = trials.record(
                 by=person_named(options["by"]),
@@ -87,7 +87,7 @@ def _percent(text: str | None) -> Decimal | None:
         return None
     if not PERCENT.fullmatch(text) or Decimal(text) > MAX_METER_ERROR:
         raise CommandError(
-            f"--measured-tolerance {text}: want per cent from 0 to {MAX_METER_ERROR}, such as 0.5"
+            f"--measured-tolerance {text}: expected per cent from 0 to {MAX_METER_ERROR}, such as 0.5"
         )
     return Decimal(text)
 
