@@ -59,7 +59,7 @@ class LabelsView(Conventions):
         place = whole_number(request, "place", 1)
         made = labels_for(lots=lots, place=place, what=what, base=base.rstrip("/"), where=paths())
         if not made:
-            raise NotFound("nothing is there to be labelled")
+            raise NotFound("there is nothing to label")
         if len(made) * copies > MAX_LABELS:
             raise bad_query("copies", f"at most {MAX_LABELS} labels are made at once", Code.TOO_MANY)
         sheets = [label for label in made for _copy in range(copies)]

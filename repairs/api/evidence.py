@@ -229,7 +229,7 @@ class EvidenceTakenView(Conventions):
         EvidenceFileWhole, "Put away", [AWAY], request=PutAwaySerializer, operation_id="evidence_put_away"
     )
     def patch(self, request: Request, pk: str) -> Response:
-        """Put it away, so that it holds for nothing, or bring it out again."""
+        """Put it away, so that it has no effect, or bring it out again."""
         taken = get_object_or_404(EvidenceTaken, pk=pk)
         check_if_match(request, taken)
         serializer = PutAwaySerializer(data=request.data, partial=True)

@@ -68,7 +68,7 @@ class FiguresSerializer(serializers.Serializer[Any]):
     step = serializers.ChoiceField(["day", "week", "month"], help_text="How long each span is.")
     moved = MovedSerializer(many=True)
     money = MoneySerializer(many=True)
-    unpriced = serializers.IntegerField(help_text="Fitted pieces of which nobody knows a price.")
+    unpriced = serializers.IntegerField(help_text="Fitted pieces with no known price.")
     short = ShortSerializer(many=True, help_text="The jobs that are short of most.")
 
 

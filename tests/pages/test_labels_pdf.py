@@ -126,7 +126,7 @@ class TestAsked:
     @pytest.mark.parametrize(
         ("command", "why"),
         [(("--place", "Cabinet Z"), "no place is called Cabinet Z"), ((), "either --lot, or --place"),
-         (("--lot", "58"), "nothing is there"), (("--lot", "five"), "number of a lot"),
+         (("--lot", "58"), "nothing to label"), (("--lot", "five"), "number of a lot"),
          (("--lot", "9" * 30), "number of a lot"), (("--lot", "1", "--start", "99"), "positions 1 to 24"),
          (("--lot", "1", "--copies", "0"), "1 to 50"), (("--lot", "1", "--address", "x"), "--address")],
     )  # fmt: skip

@@ -50,7 +50,7 @@ class Command(Helped):
             return read_marking(question)
         except (OperationalError, ProgrammingError) as silent:
             reason = str(silent).splitlines()[0]
-            self.stderr.write(f"the bench does not answer ({reason}): read without what it holds and wants")
+            self.stderr.write(f"the bench does not answer ({reason}): read without what it holds and needs")
             return bare(question)
 
 
@@ -66,10 +66,10 @@ def add_evidence(parser: CommandParser) -> None:
         "--scheme", metavar="WORDS", help="for colours other than resistor bands: polyester …"
     )
     parser.add_argument(
-        "--doubtful", action="store_true", help="also take characters for those they are mistaken for"
+        "--doubtful", action="store_true", help="also try characters that it may be mistaken for"
     )
     parser.add_argument("--limit", metavar="N", help=f"at most so many readings; {SHOWN} in the table")
-    parser.add_argument("--why", action="store_true", help="say the reasons of each reading")
+    parser.add_argument("--why", action="store_true", help="show the reasons for each reading")
     parser.add_argument("--json", action="store_true", help="print as JSON, as the API answers it")
 
 
@@ -104,7 +104,7 @@ def print_readings(out: TextIO, decoded: DecodedMarking, *, why: bool) -> None:
     if decoded.answer.next_check:
         print(f"next: {decoded.answer.next_check}", file=out)
     if decoded.answer.truncated:
-        print("there is more: not every possibility was tried or is shown", file=out)
+        print("not every possibility was tried or is shown", file=out)
 
 
 def _cells(reading: Reading, served: tuple[ServedNeed, ...]) -> tuple[str, ...]:

@@ -63,7 +63,7 @@ class Command(Helped):
         made = labels_for(lots=lots, place=place, what=options["what"], base=base.rstrip("/"), where=where)
         labels = [label for label in made for _copy in range(options["copies"])]
         if not labels:
-            raise CommandError("nothing is there to be labelled")
+            raise CommandError("there is nothing to label")
         if len(labels) > MAX_LABELS:
             raise CommandError(f"at most {MAX_LABELS} labels are made at once: go place by place")
         replace_file(

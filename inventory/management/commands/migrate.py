@@ -23,7 +23,7 @@ class Command(migrate.Command):
 
     def add_arguments(self, parser: CommandParser) -> None:
         super().add_arguments(parser)
-        parser.add_argument("--no-backup", action="store_true", help="take no backup before")
+        parser.add_argument("--no-backup", action="store_true", help="take no backup first")
 
     def execute(self, *args: Any, **options: Any) -> str | None:
         only_looks = options["plan"] or options["check_unapplied"]
@@ -65,7 +65,7 @@ class Command(migrate.Command):
             backups.write(path)
         except (OSError, backups.BadBackup) as error:
             raise CommandError(
-                f"no backup can be taken before, so nothing was changed ({error}); "
+                f"no backup can be taken, so nothing was changed ({error}); "
                 "--no-backup goes on without one"
             ) from None
         self.stderr.write(f"as it was before, it is kept in {path}")

@@ -49,7 +49,7 @@ class Command(Helped):
         role = what.add_parser("role", help="give another role")
         role.add_argument("name")
         role.add_argument("role", choices=ROLES)
-        changes = what.add_parser("changes", help="what was given and taken, newest first")
+        changes = what.add_parser("changes", help="what was given and withdrawn, newest first")
         changes.add_argument("name", nargs="?", default="", help="of this person alone")
         for word, help_text in (
             ("password", "give a new password"), ("out", "shut out"), ("back", "let in again"),

@@ -90,4 +90,4 @@ class Command(Helped):
             known = ", ".join(person.access_keys.values_list("name", flat=True)) or "none"
             raise CommandError(f"{person.username} has no key called {name}; there are: {known}")
         revoke(gone)
-        self.stderr.write(f"{name} of {person.username} opens nothing any more")
+        self.stderr.write(f"{name} of {person.username} no longer works")

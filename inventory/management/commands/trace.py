@@ -56,7 +56,7 @@ def origin_text(lot: Lot) -> str:
     if lot.origin_board is not None:
         return f"off {lot.origin_board.name} {lot.origin_ref}".rstrip()
     giver = f", {lot.origin_from}" if lot.origin_from else ""
-    return {"unknown": "from nobody knows where"}.get(lot.origin_source, lot.origin_source) + giver
+    return {"unknown": "from an unknown source"}.get(lot.origin_source, lot.origin_source) + giver
 
 
 def print_trace(out: TextIO, trace: LotTrace, where: Mapping[int, str]) -> None:

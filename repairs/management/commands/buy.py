@@ -60,13 +60,13 @@ class Command(Readable):
         ordering.add_argument(
             "parts", nargs="+", metavar="PART", help="number of a part, or what it is, as on the list"
         )
-        ordering.add_argument("--pieces", metavar="N", help="so many, of one part; else as on the list")
-        ordering.add_argument("--price", metavar="PRICE", help="for one piece, of one part")
+        ordering.add_argument("--pieces", metavar="N", help="how many, with one part; otherwise as on the list")
+        ordering.add_argument("--price", metavar="PRICE", help="for one piece, with one part")
         ordering.add_argument("--from", dest="bought_from", default="", metavar="WHO", help="the shop")
         receiving = what.add_parser("receive", help="put what came in a drawer")
         receiving.add_argument("purchase", metavar="PURCHASE", help="its number, as on the list")
         receiving.add_argument("--to", required=True, metavar="PLACE", help="a place, by its name or path")
-        receiving.add_argument("--pieces", metavar="N", help="so many came; the rest stays on order")
+        receiving.add_argument("--pieces", metavar="N", help="how many came; the rest stays on order")
         for parser in (ordering, receiving):
             parser.add_argument(
                 "--json", action="store_true", default=SUPPRESS, help="print what was bought as JSON"

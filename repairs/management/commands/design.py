@@ -41,7 +41,7 @@ class Command(Readable):
         )
         into = what.add_parser("import", help="bring a file in")
         into.add_argument("file", type=Path, help="the file")
-        into.add_argument("--dry-run", action="store_true", help="say what it would bring, and do nothing")
+        into.add_argument("--dry-run", action="store_true", help="show what it would bring, and change nothing")
         into.add_argument("--into", metavar="DESIGN", help="into this design, whatever name is in the file")
         into.add_argument(
             "--take", choices=design_files.TAKES, default=design_files.BOTH, help="where both differ"
@@ -49,7 +49,7 @@ class Command(Readable):
         into.add_argument(
             "--choose", action="append", default=[], metavar="KEY=TAKE", help="a single line otherwise"
         )
-        into.add_argument("--by", metavar="NAME", help="who brings it in")
+        into.add_argument("--by", metavar="NAME", help="who imports it")
         into.add_argument("--json", action="store_true", help="print as JSON, as the API answers it")
         back = what.add_parser("undo", help="take out again what a file brought")
         back.add_argument("taken", metavar="NUMBER", help="as the import said it")
@@ -97,14 +97,14 @@ class Command(Readable):
         done = (
             "nothing was changed"
             if taken is None
-            else f"taken in: `design undo {taken.pk}` takes it out again"
+            else f"imported: `design undo {taken.pk}` removes it again"
         )
         self.stdout.write(done)
 
     def take_out(self, number: str) -> None:
         taken = DesignTaken.objects.filter(pk=whole_number(number) or 0).first()
         if taken is None:
-            raise CommandError(f"no file was taken in by the number {number}")
+            raise CommandError(f"no import has the number {number}")
         design_files.undo(taken)
         self.stdout.write(f"{taken.title} is as it was before")
 

@@ -38,16 +38,16 @@ class Command(Readable):
         out = what.add_parser("export", help="write what was found here into a file")
         out.add_argument("file", type=Path, help="the file; what is there is replaced")
         out.add_argument("--others", action="store_true", help="also what others found, with whose it is")
-        into = what.add_parser("import", help="bring in a file of another workshop")
+        into = what.add_parser("import", help="import another workshop's file")
         into.add_argument("file", type=Path, help="the file")
         into.add_argument("--friend", metavar="FRIEND", help="whose it is: a friend's name or number")
         into.add_argument(
             "--source", default="", metavar="NAME", help="whose it is, where it is none of the friends"
         )
-        into.add_argument("--dry-run", action="store_true", help="say what it would bring, and do nothing")
-        into.add_argument("--by", metavar="NAME", help="who brings it in")
+        into.add_argument("--dry-run", action="store_true", help="show what it would bring, and change nothing")
+        into.add_argument("--by", metavar="NAME", help="who imports it")
         for name, words in (
-            ("show", "all that a file says"), ("put-away", "it holds for nothing"),
+            ("show", "all that a file says"), ("put-away", "it has no effect"),
             ("bring-out", "it holds again"), ("delete", "it goes"),
         ):  # fmt: skip
             of_one = what.add_parser(name, help=words)
@@ -100,7 +100,7 @@ class Command(Readable):
         match options["what"]:
             case "put-away":
                 findings.put_away(taken, True)
-                self.stdout.write(f"{taken} is put away: it holds for nothing")
+                self.stdout.write(f"{taken} is put away: it has no effect")
             case "bring-out":
                 findings.put_away(taken, False)
                 self.stdout.write(f"{taken} holds again")

@@ -34,4 +34,4 @@ class Command(Readable):
             out, "Short", ("job", "pieces"), [(each["name"], str(each["pieces"])) for each in found["short"]]
         )
         if found["unpriced"]:
-            self.stdout.write(f"of {found['unpriced']} fitted pieces nobody knows a price")
+            self.stdout.write(f"{found['unpriced']} fitted pieces have no known price")

@@ -42,12 +42,12 @@ class Command(Readable):
         elif answer.opens:
             self.stdout.write(f"{text}: the page {answer.opens}")
         elif not answer.matches:
-            raise CommandError(f"nothing here is called {text!r}")
+            raise CommandError(f"nothing here matches {text!r}")
         else:
             rows = [(each.type, each.label, each.what, each.where) for each in answer.matches]
             show(stream_of(self.stdout), "", ("type", "label", "what it is", "where"), rows)
             if answer.more:
-                self.stdout.write("there is more: type more of it, or --limit")
+                self.stdout.write("there are more: type more of it, or raise --limit")
 
 
 def _code_in(picture: Path) -> str:

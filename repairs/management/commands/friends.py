@@ -52,7 +52,7 @@ class Command(Readable):
         keeping.add_argument("friend", nargs="?", metavar="FRIEND", help="its name or number")
         keeping.add_argument("key", nargs="?", metavar="KEY", help="what it gives is signed by this; '': any")
         keeping.add_argument("--json", action="store_true", default=SUPPRESS, help="print it as JSON")
-        into = what.add_parser("list", help="bring in a friend's list")
+        into = what.add_parser("list", help="import a friend's list")
         into.add_argument("friend", metavar="FRIEND", help="its name or number")
         into.add_argument("file", type=Path, help="the list, as `spare export` writes it")
         gift = what.add_parser("give", help="give pieces of a lot to a friend: they leave the bench")
@@ -64,7 +64,7 @@ class Command(Readable):
         asking = what.add_parser("ask", help="ask for pieces")
         asking.add_argument("line", metavar="LINE", help="the number of the line, as listed")
         asking.add_argument("--pieces", default="1", metavar="N", help="how many")
-        moving = what.add_parser("move", help="say how far it is")
+        moving = what.add_parser("move", help="say how far a request is")
         moving.add_argument("ask", metavar="NUMBER", help="of what was asked for")
         moving.add_argument(
             "state", choices=[each for each in FriendAsk.State.values if each != "asked"], help="its state"
@@ -139,7 +139,7 @@ class Command(Readable):
     def move(self, options: dict[str, Any]) -> None:
         asked = FriendAsk.objects.filter(pk=whole_number(options["ask"]) or 0).first()
         if asked is None:
-            raise CommandError(f"nothing was asked for by the number {options['ask']}")
+            raise CommandError(f"no request has the number {options['ask']}")
         place = None
         if options["to"]:
             found = next((pk for pk, path in paths().items() if path == options["to"]), None)

@@ -49,7 +49,7 @@ class Command(Helped):
         ]  # fmt: skip
         others = [(row.facts["on"], row.facts["symptom"], row.facts["cause"], row.credit) for row in theirs]
         if not rows and not others:
-            self.stdout.write(f"nothing like it was written down of {design.name} before")
+            self.stdout.write(f"nothing like it is on record for {design.name}")
             return
         out = stream_of(self.stdout)
         if rows:

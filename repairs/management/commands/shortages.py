@@ -29,7 +29,7 @@ class Command(Readable):
 
     def add_arguments(self, parser: CommandParser) -> None:
         add_arguments(parser, *SHORTAGES.parameters)
-        parser.add_argument("--all", action="store_true", help="also rows that lack nothing any more")
+        parser.add_argument("--all", action="store_true", help="also rows that lack nothing")
         self.add_forms(parser, sheet=True)
 
     def handle(self, *args: Any, **options: Any) -> None:

@@ -29,7 +29,7 @@ class Command(Readable):
         what = parser.add_subparsers(dest="what", metavar="tick | export")
         ticks = what.add_parser("tick", help="say what may go")
         ticks.add_argument(
-            "--give", action="append", default=[], metavar="LOT=PIECES", help="so many may go; 0: none"
+            "--give", action="append", default=[], metavar="LOT=PIECES", help="how many may go; 0: none"
         )
         ticks.add_argument(
             "--keep", action="append", default=[], metavar="LOT", help="none of it is ever spare"
@@ -38,7 +38,7 @@ class Command(Readable):
             "--tell", action="append", default=[], metavar="REQUIREMENT", help="tell that it is lacking"
         )
         ticks.add_argument(
-            "--untell", action="append", default=[], metavar="REQUIREMENT", help="tell it no more"
+            "--untell", action="append", default=[], metavar="REQUIREMENT", help="stop telling it"
         )
         out = what.add_parser("export", help="write the list")
         out.add_argument("file", type=Path, help="the file; what is there is replaced")

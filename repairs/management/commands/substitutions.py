@@ -39,7 +39,7 @@ class Command(Readable):
 
     def add_arguments(self, parser: CommandParser) -> None:
         parser.add_argument("--number", metavar="TYPE", help="only of parts with this type number")
-        parser.add_argument("--design", metavar="DESIGN", help="only those that may hold on this design")
+        parser.add_argument("--design", metavar="DESIGN", help="only those that may apply to this design")
         parser.add_argument("--evidence", choices=EVIDENCE, help="only with this evidence")
         self.add_forms(parser)
         what = parser.add_subparsers(dest="what", metavar="record | refute")
@@ -56,8 +56,8 @@ class Command(Readable):
         )
         recording.add_argument("--ref", metavar="REF", help="only at this position of it")
         recording.add_argument("--lot", metavar="LOT", help="instead of OFFERED: the number of a lot")
-        recording.add_argument("--trial", metavar="TRIAL", help="the trial that says the rest, by its number")
-        refuting = what.add_parser("refute", help="it does not serve after all")
+        recording.add_argument("--trial", metavar="TRIAL", help="the trial that supplies the rest, by its number")
+        refuting = what.add_parser("refute", help="record that it does not serve after all")
         refuting.add_argument("row", metavar="NUMBER", help="its number, as listed")
         for each in (recording, refuting):
             each.add_argument("--note", metavar="TEXT", help="what was seen")
