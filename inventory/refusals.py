@@ -57,7 +57,7 @@ class Code(StrEnum):
     TOO_LARGE = "too_large", "The body, the file or the picture is too large."
     NOT_A_PICTURE = "not_a_picture", "The file is not a picture of an accepted kind."
     DAMAGED = "damaged", "The file is damaged: it cannot be read to its end."
-    ANOTHER_KIND_OF_FILE = "another_kind_of_file", "The file is of another kind than is imported here."
+    ANOTHER_KIND_OF_FILE = "another_kind_of_file", "The file is of a kind that is not accepted here."
     NEWER_FILE = (
         "newer_file",
         "A newer Rehome wrote the file: it is read there, or here once this one is newer.",
@@ -82,7 +82,7 @@ class Code(StrEnum):
         "stale",
         "It was changed since it was read: read it again.",
     )
-    GONE = "gone", "What it names was there once: it was taken off that board, or removed, before."
+    GONE = "gone", "What it names was removed, or taken off that board, earlier."
     CURSOR_EXPIRED = (
         "cursor_expired",
         "The cursor is of before a restore or an update: read the list from the start.",
@@ -101,27 +101,27 @@ class Code(StrEnum):
     LENT_ALREADY = "lent_already", "The piece of that position is out on loan already."
     KNOWN_PIECE = "known_piece", "The piece from that board position is on record: it is one lot for life."
     NEED_EXISTS = "need_exists", "The job has a need for that position already."
-    IN_USE = "in_use", "It is kept, for other records refer to it; the facts say which."
-    KEPT_PLACE = "kept_place", "The bench itself keeps this place: of it only the note is changed."
+    IN_USE = "in_use", "It is kept because other records refer to it; the facts say which."
+    KEPT_PLACE = "kept_place", "The bench itself needs this place: only its note can be changed."
     LOOP = "loop", "The place would be inside itself."
     BROKEN_RULE = "broken_rule", "A rule of the database refuses it; `rule` names the constraint."
 
     # --- pieces, and where they are
     NOT_ENOUGH = "not_enough", "More was asked for than is held or free there; `available` says how many are."
     NOT_PROMISED = "not_promised", "More was to be released than is reserved."
-    NOT_HELD = "not_held", "The reservation was fitted or released before; `status` says which."
+    NOT_HELD = "not_held", "The reservation was already fitted or released; `status` says which."
     PROMISED = "promised", "Pieces of it are reserved: release them first."
     POSITION_TAKEN = "position_taken", "The position on the board holds a piece already."
     EMPTY_POSITION = "empty_position", "Nothing is fitted at that position."
     UNKNOWN_POSITION = "unknown_position", "The board, or its design, has no such position."
     ONE_PIECE = "one_piece", "A position on a board takes, and gave, one piece."
-    SEVERAL_PLACES = "several_places", "Pieces on a board are a lot for each position: enter them one by one."
-    SAME_PLACE = "same_place", "It exists already."
+    SEVERAL_PLACES = "several_places", "Each position of a board is a lot of its own: enter them one by one."
+    SAME_PLACE = "same_place", "The pieces are there already."
     NOT_HERE = "not_here", "Places of this type are not made, or not put, here."
     OUTSIDE = "outside", "That is not a place to keep pieces in: scrap, lend or count them."
     A_BOARD = "a_board", "The place is a board: pieces come to it and from it by fit, lift and remove."
     NOT_A_BOARD = "not_a_board", "The place is not a board: it has no positions."
-    NOT_A_PERSON = "not_a_person", "Pieces are lent to people, and that place is none."
+    NOT_A_PERSON = "not_a_person", "Pieces are lent to people, and that place is not a person."
     STILL_ON_A_BOARD = "still_on_a_board", "The piece is still on a board: lift it first."
     NOT_AT_HAND = "not_at_hand", "Pieces cannot be reserved from where these are."
     FAULTY = "faulty", "The piece is faulty, or failed on a board: it is not reserved, fitted or given back."
@@ -146,8 +146,8 @@ class Code(StrEnum):
     JOB_CLOSED = "job_closed", "Only an open job is worked on."
     NO_DESIGN = "no_design", "There is no design, so what belongs where is unknown."
     NO_BOARD = "no_board", "It has no board, and one is needed."
-    NEED_IS_MET = "need_is_met", "The need has what it asks, or would have more; release or remove first."
-    DOES_NOT_FIT = "does_not_fit", "The piece does not serve what is required; `grade` and `reasons` say why."
+    NEED_IS_MET = "need_is_met", "The need is met, or would have too many pieces; release or remove some."
+    DOES_NOT_FIT = "does_not_fit", "The piece does not meet the requirement; `grade` and `reasons` say why."
     SAFETY_PART = "safety_part", "A safety part is replaced by its like, never by an ordinary one."
     SAME_BOARD = "same_board", "The donor is the board that is to be repaired."
     CAUSE_MISSING = "cause_missing", "A job is closed with its cause, or that none was found."
@@ -168,7 +168,7 @@ class Code(StrEnum):
     NOT_ACCEPTED = "not_accepted", "That is put right, not accepted as an exception."
     UNSETTLED = (
         "unsettled",
-        "Something else may explain the result: it says nothing of this part.",
+        "Something else may explain the result: it says nothing about this part.",
     )
     NOT_SOCKETED = "not_socketed", "The position has no socket: nothing is swapped in it."
     OWN_PART = "own_part", "That is the board's own part: it is the baseline."

@@ -49,7 +49,7 @@ class Command(Helped):
         parser.add_argument("--place", default="", help="with --any, where rows go that name no place")
         parser.add_argument("--design", default="", help="with --any --as design, its name")
         parser.add_argument("--revision", default="", help="with --any --as design, its revision")
-        parser.add_argument("--dry-run", action="store_true", help="show what it would do, and change nothing")
+        parser.add_argument("--dry-run", action="store_true", help="only show what it would do")
         parser.add_argument("--json", action="store_true", help="print the report, or the bad cells, as JSON")
 
     def handle(self, *args: Any, **options: Any) -> None:

@@ -65,8 +65,7 @@ class Command(migrate.Command):
             backups.write(path)
         except (OSError, backups.BadBackup) as error:
             raise CommandError(
-                f"no backup can be taken, so nothing was changed ({error}); "
-                "--no-backup goes on without one"
+                f"no backup can be taken, so nothing was changed ({error}); --no-backup goes on without one"
             ) from None
         self.stderr.write(f"as it was before, it is kept in {path}")
         forget_earlier("before-migration-*.backup", KEPT)

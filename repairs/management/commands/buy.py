@@ -60,7 +60,7 @@ class Command(Readable):
         ordering.add_argument(
             "parts", nargs="+", metavar="PART", help="number of a part, or what it is, as on the list"
         )
-        ordering.add_argument("--pieces", metavar="N", help="how many, with one part; otherwise as on the list")
+        ordering.add_argument("--pieces", metavar="N", help="how many, with one part; else as on the list")
         ordering.add_argument("--price", metavar="PRICE", help="for one piece, with one part")
         ordering.add_argument("--from", dest="bought_from", default="", metavar="WHO", help="the shop")
         receiving = what.add_parser("receive", help="put what came in a drawer")

@@ -41,7 +41,7 @@ class Command(Readable):
         )
         into = what.add_parser("import", help="bring a file in")
         into.add_argument("file", type=Path, help="the file")
-        into.add_argument("--dry-run", action="store_true", help="show what it would bring, and change nothing")
+        into.add_argument("--dry-run", action="store_true", help="only show what it would bring")
         into.add_argument("--into", metavar="DESIGN", help="into this design, whatever name is in the file")
         into.add_argument(
             "--take", choices=design_files.TAKES, default=design_files.BOTH, help="where both differ"
@@ -95,9 +95,7 @@ class Command(Readable):
         if answer.caution:
             self.stdout.write(answer.caution)
         done = (
-            "nothing was changed"
-            if taken is None
-            else f"imported: `design undo {taken.pk}` removes it again"
+            "nothing was changed" if taken is None else f"imported: `design undo {taken.pk}` removes it again"
         )
         self.stdout.write(done)
 

@@ -44,7 +44,7 @@ class Command(Readable):
         into.add_argument(
             "--source", default="", metavar="NAME", help="whose it is, where it is none of the friends"
         )
-        into.add_argument("--dry-run", action="store_true", help="show what it would bring, and change nothing")
+        into.add_argument("--dry-run", action="store_true", help="only show what it would bring")
         into.add_argument("--by", metavar="NAME", help="who imports it")
         for name, words in (
             ("show", "all that a file says"), ("put-away", "it has no effect"),

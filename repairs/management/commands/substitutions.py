@@ -56,7 +56,7 @@ class Command(Readable):
         )
         recording.add_argument("--ref", metavar="REF", help="only at this position of it")
         recording.add_argument("--lot", metavar="LOT", help="instead of OFFERED: the number of a lot")
-        recording.add_argument("--trial", metavar="TRIAL", help="the trial that supplies the rest, by its number")
+        recording.add_argument("--trial", metavar="TRIAL", help="number of the trial that supplies the rest")
         refuting = what.add_parser("refute", help="record that it does not serve after all")
         refuting.add_argument("row", metavar="NUMBER", help="its number, as listed")
         for each in (recording, refuting):
