@@ -123,7 +123,7 @@ def test_another_part_that_serves_as_well_may_be_ordered() -> None:
 
 def test_what_no_job_wants_is_not_ordered_from_the_list() -> None:
     NeedFactory(of=CHIP)
-    with pytest.raises(Refused, match="nothing on the buy list wants it"):
+    with pytest.raises(Refused, match="not on the buy list"):
         order([OrderLine(PartFactory(of=CHIP), 1), OrderLine(priced(CAN, "0.30"), 1)])
     assert purchases() == []
 
@@ -137,7 +137,7 @@ def test_what_was_found_not_to_serve_is_not_bought_for_it() -> None:
     assert [item.part for item in to_buy().results] == [cheap.pk]
     SubstitutionFactory(of=CAN_16, by_part=CAN, evidence="refuted")
     assert [(item.part, item.spec) for item in to_buy().results] == [(None, CAN_16)]
-    with pytest.raises(Refused, match="nothing on the buy list wants it"):
+    with pytest.raises(Refused, match="not on the buy list"):
         order([OrderLine(cheap, 1)])
 
 
@@ -145,7 +145,7 @@ def test_what_was_seen_working_may_be_ordered_though_the_list_names_what_is_draw
     other = spec("resistor", "5k6")
     NeedFactory(of=spec("resistor", "4k7"))
     part = priced(other, "0.10")
-    with pytest.raises(Refused, match="nothing on the buy list wants it"):
+    with pytest.raises(Refused, match="not on the buy list"):
         order([OrderLine(part, 1)])
     SubstitutionFactory(of=spec("resistor", "4k7"), by_part=other, evidence="seen_working")
     (item,) = to_buy().results

@@ -69,7 +69,7 @@ def test_a_design_without_a_name_is_not_kept(sign_in: Enter) -> None:
     [
         ("47k 5%", "names no reference"),
         ("IC9 mystery", "which part"),
-        ("R1 10k", "R1 is there already"),
+        ("R1 10k", "R1 exists already"),
     ],
 )
 def test_a_line_that_cannot_stand_is_named_and_nothing_is_kept(sign_in: Enter, line: str, why: str) -> None:

@@ -235,7 +235,7 @@ def test_a_job_is_changed_and_never_over_somebody_else(workshop: None, sign_in: 
     assert (job.priority, str(job.due)) == (1, "2027-01-31")
     stale = client.post(address, {**sent, "symptom": "hums"})
     assert stale.status_code == 400
-    assert "changed meanwhile" in stale.content.decode()
+    assert "changed since" in stale.content.decode()
     assert "hums" in stale.content.decode()
 
 
@@ -308,7 +308,7 @@ def test_a_stale_version_is_refused(workshop: None) -> None:
     from inventory.ledger import Refused
 
     job = rebuild()
-    with pytest.raises(Refused, match="changed meanwhile"):
+    with pytest.raises(Refused, match="changed since"):
         work.change(job, version=job.version + 1, note="late")
 
 

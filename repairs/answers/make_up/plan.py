@@ -201,7 +201,7 @@ def _steps(spec: Spec, made: MadeUp, parts: Sequence[MadeUpPart]) -> Iterator[st
     low, high = (
         print_value(spec.kind, round(spec.value * (1 + percent / 100))) for percent in (-below, above)
     )
-    yield f"measure the whole: expected {low} to {high}"
+    yield f"measure the whole: expect {low} to {high}"
 
 
 def _joining(whole: Joined) -> Iterator[str]:
