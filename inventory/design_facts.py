@@ -266,7 +266,7 @@ class _MemberReader:
         for index, entry in enumerate(_listed(entries)):
             name = entry.get("name") if isinstance(entry, Mapping) else None
             if isinstance(name, str) and name in seen:
-                self.wrong(f"{at}/{index}/name", Code.REPEATED, f"{name} is there already")
+                self.wrong(f"{at}/{index}/name", Code.REPEATED, f"{name} exists already")
             elif isinstance(name, str):
                 seen.add(name)
 

@@ -76,7 +76,7 @@ def read_positions(text: str, *, taken: Iterable[str] = ()) -> list[PositionLine
         elif not line.refs:
             wrong = "it names no reference: begin with one, such as R1 or R1-R4"
         elif twice:
-            wrong = f"{twice[0]} is there already"
+            wrong = f"{twice[0]} exists already"
         elif problems := problems_with_refs(list(line.refs)):
             wrong = problems[0].detail
         seen.update(line.refs)

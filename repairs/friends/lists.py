@@ -108,7 +108,7 @@ def read_list(data: bytes) -> SpareDocument:
     for index, entry in enumerate(document.spare):
         if entry.line in seen:
             problems.append(
-                FieldProblem(f"/spare/{index}/line", Code.REPEATED, f"{entry.line} is there already")
+                FieldProblem(f"/spare/{index}/line", Code.REPEATED, f"{entry.line} exists already")
             )
         seen.add(entry.line)
     if problems:

@@ -110,9 +110,9 @@ def test_a_form_of_a_lot_that_is_sent_twice_does_its_work_once(sign_in: Enter, w
 @pytest.mark.parametrize(
     ("sent", "why"),
     [
-        ({"what": "move", "quantity": "99"}, "99 wanted"),
+        ({"what": "move", "quantity": "99"}, "99 asked"),
         ({"what": "move", "quantity": "2", "to": ""}, "Where to?"),
-        ({"what": "scrap", "quantity": "99"}, "99 wanted"),
+        ({"what": "scrap", "quantity": "99"}, "99 asked"),
         ({"what": "count", "quantity": "about 3"}, "whole number"),
         ({"what": "count", "quantity": "99999999999"}, "whole number"),
         ({"what": "split", "quantity": "2", "condition": "shiny"}, "Say what they are"),

@@ -374,7 +374,7 @@ def test_a_job_without_a_drawing_says_what_it_needs(sign_in: Enter) -> None:
     [
         ({"part": ""}, "Write what it needs"),
         ({"part": "no such type"}, "nothing is known that reads so"),
-        ({"part": "0 x 4k7"}, "none of them"),
+        ({"part": "0 x 4k7"}, "the count is zero"),
         ({"pick": "77"}, "Choose what it is"),
         ({"ref": "the left one"}, "not a reference such as R7"),
         ({"part": "3 x 4k7", "ref": "R7"}, "takes one piece"),

@@ -71,7 +71,7 @@ def test_by_when_and_why_are_given_later(sign_in: Enter) -> None:
     loan.refresh_from_db()
     assert (loan.due, loan.reason) == (date(2027, 2, 1), "to prove IC3")
     answer = client.post(reverse("change-loan", args=[loan.pk]), {"due": "soon"}, follow=True)
-    assert "soon is no day" in answer.content.decode()
+    assert "soon is not a date" in answer.content.decode()
     loan.refresh_from_db()
     assert loan.due == date(2027, 2, 1)
 

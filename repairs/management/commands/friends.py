@@ -102,7 +102,7 @@ class Command(Readable):
         except Unreadable as wrong:
             raise CommandError(f"--postage: {wrong.detail}") from None
         if Friend.objects.filter(name=options["name"]).exists():
-            raise CommandError(f"{options['name']} is there already")
+            raise CommandError(f"{options['name']} exists already")
         friend = Friend.objects.create(name=options["name"], reach=options["reach"], postage=postage)
         self.stdout.write(f"{friend} is there: number {friend.pk}")
 
