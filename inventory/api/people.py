@@ -74,7 +74,7 @@ class PersonChangeSerializer(PersonSerializer):
     def validate_second_factor(self, on: bool) -> bool:
         if on:
             raise ValidationError(
-                "want false: its person alone turns it on, on the pages", Code.INVALID_CHOICE
+                "expected false: its person alone turns it on, on the pages", Code.INVALID_CHOICE
             )
         return on
 

@@ -106,7 +106,7 @@ def _known(events: Sequence[str]) -> list[str]:
     if unknown or not events:
         listed = ", ".join(EVENTS)
         what = f"there is no event {', '.join(unknown)[:80]}" if unknown else "it is told of nothing"
-        raise Refused(Code.UNKNOWN if unknown else Code.EMPTY, f"{what}; want one or more of {listed}")
+        raise Refused(Code.UNKNOWN if unknown else Code.EMPTY, f"{what}; expected one or more of {listed}")
     return [each for each in EVENTS if each in events]
 
 

@@ -57,9 +57,9 @@ def read_address(text: str, allowed: Sequence[Network]) -> str:
     except ValueError as wrong:
         raise ValueError(f"not an address: {wrong}") from None
     if parts.scheme not in ("http", "https") or not parts.hostname:
-        raise ValueError("want an address such as https://club.example/rehome")
+        raise ValueError("expected an address such as https://club.example/rehome")
     if len(whole) > MAX_ADDRESS or not whole.isascii() or not whole.isprintable() or " " in whole:
-        raise ValueError(f"want at most {MAX_ADDRESS} plain ASCII characters without spaces")
+        raise ValueError(f"expected at most {MAX_ADDRESS} plain ASCII characters without spaces")
     if "@" in parts.netloc or parts.fragment:
         raise ValueError("a name, password or fragment in it is not sent: leave it out")
     host = parts.hostname.rstrip(".").lower()

@@ -164,7 +164,7 @@ def test_the_command_adds_tries_lists_pauses_and_deletes(
 
 @pytest.mark.parametrize(
     ("arguments", "reason"),
-    [(("add", "club.example"), "want an address"),
+    [(("add", "club.example"), "expected an address"),
      (("add", "https://a.example/", "--events", "x"), "no event x"),
      (("add", "http://127.0.0.1/"), "REHOME_WEBHOOK_NETWORKS"), (("test", "9"), "no webhook 9"),
      (("again", "x"), "no event x"), (("told", "9"), "no webhook 9")],
