@@ -158,7 +158,7 @@ def test_page_and_command_and_sheet_say_it(sign_in: Any, tmp_path: Any) -> None:
     assert "left off the list" in page
     assert "a friend has it" in bench.get("/shortages/buy/").content.decode()
     wrong = bench.get("/shortages/buy/?friends=cost&postage=lots").content.decode()
-    assert "want an amount such as 3.50" in wrong
+    assert "expected an amount such as 3.50" in wrong
     asked = bench.post(
         "/friends/ask/",
         {"line": FriendLine.objects.get().pk, "quantity": 1, "job": need.job_id, "requirement": need.spec_id},

@@ -45,7 +45,7 @@ POSTAGE = Parameter(
 
 def _friends(texts: Sequence[str]) -> str:
     if len(texts) > 1 or not set(texts) <= set(FRIENDS):
-        raise Unreadable(f"want {', '.join(FRIENDS)}", Code.INVALID_CHOICE)
+        raise Unreadable(f"expected {', '.join(FRIENDS)}", Code.INVALID_CHOICE)
     return texts[0] if texts else ANYWAY
 
 

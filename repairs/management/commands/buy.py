@@ -89,7 +89,7 @@ class Command(Readable):
         jobs, asked = jobs_named(options["job"]), {name: options[name] for name in ("borrow", "ask")}
         postage, friends = options["postage"], options["friends"] or ANYWAY
         if friends not in FRIENDS:
-            raise CommandError(f"--friends {friends}: want {', '.join(FRIENDS)}")
+            raise CommandError(f"--friends {friends}: expected {', '.join(FRIENDS)}")
         if options["out"]:
             self.write_export(
                 options["out"],
