@@ -27,7 +27,7 @@ BUY = Table(
             "part", "Part", "Part id", "Number of a part that the bench knows; blank: the columns further "
             "right say what it is.", figure=True, width=8,
         ),
-        Column("what", "What", "Requirement", "Written for you to read.", ours=True, width=30),
+        Column("what", "What", "Requirement", "Written for you to read.", ours=True, width=44),
         Column("needed", "Needed", "", "Pieces that jobs lack.", figure=True, ours=True, width=9),
         Column(
             "pieces", "Pieces", "Quantity, Qty, Ordered, Ordered quantity",

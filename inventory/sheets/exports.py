@@ -193,9 +193,9 @@ def _position_rows(design: Design) -> Iterator[Mapping[str, CellOut]]:
 
 _LEDGER = (
     ColumnOut("Movement", 10, text=False), ColumnOut("At", 17), ColumnOut("Kind", 9),
-    ColumnOut("Lot", 8, text=False), ColumnOut("To lot", 8, text=False), ColumnOut("Part", 30),
+    ColumnOut("Lot", 8, text=False), ColumnOut("To lot", 8, text=False), ColumnOut("Part", 44),
     ColumnOut("Quantity", 9, text=False), ColumnOut("From", 30), ColumnOut("From ref", 9),
-    ColumnOut("To", 30), ColumnOut("To ref", 9), ColumnOut("By", 12), ColumnOut("Note", 40),
+    ColumnOut("To", 26), ColumnOut("To ref", 9), ColumnOut("By", 12), ColumnOut("Note", 34),
     ColumnOut("Borrowed", 9), ColumnOut("Settles", 9, text=False), ColumnOut("Reverses", 9, text=False),
 )  # fmt: skip
 

@@ -89,6 +89,10 @@ class ColumnOut:
     hint: str = ""
 
 
+SENTENCES = 24
+"""Columns from this width on hold more than a word."""
+
+
 @dataclass(frozen=True)
 class SheetOut:
     """A sheet to write: text is written as text, whatever it starts with; numbers as numbers.
@@ -101,6 +105,10 @@ class SheetOut:
     rows: Iterable[Sequence[CellOut]]
     wrapped: bool = False
     on_paper: int = 0
+
+    def wraps(self, column: ColumnOut) -> bool:
+        """Whether what is too long for this column takes several lines, and is not cut off."""
+        return self.wrapped or (column.text and column.width >= SENTENCES)
 
 
 def too_many_rows(limits: Limits) -> UnreadableFile:

@@ -7,11 +7,12 @@ parts go out: cell by cell through the library they take ten times as long.
 import re
 import zipfile
 from collections.abc import Iterator, Sequence
+from textwrap import wrap
 from typing import IO, cast
 from xml.sax.saxutils import escape
 from zipfile import ZipFile
 
-from inventory.sheets.grid import LAST_ROW, Limits, SheetOut
+from inventory.sheets.grid import LAST_ROW, CellOut, Limits, SheetOut
 from inventory.sheets.xlsx_escapes import escaped
 
 
@@ -63,9 +64,13 @@ _SHEET_PART = re.compile(r"xl/worksheets/sheet([0-9]+)\.xml")
 def _row_texts(sheet: SheetOut, columns: Sequence[tuple[str, int]], limits: Limits) -> Iterator[str]:
     """The rows as XML, some hundred at a time; what a sheet cannot hold is left to csv, and that is said."""
     pieces: list[str] = []
+    seen = sheet.columns[: sheet.on_paper or len(sheet.columns)]
+    wrapping = [(at, column.width) for at, column in enumerate(seen) if sheet.wraps(column)]
     for number, row in enumerate(sheet.rows, start=2):
         values = row if number < LAST_ROW else (_FULL,)
-        pieces.append(f'<row r="{number}">')
+        lines = max((_lines(row[at], width) for at, width in wrapping), default=1) if wrapping else 1
+        height = f' ht="{min(lines * _LINE, _TALLEST)}"' if lines > 1 else ""
+        pieces.append(f'<row r="{number}"{height}>')
         for (letter, style), value in zip(columns, values, strict=number < LAST_ROW):
             if isinstance(value, str):
                 if value:
@@ -83,6 +88,20 @@ def _row_texts(sheet: SheetOut, columns: Sequence[tuple[str, int]], limits: Limi
             yield "".join(pieces)
             pieces.clear()
     yield "".join(pieces)
+
+
+_LINE, _TALLEST = 15, 405
+"""Points: a line of the usual print, and as many lines as a row of a sheet can hold (409 points)."""
+
+
+def _lines(value: CellOut, width: int) -> int:
+    """How many lines a text takes: not every program finds that out for itself.
+
+    A column's width is in figures; text is narrower, about by what the edges and the indent of a cell take.
+    """
+    if not isinstance(value, str) or (len(value) <= width and "\n" not in value):
+        return 1
+    return sum(len(wrap(each, width)) or 1 for each in value[:2000].splitlines())
 
 
 _FULL = "A sheet holds no more rows: the rest is in the csv."

@@ -19,6 +19,10 @@ _HEAD_FONT = Font(bold=True)
 _HEAD_FILL = PatternFill("solid", start_color="DDE6E4")
 
 
+_SIDE = {True: "left", False: "right"}
+"""Where texts and figures begin, and so their headings."""
+
+
 def skeleton(sheets: Sequence[SheetOut]) -> tuple[BytesIO, list[list[tuple[str, int]]]]:
     """A workbook whose sheets hold their headings; and for each sheet the letter and style of each column."""
     book = Workbook(write_only=True)
@@ -41,7 +45,14 @@ def _prepared(out: Any, sheet: SheetOut) -> list[tuple[str, int]]:
             out.column_dimensions[letter].hidden = True
         head, cell = WriteOnlyCell(out, column.heading), WriteOnlyCell(out)
         head.font, head.fill = _HEAD_FONT, _HEAD_FILL
-        cell.alignment = Alignment(vertical="top", wrap_text=sheet.wrapped)
+        head.alignment = Alignment(
+            wrap_text=" " in column.heading, indent=int(column.text), horizontal=_SIDE[column.text]
+        )
+        cell.alignment = Alignment(
+            vertical="top", wrap_text=sheet.wraps(column),
+            # A figure ends where the next column begins: "155" beside "1 A fuse" would read "1551 A".
+            indent=int(column.text), horizontal=_SIDE[column.text],
+        )  # fmt: skip
         if column.text:
             cell.number_format = out.column_dimensions[letter].number_format = "@"
         if column.choices or column.hint:

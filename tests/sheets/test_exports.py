@@ -178,3 +178,18 @@ def test_a_narrow_sheet_prints_upright_and_a_buy_list_folds_away_what_its_words_
     assert {"Kind", "Value", "As written"} <= folded
     assert not {"What", "Pieces", "State", "Completes"} & folded
     assert buy.page_setup.fitToWidth == 1
+
+
+def test_on_paper_no_text_is_cut_off_and_no_figure_runs_into_the_text_beside_it(db: None) -> None:
+    """ECMA-376, part 1, 18.3.1.73: `ht` is the height of a row in points; 18.8.1: the alignment of a cell."""
+    columns = [ColumnOut("Part", 8, text=False), ColumnOut("What", 30), ColumnOut("State", 10)]
+    long = "1 A 250 V slow ceramic fuse, 5 x 20 mm, of high breaking capacity"
+    book = load_workbook(
+        BytesIO(b"".join(written([SheetOut("Buy", columns, [[155, long, "x" * 40], [7, "1k", ""]])], "xlsx")))
+    )
+    sheet = book["Buy"]
+    assert sheet.row_dimensions[2].height == 3 * 15
+    assert sheet.row_dimensions[3].height is None
+    assert (sheet["A2"].alignment.horizontal, sheet["A1"].alignment.horizontal) == ("right", "right")
+    assert (sheet["B2"].alignment.horizontal, sheet["B2"].alignment.indent) == ("left", 1)
+    assert [bool(sheet[at].alignment.wrap_text) for at in ("A2", "B2", "C2")] == [False, True, False]

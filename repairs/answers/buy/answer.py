@@ -243,7 +243,7 @@ QUESTIONS = AnswerTable(
     OPEN_QUESTIONS,
     (
         AnswerColumn("Pieces", lambda each: each.quantity, 9, "pieces", number=True),
-        AnswerColumn("What", lambda each: each.spec_text, 34, "what"),
+        AnswerColumn("What", lambda each: each.spec_text, 44, "what"),
         AnswerColumn("Where", lambda each: each.where or each.tier_words, 30, "where"),
         AnswerColumn("For", lambda each: each.job_name, 24, "for"),
         AnswerColumn("Next step", lambda each: each.question, 40, "next step"),

@@ -169,7 +169,7 @@ LIFTS = AnswerTable(
         AnswerColumn("Board", lambda name, *_: name, 26),
         AnswerColumn("Order", lambda _, step, each: step, 7, "step", number=True),
         AnswerColumn("Ref", lambda *row: row[-1].ref, 9, "lift"),
-        AnswerColumn("What", lambda *row: row[-1].spec_text, 34, "what"),
+        AnswerColumn("What", lambda *row: row[-1].spec_text, 44, "what"),
         AnswerColumn("Lot", lambda *row: row[-1].lot, 8, "lot", number=True),
         AnswerColumn("Condition", lambda *row: row[-1].condition, 10, "condition"),
         AnswerColumn("Stage", lambda *row: row[-1].stage, 8, "stage"),

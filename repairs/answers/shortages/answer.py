@@ -256,7 +256,7 @@ REQUIREMENTS = AnswerTable(
     (
         AnswerColumn("Short", lambda row: row.short, 7, "short", number=True),
         AnswerColumn("Needs an answer", lambda row: row.ask, 10, "ask", number=True),
-        AnswerColumn("Requirement", lambda row: row.spec_text, 34, "requirement"),
+        AnswerColumn("Requirement", lambda row: row.spec_text, 44, "requirement"),
         AnswerColumn("Kind", lambda row: row.spec.kind, 11),
         AnswerColumn("Number", lambda row: row.spec.number, 12),
         AnswerColumn("Value", lambda row: row.spec.value_text, 9),
@@ -281,7 +281,7 @@ FROM = (
     AnswerColumn("Grade", lambda _, each: each.grade_words, 12),
     AnswerColumn("Why", lambda _, each: "; ".join(each.why), 70),
 )
-_REQUIREMENT = AnswerColumn("Requirement", lambda row, _: row.spec_text, 34)
+_REQUIREMENT = AnswerColumn("Requirement", lambda row, _: row.spec_text, 44)
 _FOR_A_JOB = (
     _REQUIREMENT,
     AnswerColumn("Job", lambda _, each: each.job_name, 24),

@@ -123,7 +123,7 @@ MOVES = AnswerTable(
         AnswerColumn("Order", lambda order, each: order, 7, "step", number=True),
         AnswerColumn("From ref", lambda _, each: each.ref, 9, "lift"),
         AnswerColumn("To ref", lambda _, each: each.to_ref, 9, "to"),
-        AnswerColumn("What", lambda _, each: each.spec_text, 34, "what"),
+        AnswerColumn("What", lambda _, each: each.spec_text, 44, "what"),
         AnswerColumn("How", lambda _, each: each.how, 18, "how"),
         AnswerColumn("Lot", lambda _, each: each.lot, 8, "lot", number=True),
         AnswerColumn("Condition", lambda _, each: each.condition, 10, "condition"),
@@ -136,7 +136,7 @@ MISSING = AnswerTable(
     "Must be found elsewhere",
     (
         AnswerColumn("At", lambda each: each.ref, 9, "at"),
-        AnswerColumn("What", lambda each: each.spec_text, 34, "what"),
+        AnswerColumn("What", lambda each: each.spec_text, 44, "what"),
         AnswerColumn("Of the donor", lambda each: each.why, 70, "of the donor"),
     ),
 )
@@ -144,7 +144,7 @@ EMPTY = AnswerTable(
     "Stays empty",
     (
         AnswerColumn("At", lambda each: each.ref, 9, "at"),
-        AnswerColumn("What", lambda each: each.spec_text, 34, "what"),
+        AnswerColumn("What", lambda each: each.spec_text, 44, "what"),
         AnswerColumn("Why", lambda each: each.why, 60, "why"),
     ),
 )
@@ -165,7 +165,7 @@ LEFT_OVER = AnswerTable(
     "Left over",
     (
         AnswerColumn("Ref", lambda each: each.ref, 9),
-        AnswerColumn("What", lambda each: each.spec_text, 34),
+        AnswerColumn("What", lambda each: each.spec_text, 44),
         AnswerColumn("Lot", lambda each: each.lot, 8, number=True),
         AnswerColumn("Condition", lambda each: each.condition, 10),
     ),
