@@ -73,7 +73,7 @@ def second_step(request: HttpRequest) -> HttpResponse:
     many as one person needs, and too few to meet one of a million codes.
     """
     half = request.session.get(_HALF, {})
-    person = User.objects.filter(pk=half.get("person"), is_active=True).first()
+    person = User.objects.filter(pk=half["person"], is_active=True).first() if half else None
     if (
         person is None
         or not constant_time_compare(half["hash"], person.get_session_auth_hash())
