@@ -1,8 +1,10 @@
 """The demo workshop: sheets through a person's import, the rest by names (`fixtures/README.md`)."""
 
 import json
-from collections.abc import Mapping
+from collections.abc import Callable, Iterator, Mapping
+from contextlib import contextmanager
 from datetime import timedelta
+from functools import partial
 from pathlib import Path
 from typing import Any
 
@@ -17,6 +19,7 @@ from inventory.pictures import photos
 from inventory.pictures.taking_in import take_in
 from inventory.places import find_or_make, names_in
 from inventory.refs import parse_refs
+from inventory.sheets.apart import Apart, ChangedMeanwhile, can_be_apart, working_apart
 from inventory.spec import Spec
 from repairs import bringing_up, jobs, loans, reservations, trials
 from repairs.demo_removal import alone, ids_of, tables
@@ -32,9 +35,34 @@ DESIGN_DATA = ("note", "hazards", "links", "rails", "banks")
 Entry = Mapping[str, Any]
 
 
-@transaction.atomic
 def load(*, by: Actor) -> None:
     """Load the demo workshop into an empty database, whole or not at all, and note which rows it made."""
+    with prepared(by=by) as load_now, transaction.atomic():
+        load_now()
+
+
+@contextmanager
+def prepared(*, by: Actor) -> Iterator[Callable[[], None]]:
+    """What loads it, worked out before the transaction that does so: on SQLite, where others would wait."""
+    if not can_be_apart():
+        yield partial(_load, by)
+        return
+    with working_apart() as apart:
+        with apart.working():
+            _load(by)
+        with apart.attached():
+            yield partial(_bring, apart, by)
+
+
+def _bring(apart: Apart, by: Actor) -> None:
+    try:
+        apart.bring_over(renumber=False)  # the note of its rows, and pictures, go by number
+    except ChangedMeanwhile:
+        _load(by)
+
+
+@transaction.atomic
+def _load(by: Actor) -> None:
     alone()
     before = {model: ids_of(model) for model in tables()}
     _fill(by)

@@ -18,7 +18,7 @@ from django.core.management import call_command
 from django.core.management.commands import migrate
 from django.db import DatabaseError, DataError, IntegrityError, connection, transaction
 
-from inventory import attachments, unchanged
+from inventory import attachments, statistics, unchanged
 from inventory.backups import tables
 from inventory.backups.archive import Backup, BadBackup, opened
 from inventory.backups.dated import folder_of_before, stamp
@@ -64,6 +64,7 @@ def restore(path: Path) -> Restored:
                     Path(f"{apart}{ending}").unlink(missing_ok=True)
         _put_files(backup)
         call_command(migrate.Command(), verbosity=0, interactive=False)
+        statistics.renew()
         return Restored(
             backup.manifest["made_at"], backup.rows, len(backup.pictures), kept, backup.manifest["settings"]
         )

@@ -118,11 +118,12 @@ class Apart:
             with connection.cursor() as cursor:
                 cursor.execute("DETACH made")
 
-    def bring_over(self) -> None:
+    def bring_over(self, *, renumber: bool = True) -> None:
         """Do to the database, in the transaction that has begun, what was done to the copy.
 
         Rows that are new there get the next free numbers here.  ChangedMeanwhile, and nothing is done, where
-        a row that was changed there is not as it was here, or a new one does not go in beside what is here.
+        a row that was changed there is not as it was here, or a new one does not go in beside what is here;
+        without `renumber` also where its number is taken, for what was kept by number in no key of a table.
         """
         try:
             with transaction.atomic(), connection.cursor() as cursor:
@@ -132,6 +133,8 @@ class Apart:
                     _Table(model, partial(self._moved, now), self._last.get(model._meta.db_table, 0))
                     for model in own_models()
                 ]
+                if not renumber and any(table.would_move(cursor) for table in tables):
+                    raise ChangedMeanwhile
                 for step in (_Table.refuse_changed, _Table.update, _Table.insert, _Table.refuse_lost):
                     for table in tables:
                         step(table, cursor)
@@ -178,6 +181,13 @@ class _Table:
     @property
     def _touched(self) -> str:
         return f"SELECT id FROM made.touched WHERE tbl = '{self.name}'"
+
+    def would_move(self, cursor: Any) -> bool:
+        """Whether it has new rows whose numbers others have here."""
+        if not self.moved(self.name)[1]:
+            return False
+        cursor.execute(f'SELECT EXISTS (SELECT 1 FROM made."{self.name}" WHERE id > {self.last})')
+        return bool(cursor.fetchone()[0])
 
     def refuse_changed(self, cursor: Any) -> None:
         """Of what was touched everything must be here as it was, and there still: nothing is deleted here."""

@@ -1,13 +1,15 @@
 """The demo workshop: into an empty bench, and out of it again."""
 
+from collections.abc import Callable
+
 from django.contrib import messages
 from django.http import HttpRequest, HttpResponse
 from django.shortcuts import redirect, render
 
 from inventory.ledger import Refused
 from inventory.models import Board, Design, Lot, Part, Place
-from inventory.pages.frame import notify, page, who
-from inventory.pages.once import once
+from inventory.pages.frame import back, notify, page, who, words
+from inventory.pages.once import DONE, is_done, once
 from inventory.refusals import Code
 from inventory.roles import OWNER, may_act_as
 from repairs import demo, demo_removal
@@ -15,18 +17,31 @@ from repairs.models import Job, Purchase
 
 
 @page("POST", writes=OWNER)
-@once
 def load(request: HttpRequest) -> HttpResponse:
     """Into a bench that holds nothing: what is there already might be taken for the demo's."""
+    if is_done(who(request), words(request, "once", 64)):
+        messages.success(request, DONE)
+        return back(request)
+    _refuse_unless_empty()
+    with demo.prepared(by=who(request)) as load_now:
+        return _load_once(request, load_now)
+
+
+@once
+def _load_once(request: HttpRequest, load_now: Callable[[], None]) -> HttpResponse:
+    _refuse_unless_empty()  # what was prepared took a while
+    load_now()
+    notify(request, "The demo workshop is here: look round, nothing of your own can be hurt.")
+    return redirect("now")
+
+
+def _refuse_unless_empty() -> None:
     places = Place.objects.exclude(type__in=[Place.Type.OUTSIDE, Place.Type.SCRAP])
     rows = (places, Lot.objects.all(), Board.objects.all(), Design.objects.all(), Part.objects.all())
     if any(each.exists() for each in (*rows, Job.objects.all(), Purchase.objects.all())):
         raise Refused(
             Code.NOT_EMPTY, "The demo comes into an empty bench only, and this one holds something."
         )
-    demo.load(by=who(request))
-    notify(request, "The demo workshop is here: look round, nothing of your own can be hurt.")
-    return redirect("now")
 
 
 @page("GET", "HEAD", "POST", writes=OWNER)

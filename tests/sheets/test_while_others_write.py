@@ -13,9 +13,12 @@ import pytest
 from django.db import OperationalError, connection, connections
 
 from inventory import ledger, sheets
+from inventory.bench_settings import set_bench, settings_of_bench
 from inventory.ledger import Spot, recount
 from inventory.models import Holding, Lot, Movement, Place
 from inventory.sheets import importing, stock_import
+from repairs import demo, demo_removal
+from repairs.audit import audit
 from tests.factories import PlaceFactory, stock
 from tests.sheets.importing import RESISTOR, everything, stock_csv
 
@@ -208,3 +211,47 @@ def test_a_copy_that_a_killed_import_left_is_cleared_away(few_are_many: None, se
     os.utime(left, (0, 0))
     _import()
     assert not left.exists()
+
+
+# --- the demo
+
+
+def _written_when_it_was_worked_out(
+    monkeypatch: pytest.MonkeyPatch, write: Callable[[], object]
+) -> list[object]:
+    """Let another thread write once when the demo is worked out and not kept yet; what came of that."""
+    outcome: list[object] = []
+    fill = demo._fill
+
+    def then_another_writes(by: Any) -> None:
+        fill(by)
+        if not outcome:
+            other = threading.Thread(target=_in_a_thread, args=(write, outcome))
+            other.start()
+            other.join(timeout=60)
+
+    monkeypatch.setattr(demo, "_fill", then_another_writes)
+    demo.load(by=None)
+    return outcome
+
+
+@of_sqlite
+def test_a_write_passes_while_the_demo_is_worked_out(monkeypatch: pytest.MonkeyPatch) -> None:
+    """Were it worked out in the database itself, this write would wait for it in vain, and fail."""
+    _written_when_it_was_worked_out(monkeypatch, lambda: set_bench({"name": "Saltmarsh"}))
+    assert settings_of_bench().name == "Saltmarsh"
+    assert audit() == []
+
+
+@of_sqlite
+def test_a_drawer_made_while_the_demo_is_worked_out_is_nobodys_but_ones_own(
+    monkeypatch: pytest.MonkeyPatch,
+) -> None:
+    """It took a number that the demo had: so the demo is made again with others, and goes without it."""
+    _written_when_it_was_worked_out(monkeypatch, lambda: PlaceFactory(name="made by a person"))
+    removal = demo_removal.planned()
+    assert removal is not None
+    demo_removal.remove(removal.summary)
+    assert [place.name for place in Place.objects.filter(name__startswith="made")] == ["made by a person"]
+    assert not Lot.objects.exists()
+    assert audit() == []
