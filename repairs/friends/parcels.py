@@ -9,11 +9,14 @@ parcels against what buying costs.
 from collections import Counter, defaultdict
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field
+from heapq import heapify, heappop, heappush
 from math import inf
 from typing import Any, NamedTuple
 
 SECONDS = 10.0
 """How long one question may take; past that the best so far is given, and said to be no more."""
+MAX_COLUMNS = 50_000
+"""So many ways for a line to fill a lack are weighed; of more, no optimum is looked for."""
 _POSTAGE_KNOWN = 10**7
 
 
@@ -100,6 +103,9 @@ def fewest(
     lacks = _coverable(lacks, offers)
     if not lacks:
         return Parcels()
+    open_ones = {lack.id for lack in lacks}
+    if sum(len(each.fills & open_ones) for each in offers) > MAX_COLUMNS:
+        return _one_by_one(lacks, offers, postage)
     programme = _Programme()
     jobs = {job: programme.column(1) for job in dict.fromkeys(lack.job for lack in lacks)}
     wanted = {lack.id: lack for lack in lacks}
@@ -129,9 +135,12 @@ def fewest(
         },
     ]
     best, proven = _in_order(programme, aims, seconds)
-    if best is None:
-        return Parcels(truncated=True)
-    return _checked(best, jobs, friends, moves, lacks, truncated=not proven)
+    if proven and best is not None:
+        return _checked(best, jobs, friends, moves, lacks, truncated=False)
+    found = [_one_by_one(lacks, offers, postage)]
+    if best is not None:
+        found.append(_checked(best, jobs, friends, moves, lacks, truncated=True))
+    return max(found, key=lambda each: (len(each.jobs), -len(each.friends)))
 
 
 class Buyable(NamedTuple):
@@ -244,6 +253,61 @@ def _in_order(
         reached = float(sum(cost * best[column] for column, cost in aim.items()))
         programme.rows.append((-inf, reached, [(column, float(cost)) for column, cost in aim.items()]))
     return best, proven
+
+
+def _one_by_one(
+    lacks: Sequence[JobLack], offers: Sequence[Offered], postage: Mapping[Any, int | None]
+) -> Parcels:
+    """Ask again and again the friend who fills most of what is left, of equals the cheaper: no optimum.
+
+    For so many friends that the programme is out of reach, and where it found nothing better in its time.
+    """
+    left = {lack.id: lack.quantity for lack in lacks}
+    job_of = {lack.id: lack.job for lack in lacks}
+    place_of = {name: place for place, name in enumerate(left)}
+    of: defaultdict[Any, list[Offered]] = defaultdict(list)
+    for offered in offers:
+        if not offered.fills.isdisjoint(left):
+            of[offered.friend].append(offered)
+
+    def given(friend: Any) -> list[Give]:
+        open_ones, gives = dict(left), []
+        for offered in sorted(of[friend], key=lambda each: len(each.fills)):  # the least useful first
+            pieces = offered.quantity
+            for name in sorted(offered.fills & open_ones.keys(), key=place_of.__getitem__):
+                if pieces and open_ones[name]:
+                    taken = min(pieces, open_ones[name])
+                    open_ones[name] -= taken
+                    pieces -= taken
+                    gives.append(Give(name, offered.id, taken))
+        return gives
+
+    # As a rule a friend fills no more later than now: whose figure is still true at the top is asked.
+    heap = [(-sum(each.quantity for each in given(f)), _dear(postage, f), n, f) for n, f in enumerate(of)]
+    heapify(heap)
+    gives: list[Give] = []
+    while heap and any(left.values()):
+        _, dear, place, friend = heappop(heap)
+        now = given(friend)
+        fills = sum(each.quantity for each in now)
+        if heap and (-fills, dear, place) > heap[0][:3]:
+            if fills:
+                heappush(heap, (-fills, dear, place, friend))
+            continue
+        for give in now:
+            left[give.lack] -= give.quantity
+        gives += now
+    open_jobs = {job_of[name] for name, pieces in left.items() if pieces}
+    kept = tuple(give for give in gives if job_of[give.lack] not in open_jobs)
+    friend_of = {each.id: each.friend for each in offers}
+    closed = tuple(job for job in dict.fromkeys(job_of.values()) if job not in open_jobs)
+    senders = tuple(dict.fromkeys(friend_of[give.offered] for give in kept))
+    return Parcels(senders, closed, kept, truncated=True)
+
+
+def _dear(postage: Mapping[Any, int | None], friend: Any) -> int:
+    known = postage.get(friend)
+    return _POSTAGE_KNOWN if known is None else known
 
 
 def _coverable(lacks: Sequence[JobLack], offers: Sequence[Offered]) -> list[JobLack]:

@@ -115,6 +115,27 @@ def test_scipys_solver_finds_nothing_better_among_more_friends(seed: int) -> Non
     assert worth(found, postage) == by_scipy(lacks, offers, postage)
 
 
+@pytest.mark.parametrize("seed", range(12))
+def test_friends_asked_one_by_one_close_what_they_say_and_are_called_no_optimum(
+    seed: int, monkeypatch: Any
+) -> None:
+    """Out of the programme's reach: what is answered can be done, and is never better than the best."""
+    lacks, offers, postage = case(seed, friends=4, jobs=4, lacks=6, lines=9)
+    monkeypatch.setattr("repairs.friends.parcels.MAX_COLUMNS", 0)
+    found = fewest(lacks, offers, postage)
+    assert found.truncated or not found.jobs
+    assert can_close(lacks, offers, found.jobs, found.friends)
+    filled: dict[Any, int] = {}
+    given: dict[Any, int] = {}
+    for give in found.gives:
+        filled[give.lack] = filled.get(give.lack, 0) + give.quantity
+        given[give.offered] = given.get(give.offered, 0) + give.quantity
+    assert filled == {lack.id: lack.quantity for lack in lacks if lack.job in found.jobs}
+    assert all(given.get(each.id, 0) <= each.quantity for each in offers)
+    best = by_trying(lacks, offers, postage)
+    assert (-len(found.jobs), len(found.friends)) >= (-best[0], best[1])
+
+
 def test_one_dearer_parcel_goes_before_two_cheap_ones_and_the_cheaper_of_two_alike() -> None:
     lacks = [JobLack("chip", "job", 1), JobLack("diode", "job", 1)]
     both = frozenset({"chip", "diode"})
