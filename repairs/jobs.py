@@ -3,6 +3,7 @@
 from collections.abc import Sequence
 from typing import Any
 
+from django.contrib.auth.models import User
 from django.db import transaction
 from django.db.models import F, Q, QuerySet
 from django.utils import timezone
@@ -11,6 +12,7 @@ from inventory.ledger import Actor, NotEnough, Refused, open_loans
 from inventory.models import Board, Holding, Position, StoredSpec
 from inventory.refs import split_ref
 from inventory.refusals import Code
+from inventory.roles import BENCH, OWNER
 from inventory.spec import Spec
 from repairs import lenders
 from repairs.models import Job, Need, Reservation
@@ -20,6 +22,12 @@ from repairs.reservations import release
 
 Status = Job.Status
 CLOSED = (Status.DONE, Status.ABANDONED)
+
+
+def who_may_own() -> QuerySet[User]:
+    """Those who do the work of the bench, and so may have jobs of their own."""
+    workers = Q(groups__name__in=(OWNER, BENCH)) | Q(is_superuser=True)
+    return User.objects.filter(workers, is_active=True).order_by("username").distinct()
 
 
 @transaction.atomic

@@ -28,6 +28,9 @@ class Job(models.Model):
     symptom = models.TextField(blank=True)
     cause = models.TextField(blank=True)
     note = models.TextField(blank=True)
+    owner = models.ForeignKey(  # whose job it is; null: everybody's
+        settings.AUTH_USER_MODEL, on_delete=models.SET_NULL, null=True, blank=True, related_name="+"
+    )
     opened = models.DateTimeField(auto_now_add=True)
     closed = models.DateTimeField(null=True, blank=True)
     version = models.PositiveIntegerField(default=1)

@@ -5,7 +5,7 @@ from typing import Any
 from django.db.models import OuterRef, Prefetch, QuerySet, Subquery, Sum
 from django.db.models.functions import Coalesce
 from django.shortcuts import get_object_or_404
-from django_filters import DateFilter, ModelChoiceFilter
+from django_filters import CharFilter, DateFilter, ModelChoiceFilter
 from drf_spectacular.utils import (
     OpenApiExample,
     extend_schema,
@@ -36,7 +36,8 @@ SENT = {
 ANSWERED = {
     "id": 4, "name": "Plover C rebuild", "board": 9, "board_name": "Plover C bare", "priority": 2,
     "due": "2026-12-20", "status": "open", "refs": ["R1", "R2", "R3", "R4", "C7"],
-    "symptom": "no sound after warm-up", "cause": "", "note": "", "opened": "2026-11-20T18:02:00Z",
+    "symptom": "no sound after warm-up", "cause": "", "note": "", "owner": "robin",
+    "opened": "2026-11-20T18:02:00Z",
     "closed": None, "needed": 5, "fitted": 1, "promised": 2, "version": 3,
 }  # fmt: skip
 
@@ -78,6 +79,10 @@ class JobChangeSerializer(StrictSerializer):
     symptom = serializers.CharField(required=False, allow_blank=True, max_length=4000)
     cause = serializers.CharField(required=False, allow_blank=True, max_length=4000)
     note = serializers.CharField(required=False, allow_blank=True, max_length=4000)
+    owner = serializers.SlugRelatedField(
+        slug_field="username", queryset=jobs.who_may_own(), required=False, allow_null=True,
+        help_text="Whose job it is, by name: somebody who does the work. null: everybody's.",
+    )  # fmt: skip
 
 
 @extend_schema_serializer(
@@ -142,6 +147,7 @@ class PromisedSerializer(serializers.Serializer[Any]):
 class JobFilters(AskedFilters):
     status = AnyOfFilter(choices=Job.Status.choices)
     board = ModelChoiceFilter(queryset=Board.objects.all())
+    owner = CharFilter(field_name="owner__username", help_text="The person's name.")
     due_before = DateFilter(field_name="due", lookup_expr="lte", help_text="Due on this day or before.")
 
     class Meta:
@@ -168,7 +174,7 @@ class JobViewSet(NounViewSet):
             Need.objects.filter(status=Need.Status.OPEN).exclude(ref="").only("job_id", "ref").order_by("id")
         )
         return (
-            Job.objects.select_related("board")
+            Job.objects.select_related("board", "owner")
             .prefetch_related(Prefetch("needs", at_refs, to_attr="at_refs"))
             .annotate(needed=_pieces("quantity"), fitted=_pieces("fitted"), promised=_pieces("promised"))
         )

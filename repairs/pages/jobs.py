@@ -1,5 +1,7 @@
 """Jobs: what each needs, where to walk for it, promising and fitting."""
 
+from typing import Any
+
 from django import forms
 from django.contrib import messages
 from django.core.paginator import Paginator
@@ -37,6 +39,15 @@ TAKEN = {"name": {"unique": "There is a job of that name already: call this one 
 
 
 class _AnyJobForm(forms.ModelForm):  # type: ignore[type-arg]
+    """Whose a job is is asked only where several do the work: at a bench of one nobody sees it."""
+
+    def __init__(self, *args: Any, **named: Any) -> None:
+        super().__init__(*args, **named)
+        people = work.who_may_own()
+        self.fields["owner"].queryset = people  # type: ignore[attr-defined]
+        if people.count() < 2:
+            del self.fields["owner"]
+
     def clean_priority(self) -> int:
         priority: int = self.cleaned_data["priority"]
         if not 1 <= priority <= 5:
@@ -49,7 +60,7 @@ class JobForm(_AnyJobForm):
 
     class Meta:
         model = Job
-        fields = ("name", "board", "priority", "due", "symptom")
+        fields = ("name", "board", "priority", "due", "symptom", "owner")
         widgets = {
             "due": forms.DateInput(attrs={"type": "date"}),
             "symptom": forms.Textarea(attrs={"rows": 2}),
@@ -96,13 +107,13 @@ def _in_line() -> QuerySet[Job]:
         output_field=IntegerField(),
     )  # fmt: skip
     order = (line, F("closed").desc(nulls_last=True), "priority", F("due").asc(nulls_last=True), "id")
-    return Job.objects.select_related("board").order_by(*order)
+    return Job.objects.select_related("board", "owner").order_by(*order)
 
 
 @page()
 def job(request: HttpRequest, pk: int) -> HttpResponse:
     """One job: how far it is, what to do next, and every need with what is promised and where it is."""
-    this = get_object_or_404(Job.objects.select_related("board__design"), pk=pk)
+    this = get_object_or_404(Job.objects.select_related("board__design", "owner"), pk=pk)
     every = need_rows(this)
     wanted = {row.need.pk: row.need for row in every if row.state != "not wanted"}.values()
     needed = sum(need.quantity for need in wanted)
@@ -173,7 +184,7 @@ class JobChangeForm(_AnyJobForm):
 
     class Meta:
         model = Job
-        fields = ("name", "board", "priority", "due", "symptom", "cause", "note")
+        fields = ("name", "board", "priority", "due", "symptom", "cause", "note", "owner")
         error_messages = TAKEN
 
 

@@ -80,7 +80,7 @@ class Standing:
 def standings() -> list[Standing]:
     """Every open job in its rank, from the plan over all of them."""
     bench, plan = planned()
-    jobs = Job.objects.filter(status=Job.Status.OPEN).select_related("board")
+    jobs = Job.objects.filter(status=Job.Status.OPEN).select_related("board", "owner")
     found = {job.pk: Standing(job) for job in jobs}
     for line, waiting in bench.lines.items():
         if (standing := found.get(line.job)) is not None:
@@ -106,13 +106,16 @@ def now(request: HttpRequest) -> HttpResponse:
     untested = Holding.objects.filter(
         lot__condition=Lot.Condition.UNTESTED, place__type__in=["drawer", "tray"], quantity__gt=0
     ).values("lot")
-    every = standings()
+    # One's own first, each in the order of the plan; at a bench where no job is anybody's it is one list.
+    every = sorted(standings(), key=lambda each: each.job.owner_id != request.user.pk)
     today = timezone.localdate()
     return render(
         request,
         "bench/now.html",
         {
             "standings": every[:MAX_JOBS],
+            "mine": [each for each in every[:MAX_JOBS] if each.job.owner_id == request.user.pk],
+            "theirs": [each for each in every[:MAX_JOBS] if each.job.owner_id != request.user.pk],
             "open": len(every),
             "tonight": [each for each in every if each.tonight][:MAX_JOBS],
             "owed": [loan for loan in owed if loan.movement.borrow],
