@@ -35,6 +35,7 @@ NOUNS = {
     "calendar": "What is due, for other calendars.",
     "webhooks": "Addresses that are told what happens.",
     "webhook-deliveries": "Each event for each of those addresses, and how it went.",
+    "changes": "What changed since, over all lists.",
     "imports": "Spreadsheets in.",
     "exports": "Spreadsheets out.",
     "labels": "Labels for bags and drawers.",

@@ -4,6 +4,7 @@ from django.contrib.auth.views import LogoutView
 from django.urls import URLPattern, URLResolver, include, path, re_path
 
 from inventory.api.addresses import Document, DocumentPage, Index, NoSuchAddress, healthz
+from inventory.api.changes import ChangesView
 from inventory.api.urls import urlpatterns as inventory
 from inventory.pages.entrance import SignIn, first_person, second_step
 from inventory.pages.urls import urlpatterns as inventory_pages
@@ -13,6 +14,7 @@ from repairs.pages.urls import urlpatterns as repairs_pages
 nouns: list[URLPattern | URLResolver] = [*inventory, *repairs]
 api: list[URLPattern | URLResolver] = [
     *nouns,
+    path("changes/", ChangesView.as_view(patterns=nouns), name="changes"),
     path("openapi.json", Document.as_view(), name="openapi"),
     path("docs/", DocumentPage.as_view(), name="docs"),
     path("", Index.as_view(patterns=nouns), name="index"),

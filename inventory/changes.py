@@ -13,7 +13,7 @@ A transaction that takes long holds later lines back for as long, and nothing is
 
 import hashlib
 import re
-from collections.abc import Iterator
+from collections.abc import Collection, Iterator
 from dataclasses import dataclass
 from secrets import token_hex
 from typing import Any, Final
@@ -150,17 +150,32 @@ def since(cursor: Cursor, table: str, rows: QuerySet[Any], most: int) -> Changed
         whole = len(ids) < most
         then = Cursor(cursor.epoch, cursor.tx, cursor.id, None if whole else ids[-1])
         return Changed(ids, then, not whole)
+    found = noted(cursor, [table], most)
+    return Changed([row for _table, row in found.rows], found.cursor, found.more)
+
+
+@dataclass(frozen=True)
+class Noted:
+    """Rows that changed, each once, by table and id; where to go on, and whether there is more by now."""
+
+    rows: list[tuple[str, int]]
+    cursor: Cursor
+    more: bool
+
+
+def noted(cursor: Cursor, tables: Collection[str], most: int) -> Noted:
+    """The next lines of the log after the cursor that are of these tables, at most so many."""
     here = latest()
     later = Q(tx=cursor.tx, id__gt=cursor.id) | Q(tx__gt=cursor.tx)
-    entries = ChangeEntry.objects.filter(later, tx__gte=cursor.tx, table=table).order_by("tx", "id")
+    entries = ChangeEntry.objects.filter(later, tx__gte=cursor.tx, table__in=tables).order_by("tx", "id")
     if connection.vendor == "postgresql":
         entries = entries.filter(tx__lt=here.tx)
-    found = list(entries.values_list("tx", "id", "row")[:most])
-    at = max((found[-1][0], found[-1][1]) if found else (cursor.tx, cursor.id), (cursor.tx, cursor.id))
+    found = list(entries.values_list("tx", "id", "table", "row")[:most])
+    at = max(found[-1][:2] if found else (cursor.tx, cursor.id), (cursor.tx, cursor.id))
     whole = len(found) < most
-    if whole:  # nothing of this table is left before here: the next question need not pass it again
+    if whole:  # nothing of these tables is left before here: the next question need not pass it again
         at = max(at, (here.tx, here.id))
-    return Changed(list({row for _tx, _id, row in found}), Cursor(cursor.epoch, *at), not whole)
+    return Noted(list({each[2:]: None for each in found}), Cursor(cursor.epoch, *at), not whole)
 
 
 def forget_superseded() -> int:

@@ -185,6 +185,66 @@ def test_a_copy_of_every_list_ends_equal_after_random_work(owner: Any, seed: int
     assert before == {name: str(rows) for name, rows in mirror.rows.items()}, "nothing was done since"
 
 
+@pytest.mark.django_db(transaction=True, serialized_rollback=True)
+@pytest.mark.both_databases
+@pytest.mark.alone
+@pytest.mark.parametrize("seed", [4, 5])
+def test_one_feed_over_all_lists_keeps_such_a_copy_too(owner: Any, seed: int) -> None:
+    """Only the rows that it names are read again."""
+    furnish()
+    chance = random.Random(seed)
+    address, done = f"{API}changes/?page_size=7&changed_since=", things_to_do(owner, chance)
+    cursor = owner.get(f"{address}start").json()["cursor"]
+    copy = {name: {row["id"]: row for row in _whole_list(owner, name)} for name in LISTS}
+    for step in range(60):
+        chance.choice(done)()
+        following = f"{address}{cursor}" if step % 20 == 19 else None
+        while following:
+            body = owner.get(following).json()
+            for row in body["results"]:
+                if row["removed"]:
+                    copy[row["list"]].pop(row["id"], None)
+                else:
+                    one = owner.get(f"{API}{row['list']}/{row['id']}/")
+                    copy[row["list"]][row["id"]] = one.json()
+            cursor, following = body["cursor"], body["next"]
+    for name, rows in copy.items():
+        there = {row["id"]: row for row in _whole_list(owner, name)}
+        assert rows.keys() == there.keys(), name
+        assert {pk: _own(row) for pk, row in rows.items()} == {pk: _own(row) for pk, row in there.items()}
+    assert owner.get(f"{address}{cursor}").json()["results"] == []
+
+
+@pytest.mark.django_db(transaction=True, serialized_rollback=True)
+def test_the_feed_names_to_each_what_they_may_read(owner: Any, viewer: Any) -> None:
+    cursor = viewer.get(f"{API}changes/?changed_since=start").json()["cursor"]
+    owner.post(f"{API}people/", {"name": "wren", "role": "viewer"})
+    place = PlaceFactory(name="Drawer 9")
+    gone = PlaceFactory(name="Drawer 10").pk
+    Place.objects.filter(pk=gone).delete()
+    seen = {
+        person: [(row["list"], row["id"], row["removed"]) for row in client.get(
+            f"{API}changes/?changed_since={cursor}").json()["results"]]
+        for person, client in (("owner", owner), ("viewer", viewer))
+    }  # fmt: skip
+    assert {"people", "access-changes", "places"} <= {name for name, _row, _removed in seen["owner"]}
+    assert seen["viewer"] == [("places", place.pk, False), ("places", gone, True)]
+
+
+@pytest.mark.django_db(transaction=True, serialized_rollback=True)
+def test_the_feed_refuses_what_is_no_cursor_of_it(owner: Any) -> None:
+    furnish()
+    stock(1)
+    midway = owner.get(f"{API}lots/?changed_since=start&page_size=1").json()["cursor"]
+    for asked in ("", "?changed_since=x", f"?changed_since={midway}", "?changed_since=start&page=2",
+                  "?changed_since=start&page_size=900"):  # fmt: skip
+        refused(owner.get(f"{API}changes/{asked}"), 400)
+    cursor = owner.get(f"{API}lots/?changed_since=start").json()["cursor"]
+    assert owner.get(f"{API}changes/?changed_since={cursor}").status_code == 200
+    ChangeEpoch.objects.update(text="0123456789ab")
+    assert refused(owner.get(f"{API}changes/?changed_since={cursor}"), 410)["code"] == "cursor_expired"
+
+
 def _more_of_it(owner: Any, there: dict[str, Any]) -> None:
     stock(2, part=there["holding"].lot.part)
 

@@ -26,6 +26,7 @@ from tests.factories import (
 MAY: list[May] = [
     ("get", "/healthz", None, (200, 200, 200, 200)),
     ("get", "/api/v1/", None, (200, 200, 200, 401)),
+    ("get", "/api/v1/changes/?changed_since=start", None, (200, 200, 200, 401)),
     ("get", "/api/v1/openapi.json", None, (200, 200, 200, 401)),
     ("get", "/api/v1/docs/", None, (200, 200, 200, 401)),
     ("get", "/api/v1/parts/", None, (200, 200, 200, 401)),
