@@ -3,7 +3,7 @@
 import os
 import shutil
 import sys
-from collections.abc import Callable, Iterator
+from collections.abc import Callable, Iterable, Iterator
 from dataclasses import dataclass
 from datetime import timedelta
 from pathlib import Path
@@ -128,27 +128,24 @@ def _clock() -> Iterator[Finding]:
 
 
 def _pictures() -> Iterator[Finding]:
-    lost = []
-    for photo in Photo.objects.order_by("id").iterator():
-        path = photos.path_of(photo.content)
-        if not path.exists() or path.stat().st_size != photo.size:
-            lost.append(f"photo {photo.pk}")
-    if lost:
-        yield Finding(
-            "pictures", f"the files of {_named(lost)} are missing or cut short", "restore a backup"
-        )  # fmt: skip
+    kept = Photo.objects.order_by("id").iterator()
+    return _files(
+        "pictures", ((f"photo {each.pk}", photos.path_of(each.content), each.size) for each in kept)
+    )
 
 
 def _attachments() -> Iterator[Finding]:
-    lost = []
-    for each in Attachment.objects.order_by("id").iterator():
-        path = attachments.path_of(each.content)
-        if not path.exists() or path.stat().st_size != each.size:
-            lost.append(f"attachment {each.pk} ({each})")
+    kept = Attachment.objects.order_by("id").iterator()
+    return _files(
+        "attachments",
+        ((f"attachment {each.pk} ({each})", attachments.path_of(each.content), each.size) for each in kept),
+    )
+
+
+def _files(check: str, kept: Iterable[tuple[str, Path, int]]) -> Iterator[Finding]:
+    lost = [name for name, path, size in kept if not path.exists() or path.stat().st_size != size]
     if lost:
-        yield Finding(
-            "attachments", f"the files of {_named(lost)} are missing or cut short", "restore a backup"
-        )  # fmt: skip
+        yield Finding(check, f"the files of {_named(lost)} are missing or cut short", "restore a backup")
 
 
 def _backups() -> Iterator[Finding]:

@@ -24,6 +24,7 @@ from inventory.backups.archive import Backup, BadBackup, opened
 from inventory.backups.dated import folder_of_before, stamp
 from inventory.backups.taking import KEPT_FILES, attachment_files, picture_files, write
 from inventory.installation import Unfit, begin, database_file, refuse_newer, secret_key_path
+from inventory.kept_files import write_whole
 
 
 @dataclass(frozen=True)
@@ -203,7 +204,7 @@ def _put_files(backup: Backup) -> None:
     for name in KEPT_FILES:
         data = backup.read(name) or b""
         if data and (name != "secret-key" or not os.environ.get("REHOME_SECRET_KEY")):
-            _replace(Path(settings.HOME) / name, data)
+            write_whole(Path(settings.HOME) / name, data)
     if secret_key_path().exists() and not os.environ.get("REHOME_SECRET_KEY"):
         settings.SECRET_KEY = secret_key_path().read_text().strip()
 
@@ -216,16 +217,8 @@ def _put_kept(backup: Backup, names: list[str], folder: Path, there: list[Path],
         if target.name != f"{sha256(data).hexdigest()}{ending}" or target.parent.name != target.name[:2]:
             raise BadBackup(f"{name} in {backup.path} is not named by what is in it")
         if not target.exists() or target.stat().st_size != len(data):
-            target.parent.mkdir(mode=0o700, parents=True, exist_ok=True)
-            _replace(target, data)
+            write_whole(target, data)
     wanted = {name.rpartition("/")[2] for name in names}
     for path in there:
         if path.name not in wanted:  # what was there is kept, its files too
             path.unlink(missing_ok=True)
-
-
-def _replace(path: Path, data: bytes) -> None:
-    beside = path.with_name(f".{path.name}.{os.getpid()}")
-    beside.touch(mode=0o600)
-    beside.write_bytes(data)
-    beside.replace(path)
