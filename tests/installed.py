@@ -17,9 +17,9 @@ from functools import cache
 from pathlib import Path
 from typing import Any
 
+from tests import commands_at_once
+from tests.commands_at_once import ROOT
 from tests.postgres import free_port
-
-ROOT = Path(__file__).resolve().parents[1]
 
 
 class Installation:
@@ -43,10 +43,7 @@ class Installation:
         return self.home / "rehome.sqlite3"
 
     def run(self, *command: str, answer: str = "") -> subprocess.CompletedProcess[str]:
-        return subprocess.run(
-            [sys.executable, "manage.py", *command],
-            cwd=ROOT, env=self.environment, input=answer, capture_output=True, text=True, timeout=300,
-        )  # fmt: skip
+        return commands_at_once.run(command, self.environment, answer=answer)
 
     def done(self, *command: str) -> str:
         """What a command prints that must end well."""

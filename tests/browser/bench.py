@@ -15,9 +15,10 @@ from importlib.util import find_spec
 from pathlib import Path
 from typing import Any
 
+from tests import commands_at_once
+from tests.commands_at_once import ROOT
 from tests.postgres import free_port
 
-ROOT = Path(__file__).resolve().parents[2]
 OWNER = "robin"
 PHONE = {"width": 360, "height": 740, "has_touch": True, "is_mobile": True}
 FLAGS = (
@@ -69,10 +70,7 @@ def environment(home: Path) -> dict[str, str]:
 
 
 def manage(home: Path, *arguments: str) -> str:
-    done = subprocess.run(
-        [sys.executable, "manage.py", *arguments],
-        cwd=ROOT, env=environment(home), capture_output=True, text=True,
-    )  # fmt: skip
+    done = commands_at_once.run(arguments, environment(home))
     assert done.returncode == 0, done.stdout + done.stderr
     return done.stdout
 

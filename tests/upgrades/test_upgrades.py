@@ -6,8 +6,6 @@ SQLite's and PostgreSQL's own counting is the referee.
 
 import lzma
 import sqlite3
-import subprocess
-import sys
 from collections.abc import Iterator, Sequence
 from contextlib import closing
 from pathlib import Path
@@ -16,7 +14,7 @@ from typing import Any
 import psycopg
 import pytest
 
-from tests.installed import ROOT, Installation
+from tests.installed import Installation
 from tests.postgres import NoServer, throwaway
 
 pytestmark = pytest.mark.xdist_group("upgrades")  # one PostgreSQL for all of them
@@ -92,13 +90,9 @@ def test_a_workshop_on_postgresql_comes_along(old: Path, tmp_path: Path, server:
 
 
 def in_turn(workshop: Installation, *commands: Sequence[str]) -> None:
-    """Run commands of manage.py in one process, to save what each takes to begin; each must end well."""
-    code = f"from config.command_line import main\nimport sys\nfor each in {list(map(list, commands))}:\n"
-    code += "    sys.argv[1:] = each\n    if main():\n        sys.exit(1)"
-    run = subprocess.run(
-        [sys.executable, "-c", code], cwd=ROOT, env=workshop.environment, capture_output=True, text=True
-    )
-    assert run.returncode == 0, f"{run.stdout[-2000:]}{run.stderr[-2000:]}"
+    """Run commands of manage.py; each must end well."""
+    for command in commands:
+        workshop.done(*command)
 
 
 def _reached(before: sqlite3.Connection) -> list[tuple[str, str]]:
