@@ -3,6 +3,7 @@
 from typing import Any
 
 import pytest
+from django.db import transaction
 
 from inventory.roles import ROLES
 from tests.api.test_problems import refused
@@ -12,17 +13,20 @@ May = tuple[str, str, dict[str, Any] | None, tuple[int, int, int, int]]
 PEOPLE = (*ROLES, "stranger")
 
 
-def assert_may(
-    request: pytest.FixtureRequest, person: str, row: May, there: dict[str, int], under: str = ""
-) -> None:
-    """Send what a row says as this person; whatever is refused is a problem as every refusal is."""
+def assert_may(request: pytest.FixtureRequest, row: May, there: dict[str, int], under: str = "") -> None:
+    """Send what a row says as each person, every time to the same rows; refusals are problems as all are."""
     method, path, body, statuses = row
     sent = body and {name: _filled_in(value, there) for name, value in body.items()}
-    answer = getattr(request.getfixturevalue(person), method)(under + path.format(**there), sent)
-    expected = statuses[PEOPLE.index(person)]
-    assert answer.status_code == expected, answer.content
-    if expected >= 400:
-        refused(answer, expected)
+    clients = {person: request.getfixturevalue(person) for person in PEOPLE}
+    for person, expected in zip(PEOPLE, statuses, strict=True):
+        apart = transaction.atomic()
+        apart._from_testcase = True  # as the test's own, within which those of the code are outermost
+        with apart:
+            answer = getattr(clients[person], method)(under + path.format(**there), sent)
+            assert answer.status_code == expected, (person, answer.content)
+            if expected >= 400:
+                refused(answer, expected)
+            transaction.set_rollback(True)
 
 
 def _filled_in(value: Any, there: dict[str, int]) -> Any:

@@ -18,7 +18,7 @@ from repairs.proving_models import (
     SwapTest,
 )
 from tests.api.test_problems import pointers, refused
-from tests.api.who_may import PEOPLE, May, assert_may
+from tests.api.who_may import May, assert_may
 from tests.factories import BoardFactory, DesignFactory, JobFactory, PartFactory, PlaceFactory, spec, stock
 
 API = "/api/v1/"
@@ -138,12 +138,11 @@ MAY: list[May] = [
 ]
 
 
-@pytest.mark.parametrize("person", PEOPLE)
 @pytest.mark.parametrize("row", MAY)
 def test_each_person_may_do_what_the_table_says(
-    request: pytest.FixtureRequest, there: dict[str, int], person: str, row: May
+    request: pytest.FixtureRequest, there: dict[str, int], row: May
 ) -> None:
-    assert_may(request, person, row, there, under=API)
+    assert_may(request, row, there, under=API)
 
 
 def test_every_address_of_what_is_proven_is_in_the_table() -> None:
