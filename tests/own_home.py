@@ -49,19 +49,31 @@ def migrated(request: pytest.FixtureRequest, django_db_modify_db_settings: None)
     if connection.vendor != "sqlite" or cache is None:
         return None
     kept = Path(cache.mkdir("migrated")) / f"{_of_migrations()}.sqlite3"
-    if kept.exists():
+    if _rows(kept).exists():
         shutil.copyfile(kept, connection.settings_dict["TEST"]["NAME"])
     return kept
 
 
 @pytest.fixture(scope="session")
-def django_db_setup(migrated: Path | None, django_db_setup: None) -> None:
-    """pytest-django's, which finds every migration applied where a run before has kept the result."""
+def django_db_setup(request: pytest.FixtureRequest, migrated: Path | None) -> None:
+    """pytest-django's; where a run before has kept the result, that: to ask the migrations takes seconds."""
+    from django.conf import settings
     from django.db import connection
 
-    if migrated and not migrated.exists():
-        for old in migrated.parent.glob("*.sqlite3"):
-            old.unlink(missing_ok=True)
+    from inventory import changes
+
+    if migrated and _rows(migrated).exists():
+        name = connection.settings_dict["TEST"]["NAME"]
+        settings.DATABASES["default"]["NAME"] = connection.settings_dict["NAME"] = name
+        connection._test_serialized_contents = _rows(migrated).read_text(encoding="utf-8")
+        with request.getfixturevalue("django_db_blocker").unblock():
+            changes.watch()
+        return
+    request.getfixturevalue("django_db_setup")
+    if migrated:
+        for old in migrated.parent.iterdir():
+            if not old.name.startswith(migrated.stem):
+                old.unlink(missing_ok=True)
         made = migrated.with_suffix(f".{os.getpid()}")
         with (
             closing(sqlite3.connect(connection.settings_dict["NAME"])) as now,
@@ -69,6 +81,14 @@ def django_db_setup(migrated: Path | None, django_db_setup: None) -> None:
         ):
             now.backup(copy)
         made.replace(migrated)
+        rows = migrated.with_suffix(f".{os.getpid()}")
+        rows.write_text(connection._test_serialized_contents, encoding="utf-8")
+        rows.replace(_rows(migrated))  # last: with it both are there
+
+
+def _rows(migrated: Path) -> Path:
+    """What migrations put into the tables, which tests with transactions of their own start from."""
+    return migrated.with_suffix(".json")
 
 
 def _of_migrations() -> str:
