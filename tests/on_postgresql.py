@@ -29,8 +29,15 @@ def main(arguments: list[str]) -> int:
 
 
 def _run(url: str, which: str, *arguments: str) -> int:
+    # To load all tests takes longer than many of these: what no mark names is not looked at.
+    named = [each for each in arguments if Path(each.partition("::")[0]).exists()] or [
+        str(file.relative_to(ROOT))
+        for file in sorted((ROOT / "tests").rglob("test_*.py"))
+        if "both_databases" in file.read_text(encoding="utf-8")
+    ]
+    options = [each for each in arguments if each not in named]
     return subprocess.run(
-        [sys.executable, "-m", "pytest", "-m", f"both_databases and {which}", *arguments],
+        [sys.executable, "-m", "pytest", "-m", f"both_databases and {which}", *options, *named],
         cwd=ROOT, env={**os.environ, "DATABASE_URL": url},
     ).returncode  # fmt: skip
 
