@@ -17,12 +17,17 @@ FIRST, AFTER = 150_000, 40_000
 """Bytes: some seconds on a slow phone network, and one."""
 
 
+QUIET = 100
+"""Milliseconds after the page stands in which it may ask for more; until then whatever it asked has come."""
+
+
 def weighed(page: Page, address: str) -> dict[str, int]:
     """Bytes that came for each address; what the browser kept from before weighs nothing."""
     wire = page.context.new_cdp_session(page)
     wire.send("Network.enable")
     asked: dict[str, str] = {}
     came: dict[str, int] = {}
+    over: set[str] = set()
     wire.on(
         "Network.requestWillBeSent", lambda each: asked.update({each["requestId"]: each["request"]["url"]})
     )
@@ -34,8 +39,12 @@ def weighed(page: Page, address: str) -> dict[str, int]:
             else None
         ),
     )
+    for ended in ("loadingFinished", "loadingFailed"):
+        wire.on(f"Network.{ended}", lambda each: over.add(each["requestId"]))
     page.goto(address)
-    page.wait_for_load_state("networkidle")
+    page.wait_for_timeout(QUIET)
+    while not over.issuperset(asked):
+        page.wait_for_timeout(QUIET)
     wire.detach()
     assert came, address
     return came
