@@ -6,6 +6,7 @@ from __future__ import annotations
 
 import re
 from decimal import Decimal
+from functools import lru_cache
 from typing import Any, NamedTuple
 
 from .candidates import lopsided, percent
@@ -71,12 +72,13 @@ NOTHING_DIGITS = Attribute("nothing", None, "", 0.003)
 SAFETY_NOTE = "X and Y capacitors are safety parts on the mains: replace only by the same class or better"
 
 
-def attributes(word: MarkingWord, era: int | None) -> list[Attribute]:
+@lru_cache(maxsize=4096)
+def attributes(word: MarkingWord, era: int | None) -> tuple[Attribute, ...]:
     """Every role the word may play, likeliest first; `nothing` is always among them."""
     text = word.whole
     if not text:
         # What cannot be read may well be a maker's name or a date: it costs a plain value nothing.
-        return [*partial(word), nothing_of(word)]
+        return (*partial(word), nothing_of(word))
     found: list[Attribute] = []
     digits = text.isascii() and text.isdigit()
     if digits:
@@ -99,7 +101,7 @@ def attributes(word: MarkingWord, era: int | None) -> list[Attribute]:
     found.append(nothing)
     found.sort(key=weight_of, reverse=True)
     best = found[0].weight
-    return [each for each in found[:5] if each.weight > best / 200]
+    return tuple(each for each in found[:5] if each.weight > best / 200)
 
 
 def weight_of(attribute: Attribute) -> float:

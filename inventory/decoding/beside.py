@@ -134,16 +134,10 @@ def dressed(candidate: Candidate, row: Row, place: int) -> Candidate | None:
         (before if index < place else after).append((word.printed, text))
     if volts is not None and candidate.volts is None:
         weight *= suits_volts(candidate, volts)
-    return candidate._replace(
-        used=(*before, *candidate.used, *after),
-        weight=weight,
-        tolerance=tolerance,
-        volts=volts,
-        cautions=cautions,
-        temperature=temperature,
-        traits=traits,
-        date=date,
-    )
+    return Candidate(
+        candidate.notation, candidate.value, (*before, *candidate.used, *after), weight, tolerance, volts,
+        cautions, candidate.reasons, temperature, traits, candidate.type, date, candidate.usual,
+    )  # fmt: skip
 
 
 SLOPE = re.compile(r"[NP][0-9]{2,4}")

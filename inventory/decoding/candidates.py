@@ -103,8 +103,11 @@ class Candidate(NamedTuple):
 
     def less(self, factor: float, caution: str = "") -> Candidate:
         """The same, likely only by that factor, and why."""
-        cautions = (*self.cautions, caution) if caution else self.cautions
-        return self._replace(weight=self.weight * factor, cautions=cautions)
+        return Candidate(  # called by the thousand: _replace takes three times as long
+            self.notation, self.value, self.used, self.weight * factor, self.tolerance, self.volts,
+            (*self.cautions, caution) if caution else self.cautions, self.reasons, self.temperature,
+            self.traits, self.type, self.date, self.usual,
+        )  # fmt: skip
 
     def after(self, *used: tuple[str, Any]) -> Candidate:
         """The same with more characters used up behind it."""

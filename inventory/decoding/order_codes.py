@@ -132,7 +132,12 @@ def partial(word: MarkingWord, kind: str, budget: Budget) -> Iterator[Candidate]
     """Readings of a partly unreadable order code: of each place only what a form allows there."""
     seen = gapped(word.cells)
     gaps = [at for at, each in enumerate(seen) if each == UNREAD]
-    if not 6 <= len(seen) <= 24 or not gaps or len(gaps) > (1 - MIN_SEEN) * len(seen):
+    if (
+        not 6 <= len(seen) <= 24
+        or not gaps
+        or len(gaps) > (1 - MIN_SEEN) * len(seen)
+        or not budget.order_codes
+    ):
         return
     forms = [form for form in WITH_GAPS if form.fullmatch(seen)]
     if not forms and len(gaps) == 1 and len(seen) >= LEAST_WITHIN and WITHIN_WITH_GAPS.fullmatch(seen):
@@ -146,8 +151,9 @@ def partial(word: MarkingWord, kind: str, budget: Budget) -> Iterator[Candidate]
         choices.append(
             [c for c in fill if any(form.fullmatch(seen[:at] + c + seen[at + 1 :]) for form in forms)]
         )
-    for spelt in islice(product(*choices), min(MAX_SPELLINGS, budget.left)):
+    for spelt in islice(product(*choices), min(MAX_SPELLINGS, budget.left, budget.order_codes)):
         budget.left -= 1
+        budget.order_codes -= 1
         letters = list(seen)
         for at, letter in zip(gaps, spelt, strict=True):
             letters[at] = letter

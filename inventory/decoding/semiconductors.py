@@ -31,7 +31,7 @@ LATE, USUAL_ENDS = 5, "0123456789ABCDGLNOPRTY"
 """From so many characters on a letter is a gain group, a version or a package, and seldom any but these
 (common practice, no source): nothing else is tried there where all of it would be too much.
 """
-MAX_GIVEN = 100
+MAX_GIVEN = 60
 LISTED = 1.5
 SURE_ENOUGH = 0.5
 
@@ -93,7 +93,7 @@ def read(text: str, *, era: int | None = None) -> list[Reading]:
     return list(islice(best.values(), MAX_GIVEN))
 
 
-def _longest(words: list[MarkingWord], at: int) -> tuple[list[TypeInWord], int]:
+def _longest(words: list[MarkingWord], at: int) -> tuple[Sequence[TypeInWord], int]:
     """The types that start at this word, and how many words they take: print has gaps."""
     found = _read_cells(words[at].cells, words[at].printed)
     taken = 1
@@ -132,7 +132,9 @@ def _may_join(word: MarkingWord, after_a_type: bool) -> bool:
     return len(word.cells) <= 5
 
 
-def _read_cells(cells: Cells, printed: str) -> list[TypeInWord]:
+@lru_cache(maxsize=512)
+def _read_cells(cells: Cells, printed: str) -> Sequence[TypeInWord]:
+    """Every type that one word may name; a word stands in many lines of a question in doubt."""
     if len(cells) < 3 or len(cells) > 24:
         return []
     choices: list[Sequence[str]] = [
@@ -140,6 +142,8 @@ def _read_cells(cells: Cells, printed: str) -> list[TypeInWord]:
     ]
     if all(len(choice) == 1 for choice in choices):
         return list(_types_of("".join(choice[0] for choice in choices)))
+    if 2 * sum(len(choice) == 1 for choice in choices) < len(choices):
+        return []  # a type of which less than half is read is as good as any
     return _without_its_end(choices) or _spelt(choices, printed)
 
 
@@ -207,13 +211,11 @@ def _spellings(choices: list[Sequence[str]]) -> dict[str, list[int]]:
     seen = "".join(choice[0] if len(choice) == 1 else UNREAD for choice in choices)
     allowed: list[tuple[int, int, list[Sequence[str]]]] = []
     for index, system in enumerate(_SYSTEMS):
-        forms = system.forms
-        if not any(form.fullmatch(seen) for form in forms):
+        fits = system.form.fullmatch
+        if not fits(seen):
             continue
         narrowed = [
-            choice
-            if len(choice) == 1
-            else [c for c in choice if any(form.fullmatch(seen[:at] + c + seen[at + 1 :]) for form in forms)]
+            choice if len(choice) == 1 else [c for c in choice if fits(seen[:at] + c + seen[at + 1 :])]
             for at, choice in enumerate(choices)
         ]
         if prod(map(len, narrowed)) > MAX_TRIED:
@@ -249,7 +251,7 @@ def in_figures(choices: list[Sequence[str]]) -> list[Sequence[str]]:
     return narrowed
 
 
-@lru_cache(maxsize=8192)
+@lru_cache(maxsize=2048)
 def _types_of(word: str, systems: tuple[int, ...] = ()) -> tuple[TypeInWord, ...]:
     """Every type that one certain word, in capitals, may name by these systems, or by any."""
     plain = word.replace("38510/", "38510").split("/")[0]

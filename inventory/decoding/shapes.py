@@ -71,11 +71,16 @@ class Shapes:
 DIGITS_ALIKE = str.maketrans("123456789", "000000000")
 
 
+MAX_ORDER_CODES = 240
+
+
 class Budget:
     """How many expansions may still be tried; `spent_out` says that some were not. `near`: by kind, what the
     meter read, in smallest units; `unlikely`: kinds that such a body hardly ever is.
 
-    Type strings with unreadable characters are dear to expand: they are read once per question.
+    `read`: the values of each word that was read, as the same word stands in many lines in doubt.
+    Type strings with unreadable characters are dear to expand: they are read once per question. So are order
+    codes: `order_codes` is how many spellings of them may still be tried.
     """
 
     def __init__(
@@ -86,6 +91,13 @@ class Budget:
         self.unlikely = unlikely
         self.spent_out = False
         self.partial_types = 1
+        self.order_codes = MAX_ORDER_CODES
+        self.read: dict[object, list[Candidate]] = {}
+
+    def without_meter(self) -> None:
+        """What was read with a meter in mind is read anew without it."""
+        self.near = NOTHING
+        self.read.clear()
 
     def is_near(self, kind: str, value: int | None) -> bool:
         """Whether a part of this value may read so, by any tolerance that parts are sold with."""

@@ -23,6 +23,8 @@ BESIDE_A_VALUE = 0.01
 """A value with its unit is no type, nor, where some of the print is unreadable, what stands beside one:
 68000µF is no processor, 4n7?100 no optocoupler.
 """
+LARGE_SET = re.compile(r"\[[^]]{5,}\]")
+"""[0123456789] is as good as unreadable."""
 RATED = re.compile(r"[1-9][0-9]{0,3}V")
 """?04? 50V: volts that stand apart are those of a part, not the end of its type."""
 CODED_VALUE, LIKE_A_CODE = re.compile(r"[1-9][0-9]{2}[JKM](?![0-9A-Z]|-)|[1-9][0-9]{2}[JKM][0-9]+V"), 0.05
@@ -66,7 +68,7 @@ def named(text: str, known: Known) -> Iterator[tuple[Candidate, str]]:
     """A candidate for each type the text may name, with the characters that the type itself takes up."""
     if known.kind in PASSIVE:
         return
-    unreadable = text.count("?")
+    unreadable = text.count("?") + len(LARGE_SET.findall(text))
     if unreadable:
         most = MAX_UNREADABLE if text.count(" ") < 2 else 1
         if unreadable > most or known.budget.partial_types <= 0:

@@ -28,13 +28,13 @@ class System:
         self._forms = forms
 
     @cached_property
-    def forms(self) -> tuple[re.Pattern[str], ...]:
-        """They take every word that it reads, and perhaps more; UNREAD stands there for any character.
+    def form(self) -> re.Pattern[str]:
+        """It takes every word that the system reads, and perhaps more; UNREAD stands for any character.
 
         Only a partly unreadable word asks for them, so that they are made then: long tables make long forms.
         """
         patterns = (form.pattern if isinstance(form, re.Pattern) else form() for form in self._forms)
-        return tuple(re.compile(with_gaps(pattern)) for pattern in patterns)
+        return re.compile("|".join(f"(?:{with_gaps(pattern)})" for pattern in patterns))
 
 
 Form = re.Pattern[str] | Callable[[], str]

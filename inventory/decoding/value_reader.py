@@ -2,19 +2,21 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from typing import Any
 
 from .attributes import Attribute, attributes
 from .beside import agreeing, dressed, in_turn, leading, row_weight
 from .candidates import Candidate
 from .known import Known
+from .patterns import MarkingWord
 from .series import usualness
 from .value_words import values_of
 from .words import MarkingLine
 from .written import shows_its_unit
 
 FEW_VALUES, MAX_VALUES = 12, 120
-MAX_COMBINED = 1500
+MAX_COMBINED, MAX_BESIDE = 600, 40
 MAX_COMBINATIONS = 24
 PREFERRED, AFTER_A_VALUE = 0.9, 0.05
 """687 2?: the value stands first; what is half read behind one is its volts (common practice, no source)."""
@@ -24,7 +26,7 @@ def values(line: MarkingLine, known: Known) -> list[Candidate]:
     """The value that one of the words carries, with what the others add to it."""
     words, budget = line.words, known.budget
     if len(words) == 1:
-        return likely(values_of(words[0], known.kind, budget), known)
+        return likely_of(words[0], known)
     roles = [attributes(word, known.era) for word in words[:12]]
     found: list[Candidate] = []
     carrying = [place for place in range(len(roles)) if not spoken_for(roles[place])]
@@ -34,14 +36,16 @@ def values(line: MarkingLine, known: Known) -> list[Candidate]:
     for place, word in enumerate(words[:12]):
         if place not in carrying and carrying:
             continue
-        values = values_of(word, known.kind, budget)
+        values = likely_of(word, known)
         if not values:
             continue
+        if len(values) > MAX_BESIDE:
+            known.budget.spent_out = True
+            values = sorted(values, key=known.weigh, reverse=True)[:MAX_BESIDE]
         if behind_a_value and not word.whole:
             values = [each.less(AFTER_A_VALUE) for each in values]
         elif word.whole and any(usualness(each.value or 0) >= PREFERRED for each in values):
             behind_a_value = True
-        values = likely(values, known)
         others = [
             [(words[other], role) for role in roles[other]] for other in range(len(roles)) if other != place
         ]
@@ -58,6 +62,14 @@ def values(line: MarkingLine, known: Known) -> list[Candidate]:
                 whole = dressed(candidate, row, place)
                 if whole is not None:
                     found.append(whole)
+    return found
+
+
+def likely_of(word: MarkingWord, known: Known) -> list[Candidate]:
+    """The likeliest values that the word carries, alone; read once per question."""
+    found = known.budget.read.get(word)
+    if found is None:
+        found = known.budget.read[word] = likely(values_of(word, known.kind, known.budget), known)
     return found
 
 
@@ -88,6 +100,6 @@ def joined(values: list[Candidate]) -> list[Candidate]:
     ]
 
 
-def spoken_for(roles: list[Attribute]) -> bool:
+def spoken_for(roles: Sequence[Attribute]) -> bool:
     """100V, X7R, ±5%: a word that plainly is no value."""
     return roles[0].weight >= 0.9 and roles[0].role in ("volts", "temperature", "tolerance", "trait")

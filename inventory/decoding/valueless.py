@@ -5,6 +5,7 @@ from __future__ import annotations
 import re
 from collections.abc import Iterator
 from decimal import Decimal
+from functools import lru_cache
 from math import prod
 
 from .attributes import attributes
@@ -83,7 +84,7 @@ def characteristics_of(word: MarkingWord, share: float) -> Iterator[Candidate]:
     if word.whole:
         codes: tuple[str, ...] = (word.whole,)
     elif 2 <= len(word.cells) <= 5 and 2 * word.cells.count(None) <= len(word.cells):
-        codes = tuple(code for code in CODES_OF_LENGTH[len(word.cells)] if allows(word.cells, code))
+        codes = codes_allowed(word.cells)
     else:
         return
     for code in codes:
@@ -96,11 +97,16 @@ def characteristics_of(word: MarkingWord, share: float) -> Iterator[Candidate]:
         )
 
 
-CODES_OF_LENGTH = {length: [code for code in ALL_CODES if len(code) == length] for length in range(2, 6)}
+CODES_OF_LENGTH = {
+    length: " ".join(code for code in ALL_CODES if len(code) == length) for length in range(2, 6)
+}
 
 
-def allows(cells: Cells, code: str) -> bool:
-    return all(seen is None or c in seen for c, seen in zip(code, cells, strict=True))
+@lru_cache(maxsize=512)
+def codes_allowed(cells: Cells) -> tuple[str, ...]:
+    """The codes that the cells may be: thousands are known, so one expression looks through all of them."""
+    places = ("[^ ]" if seen is None else f"[{''.join(map(re.escape, seen))}]" for seen in cells)
+    return tuple(re.findall(rf"(?<!\S){''.join(places)}(?!\S)", CODES_OF_LENGTH[len(cells)]))
 
 
 def range_of(temperature: object) -> str:

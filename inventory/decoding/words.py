@@ -118,7 +118,7 @@ def widened_lines(seen: SeenMarking, kind: str) -> Iterator[MarkingLine]:
 
 
 def with_one_exchanged(words: list[MarkingWord], kind: str) -> Iterator[MarkingLine]:
-    unreadable = any(seen is None for word in words for seen in word.cells)
+    unreadable = not all(word.whole for word in words)
     tries = FEW_DOUBTS if unreadable else max(FEW_DOUBTS, MAX_DOUBTS // len(words))
     for place, word in enumerate(words[:6]):
         for at, seen in enumerate(word.cells[:12]):
