@@ -82,7 +82,8 @@ def django_db_setup(request: pytest.FixtureRequest, migrated: Path | None) -> No
             now.backup(copy)
         made.replace(migrated)
         rows = migrated.with_suffix(f".{os.getpid()}")
-        rows.write_text(connection._test_serialized_contents, encoding="utf-8")
+        with request.getfixturevalue("django_db_blocker").unblock():  # where none asks for it, it is not made
+            rows.write_text(connection.creation.serialize_db_to_string(), encoding="utf-8")
         rows.replace(_rows(migrated))  # last: with it both are there
 
 
