@@ -10,11 +10,13 @@ from drf_spectacular.types import OpenApiTypes
 from drf_spectacular.utils import OpenApiExample, extend_schema, extend_schema_serializer
 from rest_framework import serializers
 from rest_framework.exceptions import ErrorDetail, ValidationError
+from rest_framework.generics import GenericAPIView
 from rest_framework.parsers import MultiPartParser
 from rest_framework.request import Request
 from rest_framework.response import Response
 
 from inventory.api.fields import RowField, StrictSerializer, TrueOrFalse
+from inventory.api.lists import Pages
 from inventory.api.versions import check_if_match, claim, etag
 from inventory.api.viewsets import Conventions
 from inventory.ledger import spot_of
@@ -315,19 +317,19 @@ class GiftSerializer(serializers.Serializer[Any]):
     at = serializers.DateTimeField(source="movement.at")
 
 
-class GiftsSerializer(serializers.Serializer[Any]):
-    results = GiftSerializer(many=True, help_text="Newest first, the last thousand.")
+class FriendGiftsView(Conventions, GenericAPIView):  # type: ignore[type-arg]
+    serializer_class = GiftSerializer
+    pagination_class = Pages
+    filter_backends = ()
 
+    def known_parameters(self) -> tuple[set[str], set[str]]:
+        return ({"page", "page_size"} if self.request.method == "GET" else set()), set()
 
-class FriendGiftsView(Conventions):
-    @extend_schema(
-        responses=GiftsSerializer, operation_id="friend_gifts_list",
-        examples=[OpenApiExample("One", {"results": [GIVEN]}, response_only=True)],
-    )  # fmt: skip
+    @extend_schema(responses=GiftSerializer(many=True), operation_id="friend_gifts_list")
     def get(self, request: Request, pk: str) -> Response:
-        """What a friend was given; those that were undone are marked so."""
-        rows = gifts().filter(friend=get_object_or_404(Friend, pk=pk)).order_by("-id")[:1000]
-        return Response({"results": GiftSerializer(rows, many=True).data})
+        """What a friend was given, newest first; those that were undone are marked so."""
+        page = self.paginate_queryset(gifts().filter(friend=get_object_or_404(Friend, pk=pk)).order_by("-id"))
+        return self.get_paginated_response(GiftSerializer(page or (), many=True).data)
 
     @extend_schema(
         request=GivingSerializer, responses={201: GiftSerializer}, operation_id="friend_gifts_create"

@@ -94,6 +94,9 @@ def test_over_the_api_by_command_and_on_the_page(bench: Any, viewer: Any, sign_i
     assert (elsewhere.status_code, elsewhere.json()["code"]) == (409, "not_enough")
     [told] = viewer.get(at).json()["results"]
     assert (told["lot"], told["undone"]) == (here.lot_id, False)
+    assert viewer.get(f"{at}?page_size=1").json()["count"] == 1
+    assert viewer.get(f"{at}?page=2").status_code == 404
+    assert viewer.get(f"{at}?page_size=lots").status_code == 400
     undone = bench.post("/api/v1/movements/", {"kind": "reverse", "movement": told["movement"]})
     assert undone.status_code == 201
     assert viewer.get(at).json()["results"][0]["undone"] is True
