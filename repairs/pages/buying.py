@@ -26,8 +26,10 @@ from repairs.answers.buy.question import read_postage
 from repairs.answers.parameters import Unreadable
 from repairs.explanations import money, pieces
 from repairs.models import Purchase
+from repairs.sharing_models import FriendAsk
 
 ON_A_PAGE, MAX_SETS = 40, 40
+AskState = FriendAsk.State
 FRIEND_WAYS = (
     (ANYWAY, "Buy it all the same"), (FIRST, "Ask friends first"), (COST, "Ask where it costs less"),
 )  # fmt: skip
@@ -82,6 +84,9 @@ def _shown(request: HttpRequest, wrong: dict[str, str] | None = None) -> HttpRes
                 _coming(each, request, (wrong or {}).get(f"arrival {each.pk}", ""))
                 for each in on_the_way.order_by("id")
             ],
+            "from_friends": FriendAsk.objects.filter(state__in=(AskState.CONFIRMED, AskState.SENT))
+            .select_related("friend", "spec")
+            .order_by("id"),
             "storage": storage(where),
             "may_write": may_act_as(request.user, BENCH),
         },

@@ -15,7 +15,7 @@ from repairs.answers.make_up import made_up_for_short
 from repairs.friends import exchange
 from repairs.friends.parcels import Buyable, CostLack, Offered, cheapest
 from repairs.models import Need, Purchase
-from repairs.sharing_models import FriendLine
+from repairs.sharing_models import FriendAsk, FriendLine
 from repairs.supply_and_demand import planned
 from tests.factories import JobFactory, NeedFactory, PartFactory, spec, stock
 from tests.sharing.test_friends import CHIP, RESISTOR, friend_with
@@ -167,7 +167,9 @@ def test_page_and_command_and_sheet_say_it(sign_in: Any, tmp_path: Any) -> None:
     assert "1 asked of friends" in bench.get("/shortages/").content.decode()
     out = StringIO()
     call_command("buy", "--friends", "first", stdout=out)
-    assert "that friends were asked for" in out.getvalue()
+    assert "asked of friends already: 1 piece" in out.getvalue()
+    exchange.move_on(FriendAsk.objects.get(), "confirmed", by=None)
+    assert "Fenland: confirmed" in bench.get("/shortages/buy/").content.decode()
     call_command("buy", "--friends", "first", "--out", str(tmp_path / "buy.xlsx"), stdout=out)
     assert (tmp_path / "buy.xlsx").exists()
 
@@ -235,4 +237,4 @@ def test_the_list_that_remains_is_the_one_for_what_friends_do_not_give() -> None
     rest = to_buy([job.pk], friends="first")
     assert [line.needed for line in rest.results] == [1]
     assert rest.totals.from_friends == 2
-    assert rest.results[0].friends, "who has it stays said"
+    assert rest.results[0].friends == [], "both of theirs are to be asked for: none is left for the third"

@@ -68,10 +68,18 @@ def to_buy(
 
 
 def _name_friends(answer: Buy, asking: Asking, jobs: Collection[int] | None) -> None:
-    """Say with each line which friends have what would do, and what of it they were asked for."""
+    """Say with each line which friends have what would do, and what of it they were asked for.
+
+    What is to be asked of them in place of buying is theirs to give once: only what is left is named here.
+    """
+    gone: Counter[int] = Counter()
+    if answer.friends != ANYWAY:
+        for each in asking.gives:
+            gone[each.row.pk] += each.quantity
     who: defaultdict[int, list[FriendMay]] = defaultdict(list)
     for requirement, may in asking.tier.may(jobs):
-        who[requirement].append(may)
+        if left := may.quantity - gone[may.line]:
+            who[requirement].append(replace(may, quantity=left))
     asked: Counter[tuple[int, int]] = Counter()
     for demand, quantity in asking.tier.waiting():
         asked[demand.id.spec, demand.job] += quantity

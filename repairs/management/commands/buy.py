@@ -31,7 +31,7 @@ from repairs.answers.model import as_json
 from repairs.answers.parameters import Unreadable, add_arguments
 from repairs.api.ordering import OrderSerializer
 from repairs.api.purchases import PurchaseSerializer
-from repairs.explanations import money
+from repairs.explanations import money, pieces
 from repairs.management.named import jobs_named, person_named
 from repairs.models import Purchase
 
@@ -205,9 +205,9 @@ def print_buy(out: TextIO, answer: Buy) -> None:
     print(f"{sums.lines} lines, {sums.pieces} pieces: {price}{postage}", file=out)
     if sums.from_friends:
         saved = "" if sums.saved is None else f", which saves {money(sums.saved)}"
-        print(f"{sums.from_friends} pieces are left off it, to be asked of friends{saved}", file=out)
+        print(f"left off it, to be asked of friends: {pieces(sums.from_friends)}{saved}", file=out)
     if sums.asked:
-        print(f"{sums.asked} pieces are left off it that friends were asked for", file=out)
+        print(f"left off it, asked of friends already: {pieces(sums.asked)}", file=out)
 
 
 def print_on_order(out: TextIO, rows: Any) -> None:
