@@ -46,7 +46,7 @@ class ChangesView(Conventions):
     query_parameters = (
         OpenApiParameter(
             CHANGED_SINCE, str, required=True,
-            description="`start` answers the cursor of now and no rows: take it, read the lists, go on from it. "
+            description="`start`: the cursor of now and no rows; read the lists then, and go on from it. "
             "Then the `cursor` of the last answer; that of a list that was read to its end does too.",
         ),
         OpenApiParameter(
