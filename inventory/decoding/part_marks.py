@@ -93,6 +93,8 @@ def plain_text(fact: object) -> str:
 # ── Varistors and thermistors ────────────────────────────────────────────────────────────────────
 
 VARISTOR = Notation("varistor type", "makers' data sheets", "other", 1.0, {"varistor": 30.0, "disc": 3.0})
+VARISTOR_WHOLE = 10.0
+"""14D471K is a varistor far more often than a network of 14 pins (common practice, no source)."""
 _BY_VOLTS = re.compile(
     r"(?:(?:ZNR|TVR|TNR|JVR|MYG|MOV|CNR|ERZ-?V|FNR|HEL|VDR)[- ]?)?([0-9]{1,2})([DKN])([0-9]{2})([0-3])"
     r"([KLJMU]?)"
@@ -122,7 +124,7 @@ def varistor(text: str) -> Iterator[Candidate]:
     if plausible:
         lettered = text[0].isalpha() or match.re is _BY_VOLTS  # 10K275 may be more than a varistor
         yield Candidate(
-            VARISTOR, None, ((text, words),), 3.0 if lettered else 1.0, reasons=(words,),
+            VARISTOR, None, ((text, words),), VARISTOR_WHOLE if lettered else 1.0, reasons=(words,),
             type=NamedType(text.replace(" ", ""), function=words), traits={"device": "varistor"},
             cautions=("Across the mains: the same volts and at least the same disc, nothing else.",),
         )  # fmt: skip

@@ -240,3 +240,9 @@ def test_three_figures_on_a_crystal_are_not_taken_for_a_resistor() -> None:
 def test_a_date_stands_beside_a_type_and_is_not_the_part(marking: str, date: str) -> None:
     reading = best(marking)
     assert (reading.kind, reading.date) == ("ic", date)
+
+
+def test_a_varistor_is_one_even_where_the_bench_holds_such_resistors() -> None:
+    held = frozenset((("resistor", units("resistor", "470")),))
+    reading = best("14D471K", held=held, wanted=held)
+    assert (reading.number, reading.score > 0.8) == ("14D471K", True)
