@@ -24,8 +24,8 @@ OF_EACH = 16
 """So many addresses of one page are looked at; the longest stands for it."""
 
 
-NO_PAGES = {"fetch-backup", "attachment", "calendar-feed", "any-list"}
-"""Files to keep, one for other programs, and a page that is there once a list was uploaded."""
+NO_PAGES = {"fetch-backup", "attachment", "calendar-feed", "any-list", "sign-in-code"}
+"""Files to keep, one for other programs, and pages that are there once a list or a password was sent."""
 
 
 def shown() -> list[str]:
