@@ -1,9 +1,11 @@
 """Boards: what is on each and where its pieces went, and the stripping session."""
 
+from collections import Counter
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from django.contrib import messages
+from django.core.paginator import Paginator
 from django.db import transaction
 from django.db.models import F
 from django.http import HttpRequest, HttpResponse
@@ -120,6 +122,10 @@ def board(request: HttpRequest, pk: int) -> HttpResponse:
     this = get_object_or_404(Board.objects.select_related("design", "place"), pk=pk)
     every = positions(this)
     lit = words(request, "ref", REF_LENGTH).upper()
+    here = next((each for each in every if lit and each.trace.ref.upper() == lit), None)
+    in_order = [each for state in STATES for each in every if each.state == state]
+    leaf = 1 if here is None else in_order.index(here) // ON_A_PAGE + 1
+    of_page = Paginator(in_order, ON_A_PAGE).get_page(number(request, "page") or leaf)
     return render(
         request,
         "bench/board.html",
@@ -127,10 +133,11 @@ def board(request: HttpRequest, pk: int) -> HttpResponse:
             "board": this,
             "positions": every,
             "filled": sum(each.state == "filled" for each in every),
-            "groups": _groups(this, every),
-            "map": map_of(this, every),
-            "here": next((each for each in every if lit and each.trace.ref.upper() == lit), None),
-            "lit": next((each.trace.ref for each in every if lit and each.trace.ref.upper() == lit), lit),
+            "groups": _groups(this, list(of_page), Counter(each.state for each in every)),
+            "page": of_page,
+            "map": map_of(this, every, shown=None if len(every) <= ON_A_PAGE else list(of_page)),
+            "here": here,
+            "lit": here.trace.ref if here else lit,
             "photos": photos.of("board", pk),
             "off": taking_off_form(request, paths()) if this.purpose == Board.Purpose.UNDER_REPAIR else None,
             **(_lending(request) if this.purpose == Board.Purpose.WORKING and lit else {}),
@@ -156,22 +163,22 @@ def _lending(request: HttpRequest) -> dict[str, object]:
 
 
 Alike = tuple[str, list[Spotted]]
-LONG_LIST = 24
+LONG_LIST, ON_A_PAGE = 24, 300
 STATES = {"lifted": "Lifted", "empty": "Empty", "filled": "Fitted"}
 
 
-def _groups(board: Board, every: Sequence[Spotted]) -> list[tuple[str, str, int, list[Alike], bool]]:
-    """Positions by state: (state, title, how many, rows by letter, folded).
+def _groups(
+    board: Board, shown: Sequence[Spotted], counts: Mapping[str, int]
+) -> list[tuple[str, str, int, list[Alike], bool]]:
+    """Positions of a page by state: (state, title, how many on the whole board, rows by letter, folded).
 
     Of a donor what is left matters, else what lacks.
     """
     gives = board.purpose in (Board.Purpose.DONOR, Board.Purpose.SCRAPPED)
-    groups = [
-        (state, title, [each for each in every if each.state == state], (state == "filled") != gives)
-        for state, title in STATES.items()
-    ]
     return [
-        (state, title, len(rows), _by_letter(rows), folded) for state, title, rows, folded in groups if rows
+        (state, title, counts[state], _by_letter(rows), (state == "filled") != gives)
+        for state, title in STATES.items()
+        if (rows := [each for each in shown if each.state == state])
     ]
 
 
@@ -185,9 +192,16 @@ def _by_letter(rows: list[Spotted]) -> list[Alike]:
     return list(parted.items())
 
 
-def map_of(board: Board, every: Sequence[Spotted]) -> BoardMap:
-    """The picture of the board's drawing with what stands at each place; a plain grid without one."""
-    return board_map(board.design, {each.trace.ref: each.shape for each in every})
+def map_of(board: Board, every: Sequence[Spotted], shown: Sequence[Spotted] | None = None) -> BoardMap:
+    """The picture of the board's drawing with what stands at each place; a plain grid without one.
+
+    Of a board of many pages the grid has the positions that are `shown`.
+    """
+    whole = board_map(board.design, {each.trace.ref: each.shape for each in every})
+    if shown is None:
+        return whole
+    refs = {each.trace.ref for each in shown}
+    return replace(whole, loose=tuple(each for each in whole.loose if each[0] in refs))
 
 
 UNKNOWN = ("mains",)

@@ -1,5 +1,6 @@
 """Jobs: what each needs, where to walk for it, promising and fitting."""
 
+from collections import Counter
 from typing import Any
 
 from django import forms
@@ -26,6 +27,8 @@ from repairs.pages.charts import completeness
 from repairs.pages.need_rows import NeedRow, need_rows
 
 ON_A_PAGE = 60
+LINES_ON_A_PAGE = 200
+"""So many lines of a job's parts; more go on the next page."""
 STATES = {
     "promised": "Reserved, to be fetched", "wanted": "Still wanted", "in place": "In place",
     "not wanted": "No longer wanted",
@@ -118,6 +121,11 @@ def job(request: HttpRequest, pk: int) -> HttpResponse:
     wanted = {row.need.pk: row.need for row in every if row.state != "not wanted"}.values()
     needed = sum(need.quantity for need in wanted)
     fitted = sum(need.fitted for need in wanted)
+    counts = Counter(row.state for row in every)
+    lines = [
+        (state, rows) for state in STATES for rows in _alike([row for row in every if row.state == state])
+    ]
+    of_page = Paginator(lines, LINES_ON_A_PAGE).get_page(number(request, "page", 1))
     return render(
         request,
         "bench/job.html",
@@ -125,10 +133,11 @@ def job(request: HttpRequest, pk: int) -> HttpResponse:
             "job": this,
             "need_rows": every,
             "groups": [
-                (state, title, sum(map(len, rows)), _by_letter(rows))
+                (state, title, counts[state], _by_letter([rows for at, rows in of_page if at == state]))
                 for state, title in STATES.items()
-                if (rows := _alike([row for row in every if row.state == state]))
+                if any(at == state for at, _rows in of_page)
             ],
+            "page": of_page,
             "settled": SETTLED,
             "to_fetch": sum(row.promise is not None and not row.on_a_board for row in every),
             "to_lift": sum(row.on_a_board for row in every),

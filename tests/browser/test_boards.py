@@ -25,12 +25,12 @@ def test_a_reference_that_a_board_has_not_is_reported_at_once(
     board(page, "Petrel, burnt")
     found, box = page.locator("#found"), page.get_by_label("Which one is")
     box.fill("R99")
-    assert "There is no such place on this board." in found.inner_text()
+    assert "There is no such position on this board." in found.inner_text()
     assert found.evaluate("each => each.getBoundingClientRect().bottom <= innerHeight"), "where it is seen"
     box.fill("R")
     assert found.is_hidden(), "it may be on its way to R1"
     page.get_by_role("button", name="Show it").tap()
-    assert "There is no such place" in found.inner_text()
+    assert "There is no such position" in found.inner_text()
 
 
 def test_a_tap_on_the_plain_grid_says_what_is_there(demo: Bench, look: Callable[..., "Page"]) -> None:

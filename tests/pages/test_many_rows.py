@@ -10,7 +10,7 @@ from inventory.ledger import Arrival, Spot, receive_all
 from inventory.models import Design
 from inventory.pages import designing, drawers
 from repairs import benchlog
-from repairs.pages import job_log
+from repairs.pages import boards, job_log, jobs
 from repairs.proving_models import BenchEntry
 from tests.factories import (
     BoardFactory,
@@ -46,6 +46,39 @@ def test_the_pages_of_a_design_its_board_and_its_job(sign_in: Enter, rows: int) 
         reverse("positions", args=[design.pk]), {"page": page.context["page"].paginator.num_pages}
     )
     assert not rows or f'id="R{rows}"' in last.content.decode()
+
+
+def test_a_board_and_a_job_of_2000_positions_are_read_a_page_at_a_time(sign_in: Enter) -> None:
+    client = sign_in("bench")
+    # No two alike, or they would be one line of the job.
+    design = DesignFactory(positions={f"R{at}": spec(value=str(at)) for at in range(1, 2001)})
+    board = BoardFactory(design=design, purpose="under_repair")
+    job = JobFactory(board=board)
+    for position in design.positions.select_related("spec"):
+        NeedFactory(job=job, of=position.spec.spec, ref=position.ref)
+    for name, pk, of_each, row in (
+        ("board", board.pk, boards.ON_A_PAGE, 'id="ref-R{}"'),
+        ("job", job.pk, jobs.LINES_ON_A_PAGE, ">R{}</a></th>"),
+    ):
+        address = reverse(name, args=[pk])
+        seen: list[int] = []
+        pages = -(-2000 // of_each)
+        for leaf in range(1, pages + 1):
+            page = client.get(address, {"page": leaf}).content.decode()
+            here = [at for at in range(1, 2001) if row.format(at) in page]
+            assert len(here) <= of_each
+            assert f"page {leaf} of {pages}" in page
+            assert "2000" in page, "a heading counts what is on all pages"
+            seen += here
+        assert seen == list(range(1, 2001)), name
+
+
+def test_a_position_of_a_large_board_is_found_on_whatever_page_it_is(sign_in: Enter) -> None:
+    client = sign_in("bench")
+    board = BoardFactory(design=DesignFactory(positions={f"R{at}": spec() for at in range(1, 501)}))
+    page = client.get(reverse("board", args=[board.pk]), {"ref": "r450"})
+    assert 'id="ref-R450"' in page.content.decode()
+    assert page.context["here"].trace.ref == "R450"
 
 
 @pytest.mark.parametrize("rows", ROWS)

@@ -2,6 +2,7 @@
 "use strict";
 const box = document.querySelector("[data-finds]");
 const found = document.getElementById("found");
+const onMorePages = box !== null && box.dataset.finds === "page"; // what is not here is asked of the server
 
 const light = (ref, how = {}) => {
   const wanted = ref.trim().toUpperCase();
@@ -25,11 +26,11 @@ const light = (ref, how = {}) => {
     }
   }
   if (found) {
-    const nowhere = wanted !== "" && row === null && (how.asked || !begun);
+    const nowhere = wanted !== "" && row === null && (how.asked || !begun) && !onMorePages;
     found.hidden = row === null && !nowhere;
     if (nowhere) {
       found.querySelector(".value").textContent = wanted;
-      found.querySelector(".what").textContent = "There is no such place on this board.";
+      found.querySelector(".what").textContent = "There is no such position on this board.";
       found.querySelector(".where").textContent = "";
       found.scrollIntoView({ block: "nearest" });
     }
@@ -52,6 +53,9 @@ const light = (ref, how = {}) => {
 if (box) {
   box.addEventListener("input", () => light(box.value));
   box.form.addEventListener("submit", (event) => {
+    if (onMorePages) {
+      return;
+    }
     event.preventDefault();
     light(box.value, { asked: true });
   });
