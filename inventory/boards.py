@@ -40,7 +40,7 @@ def survey(board: Board, *, by: Actor) -> int:
     known = set(Lot.objects.filter(origin_board=board).values_list("origin_ref", flat=True))
     known |= set(Holding.objects.filter(place=board.place_id, quantity__gt=0).values_list("ref", flat=True))
     positions = [
-        position for position in board.design.positions.prefetch_related("spec") if position.ref not in known
+        position for position in board.design.positions.select_related("spec") if position.ref not in known
     ]
     parts = _parts_for(position.spec for position in positions)
     arrivals = [

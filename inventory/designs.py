@@ -132,8 +132,8 @@ class Comparison:
 
 def compare(old: Design, new: Design) -> Comparison:
     """By reference, in natural order: from the old design to the new one."""
-    was = {position.ref: position for position in old.positions.prefetch_related("spec")}
-    now = {position.ref: position for position in new.positions.prefetch_related("spec")}
+    was = {position.ref: position for position in old.positions.select_related("spec")}
+    now = {position.ref: position for position in new.positions.select_related("spec")}
     both = [ref for ref in _in_order(was) if ref in now]
     changes = {ref: change for ref in both if (change := _change(was[ref], now[ref])) is not None}
     return Comparison(

@@ -170,8 +170,8 @@ def _came_off(board: Board) -> Iterable[tuple[Lot, list[Holding]]]:
     held = Prefetch(
         "holdings", Holding.objects.filter(quantity__gt=0).select_related("place__board").order_by("id")
     )
-    salvaged = Lot.objects.filter(origin_board=board).prefetch_related("part__spec", held).order_by("id")
-    for lot in salvaged:
+    salvaged = Lot.objects.filter(origin_board=board).select_related("part__spec").prefetch_related(held)
+    for lot in salvaged.order_by("id"):
         here = [h for h in lot.holdings.all() if (h.place_id, h.ref) == (board.place_id, lot.origin_ref)]
         elsewhere = [holding for holding in lot.holdings.all() if holding not in here]
         if elsewhere or not here:
@@ -181,7 +181,6 @@ def _came_off(board: Board) -> Iterable[tuple[Lot, list[Holding]]]:
 def _held_by(board: Board) -> Iterable[Holding]:
     return (
         Holding.objects.filter(place_id=board.place_id, quantity__gt=0)
-        .select_related("lot__origin_board")
-        .prefetch_related("lot__part__spec")
+        .select_related("lot__origin_board", "lot__part__spec")
         .order_by("id")
     )

@@ -109,7 +109,7 @@ def all_loans() -> QuerySet[Loan]:
     """Every loan with `owed`, the pieces still out; newest first."""
     return (
         Loan.objects.select_related(
-            "movement__lot__part", "movement__from_place", "movement__to_place", "job"
+            "movement__lot__part__spec", "movement__from_place", "movement__to_place", "job"
         )
         .annotate(owed=ledger.still_owed("movement__"))
         .order_by("-id")

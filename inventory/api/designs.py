@@ -196,8 +196,8 @@ class DesignViewSet(NounViewSet):
     orderings = {"name": "name", "revision": "revision"}
 
     def get_queryset(self) -> QuerySet[Design]:
-        positions = Position.objects.order_by("id")
-        return Design.objects.prefetch_related(Prefetch("positions", positions), "positions__spec")
+        positions = Position.objects.select_related("spec").order_by("id")
+        return Design.objects.prefetch_related(Prefetch("positions", positions))
 
     def make(self, data: dict[str, Any]) -> Design:
         positions = data.pop("positions", [])

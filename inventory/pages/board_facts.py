@@ -6,6 +6,7 @@ A form becomes the very data that the API takes; `designing.change_facts` refuse
 import re
 from collections.abc import Callable, Mapping
 from decimal import Decimal, InvalidOperation
+from itertools import zip_longest
 from typing import Any
 
 from django.http import HttpRequest, HttpResponse, QueryDict
@@ -132,12 +133,19 @@ def _bank(form: Form) -> Entry:
             )
         named = {bit[1].replace(" ", ""): bit[2] for bit in bits if bit}
         spans.append({"start": span[1].upper(), "end": span[2].upper(), "bits": named})
-    counts = re.findall(r"[0-9]{1,4}", _text(form, "counts"))
     return {
         "name": _text(form, "name"), "refs": _refs(form, "refs"), "map": spans, "note": _text(form, "note"),
         "equal": [each for each in PROPERTIES if each in form.getlist("equal")],
-        "counts": [int(count) for count in counts],
+        "counts": _counts(_text(form, "counts")),
     }  # fmt: skip
+
+
+def _counts(typed: str) -> list[int]:
+    """Numbers of pieces with commas between.  Refused where a word is none."""
+    found = [whole_number(each) for each in typed.replace(",", " ").split()]
+    if None in found:
+        raise Refused(Code.UNREADABLE, f"{typed[:40]}: how many is written as 8, or 8, 16")
+    return [each for each in found if each is not None]
 
 
 def _bank_fields(bank: Entry) -> Entry:
@@ -154,26 +162,38 @@ def _bank_fields(bank: Entry) -> Entry:
 def _link(form: Form) -> Entry:
     """A link; a rule is a row: its setting, where, and what must hold of what is fitted there."""
     settings = [each.strip() for each in _text(form, "settings").split(",") if each.strip()]
-    columns = [form.getlist(f"rule_{name}") for name in ("setting", "where", *PROPERTIES, "count", "note")]
     rules = []
-    for setting, where, *rest in zip(*columns, strict=False):
-        *wants, count, note = rest
-        if not any((setting, where, *wants, count, note)):
-            continue
+    for setting, where, *wants, count, note in _rule_rows(form):
         bank = where.strip().lower().startswith("bank ")
         when: Entry = {"bank": where.strip()[5:].strip()} if bank else {"ref": where.strip()}
         for name, want in zip(PROPERTIES, wants, strict=True):
             values = [each.strip() for each in want.split(",") if each.strip()]
             if values:
                 when[name] = values[0] if len(values) == 1 else values
-        counts = [int(each) for each in re.findall(r"[0-9]{1,4}", count)]
-        if counts:
+        if counts := _counts(count):
             when["count"] = counts[0] if len(counts) == 1 else counts
         rules.append({"setting": setting.strip(), "when": when, "note": note.strip()})
     return {
         "name": _text(form, "name"), "purpose": _text(form, "purpose"), "settings": settings, "rules": rules,
         "note": _text(form, "note"),
     }  # fmt: skip
+
+
+def _rule_rows(form: Form) -> list[tuple[str, ...]]:
+    """Rows of the table of rules in which something is typed, as the page has their columns."""
+    columns = [form.getlist(f"rule_{name}") for name in ("setting", "where", *PROPERTIES, "count", "note")]
+    return [row for row in zip_longest(*columns, fillvalue="") if any(row)]
+
+
+def _typed_rules(form: Form) -> list[Entry]:
+    """The same for the page that shows them again."""
+    return [
+        {
+            "setting": setting, "where": where, "note": note,
+            "wants": list(zip((*PROPERTIES, "count"), wants, strict=True)),
+        }
+        for setting, where, *wants, note in _rule_rows(form)
+    ]  # fmt: skip
 
 
 def _link_fields(link: Entry) -> Entry:
@@ -208,7 +228,7 @@ def _shown(
         at = typed["at"] if 0 <= typed["at"] < len(shown) else len(entries)
         as_typed = {name: form.get(name, "") for name in form}
         as_typed["equal"] = form.getlist("equal")  # type: ignore[assignment]
-        as_typed.pop("rules", None)
+        as_typed["rules"] = _typed_rules(form)  # type: ignore[assignment]
         shown[at] |= {"entry": {**shown[at]["entry"], **as_typed}, "open": True}
     return shown
 

@@ -34,7 +34,7 @@ REASON, READING = 400, 200
 @page()
 def loans(request: HttpRequest) -> HttpResponse:
     """Open loans, what is overdue first; then those that are settled, the newest first."""
-    rows = all_loans().prefetch_related("movement__lot__part__spec")
+    rows = all_loans()
     due = F("due").asc(nulls_last=True)
     is_open = rows.filter(owed__gt=0).order_by(due, "id")  # type: ignore[misc]  # annotated by all_loans
     gone = rows.filter(owed__lte=0)  # type: ignore[misc]
@@ -104,7 +104,9 @@ def borrow_piece(request: HttpRequest, pk: int) -> HttpResponse:
     board = getattr(holding.place, "board", None)
     if board is None or board.purpose != Board.Purpose.WORKING:
         raise Refused(Code.CONTRADICTION, "Only from a board that works is a piece borrowed: lift it there.")
-    to = get_object_or_404(Place, pk=number(request, "to"))
+    to = Place.objects.filter(pk=number(request, "to")).first()
+    if to is None:
+        raise Refused(Code.REQUIRED, "Where does it go? Pick a drawer or tray.")
     need = get_object_or_404(Need, pk=number(request, "need")) if number(request, "need") else None
     job = need.job if need else Job.objects.filter(pk=number(request, "job")).first()
     due, reason = _due(request), words(request, "reason", REASON)
@@ -127,7 +129,9 @@ def return_loan(request: HttpRequest, pk: int) -> HttpResponse:
     loan = get_object_or_404(Loan.objects.select_related("movement__lot", "movement__from_place"), pk=pk)
     asked: dict[str, Any] = {}
     if like := number(request, "lot"):
-        asked["lot"] = get_object_or_404(Lot, pk=like)
+        asked["lot"] = Lot.objects.filter(pk=like).first()
+        if asked["lot"] is None:
+            raise Refused(Code.UNREADABLE, f"There is no lot {like}: its number stands on its label.")
     if not loan.movement.borrow:
         to = Place.objects.filter(pk=number(request, "to")).first()
         asked |= {"to": ledger.spot_of(to) if to else None, "quantity": number(request, "quantity") or None}

@@ -102,7 +102,7 @@ def now(request: HttpRequest) -> HttpResponse:
         return render(request, "bench/first-use.html", {"owner": may_act_as(request.user, OWNER)})
     # Overdue first, then what is due soonest, then what has no day.
     loans = all_loans().filter(owed__gt=0).order_by(F("due").asc(nulls_last=True), "id")  # type: ignore[misc]
-    owed = list(loans.prefetch_related("movement__lot__part__spec")[:MAX_OWED])
+    owed = list(loans[:MAX_OWED])
     untested = Holding.objects.filter(
         lot__condition=Lot.Condition.UNTESTED, place__type__in=["drawer", "tray"], quantity__gt=0
     ).values("lot")

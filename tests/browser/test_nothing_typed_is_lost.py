@@ -42,3 +42,22 @@ def test_a_page_that_was_left_alone_says_nothing_of_unsaved_things(phone: Page) 
     rails_of_a_new_design(phone, "Kittiwake delay")
     keep_a_rail(phone)
     expect(phone.get_by_text("Not saved yet.")).to_have_count(0)
+
+
+def test_what_was_refused_stands_in_its_form_with_the_reason_beside_it(phone: Page) -> None:
+    phone.goto("/drawers/?q=electrolytic")
+    for lot in phone.locator("main a[href^='/lots/']").evaluate_all("all => all.map(each => each.href)"):
+        phone.goto(lot)
+        if phone.get_by_text("Lend it to somebody").count():
+            break
+    form = phone.locator("form[action$='/lend/']").first
+    phone.get_by_text("Lend it to somebody").first.tap()
+    form.get_by_label("Who borrows it?").fill("Kittiwake")
+    form.get_by_label("Pieces").fill("9999")
+    form.get_by_label("For what").fill("to try in the echo")
+    form.get_by_role("button").tap()
+    expect(form.locator(".refused")).to_be_in_viewport()
+    expect(form.get_by_label("For what")).to_have_value("to try in the echo")
+    expect(form.get_by_label("Pieces")).to_have_value("9999")
+    phone.reload()
+    expect(phone.locator(".refused")).to_have_count(0)

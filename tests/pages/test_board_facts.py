@@ -7,6 +7,7 @@ import pytest
 from django.test import Client
 from django.urls import reverse
 
+from inventory.design_facts import PROPERTIES
 from inventory.models import Design
 from tests.factories import DesignFactory, spec
 
@@ -76,6 +77,29 @@ def test_a_link_has_a_rule_a_row(design: Design, sign_in: Enter) -> None:
     )  # fmt: skip
     assert status == 400, "a rule asks for a setting that the link has"
     assert design.links[0]["settings"] == ["1-2", "2-3"]
+
+
+def test_what_cannot_be_read_of_a_rule_stands_there_as_it_was_typed(design: Design, sign_in: Enter) -> None:
+    rules = {f"rule_{name}": ["", ""] for name in (*PROPERTIES, "note")}
+    rules |= {"rule_setting": ["3-4", "2-3"], "rule_where": ["IC10", "bank"], "rule_count": ["a few", ""]}
+    status, page = keep(
+        sign_in("bench"), design, "links", at=0, name="J1", settings="2-3, 3-4", purpose="which half", **rules
+    )
+    assert status == 400
+    assert "a few: how many is written as 8, or 8, 16" in page
+    for typed in ("3-4", "2-3", "IC10", "bank", "a few"):
+        assert f'value="{typed}"' in page, typed
+    assert design.links == []
+
+
+def test_how_many_of_a_bank_is_not_dropped_where_it_is_no_number(design: Design, sign_in: Enter) -> None:
+    client = sign_in("bench")
+    bank = {"name": "RAM", "refs": "IC12-IC13", "at": 0}
+    status, page = keep(client, design, "banks", counts="two", **bank)
+    assert (status, design.banks) == (400, [])
+    assert 'value="two"' in page
+    keep(client, design, "banks", counts="1, 2", **bank)
+    assert design.banks[0]["counts"] == [1, 2]
 
 
 def test_hazards_are_ticked_and_a_viewer_changes_nothing(design: Design, sign_in: Enter) -> None:

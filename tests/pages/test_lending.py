@@ -86,6 +86,20 @@ def test_a_loan_that_cannot_be_is_refused_and_nobody_is_made_up(sign_in: Enter, 
     assert not Place.objects.filter(type=Place.Type.PERSON).exists()
 
 
+def test_a_number_of_no_lot_and_a_drawer_that_is_gone_are_refused_where_one_was(sign_in: Enter) -> None:
+    client, board, tray = sign_in("bench"), BoardFactory(purpose="working"), PlaceFactory(type="tray")
+    ledger.fit(stock(1, place=tray).lot, ledger.Spot(tray.pk), board, "R1", by=None)
+    piece = board.place.holdings.get(quantity=1)
+    here = reverse("board", args=[board.pk])
+    answer = client.post(reverse("borrow", args=[piece.pk]), {"to": 987654, "next": here}, follow=True)
+    assert "Where does it go?" in answer.content.decode()
+    client.post(reverse("borrow", args=[piece.pk]), {"to": tray.pk, "next": here})
+    loan = Loan.objects.get()
+    answer = client.post(reverse("return-loan", args=[loan.pk]), {"lot": 987654}, follow=True)
+    assert "There is no lot 987654" in answer.content.decode()
+    assert Loan.objects.filter(pk=loan.pk).exists()
+
+
 def test_a_viewer_lends_and_returns_nothing(sign_in: Enter) -> None:
     client, loan = sign_in("viewer"), borrowed()
     assert client.post(reverse("return-loan", args=[loan.pk])).status_code == 403

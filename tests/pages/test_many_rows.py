@@ -1,6 +1,7 @@
 """Every list with no row, one, a board of 18, one of 150, and 2,000: it answers and stays short."""
 
 from collections.abc import Callable
+from typing import Any
 
 import pytest
 from django.test import Client
@@ -71,6 +72,31 @@ def test_a_board_and_a_job_of_2000_positions_are_read_a_page_at_a_time(sign_in: 
             assert "2000" in page, "a heading counts what is on all pages"
             seen += here
         assert seen == list(range(1, 2001)), name
+
+
+def test_a_board_of_2000_parts_no_two_alike_is_surveyed_traced_and_compared(owner: Any) -> None:
+    """SQLite takes no expression deeper than 1,000 ("Limits in SQLite", its documentation); Django makes
+    one of as many rows as are prefetched by a foreign key."""
+    first, second = (
+        DesignFactory(positions={f"R{at}": spec(value=str(at)) for at in range(1, 2001)}) for _ in range(2)
+    )
+    made = owner.post(
+        "/api/v1/boards/", {"name": "Gannet", "design": first.pk, "purpose": "donor", "survey": True}
+    )
+    assert made.status_code == 201, made.content
+    board = made.json()["id"]
+    for address in (
+        f"/api/v1/designs/{first.pk}/",
+        f"/api/v1/designs/{first.pk}/compare/?with={second.pk}",
+        f"/api/v1/boards/{board}/trace/",
+        f"/api/v1/lots/?board={board}&page_size=500",
+        "/api/v1/shortages/",
+    ):
+        assert owner.get(address).status_code == 200, address
+    client = Client()
+    client.force_login(owner.person)
+    for name in ("board", "strip"):
+        assert client.get(reverse(name, args=[board])).status_code == 200, name
 
 
 def test_a_position_of_a_large_board_is_found_on_whatever_page_it_is(sign_in: Enter) -> None:

@@ -1,6 +1,8 @@
-// What was typed in one form stands there again, and is said to be unsaved, after another form of the page was sent.
+// What was typed in one form stands there again, and is said to be unsaved, after another form of the page was sent;
+// and in the form that was sent, where it was refused: the reason stands in it.
 "use strict";
 const TYPED = `rehome-typed ${window.location.pathname}`;
+const SENT = "rehome-sent";
 const HERE = document.getElementById("main");
 const LASTS = 120000; // ms: a page that is opened again later is opened for something else
 
@@ -25,24 +27,33 @@ const named = (form) =>
     ...fields(form).map((each) => [each.name, stands(each)[1]]), // as the page came: only such a form gets it back
   ]);
 
-const stood = JSON.parse(sessionStorage.getItem(TYPED) || "null");
-sessionStorage.removeItem(TYPED);
-if (stood && Date.now() - stood.at < LASTS) {
+const described = (form) => ({ form: named(form), now: fields(form).map((each) => stands(each)[0]) });
+const putBack = (form, now) => {
+  fields(form).forEach((field, index) => {
+    if (typeof now[index] === "boolean") {
+      field.checked = now[index];
+    } else {
+      field.value = now[index];
+    }
+  });
+  for (let around = form.closest("details"); around; around = around.parentElement.closest("details")) {
+    around.open = true;
+  }
+};
+const takeOut = (name) => {
+  const kept = JSON.parse(sessionStorage.getItem(name) || "null");
+  sessionStorage.removeItem(name);
+  return kept && Date.now() - kept.at < LASTS ? kept : null;
+};
+
+const stood = takeOut(TYPED);
+if (stood) {
   for (const form of HERE.querySelectorAll("form")) {
     const kept = stood.forms.find((each) => each.form === named(form));
     if (!kept) {
       continue;
     }
-    fields(form).forEach((field, index) => {
-      if (typeof kept.now[index] === "boolean") {
-        field.checked = kept.now[index];
-      } else {
-        field.value = kept.now[index];
-      }
-    });
-    for (let around = form.closest("details"); around; around = around.parentElement.closest("details")) {
-      around.open = true;
-    }
+    putBack(form, kept.now);
     const line = document.createElement("p");
     line.className = "unsaved";
     line.setAttribute("role", "status");
@@ -51,10 +62,24 @@ if (stood && Date.now() - stood.at < LASTS) {
   }
 }
 
+const sent = takeOut(SENT);
+const refusal = HERE.querySelector(":scope > .refused");
+if (sent && refusal) {
+  const form = [...HERE.querySelectorAll("form")].find((each) => named(each) === sent.form);
+  if (form) {
+    putBack(form, sent.now);
+    form.prepend(refusal);
+    form.scrollIntoView({ block: "center" });
+  }
+}
+
 document.addEventListener("submit", (event) => {
+  if (HERE.contains(event.target)) {
+    sessionStorage.setItem(SENT, JSON.stringify({ at: Date.now(), ...described(event.target) }));
+  }
   const forms = [...HERE.querySelectorAll("form")]
     .filter((form) => form !== event.target && fields(form).some((each) => stands(each)[0] !== stands(each)[1]))
-    .map((form) => ({ form: named(form), now: fields(form).map((each) => stands(each)[0]) }));
+    .map(described);
   if (forms.length) {
     sessionStorage.setItem(TYPED, JSON.stringify({ at: Date.now(), forms }));
   }
