@@ -24,6 +24,7 @@ from inventory.traces import trace_lot
 
 ON_A_PAGE = 30
 MAX_PLACES = 12
+BRANCHES_ON_A_PAGE = 60
 UNFOLDED = 24
 """A tree of so many places is shown as it is."""
 KEPT = (Place.Type.DRAWER, Place.Type.TRAY)
@@ -61,6 +62,10 @@ def drawers(request: HttpRequest) -> HttpResponse:
     all_of_it = bool(place and not (asked_for or condition or kind or free))
     where, cabinets = paths(), _cabinets(place) if all_of_it or not asked else []
     levels = 1
+    branches = _folded(cabinets, levels)
+    if not asked:
+        of_tree = Paginator(branches, BRANCHES_ON_A_PAGE).get_page(number(request, "page", 1))
+        branches = list(of_tree)
     labels = [(lot, [(h, where[h.place_id]) for h in lot.holdings.all()]) for lot in shown] if asked else []
     places = [] if place or not asked_for else _places(named(asked_for, where), where)
     return render(
@@ -79,13 +84,13 @@ def drawers(request: HttpRequest) -> HttpResponse:
             "more_places": len(places[MAX_PLACES:]),
             "asked": asked,
             "all_of_it": all_of_it,
-            "page": shown,
+            "page": shown if asked else of_tree,
             "ticking": bool(request.GET.get("tick")) and may_act_as(request.user, BENCH),
             "storage": storage(where) if request.GET.get("tick") else [],
             "labels": labels,
             "alike": _alike(labels),
             "cabinets": cabinets,
-            "tree": _folded(cabinets, levels),
+            "tree": branches,
             "levels": levels,
             "no_drawer": not any(each.place.type in KEPT for each in cabinets),
         },

@@ -163,7 +163,7 @@ def _lending(request: HttpRequest) -> dict[str, object]:
 
 
 Alike = tuple[str, list[Spotted]]
-LONG_LIST, ON_A_PAGE = 24, 300
+LONG_LIST, ON_A_PAGE = 24, 150
 STATES = {"lifted": "Lifted", "empty": "Empty", "filled": "Fitted"}
 
 

@@ -1,5 +1,6 @@
 """Fetching and fitting: the pick list in walking order, one piece after the other; and a donor compared."""
 
+from django.core.paginator import Paginator
 from django.http import HttpRequest, HttpResponse
 from django.shortcuts import get_object_or_404, render
 
@@ -20,6 +21,8 @@ from repairs.pages.need_rows import NeedRow, drawn, line_of, need_rows, walk
 from repairs.proving.cautions import DEFER, SOLDERING, distinct_texts, of_hazards
 
 SETTLED = ("in place", "not wanted")
+LINES_ON_A_PAGE = 60
+"""So many lines of a comparison, what moves before what does not."""
 
 
 @page()
@@ -99,8 +102,13 @@ def compare(request: HttpRequest, pk: int) -> HttpResponse:
         except Refused as refusal:
             context["refused"] = refusal.detail
             return render(request, "bench/compare.html", context, status=409)
+        lines = [*(("move", each) for each in answer.moves), *(("missing", each) for each in answer.missing)]
+        of_page = Paginator(lines, LINES_ON_A_PAGE).get_page(number(request, "page", 1))
         context |= {
             "answer": answer,
+            "page": of_page,
+            "moves": [each for sort, each in of_page if sort == "move"],
+            "missing": [each for sort, each in of_page if sort == "missing"],
             "cautions": [each.text for each in answer.cautions],
             "session": session(donor.pk, [move.ref for move in answer.moves]),
             "filled": write_refs(answer.filled),

@@ -7,11 +7,12 @@ import pytest
 from django.test import Client
 from django.urls import reverse
 
+from inventory.boards import survey
 from inventory.ledger import Arrival, Spot, receive_all
 from inventory.models import Design
 from inventory.pages import designing, drawers
 from repairs import benchlog
-from repairs.pages import boards, job_log, jobs
+from repairs.pages import boards, fetching, job_log, jobs
 from repairs.proving_models import BenchEntry
 from tests.factories import (
     BoardFactory,
@@ -97,6 +98,34 @@ def test_a_board_of_2000_parts_no_two_alike_is_surveyed_traced_and_compared(owne
     client.force_login(owner.person)
     for name in ("board", "strip"):
         assert client.get(reverse(name, args=[board])).status_code == 200, name
+
+
+def test_2000_drawers_and_what_2000_parts_of_a_donor_are_for_are_read_a_page_at_a_time(
+    sign_in: Enter,
+) -> None:
+    client = sign_in("bench")
+    for at in range(1, 301):
+        PlaceFactory(name=f"Drawer {at}")
+    seen: list[str] = []
+    for leaf in range(1, -(-300 // drawers.BRANCHES_ON_A_PAGE) + 1):
+        page = client.get(reverse("drawers"), {"page": leaf})
+        assert len(page.context["tree"]) <= drawers.BRANCHES_ON_A_PAGE
+        seen += [
+            each.place.name for each, _deeper in page.context["tree"] if each.place.name.startswith("Drawer")
+        ]
+    assert seen == [f"Drawer {at}" for at in range(1, 301)]
+    design = DesignFactory(positions={f"R{at}": spec(value=str(at)) for at in range(1, 201)})
+    job = JobFactory(board=BoardFactory(design=design, purpose="under_repair"))
+    for position in design.positions.select_related("spec"):
+        NeedFactory(job=job, of=position.spec.spec, ref=position.ref)
+    donor = BoardFactory(design=design, purpose="donor")
+    survey(donor, by=None)
+    refs: list[str] = []
+    for leaf in range(1, -(-200 // fetching.LINES_ON_A_PAGE) + 1):
+        page = client.get(reverse("compare", args=[job.pk]), {"from": donor.pk, "page": leaf})
+        refs += [each.ref for each in page.context["moves"]]
+        assert "200 moves" in page.content.decode()
+    assert sorted(refs) == sorted(position.ref for position in design.positions.all())
 
 
 def test_a_position_of_a_large_board_is_found_on_whatever_page_it_is(sign_in: Enter) -> None:
