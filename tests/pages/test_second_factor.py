@@ -108,7 +108,7 @@ def test_a_wrong_code_signs_nobody_in(robin: Any, typed: str) -> None:
     client = half_in()
     answer = client.post(CODE, {"code": typed})
     assert (answer.status_code, is_in(client)) == (400, False)
-    assert "still unused" in answer.content.decode()
+    assert "used already" in answer.content.decode()
 
 
 def test_a_code_is_taken_once(robin: Any, clock: Clock) -> None:
