@@ -1,5 +1,6 @@
 """Settings.  All state lives under REHOME_HOME; the environment may name another database and host names."""
 
+import hashlib
 import ipaddress
 import os
 import secrets
@@ -209,6 +210,10 @@ BACKUPS = Path(os.environ.get("REHOME_BACKUPS") or HOME / "backups").resolve()
 SECURE_CONTENT_TYPE_NOSNIFF = True
 SECURE_REFERRER_POLICY = "same-origin"
 X_FRAME_OPTIONS = "DENY"
+# Cookies know hosts, not ports: with one name, two workshops on a machine would sign each other's people out.
+_OF_THIS_WORKSHOP = hashlib.sha256(SECRET_KEY.encode()).hexdigest()[:8]
+SESSION_COOKIE_NAME = f"rehome-session-{_OF_THIS_WORKSHOP}"
+CSRF_COOKIE_NAME = f"rehome-forms-{_OF_THIS_WORKSHOP}"
 SESSION_COOKIE_HTTPONLY = True
 SESSION_COOKIE_SAMESITE = "Lax"
 

@@ -97,3 +97,14 @@ def test_the_zone_is_that_of_the_machine_where_none_is_named(workshop: Path) -> 
 def test_a_zone_that_does_not_exist_is_refused(workshop: Path) -> None:
     nowhere = Installation(workshop, REHOME_TIME_ZONE="Europe/Saltmarsh")
     assert "REHOME_TIME_ZONE='Europe/Saltmarsh': expected a time zone name" in nowhere.refused("settings")
+
+
+def test_two_workshops_on_one_machine_have_cookies_of_their_own(workshop: Path) -> None:
+    # RFC 6265, 8.5: cookies do not provide isolation by port.
+    names = "from django.conf import settings as s; print(s.SESSION_COOKIE_NAME, s.CSRF_COOKIE_NAME)"
+    here, again, there = (
+        Installation(workshop, **settings).python(names).split()
+        for settings in ({}, {}, {"REHOME_SECRET_KEY": "that of another workshop"})
+    )
+    assert here == again
+    assert not {*here} & {*there}
