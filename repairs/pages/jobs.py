@@ -46,9 +46,9 @@ class _AnyJobForm(forms.ModelForm):  # type: ignore[type-arg]
 
     def __init__(self, *args: Any, **named: Any) -> None:
         super().__init__(*args, **named)
-        people = work.who_may_own()
-        self.fields["owner"].queryset = people  # type: ignore[attr-defined]
-        if people.count() < 2:
+        self.fields["owner"].queryset = work.who_may_own()  # type: ignore[attr-defined]
+        self.people = list(work.who_may_own())
+        if len(self.people) < 2:
             del self.fields["owner"]
 
     def clean_priority(self) -> int:
