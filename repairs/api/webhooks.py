@@ -1,4 +1,4 @@
-"""`webhooks/` and `webhook-deliveries/`: which addresses are told what happens, and how that went."""
+"""`webhooks/` and `webhook-deliveries/`: addresses that events are sent to, and how each delivery went."""
 
 import json
 from typing import Any
@@ -46,7 +46,7 @@ DELIVERED = {
 
 
 class AddressField(serializers.CharField):
-    """Where it is told."""
+    """Where it is sent."""
 
     def to_internal_value(self, data: Any) -> str:
         try:
@@ -101,7 +101,7 @@ class WebhookFilters(AskedFilters):
 
 
 class WebhookViewSet(NounViewSet):
-    """Addresses that are told what happens, by a signed POST (Standard Webhooks 1.0); for the owner."""
+    """Addresses that events are sent to, by a signed POST (Standard Webhooks 1.0); for the owner."""
 
     read_role = write_role = OWNER
     http_method_names = ["get", "head", "post", "patch", "delete"]

@@ -1,4 +1,4 @@
-"""Webhooks: which addresses are told what happens, and how that went; for the owner."""
+"""Webhooks: addresses that events are sent to, and their last deliveries; for the owner."""
 
 from collections.abc import Callable
 
@@ -19,7 +19,7 @@ SHOWN = 20
 
 @page("GET", "HEAD", "POST", reads=OWNER, writes=OWNER)
 def webhooks(request: HttpRequest) -> HttpResponse:
-    """All of them with what each was told last; a new one's secret is shown here and never again."""
+    """All of them with the last deliveries of each; a new one's secret is shown here and never again."""
     made, secret, wrong = None, "", ""
     chosen = request.POST.getlist("event")
     address = words(request, "address", MAX_ADDRESS + 1)
@@ -71,16 +71,18 @@ def _pause(hook: Webhook) -> str:
 
 def _resume(hook: Webhook) -> str:
     change_hook(hook, paused=False)
-    return f"{hook.address} is told again, and of what waited too."
+    return f"{hook.address} is resumed, with what waited."
 
 
 def _try(hook: Webhook) -> str:
     tried = try_out(hook)
     return (
-        f"The test was taken ({tried.answer})." if not tried.problem else f"The test failed: {tried.problem}."
+        f"The test was delivered ({tried.answer})."
+        if not tried.problem
+        else f"The test failed: {tried.problem}."
     )
 
 
 def _delete(hook: Webhook) -> str:
     hook.delete()
-    return f"{hook.address} is told nothing any more."
+    return f"{hook.address} is deleted: nothing more is sent to it."

@@ -1,6 +1,6 @@
-"""What other programs are told of, written down in the transaction that does it.
+"""Events for other programs, written down in the transaction that causes them.
 
-So nothing that happened is left out when a machine stops, and nothing is told that was taken back.
+So nothing that happened is left out when a machine stops, and nothing is sent that was rolled back.
 """
 
 import json
@@ -39,7 +39,7 @@ def reservation_made(made: Reservation) -> None:
 
 
 def shortage_closed(need: int) -> None:
-    """To be called where pieces were reserved for a need or fitted: told if it lacks none any more."""
+    """To be called where pieces were reserved for a need or fitted: an event if the need lacks none now."""
 
     def about() -> dict[str, Any] | None:
         rows = Need.objects.filter(quantity=F("promised") + F("fitted"))
@@ -56,12 +56,12 @@ def note_overdue() -> None:
         return
     today = timezone.localdate()
     late = Loan.objects.annotate(owed=ledger.still_owed("movement__")).filter(owed__gt=0, due__lt=today)
-    told = set(WebhookDelivery.objects.filter(event=LOAN_OVERDUE).values_list("webhook_id", "key"))
+    known = set(WebhookDelivery.objects.filter(event=LOAN_OVERDUE).values_list("webhook_id", "key"))
     rows = []
     for loan in late.select_related("movement__lot__part__spec", "job").order_by("id"):
         key, uid = f"loan {loan.pk} due {loan.due}", token_hex(16)
         body = _body(LOAN_OVERDUE, uid, _of_loan(loan))
-        rows += [_delivery(hook, LOAN_OVERDUE, uid, body, key) for hook in hooks if (hook, key) not in told]
+        rows += [_delivery(hook, LOAN_OVERDUE, uid, body, key) for hook in hooks if (hook, key) not in known]
     if rows:  # who else looks at the same moment loses
         WebhookDelivery.objects.bulk_create(rows, ignore_conflicts=True)
 

@@ -27,10 +27,10 @@ Status = WebhookDelivery.Status
 def all_hooks() -> QuerySet[Webhook]:
     """Each with how it went last and what waits for it."""
     last = WebhookDelivery.objects.filter(webhook=OuterRef("pk"), tries__gt=0).order_by("-last_tried", "-id")
-    told = Q(deliveries__event__in=EVENTS)
+    counted = Q(deliveries__event__in=EVENTS)
     return Webhook.objects.annotate(
-        waiting=Count("deliveries", filter=told & Q(deliveries__status=Status.WAITING)),
-        given_up=Count("deliveries", filter=told & Q(deliveries__status=Status.GIVEN_UP)),
+        waiting=Count("deliveries", filter=counted & Q(deliveries__status=Status.WAITING)),
+        given_up=Count("deliveries", filter=counted & Q(deliveries__status=Status.GIVEN_UP)),
         last_tried=Subquery(last.values("last_tried")[:1]),
         last_answer=Subquery(last.values("answer")[:1]),
         last_problem=Subquery(last.values("problem")[:1]),
@@ -50,7 +50,7 @@ def address_of(text: str) -> str:
 def add_hook(address: str, events: Sequence[str]) -> tuple[Webhook, str]:
     """A new one, and its secret, which nothing shows again.
 
-    Refused also: `taken` where that address is told already, `too_many`, `unknown` for another event.
+    Refused also: `taken` where that address has one already, `too_many`, `unknown` for another event.
     """
     kept, wanted = address_of(address), _known(events)
     if Webhook.objects.count() >= MAX_HOOKS:
@@ -93,9 +93,9 @@ def secret_of(hook: Webhook) -> str | None:
 
 
 def send_again(delivery: WebhookDelivery) -> None:
-    """Let an event that was given up, or taken, be sent once more, from the first try on."""
+    """Let an event that was given up, or delivered, be sent once more, from the first try on."""
     if delivery.event not in EVENTS:
-        raise Refused(Code.NOTHING_TO_UNDO, "a test is not sent again: try the webhook out anew")
+        raise Refused(Code.NOTHING_TO_UNDO, "a test is not sent again: test the webhook again")
     WebhookDelivery.objects.filter(pk=delivery.pk).update(
         status=Status.WAITING, tries=0, next_try=timezone.now(), problem="", version=F("version") + 1
     )
@@ -105,13 +105,13 @@ def _known(events: Sequence[str]) -> list[str]:
     unknown = [each for each in events if each not in EVENTS]
     if unknown or not events:
         listed = ", ".join(EVENTS)
-        what = f"there is no event {', '.join(unknown)[:80]}" if unknown else "it is told of nothing"
+        what = f"there is no event {', '.join(unknown)[:80]}" if unknown else "no event is named"
         raise Refused(Code.UNKNOWN if unknown else Code.EMPTY, f"{what}; expected one or more of {listed}")
     return [each for each in EVENTS if each in events]
 
 
 def _taken(address: str) -> Refused:
-    return Refused(Code.TAKEN, f"{address} is told already: change that webhook")
+    return Refused(Code.TAKEN, f"{address} has a webhook already: change that one")
 
 
 def _derived(nonce: str) -> str:

@@ -158,7 +158,7 @@ def _refuse_private(address: Address, allowed: Sequence[Network]) -> None:
         if not public and not any(each in network for network in allowed):
             raise NotAllowed(
                 f"{each} is in a private network, where nothing is sent: "
-                "REHOME_WEBHOOK_NETWORKS names those that may be told"
+                "REHOME_WEBHOOK_NETWORKS names the networks that are allowed"
             )
 
 

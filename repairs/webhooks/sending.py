@@ -83,13 +83,13 @@ def attempt(pk: int) -> WebhookDelivery | None:
     WebhookDelivery.objects.filter(pk=pk, tries=delivery.tries, status=Status.WAITING).update(
         answer=answer.status, problem=answer.problem[:300], version=F("version") + 1, **then
     )
-    if answer.problem and delivery.event != TEST:  # of a test whoever asked for it is told
+    if answer.problem and delivery.event != TEST:  # a test is answered to whoever asked for it
         log.warning("webhook %s, event %s, try %s: %s", hook.pk, delivery.uid, delivery.tries, answer.problem)
     return WebhookDelivery.objects.filter(pk=pk).first()
 
 
 def forget_old() -> None:
-    """A month later, taken or not, an event goes; what is told once stays, to be known as told."""
+    """A month later, taken or not, an event goes; what is sent once only stays, to be known as sent."""
     gone = ~Exists(Webhook.objects.filter(pk=OuterRef("webhook_id")))
     old = WebhookDelivery.objects.filter(Q(at__lt=timezone.now() - KEPT, key="") | Q(gone))
     if old.exists():  # else it would take the place of whoever writes

@@ -142,16 +142,16 @@ def test_the_command_adds_tries_lists_pauses_and_deletes(
     hook = Webhook.objects.get()
     assert out.splitlines() == [f"webhook {hook.pk}: its secret, not shown again, is", secret_of(hook)]
     number = str(hook.pk)
-    assert command(capsys, "test", number) == "the test was taken: 204\n"
+    assert command(capsys, "test", number) == "the test was delivered: 204\n"
     reserved()
     receiver.answers = [500]
     assert "it answered 500" in command(capsys, "send")
-    told = command(capsys, "told", number)
-    assert "reservation_made" in told
-    assert "waiting" in told
+    listed = command(capsys, "deliveries", number)
+    assert "reservation_made" in listed
+    assert "waiting" in listed
     event = str(WebhookDelivery.objects.get(event="reservation_made").pk)
     command(capsys, "again", event)
-    assert command(capsys, "send").endswith("1 taken, 0 not\n")
+    assert command(capsys, "send").endswith("1 delivered, 0 not\n")
     command(capsys, "pause", number)
     assert json.loads(command(capsys, "--json"))[0]["paused"] is True
     command(capsys, "resume", number)
@@ -167,7 +167,7 @@ def test_the_command_adds_tries_lists_pauses_and_deletes(
     [(("add", "club.example"), "expected an address"),
      (("add", "https://a.example/", "--events", "x"), "no event x"),
      (("add", "http://127.0.0.1/"), "REHOME_WEBHOOK_NETWORKS"), (("test", "9"), "no webhook 9"),
-     (("again", "x"), "no event x"), (("told", "9"), "no webhook 9")],
+     (("again", "x"), "no event x"), (("deliveries", "9"), "no webhook 9")],
 )  # fmt: skip
 def test_the_command_says_what_it_cannot_do(arguments: tuple[str, ...], reason: str) -> None:
     with pytest.raises(CommandError, match=reason):
@@ -210,7 +210,7 @@ def test_the_page_tries_out_pauses_goes_on_sends_again_and_deletes(receiver: Rec
     owner = at_the_bench("owner")
     hook, _secret = add_hook(receiver.address, ["reservation_made"])
     change = reverse("change-webhook", args=[hook.pk])
-    assert "The test was taken (204)" in owner.post(change, {"do": "test"}, follow=True).content.decode()
+    assert "The test was delivered (204)" in owner.post(change, {"do": "test"}, follow=True).content.decode()
     assert "paused" in owner.post(change, {"do": "pause"}, follow=True).content.decode()
     owner.post(change, {"do": "resume"})
     reserved()
@@ -223,7 +223,7 @@ def test_the_page_tries_out_pauses_goes_on_sends_again_and_deletes(receiver: Rec
         "test", "reservation_made", "reservation_made",
     ]  # fmt: skip
     owner.post(change, {"do": "delete"})
-    assert "Nobody is told anything yet" in owner.get(reverse("webhooks")).content.decode()
+    assert "No webhook yet" in owner.get(reverse("webhooks")).content.decode()
 
 
 @pytest.mark.parametrize("role", ["bench", "viewer"])

@@ -1,4 +1,4 @@
-"""What is told, written down with what caused it; sent, tried again, given up."""
+"""Events, written down with what caused them; sent, tried again, given up."""
 
 import json
 from datetime import date, datetime, timedelta
@@ -23,7 +23,7 @@ pytestmark = [pytest.mark.both_databases, pytest.mark.django_db]
 ALL = list(events.EVENTS)
 
 
-def told(receiver: Receiver) -> list[dict[str, Any]]:
+def events_at(receiver: Receiver) -> list[dict[str, Any]]:
     return [json.loads(body) for _path, _headers, body in receiver.posts]
 
 
@@ -39,7 +39,7 @@ def test_pieces_that_are_reserved_are_told_and_what_they_close(receiver: Receive
     first = reservations.reserve(need, here, 2, by=None)
     second = reservations.reserve(need, here, 1, by=None)
     assert [each.status for each in send_due()] == ["delivered"] * 3
-    came = told(receiver)
+    came = events_at(receiver)
     assert [each["type"] for each in came] == ["reservation_made", "shortage_closed", "reservation_made"]
     assert came[0]["data"] == {
         "reservation": first.pk, "quantity": 2, "lot": here.lot_id, "need": need.pk, "ref": "",
@@ -100,7 +100,7 @@ def test_a_loan_is_told_once_when_its_day_has_passed(clock: Clock, receiver: Rec
     assert len(send_due()) == 1
     clock.at("2026-12-02")
     assert send_due() == []
-    [came] = told(receiver)
+    [came] = events_at(receiver)
     assert came["data"]["loan"] == loan.pk
     assert (came["data"]["due"], came["data"]["owed"], came["data"]["borrowed"]) == ("2026-11-30", 1, True)
 

@@ -1,4 +1,4 @@
-"""`manage.py webhooks`: which addresses are told what happens; send what is due."""
+"""`manage.py webhooks`: addresses that events are sent to; send what is due."""
 
 from typing import Any
 
@@ -19,33 +19,33 @@ MAX_SHOWN = 50
 
 class Command(Readable):
     help = (
-        "List the addresses that are told what happens at the bench; add one, try it out, pause, delete it.\n"
+        "List the addresses that events are sent to; add, test, pause or delete one.\n"
         "`send` sends what is due: a running `serve` does it by itself, other servers by a timer.\n\n"
         "Examples:\n"
         "  python3 manage.py webhooks\n"
         "  python3 manage.py webhooks add https://club.example/rehome --events shortage_closed,loan_overdue\n"
         "  python3 manage.py webhooks test 1\n"
         "  python3 manage.py webhooks pause 1\n"
-        "  python3 manage.py webhooks told\n"
+        "  python3 manage.py webhooks deliveries\n"
         "  python3 manage.py webhooks send"
     )
 
     def add_arguments(self, parser: CommandParser) -> None:
         what = parser.add_subparsers(dest="what", metavar="WHAT")
-        adding = what.add_parser("add", help="tell another address; prints its secret, once")
+        adding = what.add_parser("add", help="add an address; prints its secret, once")
         adding.add_argument("address")
         adding.add_argument(
             "--events", default=",".join(EVENTS), help=f"comma between, of {', '.join(EVENTS)} (all)"
         )
         for word, help_text in (
             ("test", "send a test now"), ("pause", "send nothing for now: its events wait"),
-            ("resume", "go on, with what waited"), ("delete", "tell it nothing any more"),
+            ("resume", "go on, with what waited"), ("delete", "send it nothing more"),
         ):  # fmt: skip
             what.add_parser(word, help=help_text).add_argument("number")
-        told = what.add_parser("told", help="what was told lately, and how that went")
-        told.add_argument("number", nargs="?", default="", help="of this webhook alone")
+        deliveries = what.add_parser("deliveries", help="list the last deliveries")
+        deliveries.add_argument("number", nargs="?", default="", help="of this webhook alone")
         what.add_parser("again", help="send an event once more").add_argument(
-            "number", help="as `webhooks told` lists it"
+            "number", help="as `webhooks deliveries` lists it"
         )
         what.add_parser("send", help="send what is due")
         self.add_forms(parser)
@@ -63,14 +63,14 @@ class Command(Readable):
         elif what == "add":
             hook, secret = add_hook(options["address"], options["events"].split(","))
             self.stdout.write(f"webhook {hook.pk}: its secret, not shown again, is\n{secret}")
-        elif what == "told":
-            self.told(_hook(number) if number else None)
+        elif what == "deliveries":
+            self.deliveries(_hook(number) if number else None)
         elif what == "send":
             self.send()
         elif what == "again":
             row = WebhookDelivery.objects.filter(pk=whole_number(number) or 0).first()
             if row is None:
-                raise CommandError(f"there is no event {number}: `webhooks told` lists them")
+                raise CommandError(f"there is no event {number}: `webhooks deliveries` lists them")
             send_again(row)
             self.stdout.write(f"{row} is due")
         else:
@@ -81,21 +81,21 @@ class Command(Readable):
             tried = try_out(hook)
             if tried.problem:
                 raise CommandError(f"the test failed: {tried.problem}")
-            self.stdout.write(f"the test was taken: {tried.answer}")
+            self.stdout.write(f"the test was delivered: {tried.answer}")
             return
         if what == "delete":
             hook.delete()
         else:
             change_hook(hook, paused=what == "pause")
-        done = {"pause": "is paused", "resume": "is told again", "delete": "is told nothing any more"}
+        done = {"pause": "is paused", "resume": "is resumed", "delete": "is deleted"}
         self.stdout.write(f"{hook.address} {done[what]}")
 
     def send(self) -> None:
         tried = send_due()
         for each in tried:
-            self.stdout.write(f"{each}: {each.problem or 'taken'}")
-        taken = sum(each.status == WebhookDelivery.Status.DELIVERED for each in tried)
-        self.stdout.write(f"{taken} taken, {len(tried) - taken} not")
+            self.stdout.write(f"{each}: {each.problem or 'delivered'}")
+        delivered = sum(each.status == WebhookDelivery.Status.DELIVERED for each in tried)
+        self.stdout.write(f"{delivered} delivered, {len(tried) - delivered} not")
 
     def list(self, options: dict[str, Any]) -> None:
         hooks = all_hooks().order_by("id")
@@ -111,10 +111,10 @@ class Command(Readable):
             )
             for hook in hooks
         ]  # fmt: skip
-        columns = ("no.", "address", "told of", "", "waiting", "given up", "last problem")
+        columns = ("no.", "address", "events", "", "waiting", "given up", "last problem")
         show(stream_of(self.stdout), "Webhooks", columns, rows)
 
-    def told(self, hook: Webhook | None) -> None:
+    def deliveries(self, hook: Webhook | None) -> None:
         rows = WebhookDelivery.objects.order_by("-id")
         shown = [
             (
@@ -125,7 +125,7 @@ class Command(Readable):
             for each in (rows.filter(webhook=hook) if hook else rows)[:MAX_SHOWN]
         ]  # fmt: skip
         columns = ("event", "at", "to", "what", "status", "tries", "next", "problem")
-        show(stream_of(self.stdout), "What was told", columns, shown)
+        show(stream_of(self.stdout), "Last deliveries", columns, shown)
 
 
 def _hook(number: str) -> Webhook:
