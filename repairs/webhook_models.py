@@ -1,4 +1,4 @@
-"""Addresses that are told what happens, and each thing that each is told."""
+"""Addresses that events are sent to, and each event for each of them."""
 
 from typing import ClassVar
 
@@ -8,7 +8,7 @@ from django.utils import timezone
 
 
 class Webhook(models.Model):
-    """An address that is told of some events.
+    """An address that some events are sent to.
 
     `nonce` and the secret of this installation make the secret that its posts are signed with, `digest` tells
     whether they still do: what is kept here alone signs nothing.
@@ -41,7 +41,7 @@ class WebhookDelivery(models.Model):
     )
     event = models.CharField(max_length=40)
     uid = models.CharField(max_length=32)  # of the event, the same for each address
-    key = models.CharField(max_length=80, blank=True, default="")  # what is told once, told apart by this
+    key = models.CharField(max_length=80, blank=True, default="")  # what is sent once only, known by this
     body = models.TextField()
     at = models.DateTimeField(default=timezone.now)
     status = models.CharField(max_length=9, choices=Status, default=Status.WAITING)

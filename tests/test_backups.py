@@ -215,7 +215,7 @@ def test_a_damaged_backup_is_refused_and_changes_nothing(
         with pytest.raises(BadBackup, match="not a backup of a workshop"), opened(bad):
             pass
     bad.write_bytes(cases[2])
-    assert "no backup of a workshop" in there.refused("restore", str(bad), "--yes")
+    assert "not a backup of a workshop" in there.refused("restore", str(bad), "--yes")
     assert {path: path.read_bytes() for path in there.home.rglob("*") if path.is_file()} == before
     assert "No such file" in there.refused("restore", str(tmp_path / "nowhere"), "--yes")
 

@@ -22,10 +22,13 @@ from inventory.models import (
     Photo,
     Place,
     Position,
+    RecoveryCode,
+    SecondFactor,
     SheetShape,
     StoredSpec,
 )  # fmt: skip
 from repairs.models import Loan, Purchase, Reservation, Trial
+from repairs.webhook_models import Webhook, WebhookDelivery
 from tests.factories import (
     BoardFactory,
     DesignFactory,
@@ -135,11 +138,22 @@ BROKEN: dict[str, Callable[[], object]] = {
     "board.place": lambda: [BoardFactory(place=BoardFactory().place)],
     "sheetshape.shape": twice(lambda: SheetShape.objects.create(shape="Ref, Value", meanings={})),
     "accesskey.digest": twice(lambda: AccessKey.objects.create(person=PersonFactory(), name="x", digest="1")),
+    "recoverycode.digest": twice(lambda: RecoveryCode.objects.create(person=PersonFactory(), digest="1")),
+    "secondfactor.person": lambda: [
+        SecondFactor.objects.create(person=person, nonce="1") for person in [PersonFactory()] * 2
+    ],
     "movement.reverses": reversed_twice,
     "job.name": twice(lambda: JobFactory(name="one")),
     "purchase.lot": one_lot_for_two_purchases,
     "loan.movement": loan_twice,
+    "webhook.address": twice(lambda: Webhook.objects.create(address="https://club.example", events=[])),
     # named constraints
+    "webhook_is_told_once": twice(
+        lambda: WebhookDelivery.objects.create(webhook_id=1, event="loan_overdue", key="loan 1")
+    ),
+    "webhook_delivery_waits_for_its_next_try": lambda: WebhookDelivery.objects.create(
+        webhook_id=1, event="test", next_try=None
+    ),
     "one_key_of_a_name": key_twice,
     "part_pack_size_is_at_least_one": lambda: PartFactory(pack_size=0),
     "lot_meter_is_off_by_no_more_than_half": lambda: Lot.objects.create(

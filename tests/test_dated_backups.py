@@ -40,7 +40,7 @@ def test_the_newest_always_stays_and_keeping_again_removes_nothing(
 
 @pytest.mark.parametrize("text", ["seven daily", "7", "0 daily", "7 daily 5 weekly", "7 hourly"])
 def test_what_is_no_rule_is_refused(text: str) -> None:
-    with pytest.raises(ValueError, match="want"):
+    with pytest.raises(ValueError, match="expected"):
         rule_of(text)
 
 

@@ -47,7 +47,7 @@ def rule_of(text: str) -> dict[str, int]:
     for part in (text or USUAL_RULE).split(","):
         found = re.fullmatch(r"\s*(\d{1,3})\s+(daily|weekly|monthly)\s*", part)
         if not found:
-            raise ValueError(f"expected such as {USUAL_RULE}")
+            raise ValueError(f"expected a rule such as {USUAL_RULE}")
         kept[found[2]] = int(found[1])
     if not any(kept.values()):
         raise ValueError("expected at least one backup kept")

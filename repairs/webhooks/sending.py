@@ -14,6 +14,7 @@ from django.db import close_old_connections, connection
 from django.db.models import Exists, F, OuterRef, Q
 from django.utils import timezone
 
+from inventory.faults import fault_of
 from repairs.webhook_models import Webhook, WebhookDelivery
 from repairs.webhooks.events import TEST, note_overdue, test_event
 from repairs.webhooks.hooks import secret_of
@@ -121,8 +122,12 @@ class Sender:
         while not self._stop.wait(EVERY):
             try:
                 send_due()
-            except Exception:  # the database is away, full, being restored: the next round may do better
-                log.exception("webhooks could not be sent")
+            except Exception as error:
+                # The database is away, full, being restored: the next round may do better.
+                if fault := fault_of(error):
+                    log.error("webhooks could not be sent: %s", fault.detail)
+                else:
+                    log.exception("webhooks could not be sent")
                 connection.close()
             finally:
                 close_old_connections()

@@ -72,8 +72,8 @@ def test_assumptions_add_up() -> None:
 @pytest.mark.parametrize(
     ("assumption", "sent"),
     [
-        (Park("nobody"), "no job"),
-        (Prioritise("nobody", 1), "no job"),
+        (Park("nobody"), "not a job"),
+        (Prioritise("nobody", 1), "not a job"),
         (Prioritise("later", 6), "from 1 to 5"),
         (AssumedPurchase(R, 0), "at least one"),
         (Strip({1: 1}), "not on a donor"),

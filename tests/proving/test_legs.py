@@ -110,7 +110,7 @@ def test_joined_legs_in_circuit_condemn_nothing(spec: Spec, low: Decimal) -> Non
     ],
 )  # fmt: skip
 def test_legs_that_it_does_not_have_are_refused_with_those_it_has(spec: Spec, reading: str) -> None:
-    with pytest.raises(UnreadableReading, match="want"):
+    with pytest.raises(UnreadableReading, match="expected"):
         judge(spec, method_of(spec), reading, in_circuit=False)
 
 
