@@ -1,12 +1,15 @@
 """The database at one moment, and whether it is sound in itself."""
 
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator
 from contextlib import contextmanager
-from typing import Any
+from typing import Any, TypeVar
 
 from django.db import DatabaseError, connection, transaction
 
 MAX_FINDINGS = 20
+MAX_READINGS = 5
+
+_Read = TypeVar("_Read")
 
 
 @contextmanager
@@ -34,6 +37,28 @@ def one_moment() -> Iterator[None]:
     finally:
         if sqlite:
             sqlite.transaction_mode = usual
+
+
+def undisturbed(read: Callable[[], _Read]) -> _Read:
+    """What `read` finds by several queries, read again where another transaction came between them.
+
+    For work inside a transaction: on PostgreSQL each query of it sees what others have committed by then; on
+    SQLite nobody writes meanwhile.  After `MAX_READINGS` the last reading stands.
+    """
+    for _reading in range(MAX_READINGS - 1):
+        before = _snapshot()
+        found = read()
+        if _snapshot() == before:
+            return found
+    return read()
+
+
+def _snapshot() -> str:
+    if connection.vendor != "postgresql":
+        return ""
+    with connection.cursor() as cursor:
+        cursor.execute("SELECT pg_current_snapshot()::text")
+        return str(cursor.fetchone()[0])
 
 
 def unsound() -> list[str]:

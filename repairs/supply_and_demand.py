@@ -11,7 +11,7 @@ from collections.abc import Collection, Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, field
 from datetime import date
 from decimal import Decimal
-from functools import cached_property
+from functools import cached_property, partial
 from typing import Any, NamedTuple, Self
 
 from django.db.models import F, Sum
@@ -21,6 +21,7 @@ from inventory.chunks import chunks
 from inventory.ledger import borrowed_lots
 from inventory.models import Board, Holding, Lot, Part, Place, Position, StoredSpec
 from inventory.places import paths
+from inventory.snapshot import undisturbed
 from inventory.spec import Recorded, Spec
 from inventory.spec.recorded import Spot
 from inventory.unchanged import while_unchanged
@@ -246,7 +247,7 @@ class Planned(NamedTuple):
 @while_unchanged
 def the_bench(*, borrow: bool = False) -> SupplyAndDemand:
     """What is wanted and what is free; `borrow` also offers pieces in working boards."""
-    return SupplyAndDemand.load(borrow=borrow)
+    return undisturbed(partial(SupplyAndDemand.load, borrow=borrow))
 
 
 @while_unchanged

@@ -1,12 +1,16 @@
 """Several jobs reserve the plan at the same moment, in real processes: no piece is promised twice."""
 
 import json
+from typing import Any
 
 import pytest
+from django.db import connection, transaction
 
 from inventory.keys import make_key
 from inventory.models import Holding
 from inventory.roles import give_role
+from repairs import supply_and_demand
+from repairs.answers.shortages.reserving import reserve
 from repairs.audit import audit
 from repairs.models import Job, Need, Reservation
 from tests.factories import JobFactory, NeedFactory, PartFactory, PersonFactory, spec, stock
@@ -48,6 +52,29 @@ def test_jobs_that_reserve_together_share_out_what_there_is(token: str) -> None:
     assert [answer[:3] for answer in answers] == ["200"] * 3
     assert [pieces(job) for job in jobs] == [12, 6, 0], "each gets what the plan over all jobs gives it"
     assert audit() == []
+
+
+@pytest.mark.skipif(connection.vendor == "sqlite", reason="on SQLite nobody writes beside a transaction")
+def test_a_job_that_reserves_while_the_bench_is_being_read_for_another_takes_nothing_from_it(
+    token: str, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """The second query of a transaction sees what was committed since the first (PostgreSQL, 13.2.1)."""
+    first, second = (wanting(priority, 4) for priority in (1, 2))
+    for ohms in VALUES:
+        for _ in range(3):
+            stock(2, part=PartFactory(of=spec("resistor", ohms)))
+    needs_read = supply_and_demand._lines
+
+    def then_the_first_reserves(*asked: Any) -> Any:
+        found = needs_read(*asked)
+        monkeypatch.setattr(supply_and_demand, "_lines", needs_read)
+        assert race(reserving(token, first))[0].startswith("200")
+        return found
+
+    monkeypatch.setattr(supply_and_demand, "_lines", then_the_first_reserves)
+    with transaction.atomic():
+        reserve(second, by=None)
+    assert (pieces(first), pieces(second)) == (12, 6)
 
 
 def test_a_reserving_job_and_people_who_promise_by_hand_never_promise_a_piece_twice(token: str) -> None:
