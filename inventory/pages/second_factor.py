@@ -1,5 +1,6 @@
 """A second factor for whoever is signed in: turned on by a code of it, and turned off by one."""
 
+import time
 from typing import Any
 
 import segno
@@ -9,16 +10,17 @@ from django.shortcuts import redirect, render
 
 from inventory import second_factor
 from inventory.bench_settings import settings_of_bench
-from inventory.guessing import forget, may_try
+from inventory.guessing import ANYWHERE, WAIT, forget, may_try
 from inventory.pages.frame import notify, page, who
 from inventory.roles import VIEWER
 from inventory.watching import address_of
 
 _LONGEST = 128
+_OFFERED = "second-factor-offered"
 _WRONG = {
     "password": "That is not your password.",
-    "first": "That is not the code of this moment: take the next one. Is the clock of the phone right?",
-    "code": "That is no code of this moment that is still unused: take the next one, or a recovery code.",
+    "first": "That code is wrong or too old: enter the next one. Is the clock of the phone right?",
+    "code": "That code is wrong, too old or used already: enter the next one, or a recovery code.",
 }
 
 
@@ -26,22 +28,31 @@ _WRONG = {
 def own_second_factor(request: HttpRequest) -> HttpResponse:
     """What is on and what may be done; a secret and recovery codes stand in one answer alone."""
     person, address = who(request), address_of(request)
+    offered = 0 <= time.time() - request.session.get(_OFFERED, 0) < WAIT.total_seconds()
     wrong: dict[str, str] = {}
     shown: dict[str, Any] = {}
     if request.method == "POST":
         name = next((each for each in _WRONG if each in request.POST), "password")
         typed, off = request.POST.get(name, "")[:_LONGEST], request.POST.get("do") == "off"
-        if not may_try(address, person.username):
+        counted = [(address, person.username)]
+        if name == "code":  # as where one signs in: too few to meet one of a million
+            counted.append((ANYWHERE, f"the code of {person.username}"))
+        if not all(may_try(*each) for each in counted):
             wrong[name] = "Too many wrong ones: wait ten minutes, then try again."
+        elif name == "first" and not offered:
+            wrong["password"] = "Type your password once more."
         elif (done := _done(person, name, typed, off)) is None:
             wrong[name] = _WRONG[name]
         else:
             shown = done
-            forget(address, person.username)
+            for each in counted:
+                forget(*each)
+            if name == "password":  # whoever finds this browser open later is shown no secret
+                request.session[_OFFERED] = time.time()
             if name == "code" and off:
                 notify(request, "Your password alone signs you in from now on.")
                 return redirect("more")
-        if name == "first" and wrong and (secret := second_factor.offered(person)):
+        if name == "first" and offered and wrong and (secret := second_factor.offered(person)):
             shown = _to_scan(secret, person.username)
     factor = second_factor.factor_of(person)
     context = {"factor": factor, "left": person.recovery_codes.count(), "wrong": wrong, **shown}

@@ -247,6 +247,30 @@ def test_guesses_at_it_by_whoever_found_a_page_open_are_counted(sign_in: Enter) 
     assert "wait ten minutes" in client.post("/password/", {"old": PASSWORD}).content.decode()
 
 
+def test_an_offer_that_was_left_lying_needs_the_password_again(sign_in: Enter, clock: Clock) -> None:
+    client, me = signed_in(sign_in)
+    client.post(OWN, {"password": PASSWORD})
+    session = client.session
+    session["second-factor-offered"] -= 601
+    session.save()
+    for code in ("000000", code_of(me, clock)):
+        answer = client.post(OWN, {"first": code})
+        assert (answer.status_code, "secret" in answer.context) == (400, False)
+    assert factor_of(me) is None
+
+
+def test_codes_guessed_at_it_are_counted_over_all_addresses(sign_in: Enter, clock: Clock) -> None:
+    client, me = signed_in(sign_in)
+    second_factor.offer(me)
+    second_factor.confirm(me, code_of(me, clock))
+    clock.now += STEP
+    for guess in range(MAX_FAILURES_OF_A_NAME):
+        client.post(OWN, {"code": "000000", "do": "off"}, REMOTE_ADDR=f"2001:db8::{guess}")
+    refused = client.post(OWN, {"code": code_of(me, clock), "do": "off"}, REMOTE_ADDR="2001:db8::99")
+    assert "wait ten minutes" in refused.content.decode()
+    assert factor_of(me) is not None
+
+
 # --- the phone is lost
 
 
