@@ -39,12 +39,18 @@ class SharedRate(UserRateThrottle):
             return True
         window, passed = divmod(time.time() / self.duration, 1)
         self.passed = passed
-        try:
-            return self._counted(self.get_cache_key(request, view), int(window))
-        except sqlite3.Error:  # the disk is full, or may only be read: then each process counts for itself
-            _close()
-            self.shared = False
-            return super().allow_request(request, view)
+        for _again in range(2):
+            try:
+                return self._counted(self.get_cache_key(request, view), int(window))
+            except sqlite3.OperationalError:  # the disk is full, or may only be read
+                _close()
+                break
+            except sqlite3.DatabaseError:  # damaged: it may be lost
+                _close()
+                for end in ("", "-wal", "-shm"):
+                    Path(f"{_path()}{end}").unlink(missing_ok=True)
+        self.shared = False  # each process counts for itself
+        return super().allow_request(request, view)
 
     def wait(self) -> float | None:
         """Seconds until another request is allowed."""
@@ -83,9 +89,13 @@ def forget() -> None:
         _file().execute("DELETE FROM rate")
 
 
+def _path() -> Path:
+    return Path(settings.HOME) / "rates.sqlite3"
+
+
 def _file() -> sqlite3.Connection:
     """This thread's connection; the file is made where there is none."""
-    path = Path(settings.HOME) / "rates.sqlite3"
+    path = _path()
     kept: tuple[Path, sqlite3.Connection] | None = getattr(_OPEN, "file", None)
     if kept is None or kept[0] != path:
         _close()

@@ -84,6 +84,8 @@ def test_a_file_that_cannot_be_used_keeps_nobody_out_and_a_process_still_counts(
     else:
         (tmp_path / "rates.sqlite3").write_bytes(b"not a database" * 99)
     assert [viewer.get(PARTS).status_code for _ in range(7)] == [200] * 6 + [429]
+    if what == "no database":  # it was made anew, and counts for all processes
+        assert (tmp_path / "rates.sqlite3").read_bytes().startswith(b"SQLite format 3")
 
 
 ONE_OF_MANY = """
