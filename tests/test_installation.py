@@ -150,3 +150,11 @@ def test_each_way_of_being_unfit_has_its_code(
     assert refused() == "newer_database"
     (settings.HOME / "rehome.sqlite3").unlink()
     assert refused() == "no_database"
+
+
+def test_a_demo_that_came_in_while_another_waited_to_load_is_found(tmp_path: Path) -> None:
+    """Somebody presses twice: the second is told by the page that it is here, and makes no second one."""
+    bench = Installation(tmp_path / "workshop")
+    bench.begin(demo=True)
+    waited = "from repairs import demo\nwith demo.prepared(by=None): print('found')"
+    assert bench.python(waited) == "found\n"
