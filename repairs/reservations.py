@@ -46,8 +46,11 @@ def _refuse_misfit(fit: Fit, lot: Lot, wanted: str) -> None:
         )
 
 
-def _change_need(need: Need, *, promised: int = 0, fitted: int = 0) -> None:
-    """One conditional update of a need's counts.  NotEnough where it would be given more than it wants."""
+def _change_need(need: Need, *, promised: int = 0, fitted: int = 0, was_short: bool = True) -> None:
+    """One conditional update of a need's counts.  NotEnough where it would be given more than it wants.
+
+    `was_short` is False where the same pieces go and come back: that closes nothing.
+    """
     rows = Need.objects.filter(pk=need.pk)
     if promised + fitted > 0:
         rows = rows.filter(
@@ -55,7 +58,7 @@ def _change_need(need: Need, *, promised: int = 0, fitted: int = 0) -> None:
         )
     more = {"promised": promised, "fitted": fitted}
     if rows.update(**{count: F(count) + pieces for count, pieces in more.items() if pieces}):
-        if promised + fitted > 0:
+        if was_short and promised + fitted > 0:
             events.shortage_closed(need.pk)
         return
     now = Need.objects.get(pk=need.pk)
@@ -103,11 +106,14 @@ def _read(holding: Holding) -> _Held:
 
 
 @transaction.atomic
-def reserve(need: Need, holding: Holding, quantity: int, *, by: Actor, anyway: bool = False) -> Reservation:
+def reserve(
+    need: Need, holding: Holding, quantity: int, *, by: Actor, anyway: bool = False, again: bool = False
+) -> Reservation:
     """Promise free pieces of a holding to a need.
 
     Refused: more than is free or wanted, a faulty lot, a closed job, a piece borrowed for another, one that
-    does not fit.  `anyway` overrules the last, except for safety parts.
+    does not fit.  `anyway` overrules the last, except for safety parts.  `again`: these pieces were reserved
+    for it a moment ago.
     """
     name, status = Job.objects.select_for_update().values_list("name", "status").get(pk=need.job_id)
     if status not in (Job.Status.OPEN, Job.Status.PARKED):
@@ -137,7 +143,7 @@ def reserve(need: Need, holding: Holding, quantity: int, *, by: Actor, anyway: b
         fit = judge_spec(need.spec.spec, held.spec, held.reading, spot_of(need.job, need.ref))
         if fit.grade == "no":
             _refuse_misfit(fit, held.lot, str(need))
-    _change_need(need, promised=quantity)
+    _change_need(need, promised=quantity, was_short=not again)
     ledger.promise(holding, quantity)
     made = Reservation.objects.create(need=need, holding=holding, quantity=quantity, by=by)
     events.reservation_made(made)
@@ -244,6 +250,7 @@ def fit(
             fit = judge_at(position.spec.spec, lot, (board.design_id, ref))
             _refuse_misfit(fit, lot, str(position))
         return ledger.fit(lot, source, board, ref, by=by, quantity=quantity, note=note)
+    was_short = need.quantity > need.promised + need.fitted
     for other in need.reservations.filter(status=Status.HELD).select_related("holding", "need__job__board"):
         here = other.holding
         if (here.lot_id, here.place_id, here.ref) == (lot.pk, source.place_id, source.ref):
@@ -251,7 +258,7 @@ def fit(
         release(other)
     if not anyway or is_safety_part(need.spec.spec):
         _refuse_misfit(judge(need, lot), lot, str(need))
-    _change_need(need, fitted=quantity)
+    _change_need(need, fitted=quantity, was_short=was_short)
     line = ledger.fit(lot, source, board, ref, by=by, quantity=quantity, note=note)
     holding = Holding.objects.get(lot=lot, place_id=source.place_id, ref=source.ref)
     Reservation.objects.create(

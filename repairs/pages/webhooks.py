@@ -59,8 +59,11 @@ def change(request: HttpRequest, pk: int) -> HttpResponse:
 @page("POST", writes=OWNER)
 def again(request: HttpRequest, pk: int) -> HttpResponse:
     """Send one event once more."""
-    send_again(get_object_or_404(WebhookDelivery, pk=pk))
-    notify(request, "It is sent once more within seconds, or by the next `webhooks send`.")
+    delivery = get_object_or_404(WebhookDelivery.objects.select_related("webhook"), pk=pk)
+    send_again(delivery)
+    paused = delivery.webhook.paused
+    when = "once the webhook is resumed" if paused else "within seconds, or by the next `webhooks send`"
+    notify(request, f"It is sent once more {when}.")
     return redirect("webhooks")
 
 

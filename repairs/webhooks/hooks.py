@@ -96,8 +96,9 @@ def send_again(delivery: WebhookDelivery) -> None:
     """Let an event that was given up, or delivered, be sent once more, from the first try on."""
     if delivery.event not in EVENTS:
         raise Refused(Code.NOTHING_TO_UNDO, "a test is not sent again: test the webhook again")
+    now = timezone.now()
     WebhookDelivery.objects.filter(pk=delivery.pk).update(
-        status=Status.WAITING, tries=0, next_try=timezone.now(), problem="", version=F("version") + 1
+        status=Status.WAITING, tries=0, at=now, next_try=now, problem="", version=F("version") + 1
     )
 
 

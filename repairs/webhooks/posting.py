@@ -118,11 +118,11 @@ def _status_of(
     try:
         if tls:
             context = ssl.create_default_context()
-            wrapped = context.wrap_socket(
+            connection.sock = context.wrap_socket(
                 connection.sock, server_hostname=host, do_handshake_on_connect=False
             )
-            connection.sock = watch.socket = wrapped
-            wrapped.do_handshake()
+            watch.over_to(connection.sock)
+            connection.sock.do_handshake()
         path = (parts.path or "/") + (f"?{parts.query}" if parts.query else "")
         connection.request("POST", path, body, headers)
         return connection.getresponse().status
@@ -139,8 +139,8 @@ def _connected(host: str, port: int, allowed: Sequence[Network], watch: "_Watch"
     for family, kind, protocol, _name, at in found:
         connecting = socket.socket(family, kind, protocol)
         connecting.settimeout(SECONDS)
-        watch.socket = connecting
         try:
+            watch.over_to(connecting)
             connecting.connect(at)
             return connecting
         except OSError as error:
@@ -154,7 +154,8 @@ def _connected(host: str, port: int, allowed: Sequence[Network], watch: "_Watch"
 def _refuse_private(address: Address, allowed: Sequence[Network]) -> None:
     """NotAllowed where the address, or one within it, is neither public nor in a network that is allowed."""
     for each in _within(address):
-        public = each.is_global and not each.is_multicast and not each.is_reserved
+        site_local = isinstance(each, ipaddress.IPv6Address) and each.is_site_local  # RFC 3879
+        public = each.is_global and not (each.is_multicast or each.is_reserved or site_local)
         if not public and not any(each in network for network in allowed):
             raise NotAllowed(
                 f"{each} is in a private network, where nothing is sent: "
@@ -191,8 +192,14 @@ class _Watch:
     def __exit__(self, *_error: object) -> None:
         self._timer.cancel()
 
+    def over_to(self, current: socket.socket) -> None:
+        """Watch this one from now on.  TimeoutError where the time was over before it was there to end."""
+        self.socket = current
+        if self.over:
+            raise TimeoutError
+
     def _end(self) -> None:
-        self.over = True
+        self.over = True  # first: either this or `over_to` sees the other
         with suppress(OSError):
             if self.socket is not None:  # of the socket below, whatever TLS has of its own
                 socket.socket.shutdown(self.socket, socket.SHUT_RDWR)

@@ -91,6 +91,11 @@ def attempt(pk: int) -> WebhookDelivery | None:
 
 def forget_old() -> None:
     """A month later, taken or not, an event goes; what is sent once only stays, to be known as sent."""
+    late = WebhookDelivery.objects.filter(status=Status.WAITING, at__lt=timezone.now() - KEPT).exclude(key="")
+    if late.exists():
+        late.update(
+            status=Status.GIVEN_UP, next_try=None, problem="it waited 30 days", version=F("version") + 1
+        )
     gone = ~Exists(Webhook.objects.filter(pk=OuterRef("webhook_id")))
     old = WebhookDelivery.objects.filter(Q(at__lt=timezone.now() - KEPT, key="") | Q(gone))
     if old.exists():  # else it would take the place of whoever writes

@@ -84,8 +84,8 @@ def test_the_lines_of_the_readme_tell_a_genuine_post_from_another(receiver: Rece
 @pytest.mark.parametrize(
     "private",
     ["127.0.0.1", "10.0.0.7", "172.16.0.1", "192.168.1.1", "169.254.169.254", "100.64.0.1", "0.0.0.0",
-     "224.0.0.1", "255.255.255.255", "::1", "::", "fe80::1", "fc00::1", "ff02::1", "::ffff:127.0.0.1",
-     "::127.0.0.1", "64:ff9b::7f00:1", "2002:7f00:1::", "2002:c0a8:101::"],
+     "224.0.0.1", "255.255.255.255", "::1", "::", "fe80::1", "fec0::1", "fc00::1", "ff02::1",
+     "::ffff:127.0.0.1", "::127.0.0.1", "64:ff9b::7f00:1", "2002:7f00:1::", "2002:c0a8:101::"],
 )  # fmt: skip
 def test_nothing_is_sent_to_what_a_name_stands_for_at_home(
     monkeypatch: pytest.MonkeyPatch, private: str
@@ -155,10 +155,14 @@ def test_nobody_there_is_said() -> None:
 def dripping() -> Iterator[int]:
     """The port of a server that answers a byte at a time, and never whole."""
     listening = socket.create_server(("127.0.0.1", 0))
+    listening.settimeout(5)  # nobody may come
     ended = threading.Event()
 
     def drip() -> None:
-        come, _from = listening.accept()
+        try:
+            come, _from = listening.accept()
+        except TimeoutError:
+            return
         with come:
             while not ended.wait(0.02):
                 try:
@@ -176,6 +180,23 @@ def dripping() -> Iterator[int]:
 
 def test_an_answer_that_never_ends_is_not_waited_for(monkeypatch: pytest.MonkeyPatch, dripping: int) -> None:
     monkeypatch.setattr(posting, "SECONDS", 0.3)
+    answer = post(f"http://127.0.0.1:{dripping}/", UID, SECRET, b"{}", HERE)
+    assert answer == (None, "no answer within 0 seconds")
+
+
+def test_a_name_that_is_looked_up_for_too_long_takes_the_time_of_all(
+    monkeypatch: pytest.MonkeyPatch, dripping: int
+) -> None:
+    look_up = socket.getaddrinfo
+
+    def slow(*asked: Any, **how: Any) -> Any:
+        ended.wait(5)
+        return look_up(*asked, **how)
+
+    ended = threading.Event()
+    monkeypatch.setattr(posting, "SECONDS", 0.1)
+    monkeypatch.setattr(socket, "getaddrinfo", slow)
+    threading.Timer(0.3, ended.set).start()
     answer = post(f"http://127.0.0.1:{dripping}/", UID, SECRET, b"{}", HERE)
     assert answer == (None, "no answer within 0 seconds")
 

@@ -62,6 +62,19 @@ def test_fitting_what_was_reserved_closes_no_shortage_again(receiver: Receiver) 
     assert WebhookDelivery.objects.count() == 1
 
 
+def test_another_piece_fitted_in_place_of_the_reserved_one_closes_no_shortage_again(
+    receiver: Receiver,
+) -> None:
+    board = BoardFactory(design=DesignFactory(positions={"R1": spec()}))
+    need = NeedFactory(job__board=board, ref="R1", spec=board.design.positions.get().spec)
+    add_hook(receiver.address, [events.SHORTAGE_CLOSED])
+    reservations.reserve(need, stock(1), 1, by=None)
+    other = stock(1)
+    reservations.fit(other.lot, Spot(other.place_id), board, "R1", by=None)
+    need.refresh_from_db()
+    assert (need.promised, need.fitted, WebhookDelivery.objects.count()) == (0, 1, 1)
+
+
 def test_only_what_was_asked_for_is_told() -> None:
     add_hook("https://club.example/", [events.LOAN_OVERDUE])
     reservations.reserve(NeedFactory(), stock(5), 1, by=None)
@@ -273,6 +286,19 @@ def test_old_events_go_and_loans_that_were_told_stay(clock: Clock) -> None:
     sending.forget_old()
     assert list(WebhookDelivery.objects.values_list("event", flat=True)) == [events.LOAN_OVERDUE]
     assert not WebhookDelivery.objects.filter(pk=gone.pk).exists()
+
+
+def test_a_loan_that_waited_for_a_month_is_given_up_until_it_is_sent_again(clock: Clock) -> None:
+    hook, _secret = add_hook("https://club.example/", ALL)
+    clock.at("2026-10-01")
+    borrowed(date(2026, 9, 1))
+    events.note_overdue()
+    clock.at("2026-11-20")
+    sending.forget_old()
+    assert hook.deliveries.get().status == "given_up"
+    send_again(hook.deliveries.get())
+    sending.forget_old()
+    assert hook.deliveries.get().status == "waiting"
 
 
 def test_an_address_deleted_at_that_very_moment_stops_no_work(monkeypatch: pytest.MonkeyPatch) -> None:

@@ -58,6 +58,8 @@ class Command(Readable):
 
     def do(self, options: dict[str, Any]) -> None:
         what, number = options["what"], options.get("number", "")
+        if options["json"] and what is not None:
+            raise CommandError("--json lists the webhooks alone")
         if what is None:
             self.list(options)
         elif what == "add":
