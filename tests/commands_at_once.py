@@ -98,6 +98,7 @@ def _address() -> str:
 
 def answer(address: str) -> None:
     """Fork for whatever is asked at the socket, until ended or left alone."""
+    tests = os.getppid()  # before what takes seconds, in which they may be killed
     os.environ.setdefault("DJANGO_SETTINGS_MODULE", "config.settings")
     import django
 
@@ -105,7 +106,6 @@ def answer(address: str) -> None:
     import config.urls  # noqa: F401  with it all of Rehome
 
     signal.signal(signal.SIGCHLD, signal.SIG_IGN)  # nobody waits: a command answers by itself
-    tests = os.getppid()
     with socket.socket(socket.AF_UNIX) as at:
         beside = f"{address}.not-yet"
         at.bind(beside)

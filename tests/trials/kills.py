@@ -83,6 +83,8 @@ def run(*, long: bool, seed: int) -> list[str]:
             acknowledged |= client.acknowledged
             wrong += client.wrong
         wrong += _differences(bench, acknowledged)
+    if not acknowledged:
+        wrong.append("no lot was acknowledged: nothing was tried")
     print(f"  {kills} kills, {len(acknowledged)} lots acknowledged")
     return wrong
 
