@@ -46,8 +46,8 @@ class _AnyJobForm(forms.ModelForm):  # type: ignore[type-arg]
 
     def __init__(self, *args: Any, **named: Any) -> None:
         super().__init__(*args, **named)
-        self.fields["owner"].queryset = work.who_may_own()  # type: ignore[attr-defined]
-        self.people = list(work.who_may_own())
+        self.fields["owner"].queryset = work.who_may_own(self.instance.owner_id)  # type: ignore[attr-defined]
+        self.people = list(work.who_may_own(self.instance.owner_id))
         if len(self.people) < 2:
             del self.fields["owner"]
 

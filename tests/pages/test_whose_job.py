@@ -50,6 +50,20 @@ def test_whose_a_job_is_is_asked_only_where_several_do_the_work(sign_in: Any) ->
     assert job.owner == merle, "nothing is lost by a wrong answer"
 
 
+def test_a_job_stays_with_somebody_who_does_the_work_no_more(sign_in: Any) -> None:
+    browser, merle = sign_in("bench"), add_person("merle")
+    job, free = JobFactory(owner=merle), JobFactory()
+    User.objects.filter(pk=merle.pk).update(is_active=False)
+    add_person("teal")
+    page = browser.get(f"/jobs/{job.pk}/change/").content.decode()
+    assert f'<option value="{merle.pk}" selected>merle</option>' in page
+    sent = {"name": job.name, "priority": 2, "version": job.version, "owner": merle.pk}
+    assert browser.post(f"/jobs/{job.pk}/change/", sent).status_code == 302
+    job.refresh_from_db()
+    assert (job.priority, job.owner) == (2, merle)
+    assert "merle" not in browser.get(f"/jobs/{free.pk}/change/").content.decode(), "no new ones"
+
+
 def test_by_the_api_a_job_is_somebodys_who_works_here(owner: Any) -> None:
     merle = add_person("merle")
     add_person("onlooker", role="viewer")
