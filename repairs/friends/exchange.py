@@ -95,6 +95,7 @@ def forget(friend: Friend) -> None:
         raise Refused(Code.IN_USE, f"{friend} stays: pieces were asked of it, or given to it") from None
 
 
+@transaction.atomic
 def ask(
     line: FriendLine, quantity: int, *, job: Job | None = None, required: StoredSpec | None = None
 ) -> FriendAsk:

@@ -104,7 +104,7 @@ class FriendsShelf:
             rows = offered.filter(spec__in=chunk).order_by("id").values_list(*columns)
             for pk, friend, name, spec, quantity, condition, marking in rows.iterator(chunk_size=CHUNK):
                 left = quantity - asks.spoken_for.get((friend, name), 0)
-                if left > 0:
+                if left > 0 and friend in friends:  # not one that was added since
                     lines[pk] = line = Line(pk, friends[friend], name, spec, left, condition, marking)
                     of_spec[spec].append(line)
         return cls(lacking, recorded, serving, specs, lines, of_spec, asks)

@@ -182,6 +182,8 @@ def cheapest(
     ]
     if not offers:
         return (), True
+    if sum(len(each.fills & wanted.keys()) for each in offers) > MAX_COLUMNS:
+        return (), False
     programme = _Programme()
     moves: dict[int, tuple[CostLack, Offered]] = {}
     to, of, saved = defaultdict(list), defaultdict(list), defaultdict(list)

@@ -43,9 +43,7 @@ def table(request: HttpRequest) -> HttpResponse:
 
 def _shown(request: HttpRequest, wrong: dict[str, str] | None = None) -> HttpResponse:
     """The list; `wrong` says by line, or by `arrival N`, what cannot be taken, beside what was typed."""
-    friends = request.GET.get("friends", ANYWAY)
-    friends = friends if friends in FRIENDS else ANYWAY
-    postage, unread = _postage(request)
+    friends, (postage, unread) = _friends(request), _postage(request)
     answer = to_buy(friends=friends, postage=postage)
     where = paths()
     lines = list(enumerate(answer.results, 1))
@@ -94,6 +92,11 @@ def _shown(request: HttpRequest, wrong: dict[str, str] | None = None) -> HttpRes
     )
 
 
+def _friends(request: HttpRequest) -> str:
+    way = request.GET.get("friends", ANYWAY)
+    return way if way in FRIENDS else ANYWAY
+
+
 def _postage(request: HttpRequest) -> tuple[Decimal | None, str]:
     """Postage of the whole order, None where none is given, and what is wrong with it."""
     text = request.GET.get("postage", "").strip()[:12].replace(",", ".")
@@ -132,9 +135,10 @@ def _line(line: LineToBuy, at: int, request: HttpRequest, wrong: dict[str, str])
 
 @page("POST")
 def order(request: HttpRequest) -> HttpResponse:
-    """Put one line on order, as many pieces as were typed."""
+    """Put one line of the list as it was shown on order, as many pieces as were typed."""
     line = request.POST.get("line", "")
-    item = next((item for item in to_buy().results if StoredSpec.hash_of(item.spec) == line), None)
+    shown = to_buy(friends=_friends(request), postage=_postage(request)[0])
+    item = next((item for item in shown.results if StoredSpec.hash_of(item.spec) == line), None)
     if item is None:
         raise Refused(Code.NOT_ON_THE_LIST, "That line is no longer on the list: it may have been ordered.")
     quantity = number(request, "quantity")

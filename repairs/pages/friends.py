@@ -155,7 +155,7 @@ def ask(request: HttpRequest) -> HttpResponse:
     )
     if not rows:
         raise Refused(Code.REQUIRED, "Say which pieces to ask for.")
-    for texts in rows[:MAX_SHOWN]:
+    for texts in rows:
         line, quantity, job, requirement = (whole_number(each) or 0 for each in texts)
         of_line = FriendLine.objects.filter(pk=line).first()
         if of_line is None:

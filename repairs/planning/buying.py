@@ -112,6 +112,7 @@ def buy_list(
     wished: Mapping[Any, int] | None = None,
     restock: Mapping[Any, int] | None = None,
     jobs: Collection[Any] | None = None,
+    elsewhere: Collection[Any] = (),
     judge: Judge = fits,
     recorded: Recorded | None = None,
 ) -> BuyList:
@@ -120,7 +121,8 @@ def buy_list(
     `short` are demands with the pieces that no plan could give them (`Plan.lacking`). `postage` for the whole
     order is shared by price, or evenly where no price is known. `wished` are pieces of what is on sale that a
     person wants anyway, `restock` those that the drawers lack beyond all jobs. Of `jobs`, where they are
-    named, only what these lack is listed. `recorded` is what people found to serve, or not, as for `plan`.
+    named, only what these lack is listed; those `elsewhere` also wait for something that no line brings, and
+    none completes them. `recorded` is what people found to serve, or not, as for `plan`.
     ValueError: a pack of less than one piece.
     """
     demands = sorted(
@@ -153,11 +155,12 @@ def buy_list(
     needs: defaultdict[Any, set[int]] = defaultdict(set)
     for number, purchase in enumerate(purchases):
         for served in purchase.serves:
-            needs[served.demand.job].add(number)
+            if served.demand.job not in elsewhere:
+                needs[served.demand.job].add(number)
     line_up = sorted(
         (served.demand for line in purchases for served in line.serves), key=lambda demand: demand.rank
     )
-    completions = _completions(needs, purchases, [demand.job for demand in line_up])
+    completions = _completions(needs, purchases, [demand.job for demand in line_up if demand.job in needs])
     alone = {completion.lines: completion.jobs for completion in completions}
     shares = _shared(postage, [purchase.price for purchase in purchases])
     lines = [

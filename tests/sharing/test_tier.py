@@ -1,6 +1,7 @@
 """Friends as a tier of the plan: behind donors and orders, before buying, and never without their yes."""
 
 import random
+from dataclasses import replace
 from decimal import Decimal
 from io import StringIO
 from itertools import product
@@ -10,12 +11,13 @@ from typing import Any
 import pytest
 from django.core.management import CommandError, call_command
 
-from repairs.answers.buy import to_buy
+from inventory.models import StoredSpec
+from repairs.answers.buy import asking, to_buy
 from repairs.answers.make_up import made_up_for_short
-from repairs.friends import exchange
-from repairs.friends.parcels import Buyable, CostLack, Offered, cheapest
+from repairs.friends import exchange, parcels
+from repairs.friends.parcels import Buyable, CostLack, Give, Offered, cheapest
 from repairs.models import Need, Purchase
-from repairs.sharing_models import FriendAsk, FriendLine
+from repairs.sharing_models import Friend, FriendAsk, FriendLine
 from repairs.supply_and_demand import planned
 from tests.factories import JobFactory, NeedFactory, PartFactory, spec, stock
 from tests.sharing.test_friends import CHIP, RESISTOR, friend_with
@@ -172,6 +174,151 @@ def test_page_and_command_and_sheet_say_it(sign_in: Any, tmp_path: Any) -> None:
     assert "Fenland: confirmed" in bench.get("/shortages/buy/").content.decode()
     call_command("buy", "--friends", "first", "--out", str(tmp_path / "buy.xlsx"), stdout=out)
     assert (tmp_path / "buy.xlsx").exists()
+
+
+@pytest.mark.django_db
+def test_a_list_left_to_friends_is_not_called_covered(sign_in: Any) -> None:
+    need, bench = resistors(), sign_in("bench")
+    friend_with(RESISTOR)
+    address = "/shortages/buy/?friends=first"
+    assert "if your friends say yes; until then it is short" in bench.get(address).content.decode()
+    exchange.ask(FriendLine.objects.get(), 1, job=need.job, required=need.spec)
+    asked = bench.get(address).content.decode()
+    assert "if your friends say yes; until then it is short" in asked
+    assert "Friends have nothing more" not in asked
+
+
+@pytest.mark.django_db
+def test_no_line_completes_a_job_that_waits_for_a_friend_too() -> None:
+    need = resistors(3)
+    PartFactory(of=spec(**NEEDED), price="1.50")
+    friend_with(RESISTOR)  # two pieces
+    rest = to_buy(friends="first")
+    assert [(line.needed, line.completes) for line in rest.results] == [(1, [])]
+    assert (rest.completions, rest.totals.completes) == ([], 0)
+    exchange.ask(FriendLine.objects.get(), 2, job=need.job, required=need.spec)
+    assert to_buy(friends="cost").completions == [], "they may say no"
+    assert [each.jobs for each in to_buy().completions] == [[need.job_id]], "all three are on this list"
+
+
+@pytest.mark.django_db
+def test_a_line_is_ordered_from_the_list_that_was_shown(sign_in: Any) -> None:
+    low, high = (spec("capacitor", "100n", volts=Decimal(each), dielectric="film") for each in (63, 100))
+    NeedFactory(of=low, quantity=1)
+    NeedFactory(of=high, quantity=2)
+    friend_with({"kind": "capacitor", "value": "100n", "volts": "100", "dielectric": "film"})
+    assert [line.spec for line in to_buy().results] == [high], "bought for both"
+    job = Need.objects.get(quantity=2).job
+    job.priority = 1
+    job.save(update_fields=["priority"])
+    bench, line = sign_in("bench"), StoredSpec.hash_of(low)
+    shown = "friends=first&postage=3.00"
+    assert (
+        f"/shortages/buy/order/?{shown.replace('&', '&amp;')}"
+        in bench.get(f"/shortages/buy/?{shown}&page=1").content.decode()
+    )
+    wrong = bench.post(f"/shortages/buy/order/?{shown}", {"line": line, "quantity": "0"})
+    assert wrong.status_code == 400
+    assert "left off the list" in wrong.content.decode(), "the list as it was, not the one of everything"
+    bench.post(f"/shortages/buy/order/?{shown}", {"line": line, "quantity": "1"})
+    assert [(each.part.spec.spec, each.quantity) for each in Purchase.objects.all()] == [(low, 1)]
+
+
+@pytest.mark.django_db
+def test_what_two_lines_serve_is_asked_for_and_named_once() -> None:
+    job, wanted = JobFactory(), spec("capacitor", "100n", volts=Decimal(63), dielectric="film")
+    for number in range(1, 5):
+        need = NeedFactory(job=job, of=wanted, ref=f"C{number}")
+    PartFactory(of=wanted, price="0.10")
+    better = PartFactory(of=replace(wanted, volts=Decimal(100)), price="0.30")
+    Purchase.objects.create(part=better, quantity=2)
+    friend_with({"kind": "capacitor", "value": "100n", "volts": "100", "dielectric": "film"})
+    FriendLine.objects.update(quantity=3)
+    exchange.ask(FriendLine.objects.get(), 3, job=job, required=need.spec)
+    lines = to_buy().results
+    assert [line.needed for line in lines] == [2, 2]
+    assert sorted(line.asked for line in lines) == [1, 2]
+    assert sorted(ref for line in lines for served in line.jobs for ref in served.refs) == [
+        "C1", "C2", "C3", "C4",
+    ]  # fmt: skip
+
+
+@pytest.mark.django_db
+def test_of_named_jobs_only_theirs_is_to_be_asked_for() -> None:
+    first, second = resistors(job=JobFactory(priority=1)), resistors(3, job=JobFactory(priority=2))
+    friend_with(RESISTOR)
+    for friends in ("anyway", "first"):
+        rest = to_buy([second.job_id], friends=friends)
+        assert [(each.job, each.quantity) for each in rest.ask_friends] == [(second.job_id, 1)]
+    assert [line.friends for line in rest.results] == [[]], "the other goes to the first job"
+    assert first.job_id not in [each.job for each in rest.ask_friends]
+
+
+@pytest.mark.django_db(transaction=True, serialized_rollback=True)
+@pytest.mark.both_databases
+def test_a_friend_is_asked_where_no_request_holds_a_transaction() -> None:
+    need = resistors()
+    friend_with(RESISTOR)
+    asked = exchange.ask(FriendLine.objects.get(), 1, job=need.job, required=need.spec)
+    assert asked.state == "asked"
+
+
+@pytest.mark.django_db
+def test_a_search_cut_short_gives_nothing_that_is_dearer(monkeypatch: Any, sign_in: Any) -> None:
+    resistors(2)
+    PartFactory(of=spec(**NEEDED), price="1.00")
+    friend_with(RESISTOR)  # a parcel costs 4.20
+    monkeypatch.setattr(asking, "cheapest", lambda lacks, lines, offers, *_: (
+        [Give(lacks[0].id, offers[0].id, 2)], False,
+    ))  # fmt: skip
+    found = to_buy(friends="cost")
+    assert ([line.needed for line in found.results], found.ask_friends) == ([2], [])
+    assert (found.totals.truncated, found.totals.saved, found.totals.from_friends) == (True, 0, 0)
+    assert "search was cut short" in sign_in("bench").get("/shortages/buy/?friends=cost").content.decode()
+
+
+def test_of_too_many_ways_none_is_weighed(monkeypatch: Any) -> None:
+    monkeypatch.setattr(parcels, "MAX_COLUMNS", 2)
+    assert cheapest(*case(1)) == ((), False)
+
+
+@pytest.mark.django_db
+def test_the_command_says_what_asking_costs() -> None:
+    resistors(2)
+    PartFactory(of=spec(**NEEDED), price="0.05")
+    friend_with(RESISTOR)  # a parcel costs 4.20
+    out = StringIO()
+    call_command("buy", "--friends", "first", stdout=out)
+    assert "2 pieces, which costs more by 4.10" in out.getvalue()
+
+
+@pytest.mark.django_db
+def test_a_friend_added_while_the_list_is_read_is_told_the_next_time(monkeypatch: Any) -> None:
+    resistors()
+    friend_with(RESISTOR)
+    with monkeypatch.context() as meanwhile:
+        meanwhile.setattr(Friend.objects, "in_bulk", dict)
+        assert to_buy().ask_friends == []
+    assert [each.friend_name for each in to_buy().ask_friends] == ["Fenland"]
+
+
+@pytest.mark.django_db
+def test_every_line_of_a_long_parcel_is_asked_for(sign_in: Any) -> None:
+    friend_with(RESISTOR)
+    FriendLine.objects.update(quantity=101)
+    line = FriendLine.objects.get().pk
+    sign_in("bench").post("/friends/ask/", {"line": [line] * 101, "quantity": [1] * 101, "job": [""] * 101,
+                                            "requirement": [""] * 101})  # fmt: skip
+    assert FriendAsk.objects.count() == 101
+
+
+@pytest.mark.django_db
+def test_a_made_up_value_asked_for_by_its_row_names_friends_too(viewer: Any) -> None:
+    need = resistors()
+    friend_with(RESISTOR)
+    [value] = viewer.get(f"/api/v1/made-up/?requirement={need.spec_id}").json()["results"]
+    assert (value["short"], value["jobs"]) == (1, [need.job_id])
+    assert [each["friend_name"] for each in value["friends"]] == ["Fenland"]
 
 
 # --- what costs least, against a referee that tries everything

@@ -2,7 +2,7 @@
 
 from collections import Counter, defaultdict
 from collections.abc import Callable, Collection, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from decimal import Decimal
 from typing import Any
 
@@ -18,7 +18,8 @@ from repairs.supply_and_demand import SupplyAndDemand
 
 COINS = 10_000
 """To the smallest price that is kept: four places."""
-ListOf = Callable[[Sequence[Demand]], BuyList]
+ListOf = Callable[[Sequence[Demand], Collection[int]], BuyList]
+"""What to buy for these, and the jobs that wait for something else besides."""
 
 
 @dataclass(frozen=True)
@@ -31,6 +32,8 @@ class Asking:
     waiting: int
     saved: Decimal | None
     truncated: bool = False
+    gone: Counter[int] = field(default_factory=Counter)
+    """Pieces of each line of a friend that are asked for in place of buying, for whichever job."""
 
 
 def ask_friends(
@@ -40,20 +43,32 @@ def ask_friends(
     """What to ask of friends, by `friends`: first, anyway (they are only named), or where that costs less."""
     tier = FriendsTier.of(short, bench.recorded)
     if friends == ANYWAY:
-        return Asking(list_of(short), tier, tier.gives, 0, None)
+        return Asking(list_of(short, ()), tier, _of_jobs(tier.gives, jobs), 0, None)
     rest = tier.shelf.not_asked_for()
-    whole = list_of(rest)
+    waits = {each.job for each, _ in tier.waiting()}
+    whole = list_of(rest, waits)
     gives, proven = (
         (tier.gives, True) if friends != COST else _cheapest(rest, tier.shelf, bench, whole, postage)
     )
     given: Counter[object] = Counter()
+    gone: Counter[int] = Counter()
     for each in gives:
         given[each.demand.id] += each.quantity
+        gone[each.row.pk] += each.quantity
     left = [each._replace(quantity=each.quantity - given[each.id]) for each in rest]
-    result = list_of([demand for demand in left if demand.quantity])
-    shown = [each for each in gives if jobs is None or each.demand.job in jobs]
+    result = list_of(
+        [demand for demand in left if demand.quantity], waits | {each.demand.job for each in gives}
+    )
+    shown = _of_jobs(gives, jobs)
+    saved = _saved(whole, result, shown, postage)
+    if not proven and saved is not None and saved < 0:  # the best that was found in time is dearer
+        result, shown, saved, gone = whole, [], Decimal(0), Counter()
     waiting = sum(quantity for each, quantity in tier.waiting() if jobs is None or each.job in jobs)
-    return Asking(result, tier, shown, waiting, _saved(whole, result, shown, postage), not proven)
+    return Asking(result, tier, shown, waiting, saved, not proven, gone)
+
+
+def _of_jobs(gives: Sequence[Gives], jobs: Collection[int] | None) -> Sequence[Gives]:
+    return [each for each in gives if jobs is None or each.demand.job in jobs]
 
 
 def asked_of(asking: Asking, bench: SupplyAndDemand) -> list[AskFriend]:

@@ -48,10 +48,10 @@ def to_buy(
         {demand.spec.kind for demand in short}, {*wished.pieces, *lacking}, wished.price
     )
 
-    def list_of(demands: Sequence[Demand]) -> BuyList:
+    def list_of(demands: Sequence[Demand], elsewhere: Collection[int]) -> BuyList:
         return buy_list(
             demands, shelf.on_sale, postage=postage, wished=wished.pieces, jobs=jobs, recorded=bench.recorded,
-            restock={part: each.pieces for part, each in lacking.items()},
+            elsewhere=elsewhere, restock={part: each.pieces for part, each in lacking.items()},
         )  # fmt: skip
 
     asking = ask_friends(friends, bench, short, list_of, jobs, postage)
@@ -72,23 +72,21 @@ def _name_friends(answer: Buy, asking: Asking, jobs: Collection[int] | None) -> 
 
     What is to be asked of them in place of buying is theirs to give once: only what is left is named here.
     """
-    gone: Counter[int] = Counter()
-    if answer.friends != ANYWAY:
-        for each in asking.gives:
-            gone[each.row.pk] += each.quantity
     who: defaultdict[int, list[FriendMay]] = defaultdict(list)
     for requirement, may in asking.tier.may(jobs):
-        if left := may.quantity - gone[may.line]:
-            who[requirement].append(replace(may, quantity=left))
+        if left := may.quantity - asking.gone[may.line]:
+            who[requirement].append(replace(may, quantity=left, would=min(may.would, left)))
     asked: Counter[tuple[int, int]] = Counter()
     for demand, quantity in asking.tier.waiting():
         asked[demand.id.spec, demand.job] += quantity
     for line in answer.results:
-        named = {(each.requirement, each.job): each for each in line.jobs}
-        requirements = dict.fromkeys(requirement for requirement, _job in named)
+        requirements = dict.fromkeys(job.requirement for job in line.jobs)
         line.friends = [may for requirement in requirements for may in who[requirement]]
         if answer.friends == ANYWAY:
-            line.asked = sum(asked[each] for each in named)
+            for job in line.jobs:  # several lines may serve one demand: a piece is counted with the first
+                took = min(asked[job.requirement, job.job], job.quantity)
+                asked[job.requirement, job.job] -= took
+                line.asked += took
 
 
 def wished_parts() -> Collection[int]:
@@ -180,10 +178,11 @@ def _answer(
         **wished.bought_from,
     }
     names = {job: name for job, (name, _, _) in bench.jobs.items()}
+    told: Counter[DemandKey] = Counter()
     return Buy.of(
         [
             replace(
-                _line(result.lines[line], bench.lines, shelf, suppliers, names),
+                _line(result.lines[line], bench.lines, shelf, suppliers, names, told),
                 restock_text=lacking[part].text if (part := result.lines[line].part) in lacking else "",
             )
             for line in order
@@ -210,6 +209,7 @@ def _line(
     shelf: _PartsOnSale,
     suppliers: Mapping[int, str],
     names: Mapping[int, str],
+    told: Counter[DemandKey],
 ) -> LineToBuy:
     return LineToBuy(
         part=line.part,
@@ -230,16 +230,20 @@ def _line(
         completes=[*line.completes],
         completes_names=_named(line.completes, names),
         jobs=[
-            _served(each, lines[each.demand.id])
+            _served(each, lines[each.demand.id], told)
             for each in sorted(line.serves, key=lambda each: (each.demand.rank, each.demand.id))
         ],
     )
 
 
-def _served(each: ServedDemand, demand: JobDemand) -> ServedJob:
+def _served(each: ServedDemand, demand: JobDemand, told: Counter[DemandKey]) -> ServedJob:
+    """`told` are the pieces of each demand whose references stand with a line already: each stands once."""
     fit = {"grade": "same", "reasons": (), "why": []} if each.fit is None else fitting(each.fit)
+    before = demand.short_refs(told[each.demand.id])
+    told[each.demand.id] += each.demand.quantity
+    refs = [ref for ref in demand.short_refs(told[each.demand.id]) if ref not in before]
     return ServedJob(
-        **fit, job=demand.job, name=demand.name, refs=demand.short_refs(each.demand.quantity),
+        **fit, job=demand.job, name=demand.name, refs=refs,
         quantity=each.demand.quantity, spec_text=each.demand.spec.text, requirement=each.demand.id.spec,
     )  # fmt: skip
 

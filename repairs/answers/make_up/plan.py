@@ -10,7 +10,7 @@ from dataclasses import dataclass
 from fractions import Fraction
 from typing import NamedTuple
 
-from inventory.models import Board
+from inventory.models import Board, StoredSpec
 from inventory.refs import write_refs
 from inventory.spec import Spec, plain_value, print_value, value_window
 from repairs.answers.lifting import caution
@@ -39,6 +39,14 @@ MAX_WAYS = 5
 def made_up_for(spec: Spec, *, count: int = 3) -> MadeUpValue:
     """Ways to make any wanted Spec from what no job needs."""
     [value] = _Spare.load().make([_Request(spec)], count)
+    return value
+
+
+def made_up_for_required(required: StoredSpec, *, count: int = 3) -> MadeUpValue:
+    """Ways to make what a row of the shortages requires, for the jobs that are short of it."""
+    spare = _Spare.load()
+    lines = [line for line in spare.short if line.spec == required.pk]
+    [value] = spare.make([spare.request(required.spec, lines)], count)
     return value
 
 

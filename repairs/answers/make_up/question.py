@@ -9,7 +9,7 @@ from inventory.refusals import Code
 from inventory.spec import Spec
 from inventory.whole_numbers import whole_number
 from repairs.answers.make_up.answer import MadeUpValues
-from repairs.answers.make_up.plan import MAX_WAYS, made_up_for, made_up_for_short
+from repairs.answers.make_up.plan import MAX_WAYS, made_up_for, made_up_for_required, made_up_for_short
 from repairs.answers.parameters import Parameter, PlanQuestion, Unreadable, jobs_in, truth
 from repairs.planning.combination import RATINGS
 
@@ -82,7 +82,7 @@ def _ask(jobs: list[int] | None, requirement: StoredSpec | None, count: int, **w
     if requirement is not None:
         if also := [*facts, *of_jobs]:
             raise Unreadable(_NONE_IN, Code.CONTRADICTION, also[0])
-        return MadeUpValues([made_up_for(requirement.spec, count=count)])
+        return MadeUpValues([made_up_for_required(requirement, count=count)])
     if facts:
         raise Unreadable("say the kind and the value too", Code.REQUIRED, min(facts))
     return MadeUpValues(made_up_for_short(jobs, count=count))

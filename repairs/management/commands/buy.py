@@ -204,7 +204,10 @@ def print_buy(out: TextIO, answer: Buy) -> None:
     postage = f", postage {money(sums.postage)}" if sums.postage is not None else ""
     print(f"{sums.lines} lines, {sums.pieces} pieces: {price}{postage}", file=out)
     if sums.from_friends:
-        saved = "" if sums.saved is None else f", which saves {money(sums.saved)}"
+        saved = ""
+        if sums.saved is not None:
+            words = f"costs more by {money(-sums.saved)}" if sums.saved < 0 else f"saves {money(sums.saved)}"
+            saved = f", which {words}"
         print(f"left off it, to be asked of friends: {pieces(sums.from_friends)}{saved}", file=out)
     if sums.asked:
         print(f"left off it, asked of friends already: {pieces(sums.asked)}", file=out)
