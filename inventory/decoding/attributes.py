@@ -62,6 +62,7 @@ BIPOLAR = frozenset(("BP", "NP", "BI-POLAR", "BIPOLAR", "NPOL", "N.P."))
 NOTHING_LETTERS = Attribute("nothing", None, "", 0.3)
 NOTHING_MIXED = Attribute("nothing", None, "", 0.03)
 NOTHING_LOT = Attribute("nothing", None, "", 0.008)
+"""A long mixed word that may be a date may be a lot number as well (common practice, no source)."""
 NOTHING_SINGLE = Attribute("nothing", None, "", 0.05)
 NOTHING_UNLIKELY = Attribute("nothing", None, "", 0.002)
 NOTHING_UNREADABLE = Attribute("nothing", None, "", 0.5)

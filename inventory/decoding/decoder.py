@@ -14,7 +14,7 @@ from .scoring import Evidence, Scored, scored
 from .shapes import Budget
 
 EXPANSIONS, DOUBTED_EXPANSIONS = 800, 300
-"""The likeliest come first: with 2,000 not one partial marking more was right (tests/benchmarks)."""
+"""The likeliest come first, so that a bound leaves out what hardly anybody means; how high is a judgement."""
 NONE = Notation("none of these", "", "other")
 NONE_SHARE = 0.9
 DISAGREES = "no reading agrees with what was measured: look again; it may be faulty, or measured in circuit"

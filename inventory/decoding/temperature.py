@@ -10,7 +10,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 from decimal import Decimal
-from functools import cache
+from functools import cache, lru_cache
 from typing import Any
 
 CLASS1_FIGURE = {"C": "0", "B": "0.3", "L": "0.8", "A": "0.9", "M": "1.0", "P": "1.5", "R": "2.2",
@@ -54,7 +54,7 @@ def class1(code: str, ppm: Decimal, spread: int, name: str, standard: str) -> di
     }  # fmt: skip
 
 
-@cache
+@lru_cache(maxsize=4096)
 def characteristic(text: str) -> Mapping[str, Any] | None:
     """What a printed temperature characteristic says, None when the text is none.
 

@@ -67,6 +67,7 @@ SURFACE_NOTATIONS = {
 }
 SURFACE_CAUTION = "small bodies carry a code for the type, and makers differ in what it stands for"
 CRYSTAL_NOTATION = Notation(MARK, "", "crystal", 1e-5, {"crystal": 3000.0})
+"""Three figures are hardly ever a crystal's, unless the body is one (common practice, no source)."""
 CRYSTAL_CAUTION = "three figures on a crystal are its maker's own: measure it, or look at the circuit"
 THREE_FIGURES = re.compile("[0-9]{3}[A-Z]?")
 VALUE_BESIDE, ANY_BESIDE = 0.02, 0.4
