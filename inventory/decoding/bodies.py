@@ -31,6 +31,7 @@ BODY_WORDS = {
     "network": "network array sip sil",
     "military": "military mil jan",
     "fusible": "fusible",
+    "resistive": "resistive",
     "blue body": "blue",
     "beige body": "beige tan cream",
     "coil": "coil choke inductor",
@@ -79,6 +80,7 @@ KINDS_OF: dict[str, Kinds] = {
     "paper": Kinds({"capacitor": 50.0}, _PASSIVE_ELSE),
     "shunt": Kinds({"resistor": 50.0}, _PASSIVE_ELSE),
     "network": Kinds({"resistor": 50.0}, _PASSIVE_ELSE),
+    "resistive": Kinds({"resistor": 30.0}, _PASSIVE_ELSE),
     "fusible": Kinds({"resistor": 50.0}, _PASSIVE_ELSE),
     "trimmer": Kinds({"resistor": 30.0}, _PASSIVE_ELSE),
     "coil": Kinds({"inductor": 100.0}, _PASSIVE_ELSE),
@@ -91,7 +93,7 @@ KINDS_OF: dict[str, Kinds] = {
     "tab": Kinds({"transistor": 30.0, "regulator": 20.0, "diode": 6.0, "ic": 3.0, "resistor": 0.1}, 0.01),
     "sot": Kinds({"transistor": 20.0, "diode": 15.0, "ic": 3.0, "regulator": 4.0, "resistor": 0.1}, 0.02),
     "diode body": Kinds({"diode": 3.0}, 0.2),
-    "metal": Kinds({"transistor": 10.0, "diode": 3.0}),
+    "metal": Kinds({"transistor": 10.0, "diode": 3.0}),  # common practice, no source: a case, not a film
     "round can": Kinds({"ic": 30.0, "transistor": 5.0, "regulator": 3.0}, 0.02),
     "thyristor": Kinds({"diode": 30.0, "transistor": 5.0}, 0.1),
     "bridge": Kinds({"diode": 50.0}, 0.02),
@@ -111,8 +113,16 @@ def tags_of(words: Iterable[str]) -> frozenset[str]:
     return frozenset(tag for word in words for tag in TAGS.get(word, ()))
 
 
+_RESISTIVE = re.compile(
+    r"(?:(?:metal|carbon|cermet|thick|thin)[ -](?:film|oxide|glaze)|carbon[ -]composition|wire[ -]?wound)\b"
+    r"(?! (?:varistor|capacitor|coil|choke|inductor))"
+)
+"""What resistors are made of: a metal film is one, a film by itself is a capacitor's (common practice)."""
+
+
 def words_in(text: str) -> frozenset[str]:
-    return frozenset(re.findall(r"[a-z0-9-]+", text.lower()[:400]))
+    text = _RESISTIVE.sub("resistive", text.lower()[:400])
+    return frozenset(re.findall(r"[a-z0-9-]+", text))
 
 
 def likelihood(kind: str, tags: Iterable[str]) -> float:

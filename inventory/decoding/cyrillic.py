@@ -8,6 +8,7 @@ they are printed.
 from __future__ import annotations
 
 import re
+from itertools import pairwise
 
 UNITS = {
     "мкф": "µF", "нф": "nF", "пф": "pF", "мф": "µF", "ф": "F", "ом": "Ω", "ком": "kΩ", "мом": "MΩ",
@@ -45,6 +46,8 @@ def in_latin(text: str) -> str:
     """
     words = text.split()
     groups = [bool(_GROUP.fullmatch(word)) for word in words]
+    by_drift = [group and word[0] in "Нн" for word, group in zip(words, groups, strict=True)]
+    groups = by_drift if any(by_drift) else groups  # a part has one group: М22 beside Н90 is its value
     others = [word for word, group in zip(words, groups, strict=True) if not group]
     if any(groups) and not any(map(is_value, others)):
         for at in reversed(range(len(words))):
@@ -52,13 +55,26 @@ def in_latin(text: str) -> str:
                 groups[at] = False
                 break
     if (any(groups) or any(map(_OF_PICOFARADS.fullmatch, words))) and len(words) > 1:
-        words = [f"{word}pF" if _WHOLE_PICOFARADS.fullmatch(word) else word for word in words]
+        whole = [
+            at
+            for at, (word, behind) in enumerate(pairwise([*words, ""]))
+            if _WHOLE_PICOFARADS.fullmatch(word) and behind not in ("В", "кВ")
+        ]
+        if whole and not any(is_farads(word) for word, group in zip(words, groups, strict=True) if not group):
+            words[whole[0]] += "pF"  # what follows is volts or a year
     if not any(groups) or all(groups) or len(words) == 1:
         return " ".join(map(word_in_latin, words))
     return " ".join(
         group_in_latin(word) if group else word_in_latin(word)
         for word, group in zip(words, groups, strict=True)
     )
+
+
+def is_farads(word: str) -> bool:
+    """0,047, М22, 15н, 0,1мк: what stands beside it is volts or a year."""
+    pointed = _POINTED.fullmatch(word)
+    decimal = "," in word and _FIGURES.fullmatch(word)
+    return bool(decimal or _DECIMAL.fullmatch(word) or (pointed and (pointed[1] or pointed[3])))
 
 
 def is_value(word: str) -> bool:

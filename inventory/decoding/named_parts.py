@@ -41,6 +41,9 @@ _TYPE = re.compile(
 """No rating, as 400mW is one, and no number of pieces."""
 SEMICONDUCTORS = frozenset(("diode", "transistor", "ic", "regulator"))
 FEWEST_OF_TYPE = 4
+FOR_A_TYPE = frozenset(("heatsink", "insulator"))
+SUFFIXES = "ABCDEGNPT"
+"""Letters of versions and packages behind a number: LM358N, ULN2003A (common practice, no source)."""
 BY_MARK = frozenset(("fuse", "other", "socket"))
 """Kinds whose marks say more than the words that stand in them: a cell's chemistry, a fuse's number."""
 _CODED = frozenset(("resistor", "capacitor", "inductor"))
@@ -93,6 +96,8 @@ def _by_word(question: Question, typed: _Typed, word: Leading, decode: Decoder) 
     if not rest or (not stated.left and named.kind not in BY_MARK):
         return Readings((_reading(typed, stated, SURE_WORD),))
     if named.kind not in SEMICONDUCTORS and any(map(is_listed, stated.left)):
+        if _for_a_type(named):
+            return Readings((_reading(typed, stated, SURE_WORD),))
         return None  # motor BC547 driver: a type that everybody knows outweighs a word beside it
     if named.kind == "thermistor":
         rated = _of_value(question, typed, named, rest, decode)
@@ -108,11 +113,17 @@ def _by_word(question: Question, typed: _Typed, word: Leading, decode: Decoder) 
     return replace(answer, readings=readings)
 
 
+def _for_a_type(named: NamedKind) -> bool:
+    """A heat sink, an insulator or a socket is named by what it is for."""
+    return named.kind == "socket" or dict(named.facts).get("device") in FOR_A_TYPE
+
+
 def is_listed(word: str) -> bool:
-    """Whether the word is a type of a semiconductor that the tables list."""
+    """Whether the word is a type of a semiconductor that the tables list, with its suffix or without."""
     number = word.upper()
     return len(number) > FEWEST_OF_TYPE and (
-        number in WELL_KNOWN or any(entry_of(kind, number) for kind in SEMICONDUCTORS)
+        not WELL_KNOWN.isdisjoint((number, number.rstrip(SUFFIXES)))
+        or any(entry_of(kind, number) for kind in SEMICONDUCTORS)
     )
 
 

@@ -30,7 +30,7 @@ def part_marks(line: MarkingLine, known: Known) -> Iterator[Candidate]:
     if not all(word.whole for word in line.seen):
         return
     text = " ".join(word.whole for word in line.seen).upper()
-    for read in (fuse, varistor, thermistor, relay, cell, socket):
+    for read in (fuse, rating, varistor, thermistor, relay, cell, socket):
         yield from (each for each in read(text) if known.asks(each.kind))
 
 
@@ -90,44 +90,103 @@ def plain_text(fact: object) -> str:
     return f"{fact:f}" if isinstance(fact, Decimal) else str(fact)
 
 
+RATING = Notation("volts and amps", "common practice, no source", "other", 1.0)
+_RATING = re.compile(r"([0-9]{1,4}(?:[.,][0-9])?) ?V ?(?:AC|DC|~|=)? ([0-9]{1,3}(?:[.,][0-9]{1,3})?) ?(M?A)")
+_RATING_BESIDE = 0.25
+"""Volts first and no letter for the speed: likelier a supply, a switch or a relay than a fuse (common
+practice, no source).
+"""
+
+
+def rating(text: str) -> Iterator[Candidate]:
+    """12V 1A, 230V 10A: what supplies, switches, contacts and fuses alike carry, and no more than that."""
+    match = _RATING.fullmatch(text)
+    if match is None:
+        return
+    volts, amps = (Decimal(figure.replace(",", ".")) for figure in (match[1], match[2]))
+    amps /= 1000 if match[3] == "MA" else 1
+    if not volts or not 0 < amps <= MAX_AMPS:
+        return
+    words = f"rated {plain_text(volts)} V, {plain_text(amps.normalize())} A"
+    yield Candidate(
+        RATING, None, ((text, words),), _RATING_BESIDE, volts=volts, traits={"amps": plain_text(amps)},
+        type=NamedType(function=words), reasons=("volts and amps, and nothing that says of what",),
+        cautions=("Take it for no fuse unless it is seen to be one: a wrong fuse can start a fire.",),
+    )  # fmt: skip
+
+
 # ── Varistors and thermistors ────────────────────────────────────────────────────────────────────
 
 VARISTOR = Notation("varistor type", "makers' data sheets", "other", 1.0, {"varistor": 30.0, "disc": 3.0})
-VARISTOR_WHOLE = 10.0
-"""14D471K is a varistor far more often than a network of 14 pins (common practice, no source)."""
+VARISTOR_WHOLE, OTHER_LETTERS, CLOSE = 10.0, 3.0, 0.3
+"""14D471K is a varistor far more often than a network of 14 pins; varistors of 5 %, 10D102J, are hardly made
+(common practice, no source).
+"""
+DISCS = frozenset((5, 7, 10, 14, 18, 20, 25, 32, 34, 40))
+"""Millimetres; a network may have 8 pins, no varistor has such a disc (common practice, no source)."""
 _BY_VOLTS = re.compile(
     r"(?:(?:ZNR|TVR|TNR|JVR|MYG|MOV|CNR|ERZ-?V|FNR|HEL|VDR)[- ]?)?([0-9]{1,2})([DKN])([0-9]{2})([0-3])"
     r"([KLJMU]?)"
     r"|(?:TVR|TNR)[- ]?([0-9]{2})([0-9]{2})([0-3])"
 )
-_BY_AC_VOLTS = re.compile(r"(?:SIOV[- ]?)?(S|B|)(05|07|10|14|20|25|32|40|60|80)(K)([0-9]{2,3})")
+_BY_AC_VOLTS = re.compile(
+    r"(?:(?:SIOV[- ]?)?(S|B)|(?=[0-9]{2}K[0-9]{3}))(05|07|10|14|20|25|32|40|60|80)(K)([0-9]{2,3})"
+)
+"""Without its letter 10K25 is ohms."""
+AC_VOLTS = frozenset(
+    (115, 130, 140, 150, 175, 210, 230, 250, 275, 300, 320, 385, 420, 440, 460, 510, 550, 625, 680)
+)
+"""For which discs are made (makers' data sheets, from memory)."""
 _BY_ENERGY = re.compile(r"V([0-9]{2,4})(LA|ZA)([0-9]{1,3})[A-Z]?")
+_ACROSS_THE_MAINS = "Across the mains: the same volts and at least the same disc, nothing else."
+_TWO_SYSTEMS = (
+    "Makers differ: the last three figures are volts of alternating current, or two figures and noughts of"
+    " volts at 1 mA. See the data sheet, or what the old part stood across."
+)
+
+
+class _Varistor(NamedTuple):
+    weight: float
+    volts: int
+    trait: str
+    words: str
 
 
 def varistor(text: str) -> Iterator[Candidate]:
     """14D471K is 470 V at 1 mA on a 14 mm disc, S14K250 stands 250 V of alternating current."""
-    if match := _BY_VOLTS.fullmatch(text):
-        disc, figures, noughts = (match[1] or match[6], match[3] or match[7], match[4] or match[8])
-        volts = int(figures) * 10 ** int(noughts)
-        words = f"varistor, {volts} V at 1 mA, disc of {int(disc)} mm"
-        plausible = 5 <= int(disc) <= 40 and 18 <= volts <= 1800
-    elif match := _BY_AC_VOLTS.fullmatch(text):
+    found = []
+    if (match := _BY_VOLTS.fullmatch(text)) and (each := _at_one_milliamp(match)):
+        found.append(each)
+    if match := _BY_AC_VOLTS.fullmatch(text):
         volts = int(match[4])
         words = f"varistor for {volts} V of alternating current, disc of {int(match[2])} mm"
-        plausible = 5 <= int(match[2]) <= 80 and 11 <= volts <= 1100
+        if volts in AC_VOLTS or (match[1] and 11 <= volts <= 1100):
+            weight = VARISTOR_WHOLE if match[1] else OTHER_LETTERS if found else 1.0
+            found.append(_Varistor(weight, volts, "ac_volts", words))
     elif match := _BY_ENERGY.fullmatch(text):
-        volts = int(match[1])
-        words = f"varistor for {volts} V of {'alternating' if match[2] == 'LA' else 'direct'} current"
-        plausible = volts <= 2800
-    else:
-        return
-    if plausible:
-        lettered = text[0].isalpha() or match.re is _BY_VOLTS  # 10K275 may be more than a varistor
+        volts, trait = int(match[1]), "ac_volts" if match[2] == "LA" else "dc_volts"
+        words = f"varistor for {volts} V of {'alternating' if trait == 'ac_volts' else 'direct'} current"
+        if volts <= 2800:
+            found.append(_Varistor(VARISTOR_WHOLE, volts, trait, words))
+    cautions = (_TWO_SYSTEMS, _ACROSS_THE_MAINS) if len(found) > 1 else (_ACROSS_THE_MAINS,)
+    for weight, volts, trait, words in found:
         yield Candidate(
-            VARISTOR, None, ((text, words),), VARISTOR_WHOLE if lettered else 1.0, reasons=(words,),
-            type=NamedType(text.replace(" ", ""), function=words), traits={"device": "varistor"},
-            cautions=("Across the mains: the same volts and at least the same disc, nothing else.",),
+            VARISTOR, None, ((text, words),), weight, reasons=(words,),
+            type=NamedType(text.replace(" ", ""), function=words),
+            traits={"device": "varistor", trait: str(volts)}, cautions=cautions,
         )  # fmt: skip
+
+
+def _at_one_milliamp(match: re.Match[str]) -> _Varistor | None:
+    disc, figures, noughts = (match[1] or match[6], match[3] or match[7], match[4] or match[8])
+    volts = int(figures) * 10 ** int(noughts)
+    if int(disc) not in DISCS or not 18 <= volts <= 1800:
+        return None
+    weight = (
+        CLOSE if match[5] == "J" else VARISTOR_WHOLE if match[2] == "D" and match[5] == "K" else OTHER_LETTERS
+    )
+    words = f"varistor, {volts} V at 1 mA, disc of {int(disc)} mm"
+    return _Varistor(weight, volts, "volts_at_1_ma", words)
 
 
 NTC = Notation("thermistor type", "makers' data sheets", "thermistor", 1.0, {"thermistor": 30.0, "disc": 2.0})

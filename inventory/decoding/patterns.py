@@ -179,14 +179,14 @@ PLUS_BEFORE = re.compile(r"(?<!\S)\+(?=[\d.])(?!\S*[%/-]|[\d.]+\s*ppm)")
 PLUS_AFTER = re.compile(r"(?<=\w)\+(?!\S)")
 
 
-SEVERAL = re.compile(r"(?<!\S)([1-9][0-9]?)[xX×]([0-9]{1,3}[RKM][0-9]{0,2})(?!\S)")
+SEVERAL = re.compile(r"(?<!\S)([1-9][0-9]?)[xX×]([0-9]{1,3}[RkKM][0-9]{0,2}|[1-9][0-9][0-5])(?!\S)")
 
 
 def tidy(text: str) -> str:
     """Separate what printers join with a stroke ("47n/250V", "470/16"), but keep "1/4W" and "+80/-20%".
 
     Of "450/500V", working volts and surge volts, each gets its unit. A plus that marks a leg ("+47 16") is
-    set apart from the figures. 8x10K, so many of a network, is its 10K.
+    set apart from the figures. 8x10k and 8x103, so many of a network, are its 10k.
     """
     if SEVERAL.search(text):
         text = SEVERAL.sub(r"\1x \2", text)

@@ -15,8 +15,9 @@ WATTS_FIRST = re.compile(
 )  # 10W0.22ΩJ, 10W1KJ
 SECTIONS = re.compile(r"([0-9.]{1,5})(?:[-+][0-9.]{1,5}){1,3}")
 RUN_SECTIONS = re.compile(r"([0-9.]{1,5})((?:[-+][0-9.]{1,5}){1,3})([µu]F|MFD|mfd)")  # 50+50µF
-VOLTS_BEHIND = re.compile(  # 22nK100, 0.47J63
+VOLTS_BEHIND = re.compile(  # 22nK100, 0.47J63, 10n100
     r"([0-9]{0,3}[pnuµ][0-9]{0,2}[JKMZ]|[0-9]{0,2}[.,][0-9]{1,4}[JKMGF])[0-9]{2,4}"
+    r"|([1-9][0-9]{0,2}[pn])(?:100|160|200|250|400|500|630|1000)|([1-9][0-9]{2}[pn])(?:50|63)"
 )
 VOLTS_AHEAD = re.compile(  # 16V470, 6.3V1000, 50V0.47, 50V3R3
     r"((?:6\.3|[0-9]{1,3})V)(?:[0-9]{2}[0-9]*|[0-9]{0,3}[.R][0-9]{1,2})(?:[µu]F?)?"
@@ -54,8 +55,9 @@ def split(word: MarkingWord) -> list[MarkingWord]:
         if ahead:
             return [part_of(word, 0, ahead.end(1)), part_of(word, ahead.end(1), len(seen))]
         run_on = BEHIND_WITH_GAPS.fullmatch(seen)
-        if run_on and any(each.isalpha() for each in run_on[1]):
-            return [part_of(word, 0, run_on.end(1)), part_of(word, run_on.end(1), len(seen))]
+        value = run_on.lastindex if run_on else None
+        if run_on and value and any(each.isalpha() for each in run_on[value]):
+            return [part_of(word, 0, run_on.end(value)), part_of(word, run_on.end(value), len(seen))]
     if whole and len(whole) > 4:
         sections = RUN_SECTIONS.fullmatch(whole)
         if sections:  # one can, several capacitors: the unit belongs to the first as to the others
@@ -67,7 +69,7 @@ def split(word: MarkingWord) -> list[MarkingWord]:
         for pattern in (WATTS_FIRST, VOLTS_BEHIND, VOLTS_AHEAD):
             run_on = pattern.fullmatch(whole)
             if run_on:
-                end = run_on.end(1) if run_on[1] else run_on.end(2)
+                end = run_on.end(run_on.lastindex or 0)
                 return [part_of(word, 0, end), part_of(word, end, len(whole))]
         plain = SECTIONS.fullmatch(whole) if "+" in whole else None
         if plain:  # 32+32

@@ -111,7 +111,7 @@ def _longest(words: list[MarkingWord], at: int) -> tuple[Sequence[TypeInWord], i
             break  # BC547 B PH: one group of letters follows a type, what comes then is the maker's
         if found:  # a gap after a type is closed only if that says more of the same type
             numbers = {each.reading.number for each in found}
-            joined = [each for each in joined if each.reading.number.startswith(tuple(numbers))]
+            joined = tuple(each for each in joined if each.reading.number.startswith(tuple(numbers)))
         if joined:
             found, taken = joined, count
     return found, taken
@@ -132,19 +132,23 @@ def _may_join(word: MarkingWord, after_a_type: bool) -> bool:
     return len(word.cells) <= 5
 
 
+FEW = 3
+"""A character that is one of so many is as good as read."""
+
+
 @lru_cache(maxsize=512)
-def _read_cells(cells: Cells, printed: str) -> Sequence[TypeInWord]:
+def _read_cells(cells: Cells, printed: str) -> tuple[TypeInWord, ...]:
     """Every type that one word may name; a word stands in many lines of a question in doubt."""
     if len(cells) < 3 or len(cells) > 24:
-        return []
+        return ()
     choices: list[Sequence[str]] = [
         ANY if cell is None else tuple(dict.fromkeys(map(_capital, cell))) for cell in cells
     ]
     if all(len(choice) == 1 for choice in choices):
-        return list(_types_of("".join(choice[0] for choice in choices)))
-    if 2 * sum(len(choice) == 1 for choice in choices) < len(choices):
-        return []  # a type of which less than half is read is as good as any
-    return _without_its_end(choices) or _spelt(choices, printed)
+        return tuple(_types_of("".join(choice[0] for choice in choices)))
+    if 2 * sum(len(choice) <= FEW for choice in choices) < len(choices):
+        return ()  # a type of which less than half is read is as good as any
+    return tuple(_without_its_end(choices) or _spelt(choices, printed))
 
 
 def _capital(character: str) -> str:

@@ -39,7 +39,21 @@ _AMPS_AND_VOLTS = re.compile(
 """11N60C3, P55NF06, 75N75: amps, N or P for the channel, volts by ten (common practice of many makers)."""
 _REGISTERED = re.compile(r"[1-3]N[0-9]+[A-Z]*|[46]N[1-4][0-9]|6N1[0-9]{2}[A-Z]*")
 """JEDEC's diodes, transistors and optocouplers look the same."""
+_NO_MOSFET = re.compile(r"[1-9][0-9]?[NP][0-9]{1,2}[PSBEK]|[1-9][0-9]{2}[NP][0-9]{2}")
+"""Soviet valves in Latin letters, 6P15P, and values: 4P10K, 100n65 (from memory)."""
+_NO_VALUE = re.compile(r"[4-9]N(?:60|65|80|90)")
+"""4N60 of 600 V: values are hardly printed so (from memory)."""
+_LIKE_A_VALUE = {"N": 0.003, "P": 0.0005}
+"""75N75 by itself may be nanofarads, 33P50 picofarads, and P channels are seldom (common practice, no
+source).
+"""
 _TESLA = re.compile(r"K(?:C|F|U|FY|SY|UY)[1-9][0-9]{1,2}[A-Z]?")
+_TESLA_KNOWN = re.compile(
+    r"KC(?:14[89]|23[7-9]|30[7-9]|50[7-9]|510|63[5-9]|81[0-9])[A-C]?"
+    r"|KF(?:1[2-7][0-9]|25[0-9]|5[0-5][0-9]|6[23]0)[A-C]?|KU6[01][0-9][A-C]?|K(?:F|U|S)Y[0-9]{2}"
+)
+"""Which Tesla made, from memory; KC156A is a Soviet zener in Latin letters, KU202N a Soviet thyristor."""
+_TESLA_RARE = 0.001
 _SMALL_SIGNAL = re.compile(r"(SS|S|H|L|STS|C|KSP)?(90(?:1[1-68])|8050|8550)([A-J]{0,2}[0-9]{0,3})")
 _BRIDGE = re.compile(r"B([0-9]{2,3})C([0-9]{3,5})(R|G|L|M|DM)?(?:/[0-9]{2,4})?")
 _BRIDGES = re.compile(
@@ -58,6 +72,7 @@ _THYRISTORS = re.compile(
     r"|C1(?:06|07|22)[YFABCDEMS]1?|MAC[0-9]{1,3}[A-Z]{0,2}[0-9]{0,2}(?:-[0-9]{1,2})?"
     r"|T[0-9]{3,4}-[0-9]{3}[A-Z]?|[2-8]P[2-6]M|S[26]800[A-Z]|TAG[0-9]{1,3}(?:-[0-9]{3})?|Z0[0-9]{3}[A-Z]{2}"
 )
+"""Makers' letters and numbers of thyristors and triacs: from memory of their data books."""
 _DIACS = re.compile(r"DB3|DB4|DB6|DC34|BR100|D30|ST2|HT3[2-5]")
 _LEDS = re.compile(
     r"TIL(?:2[0-9]{2}|3[28]|906)[A-Z]?|HLMP-?[0-9A-Z]{4}|LTL-?[0-9]{3,4}[A-Z0-9]{0,6}|LD2[0-9]{2}[A-Z]?|LD[1357][0-9]"
@@ -154,7 +169,9 @@ def transistors(word: str) -> Iterator[TypeInWord]:
                 traits={"device": device},
             )  # fmt: skip
         )
-    elif (match := _AMPS_AND_VOLTS.fullmatch(word)) and not _REGISTERED.fullmatch(word):
+    elif (match := _AMPS_AND_VOLTS.fullmatch(word)) and not (
+        _REGISTERED.fullmatch(word) or _NO_MOSFET.fullmatch(word)
+    ):
         head, amps, channel, process, tens, tail = (group or "" for group in match.groups())
         volts = int(tens) * 10
         used = [
@@ -171,7 +188,7 @@ def transistors(word: str) -> Iterator[TypeInWord]:
                 word,
                 [each for each in used if each[0]],
                 f"{word}: amps, channel and volts of a power MOSFET or IGBT, as many makers number them",
-                score=0.6,
+                score=0.6 if head or tail or _NO_VALUE.fullmatch(word) else _LIKE_A_VALUE[channel],
             )  # fmt: skip
         )
     if _TESLA.fullmatch(word):
@@ -182,7 +199,7 @@ def transistors(word: str) -> Iterator[TypeInWord]:
                 word,
                 [(word, "Tesla's transistor series")],
                 "KC, KF, KU: Tesla's transistors",
-                score=0.5,
+                score=0.5 if _TESLA_KNOWN.fullmatch(word) else _TESLA_RARE,
             )
         )
     match = _HOUSE.fullmatch(word)

@@ -1,0 +1,212 @@
+"""Markings that look like those of another part: values like transistors, ohms like varistors, ratings like
+fuses.
+
+What each of them is on a real part is written from memory; what a reading of a doubtful one may claim is
+common practice, no source.
+"""
+
+from __future__ import annotations
+
+from decimal import Decimal
+
+import pytest
+
+from inventory.decoding import Question, Reading, Readings, decode, spec_of
+from inventory.decoding.temperature import characteristic
+
+from .published import units
+
+SURE = 0.8
+
+
+def answer(marking: str, body: str = "") -> Readings:
+    return decode(Question(marking=marking, body=body))
+
+
+def best(marking: str, body: str = "") -> Reading:
+    return answer(marking, body).readings[0]
+
+
+@pytest.mark.parametrize(
+    ("marking", "farads", "volts"),
+    [
+        ("10n100", "10e-9", 100), ("22n100", "22e-9", 100), ("47n250", "47e-9", 250),
+        ("22p100", "22e-12", 100), ("100n63", "100e-9", 63), ("100n50", "100e-9", 50),
+        ("220p50", "220e-12", 50),
+    ],
+)  # fmt: skip
+def test_a_value_and_its_volts_run_together_are_no_mosfet(marking: str, farads: str, volts: int) -> None:
+    # From memory of film and ceramic capacitors.
+    reading = best(marking)
+    assert (reading.kind, reading.value, reading.volts) == ("capacitor", units("capacitor", farads), volts)
+
+
+@pytest.mark.parametrize("marking", ["10n1?0", "22?100", "?2n100"])
+def test_a_value_run_together_with_volts_may_have_gaps(marking: str) -> None:
+    assert any(each.kind == "capacitor" for each in answer(marking).readings)
+
+
+@pytest.mark.parametrize("marking", ["100n65", "33P50", "5P50", "1P25", "4P10K", "6P15P", "75N75", "20N60"])
+def test_what_may_be_a_value_or_a_valve_is_no_sure_transistor(marking: str) -> None:
+    # Common practice, no source; 6P15P is a Soviet valve in Latin letters (from memory).
+    assert all(each.score < SURE for each in answer(marking).readings if each.kind == "transistor")
+
+
+@pytest.mark.parametrize(
+    ("marking", "body"), [("75N75", "to-220"), ("20P06", "to-220"), ("11N60C3", ""), ("P55NF06", "")]
+)
+def test_a_power_mosfet_stays_one(marking: str, body: str) -> None:
+    # From memory of makers' numbers.
+    reading = best(marking, body)
+    assert (reading.kind, reading.number) == ("transistor", marking)
+    assert reading.score > 0.95
+
+
+@pytest.mark.parametrize("marking", ["4N60", "5N60", "8N80"])
+def test_a_small_mosfet_of_high_volts_is_no_sure_optocoupler(marking: str) -> None:
+    # From memory of makers' numbers.
+    assert any(each.kind == "transistor" and each.score > 0.2 for each in answer(marking).readings)
+    assert best(marking, "to-220").kind == "transistor"
+
+
+@pytest.mark.parametrize(
+    ("marking", "ohms"), [("10K25", "10250"), ("20K25", "20250"), ("25K11", "25110"), ("10K22", "10220")]
+)
+def test_two_figures_behind_a_k_are_ohms(marking: str, ohms: str) -> None:
+    # IEC 60062, the letter at the decimal point.
+    reading = best(marking)
+    assert (reading.kind, reading.value) == ("resistor", units("resistor", ohms))
+
+
+@pytest.mark.parametrize("marking", ["20K300", "07K250", "14K300"])
+def test_volts_that_two_systems_read_differently_are_never_sure(marking: str) -> None:
+    # Makers' systems of varistors, from memory: 300 V AC, or 30 V at 1 mA.
+    first, second = answer(marking, "varistor").readings[:2]
+    assert {"ac_volts", "volts_at_1_ma"} <= first.traits.keys() | second.traits.keys()
+    assert first.score < SURE
+    assert all("Makers differ" in " ".join(each.cautions) for each in (first, second))
+
+
+@pytest.mark.parametrize(
+    ("marking", "volts"), [("10K275", ("ac_volts", "275")), ("S10K250", ("ac_volts", "250")),
+                           ("14D471K", ("volts_at_1_ma", "470")), ("10K330", ("volts_at_1_ma", "33"))]
+)  # fmt: skip
+def test_volts_that_one_system_has_are_read_by_it(marking: str, volts: tuple[str, str]) -> None:
+    # From memory of makers' data sheets: no disc is made for 330 V AC.
+    reading = best(marking, "varistor")
+    assert volts in reading.traits.items()
+    assert reading.score > SURE
+
+
+@pytest.mark.parametrize(("marking", "ohms"), [("8D102K", "1000"), ("8D471K", "470"), ("10D102J", "1000")])
+def test_a_network_of_eight_or_ten_pins_is_no_varistor(marking: str, ohms: str) -> None:
+    # Common practice, no source: no disc of 8 mm, hardly a varistor of 5 %.
+    reading = best(marking)
+    assert (reading.kind, reading.value) == ("resistor", units("resistor", ohms))
+
+
+@pytest.mark.parametrize("marking", ["KC156A", "KC147A", "KC168A", "KC433A", "KU202N", "KU101A"])
+def test_a_soviet_type_in_latin_letters_is_no_sure_transistor(marking: str) -> None:
+    # From memory: КС156А is a zener of 5.6 V, КУ202Н a thyristor.
+    assert all(each.score < SURE for each in answer(marking).readings if each.kind == "transistor")
+
+
+@pytest.mark.parametrize("marking", ["KC148", "KC508B", "KF517", "KU611", "KFY18", "KUY12", "KSY71"])
+def test_a_transistor_that_tesla_made_stays_one(marking: str) -> None:
+    # From memory of Tesla's data book.
+    reading = best(marking)
+    assert (reading.kind, reading.number) == ("transistor", marking)
+    assert reading.score > 0.9
+
+
+@pytest.mark.parametrize(
+    ("marking", "farads", "volts"),
+    [
+        ("КМ-5 Н90 0,1 50", "100e-9", 50),
+        ("КЛС Н90 0,01 78", "10e-9", None),  # 1978
+        ("КМ-6 Н90 М22", "220e-9", None),
+        ("КМ-4 М1500 470", "470e-12", None),
+        ("КСО-5 500 В 470", "470e-12", 500),
+        ("КСО-2 510 500", "510e-12", 500),
+    ],
+)
+def test_volts_or_a_year_beside_farads_are_no_picofarads(
+    marking: str, farads: str, volts: int | None
+) -> None:
+    # Soviet prints, from memory.
+    reading = best(marking, "ceramic disc")
+    assert (reading.kind, reading.value, reading.volts) == ("capacitor", units("capacitor", farads), volts)
+
+
+@pytest.mark.parametrize("marking", ["12V 1A", "24V 2A", "230V 10A", "250V 6.3A"])
+def test_volts_and_amps_by_themselves_are_no_sure_fuse(marking: str) -> None:
+    # Common practice, no source: supplies, switches and relays carry them as well.
+    readings = answer(marking).readings
+    assert {"fuse", "other"} <= {each.kind for each in readings[:2]}
+    assert readings[0].score < SURE
+    assert best(marking, "glass fuse").kind == "fuse"
+
+
+def test_a_rating_keeps_its_volts_and_amps() -> None:
+    reading = best("5V 2A")
+    assert (reading.kind, reading.value, reading.volts) == ("other", None, Decimal(5))
+    spec = spec_of(reading)
+    assert spec is not None
+    assert (spec.volts, spec.amps) == (Decimal(5), Decimal(2))
+
+
+@pytest.mark.parametrize(("marking", "number"), [("250V 10A F", "F10A250V"), ("T2A 250V", "T2A250V")])
+def test_a_letter_for_the_speed_makes_a_fuse_of_it(marking: str, number: str) -> None:
+    # IEC 60127-1.
+    reading = best(marking)
+    assert (reading.kind, reading.number) == ("fuse", number)
+    assert reading.score > SURE
+
+
+@pytest.mark.parametrize(
+    ("marking", "kind", "number"),
+    [
+        ("heatsink 2N3055", "other", "2N3055"), ("heatsink for BC547B", "other", "BC547B"),
+        ("insulator BD139", "other", "BD139"), ("socket for BC547", "socket", "BC547"),
+        ("relay LM358N", "ic", "LM358"), ("motor ULN2003A", "ic", "ULN2003"),
+        ("motor BC547 driver", "transistor", "BC547"),
+    ],
+)  # fmt: skip
+def test_what_is_for_a_part_is_not_that_part(marking: str, kind: str, number: str) -> None:
+    # Common practice, no source.
+    reading = best(marking)
+    assert (reading.kind, reading.number) == (kind, number)
+
+
+@pytest.mark.parametrize(
+    ("body", "kind"),
+    [
+        ("metal film", "resistor"), ("carbon film axial", "resistor"), ("wire-wound", "resistor"),
+        ("film", "capacitor"), ("metallised film", "capacitor"), ("metal film capacitor", "capacitor"),
+    ],
+)  # fmt: skip
+def test_a_film_of_metal_or_carbon_is_a_resistor(body: str, kind: str) -> None:
+    # Common practice, no source.
+    assert best("104", body).kind == kind
+
+
+def test_a_metal_oxide_varistor_is_no_resistor() -> None:
+    assert best("10D471K", "metal oxide varistor").traits["device"] == "varistor"
+
+
+def test_one_of_a_few_characters_is_as_good_as_read_in_a_type() -> None:
+    numbers = {each.number for each in answer("[BD][CF]54[78]").readings[:2]}
+    assert numbers == {"BC547", "BC548"}
+
+
+@pytest.mark.parametrize(
+    ("marking", "ohms"), [("8x10k", "10000"), ("8x103", "10000"), ("4x4k7", "4700"), ("8X10K", "10000")]
+)
+def test_so_many_of_a_network_are_its_ohms(marking: str, ohms: str) -> None:
+    # Common practice, no source.
+    reading = best(marking, "sil network")
+    assert (reading.kind, reading.value) == ("resistor", units("resistor", ohms))
+
+
+def test_what_people_type_fills_no_cache_for_good() -> None:
+    assert characteristic.cache_info().maxsize is not None
