@@ -111,7 +111,7 @@ def rating(text: str) -> Iterator[Candidate]:
     yield Candidate(
         RATING, None, ((text, words),), _RATING_BESIDE, volts=volts, traits={"amps": plain_text(amps)},
         type=NamedType(function=words), reasons=("volts and amps, and nothing that says of what",),
-        cautions=("Take it for no fuse unless it is seen to be one: a wrong fuse can start a fire.",),
+        cautions=("Do not take it for a fuse unless you see that it is one: a wrong fuse can start a fire.",),
     )  # fmt: skip
 
 
@@ -140,8 +140,8 @@ AC_VOLTS = frozenset(
 _BY_ENERGY = re.compile(r"V([0-9]{2,4})(LA|ZA)([0-9]{1,3})[A-Z]?")
 _ACROSS_THE_MAINS = "Across the mains: the same volts and at least the same disc, nothing else."
 _TWO_SYSTEMS = (
-    "Makers differ: the last three figures are volts of alternating current, or two figures and noughts of"
-    " volts at 1 mA. See the data sheet, or what the old part stood across."
+    "Makers differ: the last three figures may be the volts of alternating current, or two figures and the"
+    " number of noughts of the volts at 1 mA. Look in the data sheet, or at what the part is connected to."
 )
 
 
