@@ -227,17 +227,9 @@ def cheapest(
     best, proven = _in_order(programme, aims, seconds)
     if best is None:
         return (), False
-    gives = tuple(
-        Give(lack.id, offered.id, best[column]) for column, (lack, offered) in moves.items() if best[column]
-    )
-    filled: Counter[Any] = Counter()
-    given: Counter[Any] = Counter()
-    for give in gives:
-        filled[give.lack] += give.quantity
-        given[give.offered] += give.quantity
+    gives, filled = _given(best, moves)
     assert all(filled[lack.id] <= lack.quantity for lack in lacks)
-    assert all(given[offered.id] <= offered.quantity for offered in offers)
-    return gives, proven
+    return tuple(gives), proven
 
 
 def _in_order(
@@ -322,12 +314,10 @@ def _coverable(lacks: Sequence[JobLack], offers: Sequence[Offered]) -> list[JobL
     return [lack for lack in lacks if lack.job not in hopeless and lack.quantity]
 
 
-def _checked(
-    best: Sequence[int], jobs: Mapping[Any, int], friends: Mapping[Any, int],
-    moves: Mapping[int, tuple[JobLack, Offered]], lacks: Sequence[JobLack], *, truncated: bool,
-) -> Parcels:  # fmt: skip
-    """The answer in whole numbers.  AssertionError where it would promise what is not there."""
-    closed = {job for job, column in jobs.items() if best[column]}
+def _given(
+    best: Sequence[int], moves: Mapping[int, tuple[JobLack | CostLack, Offered]]
+) -> tuple[list[Give], Counter[Any]]:
+    """Who gives what, and the pieces of each lack.  AssertionError where more is given than is offered."""
     gives = [
         Give(lack.id, offered.id, best[column]) for column, (lack, offered) in moves.items() if best[column]
     ]
@@ -336,8 +326,18 @@ def _checked(
     for give in gives:
         filled[give.lack] += give.quantity
         given[give.offered] += give.quantity
-    assert all(filled[lack.id] == (lack.quantity if lack.job in closed else 0) for lack in lacks)
     assert all(given[offered.id] <= offered.quantity for _, offered in moves.values())
+    return gives, filled
+
+
+def _checked(
+    best: Sequence[int], jobs: Mapping[Any, int], friends: Mapping[Any, int],
+    moves: Mapping[int, tuple[JobLack, Offered]], lacks: Sequence[JobLack], *, truncated: bool,
+) -> Parcels:  # fmt: skip
+    """The answer in whole numbers.  AssertionError where it would promise what is not there."""
+    closed = {job for job, column in jobs.items() if best[column]}
+    gives, filled = _given(best, moves)
+    assert all(filled[lack.id] == (lack.quantity if lack.job in closed else 0) for lack in lacks)
     senders = {offered.friend for column, (_, offered) in moves.items() if best[column]}
     return Parcels(
         tuple(friend for friend in friends if friend in senders),
