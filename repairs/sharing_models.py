@@ -198,6 +198,9 @@ class FriendAsk(models.Model):
         ARRIVED = "arrived"
         CANCELLED = "cancelled"
 
+    ON_ITS_WAY = (State.CONFIRMED, State.SENT)
+    """The friend said yes: it counts as what was ordered does."""
+
     friend = models.ForeignKey(Friend, on_delete=models.PROTECT, related_name="asks")
     line = models.CharField(max_length=40)
     spec = models.ForeignKey(StoredSpec, on_delete=models.PROTECT, related_name="friend_asks")

@@ -262,7 +262,7 @@ def _promised_by_friends() -> dict[int, tuple[int, int]]:
 
     A Spec of which the bench has no part yet stands under its own number, below nought.
     """
-    agreed = FriendAsk.objects.filter(state__in=(FriendAsk.State.CONFIRMED, FriendAsk.State.SENT))
+    agreed = FriendAsk.objects.filter(state__in=FriendAsk.ON_ITS_WAY)
     pieces = dict(agreed.order_by().values_list("spec").annotate(Sum("quantity")))
     parts = dict(Part.objects.filter(spec__in=pieces).values_list("spec_id", "id"))
     return {parts.get(spec, -spec): (spec, quantity) for spec, quantity in pieces.items()}

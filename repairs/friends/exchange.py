@@ -19,7 +19,7 @@ from repairs.models import Job
 from repairs.sharing_models import Friend, FriendAsk, FriendLine
 
 State = FriendAsk.State
-OPEN = (State.ASKED, State.CONFIRMED, State.SENT)
+OPEN = (State.ASKED, *FriendAsk.ON_ITS_WAY)
 """Asked for, and neither here nor cancelled."""
 NEXT: Mapping[str, tuple[str, ...]] = {
     State.ASKED: (State.CONFIRMED, State.SENT, State.ARRIVED, State.CANCELLED),

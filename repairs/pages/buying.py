@@ -29,7 +29,6 @@ from repairs.models import Purchase
 from repairs.sharing_models import FriendAsk
 
 ON_A_PAGE, MAX_SETS = 40, 40
-AskState = FriendAsk.State
 FRIEND_WAYS = (
     (ANYWAY, "Buy it all the same"), (FIRST, "Ask friends first"), (COST, "Ask where it costs less"),
 )  # fmt: skip
@@ -82,7 +81,7 @@ def _shown(request: HttpRequest, wrong: dict[str, str] | None = None) -> HttpRes
                 _coming(each, request, (wrong or {}).get(f"arrival {each.pk}", ""))
                 for each in on_the_way.order_by("id")
             ],
-            "from_friends": FriendAsk.objects.filter(state__in=(AskState.CONFIRMED, AskState.SENT))
+            "from_friends": FriendAsk.objects.filter(state__in=FriendAsk.ON_ITS_WAY)
             .select_related("friend", "spec")
             .order_by("id"),
             "storage": storage(where),
