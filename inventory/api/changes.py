@@ -1,5 +1,6 @@
 """`changes/`: which rows of which lists changed since a cursor, over all lists at once."""
 
+from collections import defaultdict
 from collections.abc import Iterator, Sequence
 from typing import Any
 
@@ -68,13 +69,13 @@ class ChangesView(Conventions):
             raise bad_query(CHANGED_SINCE, "that list was not read to its end: follow its `next` first")
         lists = {view.model._meta.db_table: (name, view) for name, view in self._lists()}
         found = changes.noted(cursor, lists.keys(), most)
+        changed: defaultdict[str, list[int]] = defaultdict(list)
+        for table, row in found.rows:
+            changed[table].append(row)
         there = {
-            table: set(view.model._base_manager.filter(
-                pk__in=[row for of, row in found.rows if of == table]
-            ).values_list("pk", flat=True))
-            for table, (_name, view) in lists.items()
-            if any(of == table for of, _row in found.rows)
-        }  # fmt: skip
+            table: set(lists[table][1].model._base_manager.filter(pk__in=pks).values_list("pk", flat=True))
+            for table, pks in changed.items()
+        }
         rows = [
             {"list": lists[table][0], "id": row, "removed": row not in there[table]}
             for table, row in found.rows
