@@ -46,8 +46,9 @@ class _AnyJobForm(forms.ModelForm):  # type: ignore[type-arg]
 
     def __init__(self, *args: Any, **named: Any) -> None:
         super().__init__(*args, **named)
-        self.fields["owner"].queryset = work.who_may_own(self.instance.owner_id)  # type: ignore[attr-defined]
-        self.people = list(work.who_may_own(self.instance.owner_id))
+        people = work.who_may_own(self.instance.owner_id)
+        self.fields["owner"].queryset = people  # type: ignore[attr-defined]
+        self.people = list(people)
         if len(self.people) < 2:
             del self.fields["owner"]
 
