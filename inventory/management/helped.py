@@ -1,14 +1,18 @@
-"""What every command of ours is: help that keeps its lines, for the example in it."""
+"""What every command of ours is: help that keeps its lines, and a refusal said in one line."""
 
 from argparse import RawDescriptionHelpFormatter
 from typing import Any, Literal
 
 from django.conf import settings
-from django.core.management.base import BaseCommand, CommandParser
+from django.core.management.base import BaseCommand, CommandError, CommandParser
+
+from inventory.refusals import Refused
 
 
 class Helped(BaseCommand):
-    """A command whose help keeps its lines.
+    """A command whose help keeps its lines, for the example in it.
+
+    What the bench refuses is a CommandError: one line on stderr and exit status 1, with nothing changed.
 
     Django's checks load every page and address, longer than most commands take: `serve` runs them, and so
     does `manage.py check`.
@@ -24,3 +28,9 @@ class Helped(BaseCommand):
         return super().create_parser(
             prog_name, subcommand, formatter_class=RawDescriptionHelpFormatter, **kwargs
         )
+
+    def execute(self, *args: Any, **options: Any) -> str | None:
+        try:
+            return super().execute(*args, **options)
+        except Refused as refused:
+            raise CommandError(refused.detail) from None

@@ -8,7 +8,6 @@ from django.db.models import QuerySet
 
 from inventory import attachments
 from inventory.api.attachments import AttachmentSerializer
-from inventory.ledger import Refused
 from inventory.management.arguments import design_named, read_file
 from inventory.management.readable import Readable, replace_file
 from inventory.models import Attachment, Part
@@ -51,10 +50,7 @@ class Command(Readable):
         parser.add_argument("--design", metavar="DESIGN", help="with this design")
 
     def handle(self, *args: Any, **options: Any) -> None:
-        try:
-            rows = getattr(self, options["what"] or "found")(options)
-        except Refused as refused:
-            raise CommandError(refused.detail) from None
+        rows = getattr(self, options["what"] or "found")(options)
         if options["json"]:
             self.print_json({"results": AttachmentSerializer(rows, many=True).data})
             return

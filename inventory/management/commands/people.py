@@ -9,7 +9,6 @@ from django.core.exceptions import ValidationError
 from django.core.management.base import CommandError, CommandParser
 from django.utils.timezone import localtime
 
-from inventory.ledger import Refused
 from inventory.management.helped import Helped
 from inventory.models import AccessChange
 from inventory.people import add_person, change_person, last_seen, people, set_password
@@ -62,8 +61,6 @@ class Command(Helped):
             self.do(options["what"], options.get("name", ""), options.get("role"))
         except ValidationError as wrong:
             raise CommandError(" ".join(wrong.messages)) from None
-        except Refused as refused:
-            raise CommandError(refused.detail) from None
 
     def do(self, what: str | None, name: str, role: str | None) -> None:
         if what is None:

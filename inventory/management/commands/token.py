@@ -9,7 +9,6 @@ from django.db import transaction
 from django.utils.timezone import localtime
 
 from inventory.keys import TERMINAL, kept_key, revoke
-from inventory.ledger import Refused
 from inventory.management.helped import Helped
 from inventory.people import add_person, change_person
 from inventory.roles import BENCH, OWNER, ROLES, role_of
@@ -68,8 +67,6 @@ class Command(Helped):
             key = kept_key(person, options["key"])
         except ValidationError as wrong:
             raise CommandError(f"{name!r} as a name to sign in with: {' '.join(wrong.messages)}") from None
-        except Refused as refused:
-            raise CommandError(refused.detail) from None
         self.stderr.write(f"{name} is {role_of(person)}")
         self.stdout.write(key)
 

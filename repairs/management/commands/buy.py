@@ -8,7 +8,6 @@ from django.core.management.base import CommandError, CommandParser
 
 from inventory import ledger
 from inventory.api.fields import kept_part
-from inventory.ledger import Refused
 from inventory.management.readable import Readable
 from inventory.models import Place
 from inventory.sheets.names import PlaceNames
@@ -74,16 +73,13 @@ class Command(Readable):
         receiving.add_argument("--by", metavar="NAME", help="who puts them there")
 
     def handle(self, *args: Any, **options: Any) -> None:
-        try:
-            match options["what"]:
-                case "order":
-                    self.print_orders(self.order(options), options)
-                case "receive":
-                    self.print_orders([self.receive(options)], options)
-                case _:
-                    self.print_list(options)
-        except Refused as refused:
-            raise CommandError(refused.detail) from None
+        match options["what"]:
+            case "order":
+                self.print_orders(self.order(options), options)
+            case "receive":
+                self.print_orders([self.receive(options)], options)
+            case _:
+                self.print_list(options)
 
     def print_list(self, options: dict[str, Any]) -> None:
         jobs, asked = jobs_named(options["job"]), {name: options[name] for name in ("borrow", "ask")}

@@ -6,7 +6,6 @@ from typing import Any
 
 from django.core.management.base import CommandError, CommandParser
 
-from inventory.ledger import Refused
 from inventory.management.arguments import design_named, read_file
 from inventory.management.readable import Readable, replace_file
 from inventory.pictures.photos import PhotoLost
@@ -68,8 +67,8 @@ class Command(Readable):
                     self.take_out(options["taken"])
                 case _:
                     self.stdout.write(json.dumps(design_files.schema(), indent=2))
-        except (Refused, PhotoLost) as refused:
-            raise CommandError(str(refused)) from None
+        except PhotoLost as lost:
+            raise CommandError(str(lost)) from None
 
     def bring(self, options: dict[str, Any]) -> None:
         data = read_file(options["file"])

@@ -4,9 +4,8 @@ import json
 from pathlib import Path
 from typing import Any
 
-from django.core.management.base import CommandError, CommandParser
+from django.core.management.base import CommandParser
 
-from inventory.ledger import Refused
 from inventory.management.arguments import read_file
 from inventory.management.readable import Readable, replace_file
 from inventory.tables import show, stream_of
@@ -55,12 +54,6 @@ class Command(Readable):
         what.add_parser("schema", help="print the JSON Schema of such a file")
 
     def handle(self, *args: Any, **options: Any) -> None:
-        try:
-            self.do(options)
-        except Refused as refused:
-            raise CommandError(refused.detail) from None
-
-    def do(self, options: dict[str, Any]) -> None:
         match options["what"]:
             case "export":
                 made = findings.evidence_document(others=options["others"])

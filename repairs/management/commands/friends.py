@@ -9,7 +9,7 @@ from typing import Any
 from django.core.management.base import CommandError, CommandParser
 
 from inventory.api.versions import claim
-from inventory.ledger import Refused, spot_of
+from inventory.ledger import spot_of
 from inventory.management.arguments import read_file
 from inventory.management.readable import Readable
 from inventory.models import Lot, Place
@@ -73,28 +73,25 @@ class Command(Readable):
         moving.add_argument("--by", metavar="NAME", help="who put it there")
 
     def handle(self, *args: Any, **options: Any) -> None:
-        try:
-            match options["what"]:
-                case "add":
-                    self.add(options)
-                case "key":
-                    self.key(options)
-                case "list":
-                    self.take(options)
-                case "ask":
-                    line = FriendLine.objects.filter(pk=whole_number(options["line"]) or 0).first()
-                    if line is None:
-                        raise CommandError(f"no line has the number {options['line']}")
-                    asked = exchange.ask(line, whole_number(options["pieces"]) or 0)
-                    self.stdout.write(f"{asked}: asked for, number {asked.pk}")
-                case "give":
-                    self.give(options)
-                case "move":
-                    self.move(options)
-                case _:
-                    self.print_list(options)
-        except Refused as refused:
-            raise CommandError(refused.detail) from None
+        match options["what"]:
+            case "add":
+                self.add(options)
+            case "key":
+                self.key(options)
+            case "list":
+                self.take(options)
+            case "ask":
+                line = FriendLine.objects.filter(pk=whole_number(options["line"]) or 0).first()
+                if line is None:
+                    raise CommandError(f"no line has the number {options['line']}")
+                asked = exchange.ask(line, whole_number(options["pieces"]) or 0)
+                self.stdout.write(f"{asked}: asked for, number {asked.pk}")
+            case "give":
+                self.give(options)
+            case "move":
+                self.move(options)
+            case _:
+                self.print_list(options)
 
     def add(self, options: dict[str, Any]) -> None:
         try:

@@ -5,7 +5,6 @@ from typing import Any
 
 from django.core.management.base import CommandError, CommandParser
 
-from inventory.ledger import Refused
 from inventory.management.readable import Readable, replace_file
 from inventory.tables import show, stream_of
 from inventory.whole_numbers import whole_number
@@ -44,14 +43,11 @@ class Command(Readable):
         out.add_argument("file", type=Path, help="the file; what is there is replaced")
 
     def handle(self, *args: Any, **options: Any) -> None:
-        try:
-            if options["what"] == "tick":
-                gives = dict(_pair(each) for each in options["give"])
-                lacking = {_row(each): True for each in options["tell"]}
-                lacking |= {_row(each): False for each in options["untell"]}
-                tick(gives, {_row(each): True for each in options["keep"]}, lacking)
-        except Refused as refused:
-            raise CommandError(refused.detail) from None
+        if options["what"] == "tick":
+            gives = dict(_pair(each) for each in options["give"])
+            lacking = {_row(each): True for each in options["tell"]}
+            lacking |= {_row(each): False for each in options["untell"]}
+            tick(gives, {_row(each): True for each in options["keep"]}, lacking)
         if options["what"] == "export":
             replace_file(options["file"], iter([lists.as_text(spare_document(), signature_of)]))
             self.stdout.write(f"{options['file']} written")

@@ -7,7 +7,6 @@ from django.core.management.base import CommandError, CommandParser
 from django.db import transaction
 
 from inventory.api.versions import claim
-from inventory.ledger import Refused
 from inventory.management.arguments import GRAMMAR, design_named, spec_of
 from inventory.management.readable import Readable
 from inventory.spec.recorded import EVIDENCE, REFUTED, WAYS
@@ -65,16 +64,13 @@ class Command(Readable):
         recording.add_argument("--by", metavar="NAME", help="who says so")
 
     def handle(self, *args: Any, **options: Any) -> None:
-        try:
-            match options["what"]:
-                case "record":
-                    rows = [self.record(options)]
-                case "refute":
-                    rows = [self.refute(options)]
-                case _:
-                    rows = self.found(options)
-        except Refused as refused:
-            raise CommandError(refused.detail) from None
+        match options["what"]:
+            case "record":
+                rows = [self.record(options)]
+            case "refute":
+                rows = [self.refute(options)]
+            case _:
+                rows = self.found(options)
         if options["json"]:
             self.print_json({"results": SubstitutionSerializer(rows, many=True).data})
         else:

@@ -2,11 +2,10 @@
 
 from typing import Any
 
-from django.core.management.base import CommandError, CommandParser
+from django.core.management.base import CommandParser
 
 from inventory.management.helped import Helped
 from inventory.models import Board, Place
-from inventory.refusals import Refused
 from repairs import known_to_work, taking_off
 from repairs.management.named import person_named, row_named
 
@@ -37,16 +36,13 @@ class Command(Helped):
         to = row_named(Place.objects.all(), options["to"], "place") if options["to"] else None
         condition = "" if options["condition"] == AS_IT_WAS else options["condition"]
         works = known_to_work.works(board)
-        try:
-            line = taking_off.take_off(
-                board,
-                options["ref"],
-                condition=condition,
-                to=Place.scrap() if options["scrap"] else to,
-                by=person_named(options["by"]),
-            )
-        except Refused as refused:
-            raise CommandError(refused.detail) from None
+        line = taking_off.take_off(
+            board,
+            options["ref"],
+            condition=condition,
+            to=Place.scrap() if options["scrap"] else to,
+            by=person_named(options["by"]),
+        )
         if works:
             self.stdout.write(f"{works}.")
         lot = line.to_lot or line.lot

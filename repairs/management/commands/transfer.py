@@ -2,9 +2,8 @@
 
 from typing import Any, TextIO
 
-from django.core.management.base import CommandError, CommandParser
+from django.core.management.base import CommandParser
 
-from inventory.ledger import Refused
 from inventory.management.readable import Readable
 from inventory.models import Board
 from inventory.refs import write_refs
@@ -42,10 +41,7 @@ class Command(Readable):
         if options["out"]:
             self.write_export(options["out"], "transfer", {"job": [job.pk], "from": [donor.pk]})
             return
-        try:
-            answer = transfer_plan(job, donor)
-        except Refused as refused:
-            raise CommandError(refused.detail) from None
+        answer = transfer_plan(job, donor)
         if options["json"]:
             self.print_json(as_json(answer))
         else:

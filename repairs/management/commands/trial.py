@@ -9,7 +9,6 @@ from inventory.ledger import Spot
 from inventory.management.helped import Helped
 from inventory.models import MAX_METER_ERROR, Holding, Lot, Place
 from inventory.questions import PERCENT
-from inventory.refusals import Refused
 from inventory.whole_numbers import whole_number
 from repairs import trials
 from repairs.management.named import person_named, row_named
@@ -69,8 +68,6 @@ class Command(Helped):
                 quantity=pieces,
                 at=_spot(lot, options["at"]),
             )
-        except Refused as refused:
-            raise CommandError(refused.detail) from None
         except (NotJudged, UnreadableReading) as unread:
             raise CommandError(str(unread)) from None
         judged = trial.lot

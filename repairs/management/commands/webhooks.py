@@ -6,7 +6,6 @@ from django.core.management.base import CommandError, CommandParser
 from django.utils.timezone import localtime
 
 from inventory.management.readable import Readable
-from inventory.refusals import Refused
 from inventory.tables import show, stream_of
 from inventory.whole_numbers import whole_number
 from repairs.webhook_models import Webhook, WebhookDelivery
@@ -51,12 +50,6 @@ class Command(Readable):
         self.add_forms(parser)
 
     def handle(self, *args: Any, **options: Any) -> None:
-        try:
-            self.do(options)
-        except Refused as refused:
-            raise CommandError(refused.detail) from None
-
-    def do(self, options: dict[str, Any]) -> None:
         what, number = options["what"], options.get("number", "")
         if options["json"] and what is not None:
             raise CommandError("--json lists the webhooks alone")
