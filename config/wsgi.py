@@ -1,6 +1,7 @@
 """The WSGI application that the server runs."""
 
 import atexit
+import gc
 import os
 from typing import Any
 
@@ -26,6 +27,14 @@ class Application(WSGIHandler):
 django.setup(set_prefix=False)
 application = Application()
 
-from inventory.installation import leave_cleanly  # noqa: E402  it needs what was set up above
+from django.urls import get_resolver  # noqa: E402  these need what was set up above
+
+from inventory.installation import leave_cleanly  # noqa: E402
 
 atexit.register(leave_cleanly)
+
+# What is loaded now lives as long as the process: a full collection would walk a quarter of a million objects
+# in the midst of a request, and copy every page that a forked worker shares.
+get_resolver().url_patterns  # noqa: B018  loads every page, and with them the tables of the decoder
+gc.collect()
+gc.freeze()
