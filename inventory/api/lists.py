@@ -263,6 +263,8 @@ class Search(BaseFilterBackend):
         return queryset
 
     def get_schema_operation_parameters(self, view: Any) -> list[dict[str, Any]]:
+        if not view.search_texts:
+            return []
         about = ", ".join(name.replace("__", " ").replace("_", " ") for name in view.search_texts)
         values = "; `4k7` also finds 4700 Ω" if view.search_spec is not None else ""
         return [

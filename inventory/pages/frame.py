@@ -33,6 +33,8 @@ def page(*methods: str, reads: str = VIEWER, writes: str = BENCH) -> Callable[[V
     """A page for those who may act as `reads`; whatever it changes is changed by POST and by `writes`.
 
     A refusal that the view does not answer itself is said where the person came from, and nothing is changed.
+    What an address asks and a page cannot read is passed over, where the API refuses it: whoever follows a
+    worn link sees the page.  Of a name that is given twice the last counts, unless the view reads a list.
     """
 
     answered = methods or ("GET", "HEAD")

@@ -92,6 +92,8 @@ def test_one_is_left_for_later(workshop: None, sign_in: Enter) -> None:
     first = client.get(address).context["here"]
     second = client.get(address, {"skip": first.promise.pk}).context["here"]
     assert second.promise != first.promise
+    later = [first.promise.pk, second.promise.pk]
+    assert client.get(address, {"skip": later}).context["here"].promise.pk not in later
     for hostile in ("-1", "x", "9" * 40, "%00"):
         assert client.get(address, {"skip": hostile}).status_code == 200
 
