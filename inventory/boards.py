@@ -3,6 +3,7 @@
 from collections.abc import Iterable, Mapping
 from typing import Any
 
+from django.contrib.auth.models import User
 from django.db import transaction
 from django.db.models import F
 
@@ -20,11 +21,15 @@ def register(
     by: Actor,
     design: Design | None = None,
     note: str = "",
+    owner: User | None = None,
     surveyed: bool = False,
 ) -> Board:
-    """A new board and its place; surveyed, with one untested piece at every position of its design."""
+    """A new board and its place, everybody's or `owner`'s; surveyed, with one untested piece at every
+    position of its design."""
     place = Place.objects.create(name=name, type=Place.Type.BOARD)
-    board = Board.objects.create(name=name, design=design, purpose=purpose, note=note, place=place)
+    board = Board.objects.create(
+        name=name, design=design, purpose=purpose, note=note, place=place, owner=owner
+    )
     if surveyed:
         survey(board, by=by)
     return board

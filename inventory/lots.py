@@ -5,6 +5,7 @@ from collections.abc import Sequence
 from decimal import Decimal
 from typing import Any
 
+from django.contrib.auth.models import User
 from django.db import transaction
 from django.db.models import Q
 
@@ -51,6 +52,7 @@ def bring_in(
     note: str = "",
     measured: int | None = None,
     measured_tolerance: Decimal | None = None,
+    owner: User | None = None,
 ) -> Lot:
     """One lot comes in and is put in one or more places.  Only a lot in a single place may be on a board."""
     if len(puts) > 1 and any(place.type == Place.Type.BOARD for place, _ref, _quantity in puts):
@@ -68,6 +70,7 @@ def bring_in(
         note=note,
         measured=measured,
         measured_tolerance=measured_tolerance,
+        owner=owner,
     )
     lot = ledger.receive(arrival, by=by).lot
     for spot, quantity in spots[1:]:

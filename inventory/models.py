@@ -268,6 +268,9 @@ class Board(models.Model):
     purpose = models.CharField(max_length=16, choices=Purpose)
     place = models.OneToOneField(Place, on_delete=models.PROTECT, related_name="board")
     note = models.TextField(blank=True)
+    owner = models.ForeignKey(  # whose it is; null: everybody's
+        settings.AUTH_USER_MODEL, on_delete=models.PROTECT, null=True, blank=True, related_name="+"
+    )
     version = models.PositiveIntegerField(default=1)
 
     def __str__(self) -> str:
@@ -309,6 +312,9 @@ class Lot(models.Model):
     measured_tolerance = models.DecimalField(max_digits=7, decimal_places=4, null=True, blank=True)
     """What the meter may be off, in per cent of the reading; null: as bench meters are."""
     note = models.TextField(blank=True)
+    owner = models.ForeignKey(  # whose pieces they are; null: everybody's
+        settings.AUTH_USER_MODEL, on_delete=models.PROTECT, null=True, blank=True, related_name="+"
+    )
     version = models.PositiveIntegerField(default=1)
 
     class Meta:
@@ -333,6 +339,29 @@ class Lot(models.Model):
 
     def __str__(self) -> str:
         return f"lot {self.pk}: {self.part}"
+
+
+class HandOver(models.Model):
+    """That a lot or a board became somebody's, or everybody's (blank); names as they were then."""
+
+    lot = models.ForeignKey(Lot, on_delete=models.CASCADE, null=True, related_name="hand_overs")
+    board = models.ForeignKey(Board, on_delete=models.CASCADE, null=True, related_name="hand_overs")
+    before = models.CharField(max_length=150, blank=True)
+    after = models.CharField(max_length=150, blank=True)
+    by = models.ForeignKey(settings.AUTH_USER_MODEL, on_delete=models.PROTECT, null=True, related_name="+")
+    at = models.DateTimeField(auto_now_add=True)
+
+    class Meta:
+        constraints: ClassVar = [
+            models.CheckConstraint(
+                condition=Q(lot__isnull=False, board=None) | Q(lot=None, board__isnull=False),
+                name="hand_over_is_of_a_lot_or_of_a_board",
+            ),
+            models.CheckConstraint(condition=~Q(before=F("after")), name="hand_over_changes_whose_it_is"),
+        ]
+
+    def __str__(self) -> str:
+        return f"{self.before or 'everybody'} to {self.after or 'everybody'}"
 
 
 class Holding(models.Model):

@@ -124,8 +124,12 @@ class Code(StrEnum):
     NOT_A_PERSON = "not_a_person", "Pieces are lent to people, and that place is not a person."
     STILL_ON_A_BOARD = "still_on_a_board", "The piece is still on a board: lift it first."
     NOT_AT_HAND = "not_at_hand", "Pieces cannot be reserved from where these are."
+    NOT_YOURS = (
+        "not_yours",
+        "It is somebody else's: ask them (`asks/`); `owner` says whom.",
+    )
     FAULTY = "faulty", "The piece is faulty, or failed on a board: it is not reserved, fitted or given back."
-    LOTS_DIFFER = "lots_differ", "Lots of another part, origin or condition are not put together."
+    LOTS_DIFFER = "lots_differ", "Lots of another part, origin, condition or owner are not put together."
     BOUGHT = "bought", "The lot was bought as that part: reverse its receipt and enter what came."
     IS_A_REVERSAL = "is_a_reversal", "A reversal is not reversed: make the movement again."
     SCRAPPED_BOARD = "scrapped_board", "Nothing is fitted to a scrapped board."

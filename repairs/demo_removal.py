@@ -21,6 +21,7 @@ from inventory.models import (
     BenchSettings,
     Board,
     Design,
+    HandOver,
     Holding,
     Lot,
     Movement,
@@ -80,6 +81,7 @@ SHARED = (StoredSpec, Part, Place)
 OWNERS: Mapping[Model, tuple[str, ...]] = {
     Position: ("design",),
     Lot: ("split_from", "origin_board", "purchase"),
+    HandOver: ("lot", "board"),
     Holding: ("lot",),
     Movement: ("lot",),
     Need: ("job",),

@@ -3,7 +3,6 @@
 from collections.abc import Sequence
 from typing import Any
 
-from django.contrib.auth.models import User
 from django.db import transaction
 from django.db.models import F, Q, QuerySet
 from django.utils import timezone
@@ -12,7 +11,6 @@ from inventory.ledger import Actor, NotEnough, Refused, open_loans
 from inventory.models import Board, Holding, Position, StoredSpec
 from inventory.refs import split_ref
 from inventory.refusals import Code
-from inventory.roles import BENCH, OWNER
 from inventory.spec import Spec
 from repairs import lenders
 from repairs.models import Job, Need, Reservation
@@ -22,12 +20,6 @@ from repairs.reservations import release
 
 Status = Job.Status
 CLOSED = (Status.DONE, Status.ABANDONED)
-
-
-def who_may_own(also: int | None = None) -> QuerySet[User]:
-    """Those who do the work of the bench, and so may have jobs of their own; `also` whoever has this one."""
-    workers = Q(groups__name__in=(OWNER, BENCH)) | Q(is_superuser=True)
-    return User.objects.filter(Q(workers, is_active=True) | Q(pk=also)).order_by("username").distinct()
 
 
 @transaction.atomic

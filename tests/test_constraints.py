@@ -14,6 +14,7 @@ from inventory.models import (
     Attachment,
     Board,
     Design,
+    HandOver,
     Holding,
     LedgerIsAppendOnly,
     Lot,
@@ -176,6 +177,8 @@ BROKEN: dict[str, Callable[[], object]] = {
         part=PartFactory(), origin_source="board"
     ),
     "lot_one_original_piece_per_board_position": original_twice,
+    "hand_over_is_of_a_lot_or_of_a_board": lambda: HandOver.objects.create(after="merle"),
+    "hand_over_changes_whose_it_is": lambda: HandOver.objects.create(lot=stock().lot),
     "holding_is_unique": lambda: Holding.objects.create(lot=(here := stock()).lot, place=here.place),
     "holding_is_never_negative": lambda: Holding.objects.filter(pk=stock().pk).update(quantity=-1),
     "holding_promises_only_what_is_held": lambda: Holding.objects.filter(pk=stock(1).pk).update(promised=2),

@@ -13,11 +13,12 @@ from rest_framework.decorators import action
 from rest_framework.request import Request
 from rest_framework.response import Response
 
-from inventory import boards, ledger
+from inventory import boards, ledger, ownership
 from inventory.api.fields import RowField, StrictSerializer
 from inventory.api.lists import AnyOfFilter, AskedFilters
 from inventory.api.lots import WHERE, PlacedSerializer, where
 from inventory.api.origins import OriginField
+from inventory.api.owners import OwnerField, OwnerFilter
 from inventory.api.versions import claim
 from inventory.api.viewsets import NounViewSet
 from inventory.models import Board, Design, Holding, Lot
@@ -27,7 +28,8 @@ from inventory.traces import PositionTrace, trace_board
 SENT = {"name": "Plover donor", "design": 4, "purpose": "donor", "survey": True, "note": "no sound, corroded"}
 ANSWERED = {
     "id": 3, "name": "Plover donor", "design": 4, "design_name": "Plover timer B", "purpose": "donor",
-    "place": 40, "incomplete": False, "note": "no sound, corroded", "version": 1,
+    "place": 40, "incomplete": False, "note": "no sound, corroded", "owner": "robin",
+    "version": 1,
 }  # fmt: skip
 
 
@@ -51,6 +53,7 @@ class BoardSerializer(StrictSerializer):
         required=False, write_only=True, help_text="Enter one untested piece at every position not known yet."
     )
     note = serializers.CharField(required=False, allow_blank=True, max_length=4000)
+    owner = OwnerField(help_text="Whose it is, and so what comes off it, by name. null: everybody's.")
     version = serializers.IntegerField(read_only=True)
 
 
@@ -113,6 +116,7 @@ class BoardTraceSerializer(serializers.Serializer[Any]):
 class BoardFilters(AskedFilters):
     purpose = AnyOfFilter(choices=Board.Purpose.choices)
     design = ModelChoiceFilter(queryset=Design.objects.all())
+    owner = OwnerFilter()
 
     class Meta:
         model = Board
@@ -134,13 +138,16 @@ class BoardViewSet(NounViewSet):
 
     def get_queryset(self) -> QuerySet[Board]:
         lent = ledger.open_loans().filter(borrow=True, from_place=OuterRef("place"))
-        return Board.objects.select_related("design").annotate(incomplete=Exists(lent))
+        return Board.objects.select_related("design", "owner").annotate(incomplete=Exists(lent))
 
     def make(self, data: dict[str, Any]) -> Board:
         return boards.register(by=self.person, surveyed=data.pop("survey", False), **data)
 
     def change(self, row: Board, data: dict[str, Any]) -> None:
         survey = data.pop("survey", False)
+        if "owner" in data:
+            ownership.give_board(row, data.pop("owner"), by=self.person)
+            row.refresh_from_db(fields=["version", "owner"])
         claim(row, **data)
         boards.carry_out(row, data, surveyed=survey, by=self.person)
 

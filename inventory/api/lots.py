@@ -19,11 +19,12 @@ from rest_framework.exceptions import ErrorDetail, ValidationError
 from rest_framework.request import Request
 from rest_framework.response import Response
 
-from inventory import lots
+from inventory import lots, ownership
 from inventory.api.fields import PartField, RefField, RowField, SpecSerializer, StrictSerializer, kept_part
 from inventory.api.lists import AnyOfFilter, YesNoFilter
 from inventory.api.movement_lines import LINE, MovementLineSerializer
 from inventory.api.origins import OriginField
+from inventory.api.owners import OwnerField, OwnerFilter
 from inventory.api.several import MAX_ROWS, make_several
 from inventory.api.spec_filters import SpecFilters
 from inventory.api.versions import claim
@@ -57,7 +58,7 @@ ANSWERED = {
         {"place": 12, "place_name": "Cabinet A / Drawer 7", "ref": "", "quantity": 30, "promised": 4},
         {"place": 14, "place_name": "Tray 1", "ref": "", "quantity": 10, "promised": 0},
     ],
-    "quantity": 40, "promised": 4, "version": 1,
+    "quantity": 40, "promised": 4, "owner": None, "version": 1,
 }  # fmt: skip
 CHANGED = {"condition": "good", "measured": "98n", "note": "leakage none after an hour at 63 V"}
 
@@ -151,6 +152,7 @@ class LotSerializer(StrictSerializer):
     ref = RefField(write_only=True, required=False, help_text="With `place`, where it is a board.")
     quantity = HeldField(required=False, min_value=1, max_value=MAX_PIECES, help_text="With `place`; else 1.")
     promised = HeldField(read_only=True)
+    owner = OwnerField()
     version = serializers.IntegerField(read_only=True)
 
     def get_measured_text(self, lot: Lot) -> str:
@@ -177,6 +179,7 @@ class LotChangeSerializer(StrictSerializer):
     measured = MeasuredField(required=False, allow_null=True, max_length=40)
     measured_tolerance = MeterErrorField()
     note = serializers.CharField(required=False, allow_blank=True, max_length=4000)
+    owner = OwnerField()
 
 
 class PlacedSerializer(serializers.Serializer[Any]):
@@ -197,6 +200,16 @@ class WhereaboutsSerializer(PlacedSerializer):
     )
 
 
+class HandOverSerializer(serializers.Serializer[Any]):
+    """That the pieces became somebody's; a blank name is everybody."""
+
+    before = serializers.CharField(allow_blank=True)
+    after = serializers.CharField(allow_blank=True)
+    by = serializers.CharField(source="by.username", default=None, allow_null=True)
+    at = serializers.DateTimeField()
+
+
+HANDED_OVER = {"before": "", "after": "robin", "by": "robin", "at": "2026-11-20T18:02:00Z"}
 SALVAGED = {"source": "board", "board": 3, "board_name": "Plover donor", "ref": "C7", "from": ""}
 WHERE = {
     "lot": 5, "place": 12, "place_name": "Tray 1", "type": "tray", "ref": "", "quantity": 1, "promised": 0,
@@ -211,6 +224,7 @@ WHERE = {
             {
                 "lot": 5, "spec_text": _FILM_ANSWERED["spec_text"], "condition": "good", "split_from": None,
                 "origin": SALVAGED, "movements": [LINE], "now": [WHERE],
+                "hand_overs": [HANDED_OVER],
             },
             response_only=True,
         )
@@ -226,6 +240,7 @@ class LotTraceSerializer(serializers.Serializer[Any]):
     origin = OriginField()
     movements = MovementLineSerializer(many=True)
     now = WhereaboutsSerializer(many=True)
+    hand_overs = HandOverSerializer(many=True)
 
 
 class LotFilters(SpecFilters):
@@ -248,6 +263,7 @@ class LotFilters(SpecFilters):
         method="moved_since",
         help_text="Moved later than this line, by its id.",
     )
+    owner = OwnerFilter()
     free = YesNoFilter(method="has_free", help_text="Has pieces that may be reserved.")
 
     class Meta:
@@ -310,7 +326,7 @@ class LotViewSet(NounViewSet):
 
     def get_queryset(self) -> QuerySet[Lot]:
         holdings = Holding.objects.filter(quantity__gt=0).order_by("id")
-        return Lot.objects.select_related("part__spec", "origin_board").prefetch_related(
+        return Lot.objects.select_related("part__spec", "origin_board", "owner").prefetch_related(
             Prefetch("holdings", holdings, to_attr="held")
         )
 
@@ -334,6 +350,9 @@ class LotViewSet(NounViewSet):
                 "split_from": lot.split_from_id,
                 "origin": OriginField().to_representation(lot),
                 "movements": MovementLineSerializer(trace.movements, many=True).data,
+                "hand_overs": HandOverSerializer(
+                    lot.hand_overs.select_related("by").order_by("id"), many=True
+                ).data,
                 "now": [{**where(there.holding, self.paths), "mixed": there.mixed} for there in trace.now],
             }
         )
@@ -357,6 +376,9 @@ class LotViewSet(NounViewSet):
         if "measured" in data:  # what the meter of an earlier reading was off says nothing of this one
             data.setdefault("measured_tolerance", None)
         lots.refuse_change(row, **data)
+        if "owner" in data:
+            ownership.give_lots([row.pk], data.pop("owner"), by=self.person)
+            row.refresh_from_db(fields=["version"])
         claim(row, **data)
 
 

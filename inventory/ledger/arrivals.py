@@ -5,6 +5,7 @@ from dataclasses import dataclass, field
 from decimal import Decimal
 from typing import Any
 
+from django.contrib.auth.models import User
 from django.db import IntegrityError, transaction
 
 from inventory.ledger.holdings import Spot, mark_boards
@@ -44,6 +45,13 @@ class Arrival:
     note: str = ""
     measured: int | None = None
     measured_tolerance: Decimal | None = None
+    owner: User | None = None
+    """Whose it is; where nobody is named, what came off a board is whose the board is."""
+
+    @property
+    def owner_id(self) -> int | None:
+        board = self.origin.board
+        return self.owner.pk if self.owner else board.owner_id if board else None
 
 
 @transaction.atomic
@@ -77,6 +85,7 @@ def receive_all(arrivals: Sequence[Arrival], *, by: Actor) -> list[Movement]:
                         measured=arrival.measured,
                         measured_tolerance=arrival.measured_tolerance,
                         note=arrival.note,
+                        owner_id=arrival.owner_id,
                         **arrival.origin.columns(),
                     )
                     for arrival in arrivals

@@ -110,6 +110,7 @@ def apart(lot: Lot, condition: str) -> Lot:
         measured=lot.measured,
         measured_tolerance=lot.measured_tolerance,
         note=lot.note,
+        owner_id=lot.owner_id,
     )
 
 
@@ -123,8 +124,16 @@ def split(lot: Lot, at: Spot, quantity: int, *, condition: str, by: Actor, note:
 def merge(
     lot: Lot, into: Lot, source: Spot, target: Spot, quantity: int, *, by: Actor, note: str = ""
 ) -> Movement:
-    """Pieces join another lot of the same part, origin and condition."""
-    same = ("part_id", "condition", "origin_source", "origin_board_id", "origin_ref", "origin_from")
+    """Pieces join another lot of the same part, origin, condition and owner."""
+    same = (
+        "part_id",
+        "condition",
+        "origin_source",
+        "origin_board_id",
+        "origin_ref",
+        "origin_from",
+        "owner_id",
+    )
     differing = [name.removesuffix("_id") for name in same if getattr(lot, name) != getattr(into, name)]
     if differing:
         raise Refused(

@@ -230,6 +230,7 @@ class Survey:
             condition=piece.entry.condition or Lot.Condition.UNTESTED,
             marking=piece.entry.marking,
             note=piece.entry.note,
+            owner_id=piece.board.owner_id,
             **Origin(source=Lot.Source.BOARD, board=piece.board, ref=piece.ref).columns(),
         )
         ledger.count(lot, piece.spot, 0, by=self.by, note=NOTE)

@@ -5,7 +5,7 @@ from typing import Any
 from django.db.models import OuterRef, Prefetch, QuerySet, Subquery, Sum
 from django.db.models.functions import Coalesce
 from django.shortcuts import get_object_or_404
-from django_filters import CharFilter, DateFilter, ModelChoiceFilter
+from django_filters import DateFilter, ModelChoiceFilter
 from drf_spectacular.utils import (
     OpenApiExample,
     extend_schema,
@@ -19,6 +19,7 @@ from rest_framework.response import Response
 
 from inventory.api.fields import RowField, StrictSerializer
 from inventory.api.lists import AnyOfFilter, AskedFilters
+from inventory.api.owners import OwnerField, OwnerFilter
 from inventory.api.versions import claim
 from inventory.api.viewsets import NounViewSet
 from inventory.models import Board
@@ -79,10 +80,7 @@ class JobChangeSerializer(StrictSerializer):
     symptom = serializers.CharField(required=False, allow_blank=True, max_length=4000)
     cause = serializers.CharField(required=False, allow_blank=True, max_length=4000)
     note = serializers.CharField(required=False, allow_blank=True, max_length=4000)
-    owner = serializers.SlugRelatedField(
-        slug_field="username", queryset=jobs.who_may_own(), required=False, allow_null=True,
-        help_text="Whose job it is, by name: somebody who does the work. null: everybody's.",
-    )  # fmt: skip
+    owner = OwnerField(help_text="Whose job it is, by name: somebody who does the work. null: everybody's.")
 
 
 @extend_schema_serializer(
@@ -147,7 +145,7 @@ class PromisedSerializer(serializers.Serializer[Any]):
 class JobFilters(AskedFilters):
     status = AnyOfFilter(choices=Job.Status.choices)
     board = ModelChoiceFilter(queryset=Board.objects.all())
-    owner = CharFilter(field_name="owner__username", help_text="The person's name.")
+    owner = OwnerFilter()
     due_before = DateFilter(field_name="due", lookup_expr="lte", help_text="Due on this day or before.")
 
     class Meta:

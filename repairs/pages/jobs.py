@@ -13,6 +13,7 @@ from django.urls import reverse
 
 from inventory.ledger import Refused
 from inventory.models import Board, Holding
+from inventory.ownership import who_may_own
 from inventory.pages.frame import back, notify, number, page, who, words
 from inventory.pages.once import once
 from inventory.pictures import photos
@@ -46,7 +47,7 @@ class _AnyJobForm(forms.ModelForm):  # type: ignore[type-arg]
 
     def __init__(self, *args: Any, **named: Any) -> None:
         super().__init__(*args, **named)
-        people = work.who_may_own(self.instance.owner_id)
+        people = who_may_own(self.instance.owner_id)
         self.fields["owner"].queryset = people  # type: ignore[attr-defined]
         self.people = list(people)
         if len(self.people) < 2:

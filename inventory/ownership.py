@@ -1,0 +1,125 @@
+"""Whose a lot or a board is: somebody's, or everybody's, as all is at a bench of one.
+
+What is a person's is changed by that person; after they left, by an owner of the bench.  What is everybody's
+anybody who does the work may make their own, and each change is kept with who made it.
+"""
+
+from collections.abc import Callable, Iterable, Sequence
+
+from django.contrib.auth.models import User
+from django.db import transaction
+from django.db.models import F, Q, QuerySet
+
+from inventory.chunks import chunks
+from inventory.ledger import Actor, Refused
+from inventory.models import Board, HandOver, Holding, Lot
+from inventory.refusals import Code
+from inventory.roles import BENCH, OWNER, may_act_as
+
+BEFORE_LOTS_CHANGE_HANDS: list[Callable[[Sequence[int], User | None, Actor], None]] = []
+"""What else has a say in it, or must follow: lots, to whom, by whom; their holdings are locked."""
+
+
+def who_may_own(also: int | None = None) -> QuerySet[User]:
+    """Those who do the work of the bench, and so may own things; `also` whoever has this one."""
+    workers = Q(groups__name__in=(OWNER, BENCH)) | Q(is_superuser=True)
+    return User.objects.filter(Q(workers, is_active=True) | Q(pk=also)).order_by("username").distinct()
+
+
+def owned_by(rows: QuerySet, asked: str, person: User) -> QuerySet:  # type: ignore[type-arg]
+    """The rows that are `person`'s (`me`), everybody's (`shared`), or those of the person of this name."""
+    if asked == "shared":
+        return rows.filter(owner=None)
+    return rows.filter(owner=person) if asked == "me" else rows.filter(owner__username=asked)
+
+
+def may_dispose(owner: User | None, by: Actor) -> bool:
+    """Whether `by` may give or take away what is this owner's without asking: whoever is at the terminal may
+    only where its owner left."""
+    if owner is None or owner == by:
+        return True
+    return not owner.is_active and (by is None or may_act_as(by, OWNER))
+
+
+def refuse_anothers(row: Lot | Board, by: Actor, what: str) -> None:
+    """Refused (`not_yours`) where the row is somebody else's; `what` was to be done with it."""
+    if not may_dispose(row.owner, by):
+        raise not_yours(row, what)
+
+
+def not_yours(row: Lot | Board, what: str) -> Refused:
+    owner = row.owner
+    assert owner is not None
+    named = f"{row}" if isinstance(row, Lot) else row.name
+    whom = f"ask {owner.username}" if owner.is_active else "its owner has left: an owner hands it over"
+    return Refused(
+        Code.NOT_YOURS,
+        f"{named} is {owner.username}'s: {what} only with a yes; {whom}",
+        owner=owner.username,
+        row=row.pk,
+    )
+
+
+@transaction.atomic
+def give_lots(lots: Iterable[int], to: User | None, *, by: Actor) -> int:
+    """Make these lots somebody's, or everybody's (None); how many changed.  Refused: another's."""
+    changed = 0
+    for chunk in chunks(sorted(set(lots))):
+        # Whoever reserves pieces locks their holding before they look whose they are.
+        list(Holding.objects.select_for_update().filter(lot__in=chunk).order_by("id").values_list("id"))
+        rows = [
+            lot
+            for lot in Lot.objects.select_related("part", "owner").filter(pk__in=chunk)
+            if lot.owner_id != (to.pk if to else None)
+        ]
+        for lot in rows:
+            refuse_anothers(lot, by, "it changes hands")
+        ids = [lot.pk for lot in rows]
+        for hook in BEFORE_LOTS_CHANGE_HANDS:
+            hook(ids, to, by)
+        Lot.objects.filter(pk__in=ids).update(owner=to, version=F("version") + 1)
+        _record(rows, "lot", to, by)
+        changed += len(ids)
+    return changed
+
+
+@transaction.atomic
+def give_board(board: Board, to: User | None, *, by: Actor) -> int:
+    """Make a board somebody's, or everybody's, with the pieces still on it that were its owner's: how many
+    lots.  Refused: another's."""
+    board = Board.objects.select_for_update(of=("self",)).select_related("owner").get(pk=board.pk)
+    if board.owner == to:
+        return 0
+    refuse_anothers(board, by, "it changes hands")
+    on_it = Holding.objects.filter(place=board.place_id, quantity__gt=0, lot__owner=board.owner_id)
+    lots = give_lots(on_it.values_list("lot_id", flat=True), to, by=by)
+    Board.objects.filter(pk=board.pk).update(owner=to, version=F("version") + 1)
+    _record([board], "board", to, by)
+    return lots
+
+
+@transaction.atomic
+def hand_all_over(person: User, to: User | None, *, by: Actor) -> tuple[int, int]:
+    """All that is a person's becomes another's, or everybody's: how many lots and boards.  Refused: while
+    they are still here, but by themselves."""
+    if person == to:
+        return 0, 0
+    boards = list(Board.objects.filter(owner=person).order_by("id"))
+    lots = sum(give_board(board, to, by=by) for board in boards)
+    lots += give_lots(Lot.objects.filter(owner=person).values_list("id", flat=True), to, by=by)
+    return lots, len(boards)
+
+
+def _record(rows: Sequence[Lot] | Sequence[Board], what: str, to: User | None, by: Actor) -> None:
+    HandOver.objects.bulk_create(
+        [
+            HandOver(
+                **{what: row},
+                before=row.owner.username if row.owner else "",
+                after=to.username if to else "",
+                by=by,
+            )
+            for row in rows
+        ],
+        batch_size=500,
+    )
