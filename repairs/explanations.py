@@ -17,7 +17,7 @@ SETTLED = {
     "data_sheet": "Look it up in the data sheets: they decide.",
     "test": "Test it: a reading decides.",
 }
-_OF_THE_PIECE = ("condition", "hazards", "tier")
+_OF_THE_PIECE = ("condition", "hazards", "tier", "owner")
 """Not about the part: the rule says all."""
 
 

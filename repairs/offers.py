@@ -6,9 +6,9 @@ from inventory.models import Lot
 from inventory.spec import GRADES, Fit, fits
 from repairs.models import Need
 from repairs.planning import Tier
-from repairs.planning.refusals import SUSPECT, lowered
+from repairs.planning.refusals import ANOTHERS, SUSPECT, lowered
 from repairs.substitutions import spot_of
-from repairs.supply_and_demand import Alike, FreePieces, SupplyAndDemand, read_pieces, the_bench
+from repairs.supply_and_demand import EVERYBODY, Alike, FreePieces, SupplyAndDemand, read_pieces, the_bench
 
 MAX_OFFERS = 40
 OFFERED = GRADES[:4]
@@ -58,7 +58,8 @@ def _judge(need: Need, alike: Alike, bench: SupplyAndDemand) -> Fit:
         required, offered, measured=measured, measured_tolerance=percent, recorded=record,
         same_position=same_position,
     )  # fmt: skip
-    return lowered(fit, SUSPECT if doubtful else None)
+    anothers = alike.owner not in (EVERYBODY, need.job.owner_id)
+    return lowered(lowered(fit, SUSPECT if doubtful else None), ANOTHERS if anothers else None)
 
 
 def _best_first(alike: Alike, fit: Fit) -> tuple[int, int, int, int, Alike]:

@@ -8,7 +8,7 @@ names pieces again go by the same keys, and therefore stand in one file.
 
 from collections import Counter
 from collections.abc import Collection, Iterable, Iterator, Mapping, Sequence
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from datetime import date
 from decimal import Decimal
 from functools import cached_property, partial
@@ -32,6 +32,8 @@ from repairs.sharing_models import FriendAsk
 
 CHUNK = 5000
 NOT_MEASURED = -1
+EVERYBODY = 0
+"""Stands for the owner of what is nobody's own."""
 USUAL_METER = Decimal(-1)
 """Stands for a reading of which nobody said what the meter may be off."""
 
@@ -58,6 +60,7 @@ class Alike(NamedTuple):
     blocked: bool = False
     origin: Spot = ()
     measured_tolerance: Decimal = USUAL_METER
+    owner: int = EVERYBODY
 
     @property
     def reading(self) -> tuple[int | None, Decimal | None]:
@@ -139,16 +142,16 @@ class SupplyAndDemand:
     """Part -> its Spec's row."""
     specs: Mapping[int, Spec]
     recorded: Recorded
+    owners: Mapping[int, int]
+    """Open jobs that are somebody's: whose."""
 
     @classmethod
     def load(cls, *, borrow: bool = False) -> Self:
         """Read it, in a constant number of queries.  `borrow` also offers pieces in working boards."""
-        jobs = {
-            pk: (name, priority, due)
-            for pk, name, priority, due in Job.objects.filter(status=Job.Status.OPEN).values_list(
-                "id", "name", "priority", "due"
-            )
-        }
+        columns = "id", "name", "priority", "due", "owner_id"
+        rows = list(Job.objects.filter(status=Job.Status.OPEN).values_list(*columns))
+        jobs = {pk: (name, priority, due) for pk, name, priority, due, _ in rows}
+        owners = {pk: owner for pk, *_, owner in rows if owner is not None}
         recorded = substitutions.recorded()
         origins = _origins(jobs)
         names = {job: name for job, (name, _, _) in jobs.items()}
@@ -169,7 +172,7 @@ class SupplyAndDemand:
         spec_of = {part: spec for part, spec in Part.objects.values_list("id", "spec_id") if part in offered}
         spec_of |= {part: spec for part, (spec, _) in promised.items()}
         specs = read_specs({*spec_of.values(), *(line.spec for line in lines)})
-        return cls(jobs, lines, shelves, spec_of, specs, recorded)
+        return cls(jobs, lines, shelves, spec_of, specs, recorded, owners)
 
     def line_of(self, need: Need) -> DemandKey:
         """The line that a need is part of."""
@@ -182,6 +185,20 @@ class SupplyAndDemand:
             self.demands, self.supplies, borrow=borrow, allow_ask=ask, recorded=self.recorded
         )
 
+    def of_others(self, plan: Plan) -> Plan:
+        """What would fill what stays short but is the own of people whose jobs those are not.
+
+        The tier behind donors and orders: what the best plan leaves of it, best used.  It is asked for, and
+        promised by nothing but its owner's yes.
+        """
+        # What is left of the job's owner's own serves none of it, or the plan would have drawn on it.
+        theirs = [each._replace(owner=None) for each in plan.spare(self.supplies) if each.owner is not None]
+        found = planning.plan(
+            plan.lacking(self.demands) if theirs else (), theirs, recorded=self.recorded, misses=0
+        )
+        asked = (take for take in found.asked if take.supply.owner != self.owners.get(take.demand.job))
+        return replace(found, asked=tuple(asked))
+
     @cached_property
     def demands(self) -> Sequence[Demand]:
         """What the lines lack."""
@@ -189,7 +206,9 @@ class SupplyAndDemand:
         for line, demand in self.lines.items():
             if lacking := demand.lacking:
                 _, priority, due = self.jobs[line.job]
-                demands.append(Demand(line, self.specs[line.spec], lacking, line.job, priority, due, line.at))
+                owner = self.owners.get(line.job)
+                spec = self.specs[line.spec]
+                demands.append(Demand(line, spec, lacking, line.job, priority, due, line.at, owner))
         return demands
 
     @cached_property
@@ -206,6 +225,7 @@ class SupplyAndDemand:
                 self.is_blocked(alike),
                 alike.origin,
                 alike.reading[1],
+                None if alike.owner == EVERYBODY else alike.owner,
             )
             for alike, shelf in self.shelves.items()
         ]
@@ -368,9 +388,9 @@ def _shelves(origins: Mapping[int, Spot], *, borrow: bool) -> dict[Alike, Shelf]
     borrowed = list(borrowed_lots())
     failed = frozenset(stock.failed_lots())
     where = {place: (tier, place in blocked) for place, tier in _tiers(borrow=borrow).items()}
-    found: dict[tuple[tuple[int, bool], int, str, int | None, Spot, Decimal | None], Shelf] = {}
+    found: dict[tuple[tuple[int, bool], int, str, int | None, Spot, Decimal | None, int], Shelf] = {}
     # One pass over plain tuples: quicker than to let the database group them and then look for the pieces.
-    for holding, place, quantity, promised, lot, part, condition, measured, tolerance in (
+    for holding, place, quantity, promised, lot, part, condition, measured, tolerance, owner in (
         Holding.objects.filter(quantity__gt=F("promised"))
         .exclude(lot__condition=Lot.Condition.FAULTY)
         .exclude(lot__in=borrowed)
@@ -385,13 +405,14 @@ def _shelves(origins: Mapping[int, Spot], *, borrow: bool) -> dict[Alike, Shelf]
             "lot__condition",
             "lot__measured",
             "lot__measured_tolerance",
+            "lot__owner_id",
         )
         .iterator(chunk_size=CHUNK)
     ):
         here = where.get(place)
         if here is None or lot in failed:
             continue
-        key = here, part, condition, measured, origins.get(lot, ()), tolerance
+        key = here, part, condition, measured, origins.get(lot, ()), tolerance, owner or EVERYBODY
         shelf = found.get(key)
         if shelf is None:
             shelf = found[key] = Shelf()
@@ -407,8 +428,9 @@ def _shelves(origins: Mapping[int, Spot], *, borrow: bool) -> dict[Alike, Shelf]
             is_blocked,
             origin,
             USUAL_METER if tolerance is None else tolerance,
+            owner,
         ): shelf
-        for ((tier, is_blocked), part, condition, measured, origin, tolerance), shelf in found.items()
+        for ((tier, is_blocked), part, condition, measured, origin, tolerance, owner), shelf in found.items()
     }
 
 

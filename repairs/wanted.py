@@ -9,7 +9,7 @@ from inventory.ledger import borrowed_lots
 from inventory.models import Lot
 from inventory.spec import GRADES, Fit, SubstitutionRecord, fits
 from repairs.models import Job, Need
-from repairs.planning.refusals import SUSPECT, is_doubtful, lowered
+from repairs.planning.refusals import ANOTHERS, SUSPECT, is_doubtful, lowered
 from repairs.substitutions import recorded, spot_of
 
 
@@ -42,19 +42,21 @@ def wanted(lot: Lot) -> list[Wanted]:
     doubt = SUSPECT if is_doubtful(lot) else None
     board = lot.origin_board
     origin = (board.design_id, lot.origin_ref) if board is not None and board.design_id else ()
-    fit_of: dict[tuple[int, SubstitutionRecord | None, bool], Fit] = {}
+    fit_of: dict[tuple[int, SubstitutionRecord | None, bool, bool], Fit] = {}
     found = []
     for need in needs:
         at = spot_of(need.job, need.ref)
         record = known.find(need.spec.spec, offered, at) if known else None
         here = bool(at) and at == origin
-        fit = fit_of.get((need.spec_id, record, here))
+        anothers = lot.owner_id not in (None, need.job.owner_id)
+        fit = fit_of.get((need.spec_id, record, here, anothers))
         if fit is None:
             fit = fits(
                 need.spec.spec, offered, measured=lot.measured, measured_tolerance=lot.measured_tolerance,
                 recorded=record, same_position=here,
             )  # fmt: skip
-            fit = fit_of[need.spec_id, record, here] = lowered(fit, doubt)
+            fit = lowered(lowered(fit, doubt), ANOTHERS if anothers else None)
+            fit_of[need.spec_id, record, here, anothers] = fit
         if fit.grade != "no":
             found.append(Wanted(need, fit))
     return sorted(found, key=_best_first)

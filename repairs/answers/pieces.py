@@ -112,6 +112,18 @@ class FriendMay(Fitting):
 
 
 @dataclass
+class OtherMay(ForJob):
+    """Pieces of another person at this bench that would serve a job; nothing is promised before their yes."""
+
+    owner: Annotated[str, Field(description="Whose they are: who is asked, at asks/.")]
+
+    @property
+    def label(self) -> str:
+        """`merle here has 2: drop-in`."""
+        return f"{self.owner} here has {self.quantity}: {self.grade_words}"
+
+
+@dataclass
 class Waiting(Answer):
     """One job's share of a requirement, in pieces."""
 

@@ -20,12 +20,14 @@ before it. It leaves them the very pieces that they had, too, wherever the best 
 one of them gets a nearer or better one; else where their pieces come from may change, for aims 2 to 4 are of
 the whole bench.
 
+What is somebody's own is planned for that person's jobs alone, and what is everybody's for all.
+
 Needs with one requirement are planned as one, pieces of one part, reading and tier as one, so the work grows
 with distinct parts. A caller with very many lots passes one supply for each such class.
 """
 
 from collections import Counter, defaultdict, deque
-from collections.abc import Callable, Iterable, Iterator, Mapping
+from collections.abc import Callable, Collection, Iterable, Iterator, Mapping
 from dataclasses import dataclass, field
 from datetime import date
 from decimal import Decimal
@@ -40,6 +42,7 @@ from inventory.spec.recorded import Spot
 from repairs.planning.candidates import Judge, Market, Offer
 from repairs.planning.network import Arc, Stock, allot
 from repairs.planning.refusals import (
+    ANOTHERS,
     BLOCKED,
     BORROWED,
     SUSPECT,
@@ -65,7 +68,10 @@ class Tier(IntEnum):
 
 
 class Demand(NamedTuple):
-    """Pieces that one open need still lacks. `at` is where they go: what was recorded there may hold."""
+    """Pieces that one open need still lacks. `at` is where they go: what was recorded there may hold.
+
+    `owner` is whose job it is; None is everybody's.
+    """
 
     id: Any
     spec: Spec
@@ -74,6 +80,7 @@ class Demand(NamedTuple):
     priority: int = 3
     due: date | None = None
     at: Spot = ()
+    owner: Any = None
 
     @property
     def rank(self) -> tuple[int, date, Any]:
@@ -87,6 +94,7 @@ class Supply(NamedTuple):
 
     `blocked` ones sit where nobody may work: they are never planned, only named among the refused.  `origin`
     is the spot that they came off: a type whose legs are not known serves there alone, as it came out.
+    Pieces that have an `owner` are planned for demands of that owner alone, and everybody's (None) for all.
     """
 
     id: Any
@@ -98,6 +106,7 @@ class Supply(NamedTuple):
     blocked: bool = False
     origin: Spot = ()
     measured_tolerance: Decimal | None = None
+    owner: Any = None
 
 
 class Allocation(NamedTuple):
@@ -177,7 +186,8 @@ def plan(
         judge,
         recorded,
     )
-    line = _in_line(_checked(demands), market)
+    owners = frozenset(stock.owner for stock in stocks) - {None}
+    line = _in_line(_checked(demands), market, owners)
     groups = list(dict.fromkeys(group for _, group in line))
 
     planned = GRADES[: GRADES.index("ask") + allow_ask]
@@ -185,7 +195,11 @@ def plan(
     for group in groups:
         for fit, indices in market.offers(group.spec, group.at):
             if fit.grade in planned:
-                group.choices.update((i, lowered(fit, stocks[i].doubt)) for i in indices if settled[i])
+                group.choices.update(
+                    (i, lowered(fit, stocks[i].doubt))
+                    for i in indices
+                    if settled[i] and stocks[i].is_open_to(group)
+                )
     drawn = allot(
         [list(group.wanted.items()) for group in groups],
         [Stock(stock.quantity, _distance(stock.tier)) for stock in stocks],
@@ -196,7 +210,12 @@ def plan(
     refused: dict[Any, tuple[RefusedSupply, ...]] = {}
     for group in dict.fromkeys(group for demand, group in line if demand.id in short):
         offers = market.offers(group.spec, group.at, neighbours=True)
-        passed_over = ((stocks[i], fit) for fit, indices in offers for i in indices if i not in group.choices)
+        passed_over = (
+            (stocks[i], fit if stocks[i].is_open_to(group) else lowered(fit, ANOTHERS))
+            for fit, indices in offers
+            for i in indices
+            if i not in group.choices
+        )
         nearest = _nearest(passed_over, misses)
         refused.update((demand.id, nearest) for demand in group.demands if demand.id in short)
     asked = () if allow_ask or not short else _in_question(line, short, stocks, market)
@@ -207,13 +226,15 @@ def _in_question(
     line: list[tuple[Demand, "_Group"]], short: Mapping[Any, int], stocks: list["_Class"], market: Market
 ) -> tuple[Allocation, ...]:
     """The best use, for what stays short, of left-over pieces whose open questions can all be settled."""
-    waiting = _in_line([d._replace(quantity=short[d.id]) for d, _ in line if d.id in short], market)
+    owners = frozenset(stock.owner for stock in stocks) - {None}
+    waiting = _in_line([d._replace(quantity=short[d.id]) for d, _ in line if d.id in short], market, owners)
     groups = list(dict.fromkeys(group for _, group in waiting))
     for group in groups:
         for fit, indices in market.offers(group.spec, group.at):
             for i in indices:
                 stock = stocks[i]
-                if stock.left and (stock.doubt is None or stock.doubt is SUSPECT):
+                may = stock.doubt is None or stock.doubt is SUSPECT
+                if stock.left and may and stock.is_open_to(group):
                     asking = lowered(fit, stock.doubt)
                     if asking.questions:
                         group.choices[i] = asking
@@ -238,6 +259,14 @@ class _Class:
         return self.supplies[0].tier
 
     @property
+    def owner(self) -> Any:
+        return self.supplies[0].owner
+
+    def is_open_to(self, group: "_Group") -> bool:
+        """What is somebody's is asked for, not planned, for the jobs of others."""
+        return self.owner is None or self.owner == group.owner
+
+    @property
     def left(self) -> int:
         """How many are left of them."""
         return sum(count for _, count in self.pieces) if "pieces" in vars(self) else self.quantity
@@ -255,6 +284,7 @@ class _Group:
 
     spec: Spec
     at: Spot
+    owner: Any
     demands: list[Demand] = field(default_factory=list)
     wanted: dict[int, int] = field(default_factory=dict)
     choices: dict[int, Fit] = field(default_factory=dict)
@@ -291,7 +321,7 @@ def _alike(supplies: list[Supply], *, borrow: bool) -> list[_Class]:
             percent = -1 if supply.measured_tolerance is None else supply.measured_tolerance
             asked = (
                 supply.tier, supply.spec.key, measured, is_doubtful(supply), supply.blocked, supply.origin,
-                percent,
+                percent, () if supply.owner is None else (supply.owner,),
             )  # fmt: skip
             alike[asked].append(supply)
     return [
@@ -313,19 +343,24 @@ def _doubt(supply: Supply, *, borrow: bool) -> Reason | None:
     return SUSPECT if is_doubtful(supply) else None
 
 
-def _in_line(demands: list[Demand], market: Market) -> list[tuple[Demand, _Group]]:
-    """Demands in order of rank and id, each with the group of those that require the same."""
+def _in_line(demands: list[Demand], market: Market, owners: Collection[Any]) -> list[tuple[Demand, _Group]]:
+    """Demands in order of rank and id, each with the group of those that require the same.
+
+    Those of `owners`, who have pieces of their own, are apart from those of others.
+    """
     jobs: defaultdict[tuple[int, date, Any], list[Demand]] = defaultdict(list)
     for demand in demands:
         jobs[demand.rank].append(demand)
-    groups: dict[tuple[str, tuple[SubstitutionRecord, ...], Spot], _Group] = {}
+    groups: dict[tuple[str, tuple[SubstitutionRecord, ...], Spot, Any], _Group] = {}
     line = []
     for place, rank in enumerate(sorted(jobs)):
         for demand in sorted(jobs[rank], key=attrgetter("id")):
-            asked = demand.spec.key, market.recorded(demand.spec, demand.at), market.origin(demand.at)
+            owner = demand.owner if demand.owner in owners else None
+            record = market.recorded(demand.spec, demand.at)
+            asked = demand.spec.key, record, market.origin(demand.at), owner
             group = groups.get(asked)
             if group is None:
-                group = groups[asked] = _Group(demand.spec, demand.at)
+                group = groups[asked] = _Group(demand.spec, demand.at, owner)
             group.demands.append(demand)
             group.wanted[place] = group.wanted.get(place, 0) + demand.quantity
             line.append((demand, group))

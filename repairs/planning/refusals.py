@@ -13,6 +13,10 @@ BLOCKED = Reason(
     "hazards", "a board that may be worked on", "one that is not worked on here",
     "what the board or the part is made of can hurt: leave it alone", "no",
 )  # fmt: skip
+ANOTHERS = Reason(
+    "owner", "everybody's, or the job's owner's", "somebody else's", "what is somebody else's is asked for",
+    "ask",
+)  # fmt: skip
 BORROWED = Reason("tier", "a free piece", "in a working board", "borrowing is planned only when asked", "ask")
 
 

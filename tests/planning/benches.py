@@ -37,9 +37,14 @@ FAMILIES = (
 )
 
 
-def scatter(seed: int, *, demands: int, supplies: int, pieces: int = 3) -> tuple[list[Demand], list[Supply]]:
-    """A bench drawn from one or two families of parts that stand in for each other."""
+def scatter(
+    seed: int, *, demands: int, supplies: int, pieces: int = 3, people: Sequence[str] = ()
+) -> tuple[list[Demand], list[Supply]]:
+    """A bench drawn from one or two families of parts that stand in for each other; of several `people`,
+    where they are named, and everybody."""
     dice = random.Random(seed)
+    whose = random.Random(f"whose {seed}")  # apart, so that without people benches are what they were
+    owner_of = {job: whose.choice((None, *people)) for job in range(4)}
     pool = [spec for family in dice.sample(FAMILIES, dice.choice((1, 2))) for spec in dice.sample(family, 6)]
     due = [None, date(2026, 3, 1), date(2026, 3, 2)]
     jobs = {job: (dice.choice((1, 2, 3)), dice.choice(due)) for job in range(4)}
@@ -47,7 +52,9 @@ def scatter(seed: int, *, demands: int, supplies: int, pieces: int = 3) -> tuple
     for number in range(demands):
         job = dice.choice(list(jobs))
         priority, by = jobs[job]
-        wants.append(Demand(number, dice.choice(pool), dice.randint(1, pieces), job, priority, by))
+        wants.append(
+            Demand(number, dice.choice(pool), dice.randint(1, pieces), job, priority, by, owner=owner_of[job])
+        )
     held = [
         Supply(
             number,
@@ -56,6 +63,7 @@ def scatter(seed: int, *, demands: int, supplies: int, pieces: int = 3) -> tuple
             dice.choice(tuple(Tier)),
             dice.choice(("good", "untested", "untested", "suspect", "faulty")),
             measured=None,
+            owner=whose.choice((None, *people)),
         )
         for number in range(supplies)
     ]
@@ -81,6 +89,7 @@ def as_pairs(
             for fit in [fits(demand.spec, supply.spec, measured=supply.measured)]
             for grade in [graded(fit, supply)]
             if grade in GRADES[: 4 if allow_ask else 3]
+            if supply.owner in (None, demand.owner)
             if supply.condition != "faulty" and (borrow or supply.tier != Tier.BORROW)
         ]
         for demand in demands

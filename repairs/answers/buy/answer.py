@@ -10,7 +10,7 @@ from pydantic import Field
 from inventory.refs import write_refs
 from inventory.spec import Spec, fits
 from repairs.answers.model import Answer, AnswerColumn, AnswerTable, Money, SpecOut, WholeAnswer, one_of
-from repairs.answers.pieces import Fitting, FriendMay, InQuestion, in_question
+from repairs.answers.pieces import Fitting, FriendMay, InQuestion, OtherMay, in_question
 from repairs.buy_table import ASK_FRIENDS, OPEN_QUESTIONS, SETS
 from repairs.explanations import money
 
@@ -70,6 +70,9 @@ class LineToBuy(Answer):
     friends: Annotated[
         list[FriendMay], Field(description="Who has what would do; nothing of it is promised.")
     ] = field(default_factory=list)
+    others: Annotated[
+        list[OtherMay], Field(description="Who else here has what would do: asked before it is bought.")
+    ] = field(default_factory=list)
     asked: Annotated[
         int, Field(description="Pieces of `needed` that friends were asked for and have not answered.")
     ] = 0
@@ -80,9 +83,10 @@ class LineToBuy(Answer):
 
     @property
     def friends_words(self) -> str:
-        """`Lantern Street has 2: drop-in; 1 asked for`."""
+        """`merle here has 2: same; Lantern Street has 2: drop-in; 1 asked for`."""
         waits = [f"{self.asked} asked for"] if self.asked else []
-        return "; ".join([*(each.told for each in self.friends), *waits])
+        here = dict.fromkeys(each.label for each in self.others)
+        return "; ".join([*here, *(each.told for each in self.friends), *waits])
 
     @property
     def cost(self) -> str:

@@ -13,7 +13,8 @@ from inventory.chunks import chunks
 from inventory.models import Part
 from repairs.answers.buy.answer import ANYWAY, Buy, Completion, LineToBuy, ServedJob
 from repairs.answers.buy.asking import Asking, ask_friends, asked_of
-from repairs.answers.pieces import FriendMay, InQuestion, fitting
+from repairs.answers.others import others_may
+from repairs.answers.pieces import FriendMay, InQuestion, OtherMay, fitting
 from repairs.answers.shortages import rows_of
 from repairs.models import Purchase
 from repairs.planning.buying import BuyLine, BuyList, OnSale, ServedDemand, buy_list
@@ -60,6 +61,7 @@ def to_buy(
     answer = _answer(asking.result, bench, shelf, wished, lacking, questions)
     answer.friends, answer.ask_friends = friends, asked_of(asking, bench)
     _name_friends(answer, asking, jobs)
+    _name_others(answer, bench, plan, jobs)
     if friends != ANYWAY:
         answer.totals.from_friends = sum(each.quantity for each in asking.gives)
         answer.totals.asked, answer.totals.saved = asking.waiting, asking.saved
@@ -89,6 +91,19 @@ def _name_friends(answer: Buy, asking: Asking, jobs: Collection[int] | None) -> 
                 line.asked += took
 
 
+def _name_others(answer: Buy, bench: SupplyAndDemand, plan: Plan, jobs: Collection[int] | None) -> None:
+    """Say with each line who else at this bench has what would do."""
+    who: defaultdict[tuple[int, int], list[OtherMay]] = defaultdict(list)
+    for requirement, may in others_may(bench, bench.of_others(plan), jobs):
+        who[requirement, may.job].append(may)
+    named: set[tuple[int, int]] = set()  # several lines may serve one job: who has it is named with the first
+    for line in answer.results:
+        for key in dict.fromkeys((job.requirement, job.job) for job in line.jobs):
+            if key not in named:
+                line.others += who[key]
+            named.add(key)
+
+
 def wished_parts() -> Collection[int]:
     """Parts that purchases ask for which are not ordered yet."""
     return _Wished.load().pieces.keys()
@@ -97,7 +112,7 @@ def wished_parts() -> Collection[int]:
 def below_levels(bench: SupplyAndDemand, plan: Plan) -> dict[int, Restock]:
     """What the drawers lack of each part to its reorder level, once the jobs have theirs, by part."""
     kept = Part.objects.filter(reorder_at__gt=0).values_list("id", "reorder_at")
-    left = ((supply.id.part, supply) for supply in plan.spare(bench.supplies))
+    left = ((supply.id.part, supply) for supply in plan.spare(bench.supplies) if supply.owner is None)
     return restock({part: level for part, level in kept if level is not None}, left)
 
 

@@ -94,7 +94,7 @@ def _suggested(lift: Lift) -> SuggestedLift:
 
 def _wishes(bench: SupplyAndDemand, plan: Plan) -> list[Wish]:
     """What the drawers lack beyond the jobs: below the reorder level, or often asked for by drawings."""
-    left = plan.spare(bench.supplies)
+    left = [supply for supply in plan.spare(bench.supplies) if supply.owner is None]
     kept = Part.objects.filter(reorder_at__gt=0).values_list("id", "reorder_at")
     levels = {part: level for part, level in kept if level is not None}
     wishes = list(below_level(levels, ((supply.id.part, supply) for supply in left)))

@@ -10,7 +10,7 @@ from pydantic import Field
 from inventory.spec import Spec
 from repairs.answers.lifting import EXAMPLE_CAUTION, StepCaution
 from repairs.answers.model import Answer, AnswerColumn, AnswerTable, SpecOut, WholeAnswer
-from repairs.answers.pieces import FriendMay, Where
+from repairs.answers.pieces import FriendMay, OtherMay, Where
 
 _UNITS = {"watts": "W", "volts": "V", "amps": "A"}
 
@@ -71,6 +71,9 @@ class MadeUpValue(WholeAnswer):
     """The jobs with their references, for people."""
     friends: Annotated[
         list[FriendMay], Field(description="Which friends have what would do as it is; they are asked.")
+    ] = field(default_factory=list)
+    others: Annotated[
+        list[OtherMay], Field(description="Who else here has what would do as it is; they are asked.")
     ] = field(default_factory=list)
 
     @classmethod

@@ -6,7 +6,7 @@ answers may count on the same pieces until one of them is reserved or moved.
 
 from collections import Counter
 from collections.abc import Collection, Iterator, Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from fractions import Fraction
 from typing import NamedTuple
 
@@ -15,10 +15,12 @@ from inventory.refs import write_refs
 from inventory.spec import Spec, plain_value, print_value, value_window
 from repairs.answers.lifting import caution
 from repairs.answers.make_up.answer import MadeUpPart, MadeUpValue, WayToMake, figure
-from repairs.answers.pieces import FriendMay, where
+from repairs.answers.others import others_may
+from repairs.answers.pieces import FriendMay, OtherMay, where
 from repairs.friends.tier import FriendsTier
 from repairs.hazards import hazards_of
 from repairs.models import Need
+from repairs.planning import Supply
 from repairs.planning.combination import Joined
 from repairs.planning.made_up import MadeUp, Pool, refused_place
 from repairs.proving.cautions import lifting
@@ -80,6 +82,9 @@ class _Request(NamedTuple):
     short: int = 0
     waiting: tuple[JobDemand, ...] = ()
     friends: Sequence[FriendMay] = ()
+    others: Sequence[OtherMay] = ()
+    owner: int | None = None
+    """Of the jobs that wait, where all are one person's."""
 
 
 @dataclass(frozen=True)
@@ -90,7 +95,9 @@ class _Spare:
     short: Mapping[DemandKey, int]
     friends: Mapping[int, Sequence[FriendMay]]
     taken: Counter[Alike]
-    pool: Pool
+    others: Mapping[int, Sequence[OtherMay]]
+    left: Sequence[Supply]
+    pools: dict[int | None, Pool] = field(default_factory=dict)
 
     @classmethod
     def load(cls) -> "_Spare":
@@ -101,15 +108,33 @@ class _Spare:
         friends: dict[int, list[FriendMay]] = {}
         for requirement, may in FriendsTier.of(plan.lacking(bench.demands), bench.recorded).may():
             friends.setdefault(requirement, []).append(may)
-        return cls(bench, plan.short, friends, taken, Pool(plan.spare(bench.supplies)))
+        others: dict[int, list[OtherMay]] = {}
+        for requirement, other in others_may(bench, bench.of_others(plan)):
+            others.setdefault(requirement, []).append(other)
+        return cls(bench, plan.short, friends, taken, others, plan.spare(bench.supplies))
+
+    def pool_for(self, owner: int | None) -> Pool:
+        """What is everybody's, and this owner's own: of others nothing is made up."""
+        if owner not in self.pools:
+            self.pools[owner] = Pool(each for each in self.left if each.owner in (None, owner))
+        return self.pools[owner]
 
     def request(self, spec: Spec, lines: Sequence[DemandKey]) -> _Request:
         waiting = tuple(self.bench.lines[line] for line in lines if line in self.bench.lines)
         friends = [may for row in {line.spec for line in lines} for may in self.friends.get(row, ())]
-        return _Request(spec, sum(self.short.get(line, 0) for line in lines), waiting, friends)
+        jobs = {line.job for line in lines}
+        others = [
+            each
+            for row in {line.spec for line in lines}
+            for each in self.others.get(row, ())
+            if each.job in jobs
+        ]
+        owners = {self.bench.owners.get(line.job) for line in lines}
+        owner = owners.pop() if len(owners) == 1 else None
+        return _Request(spec, sum(self.short.get(line, 0) for line in lines), waiting, friends, others, owner)
 
     def make(self, requests: Sequence[_Request], count: int) -> list[MadeUpValue]:
-        made = [self.pool.make(request.spec, min(count, MAX_WAYS)) for request in requests]
+        made = [self.pool_for(request.owner).make(request.spec, min(count, MAX_WAYS)) for request in requests]
         holdings = {id(way): self._holdings(way) for ways in made for way in ways}
         pieces = read_pieces(holding for held in holdings.values() for holding in held)
         boards = {
@@ -182,7 +207,17 @@ def _answer(request: _Request, ways: list[WayToMake]) -> MadeUpValue:
     waiting = [f"{each.name} {write_refs(each.refs)}".rstrip() for each in request.waiting]
     jobs = sorted({each.job for each in request.waiting})
     return MadeUpValue(
-        spec, spec.text, request.short, jobs, refused, low, high, ways, waiting, [*request.friends]
+        spec,
+        spec.text,
+        request.short,
+        jobs,
+        refused,
+        low,
+        high,
+        ways,
+        waiting,
+        [*request.friends],
+        [*request.others],
     )
 
 

@@ -16,6 +16,7 @@ from repairs.answers.pieces import (
     FriendMay,
     InQuestion,
     NotPlanned,
+    OtherMay,
     Waiting,
     fitting,
     in_question,
@@ -24,8 +25,8 @@ from repairs.answers.pieces import (
 from repairs.planning.made_up import refused_place
 
 COUNTS = (
-    "needed", "fitted", "promised", "free", "on_donors", "on_order", "borrowed", "short", "ask", "at_friends",
-    "asked",
+    "needed", "fitted", "promised", "free", "on_donors", "on_order", "borrowed", "short", "ask", "at_others",
+    "at_friends", "asked",
 )  # fmt: skip
 
 
@@ -44,9 +45,13 @@ class Counts(Answer):
     ask: Annotated[
         int, Field(description="The part of `short` that only waits for a question: see `questions`.")
     ]
+    at_others: Annotated[
+        int,
+        Field(description="The part of `short` that other people here could fill, once they say yes."),
+    ]
     at_friends: Annotated[
         int,
-        Field(description="The part of `short` that friends could fill, once they say yes."),
+        Field(description="The part of `short` that friends could fill beyond that, once they say yes."),
     ]
     asked: Annotated[
         int, Field(description="The part of `short` that friends were asked for and have not answered.")
@@ -77,6 +82,10 @@ class Row(Counts):
         Field(description="Pieces at hand that would fill `ask` of what is short, once they are answered."),
     ]
     refused: Annotated[list[NotPlanned], Field(description="Nearest miss first.")]
+    others: Annotated[
+        list[OtherMay],
+        Field(description="Who else here has what stays short, as a plan would draw on it; they are asked."),
+    ]
     friends: Annotated[
         list[FriendMay],
         Field(description="Which friends have what stays short, the better first; they are asked."),
@@ -126,8 +135,9 @@ class Row(Counts):
     @property
     def next_step(self) -> str:
         """What to do about what is short."""
+        here = (f"ask {each.owner} for lot {each.lot}" for each in self.others)
         ask = (f"ask {each.friend_name}, who has {each.quantity}" for each in self.friends)
-        return "; ".join(dict.fromkeys([*(each.question for each in self.questions), *ask]))
+        return "; ".join(dict.fromkeys([*(each.question for each in self.questions), *here, *ask]))
 
 
 @dataclass
@@ -180,7 +190,15 @@ class Shortages(WholeAnswer):
             for volts in ("63", "100", "16", None)
         )
         waiting = Waiting(
-            4, "Plover C rebuild", ["C7", "C8", "C9", "C12"], 4, 1, 0, 2, ["C8", "C9", "C12"], ["C9", "C12"]
+            4,
+            "Plover C rebuild",
+            ["C7", "C8", "C9", "C12", "C13"],
+            5,
+            1,
+            0,
+            3,
+            ["C8", "C9", "C12", "C13"],
+            ["C9", "C12", "C13"],
         )
         donor: dict[str, Any] = {
             "lot": 8,
@@ -198,10 +216,16 @@ class Shortages(WholeAnswer):
         }
         job: dict[str, Any] = {"job": 4, "job_name": "Plover C rebuild", "quantity": 1}
         row = Row(
-            4, 1, 0, 0, 1, 0, 0, 2, 1, 1, 0, 17, film, film.text, [waiting],
+            5, 1, 0, 0, 1, 0, 0, 3, 1, 1, 1, 0, 17, film, film.text, [waiting],
             [Take(**donor, spec_text=higher.text, **fitting(fits(film, higher)), **job)],
             [in_question({**drawer, "lot": 10, "spec_text": unmarked.text}, fits(film, unmarked), **job)],
             [not_planned({**drawer, "spec_text": lower.text}, fits(film, lower))],
+            [
+                OtherMay(
+                    **{**drawer, "lot": 11}, spec_text=film.text, **fitting(fits(film, film)), **job,
+                    owner="merle",
+                )
+            ],
             [FriendMay("same", (), [], 31, 3, "Lantern Street repair evening", 2, 1, film.text, "good")],
             "/api/v1/made-up/?requirement=17",
         )  # fmt: skip
@@ -212,7 +236,7 @@ class Shortages(WholeAnswer):
         """The same under an assumption."""
         answer = cls.example()
         now = counts(answer.results)
-        changed = JobDifference(4, "Plover C rebuild", 3, 2)
+        changed = JobDifference(4, "Plover C rebuild", 4, 3)
         answer.difference = Difference(["Tern C rebuild is parked"], now, [], [], [changed])
         return answer
 
@@ -264,8 +288,8 @@ REQUIREMENTS = AnswerTable(
             AnswerColumn(name.replace("_", " ").capitalize(), _of(name), 10, narrow, number=True)
             for name, narrow in (
                 ("needed", "needed"), ("fitted", None), ("promised", None), ("free", None),
-                ("on_donors", None), ("on_order", None), ("borrowed", None), ("at_friends", None),
-                ("asked", None),
+                ("on_donors", None), ("on_order", None), ("borrowed", None), ("at_others", None),
+                ("at_friends", None), ("asked", None),
             )
         ),
         AnswerColumn("Jobs that wait", lambda row: row.jobs_that_wait, 60, "jobs that wait"),

@@ -1,16 +1,17 @@
 """What open needs still lack after the best use of everything free, as rows."""
 
 from collections import Counter
-from collections.abc import Collection
+from collections.abc import Collection, Sequence
 from datetime import date
 from typing import Any
 
 from inventory.spec import Fit, Spec
 from inventory.unchanged import while_unchanged
+from repairs.answers.others import others_may
 from repairs.answers.pieces import Waiting, fitting, in_question, not_planned, where
 from repairs.answers.shortages.answer import COUNTS, Row, Take, made_up_address
 from repairs.friends.tier import FriendsTier
-from repairs.planning import Plan, Tier
+from repairs.planning import Demand, Plan, Tier
 from repairs.supply_and_demand import Alike, JobDemand, SupplyAndDemand, planned, read_pieces
 
 
@@ -44,7 +45,7 @@ def rows_of(bench: SupplyAndDemand, plan: Plan, jobs: Collection[int] | None = N
                 rows[line.spec].jobs.append(share)
             _wait(rows[line.spec], share, demand, plan.short.get(line, 0))
     _give(rows, shown, bench, plan)
-    _ask_friends(rows, shown, bench, plan)
+    _ask_friends(rows, shown, bench, _ask_others(rows, shown, bench, plan))
     line_up = {job: (priority, due or date.max, job) for job, (_, priority, due) in bench.jobs.items()}
     for row in rows.values():
         row.jobs.sort(key=lambda demand: line_up[demand.job])
@@ -58,7 +59,7 @@ def _empty(requirement: int, spec: Spec) -> Row:
     nothing: dict[str, Any] = dict.fromkeys(COUNTS, 0)
     return Row(
         **nothing, requirement=requirement, spec=spec, spec_text=spec.text, jobs=[], take=[], questions=[],
-        refused=[], friends=[], made_up=None,
+        refused=[], others=[], friends=[], made_up=None,
     )  # fmt: skip
 
 
@@ -111,9 +112,27 @@ def _give(rows: dict[int, Row], shown: Collection[int], bench: SupplyAndDemand, 
         ]
 
 
-def _ask_friends(rows: dict[int, Row], shown: Collection[int], bench: SupplyAndDemand, plan: Plan) -> None:
-    """After donors and orders, before anything is bought: which friends have what stays short."""
-    tier = FriendsTier.of(plan.lacking(bench.demands), bench.recorded)
+def _ask_others(
+    rows: dict[int, Row], shown: Collection[int], bench: SupplyAndDemand, plan: Plan
+) -> list[Demand]:
+    """After donors and orders: who else at this bench has what stays short; what they could not fill."""
+    found = bench.of_others(plan)
+    would = Counter[object]()
+    for take in found.takes:
+        would[take.demand] += take.quantity
+        if take.demand.job in shown:
+            rows[take.demand.spec].at_others += take.quantity
+    for requirement, may in others_may(bench, found, shown):
+        rows[requirement].others.append(may)
+    left = (each._replace(quantity=each.quantity - would[each.id]) for each in plan.lacking(bench.demands))
+    return [demand for demand in left if demand.quantity]
+
+
+def _ask_friends(
+    rows: dict[int, Row], shown: Collection[int], bench: SupplyAndDemand, lacking: Sequence[Demand]
+) -> None:
+    """Behind the others, before anything is bought: which friends have what stays short."""
+    tier = FriendsTier.of(lacking, bench.recorded)
     for each, quantity in tier.given():
         if each.job in shown:
             rows[each.id.spec].at_friends += quantity

@@ -60,7 +60,7 @@ def transfer_plan(job: Job, donor: Board) -> Transfer:
     given = _given_to_others(job)
     plan = transfer(_pieces(job, donor, given), targets, recorded=recorded(board.design))
     open_needs = {ref: need.pk for ref, need in needs.items() if need.status == Need.Status.OPEN}
-    went = _where_they_went(donor, {each.ref for each in plan.missing}, given)
+    went = _where_they_went(job, donor, {each.ref for each in plan.missing}, given)
     ways = [_how(move) for move in plan.moves]
     in_place = sorted(filled & {*needs, *(target.ref for target in targets)})
     works = donor.purpose == Board.Purpose.WORKING
@@ -111,7 +111,9 @@ def _given_to_others(job: Job) -> dict[int, str]:
     }
 
 
-def _where_they_went(donor: Board, refs: Collection[str], given: Mapping[int, str]) -> dict[str, str]:
+def _where_they_went(
+    job: Job, donor: Board, refs: Collection[str], given: Mapping[int, str]
+) -> dict[str, str]:
     """Position of the donor -> who has its piece, or where that lies now."""
     went: dict[str, str] = {}
     where = paths()
@@ -127,8 +129,10 @@ def _where_they_went(donor: Board, refs: Collection[str], given: Mapping[int, st
         status=Reservation.Status.HELD, holding__place=donor.place_id, holding__ref__in=refs
     ).select_related("need__job", "holding")
     there = Holding.objects.filter(place=donor.place_id, ref__in=refs, quantity__gt=0)
-    for pk, ref in there.values_list("id", "ref"):
-        if pk in given:
+    for pk, ref, owner, name in there.values_list("id", "ref", "lot__owner_id", "lot__owner__username"):
+        if owner not in (None, job.owner_id):
+            went[ref] = f"it is {name}'s: ask {name}"
+        elif pk in given:
             went[ref] = f"the plan gives it to {given[pk]}"
     for each in promised:
         went[each.holding.ref] = f"reserved for {each.need.job.name} {each.need.ref}".rstrip()
@@ -177,7 +181,8 @@ def _pieces(job: Job, donor: Board, given: Collection[int]) -> Iterator[Piece]:
     drawings = drawn([donor.design_id])
     for holding in held:
         lot: Lot = holding.lot
-        if holding.pk in own or (holding.free and holding.pk not in given):
+        anothers = lot.owner_id not in (None, job.owner_id)
+        if holding.pk in own or (holding.free and not anothers and holding.pk not in given):
             there = drawings.get((donor.design_id, holding.ref), PositionOnBoard())
             yield Piece(
                 Sitting(holding.pk, lot.pk, 0),

@@ -1,7 +1,7 @@
 """Why a need was given what it was given, as it is answered, and in sentences."""
 
 from collections.abc import Iterator
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from typing import Annotated, Any, Self
 
 from pydantic import Field
@@ -9,7 +9,7 @@ from pydantic import Field
 from inventory.refs import write_refs
 from inventory.spec import Spec, fits
 from repairs.answers.model import AnswerColumn, AnswerTable, WholeAnswer
-from repairs.answers.pieces import Fitting, InQuestion, NotPlanned, Where, fitting, in_question
+from repairs.answers.pieces import Fitting, InQuestion, NotPlanned, OtherMay, Where, fitting, in_question
 from repairs.explanations import pieces
 
 
@@ -73,6 +73,9 @@ class Why(WholeAnswer):
     lacking: Annotated[int, Field(exclude=True)]
     refs: Annotated[list[str], Field(exclude=True)]
     """What its job lacks of the requirement, and where."""
+    others: Annotated[
+        list[OtherMay], Field(description="Who else here has what would do; they are asked.")
+    ] = field(default_factory=list)
 
     @classmethod
     def example(cls) -> Self:
@@ -131,6 +134,9 @@ def sentences(answer: Why) -> Iterator[str]:
     for held in answer.held:
         at = f" ({held.for_ref})" if held.for_ref else ""
         yield f"Reserved for {held.job_name}{at}: {pieces(held.quantity)}, {held.name}, would do."
+    for other in answer.others:
+        has = f"{other.owner} has {pieces(other.quantity)}, {other.name}"
+        yield f"{has}: {other.grade_words}; ask {other.owner}."
     for left, condition in (
         (answer.if_first, f"If {answer.job_name} came first"),
         (answer.if_borrowing, "If working boards were borrowed from"),

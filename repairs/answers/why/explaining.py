@@ -10,13 +10,14 @@ from inventory.places import paths
 from inventory.spec import GRADES, search_window
 from inventory.spec.recorded import Recorded
 from repairs import substitutions
-from repairs.answers.pieces import fitting, in_question, not_planned, where
+from repairs.answers.others import others_may
+from repairs.answers.pieces import OtherMay, fitting, in_question, not_planned, where
 from repairs.answers.why.answer import GivenPieces, GoneElsewhere, HeldPieces, Why, sentences
 from repairs.known_to_work import known_to_work
 from repairs.models import Need, Reservation
 from repairs.planning import Tier
 from repairs.planning.why import why
-from repairs.supply_and_demand import Alike, FreePieces, read_pieces, the_bench
+from repairs.supply_and_demand import Alike, FreePieces, planned, read_pieces, the_bench
 
 PLANNED = GRADES[:3]
 MAX_HELD = 5
@@ -69,6 +70,7 @@ def explain(need: Need) -> Why:
         for each in reasons.elsewhere
     ]  # fmt: skip
     answer.held = _held(need, bench.recorded) if reasons.short else []
+    answer.others = _others(need) if reasons.short else []
     answer.questions = [
         in_question(at(take.supply), take.fit, quantity=take.quantity, **for_job) for take in reasons.asked
     ]
@@ -76,6 +78,13 @@ def explain(need: Need) -> Why:
     answer.if_first, answer.if_borrowing = reasons.if_first, reasons.if_borrowing
     answer.sentences = [*sentences(answer)]
     return answer
+
+
+def _others(need: Need) -> list[OtherMay]:
+    """What people whose job it is not have of it, as the plan over all open jobs leaves it."""
+    bench, plan = planned()
+    found = others_may(bench, bench.of_others(plan), {need.job_id})
+    return [may for requirement, may in found if requirement == need.spec_id]
 
 
 def _working(places: Iterable[int | None]) -> Mapping[int | None, str]:

@@ -1,0 +1,133 @@
+"""A club on one database: what the plan leaves alone is named with whom to ask, and refereed one by one."""
+
+import random
+from decimal import Decimal
+from typing import Any
+
+import pytest
+from django.contrib.auth.models import User
+
+from inventory.models import Holding, Lot, Part
+from inventory.people import add_person
+from inventory.spec import fits
+from repairs import offers
+from repairs.answers.buy.listing import to_buy
+from repairs.answers.make_up.plan import made_up_for_required
+from repairs.answers.shortages import shortages
+from repairs.answers.why.explaining import explain
+from repairs.friends.exchange import take_list
+from repairs.friends.files import written
+from repairs.friends.lists import SpareDocument, SpareEntry
+from repairs.models import Job, Need
+from repairs.sharing_models import Friend
+from repairs.supply_and_demand import planned
+from repairs.wanted import wanted
+from tests.factories import JobFactory, NeedFactory, PartFactory, spec, stock
+
+pytestmark = pytest.mark.django_db
+
+
+@pytest.fixture
+def merle() -> User:
+    return add_person("merle")
+
+
+@pytest.fixture
+def wren() -> User:
+    return add_person("wren")
+
+
+def owned(holding: Holding, owner: User | None) -> Holding:
+    Lot.objects.filter(pk=holding.lot_id).update(owner=owner)
+    return Holding.objects.select_related("lot").get(pk=holding.pk)
+
+
+def test_what_is_anothers_stays_short_and_says_whom_to_ask(merle: User, wren: User) -> None:
+    owned(stock(2), merle)
+    need = NeedFactory(job=JobFactory(name="Mend the Tern", owner=wren), quantity=3)
+    [row] = shortages()
+    assert (row.free, row.short, row.at_others) == (0, 3, 2)
+    [may] = row.others
+    assert (may.owner, may.quantity, may.job_name, may.grade) == ("merle", 2, "Mend the Tern", "same")
+    assert f"ask merle for lot {may.lot}" in row.next_step
+    assert "merle has 2 pieces" in " ".join(explain(need).sentences)
+    [line] = to_buy().results
+    assert line.needed == 3, "until she says yes it is short"
+    assert line.friends_words.startswith("merle here has 2: same")
+    assert [each.owner for each in made_up_for_required(need.spec).others] == ["merle"]
+    [offer] = offers.offers(need)
+    assert (offer.fit.grade, offer.fit.reasons[0].property) == ("ask", "owner")
+    [found] = wanted(Lot.objects.get(pk=may.lot))
+    assert found.fit.reasons[0].property == "owner"
+
+
+def test_ones_own_pieces_serve_ones_own_jobs_as_they_always_did(merle: User) -> None:
+    owned(stock(2), merle)
+    need = NeedFactory(job=JobFactory(owner=merle), quantity=2)
+    [row] = shortages()
+    assert (row.free, row.short, row.at_others, row.others) == (2, 0, 0, [])
+    assert offers.offers(need)[0].fit.grade == "same"
+
+
+def test_a_job_that_is_everybodys_takes_nobodys_own(merle: User) -> None:
+    owned(stock(2), merle)
+    NeedFactory(quantity=1)
+    [row] = shortages()
+    assert (row.free, row.short, row.at_others) == (0, 1, 1)
+
+
+def test_friends_are_asked_for_what_others_here_could_not_fill(merle: User) -> None:
+    owned(stock(2), merle)
+    need = NeedFactory(quantity=5)
+    entry = SpareEntry("L1", written(need.spec.spec), 9, "good", "", "", "", "")
+    take_list(
+        Friend.objects.create(name="Fenland"), SpareDocument("rehome-spare", 1, "2026-11-30", [entry], [])
+    )
+    [row] = shortages()
+    assert (row.short, row.at_others, row.at_friends) == (5, 2, 3)
+
+
+def test_nothing_of_anothers_is_made_up(merle: User, wren: User) -> None:
+    required = spec("resistor", "2k35", tolerance_percent=Decimal(5), watts=Decimal("0.25"))
+    owned(stock(2), merle)
+    need = NeedFactory(of=required, job=JobFactory(owner=wren))
+    assert made_up_for_required(need.spec).ways == []
+    Job.objects.update(owner=merle)
+    assert [way.arrangement for way in made_up_for_required(need.spec).ways] == ["4k7 ∥ 4k7"]
+
+
+@pytest.mark.parametrize("seed", range(12))
+def test_who_has_what_is_what_judging_piece_by_piece_finds(seed: int, merle: User, wren: User) -> None:
+    """By trying: no more is found than there is, none of it one's own or everybody's, and nothing that
+    would serve is left where a job is short of it."""
+    dice = random.Random(seed)
+    people = [None, merle, wren]
+    specs = [
+        spec("resistor", value, watts=Decimal(watts)) for value in ("4k7", "10k") for watts in ("0.25", "1")
+    ]
+    for _lot in range(dice.randint(3, 8)):
+        owned(stock(dice.randint(1, 3), part=PartFactory(of=dice.choice(specs))), dice.choice(people))
+    for _job in range(dice.randint(2, 5)):
+        job = JobFactory(owner=dice.choice(people), priority=dice.randint(1, 5))
+        NeedFactory(job=job, of=dice.choice(specs), quantity=dice.randint(1, 4))
+    bench, plan = planned()
+    found = bench.of_others(plan)
+    used: dict[Any, int] = {}
+    for take in [*plan.takes, *found.takes]:
+        used[take.supply] = used.get(take.supply, 0) + take.quantity
+    owners = dict(Job.objects.values_list("id", "owner_id"))
+    for take in found.takes:
+        assert take.supply.owner not in (0, owners[take.demand.job])
+    left = {alike: shelf.free - used.get(alike, 0) for alike, shelf in bench.shelves.items()}
+    assert min(left.values(), default=0) >= 0
+    given: dict[Any, int] = {}
+    for take in found.takes:
+        given[take.demand] = given.get(take.demand, 0) + take.quantity
+    required = {need.spec_id: need.spec.spec for need in Need.objects.select_related("spec")}
+    offered = {part.pk: part.spec.spec for part in Part.objects.select_related("spec")}
+    for line, short in plan.short.items():
+        if short > given.get(line, 0):
+            for alike, pieces in left.items():
+                anothers = alike.owner not in (0, owners[line.job])
+                serves = fits(required[line.spec], offered[alike.part]).grade not in ("ask", "no")
+                assert not (pieces and anothers and serves)
