@@ -14,7 +14,7 @@ from collections.abc import Iterator
 from decimal import Decimal
 
 from .candidates import Candidate, Notation
-from .letter_codes import MICRO, PICO, pointed, with_tolerance
+from .letter_codes import MICRO, NANO, PICO, pointed, with_tolerance
 from .ratings import (
     EIA_VOLTS,
     ERIE_TOLERANCE,
@@ -53,6 +53,14 @@ FILM_MICROFARADS = Notation(
     {"film": 30},
     since=1975,
 )
+POINTED_FILM = Notation(
+    "letter code, tolerance and volts",
+    "IEC 60062, film makers' practice",
+    "capacitor",
+    0.2,
+    {"film": 3},
+    since=1970,
+)
 ERIE_CODE = Notation(
     "ERIE letters", "ERIE, old tubular ceramics", "capacitor", 0.5, {"tubular": 20, "old": 10}, until=1980
 )
@@ -67,7 +75,7 @@ PLAIN_MICROFARADS = Notation(
     "makers' practice",
     "capacitor",
     0.06,
-    {"electrolytic": 60, "tantalum": 40, "can": 2, "chip": 0.5, "disc": 0.02, "polystyrene": 0.01},
+    {"electrolytic": 60, "tantalum": 4, "can": 2, "chip": 0.5, "disc": 0.02, "polystyrene": 0.01},
 )
 MICRO_CODE = Notation(
     "exponent code counted in µF", "electrolytic makers' practice", "capacitor", 0.008,
@@ -302,6 +310,22 @@ def micro_letter_volts(word: str) -> Iterator[Candidate]:
         yield each.after((word[2:], f"{volts:f} V"))
 
 
+def pointed_letter_volts(word: str) -> Iterator[Candidate]:
+    """4n7J100 where some of it cannot be read; what can be read whole is parted before (run_together)."""
+    at = next(place for place, each in enumerate(word) if each in "pnµ")
+    end = next(place for place, each in enumerate(word) if each in "JKM")
+    volts, value = (
+        plain_volts(word[end + 1 :]),
+        pointed(word[:end], at, {"p": PICO, "n": NANO, "µ": MICRO}[word[at]]),
+    )
+    if volts not in FILM_VOLTS or not value or word[0] == "0":
+        return
+    used = ((word[:end], f"{word[at]} stands at the decimal point"),)
+    candidate = Candidate(POINTED_FILM, value, used, 1.0, volts=volts)
+    for each in with_tolerance(candidate, word[end], capacitor_tolerances(word[end], value)):
+        yield each.after((word[end + 1 :], f"{volts:f} V"))
+
+
 def micro_then_volts(word: str) -> Iterator[Candidate]:
     """22µ35: volts in plain figures behind the µ of a tantalum or electrolytic."""
     at = next(place for place, each in enumerate(word) if each in "µu")
@@ -345,6 +369,12 @@ def shapes() -> Iterator[Shape]:
         for volt_figures in (2, 3):
             cells = (DIGIT,) * size + (cell("µu", "µ"),) + VOLT_FIGURES[:volt_figures]
             yield Shape(cells, kind, micro_then_volts, tuple(range(size)))
+    unit, letter = cell("pnµ"), cell("JKM")
+    for places in (1, 2, 0, 3):  # 4n7, 47n, µ47, 470n
+        value = (DIGIT,) * places + (unit,) + (DIGIT,) * {0: 2, 1: 1}.get(places, 0)
+        figures = tuple(place for place in range(len(value)) if place != places)
+        for film_volts in ((cell("56"), cell("03")), (cell("12346"), cell("0356"), cell("0"))):
+            yield Shape((*value, letter, *film_volts), kind, pointed_letter_volts, figures)
     code = (DIGIT,) * 3
     tolerance = cell(TOLERANCE_LETTERS + "e", USUAL_TOLERANCE_LETTERS + "V", FEW_TOLERANCE_LETTERS)
     strict = cell(TOLERANCE_LETTERS, "JKMGFZ", FEW_TOLERANCE_LETTERS)

@@ -26,7 +26,7 @@ from .shapes import DIGIT, Cell, Read, Shape, cell
 IEC = "IEC 60062"
 
 RESISTOR_CODE = Notation("letter code, ohms", IEC, "resistor", 1.0, {"chip": 1.5})
-CAPACITOR_CODE = Notation("letter code, farads", IEC, "capacitor", 1.0)
+CAPACITOR_CODE = Notation("letter code, farads", IEC, "capacitor", 1.0, {"tantalum": 0.25})
 CAPITAL_CODE = Notation("letter code in capitals, farads", IEC, "capacitor", 0.7)
 INDUCTOR_CODE = Notation("letter code, henries", "makers' practice", "inductor", 1.0)
 RPOINT_PICOFARADS = Notation(
@@ -173,6 +173,12 @@ def capacitor_values(word: str, letter_at: int) -> Iterator[Candidate]:
         if value:
             if len(word) - letter_at > 3:
                 weight *= 0.05
+            if word[0] == "0":
+                weight *= NEEDLESS_NOUGHT
+            elif letter_at in (0, 3):
+                weight *= ONE_OF_TWO_WAYS
+            if letter_at > 1 and (idle_point(word, letter_at) or (letter_at > 3 and letter in "pnPN")):
+                weight *= IDLE_POINT
             yield Candidate(notation, value, used_of(word, letter_at, NAMES[letter]), weight)
         if letter == "m":
             value = pointed(word, letter_at, MICRO)
@@ -206,8 +212,18 @@ def milliohms(word: str, letter_at: int) -> bool:
     )
 
 
+ONE_OF_TWO_WAYS = 0.5
+"""220n is printed µ22 as often (IEC 60062)."""
+NEEDLESS_NOUGHT = 0.2
+"""n10 is printed rather than 0n1 (IEC 60062)."""
 IDLE_POINT = 0.05
-"""Nobody prints a point behind two figures and more with nothing but noughts behind it: 82R, 680R0."""
+"""Nobody prints a point behind two figures and more with nothing but noughts behind it, 82R, 680R0, nor 4700n
+for 4µ7.
+"""
+
+
+def idle_point(word: str, letter_at: int) -> bool:
+    return letter_at + 1 < len(word) and not word[letter_at + 1 :].strip("0")
 
 
 def capacitor_r_point(word: str, letter_at: int) -> Iterator[Candidate]:
@@ -244,7 +260,7 @@ UNIT_ENDINGS = {"p": "F", "n": "FH", "µ": "FH", "u": "FH", "m": "FH", "P": "F",
 
 VALUES: Mapping[str, tuple[Cell, object]] = {
     "resistor": (cell("RKkMGTLmErΩ", "RKMGL", "RKM"), resistor_values),
-    "capacitor": (cell("pnµumFPNURrKkM", "pnµKR", "pnµ"), capacitor_values),
+    "capacitor": (cell("pnµumFPNURrKkM", "pnµK", "pnµ"), capacitor_values),
     "inductor": (cell("RNnµuUm", "RNu"), inductor_values),
 }
 

@@ -5,8 +5,7 @@
            x how usual the figures are: E12, E24, E96, other                (series.usualness)
            x how usual the size is for the kind                             (SIZES)
            x agreement with the meter: a bell on the log ratio whose width joins the meter's own error,
-           half the
-             part's tolerance and ageing, plus a floor for in-circuit and faulty parts
+             a third of the part's tolerance and ageing, plus a floor for in-circuit and faulty parts
            x 60 when it is the value expected at the position, 4 near it
            x 3 when an open job wants the value, 1.5 when the bench already holds it
 
@@ -80,7 +79,7 @@ SIZES_ON: Mapping[str, tuple[float, ...]] = {
     "polystyrene": (0.002, 0.02, 0.4, 1, 1, 0.1, 0.005, 0.0005),
     "mica": (0.01, 0.3, 1, 1, 0.5, 0.03, 0.001),
     "electrolytic": (1e-4, 1e-4, 1e-4, 1e-4, 1e-4, 0.001, 0.1, 0.7, 1, 1, 0.7, 0.15, 0.005),
-    "tantalum": (1e-4, 1e-4, 1e-4, 1e-4, 1e-3, 0.02, 0.6, 1, 1, 0.2, 0.002),
+    "tantalum": (1e-4, 1e-4, 1e-4, 1e-4, 1e-3, 0.02, 0.6, 1, 0.4, 0.1, 0.002),
     "paper": (1e-4, 1e-3, 0.01, 0.15, 0.6, 1, 1, 0.4, 0.1, 0.01),
 }  # fmt: skip
 """Common practice, no source: what such bodies are made for."""
@@ -104,7 +103,7 @@ WANTED, HELD = 3.0, 1.5
 ERA_FADE = 8.0
 WIDE, ONLY_CLOSE, UNMADE = 5, 0.3, 0.15
 """Parts of 5 % and wider come in E24 and narrower series; others are misread (IEC 60063)."""
-OF_E12, OF_E24 = 0.5, 0.15
+OF_E12, OF_E24 = 0.5, 0.25
 ABSURD = 1e-4
 """Nobody makes a part whose tolerance is more than its value."""
 FEWEST_ALIKE, IN_COMMON, MAX_ALIKE = 3, 0.8, 2.5
@@ -306,7 +305,7 @@ class Evidence:
                 usual = max(usual, WHOLE_PICOFARADS)
             if usual < 0.5 and kind != "resistor":
                 usual = usual * CLOSE_SERIES if usual > UNUSUAL else usual
-            elif kind == "capacitor" and self.measured is None:
+            elif kind == "capacitor":
                 usual *= made_as_capacitor(value)
             weight *= usual * (sizes[digits] if digits < len(sizes) else BEYOND)
         if self.expected is not None:
@@ -365,7 +364,7 @@ class Evidence:
             if tolerance.low is not None and tolerance.high is not None:
                 centre *= 1 + float(tolerance.low + tolerance.high) / 200
         meter = self.meter if self.meter is not None else DEFAULT_METER.get(candidate.notation.kind, 0.05)
-        width = hypot(0.6 * meter, 0.5 * min(spread, 1.0), AGEING)
+        width = hypot(0.6 * meter, min(spread, 1.0) / 3, AGEING)
         distance = log(measured / centre) / width
         return exp(-0.5 * distance * distance) * 0.04 / width + FLOOR
 
@@ -382,10 +381,7 @@ class Evidence:
 
 
 def made_as_capacitor(value: int) -> float:
-    """How often capacitors of these figures are made, against those of E6 (common practice, no source).
-
-    Not asked where a meter spoke: it names neighbours in E24 by itself.
-    """
+    """How often capacitors of these figures are made, against those of E6 (common practice, no source)."""
     series = series_of(value)
     return 1.0 if series == "E6" else OF_E12 if series == "E12" else OF_E24
 

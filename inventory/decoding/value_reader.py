@@ -18,8 +18,10 @@ from .written import shows_its_unit
 FEW_VALUES, MAX_VALUES = 12, 120
 MAX_COMBINED, MAX_BESIDE = 600, 40
 MAX_COMBINATIONS = 24
-PREFERRED, AFTER_A_VALUE = 0.9, 0.05
-"""687 2?: the value stands first; what is half read behind one is its volts (common practice, no source)."""
+PREFERRED, AFTER_A_VALUE, AFTER_HALF_A_VALUE = 0.9, 0.05, 0.1
+"""687 2?: the value stands first; what is half read behind one is its volts (common practice, no source).
+So it does where it is half read itself: 5? ??, 4? 10.
+"""
 
 
 def values(line: MarkingLine, known: Known) -> list[Candidate]:
@@ -32,7 +34,7 @@ def values(line: MarkingLine, known: Known) -> list[Candidate]:
     carrying = [place for place in range(len(roles)) if not spoken_for(roles[place])]
     united = [place for place in carrying if shows_its_unit(words[place])]
     carrying = united or carrying  # a printed unit outweighs whatever stands beside it
-    behind_a_value = False
+    behind_a_value = behind_half_a_value = False
     for place, word in enumerate(words[:12]):
         if place not in carrying and carrying:
             continue
@@ -44,8 +46,10 @@ def values(line: MarkingLine, known: Known) -> list[Candidate]:
             values = sorted(values, key=known.weigh, reverse=True)[:MAX_BESIDE]
         if behind_a_value and not word.whole:
             values = [each.less(AFTER_A_VALUE) for each in values]
-        elif word.whole and any(usualness(each.value or 0) >= PREFERRED for each in values):
-            behind_a_value = True
+        elif behind_half_a_value:
+            values = [each.less(AFTER_HALF_A_VALUE) for each in values]
+        elif any(usualness(each.value or 0) >= PREFERRED for each in values):
+            behind_a_value, behind_half_a_value = bool(word.whole), not word.whole
         others = [
             [(words[other], role) for role in roles[other]] for other in range(len(roles)) if other != place
         ]

@@ -11,11 +11,10 @@ from __future__ import annotations
 import re
 from collections.abc import Iterator
 from fractions import Fraction
-from itertools import chain
 
 from .candidates import Candidate, Notation
 from .letter_codes import FARAD, MICRO, MILLI, NANO, OHM, ONE_FIGURE, PICO, meanings_of, with_tolerance
-from .patterns import UNREAD, Cells, MarkingWord, gapped
+from .patterns import Cells, MarkingWord, gapped
 from .ratings import TOLERANCE_LETTERS
 from .shapes import DIGITS, Budget, Shape, cell, expand
 
@@ -76,6 +75,12 @@ spell(WRITTEN_F, 10**9, "MHz", "MHz MHZ Mhz mhz mc MC Mc")
 
 JOINING = frozenset(each for each in UNITS if len(each) > 1 or each in "Ωµunpk")
 LONGEST_UNIT = max(map(len, UNITS))
+OLD_UNITS = frozenset(spelling for spelling, units in UNITS.items() if units[0][0] is VINTAGE)
+"""Seldom what stands there where some of it cannot be read (common practice, no source)."""
+UNREAD_UNITS = {1: ("µ", "K", "J", "M"), 2: ("µF", "nF")}
+"""What is likeliest behind a number with a point where nothing of it can be read (common practice, no
+source).
+"""
 POINTS = ".,"
 MEGAHERTZ = 10**9
 CRYSTAL_TAILS: dict[str, int | Fraction] = {
@@ -121,25 +126,46 @@ def readings(word: MarkingWord, budget: Budget, kind: str) -> Iterator[Candidate
         if seen is not None and not any(each in NUMBER_CELL.legal for each in seen):
             return
         tails = list(tails_of(word.cells[end:]))
-        if (
-            not tails
-            or not any(each is not None and any(c in POINTS for c in each) for each in word.cells[:end])
-            and (tails == [""] or all(len(tail) == 1 for tail in tails))
-        ):
-            continue
-        shape = Shape((NUMBER_CELL,) * end, speaks_of, lambda _: (), tuple(range(end)))
-        for number in chain(pointed(word.cells[:end]), expand(word.cells[:end], shape, budget, 300)):
-            for tail in tails:
-                for candidate in read(number, tail, kind):
+        unread = end < len(word.cells) and all(each is None for each in word.cells[end:])
+        for cells in ways_to_point(word.cells[:end]) if tails else ():
+            at = next((at for at, each in enumerate(cells) if each in POINT_CELLS), None)
+            guessed = at is not None and word.cells[at] is None
+            sets = any(each is not None and len(each) > 1 and "." in each for each in cells)
+            if at == end - 1 or (at is None and not sets and all(len(tail) < 2 for tail in tails)):
+                continue
+            share = (UNREAD_UNIT if unread else 1.0) * (GUESSED_POINT if guessed else 1.0)
+            share *= NO_NOUGHT if guessed and at == 0 else 1.0
+            figures = tuple(place for place in range(end) if place != at)
+            shape = Shape((NUMBER_CELL,) * end, speaks_of, lambda _: (), figures)
+            for number in expand(cells, shape, budget, 300):
+                for tail in tails:
                     large = len(number) > LONGEST_WITH.get(tail, LONGEST_NUMBER)
-                    yield candidate.less(SELDOM_SO ** (large + needless(number)))
+                    less = share * SELDOM_SO ** (large + needless(number))
+                    if tail in OLD_UNITS and tail not in word.printed:
+                        less *= SELDOM_SO
+                    if guessed and len(tail) == 1:
+                        less *= NO_NOUGHT
+                    for candidate in read(number, tail, kind):
+                        yield candidate.less(less)
 
 
-def pointed(cells: Cells) -> Iterator[str]:
-    """2?2µF as 2.2: the one character within a number that cannot be read may be its point."""
-    text = gapped(cells)
-    if text.count(UNREAD) == 1 and text.strip(UNREAD) == text and not set(text) & set(POINTS):
-        yield text.replace(UNREAD, ".")
+UNREAD_UNIT, GUESSED_POINT, NO_NOUGHT = 0.3, 0.5, 0.3
+"""Where the unit cannot be read it may be anything; a point that cannot be read is as a rule no character at
+all; 2n2 is printed rather than 2.2n, and 0.22 than .22 (common practice, no source).
+"""
+POINT_CELLS = ((".",), (",",))
+
+
+def ways_to_point(cells: Cells) -> Iterator[Cells]:
+    """The number as it stands, and where no point is read, with one for each character that cannot be read:
+    2?2µF as 2.2, 0??22µF as 0.022. No number ends on it.
+    """
+    yield cells
+    if any(each is not None and any(c in POINTS for c in each) for each in cells):
+        return
+    for at, each in enumerate(cells[:-1]):
+        if each is None and (len(cells) < 4 or any(other is not None for other in cells)):
+            yield (*cells[:at], (".",), *cells[at + 1 :])
 
 
 LONGEST_WITH, SELDOM_SO = {"nF": 3, "pF": 5, "PF": 5, "NF": 3}, 0.05
@@ -148,8 +174,11 @@ LONGEST_WITH, SELDOM_SO = {"nF": 3, "pF": 5, "PF": 5, "NF": 3}, 0.05
 
 def needless(number: str) -> int:
     """How many of its noughts say nothing: such are seldom printed (common practice, no source)."""
-    _, point, fraction = number.partition(".")
-    return len(fraction) - len(fraction.rstrip("0")) if point else len(number) - len(number.lstrip("0"))
+    whole, point, fraction = number.partition(".")
+    if not point:
+        return len(number) - len(number.lstrip("0"))
+    before = len(whole) - len(whole.lstrip("0")) - (whole.strip("0") == "" and whole != "")
+    return before + len(fraction) - len(fraction.rstrip("0")) + (not fraction.strip("0"))
 
 
 _VALUE = re.compile(r"[0-9]*[.,]?[0-9]+(?P<unit>[^0-9.,]{1,4}?)(?:[JKMFGZ]|[±+-].*)?")
@@ -184,7 +213,10 @@ def tails_of(cells: Cells) -> Iterator[str]:
     if all(each is not None and len(each) == 1 for each in cells):
         yield "".join(each[0] for each in cells if each)
         return
-    if sum(each is None for each in cells) > 1 or len(cells) < 2:
+    if all(each is None for each in cells):
+        yield from UNREAD_UNITS.get(len(cells), ())
+        return
+    if sum(each is None for each in cells) > 1:
         return
     for unit in UNITS:
         if len(unit) == len(cells) and all(

@@ -153,10 +153,12 @@ def test_no_bead_holds_much_charge_at_high_volts() -> None:
 
 @pytest.mark.parametrize(
     ("seen", "microfarads"),
-    [("?73? 50V", "0.047"), ("?82? 24V", "0.82"), ("?04? 50V", "0.1"), ("473? 63V", "0.047")],
+    [("?73? 50V", "0.047"), ("?82? 24V", "0.0068"), ("?04? 50V", "0.1"), ("473? 63V", "0.047")],
 )
 def test_volts_that_stand_apart_are_no_end_of_a_type(seen: str, microfarads: str) -> None:
-    """A zener's rating is of E24, its serial one of the series made (common practice, no source)."""
+    """A zener's rating is of E24, its serial one of the series made; 682 of E6 is met more often than 824 of
+    E12 (common practice, no source).
+    """
     best = decode(Question(marking=seen)).readings[0]
     assert (best.kind, best.value) == ("capacitor", int(Decimal(microfarads) * 10**9))
 
@@ -198,3 +200,23 @@ def test_a_type_with_a_hole_on_a_known_body_says_its_kind_and_what_was_read() ->
     """SAA5050, a maker's character generator (data book, from memory): one letter hidden, in no list so."""
     best = decode(Question(marking="S?A5050", body="dip")).readings[0]
     assert (best.kind, best.number) == ("ic", "S?A5050")
+
+
+@pytest.mark.parametrize(
+    ("seen", "body", "microfarads"),
+    [
+        ("0?22µF 25V", "film", "0.22"),  # behind a nought the point comes next
+        ("0??22µF 100V", "film", "0.022"),
+        ("0???68µF 100V", "film", "0.0068"),
+        ("4?7µ 25V", "tantalum bead", "4.7"),  # of 407, 447 and 4.7 the last is made (IEC 60063)
+        ("0.47?? 100V", "film", "0.47"),
+        ("2.7?? 100V", "film", "2.7"),
+        ("33? 20", "tantalum bead", "3.3"),  # 335: beads of 1 to 10 uF are met most
+        ("4? 10", "tantalum bead", "47"),  # the value stands before volts that are not signed
+        ("47?J100", "film", "0.47"),  # 470 and 47n run together
+    ],
+)  # fmt: skip
+def test_what_is_hidden_is_what_printers_put_there(seen: str, body: str, microfarads: str) -> None:
+    """Common practice, no source, but where said."""
+    readings = decode(Question(marking=seen, body=body, kind="capacitor")).readings
+    assert int(Decimal(microfarads) * 10**9) in [each.value for each in readings[:2]]
