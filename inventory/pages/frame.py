@@ -3,7 +3,7 @@
 from collections.abc import Callable, Mapping, Sequence
 from functools import wraps
 from typing import Any, Concatenate, ParamSpec
-from urllib.parse import urlsplit
+from urllib.parse import urlsplit, urlunsplit
 
 from django.contrib import messages
 from django.contrib.auth.decorators import login_required
@@ -18,6 +18,7 @@ from django.views.decorators.gzip import gzip_page
 
 from inventory.ledger import Refused
 from inventory.models import Movement
+from inventory.pages.refilled import refilled
 from inventory.part_lines import read_line
 from inventory.refs import UnreadableRefs
 from inventory.refusals import Code
@@ -28,6 +29,9 @@ from inventory.whole_numbers import MAX_PIECES, whole_number, whole_numbers
 P = ParamSpec("P")
 View = Callable[Concatenate[HttpRequest, P], HttpResponse]
 
+NOT_KEPT = {"csrfmiddlewaretoken", "once", "password", "old", "new", "code"}
+"""What of a refused form is not kept till its page is shown again."""
+
 
 def page(*methods: str, reads: str = VIEWER, writes: str = BENCH) -> Callable[[View[P]], View[P]]:
     """A page for those who may act as `reads`; whatever it changes is changed by POST and by `writes`.
@@ -35,6 +39,7 @@ def page(*methods: str, reads: str = VIEWER, writes: str = BENCH) -> Callable[[V
     A refusal that the view does not answer itself is said where the person came from, and nothing is changed.
     What an address asks and a page cannot read is passed over, where the API refuses it: whoever follows a
     worn link sees the page.  Of a name that is given twice the last counts, unless the view reads a list.
+    Whoever refuses, what was typed stands in the form again.
     """
 
     answered = methods or ("GET", "HEAD")
@@ -46,14 +51,16 @@ def page(*methods: str, reads: str = VIEWER, writes: str = BENCH) -> Callable[[V
             if not may_act_as(request.user, least):
                 return render(request, "bench/not-yours.html", {"least": least}, status=403)
             try:
-                return view(request, *args, **kwargs)
+                return _with_what_was_typed(request, view(request, *args, **kwargs), answered)
             except Refused as refusal:
-                messages.error(request, refusal.detail, extra_tags="refused")
-                return back(request)
+                return _refused(request, refusal.detail)
 
         @wraps(view)
         def asked(request: HttpRequest, /, *args: P.args, **kwargs: P.kwargs) -> HttpResponse:
             if request.method not in answered:  # a form's address, opened by itself
+                stood_on = request.session.get("form_of", {}).get(request.path)
+                if stood_on and request.method == "GET":  # by a link of the form as it was refused
+                    return redirect(f"{stood_on}?{request.META['QUERY_STRING']}")
                 response = HttpResponseNotAllowed(answered)
                 if request.user.is_authenticated:
                     response.content = render_to_string("404.html", {"a_form": True}, request)
@@ -71,11 +78,45 @@ def page(*methods: str, reads: str = VIEWER, writes: str = BENCH) -> Callable[[V
 
 def back(request: HttpRequest, otherwise: str = "/") -> HttpResponse:
     """To the page that the form named, if it is ours; else to where it came from, or `otherwise`."""
+    return HttpResponseRedirect(_came_from(request) or otherwise)
+
+
+def _came_from(request: HttpRequest) -> str:
     for target in (request.POST.get("next", ""), request.headers.get("Referer", "")):
         ours = url_has_allowed_host_and_scheme(target, {request.get_host()}, request.is_secure())
         if target and ours and _is_looked_at(target):
-            return HttpResponseRedirect(target)
-    return HttpResponseRedirect(otherwise)
+            return target
+    return ""
+
+
+def _refused(request: HttpRequest, why: str) -> HttpResponse:
+    """Back to where it was asked, which shows once what was typed and why it was refused."""
+    target = urlsplit(_came_from(request))
+    page_of_it = urlunsplit(("", "", target.path, target.query, ""))
+    if (
+        request.method != "POST"
+        or not target.path
+        or not getattr(resolve(target.path).func, "is_looked_at", False)
+    ):
+        messages.error(request, why, extra_tags="refused")
+        return back(request)
+    typed = {name: sent for name, sent in request.POST.lists() if name not in NOT_KEPT}
+    request.session["refused"] = {"on": page_of_it, "action": request.path, "typed": typed, "why": why}
+    return HttpResponseRedirect(f"{page_of_it}#refused")
+
+
+def _with_what_was_typed(request: HttpRequest, answer: HttpResponse, answered: Sequence[str]) -> HttpResponse:
+    """The answer, where a refused form stands on it with what was typed in it."""
+    if answer.streaming or not answer.get("Content-Type", "").startswith("text/html"):
+        return answer
+    if request.method == "POST" and answer.status_code >= 400:
+        if "GET" not in answered:
+            request.session["form_of"] = {request.path: urlsplit(_came_from(request)).path}
+        answer.content = refilled(answer.content.decode(), request.path, dict(request.POST.lists()))
+    elif request.session.get("refused", {}).get("on") == request.get_full_path() and request.method == "GET":
+        kept = request.session.pop("refused")
+        answer.content = refilled(answer.content.decode(), kept["action"], kept["typed"], kept["why"])
+    return answer
 
 
 def _is_looked_at(target: str) -> bool:

@@ -102,7 +102,7 @@ def test_a_fault_is_shown_on_a_page_of_ours(sign_in: Enter, monkeypatch: pytest.
 def test_undo_on_the_page_of_a_refused_form_leads_to_a_page(workshop: None, sign_in: Enter) -> None:
     client = sign_in("bench")
     refused = client.post(reverse("buy-order"), {"line": "x"}, headers={"Referer": "/shortages/buy/"})
-    assert refused["Location"] == "/shortages/buy/"
+    assert refused["Location"] == "/shortages/buy/#refused"
     here = "http://testserver" + reverse("buy-order")
     after = client.post(reverse("undo"), {}, headers={"Referer": here})
     assert client.get(after["Location"]).status_code == 200

@@ -1,8 +1,7 @@
-// What was typed in one form stands there again, and is said to be unsaved, after another form of the page was sent;
-// and in the form that was sent, where it was refused: the reason stands in it.
+// What was typed in one form stands there again, and is said to be unsaved, after another form of the page was sent.
+// (A form that was refused comes filled from the server.)
 "use strict";
 const TYPED = `rehome-typed ${window.location.pathname}`;
-const SENT = "rehome-sent";
 const HERE = document.getElementById("main");
 const LASTS = 120000; // ms: a page that is opened again later is opened for something else
 
@@ -62,21 +61,12 @@ if (stood) {
   }
 }
 
-const sent = takeOut(SENT);
-const refusal = HERE.querySelector(":scope > .refused");
-if (sent && refusal) {
-  const form = [...HERE.querySelectorAll("form")].find((each) => named(each) === sent.form);
-  if (form) {
-    putBack(form, sent.now);
-    form.prepend(refusal);
-    form.scrollIntoView({ block: "center" });
-  }
+const refused = HERE.querySelector("form > [role=alert]");
+if (refused) {
+  refused.scrollIntoView({ block: "center" });
 }
 
 document.addEventListener("submit", (event) => {
-  if (HERE.contains(event.target)) {
-    sessionStorage.setItem(SENT, JSON.stringify({ at: Date.now(), ...described(event.target) }));
-  }
   const forms = [...HERE.querySelectorAll("form")]
     .filter((form) => form !== event.target && fields(form).some((each) => stands(each)[0] !== stands(each)[1]))
     .map(described);
