@@ -1,5 +1,9 @@
 """Fetching and fitting: the pick list in walking order, one piece after the other; and a donor compared."""
 
+from collections.abc import Callable, Hashable, Iterable, Sequence
+from itertools import groupby
+from typing import TypeVar
+
 from django.core.paginator import Paginator
 from django.http import HttpRequest, HttpResponse
 from django.shortcuts import get_object_or_404, render
@@ -13,6 +17,7 @@ from inventory.refs import write_refs
 from inventory.whole_numbers import whole_numbers
 from repairs import readiness
 from repairs.answers.transfer import transfer_plan
+from repairs.answers.transfer.answer import MissingPosition, PlannedMove
 from repairs.hazards import hazards_of, how_it_comes_off
 from repairs.models import Job
 from repairs.pages.boards import taking_off_form
@@ -20,6 +25,7 @@ from repairs.pages.harvest import session
 from repairs.pages.need_rows import NeedRow, drawn, line_of, need_rows, walk
 from repairs.proving.cautions import DEFER, SOLDERING, distinct_texts, of_hazards
 
+T = TypeVar("T")
 SETTLED = ("in place", "not wanted")
 LINES_ON_A_PAGE = 60
 """So many lines of a comparison, what moves before what does not."""
@@ -102,16 +108,37 @@ def compare(request: HttpRequest, pk: int) -> HttpResponse:
         except Refused as refusal:
             context["refused"] = refusal.detail
             return render(request, "bench/compare.html", context, status=409)
-        lines = [*(("move", each) for each in answer.moves), *(("missing", each) for each in answer.missing)]
+        lines: list[PlannedMove | MissingPosition] = [*answer.moves, *answer.missing]
         of_page = Paginator(lines, LINES_ON_A_PAGE).get_page(number(request, "page", 1))
         context |= {
             "answer": answer,
             "page": of_page,
-            "moves": [each for sort, each in of_page if sort == "move"],
-            "missing": [each for sort, each in of_page if sort == "missing"],
+            "stages": _stages([each for each in of_page if isinstance(each, PlannedMove)]),
+            "missing": _alike(
+                [each for each in of_page if isinstance(each, MissingPosition)], lambda each: each.spec_text
+            ),
+            "left_over": _alike(answer.left_over, lambda each: (each.spec_text, each.condition)),
             "cautions": [each.text for each in answer.cautions],
             "session": session(donor.pk, [move.ref for move in answer.moves]),
             "filled": write_refs(answer.filled),
             "defer": DEFER,
         }
     return render(request, "bench/compare.html", context)
+
+
+def _stages(moves: Sequence[PlannedMove]) -> list[tuple[str, int, list[list[PlannedMove]]]]:
+    """What comes off in each stage, how many pieces, and those together of which the same is said."""
+    stages = []
+    for words, of_stage in groupby(moves, lambda move: move.stage_words):
+        pieces = list(of_stage)
+        same = _alike(pieces, lambda move: (move.spec_text, move.condition, move.grade, tuple(move.why)))
+        stages.append((words, len(pieces), same))
+    return stages
+
+
+def _alike(rows: Iterable[T], key: Callable[[T], Hashable]) -> list[list[T]]:
+    """Rows of one key together, in the order in which the first of each stands."""
+    groups: dict[Hashable, list[T]] = {}
+    for row in rows:
+        groups.setdefault(key(row), []).append(row)
+    return list(groups.values())

@@ -16,7 +16,7 @@ from repairs.answers.lifting import (
     SittingPiece,
     StepCaution,
 )
-from repairs.answers.model import Answer, AnswerColumn, AnswerTable, WholeAnswer, one_of
+from repairs.answers.model import Answer, AnswerColumn, AnswerTable, SpecOut, WholeAnswer, one_of
 from repairs.answers.pieces import fitting
 
 HOW = ("same", "moved", "substitute")
@@ -42,6 +42,7 @@ class MissingPosition(Answer):
     """New on this board, or not to be had from the donor: must be found elsewhere."""
 
     ref: str
+    spec: Annotated[SpecOut, Field(exclude=True)]
     spec_text: str
     need: NeedId
     went: Annotated[
@@ -105,7 +106,7 @@ class Transfer(WholeAnswer):
             [PlannedMove(**EXAMPLE_PIECE, **fitting(fits(film, film)), to_ref="C7", need=32, how="moved")],
             [
                 MissingPosition(
-                    "C9", film.text, 33, "the plan gives it to Tern rebuild",
+                    "C9", film, film.text, 33, "the plan gives it to Tern rebuild",
                     [JudgedPiece(**other, **fitting(fits(film, lower)))],
                 )
             ],

@@ -40,14 +40,14 @@ from repairs.supply_and_demand import planned
 def transfer_plan(job: Job, donor: Board) -> Transfer:
     """Plan the moves from the donor to the positions of the job's board that are still open.
 
-    Those are the job's open needs; of a job without needs at positions, whatever its board's drawing has.
+    Those are the job's open needs; of a job without needs at positions, whatever its board's design has.
     Pieces that are reserved for another job, or that the plan of all open jobs gives to one, and loose ones,
     stay out of it.
-    Refused: no board, a board of no known drawing, the board itself, a donor that is not worked on at all.
+    Refused: no board, a board of no known design, the board itself, a donor that is not worked on at all.
     """
     board = job.board
     if board is None or board.design is None:
-        raise Refused(Code.NO_DESIGN, f"{job.name} has no board with a drawing: nothing says what goes where")
+        raise Refused(Code.NO_DESIGN, f"{job.name} has no board with a design: nothing says what goes where")
     if board.pk == donor.pk:
         raise Refused(Code.SAME_BOARD, f"{donor} is the board of {job.name} itself", board=donor.pk)
     blocked = blocks(hazards_of(donor))
@@ -81,7 +81,7 @@ def transfer_plan(job: Job, donor: Board) -> Transfer:
         ],
         [
             MissingPosition(
-                each.ref, each.spec.text, open_needs.get(each.ref), went.get(each.ref, ""),
+                each.ref, each.spec, each.spec.text, open_needs.get(each.ref), went.get(each.ref, ""),
                 [JudgedPiece(**sitting(near), **fitting(fit)) for near, fit in each.refused],
             )
             for each in plan.missing
