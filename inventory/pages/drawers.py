@@ -220,3 +220,19 @@ def storage(where: Mapping[int, str]) -> list[tuple[int, str]]:
     """Drawers and trays by path."""
     kept = Place.objects.filter(type__in=KEPT).values_list("id", flat=True)
     return sorted(((pk, where[pk]) for pk in kept), key=lambda pair: walking(pair[1]))
+
+
+FIRST_TRAY = "Tray 1"
+
+
+def where_to(where: Mapping[int, str]) -> list[tuple[int, str]]:
+    """Drawers and trays to put a piece into; on a bench that has none yet, the one that is made by it."""
+    return storage(where) or [(0, f"{FIRST_TRAY}, a new one")]
+
+
+def put_into(pk: int) -> Place | None:
+    """The drawer or tray that was picked of `where_to`."""
+    picked = Place.objects.filter(pk=pk, type__in=KEPT).first()
+    if picked is None and not pk and not Place.objects.filter(type__in=KEPT).exists():
+        picked = Place.objects.create(name=FIRST_TRAY, type=Place.Type.TRAY)
+    return picked

@@ -8,7 +8,7 @@ from django.contrib import messages
 from django.core.paginator import Paginator
 from django.db import transaction
 from django.db.models import F
-from django.http import HttpRequest, HttpResponse
+from django.http import Http404, HttpRequest, HttpResponse
 from django.shortcuts import get_object_or_404, redirect, render
 from django.urls import reverse
 from django.utils.http import urlencode
@@ -21,7 +21,7 @@ from inventory.ledger import Refused
 from inventory.lots import refuse_change
 from inventory.models import REF_LENGTH, Board, Holding, Lot, Movement, Part, Place
 from inventory.pages.board_map import BoardMap, board_map
-from inventory.pages.drawers import storage
+from inventory.pages.drawers import put_into, storage, where_to
 from inventory.pages.frame import back, notify, number, page, typed_part, who, words
 from inventory.pages.life import Flow, flow
 from inventory.pages.once import once
@@ -220,6 +220,13 @@ def minded(board: Board) -> str:
     return ", ".join([*(HAZARD_NAMES.get(word, word) for word in hazards), "solder fume"])
 
 
+def _tray(pk: int) -> Place:
+    to = put_into(pk)
+    if to is None:
+        raise Http404
+    return to
+
+
 def _current_tray() -> int:
     """The drawer or tray that the last piece was lifted to."""
     kept = Movement.objects.filter(
@@ -265,7 +272,6 @@ def strip(request: HttpRequest, pk: int) -> HttpResponse:
             ]
         )
         return redirect(f"{reverse('strip', args=[pk])}?{query}")
-    trays = storage(paths())
     wanted = asked.strip().upper()
     found = next((trace for trace in left if wanted and trace.ref.upper() == wanted), None)
     here = found or (waiting[0] if waiting else None)
@@ -287,7 +293,7 @@ def strip(request: HttpRequest, pk: int) -> HttpResponse:
             "skipped": sorted(skipped),
             "only": only,
             "fetch": fetch,
-            "trays": trays,
+            "trays": where_to(paths()),
             "tray": tray or _current_tray(),
         },
     )
@@ -315,7 +321,7 @@ def _stripped(
             board, [ref], bin_, by=who(request), condition=faulty, note="broke as it came off"
         )
         return lines, "broke off and is scrapped"
-    to = get_object_or_404(Place, pk=tray)
+    to = _tray(tray)
     if judgement == "other":
         with transaction.atomic():
             held = ledger.piece_at(board, ref)
@@ -338,7 +344,7 @@ def _stripped(
 def found_on(request: HttpRequest, pk: int) -> HttpResponse:
     """A piece at a position that no design names: `R12 4k7 5%` makes the position, and lifts the piece."""
     board = get_object_or_404(Board.objects.select_related("design", "place"), pk=pk)
-    to = get_object_or_404(Place, pk=number(request, "tray"))
+    to = _tray(number(request, "tray"))
     [*read] = designing.read_positions(words(request, "line", 400))
     if len(read) != 1 or read[0].wrong or read[0].note or len(read[0].refs) != 1:
         unread = read[0].wrong or read[0].note if read else "write it as R12 4k7 5%"

@@ -10,8 +10,8 @@ from django.urls import reverse
 
 from inventory import ledger
 from inventory.ledger import Refused
-from inventory.models import Movement, Part, Place, StoredSpec
-from inventory.pages.drawers import storage
+from inventory.models import Movement, Part, StoredSpec
+from inventory.pages.drawers import put_into, where_to
 from inventory.pages.frame import back, notify, number, page, who, words
 from inventory.pages.once import once
 from inventory.places import paths
@@ -84,7 +84,7 @@ def _shown(request: HttpRequest, wrong: dict[str, str] | None = None) -> HttpRes
             "from_friends": FriendAsk.objects.filter(state__in=FriendAsk.ON_ITS_WAY)
             .select_related("friend", "spec")
             .order_by("id"),
-            "storage": storage(where),
+            "storage": where_to(where),
             "may_write": may_act_as(request.user, BENCH),
         },
         status=400 if wrong else 200,
@@ -173,13 +173,13 @@ def _money(typed: str) -> Decimal | None:
 def receive(request: HttpRequest, pk: int) -> HttpResponse:
     """What was ordered came: so many pieces of it become a lot in a drawer."""
     purchase = get_object_or_404(Purchase.objects.select_related("part"), pk=pk)
-    place = Place.objects.filter(pk=number(request, "to")).first()
-    if place is None:
-        return _shown(request, {f"arrival {pk}": "Where is it now? Pick the drawer or tray it went into."})
     arrived = number(request, "quantity")
     if not 1 <= arrived <= MAX_PIECES:
         message = "How many came? Give a whole number of pieces, at least one."
         return _shown(request, {f"arrival {pk}": message})
+    place = put_into(number(request, "to"))
+    if place is None:
+        return _shown(request, {f"arrival {pk}": "Where is it now? Pick the drawer or tray it went into."})
     got = purchases.receive(purchase, ledger.spot_of(place), by=who(request), quantity=arrived)
     request.session["last_place"] = place.pk
     came = Movement.objects.get(lot=got.lot_id, kind=Movement.Kind.RECEIVE)
