@@ -93,6 +93,32 @@ def stranger() -> "APIClient":
     return APIClient()
 
 
+@pytest.fixture
+def _django_db_helper(in_workshop_file: bool, _django_db_helper: None) -> None:
+    """pytest-django's, which begins the test's transaction, in the database that the test is to see."""
+
+
+@pytest.fixture
+def in_workshop_file(request: pytest.FixtureRequest) -> Iterator[bool]:
+    """Whether the test's database is the file with the demo workshop in it."""
+    marker = request.node.get_closest_marker("django_db")
+    commits = (marker and marker.kwargs.get("transaction")) or "transactional_db" in request.fixturenames
+    if "workshop" not in request.fixturenames or commits or _vendor() != "sqlite":
+        yield False
+        return
+    from tests.own_home import at_database
+
+    file, blocker = (request.getfixturevalue(name) for name in ("workshop_file", "django_db_blocker"))
+    with blocker.unblock(), at_database(file):
+        yield True
+
+
+def _vendor() -> str:
+    from django.db import connection
+
+    return connection.vendor
+
+
 @pytest.fixture(scope="session")
 def workshop_rows(django_db_setup: None, django_db_blocker: Any) -> Rows:
     """Every row of the demo workshop by table; the load itself, which takes seconds, is taken back."""
@@ -113,13 +139,16 @@ def workshop_rows(django_db_setup: None, django_db_blocker: Any) -> Rows:
 
 
 @pytest.fixture
-def workshop(db: None, workshop_rows: Rows) -> None:
-    """The demo workshop: loaded once, then laid out for each test that asks."""
+def workshop(request: pytest.FixtureRequest, db: None, in_workshop_file: bool) -> None:
+    """The demo workshop: loaded once, and there for each test that asks."""
     from django.core.management.color import no_style
     from django.db import connection, transaction
 
     from inventory.own_models import own_models
 
+    if in_workshop_file:
+        return
+    workshop_rows: Rows = request.getfixturevalue("workshop_rows")
     with transaction.atomic(), connection.cursor() as cursor:
         for table, rows in workshop_rows.items():
             if rows:

@@ -1,7 +1,9 @@
 """A folder, and a migrated database, of each run's own: runs beside each other never meet, nor a workshop.
 
-Migrating takes longer than most tests.  On SQLite the migrated database is kept in pytest's cache, by the
-content of the migrations, and copied for the next run; PostgreSQL is migrated anew.  Loaded by conftest.
+Migrating takes longer than most tests, and so does loading the demo.  On SQLite the migrated database is kept
+in pytest's cache, by the content of the migrations, and copied for the next run; so is the demo workshop, by
+the day and the whole source, and a test that asks for `workshop` runs in that file.  On PostgreSQL both are
+made anew.  Loaded by conftest.
 """
 
 import hashlib
@@ -10,8 +12,11 @@ import shutil
 import sqlite3
 import sys
 import tempfile
-from contextlib import closing
+from collections.abc import Iterator
+from contextlib import closing, contextmanager
+from datetime import date
 from pathlib import Path
+from typing import Any
 
 import pytest
 
@@ -75,16 +80,83 @@ def django_db_setup(request: pytest.FixtureRequest, migrated: Path | None) -> No
             if not old.name.startswith(migrated.stem):
                 old.unlink(missing_ok=True)
         made = migrated.with_suffix(f".{os.getpid()}")
-        with (
-            closing(sqlite3.connect(connection.settings_dict["NAME"])) as now,
-            closing(sqlite3.connect(made)) as copy,
-        ):
-            now.backup(copy)
+        _copy(connection.settings_dict["NAME"], made)
         made.replace(migrated)
         rows = migrated.with_suffix(f".{os.getpid()}")
         with request.getfixturevalue("django_db_blocker").unblock():  # where none asks for it, it is not made
             rows.write_text(connection.creation.serialize_db_to_string(), encoding="utf-8")
         rows.replace(_rows(migrated))  # last: with it both are there
+
+
+@pytest.fixture(scope="session")
+def workshop_file(
+    request: pytest.FixtureRequest, migrated: Path | None, django_db_setup: None, django_db_blocker: Any
+) -> Path:
+    """A database of this process with the demo workshop; its pictures are where pictures are kept."""
+    from django.conf import settings
+    from django.db import connection
+
+    from repairs import demo
+
+    own = settings.HOME / "workshop.sqlite3"
+    cache = getattr(request.config, "cache", None)
+    kept = Path(cache.mkdir("workshop") if cache else settings.HOME) / _of_source()
+    with _one_at_a_time(kept.parent / "lock"):
+        if not kept.exists():
+            for old in kept.parent.glob("????????????????"):
+                shutil.rmtree(old)
+            made = Path(tempfile.mkdtemp(dir=kept.parent))
+            _copy(migrated or connection.settings_dict["NAME"], made / "demo.sqlite3")
+            with pytest.MonkeyPatch.context() as patch, django_db_blocker.unblock():
+                patch.setattr(settings, "MEDIA_ROOT", made / "pictures")
+                with at_database(made / "demo.sqlite3"):
+                    demo.load(by=None)
+            made.rename(kept)
+    shutil.copyfile(kept / "demo.sqlite3", own)
+    shutil.copytree(kept / "pictures", settings.MEDIA_ROOT, dirs_exist_ok=True)
+    return own
+
+
+def _copy(file: Path | str, to: Path) -> None:
+    """Copy a database, with what stands in its write-ahead file yet."""
+    with closing(sqlite3.connect(file)) as now, closing(sqlite3.connect(to)) as copy:
+        now.backup(copy)
+
+
+@contextmanager
+def at_database(file: Path) -> Iterator[None]:
+    """Let this process ask another SQLite file until the block ends."""
+    from django.db import connection
+
+    before = connection.settings_dict["NAME"]
+    connection.close()
+    connection.settings_dict["NAME"] = str(file)
+    try:
+        yield
+    finally:
+        connection.close()
+        connection.settings_dict["NAME"] = before
+
+
+@contextmanager
+def _one_at_a_time(lock: Path) -> Iterator[None]:
+    """Where several processes want to make the same, the first does and the others wait."""
+    import fcntl
+
+    with lock.open("w") as file:
+        fcntl.flock(file, fcntl.LOCK_EX)
+        yield
+
+
+def _of_source() -> str:
+    """What the demo workshop follows from: the code, its fixtures, and the day."""
+    root = Path(__file__).resolve().parents[1]
+    digest = hashlib.sha256(f"{_of_migrations()} {date.today()}".encode())
+    for folder in ("config", "inventory", "repairs", "fixtures"):
+        for file in sorted((root / folder).rglob("*")):
+            if file.is_file() and file.suffix != ".pyc":
+                digest.update(file.name.encode() + file.read_bytes())
+    return digest.hexdigest()[:16]
 
 
 def _rows(migrated: Path) -> Path:
