@@ -213,7 +213,7 @@ class SupplyAndDemand:
 
     @cached_property
     def supplies(self) -> Sequence[Supply]:
-        """What lies on the shelves."""
+        """What lies on the shelves, without what is only assumed to."""
         return [
             Supply(
                 alike,
@@ -228,6 +228,7 @@ class SupplyAndDemand:
                 None if alike.owner == EVERYBODY else alike.owner,
             )
             for alike, shelf in self.shelves.items()
+            if isinstance(alike, Alike)
         ]
 
     def text_of(self, supply: Any) -> str:
