@@ -27,21 +27,45 @@ REPORT = {
     "unknown_columns": ["Colour"], "notes": ["Places made: Cabinet A / Row 3 / Drawer 12."],
 }  # fmt: skip
 PREVIEW = {
-    "form": "any", "as": "stock", "dry_run": True, "notes": [], "rows": 1, "problems": 0,
+    "form": "any", "as": "stock", "dry_run": True, "notes": [], "rows": 2, "problems": 1, "to_settle": 1,
     "tables": [
         {
             "sheet": "Stock", "first_row": 14, "mapping": {"Wert": "value", "Anzahl": "quantity"},
             "why": {"Wert": "by its heading", "Anzahl": "by its heading"},
-            "conventions": {"Wert": "decimal comma, 2,2 shows it"}, "questions": [],
+            "conventions": {"Wert": "decimal comma, 2,2 shows it"},
+            "questions": [
+                {
+                    "column": "Wert", "asks": "unit", "example": "1000",
+                    "choices": [
+                        {"unit": "ohm", "means": "ohms: 1000 is 1k resistor"},
+                        {"unit": "pF", "means": "pF: 1000 is 1n capacitor"},
+                    ],
+                }
+            ],
             "rows": [
                 {
                     "row": 15, "typed": "2,2k 5% | ca. 20", "cells": {"Wert": "2,2k 5%", "Anzahl": "ca. 20"},
                     "spec": {"kind": "resistor", "value": "2200", "tolerance_percent": "5"},
                     "spec_text": "2k2 5 % resistor", "quantity": 20, "refs": [], "place": "",
-                    "doubt": ["about 20: count them when you can"], "problem": [],
-                }
+                    "doubt": ["about 20: count them when you can"], "problem": [], "choices": [],
+                },
+                {
+                    "row": 16, "typed": "1.000 | 4", "cells": {"Wert": "1.000", "Anzahl": "4"},
+                    "spec": None, "spec_text": "", "quantity": 4, "refs": [], "place": "", "doubt": [],
+                    "problem": ["Wert: 1000 has no unit: say which it is of 1k resistor, 1n capacitor"],
+                    "choices": [
+                        {
+                            "spec": {"kind": "resistor", "value": "1000"},
+                            "spec_text": "1k resistor", "why": "1000 ohms",
+                        },
+                        {
+                            "spec": {"kind": "capacitor", "value": "0.000000001"},
+                            "spec_text": "1n capacitor", "why": "1000 pF",
+                        },
+                    ],
+                },
             ],
-            "skipped": [{"row": 16, "typed": "Summe | 20", "reason": "a total"}],
+            "skipped": [{"row": 17, "typed": "Summe | 20", "reason": "a total"}],
         }
     ],
 }  # fmt: skip
@@ -68,7 +92,8 @@ class ImportSerializer(StrictSerializer):
         help_text="Of `any`, JSON: a list of objects. Which rows: `row` (and `sheet`), or `column` and "
         "`typed` for every row with that text. What of them: `text`, `spec`, `quantity`, `place`, `refs`, "
         "`skip`. "
-        "`column` and `decimal` (`,` or `.`) say how the figures of a column are written.",
+        "`column` and `decimal` (`,` or `.`) say how the figures of a column are written, "
+        f"`column` and `unit` what those without a unit are: {', '.join(free.UNITS_OF_FIGURES)}.",
     )
     place = serializers.CharField(
         required=False, max_length=400, help_text="Of `any` as stock: where rows go that name no place."
@@ -145,6 +170,14 @@ class BadCellsSerializer(serializers.Serializer[Any]):
     errors_total = serializers.IntegerField(required=False)
 
 
+class PartChoiceSerializer(serializers.Serializer[Any]):
+    """Given back as the `spec` of a correction of the row it settles the row."""
+
+    spec = serializers.DictField()
+    spec_text = serializers.CharField()
+    why = serializers.CharField(help_text="The figure and the unit that it is taken in.")
+
+
 class RowReadSerializer(serializers.Serializer[Any]):
     row = serializers.IntegerField(help_text="As the spreadsheet counts.")
     typed = serializers.CharField()
@@ -156,15 +189,22 @@ class RowReadSerializer(serializers.Serializer[Any]):
     place = serializers.CharField()
     doubt = serializers.ListField(child=serializers.CharField(), help_text="What is not certain.")
     problem = serializers.ListField(child=serializers.CharField(), help_text="What keeps the list out.")
+    choices = PartChoiceSerializer(many=True, help_text="The parts that it may mean, where that is asked.")
 
 
 class ChoiceSerializer(serializers.Serializer[Any]):
-    decimal = serializers.CharField()
+    """A correction of the column with this `decimal` or this `unit` settles it."""
+
+    decimal = serializers.CharField(required=False)
+    unit = serializers.CharField(required=False)
     means = serializers.CharField()
 
 
 class FiguresAskedSerializer(serializers.Serializer[Any]):
     column = serializers.CharField()
+    asks = serializers.ChoiceField(
+        choices=["decimal", "unit"], help_text="Which sign is the decimal one, or what bare figures are in."
+    )
     example = serializers.CharField()
     choices = ChoiceSerializer(many=True)
 
@@ -195,6 +235,7 @@ class ListReadSerializer(serializers.Serializer[Any]):
     notes = serializers.ListField(child=serializers.CharField())
     rows = serializers.IntegerField(help_text="Rows that are read as parts.")
     problems = serializers.IntegerField(help_text="How many things keep the list from being imported.")
+    to_settle = serializers.IntegerField(help_text="How many rows have such a thing.")
 
     def get_fields(self) -> dict[str, Any]:
         return {"as": serializers.ChoiceField(choices=list(free.TABLES)), **super().get_fields()}

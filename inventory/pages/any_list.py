@@ -18,6 +18,7 @@ from inventory.sheets import BadCell, BadOption, BadRows, UnreadableFile
 from inventory.sheets.free import (
     MEANINGS,
     TABLES,
+    UNITS_OF_FIGURES,
     Correction,
     FreeList,
     ImportTarget,
@@ -26,7 +27,7 @@ from inventory.sheets.free import (
     read_corrections,
     read_list,
 )
-from inventory.sheets.free.reading import FreeReading, FreeRow
+from inventory.sheets.free.reading import FreeReading, FreeRow, said_of
 from inventory.sheets.free.tables import FreeColumn
 from inventory.whole_numbers import whole_number
 
@@ -101,10 +102,15 @@ def _read(
             meaning = request.POST.get(f"map-{at}-{column.at}", column.meaning)
             if meaning in LABELS and meaning != column.meaning:
                 mapping[column.heading] = meaning
-            if (decimal := request.POST.get(f"decimal-{at}-{column.at}", "")) in (",", "."):
+            name = f"{at}-{column.at}"
+            if f"again-{name}" in request.POST:
+                corrections = [each for each in corrections if not _is_of_figures(each, column.heading)]
+            if (decimal := request.POST.get(f"decimal-{name}", "")) in (",", "."):
                 corrections.append({"column": column.heading, "decimal": decimal})
+            if (unit := request.POST.get(f"unit-{name}", "")) in UNITS_OF_FIGURES:
+                corrections.append({"column": column.heading, "unit": unit})
         corrections += _row_corrections(request, at, reading)
-    if mapping or corrections:
+    if mapping or corrections != before:
         with kept.path.open("rb") as file:
             parts = read_list(
                 file, kept.name, mapping=mapping, corrections=_corrections(corrections), progress=counter
@@ -119,6 +125,10 @@ def _kept_corrections(request: HttpRequest) -> list[dict[str, Any]]:
         return list(json.loads(text))
     except BadOption:
         return []
+
+
+def _is_of_figures(correction: dict[str, Any], heading: str) -> bool:
+    return correction.get("column") == heading and bool({"decimal", "unit"} & correction.keys())
 
 
 def _corrections(sent: Sequence[dict[str, Any]]) -> list[Correction]:
@@ -136,12 +146,18 @@ def _row_corrections(request: HttpRequest, at: int, reading: FreeReading) -> Ite
         count = whole_number(request.POST.get(f"count-{name}", "").strip())
         if count is not None:
             yield {**one, "quantity": count}
+        alike = f"alike-{name}" in request.POST and bool(heading)
+        which = {"column": heading, "typed": row.cells[heading]} if alike else one
         text = request.POST.get(f"text-{name}", "").strip()[:200]
         if text and heading:
-            if f"alike-{name}" in request.POST:
-                yield {"column": heading, "typed": row.cells[heading], "text": text}
-            else:
-                yield {**one, "column": heading, "text": text}
+            yield {**which, "column": heading, "text": text}
+        elif (chosen := _chosen(row, request.POST.get(f"choice-{name}", ""))) is not None:
+            yield {**which, "spec": chosen}
+
+
+def _chosen(row: FreeRow, text: str) -> dict[str, Any] | None:
+    """The part that was picked of those that the row may mean, by its words; None where none was."""
+    return next((said_of(choice.spec) for choice in row.choices if choice.spec.text == text), None)
 
 
 def _main_column(reading: FreeReading) -> str:

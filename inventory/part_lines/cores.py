@@ -22,6 +22,8 @@ from inventory.spec import (
 MAX_READINGS = 4
 BARE = re.compile(r"[0-9]+(?:[.,][0-9]+)?")
 _TYPE = re.compile(r"(?=[^0-9]*[0-9])(?=.*[A-Za-z])[A-Za-z0-9][A-Za-z0-9./+_-]{1,40}|[0-9]{4,6}")
+_MANY_OHMS = re.compile(r"[0-9]{5,9} ?[ΩR]")
+"""More figures than a code on a part has: a person wrote them."""
 _OF_CHIPS = re.compile(r"two-character|three-character|semiconductor code|mark not known|SMD", re.IGNORECASE)
 _COLOURS = frozenset(("grey", "gray", "violet", "purple", "gold", "silver", "none", *DIGIT_COLOURS))
 
@@ -33,7 +35,10 @@ def are_bands(tokens: Sequence[Token]) -> bool:
 
 @dataclass(frozen=True)
 class Core:
-    """A part by what stands on it; `read` are the tokens that say so, with their meaning."""
+    """A part by what stands on it; `read` are the tokens that say so, with their meaning.
+
+    `unitless` is a figure of which nothing says in what unit it is, or that it is a printed code.
+    """
 
     spec: Spec | None
     kind: str
@@ -41,6 +46,7 @@ class Core:
     score: float = 1.0
     doubt: str = ""
     ambiguous: bool = False
+    unitless: Token | None = None
 
 
 def cores_of(left: Sequence[Token], kinds: tuple[str, ...], asking: Question) -> Iterator[Core]:
@@ -50,17 +56,16 @@ def cores_of(left: Sequence[Token], kinds: tuple[str, ...], asking: Question) ->
         yield from _marked(left, "", replace(asking, bands=tuple(plainly(token.text) for token in left)))
         return
     seen = False
-    for kind in kinds:
+    many_ohms = any(_MANY_OHMS.fullmatch(text) for text in (*_texts(left), *_texts(left, 2)))
+    for kind in kinds or (("resistor",) if many_ohms else ()):
         for core in _values(left, kind):
             seen = True
             yield core
-    if not kinds and len(left) == 1 and BARE.fullmatch(left[0].text):
-        yield from _bare_figure(left[0], asking)
-        return
     if not seen:
         for subset in (left, *([token] for token in left if len(left) > 1)):
             for kind in kinds or ("",):
-                for core in _marked(subset, kind, asking):
+                bare = not kind and len(subset) == 1 and BARE.fullmatch(subset[0].text)
+                for core in _bare_figure(subset[0], asking) if bare else _marked(subset, kind, asking):
                     seen = True
                     yield core
             if seen:
@@ -73,6 +78,11 @@ def cores_of(left: Sequence[Token], kinds: tuple[str, ...], asking: Question) ->
             spec = Spec(kind=kind, number=token.text)
             doubt = _unknown_type(token.text, kind_known=True)
             yield Core(spec, kind, {token: ("number", token.text)}, doubt=doubt)
+
+
+def _texts(left: Sequence[Token], length: int = 1) -> list[str]:
+    """Every so many words that follow each other, with spaces between."""
+    return [" ".join(each.text for each in left[at : at + length]) for at in range(len(left) - length + 1)]
 
 
 def _values(left: Sequence[Token], kind: str) -> Iterator[Core]:
@@ -93,7 +103,8 @@ def _values(left: Sequence[Token], kind: str) -> Iterator[Core]:
             for number in units:
                 spec = Spec(kind=kind, value=number)
                 read = dict.fromkeys(together, ("value", spec.value_text))
-                yield Core(spec, kind, read, doubt=doubt, ambiguous=bool(doubt))
+                unitless = token if doubt and BARE.fullmatch(text) else None
+                yield Core(spec, kind, read, doubt=doubt, ambiguous=bool(doubt), unitless=unitless)
             return
 
 
@@ -109,12 +120,13 @@ def _bare_figure(token: Token, asking: Question) -> Iterator[Core]:
     doubt = f"{token.text} has no unit: write {token.text} Ω, a value such as 4k7, or say what it is"
     for core in _marked([token], "", asking):
         a_value = core.spec is not None and core.spec.value is not None
-        yield replace(core, doubt=doubt if a_value else "")
+        yield replace(core, doubt=doubt, ambiguous=True, unitless=token) if a_value else core
     try:
         with_unit = Spec(kind="resistor", value=parse_value("resistor", token.text))
     except (UnreadableValue, SpecError):
         return
-    yield Core(with_unit, "resistor", {token: ("value", with_unit.value_text)}, score=0.5, doubt=doubt)
+    read = {token: ("value", with_unit.value_text)}
+    yield Core(with_unit, "resistor", read, score=0.5, doubt=doubt, ambiguous=True, unitless=token)
 
 
 def _marked(left: Sequence[Token], kind: str, asking: Question) -> Iterator[Core]:

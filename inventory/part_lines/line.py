@@ -55,7 +55,8 @@ class PartLine:
     """What a line says: `readings` likeliest first, none where nothing in it says which part.
 
     `quantity` is None where no count is typed; `about` where it is only roughly so.  `doubts` are sentences;
-    `ambiguous` where one says that the value could mean several.
+    `ambiguous` where one says that the value could mean several; `unitless` is the word where that is so
+    because nothing says in what unit its figure is.
     """
 
     text: str
@@ -65,6 +66,7 @@ class PartLine:
     readings: tuple[PartReading, ...] = ()
     doubts: tuple[str, ...] = ()
     ambiguous: bool = False
+    unitless: Token | None = None
     without_part: tuple[LineWord, ...] = field(default=(), repr=False)
 
     @property
@@ -94,6 +96,7 @@ class _Parse:
     claims: list[Claim] = field(default_factory=list)
     left: list[Token] = field(default_factory=list)
     ambiguous: bool = False
+    unitless: Token | None = None
 
     @property
     def named(self) -> set[str]:
@@ -316,7 +319,7 @@ def _readings(parse: _Parse, asking: Question) -> tuple[tuple[PartReading, ...],
         _reading, core, cost = best[0]
         if core.doubt:
             doubts.append(core.doubt)
-        parse.ambiguous = core.ambiguous
+        parse.ambiguous, parse.unitless = core.ambiguous, core.unitless
         if len(best) > 1 and best[1][2] == cost and best[1][1].score > _NEAR * core.score:
             doubts.append(f"could also be {best[1][0].spec.text}")
     return tuple(reading for reading, _core, _cost in best), tuple(doubts)
@@ -410,5 +413,6 @@ def _finished(parse: _Parse, readings: tuple[PartReading, ...], doubts: tuple[st
         readings=readings,
         doubts=tuple(warnings),
         ambiguous=parse.ambiguous,
+        unitless=parse.unitless,
         without_part=tuple(sorted(without, key=lambda word: word.start)),
     )

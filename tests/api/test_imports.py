@@ -1,5 +1,6 @@
 """`imports/`: a spreadsheet comes in, whole or not at all."""
 
+import json
 from io import BytesIO
 from typing import Any
 
@@ -318,6 +319,8 @@ def test_mapping_and_corrections_given_back_change_what_goes_in(bench: Any) -> N
         ({"corrections": '[{"text": "4k7"}]'}, "/corrections"),
         ({"corrections": '[{"row": 2, "quantity": -1}]'}, "/corrections"),
         ({"corrections": '[{"column": "Teil", "decimal": ";"}]'}, "/corrections"),
+        ({"corrections": '[{"column": "Teil", "unit": "furlong"}]'}, "/corrections"),
+        ({"corrections": '[{"unit": "ohm"}]'}, "/corrections"),
         ({"corrections": '[{"row": true}]'}, "/corrections"),
         ({"as": "donor"}, "/as"),
         ({"as": "design"}, "/design"),
@@ -331,6 +334,25 @@ def test_what_is_no_mapping_and_no_correction_is_refused(
     answer = any_list(bench, **fields)
     assert answer.status_code == 400
     assert answer.json()["errors"][0]["pointer"] == f"#{pointer}"
+
+
+def test_what_a_bare_figure_may_be_is_asked_and_each_answer_settles_it(bench: Any) -> None:
+    text = "Teil;Anzahl\n2.200;5\n1.000;6\n0,47 Ohm;1\n"
+    preview = any_list(bench, text, dry_run="true").json()
+    (table,) = preview["tables"]
+    assert (preview["rows"], preview["to_settle"]) == (3, 2)
+    (question,) = table["questions"]
+    assert (question["column"], question["asks"]) == ("Teil", "unit")
+    assert question["choices"][0] == {"unit": "ohm", "means": "ohms: 2200 is 2k2 resistor"}
+    assert [each["spec_text"] for each in table["rows"][1]["choices"]][:2] == ["1k resistor", "1n capacitor"]
+    refused = any_list(bench, text, place="Box")
+    assert refused.status_code == 422
+    assert [error["row"] for error in refused.json()["errors"]] == [2, 3]
+    of_a_row = {"row": 3, "spec": table["rows"][1]["choices"][1]["spec"]}
+    said = json.dumps([{"column": "Teil", "unit": "ohm"}, of_a_row])
+    assert any_list(bench, text, place="Box", corrections=said).json()["created"] == 3
+    kept = Lot.objects.order_by("id").values_list("part__spec__value", flat=True)
+    assert [str(value) for value in kept][0] == "2200000000"  # µΩ
 
 
 def test_a_list_with_a_problem_is_refused_whole(bench: Any) -> None:

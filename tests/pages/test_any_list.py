@@ -100,6 +100,36 @@ def test_how_figures_are_written_is_asked_and_answered(sign_in: Enter) -> None:
     assert "5 × 2k2 resistor" in answered.content.decode()
 
 
+def test_what_bare_figures_are_in_is_asked_once_for_a_column(sign_in: Enter) -> None:
+    client = sign_in("bench")
+    kept = put_aside(client, "Bauteil;Anzahl\n2.200;5\n1.000;6\n0,47;7\n")
+    page = client.get(reverse("any-list"), {"kept": kept})
+    html = page.content.decode()
+    assert page.context["to_settle"] == 3
+    assert "in what are figures without a unit, such as 2200?" in html
+    assert '<option value="1k resistor">1k resistor (1000 ohms)</option>' in html
+    refused = seen(client, kept, **{"import": "1"}, place="Box")
+    assert refused.status_code == 422
+    assert "1000 has no unit: say which it is of 1k resistor" in refused.content.decode()
+    answered = seen(client, kept, **{"unit-0-0": "ohm"})
+    assert answered.context["to_settle"] == 0
+    assert "5 × 2k2 resistor" in answered.content.decode()
+    again = seen(client, kept, corrections=answered.context["corrections"], **{"again-0-0": "on"})
+    assert again.context["to_settle"] == 3
+
+
+def test_one_of_the_parts_that_a_row_may_mean_is_picked(sign_in: Enter) -> None:
+    client = sign_in("bench")
+    kept = put_aside(client, "Bauteil;Anzahl\n1.000;5\n1.000;6\n0,47;7\n")
+    sent = {"choice-0-2": "1n capacitor", "alike-0-2": "on", "count-0-3": "9", "choice-0-4": "9k9 resistor"}
+    rows = seen(client, kept, **sent).context["tables"][0].rows
+    assert [(each.row.spec and each.row.spec.text, each.row.quantity) for each in rows] == [
+        ("1n capacitor", 5),
+        ("1n capacitor", 9),
+        (None, 7),
+    ]
+
+
 def test_a_parts_list_goes_in_as_a_design(sign_in: Enter) -> None:
     client = sign_in("bench")
     kept = put_aside(client, "Ref,Value\nR1,4k7\nC1,100n\n")
@@ -112,7 +142,7 @@ def test_a_parts_list_goes_in_as_a_design(sign_in: Enter) -> None:
 @pytest.mark.parametrize(
     "sent",
     [{"corrections": "{"}, {"corrections": '[{"row": "x"}]'}, {"map-0-0": "colour"}, {"count-0-2": "lots"},
-     {"decimal-0-1": ";"}, {"as": "donor"}],
+     {"decimal-0-1": ";"}, {"unit-0-0": "furlong"}, {"choice-0-2": "1k resistor"}, {"as": "donor"}],
 )  # fmt: skip
 def test_nothing_that_is_sent_breaks_the_page(sign_in: Enter, sent: dict[str, str]) -> None:
     client = sign_in("bench")

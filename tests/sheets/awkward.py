@@ -1,4 +1,4 @@
-"""Forty lists as people have them, each awkward in its own way, with what each must become.
+"""Lists as people have them, each awkward in its own way, with what each must become.
 
 Of each row that is a part: what it is read as (`*` stands for words that do not matter), how many, its
 references, its place; a row with a problem ends in `!` and what is asked.  All are of our own making.
@@ -124,6 +124,101 @@ Part;Value;Price
 resistor;2.200;0,05
 resistor;4700;0,10
 """, "2k2 resistor | 1", "4k7 resistor | 1"),
+    text("thousands among words", """
+Bauteil;Anzahl
+2.200;5
+1.000;6
+0,47;7
+4,7k;3
+Widerstand 1.500;2
+3.300 Ohm;4
+""", "- | 5 ! Bauteil: 2200 has no unit: say which it is of 2k2 resistor, 2n2 capacitor",
+         "- | 6 ! Bauteil: 1000 has no unit: say which it is of 1k resistor, 1n capacitor",
+         "- | 7 ! Bauteil: 0,47 has no unit: say which it is of R47 resistor", "4k7 resistor | 3",
+         "1k5 resistor | 2", "3k3 resistor | 4"),
+    text("words of which nobody can say", """
+Bauteil;Anzahl
+2.200;5
+1.000 pF;6
+0,5W Widerstand 3k3;2
+01.02.1988;
+4.7k;1
+""", "- | 5 ! Bauteil: 2.200 could be 2200 or 2.200",
+         "- | 6 ! Bauteil: 1.000 pF could be 1000 pF or 1.000 pF",
+         "3k3 0.5 W resistor | 2", "4k7 resistor | 1"),
+    text("a date shows no decimal sign", """
+Part;Qty
+resistor 2.200;5
+lamp 6V 01.02.1988;1
+""", "- | 5 ! Part: resistor 2.200 could be resistor 2200 or resistor 2.200", "6 V lamp | 1"),
+    text("references show no decimal sign", """
+Part;Qty
+resistor 2.200;5
+C1,2 100n;2
+""", "- | 5 ! Part: resistor 2.200 could be", "* | 2 | C1*"),
+    text("three figures after the point", """
+Part,Qty
+resistor 1.000,5
+resistor 0.470,6
+""", "1R resistor | 5", "R47 resistor | 6"),
+    text("thousands with a space", """
+Désignation;Quantité
+résistance 2 200;1 500
+10 000 Ohm;2
+condensateur 1\u00a0000 pF;3
+4\u202f700 µF 25V;4
+""", "2k2 resistor | 1500", "10k resistor | 2",
+         "1n capacitor | 3", "4700µ 25 V capacitor | 4"),
+    text("thousands with an apostrophe", """
+Bauteil;Anzahl
+Widerstand 2'200;5
+Kondensator 1’000 pF;6
+""", "2k2 resistor | 5", "1n capacitor | 6"),
+    text("thousands or how many", """
+Part
+5 100 ohm
+12 x 100n
+""", "*5 100 ohm could be 5100 ohm, or 5 of 100 ohm", "100n capacitor | 12"),
+    text("codes or values", """
+Part,Qty
+2200,3
+103,4
+7805,5
+NE555,6
+47 16V,7
+""", "- | 3 ! Part: 2200 has no unit: say which it is of 2k2 resistor,*220R 1 % resistor",
+         "- | 4 ! Part: 103 has no unit: *10k 5 % resistor, 10n capacitor", "7805 *regulator | 5",
+         "*555* | 6",
+         "- | 7 ! Part: 47 has no unit: *47µ 16 V capacitor"),
+    text("values that are all of resistors", """
+Value,Qty
+4k7,3
+100,4
+1M,2
+""", "4k7 resistor | 3", "100R resistor | 4", "1M resistor | 2"),
+    text("values of several kinds", """
+Value,Qty
+4k7,3
+100n,4
+100,2
+""", "4k7 resistor | 3", "100n capacitor | 4", "- | 2 ! Value: 100 has no unit: say which it is of 100R"),
+    text("values and nothing else", """
+Wert;Stück
+47;3
+1.000;4
+0,22;2
+""", "- | 3 ! Wert: 47 has no unit", "- | 4 ! Wert: 1000 has no unit", "- | 2 ! Wert: 0,22 has no unit"),
+    text("bare electrolytics", """
+Typ;Wert;Stück
+Elko;2.200;4
+Elko;0,47 µF;2
+""", "- | 4 ! Wert: 2200 has no unit: *2200µ aluminium", "470n aluminium | 2"),
+    text("both signs in a column", """
+Part;Qty
+2,2k;3
+4.7k;4
+resistor 1.000;5
+""", "2k2 resistor | 3", "4k7 resistor | 4", "- | 5 ! Part: resistor 1.000 could be"),
     text("headings in row 14", "Parts of the shed\nCounted in May\n" + "\n" * 11 + """Part,Qty,Where
 10uF 16V,3,Tin on the sill
 """, "10µ 16 V capacitor | 3 | | Tin on the sill"),
@@ -134,7 +229,7 @@ Resistors,
 Capacitors,
 100,5
 Total,15
-""", "4k7 resistor | 10", "10p capacitor | 5 ! \"100\""),
+""", "4k7 resistor | 10", "- | 5 ! Part: 100 has no unit: say which it is of 100p capacitor"),
     text("rows under the wrong heading", """
 Teil;Anzahl;Wert
 Widerstände;;

@@ -88,9 +88,98 @@ def test_a_row_is_left_out_or_given_as_something() -> None:
 def test_the_person_says_how_figures_are_written() -> None:
     text = "Kind,Value,Qty\nresistor,2.200,5\n"
     (question,) = read(text).readings[0].questions
-    assert (question.column, question.choices) == ("Value", ((",", "2200"), (".", "2.200")))
+    assert (question.column, question.asks) == ("Value", "decimal")
+    assert question.choices == ((",", "2200"), (".", "2.200"))
     assert rows_of(read(text, corrections=[Correction(column="Value", decimal=",")])) == ["2k2 resistor | 5"]
     assert rows_of(read(text, corrections=[Correction(column="Value", decimal=".")])) == ["2R2 resistor | 5"]
+
+
+BARE = "Bauteil;Anzahl\n2.200;5\n1.000;6\n0,47;7\nKondensator 330;8\n"
+
+
+def choices_of(parts: FreeList, row: int) -> dict[str, str]:
+    (found,) = [each for each in parts.readings[0].rows if each.number == row]
+    return {choice.why: choice.spec.text for choice in found.choices}
+
+
+def test_a_figure_without_a_unit_may_be_what_each_unit_makes_of_it() -> None:
+    parts = read(BARE)
+    assert choices_of(parts, 3) == {
+        "1000 ohms": "1k resistor", "1000 pF": "1n capacitor", "1000 nF": "1µ capacitor",
+        "1000 µF": "1000µ capacitor",
+    }  # fmt: skip
+    assert choices_of(parts, 5) == {
+        "330 pF": "330p capacitor", "330 nF": "330n capacitor", "330 µF": "330µ capacitor",
+        "330 as the code printed on it": "33p capacitor",
+    }  # fmt: skip
+    assert parts.as_dict()["to_settle"] == 4
+
+
+def test_a_figure_may_be_of_either_sign_and_of_each_unit() -> None:
+    choices = choices_of(read("Bauteil;Anzahl\n1.000;6\n"), 2)
+    assert (choices["1000 ohms"], choices["1.000 ohms"]) == ("1k resistor", "1R resistor")
+    assert "220R 1 % resistor" not in choices_of(read("Bauteil;Anzahl\n2.200;6\n"), 2).values()
+    assert "220R 1 % resistor" in choices_of(read("Bauteil;Anzahl\n2200;6\n"), 2).values()
+
+
+def test_the_unit_of_a_whole_column_is_given_at_once() -> None:
+    in_ohms = Correction(column="Bauteil", unit="ohm")
+    rows = rows_of(read(BARE, corrections=[in_ohms]))
+    assert rows[:3] == ["2k2 resistor | 5", "1k resistor | 6", "R47 resistor | 7"]
+    assert rows[3].startswith(
+        "- | 8 ! Bauteil: 330 has no unit"
+    )  # it is no resistor, whatever the others are
+    both = [in_ohms, Correction(column="Bauteil", unit="pF")]
+    assert rows_of(read(BARE, corrections=both))[2:] == ["R47 resistor | 7", "330p capacitor | 8"]
+    assert read(BARE, corrections=both).readings[0].conventions == {
+        "Bauteil": "decimal comma, 0,47 shows it; figures without a unit are ohms or pF, as you said"
+    }
+
+
+def test_a_column_of_printed_codes_is_read_as_such() -> None:
+    text = "Part,Qty\n103,3\n2200,4\n"
+    rows = rows_of(read(text, corrections=[Correction(column="Part", unit="marking")]))
+    assert rows == ["10k 5 % resistor | 3", "220R 1 % resistor | 4"]
+    grouped = read("Teil;Anzahl\n2.200;3\n0,1k;1\n", corrections=[Correction(column="Teil", unit="marking")])
+    assert rows_of(grouped)[0].startswith("- | 3 ! Teil: 2200 has no unit")
+
+
+def test_sign_and_unit_are_given_together() -> None:
+    said = [Correction(column="Bauteil", decimal=","), Correction(column="Bauteil", unit="ohm")]
+    asked = read("Bauteil;Anzahl\n2.200;5\n").readings[0].questions
+    assert [each.asks for each in asked] == ["decimal", "unit"]
+    parts = read("Bauteil;Anzahl\n2.200;5\n", corrections=said)
+    assert (rows_of(parts), parts.readings[0].questions) == (["2k2 resistor | 5"], ())
+
+
+def test_a_row_is_settled_by_one_of_its_choices_and_keeps_what_else_was_said_of_it() -> None:
+    text = "Bauteil;Anzahl;Spannung\n1.000;6;\n2.200;3;63 V\n"
+    changes = [
+        Correction(row=2, quantity=7),
+        Correction(row=2, spec={"kind": "resistor", "value": "1000"}),
+        Correction(row=3, spec={"kind": "capacitor", "value": "2n2", "volts": "63"}),
+    ]
+    assert rows_of(read(text, corrections=changes)) == ["1k resistor | 7", "2n2 63 V capacitor | 3"]
+
+
+def test_an_import_with_open_rows_names_them_and_brings_nothing() -> None:
+    before = everything()
+    with pytest.raises(BadRows) as bad:
+        import_list(read(BARE), ImportTarget(place="Box"), by=None)
+    first = bad.value.errors[0]
+    assert (len(bad.value.errors), first.row, first.column, first.found) == (4, 2, "Bauteil", "2.200")
+    assert first.detail.startswith("2200 has no unit: say which it is of 2k2 resistor, 2n2 capacitor")
+    assert everything() == before
+
+
+def test_what_is_said_of_no_column_of_the_list_is_reported() -> None:
+    parts = read(
+        "Part,Qty\n4k7,1\n", mapping={"Wert": "value"}, corrections=[Correction(column="Nr", unit="ohm")]
+    )
+    assert parts.notes == (
+        "What was said of the column Wert was not used: none is headed so.",
+        "What was said of the column Nr was not used: none is headed so.",
+    )
 
 
 def test_the_convention_that_a_column_shows_is_reported() -> None:

@@ -200,6 +200,19 @@ def test_a_list_in_any_form_goes_in(shed: str, tmp_path: Path) -> None:
     assert [lot.holdings.get().quantity for lot in Lot.objects.order_by("id")] == [3, 9]
 
 
+def test_what_bare_figures_are_is_asked_with_how_to_answer(tmp_path: Path) -> None:
+    file = tmp_path / "shed.csv"
+    file.write_text("Teil;Anzahl\n2.200;5\n", encoding="utf-8")
+    out, _err = run("import_sheet", str(file), "--any", "--dry-run")
+    assert "--decimal Teil=,  2200\n" in out
+    assert "--unit Teil=ohm  ohms\n" in out
+    assert "2200 ohms: 2k2 resistor" in out
+    assert out.endswith("1 rows, 1 to settle. Nothing is kept.\n")
+    answers = ("--decimal", "Teil=,", "--unit", "Teil=ohm", "--place", "Box")
+    run("import_sheet", str(file), "--any", *answers)
+    assert Lot.objects.get().part.spec.text == "2k2 resistor"
+
+
 @pytest.mark.parametrize(
     ("arguments", "why"),
     [
@@ -208,6 +221,9 @@ def test_a_list_in_any_form_goes_in(shed: str, tmp_path: Path) -> None:
         (["--any", "--as", "design"], "expected --design"),
         (["--any", "--map", "Teil"], "expected HEADING=MEANING"),
         (["--any", "--map", "Teil=colour"], "expected one of"),
+        (["--any", "--decimal", "Teil"], "expected HEADING=SIGN"),
+        (["--any", "--decimal", "=,"], "expected HEADING=SIGN"),
+        (["--any", "--unit", "Teil=furlong"], "expected one of ohm, pF"),
         (["--any", "--corrections", "nowhere.json"], "No such file"),
     ],
 )

@@ -1,6 +1,7 @@
 """`manage.py import_sheet`: a spreadsheet into the workshop."""
 
 import json
+import shlex
 from pathlib import Path
 from typing import Any
 
@@ -26,7 +27,8 @@ class Command(Helped):
         "  python3 manage.py import_sheet buy.xlsx --as buy\n"
         "A list as you have it (also xls, ods), each row read, what is doubtful said:\n"
         "  python3 manage.py import_sheet shed.ods --any --dry-run\n"
-        "  python3 manage.py import_sheet shed.ods --any --map Wert=value --place 'Box 3'"
+        "  python3 manage.py import_sheet shed.ods --any --map Wert=value --place 'Box 3'\n"
+        "  python3 manage.py import_sheet shed.ods --any --decimal Wert=, --unit Wert=ohm --place 'Box 3'"
     )
 
     def add_arguments(self, parser: CommandParser) -> None:
@@ -39,6 +41,21 @@ class Command(Helped):
             default=[],
             metavar="HEADING=MEANING",
             help=f"with --any, what a column holds: {', '.join(free.MEANINGS)}, or nothing",
+        )
+        parser.add_argument(
+            "--decimal",
+            action="append",
+            default=[],
+            metavar="HEADING=SIGN",
+            help="with --any, the decimal sign of a column in which 1.000 could be a thousand: , or .",
+        )
+        parser.add_argument(
+            "--unit",
+            action="append",
+            default=[],
+            metavar="HEADING=UNIT",
+            help="with --any, what the figures of a column without a unit are: "
+            + ", ".join(free.UNITS_OF_FIGURES),
         )
         parser.add_argument(
             "--corrections",
@@ -93,9 +110,15 @@ class Command(Helped):
         if kind == "design" and not options["design"] and not options["dry_run"]:
             raise CommandError("expected --design with the name of the design")
         target = free.ImportTarget(kind, **{name: options[name] for name in ("place", "design", "revision")})
-        mapping = free.read_mapping(json.dumps(dict(_pair(each) for each in options["map"])))
+        mapping = free.read_mapping(json.dumps(dict(_pair("map", each) for each in options["map"])))
         corrections: Path | None = options["corrections"]
         changes = free.read_corrections(corrections.read_text(encoding="utf-8")) if corrections else []
+        of_columns = [
+            {"column": heading, name: said}
+            for name in ("decimal", "unit")
+            for heading, said in (_pair(name, each) for each in options[name])
+        ]
+        changes += free.read_corrections(json.dumps(of_columns))
         with path.open("rb") as file:
             parts = free.read_list(file, path.name, mapping=mapping, corrections=changes)
         if options["dry_run"]:
@@ -123,9 +146,17 @@ class Command(Helped):
                 self.stdout.write(f"      {count} x {row['spec_text'] or 'nothing known'}{where}")
                 for line in (*row["doubt"], *(f"TO SETTLE: {each}" for each in row["problem"])):
                     self.stdout.write(f"      {line}")
+                for choice in row["choices"]:
+                    self.stdout.write(f"        {choice['why']}: {choice['spec_text']}")
+            for question in table["questions"]:
+                asks = question["asks"]
+                self.stdout.write(f"  {question['column']}: what is {question['example']}?")
+                for choice in question["choices"]:
+                    answer = shlex.quote(f"{question['column']}={choice[asks]}")
+                    self.stdout.write(f"    --{asks} {answer}  {choice['means']}")
         for note in preview["notes"]:
             self.stdout.write(note)
-        self.stdout.write(f"{preview['rows']} rows, {preview['problems']} to settle. Nothing is kept.")
+        self.stdout.write(f"{preview['rows']} rows, {preview['to_settle']} to settle. Nothing is kept.")
 
     def _bar(self) -> Progress:
         """A bar on a terminal; nothing elsewhere."""
@@ -162,9 +193,10 @@ class Command(Helped):
             self.stdout.write("This was a preview: nothing is kept.")
 
 
-def _pair(text: str) -> tuple[str, str]:
-    """`Wert=value` as heading and meaning.  CommandError where there is no equals sign."""
-    heading, sign, meaning = text.rpartition("=")
-    if not sign:
-        raise CommandError(f"--map {text[:60]}: expected HEADING=MEANING")
-    return heading, meaning
+def _pair(name: str, text: str) -> tuple[str, str]:
+    """`Wert=value` as heading and what is said of it.  CommandError where there is no equals sign."""
+    heading, sign, said = text.rpartition("=")
+    if not sign or not (heading or name == "map"):
+        expected = {"map": "MEANING", "decimal": "SIGN", "unit": "UNIT"}[name]
+        raise CommandError(f"--{name} {text[:60]}: expected HEADING={expected}")
+    return heading, said

@@ -1,14 +1,23 @@
 """Whether `2.200` is two thousand two hundred: decided by the whole column, said, and asked where it is not.
 
-Pure: no Django.
+Thousands are grouped by points, commas, spaces or apostrophes: `2.200`, `2,200`, `2 200`, `2'200`.  Pure.
 """
 
 import re
-from collections.abc import Iterable
+from collections.abc import Iterable, Iterator
 from dataclasses import dataclass
 
-_FIGURE = re.compile(r"(?<![0-9.,])[0-9]+(?:[.,][0-9]+)+(?![0-9.,])")
-_THOUSANDS = re.compile(r"[1-9][0-9]{0,2}(?:([.,])[0-9]{3})+")
+from inventory.part_words.kind_words import CLASSES
+
+_WRITTEN = re.compile(r"(?<![0-9.,])[0-9]+(?:[.,][0-9]+)+(?![0-9.,])")
+_GROUPED = r"[1-9][0-9]{0,2}(?:([.,])[0-9]{3})(?:\1[0-9]{3})*"
+_THOUSANDS = re.compile(_GROUPED)
+_FIGURE = re.compile(rf"[0-9]+[.,][0-9]+|{_GROUPED}(?:(?!\1)[.,][0-9]+)?")
+_LETTERS = re.compile(r"(?<![A-Za-z])[A-Za-z]{1,3}$")
+_SPACED = re.compile(
+    r"(?<![\w.,])(?P<first>[1-9][0-9]{0,2})(?:(?P<between>[ '\u2019\u00a0\u202f\u2009])[0-9]{3})"
+    r"(?:(?P=between)[0-9]{3})*(?!\w)"
+)
 
 
 @dataclass(frozen=True)
@@ -37,7 +46,7 @@ def convention_of(cells: Iterable[str]) -> Convention:
     shown: dict[str, str] = {}
     example = ""
     for cell in cells:
-        for figure in _FIGURE.findall(cell):
+        for figure in _figures(cell):
             if decimal := _decimal_shown(figure):
                 shown.setdefault(decimal, figure)
             elif not example:
@@ -48,11 +57,23 @@ def convention_of(cells: Iterable[str]) -> Convention:
     return Convention(mixed=len(shown) > 1, example=example)
 
 
+def _figures(cell: str) -> Iterator[str]:
+    return (found[0] for found in _WRITTEN.finditer(cell) if _is_figure(found))
+
+
+def _is_figure(found: re.Match[str]) -> bool:
+    """Whether it is one: no date, no list as in `10,22,47`, no references as in `R1,2`."""
+    letters = _LETTERS.search(found.string[: found.start()])
+    if letters and letters[0].upper() in CLASSES and "." not in found[0]:
+        return False
+    return _FIGURE.fullmatch(found[0]) is not None
+
+
 def _decimal_shown(figure: str) -> str:
     """The decimal sign that a figure shows; blank where it may be a sign between thousands just as well."""
     signs = [sign for sign in figure if sign in ".,"]
     if len(set(signs)) == 2:
-        return signs[-1] if signs.count(signs[-1]) == 1 else ""
+        return signs[-1]
     if len(signs) > 1:  # 1.000.000 shows that the sign is none
         return "," if signs[0] == "." else "."
     return "" if _THOUSANDS.fullmatch(figure) else signs[0]
@@ -70,17 +91,32 @@ def by(convention: Convention, cell: str) -> str:
 
     def plain(found: re.Match[str]) -> str:
         whole, decimal, fraction = found[0].partition(convention.decimal)
-        if between in whole and _THOUSANDS.fullmatch(whole):
+        if between in whole and _is_figure(found) and _THOUSANDS.fullmatch(whole):
             whole = whole.replace(between, "")
         return f"{whole}{decimal}{fraction}"
 
-    return _FIGURE.sub(plain, cell)
+    return _WRITTEN.sub(plain, cell)
 
 
 def is_open_in(cell: str) -> bool:
     """Whether a figure in the cell could be read in two ways.
 
-    >>> is_open_in("1.000"), is_open_in("4.7k"), is_open_in("0.470")
-    (True, False, False)
+    >>> is_open_in("1.000"), is_open_in("4.7k"), is_open_in("0.470"), is_open_in("R1,200")
+    (True, False, False, False)
     """
-    return any(not _decimal_shown(figure) for figure in _FIGURE.findall(cell))
+    return any(not _decimal_shown(figure) for figure in _figures(cell))
+
+
+def without_spaces(cell: str) -> str:
+    """The cell without the spaces and apostrophes between thousands.
+
+    >>> without_spaces("résistance 2 200"), without_spaces("10'000 Ω"), without_spaces("BC547 100")
+    ('résistance 2200', '10000 Ω', 'BC547 100')
+    """
+    return _SPACED.sub(lambda found: found[0].replace(found["between"], ""), cell)
+
+
+def may_be_a_count(cell: str) -> str:
+    """The number that begins a cell and may be how many there are: the `5` of `5 100 Ω`; else blank."""
+    found = _SPACED.match(cell)
+    return found["first"] if found and found["between"] == " " and found[0].count(" ") == 1 else ""

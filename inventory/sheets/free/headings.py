@@ -60,6 +60,17 @@ number_in_list: no, nr, nr., #, line, item no, lfd nr, lfdnr, pos nr, num, n, lp
 NUMBER_IN_LIST = "number_in_list"
 """Counts the lines of a list and says nothing of the parts."""
 
+PROPERTIES = (
+    "tolerance_percent", "volts", "watts", "amps", "dielectric", "lead_style", "pitch_mm", "make",
+)  # fmt: skip
+BESIDE = ("marking", "condition", "price", "giver", "note")
+"""Columns that are carried as they are typed."""
+MEANINGS = (
+    "refs", "quantity", "value", "text", "number", "kind", "package", "place", *PROPERTIES, *BESIDE,
+    NUMBER_IN_LIST,
+)  # fmt: skip
+"""What a column may hold; blank is nothing that is read."""
+
 TOTALS = frozenset(
     (
         "total", "totals", "sum", "subtotal", "summe", "gesamt", "gesamtsumme", "zwischensumme", "somme",
@@ -78,7 +89,7 @@ def plain_heading(text: str) -> str:
     return "".join(sign for sign in plainly(text) if sign.isalnum() or sign == "#")
 
 
-MEANINGS: dict[str, str] = {
+KNOWN_HEADINGS: dict[str, str] = {
     plain_heading(word): meaning.strip()
     for line in _TABLE.strip().splitlines()
     for meaning, _colon, words in [line.partition(":")]
@@ -87,7 +98,7 @@ MEANINGS: dict[str, str] = {
 """Heading without case, accents and signs -> what the column holds."""
 
 
-def meaning_of(heading: str, known: Mapping[str, str] = MEANINGS) -> str:
+def meaning_of(heading: str, known: Mapping[str, str] = KNOWN_HEADINGS) -> str:
     """What a heading says its column holds; blank where it is no known one.
 
     What stands in brackets, a unit or a remark, does not matter; nor does a plural.

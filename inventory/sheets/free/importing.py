@@ -4,7 +4,6 @@ What is read becomes rows of our own stock or design sheet and goes in by the im
 all, with every bad cell named where it stands in the person's list.
 """
 
-import json
 from collections.abc import Callable, Iterator, Mapping, Sequence
 from contextlib import contextmanager, nullcontext
 from dataclasses import dataclass
@@ -16,21 +15,20 @@ from django.db import transaction
 
 from inventory.ledger import Actor
 from inventory.models import SheetShape
+from inventory.sheets.free.corrections import Correction
 from inventory.sheets.free.grids import open_grids
-from inventory.sheets.free.headings import MEANINGS as MEANINGS_OF_WORDS
-from inventory.sheets.free.headings import plain_heading
-from inventory.sheets.free.reading import BESIDE, MEANINGS, Correction, FreeReading, FreeRow, read_table
+from inventory.sheets.free.headings import BESIDE, KNOWN_HEADINGS, plain_heading
+from inventory.sheets.free.reading import FreeReading, FreeRow, read_table, said_of
 from inventory.sheets.free.tables import FreeTable, tables_in
 from inventory.sheets.importing import ReadSheet, prepared, quietly
 from inventory.sheets.positions_sheet import POSITIONS
-from inventory.sheets.report import BadCell, BadOption, Errors, Report
+from inventory.sheets.report import BadCell, Errors, Report
 from inventory.sheets.specs import SPEC_COLUMNS, spec_cells
 from inventory.sheets.stock_table import STOCK
 from inventory.sheets.table import FoundRows, Layout, Progress, SheetRow, Table
 
 TABLES: Mapping[str, Table] = {"stock": STOCK, "design": POSITIONS}
 """What a list may be imported as -> the sheet of ours that it becomes."""
-MAX_CORRECTIONS = 5_000
 _KEYS = tuple(column.key for column in SPEC_COLUMNS)
 
 
@@ -49,6 +47,7 @@ class FreeList:
             "notes": list(self.notes),
             "rows": sum(not row.skipped for reading in self.readings for row in reading.rows),
             "problems": sum(len(row.problems) for reading in self.readings for row in reading.rows),
+            "to_settle": sum(bool(row.problems) for reading in self.readings for row in reading.rows),
         }
 
 
@@ -79,6 +78,10 @@ def read_list(
             table = table.mapped(mapping, "as you said")
         readings.append(read_table(table, corrections, partial(progress, "reading")))
         progress("reading", sum(len(reading.rows) for reading in readings))
+    headings = {plain_heading(each.heading) for table in tables for each in table.columns}
+    named = [*(mapping or {}), *(each.column for each in corrections)]
+    unknown = [each for each in dict.fromkeys(named) if each and plain_heading(each) not in headings]
+    notes += [f"What was said of the column {each[:60]} was not used: none is headed so." for each in unknown]
     if not readings and not notes:
         notes.append("Nothing in the file looks like a list of parts.")
     return FreeList(name, tuple(readings), tuple(notes))
@@ -95,7 +98,7 @@ def _known_headings(mapping: Mapping[str, str]) -> dict[str, str]:
     """Every heading that is known: by our words, from lists that came before, and as a person says now."""
     kept = SheetShape.objects.values_list("meanings", flat=True)
     own = [mapping, *kept]
-    return MEANINGS_OF_WORDS | {
+    return KNOWN_HEADINGS | {
         plain_heading(heading): meaning for each in own for heading, meaning in each.items() if meaning
     }
 
@@ -109,59 +112,6 @@ def _keep(readings: Sequence[FreeReading]) -> None:
     for reading in readings:
         meanings = {column.heading: column.meaning for column in reading.table.columns}
         SheetShape.objects.update_or_create(shape=_shape(reading.table), defaults={"meanings": meanings})
-
-
-# --- what a person says otherwise
-
-
-def read_mapping(text: str) -> dict[str, str]:
-    """`{"Wert": "value", "Nr": ""}`: heading -> meaning.  BadOption where it is none."""
-    given = _json("mapping", text)
-    if not isinstance(given, dict):
-        raise BadOption("mapping", 'expected an object of headings and what they mean: {"Wert": "value"}')
-    for heading, meaning in given.items():
-        if meaning not in ("", None, *MEANINGS):
-            known = ", ".join(MEANINGS)
-            raise BadOption("mapping", f"{heading[:60]}: expected one of {known}, or blank to leave it out")
-    return {heading: meaning or "" for heading, meaning in given.items()}
-
-
-def read_corrections(text: str) -> list[Correction]:
-    """A list of objects as `Correction` has them.  BadOption where it is none."""
-    given = _json("corrections", text)
-    if not isinstance(given, list) or len(given) > MAX_CORRECTIONS:
-        raise BadOption("corrections", f"expected a list of at most {MAX_CORRECTIONS:,} corrections")
-    return [_correction(at, each) for at, each in enumerate(given)]
-
-
-_TYPES: Mapping[str, tuple[type, ...]] = {
-    "sheet": (str,), "row": (int,), "column": (str,), "typed": (str,), "text": (str,), "spec": (dict,),
-    "quantity": (int,), "place": (str,), "refs": (str,), "skip": (bool,), "decimal": (str,),
-}  # fmt: skip
-
-
-def _correction(at: int, given: object) -> Correction:
-    if not isinstance(given, dict):
-        raise BadOption("corrections", f"number {at}: expected an object")
-    for name, value in given.items():
-        if name not in _TYPES:
-            raise BadOption("corrections", f"number {at}: {str(name)[:40]} is none of {', '.join(_TYPES)}")
-        if not isinstance(value, _TYPES[name]) or (isinstance(value, bool) and name != "skip"):
-            raise BadOption("corrections", f"number {at}: {name} is not of the right type")
-    if given.get("decimal", "") not in ("", ",", "."):
-        raise BadOption("corrections", f"number {at}: decimal: expected a comma or a point")
-    if not (given.get("row") or "typed" in given or given.get("decimal")):
-        raise BadOption("corrections", f"number {at}: expected a row, or a column and the text typed in it")
-    if given.get("quantity", 0) < 0 or given.get("quantity", 0) > 10**9:
-        raise BadOption("corrections", f"number {at}: quantity: expected a whole number from 0")
-    return Correction(**given)
-
-
-def _json(name: str, text: str) -> object:
-    try:
-        return json.loads(text)
-    except (ValueError, RecursionError):
-        raise BadOption(name, "this is not JSON") from None
 
 
 # --- in
@@ -293,8 +243,9 @@ def _table_as_dict(reading: FreeReading) -> dict[str, Any]:
         "questions": [
             {
                 "column": question.column,
+                "asks": question.asks,
                 "example": question.example,
-                "choices": [{"decimal": sign, "means": means} for sign, means in question.choices],
+                "choices": [{question.asks: answer, "means": means} for answer, means in question.choices],
             }
             for question in reading.questions
         ],
@@ -308,16 +259,19 @@ def _table_as_dict(reading: FreeReading) -> dict[str, Any]:
 
 
 def _row_as_dict(row: FreeRow) -> dict[str, Any]:
-    spec = row.spec.to_dict() if row.spec else {}
     return {
         "row": row.number,
         "typed": row.typed,
         "cells": dict(row.cells),
-        "spec": {name: fact for name, fact in spec.items() if fact not in (None, "", {})} or None,
+        "spec": said_of(row.spec) if row.spec else None,
         "spec_text": row.spec.text if row.spec else "",
         "quantity": row.quantity,
         "refs": list(row.refs),
         "place": row.place,
         "doubt": list(row.doubts),
         "problem": list(row.problems),
+        "choices": [
+            {"spec": said_of(choice.spec), "spec_text": choice.spec.text, "why": choice.why}
+            for choice in row.choices
+        ],
     }

@@ -4,64 +4,46 @@ One file: what a cell means depends on the other cells of its row, so that its r
 """
 
 import re
-from collections.abc import Callable, Mapping, Sequence
+from collections import defaultdict
+from collections.abc import Callable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, field, replace
-from functools import lru_cache
+from functools import lru_cache, partial
 from typing import Any
 
 from inventory.part_lines import PartLine, read_line, read_quantity
 from inventory.part_lines.cores import BARE
+from inventory.part_words.applying import apply_offers
 from inventory.part_words.figures import offers_of
 from inventory.part_words.kind_words import CLASSES, NamedKind, named_by, plainly
 from inventory.part_words.vocabulary import NATURES
 from inventory.refs import UnreadableRefs, parse_refs, split_ref
-from inventory.sheets.free.conventions import Convention, by, convention_of, is_open_in
-from inventory.sheets.free.headings import NUMBER_IN_LIST, plain_heading
-from inventory.sheets.free.tables import FreeTable, is_place, is_total
+from inventory.sheets.free.choices import Choice, choices_of, in_unit
+from inventory.sheets.free.columns import (
+    FIGURES,
+    MAIN,
+    ColumnQuestion,
+    Columns,
+    columns_of,
+    decimal_question,
+    unit_question,
+)
+from inventory.sheets.free.conventions import Convention, by, is_open_in, may_be_a_count, without_spaces
+from inventory.sheets.free.corrections import Correction
+from inventory.sheets.free.headings import BESIDE, NUMBER_IN_LIST, PROPERTIES, plain_heading
+from inventory.sheets.free.tables import FreeColumn, FreeTable, is_place, is_total
 from inventory.sheets.grid import Odd
 from inventory.spec import Spec, SpecError
 from inventory.spec.wording import property_word
 
-PROPERTIES = (
-    "tolerance_percent", "volts", "watts", "amps", "dielectric", "lead_style", "pitch_mm", "make",
-)  # fmt: skip
-BESIDE = ("marking", "condition", "price", "giver", "note")
-"""Columns that are carried as they are typed."""
-MEANINGS = (
-    "refs", "quantity", "value", "text", "number", "kind", "package", "place", *PROPERTIES, *BESIDE,
-    NUMBER_IN_LIST,
-)  # fmt: skip
-"""What a column may hold; blank is nothing that is read."""
-_FIGURES = ("value", "text", "quantity", "price", "volts", "watts", "amps", "tolerance_percent", "pitch_mm")
-_MAIN = ("text", "value", "number")
 COUNTED_EACH = 500
-
-
-@dataclass(frozen=True)
-class Correction:
-    """What a person says otherwise: of one row of a sheet, or of every row with this text in a column.
-
-    `text` is read in place of that cell; `spec` holds fields of the part; `decimal` settles a column.
-    """
-
-    sheet: str = ""
-    row: int = 0
-    column: str = ""
-    typed: str | None = None
-    text: str | None = None
-    spec: Mapping[str, Any] = field(default_factory=dict)
-    quantity: int | None = None
-    place: str | None = None
-    refs: str | None = None
-    skip: bool = False
-    decimal: str = ""
 
 
 @dataclass(frozen=True)
 class FreeRow:
     """A row and its reading; `problems` keep the list from being imported, `doubts` do not.
 
-    `skipped` says why a row is none of a part.
+    `choices` are the parts that it may mean where that must be asked, `unitless` the column of its figure
+    without a unit.  `skipped` says why a row is none of a part.
     """
 
     number: int
@@ -73,21 +55,13 @@ class FreeRow:
     beside: Mapping[str, str] = field(default_factory=dict)
     doubts: tuple[str, ...] = ()
     problems: tuple[str, ...] = ()
+    choices: tuple[Choice, ...] = ()
+    unitless: str = ""
     skipped: str = ""
 
     @property
     def typed(self) -> str:
         return " | ".join(text for text in self.cells.values() if text)
-
-
-@dataclass(frozen=True)
-class ColumnQuestion:
-    """A column of which it must be said how its figures are meant."""
-
-    sheet: str
-    column: str
-    example: str
-    choices: tuple[tuple[str, str], ...]
 
 
 @dataclass(frozen=True)
@@ -106,63 +80,45 @@ def read_table(
     count: Callable[[int], None] = lambda _rows: None,
 ) -> FreeReading:
     """Every row of the table, in its order; `count` hears how many are read, now and then."""
-    conventions = _conventions(table, corrections)
-    by_typed = {(plain_heading(c.column), c.typed): c for c in corrections if c.typed is not None}
-    by_row = {
-        (c.row, plain_heading(c.column)): c for c in corrections if c.row and c.sheet in ("", table.sheet)
-    }
+    columns = columns_of(table, corrections)
+    said = _said_of_rows(table, corrections)
     rows, section = [], _Section()
     for number, texts in table.rows:
         cells = {column.heading: texts[column.at] for column in table.columns}
-        of_row = [
-            correction
-            for column in table.columns
-            for correction in (
-                by_typed.get((plain_heading(column.heading), cells[column.heading])),
-                by_row.get((number, plain_heading(column.heading))),
-            )
-            if correction is not None
+        keys = [
+            (plain_heading(heading), which) for heading, cell in cells.items() for which in (cell, number)
         ]
-        if (number, "") in by_row:
-            of_row.append(by_row[number, ""])
-        row = _read_row(table, number, cells, conventions, of_row, section)
-        rows.append(row)
+        of_row = [correction for key in (*keys, ("", number)) for correction in said.get(key, ())]
+        rows.append(_read_row(table, number, cells, columns, of_row, section))
         if len(rows) % COUNTED_EACH == 0:
             count(len(rows))
-    decided = {
-        heading: f"decimal {'comma' if c.decimal == ',' else 'point'}, {c.why}"
-        for heading, c in conventions.items()
-        if c.decimal
-    }
-    questions = tuple(
-        ColumnQuestion(table.sheet, heading, c.example, _choices(c.example))
-        for heading, c in conventions.items()
-        if c.open
-    )
-    return FreeReading(table, tuple(rows), decided, questions)
+    return FreeReading(table, tuple(rows), columns.decided, tuple(_questions(table, columns, rows)))
 
 
-def _choices(example: str) -> tuple[tuple[str, str], ...]:
-    return tuple((sign, by(Convention(sign), example).replace(",", ".")) for sign in ",.")
-
-
-def _conventions(table: FreeTable, corrections: Sequence[Correction]) -> dict[str, Convention]:
-    """Column -> how its figures are written: as it shows, else as the other columns of the table show."""
-    of = {
-        column.heading: convention_of(row[1][column.at] for row in table.rows)
-        for column in table.columns
-        if column.meaning in _FIGURES
-    }
-    shown = {convention.decimal for convention in of.values()} - {""}
-    elsewhere = shown.pop() if len(shown) == 1 and not any(each.mixed for each in of.values()) else ""
-    for heading, convention in of.items():
-        if convention.open and not convention.mixed and elsewhere:
-            of[heading] = replace(convention, decimal=elsewhere, why="as in the other columns")
+def _said_of_rows(
+    table: FreeTable, corrections: Sequence[Correction]
+) -> Mapping[tuple[str, str | int], list[Correction]]:
+    """What is said of rows, by the column and what is typed in it, or by the column and the row."""
+    said: dict[tuple[str, str | int], list[Correction]] = defaultdict(list)
     for correction in corrections:
-        for heading in of:
-            if correction.decimal and plain_heading(correction.column) == plain_heading(heading):
-                of[heading] = replace(of[heading], decimal=correction.decimal, why="as you said")
-    return of
+        column = plain_heading(correction.column)
+        if correction.typed is not None:
+            said[column, correction.typed].append(correction)
+        elif correction.row and correction.sheet in ("", table.sheet):
+            said[column, correction.row].append(correction)
+    return said
+
+
+def _questions(table: FreeTable, columns: Columns, rows: Sequence[FreeRow]) -> Iterator[ColumnQuestion]:
+    asked: dict[str, list[Choice]] = {}
+    for row in rows:
+        if row.unitless:
+            asked.setdefault(row.unitless, []).extend(row.choices)
+    for heading, convention in columns.conventions.items():
+        if convention.open:
+            yield decimal_question(table, heading, convention.example)
+        if asked.get(heading):
+            yield unit_question(table, heading, asked[heading], undecided=convention.open)
 
 
 @dataclass
@@ -177,7 +133,7 @@ def _read_row(
     table: FreeTable,
     number: int,
     cells: dict[str, str],
-    conventions: Mapping[str, Convention],
+    columns: Columns,
     corrections: Sequence[Correction],
     section: _Section,
 ) -> FreeRow:
@@ -193,37 +149,45 @@ def _read_row(
     texts: dict[str, list[str]] = {}
     problems: list[str] = []
     doubts: list[str] = []
-    undecided = False
+    undecided: list[FreeColumn] = []
+    settled = any({"kind", "value", "number"} & correction.spec.keys() for correction in corrections)
     for column in table.columns:
         cell = cells[column.heading]
-        if not cell or not column.meaning:
+        if not cell or not column.meaning or (settled and column.meaning in MAIN and is_open_in(cell)):
             continue
         if isinstance(cell, Odd) and not cell.figure:
             problems.append(f"{column.heading}: {cell.why}")
-        convention = conventions.get(column.heading, Convention())
-        if not convention.decimal and convention.example and is_open_in(cell):
-            choices = " or ".join(meant for _sign, meant in _choices(cell))
-            problems.append(f"{column.heading}: {cell} could be {choices}: say how its figures are written")
-            undecided = True
+        text = _joined(table, column, str(cell), problems)
+        convention = columns.conventions.get(column.heading, Convention())
+        if not convention.decimal and convention.example and is_open_in(text):
+            either = " or ".join(meant for _sign, meant in decimal_question(table, "", text).choices)
+            problems.append(f"{column.heading}: {cell} could be {either}: say how its figures are written")
+            undecided.append(column)
             continue  # nothing is read from it before that is said
-        texts.setdefault(column.meaning, []).append(by(convention, str(cell)))
-    one = {meaning: " ".join(words) for meaning, words in texts.items()}
+        texts.setdefault(column.meaning, []).append(by(convention, text))
+    one = _together(texts)
     refs = _refs(one.get("refs", ""), doubts)
-    line = _line(one, refs, section)
-    spec = _spec(one, line, doubts)
+    line, choices, unitless = _part_of(table, columns, cells, (one, refs, section), undecided)
+    if settled:
+        choices, unitless = (), ""
+    spec = None if unitless else _spec(one, line, doubts)
     spec = _corrected(spec, corrections, problems)
     quantity, about = _quantity(one, line, refs, doubts, problems)
     for correction in corrections:
         quantity = quantity if correction.quantity is None else correction.quantity
         refs = refs if correction.refs is None else _refs(correction.refs, doubts)
     place = next((c.place for c in corrections if c.place is not None), None)
-    corrected = any(correction.spec for correction in corrections)
-    if not corrected:
-        doubts += [f"{word.text}: {word.reason}" for word in (line.unread if line else ())]
-        doubts += line.doubts if line else ()
-    if line and line.ambiguous and not corrected:
-        problems.append(doubts.pop(doubts.index(line.doubts[0])))
-    if spec is None and not undecided:
+    if line and not any(correction.spec for correction in corrections):
+        doubts += [f"{word.text}: {word.reason}" for word in line.unread]
+        if unitless and line.unitless:
+            could = ", ".join(choice.spec.text for choice in choices)
+            problems.append(f"{unitless}: {line.unitless.text} has no unit: say which it is of {could}")
+        elif line.ambiguous:
+            problems.append(line.doubts[0])
+            doubts += line.doubts[1:]
+        else:
+            doubts += line.doubts
+    if spec is None and not undecided and not unitless:
         problems.append("nothing in the row says which part this is")
     beside = {name: one[name] for name in BESIDE if name in one}
     if about:
@@ -237,7 +201,60 @@ def _read_row(
         beside=beside,
         doubts=tuple(dict.fromkeys(doubts)),
         problems=tuple(problems),
+        choices=choices,
+        unitless=unitless,
     )
+
+
+def _together(texts: Mapping[str, Sequence[str]]) -> dict[str, str]:
+    return {meaning: " ".join(words) for meaning, words in texts.items()}
+
+
+def _joined(table: FreeTable, column: FreeColumn, cell: str, problems: list[str]) -> str:
+    """The cell without the spaces between thousands, where they can be no spaces between words."""
+    if column.meaning not in FIGURES or column.meaning == "number":
+        return cell
+    counted = any(each.meaning == "quantity" for each in table.columns)
+    if column.meaning == "text" and not counted and (pieces := may_be_a_count(cell)):
+        rest = cell[len(pieces) :].strip()
+        problems.append(f"{column.heading}: {cell} could be {without_spaces(cell)}, or {pieces} of {rest}")
+        return cell
+    return without_spaces(cell)
+
+
+def _part_of(
+    table: FreeTable,
+    columns: Columns,
+    cells: Mapping[str, str],
+    beside: tuple[Mapping[str, str], Sequence[str], "_Section"],
+    undecided: Sequence[FreeColumn],
+) -> tuple[PartLine | None, tuple[Choice, ...], str]:
+    """What says the part, what else it may mean, and the column of its figure without a unit."""
+    one, refs, section = beside
+    main = [column for column in table.columns if column.meaning in MAIN and cells[column.heading]]
+    in_ohms = any(column.heading in columns.resistors for column in main)
+    read = partial(_line, one=one, refs=refs, section=section, in_ohms=in_ohms)
+    typed = " ".join(cells[column.heading] for column in main)
+
+    def choices(text: str) -> Iterator[Choice]:
+        yield from choices_of(read(text), read, typed=typed, as_spec=lambda line: _spec(one, line, []))
+
+    units = [unit for each in main for unit in columns.units.get(each.heading, ())]
+    if any(column in undecided for column in main):
+        each_way = (by(Convention(sign), without_spaces(typed))[:200] for sign in ",.")
+        either = tuple(choice for text in each_way for choice in choices(text))
+        unitless = any(choice.unit for choice in either) and not units
+        return None, either, undecided[0].heading if unitless else ""
+    text = " ".join(one[name] for name in MAIN if name in one)[:200]
+    line = read(text) if text else None
+    if line and line.unitless:
+        meant = (in_unit(line, unit, read, typed=typed) for unit in units)
+        line = next(filter(None, meant), line)
+    if line is None or line.unitless is None:
+        return line, (), ""
+    own = {each.heading: by(columns.conventions[each.heading], cells[each.heading]) for each in main}
+    holding = (heading for heading, cell in own.items() if line.unitless.text in without_spaces(cell))
+    return line, tuple(choices(text)), next(holding, main[0].heading)
 
 
 def _no_part(table: FreeTable, cells: Mapping[str, str], section: _Section) -> str:
@@ -276,18 +293,17 @@ def _refs(text: str, doubts: list[str]) -> list[str]:
         return []
 
 
-def _line(one: Mapping[str, str], refs: Sequence[str], section: _Section) -> PartLine | None:
-    main = " ".join(one[name] for name in _MAIN if name in one)[:200]
-    if not main:
-        return None
+def _line(
+    main: str, *, one: Mapping[str, str], refs: Sequence[str], section: _Section, in_ohms: bool
+) -> PartLine:
     kind = _kind_named(one.get("kind", ""))
     letters = split_ref(refs[0])[0].upper() if refs else ""
     if kind or letters in CLASSES:
         return _read(main, kind, "" if kind else letters)
     plain = _read(main, None, "")
-    if "value" in one and BARE.fullmatch(main) and not section.kind:
+    if in_ohms and BARE.fullmatch(main) and not section.kind:
         line = _read(main, NamedKind("resistor"), "")
-        return replace(line, doubts=(f"{main} has no unit: taken as ohms", *line.doubts))
+        return replace(line, doubts=(f"{main} has no unit: taken as ohms, as the others", *line.doubts))
     hinted = _read(main, section.kind, "") if section.kind else plain
     # a row may stand under the wrong heading: what is read without a doubt is believed before the heading
     return hinted if hinted.readings and _cost(hinted) <= _cost(plain) or not plain.readings else plain
@@ -316,11 +332,11 @@ def _read(main: str, kind: NamedKind | None, letters: str) -> PartLine:
         )
         for reading in hinted.readings
     ]
-    return replace(hinted, text=main, refs=(), readings=tuple(own), doubts=_without_counts(hinted.doubts))
-
-
-def _without_counts(doubts: Sequence[str]) -> tuple[str, ...]:
-    return tuple(doubt for doubt in doubts if not doubt.startswith("1 reference"))
+    bare = hinted.unitless
+    if bare:
+        bare = replace(bare, start=bare.start - len(letters) - 2, end=bare.end - len(letters) - 2)
+    doubts = tuple(doubt for doubt in hinted.doubts if not doubt.startswith("1 reference"))
+    return replace(hinted, text=main, refs=(), readings=tuple(own), doubts=doubts, unitless=bare)
 
 
 def _spec(one: Mapping[str, str], line: PartLine | None, doubts: list[str]) -> Spec | None:
@@ -335,12 +351,19 @@ def _spec(one: Mapping[str, str], line: PartLine | None, doubts: list[str]) -> S
     kind_cell = one.get("kind", "")
     if kind_cell and not _kind_named(kind_cell):
         doubts.append(f"kind: {kind_cell} is not a known kind")
+    natures = tuple({name: value} for name, value in NATURES.get(plainly(kind_cell), ()))
+    spec = apply_offers(natures, said_of(spec), spec.kind).spec or spec
     for name in PROPERTIES:
         if name in one:
             spec = _with(spec, {name: _fact(name, one[name])}, name, one[name], doubts)
     if "package" in one:
         spec = _packaged(spec, one["package"])
     return spec
+
+
+def said_of(spec: Spec) -> dict[str, Any]:
+    """The fields of a part that are said, and no others."""
+    return {name: fact for name, fact in spec.to_dict().items() if fact not in (None, "", {})}
 
 
 def _fact(name: str, text: str) -> str:
@@ -351,7 +374,7 @@ def _fact(name: str, text: str) -> str:
 
 
 def _with(spec: Spec, facts: Mapping[str, Any], name: str, text: str, doubts: list[str]) -> Spec:
-    data = {key: value for key, value in spec.to_dict().items() if value not in (None, "", {})}
+    data = said_of(spec)
     try:
         made = Spec.from_dict({**data, **facts})
     except SpecError as refused:
@@ -382,14 +405,11 @@ def _corrected(spec: Spec | None, corrections: Sequence[Correction], problems: l
     for correction in corrections:
         if not correction.spec:
             continue
-        data = spec.to_dict() if spec else {}
+        data = said_of(spec) if spec else {}
         if spec and correction.spec.get("kind", spec.kind) != spec.kind:
             data = {}
         try:
-            spec = Spec.from_dict(
-                {key: fact for key, fact in data.items() if fact not in (None, "", {})}
-                | dict(correction.spec)
-            )
+            spec = Spec.from_dict(data | dict(correction.spec))
         except SpecError as refused:
             problems += [f"{each.pointer.lstrip('/')}: {each.detail}" for each in refused.problems]
     return spec

@@ -9,7 +9,7 @@ from inventory.part_words.figures import offers_of
 from inventory.part_words.kind_words import CLASSES, named_by, plainly
 from inventory.refs import UnreadableRefs, parse_refs, split_ref
 from inventory.sheets.free.grids import Grid
-from inventory.sheets.free.headings import MEANINGS, NUMBER_IN_LIST, TOTALS, meaning_of, plain_heading
+from inventory.sheets.free.headings import KNOWN_HEADINGS, NUMBER_IN_LIST, TOTALS, meaning_of, plain_heading
 from inventory.sheets.grid import Odd
 
 Line = tuple[int, Sequence[str]]
@@ -62,7 +62,7 @@ class FreeTable:
         return replace(self, columns=columns)
 
 
-def tables_in(grid: Grid, known: Mapping[str, str] = MEANINGS) -> list[FreeTable]:
+def tables_in(grid: Grid, known: Mapping[str, str] = KNOWN_HEADINGS) -> list[FreeTable]:
     """The lists on a sheet, in the order in which they are read; `known` are headings and what they mean."""
     lines = [(number, list(cells)) for number, cells in grid.rows]
     heads = [
@@ -161,7 +161,7 @@ def _without_headings(grid: Grid, lines: Sequence[tuple[int, list[str]]]) -> lis
     """A list that nobody headed: told by its cells alone."""
     width = max((len(cells) for _number, cells in lines), default=0)
     rows = [_cut(line, 0, width) for line in lines]
-    columns = _columns([""] * width, 0, rows, MEANINGS)
+    columns = _columns([""] * width, 0, rows, KNOWN_HEADINGS)
     if not any(column.meaning in ("text", "value", "number") for column in columns):
         return []
     return [FreeTable(grid.name, rows[0][0], 0, columns, tuple(rows))]
