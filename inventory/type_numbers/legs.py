@@ -24,11 +24,11 @@ CHIP = "from above, notch or dot at the top: down the left side, then up the rig
 
 _BODIES = {
     FLAT: "TO-92 TO-92MOD E-line",
-    PRINT: "TO-126 TO-202 TO-218 TO-220 TO-247 TO-264 TO-3P",
+    PRINT: "TO-126 TO-202 TO-218 TO-220 TO-220-5 TO-247 TO-264 TO-3P",
     CAN: "TO-1 TO-5 TO-18 TO-39 TO-72",
     POWER_CAN: "TO-3 TO-66",
     SURFACE: "SOT-23",
-    TAB_ABOVE: "SOT-223 TO-252 TO-263",
+    TAB_ABOVE: "SOT-89 SOT-223 TO-252 TO-263",
 }
 _HELD = {body: held for held, bodies in _BODIES.items() for body in bodies.split()}
 _MANY_LEGGED = frozenset(("DIP", "DIL", "PDIP", "CERDIP", "SO", "SOIC", "SOP", "DIPSO"))
@@ -70,8 +70,10 @@ def legs_of(kind: str, number: str, package: str = "") -> Legs | None:
     if "pin_order" in entry and "package" in entry:
         known = {entry["package"]: tuple(entry["pin_order"].split("-")), **known}
     for name, names in known.items():
-        if asked in ("", _plain(name)) and name in _HELD:
-            return Legs(name, names, _HELD[name])
+        held = held_of(name)
+        alike = (_plain(name), _plain(name.removesuffix("-5")))  # five legs, printed as TO-220 all the same
+        if held and (asked in ("", *alike) or (held == CHIP and _many_legged(asked))):
+            return Legs(name, names, held)
     return None
 
 
