@@ -136,11 +136,17 @@ def is_address(text: str) -> bool:
 
 
 def labels_for(
-    *, lots: Sequence[int] = (), place: int = 0, what: str = "bags", base: str, where: Mapping[int, str]
+    *,
+    lots: Sequence[int] = (),
+    place: int = 0,
+    what: str = "bags",
+    base: str,
+    where: Mapping[int, str],
+    most: int = MAX_LABELS,
 ) -> list[Label]:
     """Of the lots named; else of the bags in a place, or of the drawers within it.
 
-    `base`: the address that the codes lead to, `where`: the paths of places; MAX_LABELS and one more at most.
+    `base`: the address that the codes lead to, `where`: the paths of places; `most` and one more at most.
     """
     found = Lot.objects.select_related("part__spec", "origin_board").order_by("id")
     if not lots and place not in where:
@@ -149,13 +155,13 @@ def labels_for(
         kept = Place.objects.filter(pk__in=within([place]), type__in=[Place.Type.DRAWER, Place.Type.TRAY])
         return [
             of_place(each, where[each.pk], f"{base}{reverse('drawers')}?place={each.pk}")
-            for each in sorted(kept, key=lambda each: walking(where[each.pk]))[: MAX_LABELS + 1]
+            for each in sorted(kept, key=lambda each: walking(where[each.pk]))[: most + 1]
         ]
     if lots:
         found = found.filter(pk__in=lots)
     else:
         found = found.filter(holdings__place__in=within([place]), holdings__quantity__gt=0).distinct()
-    return [of_lot(lot, f"{base}{reverse('lot', args=[lot.pk])}") for lot in found[: MAX_LABELS + 1]]
+    return [of_lot(lot, f"{base}{reverse('lot', args=[lot.pk])}") for lot in found[: most + 1]]
 
 
 def sheets(labels: Sequence[Label], stock: LabelSheet, start: int = 1) -> list[list[Label | None]]:

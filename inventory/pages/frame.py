@@ -159,9 +159,12 @@ def who(request: HttpRequest) -> User:
 
 
 def number(request: HttpRequest, name: str, otherwise: int = 0) -> int:
-    """A whole number that a form or an address gave; `otherwise` where it is none."""
-    given: Any = request.POST.get(name, request.GET.get(name, ""))
-    read = whole_number(given)
+    """A whole number that a form or an address gave; `otherwise` where it is none.
+
+    What was picked of many says its name behind it: `12 · Cabinet A / Row 1`.
+    """
+    given: str = request.POST.get(name, request.GET.get(name, ""))
+    read = whole_number(given.partition(" · ")[0])
     return otherwise if read is None or read > MAX_PIECES else read
 
 

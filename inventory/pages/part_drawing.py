@@ -46,6 +46,8 @@ def shape(spec: Spec) -> str:
             return drawn
     if spec.lead_style == "smd":
         return "chip"
+    if spec.traits.get("taper"):  # it is turned: no bands
+        return "preset"
     if spec.kind == "capacitor":
         if spec.dielectric in ("aluminium", "aluminium_bipolar"):
             return "long-can" if spec.lead_style == "axial" else "can"

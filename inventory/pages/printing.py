@@ -2,6 +2,7 @@
 
 from urllib.parse import urlsplit
 
+from django.core.paginator import Paginator
 from django.http import HttpRequest, HttpResponse
 from django.shortcuts import render
 
@@ -22,6 +23,9 @@ from inventory.pages.frame import number, page, words
 from inventory.places import paths
 from inventory.whole_numbers import whole_numbers
 
+MAX_LISTED = 2000
+ON_A_PAGE = 120
+"""So many labels, in whole sheets, are laid out at once: each has a code, which takes the most of a page."""
 LOOPBACK = ("localhost", "127.0.0.1", "[::1]", "0.0.0.0")
 
 
@@ -45,14 +49,20 @@ def labels(request: HttpRequest) -> HttpResponse:
     what = request.GET.get("what", "bags")
     where = paths()
     made = labels_for(
-        lots=_lots_named(request), place=number(request, "place"), what=what, base=base, where=where
-    )
+        lots=_lots_named(request), place=number(request, "place"), what=what, base=base, where=where,
+        most=MAX_LISTED,
+    )  # fmt: skip
     copies = min(max(1, number(request, "copies", 1)), MAX_COPIES)
     made = [label for label in made for _copy in range(copies)]
     marks = "marks" in request.GET
-    if "pdf" in request.GET and made and not wrong:
+    laid_out = sheets(made[:MAX_LISTED], stock, start) if made and not wrong else []
+    leaf = Paginator(laid_out, max(1, ON_A_PAGE // stock.on_a_sheet)).get_page(number(request, "page", 1))
+    shown = [label for sheet in leaf for label in sheet if label]
+    whole = len(made) <= MAX_LABELS
+    if "pdf" in request.GET and laid_out:
+        printed, first_cell = (made, start) if whole else (shown, start if leaf.number == 1 else 1)
         return HttpResponse(
-            pdf(made[:MAX_LABELS], stock, start=start, marks=marks),
+            pdf(printed, stock, start=first_cell, marks=marks),
             content_type="application/pdf",
             headers={"Content-Disposition": 'inline; filename="labels.pdf"'},
         )
@@ -73,10 +83,13 @@ def labels(request: HttpRequest) -> HttpResponse:
             "address": given or here,
             "this_machine_alone": urlsplit(base).hostname in LOOPBACK,
             "wrong": wrong,
-            "labels": made[:MAX_LABELS],
-            "too_many": len(made) > MAX_LABELS,
-            "most": MAX_LABELS,
-            "sheets": sheets(made[:MAX_LABELS], stock, start) if made and not wrong else [],
+            "labels": shown,
+            "count": min(len(made), MAX_LISTED),
+            "too_many": len(made) > MAX_LISTED,
+            "most": MAX_LISTED,
+            "page": leaf,
+            "sheets": list(leaf),
+            "whole": whole,
         },
         status=400 if wrong else 200,
     )

@@ -1,6 +1,7 @@
 """What every page shares: the tabs and the mark of a condition."""
 
 from collections.abc import Iterable, Sequence
+from typing import Any
 
 from django import template
 from django.conf import settings
@@ -132,6 +133,39 @@ def notes(alike: Sequence[Position]) -> list[tuple[str, str]]:
 def once() -> SafeString:
     """The token by which a form that is sent twice does its work once."""
     return format_html('<input type="hidden" name="once" value="{}">', new_token())
+
+
+MANY = 200
+"""So many may be picked of a list that unfolds; more are found by a few letters."""
+
+
+@register.inclusion_tag("bench/pick.html", takes_context=True)
+def pick(
+    context: template.Context,
+    name: str,
+    at: str,
+    rows: Iterable[Any],
+    chosen: object = "",
+    none: str = "",
+    needed: bool = False,
+    of: object = "",
+) -> dict[str, object]:
+    """The field `name` by which one of `rows` is picked: pairs of number and text, or what has a name.
+
+    Of many it is a box with completion; the numbers and texts stand on the page once for all its boxes.
+    `at` and `of` are its id, `none` stands where nothing is picked, unless one is `needed`.
+    """
+    pairs = [(str(row[0]), row[1]) if isinstance(row, tuple) else (str(row.pk), row.name) for row in rows]
+    chosen = str(getattr(chosen, "pk", chosen) or "")
+    there: set[int] = context["request"].__dict__.setdefault("picked_of", set())
+    first = id(rows) not in there
+    there.add(id(rows))
+    texts = dict(pairs)
+    return {
+        "name": name, "at": f"{at}{of}", "rows": pairs, "chosen": chosen, "none": none, "needed": needed,
+        "few": len(pairs) <= MANY, "first": first, "list_id": f"list-{id(rows)}",
+        "stands": f"{chosen} · {texts[chosen]}" if chosen in texts else "",
+    }  # fmt: skip
 
 
 @register.simple_tag

@@ -153,9 +153,15 @@ def _is_printed_resistor(spec: Spec) -> bool:
 
 
 def _has_no_bands(spec: Spec) -> bool:
-    """Diodes are printed but for a few of glass; nobody paints a can or a capacitor of a safety class."""
+    """Diodes are printed but for a few of glass; nobody paints a can or a capacitor of a safety class.
+
+    Colours are on tantalum beads, films and ceramic tubes: not looked for where a dielectric is not known.
+    (Common practice, no source.)
+    """
     if spec.kind == "resistor":
         return _is_printed_resistor(spec)
+    if spec.kind == "capacitor" and not spec.dielectric:
+        return True
     return spec.kind == "diode" or bool(spec.safety_class) or spec.dielectric.startswith("aluminium")
 
 

@@ -18,7 +18,7 @@ TITLES = {
     "pins": "Volts at the pins",
 }  # fmt: skip
 TO_DO = {
-    "design": "The design names every position, link and rail: bring it in as a spreadsheet, or change it.",
+    "design": "The design names every position, link and rail: write down what it still lacks.",
     "hazards": "This stays off. Nothing on this page can change that.",
     "position": "Fit a part at each, or say below why it stays empty.",
     "fit": "Fit what the design asks, or say below why this one may stay.",

@@ -30,6 +30,7 @@ def what_if(request: HttpRequest) -> HttpResponse:
     difference = answer.difference
     assert difference is not None  # whatever is supposed is compared
     still_short = [row for row in answer.results if row.short]
+    open_jobs = Job.objects.filter(status=Job.Status.OPEN).order_by("priority", "due", "id")
     return render(
         request,
         "bench/what-if.html",
@@ -41,7 +42,8 @@ def what_if(request: HttpRequest) -> HttpResponse:
             ],
             "changes": [(change, _change(change)) for change in difference.jobs],
             "still_short": still_short,
-            "jobs": Job.objects.filter(status=Job.Status.OPEN).order_by("priority", "due", "id"),
+            "jobs": open_jobs,
+            "priorities": [(job.pk, f"{job.name}, now {job.priority}") for job in open_jobs],
             "donors": Board.objects.filter(
                 purpose__in=[Board.Purpose.DONOR, Board.Purpose.SCRAPPED]
             ).order_by("name"),

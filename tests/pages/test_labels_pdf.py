@@ -12,10 +12,12 @@ import pytest
 import zxingcpp
 from django.core.management import CommandError, call_command
 from django.test import Client
+from django.urls import reverse
 from PIL import Image
 
 from inventory.labels import STOCKS, Label
 from inventory.labels_pdf import pdf
+from inventory.pages import printing
 from tests.api.test_problems import refused
 from tests.factories import PlaceFactory, stock
 
@@ -136,3 +138,16 @@ class TestAsked:
         given = command if "--address" in command else (*command, "--address", "http://10.0.0.7")
         with pytest.raises(CommandError, match=why):
             call_command("labels", str(tmp_path / "x.pdf"), *given)
+
+
+@pytest.mark.django_db
+def test_the_labels_of_many_bags_are_laid_out_page_by_page(sign_in: Callable[..., Client]) -> None:
+    drawer = PlaceFactory(name="A1", type="drawer")
+    made = [stock(place=drawer) for _bag in range(printing.ON_A_PAGE + 5)]
+    client, numbers = sign_in("bench"), set()
+    for leaf in (1, 2):
+        page = client.get(reverse("print"), {"place": drawer.pk, "page": leaf})
+        assert len(page.context["labels"]) <= printing.ON_A_PAGE
+        numbers |= {label.number for label in page.context["labels"]}
+        assert "All of them as a PDF" in page.content.decode()
+    assert numbers == {f"lot {held.lot_id}" for held in made}
