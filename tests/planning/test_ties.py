@@ -120,3 +120,25 @@ def test_without_that_rule_pieces_are_lost(monkeypatch: pytest.MonkeyPatch) -> N
     monkeypatch.setattr(network, "settled", lambda edges: {})
     assert "lost" in {outcome(bench(seed)) for seed in SEEDS}
     network._solved_once.cache_clear()
+
+
+def test_two_needs_of_one_job_that_are_in_each_others_way_are_weighed_together() -> None:
+    """Found among random benches: each need by itself would take the first stock, and one of them then the
+    last; together they get the one before it at the same price."""
+    wanted = [
+        [(1, 2), (2, 2)], [(0, 1), (1, 2), (2, 3)], [(0, 1), (1, 1)], [(0, 3)], [(2, 3)], [(2, 1)], [(2, 2)],
+        [(0, 1), (1, 3), (2, 1)],
+    ]  # fmt: skip
+    stocks = [Stock(5, 0), Stock(3, 0), Stock(1, 1), Stock(2, 1), Stock(1, 1), Stock(1, 1), Stock(1, 0)]
+    arcs = [
+        [Arc(1, 1, 1), Arc(2, 1, 0)],
+        [Arc(0, 1, 0), Arc(1, 1, 1), Arc(3, 1, 0), Arc(4, 1, 0), Arc(5, 1, 1)],
+        [Arc(0, 0, 1), Arc(6, 1, 1), Arc(4, 0, 0)],
+        [Arc(6, 0, 0), Arc(1, 1, 1), Arc(2, 0, 0), Arc(4, 1, 0), Arc(5, 1, 1)],
+        [Arc(4, 0, 1), Arc(3, 1, 0), Arc(2, 1, 1), Arc(5, 1, 1)],
+        [Arc(0, 1, 0), Arc(5, 0, 1), Arc(2, 1, 1)],
+        [Arc(6, 1, 1), Arc(4, 1, 0), Arc(2, 1, 1)],
+        [Arc(0, 1, 0), Arc(1, 1, 1), Arc(6, 1, 1), Arc(4, 1, 1)],
+    ]
+    first = held_by((wanted, stocks, arcs), allot(wanted, stocks, arcs))[0]
+    assert stocks_of(first) == Counter([0, 0, 1, 2, 3, 6])
