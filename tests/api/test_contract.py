@@ -6,12 +6,17 @@ says so.
 """
 
 import json
+from collections.abc import Iterator
+from copy import copy
 from typing import Any
 
 import pytest
 from django.core.files.uploadedfile import SimpleUploadedFile
 
+from inventory.api import rates
 from tests.api.test_problems import refused
+from tests.conftest import signed_in
+from tests.made_once import for_all_tests_of_a_file
 
 V1 = "/api/v1/"
 LIST = {"count", "next", "previous", "results"}
@@ -146,9 +151,19 @@ class Workshop:
         return sum(each["quantity"] for each in held if each["place"] == self.ids[place])
 
 
+@pytest.fixture(scope="module")
+def made(django_db_setup: None, django_db_blocker: Any) -> Iterator[Workshop]:
+    with for_all_tests_of_a_file(django_db_blocker):
+        yield Workshop(signed_in("owner"))
+
+
 @pytest.fixture
-def shop(owner: Any) -> Workshop:
-    return Workshop(owner)
+def shop(made: Workshop, db: None) -> Workshop:
+    """The workshop as it was made, whatever the tests before did to it."""
+    rates.forget()
+    mine = copy(made)
+    mine.ids = {**made.ids}
+    return mine
 
 
 def exists(shop: Workshop, path: str) -> None:

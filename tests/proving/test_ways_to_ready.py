@@ -6,18 +6,22 @@ heatsinks, rails, then chips in stages, with the ohms once more and volts at the
 source).
 """
 
-from collections.abc import Callable
+from collections.abc import Callable, Iterator
+from copy import copy
 from typing import Any
 
 import pytest
 
 from inventory import ledger
+from inventory.api import rates
 from inventory.ledger import Spot
 from inventory.models import Board, Design, Holding, Lot, Position, StoredSpec
 from inventory.spec import Spec
 from repairs import trials
 from tests.api.test_problems import refused
+from tests.conftest import signed_in
 from tests.factories import BoardFactory, DesignFactory, PartFactory, PlaceFactory, spec, stock
+from tests.made_once import for_all_tests_of_a_file
 
 API = "/api/v1/"
 MEMORY = spec("ic", None, number="4116", package="dip16", lead_style="dip", make="Hitachi")
@@ -118,10 +122,29 @@ def made(
     return Bench(client, design, parts)
 
 
+@pytest.fixture(scope="module")
+def was_ready(django_db_setup: None, django_db_blocker: Any) -> Iterator[Bench]:
+    with for_all_tests_of_a_file(django_db_blocker):
+        yield brought_up(signed_in("bench"))
+
+
 @pytest.fixture
-def bench_up(bench: Any) -> Bench:
+def bench(was_ready: Bench, db: None) -> Any:
+    rates.forget()
+    return was_ready.client
+
+
+@pytest.fixture
+def bench_up(was_ready: Bench, bench: Any) -> Bench:
+    """The board that was brought up, as it was then."""
+    up = copy(was_ready)
+    up.design, up.board = Design.objects.get(pk=up.design.pk), Board.objects.get(pk=up.board.pk)
+    return up
+
+
+def brought_up(client: Any) -> Bench:
     """A board that is ready: everything was looked at and measured, in order."""
-    up = made(bench, PARTS, rails=RAILS, links=[LINK])
+    up = made(client, PARTS, rails=RAILS, links=[LINK])
     for ref in ("C1", "Q1", "R1", "R2"):
         up.fit(ref)
     up.check("supply")
