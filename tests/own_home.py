@@ -111,6 +111,7 @@ def workshop_file(
                 patch.setattr(settings, "MEDIA_ROOT", made / "pictures")
                 with at_database(made / "demo.sqlite3"):
                     demo.load(by=None)
+                    connection.close()
             made.rename(kept)
     shutil.copyfile(kept / "demo.sqlite3", own)
     shutil.copytree(kept / "pictures", settings.MEDIA_ROOT, dirs_exist_ok=True)
@@ -125,17 +126,19 @@ def _copy(file: Path | str, to: Path) -> None:
 
 @contextmanager
 def at_database(file: Path) -> Iterator[None]:
-    """Let this process ask another SQLite file until the block ends."""
+    """Let this process ask another SQLite file until the block ends; the connections to both stay open."""
     from django.db import connection
 
-    before = connection.settings_dict["NAME"]
-    connection.close()
-    connection.settings_dict["NAME"] = str(file)
+    before = connection.settings_dict["NAME"], connection.connection
+    connection.settings_dict["NAME"], connection.connection = str(file), _OPEN.get(file)
     try:
         yield
     finally:
-        connection.close()
-        connection.settings_dict["NAME"] = before
+        _OPEN[file] = connection.connection
+        connection.settings_dict["NAME"], connection.connection = before
+
+
+_OPEN: dict[Path, Any] = {}
 
 
 @contextmanager

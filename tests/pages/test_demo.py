@@ -198,7 +198,7 @@ def test_where_own_work_hangs_on_it_nothing_goes_and_the_reason_is_reported(
     page = look(client)
     assert message in page.content.decode().replace("&#x27;", "'").lower().replace("my own", "My own")
     assert "Take the demo out</button>" not in page.content.decode()
-    answer = take_out(client)
+    answer = take_out(client, page.context["removal"].summary)
     assert "stays" in answer.content.decode()
     assert rows() == before
 
