@@ -16,8 +16,8 @@ _RATED_TEMPERATURES = frozenset(map(str, (70, 85, 100, 105, 125, 130, 135, 150, 
 _CONTACTS = r"(?:([0-9]{1,2}) ?x? ?)?(c/?o|change-?over|wechsler|n/o|n/c|form ?[abc])"
 _WINDINGS = rf"([2-4]) ?[x×] ?({_NUMBER}) ?V(?:AC|~)?|({_NUMBER})-0-({_NUMBER}) ?V?(?:AC)?"
 _PACKAGE = re.compile(
-    r"(?:TO-?[0-9]{1,3}[A-Z]{0,3}|SOT-?[0-9]{2,3}(?:-[0-9]+)?|SOD-?[0-9]{2,3}[A-Z]?|DO-?[0-9]{1,3}[A-Z]*"
-    r"|(?:P|C|S)?DI[PL]-?[0-9]{0,2}|SO(?:IC|P|J)?-?[0-9]{1,2}"
+    r"(?:TO-?[0-9]{1,3}[A-Z]{0,3}(?:-[0-9]{1,2})?|SOT-?[0-9]{2,3}(?:-[0-9]+)?|SOD-?[0-9]{2,3}[A-Z]?|DO-?[0-9]{1,3}[A-Z]*"
+    r"|(?:P|C|S|CER)?DI[PL]-?[0-9]{0,2}|SO(?:IC|P|J)?-?[0-9]{1,2}W?"
     r"|(?:TSSOP|SSOP|MSOP|T?QFP|LQFP|PLCC|QFN|ZIP)-?[0-9]{0,3}"
     r"|SI[PL]-?[0-9]{1,2}|HC-?[0-9]{1,2}(?:/?[A-Z])?|(?:MINI)?MELF|SM[ABC]|D2?PAK)",
     re.IGNORECASE,
@@ -66,7 +66,7 @@ def _length(found: re.Match[str]) -> Iterator[Offer]:
 
 def _package(found: re.Match[str]) -> Iterator[Offer]:
     name = found[0]
-    dual = re.match(r"[PCS]?DI[PL]", name, re.IGNORECASE)
+    dual = re.match(r"(?:[PCS]|CER)?DI[PL]", name, re.IGNORECASE)
     pins = re.search(r"[0-9]+$", name) if dual else None
     if dual:
         yield {"package": f"dip{pins[0]}" if pins else "dip", "lead_style": "dip"}

@@ -77,15 +77,17 @@ def _poles(spec: Spec) -> Iterator[str]:
             yield "unpolarised"
 
 
-_PINS_IN_A_ROW = re.compile(r"(dip|sip)(\d+)")
+_PINS_IN_A_ROW = re.compile(r"(dip|sip)(\d*)")
 _NAMED_BY_ITS_PACKAGE = {"dip": "DIP-", "single_row": "SIP-", "to_flat": "TO-", "to_can": "TO-"}
 
 
 def _body(facts: Mapping[str, Any]) -> Iterator[str]:
     """How the leads go, and the package; the leads are not said again where the package says them."""
     leads = facts.get("lead_style", "")
-    package = _PINS_IN_A_ROW.sub(lambda row: f"{row[1].upper()}-{row[2]}", facts.get("package", ""))
-    if leads and not package.startswith(_NAMED_BY_ITS_PACKAGE.get(leads, "?")):
+    package = _PINS_IN_A_ROW.sub(
+        lambda row: "-".join(filter(None, (row[1].upper(), row[2]))), facts.get("package", "")
+    )
+    if leads and not f"{package.upper()}-".startswith(_NAMED_BY_ITS_PACKAGE.get(leads, "?")):
         yield word_of(leads)
     if "pitch_mm" in facts:
         yield f"{plain(facts['pitch_mm'])} mm"

@@ -76,7 +76,7 @@ Reference(s),Value,Footprint,Qty
 R1 R2 R3,4k7,R_Axial_0207,3
 U1,LM324N,DIP-14,1
 Q1,BC547B,TO-92,1
-""", "100n capacitor, 5 mm, C_Disc_P5.00mm | 2 | C1 C3", "4k7 resistor, axial, R_Axial_0207 | 3 | R1 R2 R3",
+""", "100n capacitor, radial, 5 mm, disc | 2 | C1 C3", "4k7 resistor, axial, 0207 | 3 | R1 R2 R3",
          "LM324 *IC, DIP-14* | 1 | U1", "BC547B *transistor, TO-92 | 1 | Q1"),
     text("one column of words", """
 Bauteil
@@ -219,6 +219,15 @@ Part;Qty
 4.7k;4
 resistor 1.000;5
 """, "2k2 resistor | 3", "4k7 resistor | 4", "- | 5 ! Part: resistor 1.000 could be"),
+    text("footprints beside what the words say", """
+Ref;Part;Footprint
+U1;LM358 DIP;Package_DIP:DIP-8_W7.62mm
+U2;LM358 DIP-8;DIP
+U3;LM358 DIP-14;Package_DIP:DIP-8_W7.62mm
+U4;LM358;DIP, dip, N
+C1;10uF 16V radial;CP_Radial_D5.0mm_P2.00mm
+""", "LM358 *IC, DIP-8 | 1 | U1", "LM358 *IC, DIP-8 | 1 | U2", "LM358 *IC, DIP-8 | 1 | U3",
+         "LM358 *IC, DIP | 1 | U4", "10µ 16 V capacitor, radial, 2 mm, D5.0mm | 1 | C1"),
     text("headings in row 14", "Parts of the shed\nCounted in May\n" + "\n" * 11 + """Part,Qty,Where
 10uF 16V,3,Tin on the sill
 """, "10µ 16 V capacitor | 3 | | Tin on the sill"),

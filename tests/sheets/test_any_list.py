@@ -172,6 +172,11 @@ def test_an_import_with_open_rows_names_them_and_brings_nothing() -> None:
     assert everything() == before
 
 
+def test_a_footprint_that_contradicts_the_words_is_reported() -> None:
+    (row,) = read("Ref,Part,Footprint\nU3,LM358 DIP-14,DIP-8\n").readings[0].rows
+    assert row.doubts == ("package: the row says dip14 and dip8",)
+
+
 def test_what_is_said_of_no_column_of_the_list_is_reported() -> None:
     parts = read(
         "Part,Qty\n4k7,1\n", mapping={"Wert": "value"}, corrections=[Correction(column="Nr", unit="ohm")]

@@ -3,7 +3,6 @@
 One file: what a cell means depends on the other cells of its row, so that its readers call each other.
 """
 
-import re
 from collections import defaultdict
 from collections.abc import Callable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, field, replace
@@ -13,7 +12,7 @@ from typing import Any
 from inventory.part_lines import PartLine, read_line, read_quantity
 from inventory.part_lines.cores import BARE
 from inventory.part_words.applying import apply_offers
-from inventory.part_words.figures import offers_of
+from inventory.part_words.footprints import package_facts
 from inventory.part_words.kind_words import CLASSES, NamedKind, named_by, plainly
 from inventory.part_words.vocabulary import NATURES
 from inventory.refs import UnreadableRefs, parse_refs, split_ref
@@ -357,7 +356,7 @@ def _spec(one: Mapping[str, str], line: PartLine | None, doubts: list[str]) -> S
         if name in one:
             spec = _with(spec, {name: _fact(name, one[name])}, name, one[name], doubts)
     if "package" in one:
-        spec = _packaged(spec, one["package"])
+        spec = _packaged(spec, one["package"], doubts)
     return spec
 
 
@@ -387,18 +386,22 @@ def _with(spec: Spec, facts: Mapping[str, Any], name: str, text: str, doubts: li
     return made
 
 
-def _packaged(spec: Spec, text: str) -> Spec:
-    """The package in a cell, also where it is one of the words of a longer name, with pitch and leads."""
-    nothing: list[str] = []
-    found = False
-    for word in (text, *re.split(r"[_:\s]+", text)):
-        offers = [{name: value} for name, value in NATURES.get(plainly(word), ()) if name == "lead_style"]
-        for offer in offers or offers_of(word):
-            if set(offer) <= {"package", "lead_style", "pitch_mm"} and not (found and "package" in offer):
-                spec = _with(spec, offer, "package", text, nothing)
-                found = found or "package" in offer
-                break
-    return spec if found or spec.package else _with(spec, {"package": text[:64]}, "package", text, nothing)
+def _packaged(spec: Spec, text: str, doubts: list[str]) -> Spec:
+    """The part with what its package or footprint says; a cell that says nothing of either is its package."""
+    facts = package_facts(text) or {"package": text.rpartition(":")[2][:64]}
+    said, named = spec.package.casefold(), facts.get("package", "").casefold()
+    if _is_named_by(said, named):
+        facts.pop("package", None)
+    elif _is_named_by(named, said):
+        spec = replace(spec, package="")  # a DIP, which is now known to be a DIP-8
+    for name, fact in facts.items():
+        spec = _with(spec, {name: fact}, name, text, doubts)
+    return spec
+
+
+def _is_named_by(package: str, family: str) -> bool:
+    rest = package.removeprefix(family)
+    return package.startswith(family) and not (family[-1:].isdigit() and rest[:1].isdigit())
 
 
 def _corrected(spec: Spec | None, corrections: Sequence[Correction], problems: list[str]) -> Spec | None:
