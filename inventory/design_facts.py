@@ -13,6 +13,8 @@ a board whose design has problems (written before a rule was there) is not calle
 - `empty_when` of a position is such a `when`: while it holds, the position is left empty;
 - banks: `{"name", "refs", "equal": ["number", "make", …], "counts": [2, …], "map": [{"start", "end", "bits":
   {"D0-D3": ref}}], "note"}`, addresses in hexadecimal, each bit of an address in one position.
+
+One file, since links, rails and banks name each other and are read by one reader.
 """
 
 import re

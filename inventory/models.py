@@ -1,8 +1,8 @@
 """What things are, where they are and where they came from.
 
 Holdings and movements are written by `inventory.ledger` alone.  The constraints here are the last guard: the
-database refuses what the ledger should never ask for.  All tables stand in one file, since each constraint
-is about what the tables beside it may hold.
+database refuses what the ledger should never ask for.  One file, since each constraint is about
+what the tables beside it may hold.
 """
 
 import hashlib

@@ -1,6 +1,6 @@
 """`lots/`: pieces of one part with one origin and one condition, and where they are.
 
-Long, for a lot is made, changed, made many at once and traced, and its fields are written here once.
+One file, since a lot is made, changed, made many at once and traced with the same fields.
 """
 
 from collections.abc import Mapping

@@ -5,7 +5,8 @@ Forms: exponent code in pF + tolerance letter or suffix + three volt digits (chi
 information: 293D107X9010, TAJC106M035, TP3D226K035); EIA volt code, perhaps a tolerance letter, exponent code
 in µF (electrolytic makers' part numbers: EEUFK1V182L); military style resistors and capacitors,
 characteristic + code + tolerance (from memory). Where no form fits: any code with its tolerance letter inside
-a long string, and the code behind the last dash (networks, trimmers, chokes; common practice, no source).
+a long string, and the code behind the last dash (networks, trimmers, chokes; common practice, no source). One
+file, since which form a string has is decided between them, and all share what three figures mean.
 """
 
 from __future__ import annotations

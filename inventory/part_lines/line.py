@@ -1,4 +1,7 @@
-"""A line of parts read: references, how many, which part, and what becomes of every word.  Pure."""
+"""A line of parts read: references, how many, which part, and what becomes of every word.  Pure.
+
+One file, since every step works on the one parse of the line and may give words back to it.
+"""
 
 import re
 from collections.abc import Sequence

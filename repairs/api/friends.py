@@ -1,4 +1,4 @@
-"""`spare/` and `friends/`: what can be spared and what is lacking; friends, and what is asked of them."""
+"""`spare/` and `friends/`: what can be spared and what is lacking; friends, their lists and gifts to them."""
 
 from dataclasses import asdict
 from typing import Any, cast
@@ -20,7 +20,7 @@ from inventory.api.lists import Pages
 from inventory.api.versions import check_if_match, claim, etag
 from inventory.api.viewsets import Conventions
 from inventory.ledger import spot_of
-from inventory.models import Lot, Movement, Place, StoredSpec
+from inventory.models import Lot, Movement, Place
 from inventory.refusals import Code, Refused
 from inventory.roles import OWNER
 from inventory.whole_numbers import MAX_PIECES
@@ -32,8 +32,7 @@ from repairs.friends.keys import facts_of_key, signature_of
 from repairs.friends.match import Friends, friends
 from repairs.friends.signing import KEY_LENGTH, read_key
 from repairs.friends.spare import Spare, spare_and_lacking, spare_document, tick
-from repairs.models import Job
-from repairs.sharing_models import Friend, FriendAsk, FriendGift, FriendLine
+from repairs.sharing_models import Friend, FriendGift
 
 # --- what goes out
 
@@ -354,105 +353,3 @@ def gifts() -> QuerySet[Any]:
     """Gifts with what is told of them."""
     undone = Exists(Movement.objects.filter(reverses=OuterRef("movement")))
     return FriendGift.objects.select_related("movement__lot__part__spec").annotate(undone=undone)
-
-
-# --- what is asked for
-
-
-@extend_schema_serializer(
-    examples=[OpenApiExample("A chip", {"line": 31, "quantity": 1, "job": 2}, request_only=True)]
-)
-class AskingSerializer(StrictSerializer):
-    line = RowField(queryset=FriendLine.objects.all(), help_text="As `have` of `friends/` names it.")
-    quantity = serializers.IntegerField(min_value=1, max_value=MAX_PIECES)
-    job = RowField(queryset=Job.objects.all(), required=False, allow_null=True)
-    requirement = RowField(queryset=StoredSpec.objects.all(), required=False, allow_null=True)
-
-
-ASKED = {
-    "id": 5, "friend": 3, "friend_name": "Lantern Street repair evening", "line": "L12",
-    "spec_text": "4116 ic", "quantity": 1, "condition": "good", "came_off": "Tern TR6 main board C",
-    "came_off_ref": "IC7", "job": 2, "state": "asked", "lot": None,
-    "at": "2026-11-28T20:15:00Z", "version": 1,
-}  # fmt: skip
-
-
-@extend_schema_serializer(examples=[OpenApiExample("A chip", ASKED, response_only=True)])
-class AskSerializer(serializers.Serializer[Any]):
-    id = serializers.IntegerField()
-    friend = serializers.IntegerField(source="friend_id")
-    friend_name = serializers.CharField(source="friend.name")
-    line = serializers.CharField()
-    spec_text = serializers.CharField(source="spec.text")
-    quantity = serializers.IntegerField()
-    condition = serializers.CharField(help_text="As the friend's list has it.")
-    came_off = serializers.CharField(allow_blank=True)
-    came_off_ref = serializers.CharField(allow_blank=True)
-    job = serializers.IntegerField(source="job_id", allow_null=True)
-    state = serializers.ChoiceField(FriendAsk.State.choices)
-    lot = serializers.IntegerField(source="lot_id", allow_null=True, help_text="What it became.")
-    at = serializers.DateTimeField()
-    version = serializers.IntegerField()
-
-
-class AllAskedSerializer(serializers.Serializer[Any]):
-    results = AskSerializer(many=True, help_text="Newest first.")
-
-
-@extend_schema_serializer(
-    examples=[OpenApiExample("It came", {"state": "arrived", "to": 12}, request_only=True)]
-)
-class MovingSerializer(StrictSerializer):
-    state = serializers.ChoiceField([each for each in FriendAsk.State.values if each != "asked"])
-    to = RowField(
-        queryset=Place.objects.all(),
-        required=False,
-        allow_null=True,
-        help_text="Where it went, when it arrived.",
-    )
-
-
-def all_asked() -> Any:
-    return FriendAsk.objects.select_related("friend", "spec").order_by("-id")[:1000]
-
-
-class AsksView(Conventions):
-    @extend_schema(
-        responses=AllAskedSerializer, operation_id="friends_asks_list",
-        examples=[OpenApiExample("One", {"results": [ASKED]}, response_only=True)],
-    )  # fmt: skip
-    def get(self, request: Request) -> Response:
-        """What was asked of friends, and how far it is: the last thousand."""
-        return Response({"results": AskSerializer(all_asked(), many=True).data})
-
-    @extend_schema(
-        request=AskingSerializer, responses={201: AskSerializer}, operation_id="friends_asks_create"
-    )
-    def post(self, request: Request) -> Response:
-        """Ask a friend for pieces.  Nothing is promised before they say yes."""
-        serializer = AskingSerializer(data=request.data)
-        serializer.is_valid(raise_exception=True)
-        data = serializer.validated_data
-        asked = exchange.ask(
-            data["line"], data["quantity"], job=data.get("job"), required=data.get("requirement")
-        )
-        address = request.build_absolute_uri(f"{asked.pk}/")
-        return Response(AskSerializer(asked).data, status=201, headers={"Location": address})
-
-
-class AskView(Conventions):
-    @extend_schema(responses=AskSerializer, operation_id="friends_asks_retrieve")
-    def get(self, request: Request, pk: str) -> Response:
-        """What was asked of a friend, and how far it is."""
-        return Response(AskSerializer(get_object_or_404(FriendAsk, pk=pk)).data)
-
-    @extend_schema(request=MovingSerializer, responses={200: AskSerializer}, operation_id="friends_asks_move")
-    def post(self, request: Request, pk: str) -> Response:
-        """Confirmed, sent, arrived or cancelled; what arrived becomes a lot that says whose it was."""
-        asked = get_object_or_404(FriendAsk, pk=pk)
-        serializer = MovingSerializer(data=request.data)
-        serializer.is_valid(raise_exception=True)
-        place = serializer.validated_data.get("to")
-        to = spot_of(place) if place is not None else None
-        moved = exchange.move_on(asked, serializer.validated_data["state"], by=self.person, to=to)
-        return Response(AskSerializer(moved).data)

@@ -18,9 +18,8 @@ from repairs.api.design_files import (
     SchemaView,
 )
 from repairs.api.evidence import EvidenceFileView, EvidenceTakenView, EvidenceView
+from repairs.api.friend_asks import AsksView, AskView
 from repairs.api.friends import (
-    AsksView,
-    AskView,
     FriendGiftsView,
     FriendListView,
     FriendsKeyView,

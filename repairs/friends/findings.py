@@ -2,7 +2,8 @@
 
 Nothing that comes in so is one's own: it is looked at first, taken whole, put away, brought out again and
 deleted as a whole.  A design is meant by its name and revision, so that what was said of its places holds
-from the day on which such a design comes.
+from the day on which such a design comes. One file, since what goes out and what comes in are one document,
+written and read by the same entries.
 """
 
 from collections import Counter, defaultdict

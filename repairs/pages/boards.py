@@ -1,4 +1,7 @@
-"""Boards: what is on each and where its pieces went, and the stripping session."""
+"""Boards: what is on each and where its pieces went, and the stripping session.
+
+One file, since stripping shows the board's own list and takes off by its form.
+"""
 
 from collections import Counter
 from collections.abc import Mapping, Sequence

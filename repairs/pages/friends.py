@@ -20,7 +20,8 @@ from inventory.roles import BENCH, OWNER, may_act_as
 from inventory.whole_numbers import whole_number
 from repairs.answers.buy.question import read_postage
 from repairs.answers.parameters import Unreadable
-from repairs.api.friends import all_asked, list_of
+from repairs.api.friend_asks import all_asked
+from repairs.api.friends import list_of
 from repairs.friends import exchange, giving
 from repairs.friends.keys import facts_of_key
 from repairs.friends.match import friends as ask_friends

@@ -23,7 +23,8 @@ the whole bench.
 What is somebody's own is planned for that person's jobs alone, and what is everybody's for all.
 
 Needs with one requirement are planned as one, pieces of one part, reading and tier as one, so the work grows
-with distinct parts. A caller with very many lots passes one supply for each such class.
+with distinct parts. A caller with very many lots passes one supply for each such class. One file, since the
+four aims are one order, and each step must keep to it.
 """
 
 from collections import Counter, defaultdict, deque

@@ -1,6 +1,7 @@
 """`?changed_since=`: a program keeps a copy of every list that ends equal to the workshop, whatever is done.
 
-What the copy is compared with is each row as it is read by itself, which asks no log.
+What the copy is compared with is each row as it is read by itself, which asks no log. One file, since every
+test compares with the one mirror.
 """
 
 import random

@@ -2,7 +2,7 @@
 
 The workshop is made through the API alone, as somebody would who has read the contract and nothing else.
 To add an address is to add a line to a table.  A line of LATER that has no address yet is skipped and
-says so.
+says so. One file, since it is one contract.
 """
 
 import json

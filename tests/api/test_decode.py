@@ -1,4 +1,7 @@
-"""`decode/`: what a marking may mean, asked as a stranger with a token asks."""
+"""`decode/`: what a marking may mean, asked as a stranger with a token asks.
+
+One file, since it is one address: what is asked, answered and refused.
+"""
 
 from __future__ import annotations
 

@@ -1,4 +1,7 @@
-"""The ledger through the API: every kind of movement, what it refuses and why; nothing is ever edited."""
+"""The ledger through the API: every kind of movement, what it refuses and why; nothing is ever edited.
+
+One file, since movements undo and refuse each other on the same boards and drawers.
+"""
 
 import random
 from collections.abc import Sequence

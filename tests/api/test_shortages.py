@@ -1,4 +1,7 @@
-"""Shortages: what open jobs lack after the best use of everything free, and promising that plan to a job."""
+"""Shortages: what open jobs lack after the best use of everything free, and promising that plan to a job.
+
+One file, since what is promised must be what the answer planned.
+"""
 
 import csv
 import html

@@ -1,6 +1,7 @@
 """What a wanted part looks like: against published examples, and back through the decoder.
 
-Each row of data/worked_examples.csv carries its own source; it is printed when a row fails.
+Each row of data/worked_examples.csv carries its own source; it is printed when a row fails. One file, since
+each part is drawn and read back by the same rows.
 """
 
 from __future__ import annotations

@@ -8,6 +8,8 @@ Sources, by short name:
 - DRAM list: zxjim.blogspot.com/2011/09/ram-chip.html; 256K makers' names: citylan.it "DRAM 256k x 1".
 - Speeds: revolutionofinformationtechnology.blogspot.com/2015/08/reading-and-chips.html.
 - practice.md and the reference tables of the project.
+
+One file, since the systems are told apart by each other's numbers.
 """
 
 from __future__ import annotations

@@ -1,4 +1,7 @@
-"""Drawers: found by kind and what is free, the tree with its totals, lots split, many added at once."""
+"""Drawers: found by kind and what is free, the tree with its totals, lots split, many added at once.
+
+One file, since all of it is reached from the one list.
+"""
 
 import html
 import re

@@ -1,4 +1,7 @@
-"""Jobs through their pages: fetched, fitted, taken off, promised by hand, compared, logged and closed."""
+"""Jobs through their pages: fetched, fitted, taken off, promised by hand, compared, logged and closed.
+
+One file, since a job is followed from its opening to its close.
+"""
 
 from collections.abc import Callable
 from datetime import date, timedelta

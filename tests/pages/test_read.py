@@ -1,4 +1,7 @@
-"""Reading a part at the page: typed, picked, or off a picture; and what one press does with it."""
+"""Reading a part at the page: typed, picked, or off a picture; and what one press does with it.
+
+One file, since it is one page.
+"""
 
 import re
 from collections.abc import Callable

@@ -1,4 +1,7 @@
-"""Safe to switch on? through plain forms: what is recorded, what is refused, and what a second press does."""
+"""Safe to switch on? through plain forms: what is recorded, what is refused, and what a second press does.
+
+One file, since it is one page, whose checks open each other again.
+"""
 
 import io
 import re

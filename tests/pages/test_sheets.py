@@ -1,4 +1,7 @@
-"""Spreadsheets through their page: looked at with each bad cell in its place, landed once, theirs alone."""
+"""Spreadsheets through their page: looked at with each bad cell in its place, landed once, theirs alone.
+
+One file, since a file is followed from its upload to its undoing.
+"""
 
 import csv
 import re

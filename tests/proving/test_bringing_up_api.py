@@ -1,4 +1,7 @@
-"""Bringing a board up through the API: who may, what is refused, exceptions, and lenders."""
+"""Bringing a board up through the API: who may, what is refused, exceptions, and lenders.
+
+One file, since all of it is asked about the same board and the same table of roles.
+"""
 
 import re
 from typing import Any

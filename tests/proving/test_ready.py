@@ -1,7 +1,8 @@
 """A board is never ready by default, and never with an open or failed item: against an oracle of its own.
 
 The oracle keeps the plain history of what was done and says in its own words what must have happened since
-the last change; it shares no code with the checks.
+the last change; it shares no code with the checks. One file, since all checks are held against the one
+oracle.
 """
 
 from dataclasses import dataclass, field, replace

@@ -3,7 +3,7 @@ boards that must reach it.
 
 The order of bringing up: look, supply alone, ohms of each rail, polarity by the rail, links by the chips,
 heatsinks, rails, then chips in stages, with the ohms once more and volts at the pins (common practice, no
-source).
+source). One file, since each way begins with the same board.
 """
 
 from collections.abc import Callable, Iterator

@@ -1,4 +1,7 @@
-"""A design goes out in one file and comes in at another bench: exact, looked at first, undone whole."""
+"""A design goes out in one file and comes in at another bench: exact, looked at first, undone whole.
+
+One file, since one file is followed out, in, and taken out again.
+"""
 
 import io
 import json

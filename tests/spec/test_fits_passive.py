@@ -1,6 +1,7 @@
 """The trade rules for resistors, capacitors, windings, crystals and fuses, row by row.
 
-Each row names its source; "practice" is common practice, no source.
+Each row names its source; "practice" is common practice, no source. One file, since the rows of all kinds are
+one table for whoever compares them.
 """
 
 from decimal import Decimal

@@ -1,6 +1,7 @@
 """The trade rules for diodes, transistors, regulators, chips and hardware, row by row, with sources.
 
-"practice" is common practice, no source; "memory" is a data sheet from memory.
+"practice" is common practice, no source; "memory" is a data sheet from memory. One file, since the rows of
+all kinds are one table for whoever compares them.
 """
 
 from typing import Any

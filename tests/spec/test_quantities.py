@@ -1,6 +1,7 @@
 """Values: every notation of the trade in, one exact integer out, and back.
 
-Sources named beside the rows are those of the published tables that the project works from.
+Sources named beside the rows are those of the published tables that the project works from. One file, since
+every notation is held against the same integers.
 """
 
 from decimal import Decimal

@@ -1,4 +1,7 @@
-"""A Spec: read from what the API is sent, whole or with every problem named, and given back the same."""
+"""A Spec: read from what the API is sent, whole or with every problem named, and given back the same.
+
+One file, since what is read is also given back.
+"""
 
 import copy
 import json
