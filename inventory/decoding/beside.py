@@ -115,7 +115,7 @@ def dressed(candidate: Candidate, row: Row, place: int) -> Candidate | None:
             if temperature:
                 return None
             temperature = amount
-            if SLOPE.fullmatch(word.whole):
+            if SLOPE.fullmatch(word.whole) or (word.whole in NOUGHT and candidate.tolerance is None):
                 weight *= BESIDE_A_SLOPE.get(candidate.notation.name, 1.0)
             if candidate.notation.kind != "capacitor":
                 weight *= 0.01
@@ -127,6 +127,8 @@ def dressed(candidate: Candidate, row: Row, place: int) -> Candidate | None:
             date = amount.iso
         elif role == "trait":
             traits = {**traits, **amount}
+            if "further_sections" in amount and index != place:
+                weight *= SECTIONS_APART
             if "rated_power" in amount and candidate.notation.kind != "resistor":
                 weight *= BESIDE_WATTS
             if "safety_class" in amount:
@@ -141,12 +143,15 @@ def dressed(candidate: Candidate, row: Row, place: int) -> Candidate | None:
 
 
 SLOPE = re.compile(r"[NP][0-9]{2,4}")
+NOUGHT = frozenset(("NPO", "NP0"))
 BESIDE_A_SLOPE = {DIGIT_CODE.name: 0.5, OLD_PICOFARADS.name: 5.0}
-"""N750 in full is old print, as plain pF are (common practice, no source)."""
+"""N750, or NPO and no tolerance letter, is old print, as plain pF are (common practice, no source)."""
 BESIDE_PER_CENT = {DIGIT_CODE.name: 0.2, OLD_PICOFARADS.name: 5.0}
 """Makers who write 5 % write the value out too: 150 N750 5% is no code (common practice, no source)."""
 TYPE_BESIDE_PER_CENT = 0.05
 """No semiconductor has its tolerance printed beside it (common practice, no source)."""
+SECTIONS_APART = 0.05
+"""40-40 350: further sections stand right behind the first (common practice, no source)."""
 BESIDE_WATTS = 0.02
 """Watts are printed on resistors (common practice, no source)."""
 COUNTED_IN_MICROFARADS = (PLAIN_MICROFARADS, MICRO_CODE, DECIMAL_MICROFARADS)

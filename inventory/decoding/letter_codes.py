@@ -177,6 +177,8 @@ def capacitor_values(word: str, letter_at: int) -> Iterator[Candidate]:
                 weight *= NEEDLESS_NOUGHT
             elif letter_at in (0, 3):
                 weight *= ONE_OF_TWO_WAYS
+            elif letter in "pP" and len(word) > FIGURES_OF_A_CAPACITOR + 1:
+                weight *= TOO_CLOSE
             if letter_at > 1 and (idle_point(word, letter_at) or (letter_at > 3 and letter in "pnPN")):
                 weight *= IDLE_POINT
             yield Candidate(notation, value, used_of(word, letter_at, NAMES[letter]), weight)
@@ -212,6 +214,8 @@ def milliohms(word: str, letter_at: int) -> bool:
     )
 
 
+FIGURES_OF_A_CAPACITOR, TOO_CLOSE = 3, 0.1
+"""12P10: nobody gives picofarads to four figures (common practice, no source); it may be a transistor."""
 ONE_OF_TWO_WAYS = 0.5
 """220n is printed µ22 as often (IEC 60062)."""
 NEEDLESS_NOUGHT = 0.2

@@ -61,7 +61,7 @@ BEHIND_DASHES = re.compile(
 )
 PINS_AND_CIRCUIT = re.compile(r"([4-9]|1[0-9])([A-E])([1-9][0-9]{2})([FGJKM])")
 SIZE = "(?:0201|0402|0603|0805|1206|1210|2010|2512)"
-POINTED = "[0-9]{1,3}[RKM][0-9]{0,3}"
+POINTED = "(?:[0-9]{1,3}[RKM][0-9]{0,3}|R[0-9]{2,4})"
 # Chip resistors: size, value, tolerance (CRCW08054K70F…); size, tolerance, dash, value (RC0805JR-0710KL);
 # tolerance, code and one letter (ERJ-6GEYJ103V).
 SIZED = re.compile(rf"([A-Z]{{2,4}}{SIZE})()({POINTED})([BCDFGJK])[A-Z]{{0,5}}")
@@ -345,11 +345,20 @@ def three_figures(code: str) -> int:
     return zeros_behind(code) * OHM
 
 
+MAKERS_HEADS = {
+    **dict.fromkeys(("ECQ", "ECW", "ECH", "ECK", "ECC", "ECU", "ECE", "EEU"), "capacitor"),
+    **dict.fromkeys(("ERD", "ERG", "ERO", "ERX", "ERJ"), "resistor"),
+    **dict.fromkeys(("ELC", "ELL", "ELE"), "inductor"),
+}
+"""Letters that one large maker begins its order codes with, by kind (its catalogues, from memory)."""
+
+
 def inside(text: str, kind: str) -> Iterator[Candidate]:
     """GRM188R71H104KA93D, C320C105K5R: the one place where a code and a tolerance letter stand together."""
     if sum(map(str.isalpha, text)) < 4 or not text[0].isalpha():
         return
     found = list(INSIDE.finditer(text)) or list(INSIDE_AFTER_FIGURE.finditer(text))
+    of_maker = next((each for head, each in MAKERS_HEADS.items() if text.startswith(head)), "")
     for match in found[:3]:
         if match.start(2) < 2:
             continue
@@ -357,7 +366,7 @@ def inside(text: str, kind: str) -> Iterator[Candidate]:
         around = (text[: match.start(1) if volts else match.start(2)], text[match.end(3) :])
         rated = ((match[1], f"{volts:f} V"),) if volts else ()
         for each in ("capacitor", "resistor", "inductor"):
-            if kind not in ("", each):
+            if kind not in ("", each) or of_maker not in ("", each):
                 continue
             value = code_value(match[2], each)
             notation = ORDERED[each]

@@ -25,7 +25,7 @@ from time import process_time
 from typing import NamedTuple
 
 from inventory.decoding import Question, decode
-from tests.decoding.fresh import fresh
+from tests.decoding.fresh import fresh, meanings
 from tests.decoding.generated import E24
 
 E6, E12 = E24[::4], E24[::2]
@@ -226,12 +226,12 @@ def partial(seed: int) -> list[float]:
 def reliability() -> None:
     bins: dict[int, list[float]] = {tenth: [0, 0.0, 0] for tenth in range(10)}
     for each in fresh():
-        for reading, right in zip(each.readings, each.right, strict=True):
-            row = bins[min(int(reading.score * 10), 9)]
+        for score, right in meanings(each):
+            row = bins[min(int(score * 10), 9)]
             row[0] += 1
-            row[1] += reading.score
+            row[1] += score
             row[2] += right
-    print("\nfresh markings, body and era told: of readings with such a score, so many were right")
+    print("\nfresh markings, body and era told: of meanings with such a score, so many were right")
     for tenth, (number, total, right) in bins.items():
         if number:
             shares = f"{total / number:9.3f}{right / number:8.3f}"

@@ -31,10 +31,10 @@ class Fresh(NamedTuple):
 
 TABLES = (
     "fresh_from_memory", "fresh_second_from_memory", "fresh_third_from_memory", "fresh_fourth_from_memory",
-    "fresh_fifth_from_memory",
+    "fresh_fifth_from_memory", "fresh_sixth_from_memory", "fresh_seventh_from_memory",
 )  # fmt: skip
-"""Each was written before the decoder was asked. Rules were mended by what the first four showed; of the
-fifth only the sums are looked at.
+"""Each was written before the decoder was asked. Rules were mended by what the first four and the sixth
+showed; of the fifth and seventh only the sums are looked at.
 """
 
 
@@ -48,6 +48,19 @@ def fresh(tables: Iterable[str] = TABLES) -> Iterator[Fresh]:
         )  # fmt: skip
         readings = decode(question).readings
         yield Fresh(row["marking"], readings, tuple(is_right(row, each) for each in readings))
+
+
+def meanings(of: Fresh) -> list[tuple[float, bool]]:
+    """What the readings say the part is, each with the score of all that say so, and whether it is right.
+
+    Readings that differ in volts, tolerance or date alone mean the same part.
+    """
+    found: dict[object, tuple[float, bool]] = {}
+    for reading, right in zip(of.readings, of.right, strict=True):
+        zener = reading.traits.get("zener_volts")
+        meant = "right" if right else (reading.kind, reading.value, plain(reading.number), zener)
+        found[meant] = (found.get(meant, (0.0, right))[0] + reading.score, right)
+    return list(found.values())
 
 
 def is_right(row: dict[str, str], reading: Reading) -> bool:

@@ -6,7 +6,7 @@ import pytest
 
 from inventory.decoding import Reading
 
-from .fresh import fresh
+from .fresh import fresh, meanings
 from .published import read, read_bands, units
 
 
@@ -21,6 +21,14 @@ def test_most_fresh_markings_are_read_and_few_are_wrong_with_confidence() -> Non
     assert first >= 0.94 * len(every)
     assert present >= 0.97 * len(every)
     assert len(sure) <= 0.02 * len(every), sure
+
+
+def test_a_score_is_right_as_often_as_it_says() -> None:
+    """Meanings scored 0.5 and more, over all fresh markings, taken together."""
+    said = [each for asked in fresh() for each in meanings(asked) if each[0] >= 0.5]
+    middling = [each for each in said if each[0] < 0.9]
+    for some in (said, middling):
+        assert abs(sum(score for score, _ in some) - sum(right for _, right in some)) <= 0.12 * len(some)
 
 
 @pytest.mark.parametrize("number", ["L293D", "MSM6242B", "XRX4711", "CXD2500Q", "S1D13305"])
@@ -246,3 +254,25 @@ def test_a_varistor_is_one_even_where_the_bench_holds_such_resistors() -> None:
     held = frozenset((("resistor", units("resistor", "470")),))
     reading = best("14D471K", held=held, wanted=held)
     assert (reading.number, reading.score > 0.8) == ("14D471K", True)
+
+
+@pytest.mark.parametrize(
+    ("marking", "body", "kind", "value"),
+    [
+        ("40-40 350", "electrolytic can", "capacitor", 40 * 10**9),  # a can of two sections
+        ("WSL2512R0100FEA", "smd chip", "resistor", 10_000),  # R0100 is 0.0100 ohm (IEC 60062)
+        ("33P50", "", "transistor", None),  # 33.5 pF is of no series and to three figures at most
+    ],
+)
+def test_fresh_markings_that_were_misread(marking: str, body: str, kind: str, value: int | None) -> None:
+    """From memory."""
+    read_as = best(marking, body=body)
+    assert (read_as.kind, read_as.value) == (kind, value)
+
+
+@pytest.mark.parametrize(
+    ("marking", "more"), [("12P10", {}), ("100 NPO", {"body": "ceramic disc", "era": 1974})]
+)
+def test_what_may_be_two_things_is_not_sure(marking: str, more: dict[str, object]) -> None:
+    """12P10 is a MOSFET as well; NPO in full stands on old ceramics that print plain pF (from memory)."""
+    assert best(marking, **more).score < 0.8
