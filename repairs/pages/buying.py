@@ -188,7 +188,7 @@ def receive(request: HttpRequest, pk: int) -> HttpResponse:
 
 
 @page("POST")
-def call_off(request: HttpRequest, pk: int) -> HttpResponse:
+def cancel(request: HttpRequest, pk: int) -> HttpResponse:
     """Cancel it after all: what waits for it is short again."""
     purchase = get_object_or_404(Purchase.objects.select_related("part"), pk=pk)
     purchases.cancel(purchase)

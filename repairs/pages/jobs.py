@@ -252,7 +252,7 @@ def close(request: HttpRequest, pk: int) -> HttpResponse:
 
 
 @page("POST")
-def promise_plan(request: HttpRequest, pk: int) -> HttpResponse:
+def reserve_plan(request: HttpRequest, pk: int) -> HttpResponse:
     """Promise what the best plan over all open jobs gives this one."""
     this = get_object_or_404(Job, pk=pk)
     outcome = shortages.reserve(this, by=who(request))
@@ -266,7 +266,7 @@ def promise_plan(request: HttpRequest, pk: int) -> HttpResponse:
 
 @page("POST")
 @once
-def fit_promised(request: HttpRequest, pk: int) -> HttpResponse:
+def fit_reserved(request: HttpRequest, pk: int) -> HttpResponse:
     """Fit what a promise holds, where its need wants it."""
     promise = get_object_or_404(
         Reservation.objects.select_related("need__job__board", "need__spec", "holding__lot__part"), pk=pk
@@ -298,7 +298,7 @@ def status(request: HttpRequest, pk: int) -> HttpResponse:
 
 
 @page("POST")
-def promise_one(request: HttpRequest) -> HttpResponse:
+def reserve_one(request: HttpRequest) -> HttpResponse:
     """Promise pieces of a holding to a need, chosen by hand."""
     need = get_object_or_404(Need.objects.select_related("job", "spec"), pk=number(request, "need"))
     holding = get_object_or_404(

@@ -51,7 +51,7 @@ def line(request: HttpRequest, pk: int) -> HttpResponse:
 
 
 @page("POST")
-def promise(request: HttpRequest, pk: int) -> HttpResponse:
+def reserve(request: HttpRequest, pk: int) -> HttpResponse:
     """Promise what the plan takes for this line, to every job that lacks it."""
     outcome = reserve_requirement(pk, by=who(request))
     made = sum(promise.quantity for promise in outcome.made)

@@ -48,8 +48,8 @@ def test_where_only_the_answer_was_lost_it_is_done_once(own: Bench, look: Open) 
         route.fetch(max_redirects=0)
         route.abort("internetdisconnected")
 
-    page.route("**/promises/*/fit/", lose_the_answer)
-    with page.expect_request("**/promises/*/fit/", timeout=30_000):
+    page.route("**/reservations/*/fit/", lose_the_answer)
+    with page.expect_request("**/reservations/*/fit/", timeout=30_000):
         page.context.set_offline(False)
     expect(page.locator("#kept")).to_contain_text("1 kept in this browser")
     page.unroute_all(behavior="wait")

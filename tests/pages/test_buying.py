@@ -88,7 +88,7 @@ def test_how_many_came_is_a_number(workshop: None, sign_in: Enter) -> None:
 
 def test_what_does_not_come_is_called_off(workshop: None, sign_in: Enter) -> None:
     ordered = Purchase.objects.filter(state="ordered").first()
-    sign_in("bench").post(reverse("buy-call-off", args=[ordered.pk]))
+    sign_in("bench").post(reverse("buy-cancel", args=[ordered.pk]))
     assert not Purchase.objects.filter(pk=ordered.pk).exists()
 
 
@@ -121,7 +121,7 @@ def test_a_viewer_buys_nothing(workshop: None, sign_in: Enter) -> None:
     ordered = Purchase.objects.filter(state="ordered").first()
     sent = {"line": a_line(client)["line"], "quantity": 1}
     assert client.post(reverse("buy-order"), sent).status_code == 403
-    for name in ("buy-receive", "buy-call-off"):
+    for name in ("buy-receive", "buy-cancel"):
         assert client.post(reverse(name, args=[ordered.pk])).status_code == 403
     assert Purchase.objects.count() == orders
 

@@ -69,11 +69,11 @@ def test_what_is_promised_is_fitted_one_after_the_other(workshop: None, sign_in:
     left = client.get(address).context["to_fetch"]
     here = client.get(address).context["here"]
     sent = {"next": address}
-    answer = client.post(reverse("fit-promised", args=[here.promise.pk]), sent, follow=True)
+    answer = client.post(reverse("fit-reserved", args=[here.promise.pk]), sent, follow=True)
     assert answer.context["to_fetch"] == left - 1
     assert answer.context["here"].need != here.need
     assert piece_at(job.board, here.need.ref).lot_id == here.promise.holding.lot_id
-    again = client.post(reverse("fit-promised", args=[here.promise.pk]), sent, follow=True)
+    again = client.post(reverse("fit-reserved", args=[here.promise.pk]), sent, follow=True)
     assert again.context["to_fetch"] == left - 1
     assert "already" in again.content.decode()
 
@@ -119,10 +119,10 @@ def test_a_piece_is_promised_by_hand_and_given_up_again(workshop: None, sign_in:
     page = client.get(reverse("need", args=[need.pk]))
     offer = next(each for each in page.context["offers"] if not each["borrow"])
     sent = {"need": need.pk, "holding": offer["holding"], "next": reverse("need", args=[need.pk])}
-    client.post(reverse("promise-one"), sent)
+    client.post(reverse("reserve-one"), sent)
     promise = Reservation.objects.get(need=need, status="held")
     assert promise.holding_id == offer["holding"]
-    answer = client.post(reverse("promise-one"), sent, follow=True)
+    answer = client.post(reverse("reserve-one"), sent, follow=True)
     assert Reservation.objects.filter(need=need, status="held").count() == 1
     assert "still wanted" in answer.content.decode()
     client.post(reverse("release", args=[promise.pk]))
@@ -133,7 +133,7 @@ def test_a_piece_is_promised_by_hand_and_given_up_again(workshop: None, sign_in:
 @pytest.mark.parametrize("sent", [{}, {"need": "x"}, {"holding": "0"}])
 def test_a_promise_of_nothing_is_not_found(workshop: None, sign_in: Enter, sent: dict) -> None:
     need = wanted(rebuild())
-    assert sign_in("bench").post(reverse("promise-one"), {"need": need.pk, **sent}).status_code == 404
+    assert sign_in("bench").post(reverse("reserve-one"), {"need": need.pk, **sent}).status_code == 404
 
 
 def test_a_fitted_piece_is_taken_off_and_its_place_is_open_again(workshop: None, sign_in: Enter) -> None:
@@ -278,8 +278,8 @@ def test_a_viewer_changes_nothing_of_a_job(workshop: None, sign_in: Enter) -> No
     client, job = sign_in("viewer"), rebuild()
     need = wanted(job)
     promise = Reservation.objects.filter(status="held").first()
-    of_job = ("job-change", "job-close", "job-log", "add-needs", "job-status", "promise-plan")
-    of_promise, of_board = ("fit-promised", "release"), ("remove",)
+    of_job = ("job-change", "job-close", "job-log", "add-needs", "job-status", "reserve-plan")
+    of_promise, of_board = ("fit-reserved", "release"), ("remove",)
     result = {
         **dict.fromkeys(of_job, job.pk),
         **dict.fromkeys(of_promise, promise.pk),
@@ -289,7 +289,7 @@ def test_a_viewer_changes_nothing_of_a_job(workshop: None, sign_in: Enter) -> No
     lines = Movement.objects.count()
     for name, pk in result.items():
         assert client.post(reverse(name, args=[pk]), {"text": "x", "refs": "R1"}).status_code == 403, name
-    assert client.post(reverse("promise-one")).status_code == 403
+    assert client.post(reverse("reserve-one")).status_code == 403
     assert Movement.objects.count() == lines
 
 
@@ -297,7 +297,7 @@ def test_a_job_comes_along_in_steps(workshop: None, sign_in: Enter) -> None:
     client, job = sign_in("bench"), rebuild()
     before = completeness(job)
     promise = Reservation.objects.filter(need__job=job, status="held", holding__ref="").first()
-    client.post(reverse("fit-promised", args=[promise.pk]))
+    client.post(reverse("fit-reserved", args=[promise.pk]))
     fitted = completeness(job)
     assert fitted.days[-1][1] == before.days[-1][1] + promise.quantity
     assert f"{fitted.days[-1][1]} of {fitted.needed} now" in fitted.summary
@@ -486,7 +486,7 @@ def test_a_job_on_which_nothing_happened_shows_no_flat_line(workshop: None, sign
     address = reverse("job", args=[job.pk])
     assert "How it came along" not in client.get(address).content.decode()
     here = client.get(reverse("fetch", args=[job.pk])).context["here"]
-    client.post(reverse("fit-promised", args=[here.promise.pk]))
+    client.post(reverse("fit-reserved", args=[here.promise.pk]))
     assert "How it came along" in client.get(address).content.decode()
 
 
@@ -507,13 +507,13 @@ def test_a_place_that_still_holds_its_old_part_is_emptied_first(sign_in: Enter) 
     page = client.post(reverse("remove", args=[board.pk]), sent, follow=True)
     assert page.context["old"] is None
     assert "It is fitted" in page.content.decode()
-    client.post(reverse("fit-promised", args=[need.reservations.get().pk]))
+    client.post(reverse("fit-reserved", args=[need.reservations.get().pk]))
     assert piece_at(board, "R1").lot_id == new.lot_id
 
 
 def test_a_piece_that_is_lifted_first_leads_back_to_the_pick_list(workshop: None, sign_in: Enter) -> None:
     client, job = sign_in("bench"), rebuild()
-    client.post(reverse("promise-plan", args=[job.pk]))
+    client.post(reverse("reserve-plan", args=[job.pk]))
     promise = next(each for each in held_on_boards(job))
     holding = promise.holding
     tray = Place.objects.filter(type="tray").first()
@@ -529,7 +529,7 @@ def test_the_pick_list_counts_what_is_to_fetch_apart_from_what_is_to_lift(
     workshop: None, sign_in: Enter
 ) -> None:
     client, job = sign_in("bench"), rebuild()
-    client.post(reverse("promise-plan", args=[job.pk]))
+    client.post(reverse("reserve-plan", args=[job.pk]))
     to_lift = len(held_on_boards(job))
     page = client.get(reverse("fetch", args=[job.pk])).content.decode()
     assert f"{to_lift} to lift first</h1>" in page

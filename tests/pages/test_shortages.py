@@ -33,7 +33,7 @@ def test_a_line_is_promised_in_one_tap(workshop: None, sign_in: Enter) -> None:
     client = sign_in("bench")
     line = lacking(client)
     held = Reservation.objects.filter(status="held").count()
-    answer = client.post(reverse("promise-line", args=[line.requirement]), follow=True)
+    answer = client.post(reverse("reserve-line", args=[line.requirement]), follow=True)
     made = Reservation.objects.filter(status="held", need__spec=line.requirement)
     assert sum(promise.quantity for promise in made) >= line.to_promise
     assert Reservation.objects.filter(status="held").count() > held
@@ -42,7 +42,7 @@ def test_a_line_is_promised_in_one_tap(workshop: None, sign_in: Enter) -> None:
 
 def test_the_second_press_promises_nothing_more(workshop: None, sign_in: Enter) -> None:
     client = sign_in("bench")
-    address = reverse("promise-line", args=[lacking(client).requirement])
+    address = reverse("reserve-line", args=[lacking(client).requirement])
     client.post(address)
     made = Reservation.objects.count()
     assert "Nothing was left to reserve" in client.post(address, follow=True).content.decode()
@@ -52,7 +52,7 @@ def test_the_second_press_promises_nothing_more(workshop: None, sign_in: Enter) 
 def test_a_viewer_promises_nothing(workshop: None, sign_in: Enter) -> None:
     client = sign_in("viewer")
     made = Reservation.objects.count()
-    assert client.post(reverse("promise-line", args=[lacking(client).requirement])).status_code == 403
+    assert client.post(reverse("reserve-line", args=[lacking(client).requirement])).status_code == 403
     assert Reservation.objects.count() == made
 
 
@@ -70,7 +70,7 @@ def test_a_line_says_what_would_settle_a_refusal(workshop: None, sign_in: Enter)
 def test_what_nobody_requires_has_no_line(workshop: None, sign_in: Enter) -> None:
     client = sign_in("bench")
     assert client.get(reverse("shortage", args=[987654])).status_code == 404
-    assert client.post(reverse("promise-line", args=[987654])).status_code == 302
+    assert client.post(reverse("reserve-line", args=[987654])).status_code == 302
     done = Need.objects.exclude(job__status="open").first()
     open_too = Need.objects.filter(job__status="open").values("spec")
     if done is not None and not open_too.filter(spec=done.spec).exists():

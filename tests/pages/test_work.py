@@ -69,7 +69,7 @@ def test_a_shortage_is_promised_from_the_job(workshop: None, sign_in: Enter) -> 
 
     job = Job.objects.filter(status="open").order_by("priority").first()
     before = Reservation.objects.filter(need__job=job, status="held").count()
-    client.post(reverse("promise-plan", args=[job.pk]))
+    client.post(reverse("reserve-plan", args=[job.pk]))
     assert Reservation.objects.filter(need__job=job, status="held").count() >= before
 
 

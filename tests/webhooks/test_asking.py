@@ -19,7 +19,7 @@ from tests.pages.conftest import at_the_bench
 from tests.webhooks.receiver import Receiver
 
 pytestmark = pytest.mark.django_db
-HOOKS, TOLD = "/api/v1/webhooks/", "/api/v1/webhook-deliveries/"
+HOOKS, DELIVERIES = "/api/v1/webhooks/", "/api/v1/webhook-deliveries/"
 SENT = {"address": "https://club.example/rehome", "events": ["shortage_closed", "reservation_made"]}
 
 
@@ -45,7 +45,7 @@ def test_the_secret_is_told_once(owner: Any) -> None:
     assert made.json()["events"] == ["reservation_made", "shortage_closed"]
     again = owner.post(HOOKS, SENT, headers={"Idempotency-Key": "k1"})
     assert again.json() == made.json()
-    for address in (HOOKS, f"{HOOKS}{hook.pk}/", TOLD):
+    for address in (HOOKS, f"{HOOKS}{hook.pk}/", DELIVERIES):
         assert secret not in owner.get(address).content.decode()
 
 
@@ -97,17 +97,17 @@ def test_what_was_told_is_listed_and_sent_again(owner: Any, receiver: Receiver) 
     receiver.answers = [503]
     reserved()
     send_due()
-    [row] = owner.get(f"{TOLD}?webhook={hook.pk}&status=waiting").json()["results"]
+    [row] = owner.get(f"{DELIVERIES}?webhook={hook.pk}&status=waiting").json()["results"]
     assert (row["tries"], row["answer"], row["problem"]) == (1, 503, "it answered 503")
     assert row["next_try"] > row["last_tried"]
     assert row["body"]["data"]["quantity"] == 1
     shown = owner.get(f"{HOOKS}{hook.pk}/").json()
     assert (shown["waiting"], shown["last_answer"], shown["last_problem"]) == (1, 503, "it answered 503")
-    assert owner.post(f"{TOLD}{row['id']}/again/").json()["tries"] == 0
+    assert owner.post(f"{DELIVERIES}{row['id']}/again/").json()["tries"] == 0
     send_due()
-    assert owner.get(f"{TOLD}{row['id']}/").json()["status"] == "delivered"
+    assert owner.get(f"{DELIVERIES}{row['id']}/").json()["status"] == "delivered"
     assert len({headers["webhook-id"] for _path, headers, _body in receiver.posts}) == 1
-    refused(owner.get(f"{TOLD}?status=lost"), 400)
+    refused(owner.get(f"{DELIVERIES}?status=lost"), 400)
 
 
 def test_a_copy_of_the_list_hears_of_each_delivery(owner: Any, receiver: Receiver) -> None:
@@ -129,7 +129,7 @@ def test_a_receiver_is_tried_out_at_once(owner: Any, receiver: Receiver, paused:
     assert json.loads(receiver.posts[1][2])["type"] == "test"
     assert send_due() == []
     assert owner.get(f"{HOOKS}{hook.pk}/").json()["given_up"] == 0
-    assert refused(owner.post(f"{TOLD}{first['id']}/again/"), 409)["code"] == "nothing_to_undo"
+    assert refused(owner.post(f"{DELIVERIES}{first['id']}/again/"), 409)["code"] == "nothing_to_undo"
 
 
 # --- the command
