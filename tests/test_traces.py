@@ -1,6 +1,7 @@
 """A trace is true: held against every way in which the very pieces can have moved."""
 
 from collections.abc import Iterator
+from decimal import Decimal
 from itertools import combinations
 from typing import Any
 
@@ -12,7 +13,7 @@ from inventory import ledger
 from inventory.ledger import Refused, Spot
 from inventory.models import Holding, Lot, Movement, Place
 from inventory.traces import trace_lot
-from tests.factories import PartFactory, PlaceFactory, stock
+from tests.factories import BoardFactory, PartFactory, PersonFactory, PlaceFactory, stock
 
 Node = tuple[int, int]  # a lot and a place; -1 is outside
 Life = list[tuple[int | None, Node]]  # of one piece: the line that carried it, and where to
@@ -147,3 +148,23 @@ def test_merged_pieces_are_shown_among_others() -> None:
     ]
     came = trace_lot(other.lot).movements
     assert {line.lot_id for line in came} == {one.lot_id, other.lot_id}
+
+
+@pytest.mark.django_db
+def test_what_is_split_off_is_known_as_well_as_what_stays() -> None:
+    """Whatever column a lot has, a new one too."""
+    held = stock(5, condition="untested")
+    known = {
+        "origin_source": "board", "origin_board": BoardFactory(), "origin_ref": "C7", "origin_from": "Wren",
+        "marking": "104K", "measured": 98, "measured_tolerance": Decimal("0.5"), "note": "case cracked",
+        "owner": PersonFactory(),
+    }  # fmt: skip
+    own = {"id", "part", "condition", "split_from", "version"}
+    assert {column.name for column in Lot._meta.concrete_fields} == {*known, *own}
+    for name, value in known.items():
+        setattr(held.lot, name, value)
+    held.lot.save()
+    off = ledger.split(held.lot, Spot(held.place_id), 2, condition="good", by=None).to_lot
+    off.refresh_from_db()
+    assert {name: getattr(off, name) for name in known} == known
+    assert (off.part, off.condition, off.split_from) == (held.lot.part, "good", held.lot)

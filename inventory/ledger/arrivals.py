@@ -1,7 +1,7 @@
 """Pieces that come in from outside: each arrival becomes a lot at a spot."""
 
 from collections.abc import Iterable, Sequence
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, fields
 from decimal import Decimal
 from typing import Any
 
@@ -54,6 +54,10 @@ class Arrival:
         return self.owner.pk if self.owner else board.owner_id if board else None
 
 
+_OF_THE_LOT = {each.name for each in fields(Arrival)} - {"quantity", "to", "origin", "owner"}
+"""The members that a lot has as columns of the same name."""
+
+
 @transaction.atomic
 def receive(arrival: Arrival, *, by: Actor) -> Movement:
     """New pieces from outside become a lot at a spot."""
@@ -79,14 +83,9 @@ def receive_all(arrivals: Sequence[Arrival], *, by: Actor) -> list[Movement]:
             lots = Lot.objects.bulk_create(
                 [
                     Lot(
-                        part=arrival.part,
-                        condition=arrival.condition,
-                        marking=arrival.marking,
-                        measured=arrival.measured,
-                        measured_tolerance=arrival.measured_tolerance,
-                        note=arrival.note,
                         owner_id=arrival.owner_id,
                         **arrival.origin.columns(),
+                        **{name: getattr(arrival, name) for name in _OF_THE_LOT},
                     )
                     for arrival in arrivals
                 ],

@@ -96,21 +96,14 @@ def move(
     )
 
 
+_NOT_SHARED = frozenset(("id", "version", "split_from", "condition"))
+
+
 def apart(lot: Lot, condition: str) -> Lot:
-    """A lot of its own, with its own condition and the same origin, for pieces out of this one."""
+    """A lot of its own with its own condition, and all else as this one, for pieces out of it."""
+    shared = [column.attname for column in Lot._meta.concrete_fields if column.name not in _NOT_SHARED]
     return Lot.objects.create(
-        part=lot.part,
-        origin_source=lot.origin_source,
-        origin_board=lot.origin_board,
-        origin_ref=lot.origin_ref,
-        origin_from=lot.origin_from,
-        split_from=lot,
-        condition=condition,
-        marking=lot.marking,
-        measured=lot.measured,
-        measured_tolerance=lot.measured_tolerance,
-        note=lot.note,
-        owner_id=lot.owner_id,
+        split_from=lot, condition=condition, **{name: getattr(lot, name) for name in shared}
     )
 
 
