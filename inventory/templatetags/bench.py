@@ -135,8 +135,9 @@ def once() -> SafeString:
     return format_html('<input type="hidden" name="once" value="{}">', new_token())
 
 
-MANY = 200
-"""So many may be picked of a list that unfolds; more are found by a few letters."""
+MANY, MANY_IN_EACH = 200, 40
+"""So many may be picked of a list that unfolds, so many where each row of a page has such a list; of more one
+is found by a few letters."""
 
 
 @register.inclusion_tag("bench/pick.html", takes_context=True)
@@ -163,7 +164,7 @@ def pick(
     texts = dict(pairs)
     return {
         "name": name, "at": f"{at}{of}", "rows": pairs, "chosen": chosen, "none": none, "needed": needed,
-        "few": len(pairs) <= MANY, "first": first, "list_id": f"list-{id(rows)}",
+        "few": len(pairs) <= (MANY_IN_EACH if of else MANY), "first": first, "list_id": f"list-{id(rows)}",
         "stands": f"{chosen} · {texts[chosen]}" if chosen in texts else "",
     }  # fmt: skip
 
