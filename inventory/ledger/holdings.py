@@ -68,7 +68,7 @@ def take(lot: Lot, spot: Spot, quantity: int, promised: int = 0) -> None:
         where = Place.objects.get(pk=spot.place_id).name + (f" {spot.ref}" if spot.ref else "")
         raise NotEnough(
             Code.NOT_ENOUGH,
-            f"{lot}: {quantity} asked from {where}, {held - kept} free there ({held} held, {kept} promised)",
+            f"{lot}: {quantity} asked from {where}, {held - kept} free there ({held} held, {kept} reserved)",
             available=held - kept,
             held=held,
             promised=kept,

@@ -8,6 +8,7 @@ from urllib.parse import urlsplit, urlunsplit
 from django.contrib import messages
 from django.contrib.auth.decorators import login_required
 from django.contrib.auth.models import User
+from django.contrib.auth.views import redirect_to_login
 from django.db.models import Model
 from django.http import HttpRequest, HttpResponse, HttpResponseNotAllowed, HttpResponseRedirect
 from django.shortcuts import redirect, render
@@ -65,6 +66,8 @@ def page(*methods: str, reads: str = VIEWER, writes: str = BENCH) -> Callable[[V
                 if request.user.is_authenticated:
                     response.content = render_to_string("404.html", {"a_form": True}, request)
                 return response
+            if request.method == "POST" and not request.user.is_authenticated:
+                return redirect_to_login(_came_from(request) or "/")  # a form's own address shows nothing
             return login_required(guarded)(request, *args, **kwargs)
 
         # Compressed although it holds the token of its forms: Django masks that anew in every answer, and

@@ -21,7 +21,7 @@ from repairs.answers.transfer.answer import MissingPosition, PlannedMove
 from repairs.hazards import hazards_of, how_it_comes_off
 from repairs.models import Job
 from repairs.pages.boards import taking_off_form
-from repairs.pages.harvest import session
+from repairs.pages.harvest import MAX_REFS, session
 from repairs.pages.need_rows import NeedRow, drawn, line_of, need_rows, walk
 from repairs.proving.cautions import DEFER, SOLDERING, distinct_texts, of_hazards
 
@@ -119,6 +119,7 @@ def compare(request: HttpRequest, pk: int) -> HttpResponse:
             ),
             "left_over": _alike(answer.left_over, lambda each: (each.spec_text, each.condition)),
             "cautions": [each.text for each in answer.cautions],
+            "most": MAX_REFS,
             "session": session(donor.pk, [move.ref for move in answer.moves]),
             "filled": write_refs(answer.filled),
             "defer": DEFER,

@@ -1,6 +1,11 @@
 """Two forms of one page: sending one loses nothing that was typed in the other."""
 
+import re
+
 from playwright.sync_api import Page, expect
+
+from tests.browser.bench import Bench
+from tests.browser.conftest import Open
 
 
 def rails_of_a_new_design(page: Page, name: str) -> None:
@@ -63,3 +68,37 @@ def test_what_was_refused_stands_in_its_form_with_the_reason_beside_it(phone: Pa
     expect(form.get_by_label("Pieces")).to_have_value("9999")
     phone.reload()
     expect(phone.locator(".refused")).to_have_count(0)
+
+
+def test_what_was_sent_after_one_was_signed_out_stands_there_once_one_is_back(
+    phone: Page, busy: Bench
+) -> None:
+    phone.goto("/jobs/")
+    phone.get_by_label("What will you mend?").fill("Kittiwake organ 🐦")
+    phone.get_by_label("What is wrong with it?").fill("x" * 5000)
+    phone.context.clear_cookies(name=re.compile("rehome-session"))
+    phone.get_by_role("button", name="Open the job").tap()
+    phone.get_by_label("Name").fill("robin")
+    phone.get_by_label("Password").fill(busy.password)
+    phone.get_by_role("button", name="Sign in").tap()
+    expect(phone.get_by_label("What will you mend?")).to_have_value("Kittiwake organ 🐦")
+    expect(phone.get_by_label("What is wrong with it?")).to_have_value("x" * 5000)
+    expect(phone.get_by_text("It is not saved yet.")).to_be_visible()
+    phone.get_by_role("button", name="Open the job").tap()
+    expect(phone.get_by_role("heading", name="Kittiwake organ")).to_be_visible()
+
+
+def test_without_a_script_a_refused_form_keeps_what_was_typed(busy: Bench, look: Open) -> None:
+    page = look(busy, java_script_enabled=False)
+    page.goto("/shortages/buy/")
+    line = page.locator("ol.opens details").first
+    line.locator("summary").click()
+    line.get_by_label("From whom").fill("Wren & söns 🐦")
+    line.get_by_label("Price of one").fill("cheap")
+    line.get_by_role("button", name="Mark as ordered").click()
+    line = page.locator("ol.opens details[open]")
+    expect(line.get_by_role("alert")).to_contain_text("'cheap'")
+    expect(line.get_by_label("From whom")).to_have_value("Wren & söns 🐦")
+    expect(line.get_by_label("Price of one")).to_have_value("cheap")
+    assert page.goto(f"{page.url}?page=2").status == 200
+    assert page.url.endswith("/shortages/buy/?page=2")

@@ -1,9 +1,12 @@
 // What was typed in one form stands there again, and is said to be unsaved, after another form of the page was sent.
-// (A form that was refused comes filled from the server.)
+// (A form that was refused comes filled from the server.)  What was sent by somebody who was signed out meanwhile stands
+// there again once they are back.
 "use strict";
 const TYPED = `rehome-typed ${window.location.pathname}`;
+const SENT = "rehome-sent";
 const HERE = document.getElementById("main");
 const LASTS = 120000; // ms: a page that is opened again later is opened for something else
+const SIGNING_IN = 3600000; // ms: whoever was signed out may come back later
 
 const isTyped = (field) => field.name && !["hidden", "password", "file", "submit", "button"].includes(field.type);
 const stands = (field) => {
@@ -39,26 +42,34 @@ const putBack = (form, now) => {
     around.open = true;
   }
 };
-const takeOut = (name) => {
+const takeOut = (name, lasts) => {
   const kept = JSON.parse(sessionStorage.getItem(name) || "null");
   sessionStorage.removeItem(name);
-  return kept && Date.now() - kept.at < LASTS ? kept : null;
+  return kept && Date.now() - kept.at < lasts ? kept : null;
 };
 
-const stood = takeOut(TYPED);
-if (stood) {
+const again = (kept, words) => {
   for (const form of HERE.querySelectorAll("form")) {
-    const kept = stood.forms.find((each) => each.form === named(form));
-    if (!kept) {
+    const mine = kept.forms.find((each) => each.form === named(form));
+    if (!mine) {
       continue;
     }
-    putBack(form, kept.now);
+    putBack(form, mine.now);
     const line = document.createElement("p");
     line.className = "unsaved";
     line.setAttribute("role", "status");
-    line.textContent = "Not saved yet.";
+    line.textContent = words;
     form.append(line);
   }
+};
+
+const stood = takeOut(TYPED, LASTS);
+if (stood) {
+  again(stood, "Not saved yet.");
+}
+const sent = takeOut(SENT, SIGNING_IN);
+if (sent && document.referrer && new URL(document.referrer).pathname.startsWith("/sign-in")) {
+  again(sent, "You were signed out before this was sent. It is not saved yet.");
 }
 
 const refused = HERE.querySelector("form > [role=alert]");
@@ -67,6 +78,9 @@ if (refused) {
 }
 
 document.addEventListener("submit", (event) => {
+  if (HERE.contains(event.target)) {
+    sessionStorage.setItem(SENT, JSON.stringify({ at: Date.now(), forms: [described(event.target)] }));
+  }
   const forms = [...HERE.querySelectorAll("form")]
     .filter((form) => form !== event.target && fields(form).some((each) => stands(each)[0] !== stands(each)[1]))
     .map(described);
