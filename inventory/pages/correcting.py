@@ -33,6 +33,11 @@ def correct(request: HttpRequest, pk: int) -> HttpResponse:
 
 def _changed(request: HttpRequest, lot: Lot) -> dict[str, str]:
     """Write what differs; the form that would put it back."""
+    seen = number(request, "version")
+    if seen and seen != lot.version:
+        now = f"{lot.part.spec.text}, {lot.condition}" + (f", marked {lot.marking}" if lot.marking else "")
+        detail = f"Lot {lot.pk} was changed since you opened it: {now}. Save again if yours is right."
+        raise Refused(Code.STALE, detail, version=lot.version)
     before = {
         "part": str(lot.part_id), "marking": lot.marking, "condition": lot.condition, "note": lot.note,
     }  # fmt: skip

@@ -192,4 +192,4 @@ def test_how_many_came_stays_where_it_was_typed(workshop: None, sign_in: Enter) 
     form = answer.content.decode().partition(f'action="{address}"')[2].partition("</form>")[0]
     assert 'value="a few"' in form
     assert "Give a whole number of pieces" in form
-    assert f'value="{drawer.pk}" selected' in form
+    assert f'name="to" value="{drawer.pk}' in form

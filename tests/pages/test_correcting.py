@@ -66,3 +66,18 @@ def test_what_is_reserved_stays_the_part_that_was_reserved(sign_in: Enter) -> No
     assert "release them first" in page
     assert correct(client, held.lot, note="from the blue box")[0] == 200
     assert correct(sign_in("viewer"), held.lot, note="x")[0] == 403
+
+
+def test_the_second_of_two_tabs_is_told_what_the_first_wrote_and_may_save_again(sign_in: Enter) -> None:
+    client, lot = sign_in("bench"), of().lot
+    seen = lot.version
+    assert correct(client, lot, marking="473", version=seen)[0] == 200
+    status, page = correct(client, lot, marking="472", version=seen)
+    assert status == 400
+    assert "was changed since you opened it: 4k7 resistor, good, marked 473" in page
+    assert 'value="472"' in page
+    now = Lot.objects.get(pk=lot.pk)
+    assert now.marking == "473"
+    assert f'name="version" value="{now.version}"' in page
+    assert correct(client, lot, marking="472", version=now.version)[0] == 200
+    assert Lot.objects.get(pk=lot.pk).marking == "472"

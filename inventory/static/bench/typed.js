@@ -24,7 +24,7 @@ const named = (form) =>
   JSON.stringify([
     form.getAttribute("action"),
     ...[...form.elements]
-      .filter((each) => each.type === "hidden" && !["csrfmiddlewaretoken", "once", "seen"].includes(each.name))
+      .filter((each) => each.type === "hidden" && !["csrfmiddlewaretoken", "once", "seen", "version"].includes(each.name))
       .map((each) => [each.name, each.value]),
     ...fields(form).map((each) => [each.name, stands(each)[1]]), // as the page came: only such a form gets it back
   ]);
