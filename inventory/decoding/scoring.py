@@ -154,8 +154,8 @@ def with_what_is_certain(found: list[Scored]) -> list[Scored]:
     for each in found:
         candidate = each.candidate
         if candidate.value and (candidate.tolerance or candidate.volts):
-            bare = candidate._replace(tolerance=None, volts=None)
-            alike.setdefault((candidate.notation.name, *bare.meaning()), []).append(each)
+            kind, value, _tolerance, _volts, *others = candidate.meaning()
+            alike.setdefault((candidate.notation.name, kind, value, *others), []).append(each)
         else:
             shared.append(each)
     for several in alike.values():

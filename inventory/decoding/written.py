@@ -127,7 +127,9 @@ def readings(word: MarkingWord, budget: Budget, kind: str) -> Iterator[Candidate
             return
         tails = list(tails_of(word.cells[end:]))
         unread = end < len(word.cells) and all(each is None for each in word.cells[end:])
-        for cells in ways_to_point(word.cells[:end]) if tails else ():
+        read_unit = end < len(word.cells) and any(each is not None for each in word.cells[end:])
+        may_guess = read_unit or word.cells[0] == ("0",) or word.cells.count(None) == 1
+        for cells in ways_to_point(word.cells[:end], may_guess) if tails else ():
             at = next((at for at, each in enumerate(cells) if each in POINT_CELLS), None)
             guessed = at is not None and word.cells[at] is None
             sets = any(each is not None and len(each) > 1 and "." in each for each in cells)
@@ -156,12 +158,13 @@ all; 2n2 is printed rather than 2.2n, and 0.22 than .22 (common practice, no sou
 POINT_CELLS = ((".",), (",",))
 
 
-def ways_to_point(cells: Cells) -> Iterator[Cells]:
+def ways_to_point(cells: Cells, may_guess: bool) -> Iterator[Cells]:
     """The number as it stands, and where no point is read, with one for each character that cannot be read:
-    2?2µF as 2.2, 0??22µF as 0.022. No number ends on it.
+    2?2µF as 2.2, 0??22µF as 0.022. No number ends on it. `may_guess`: something else says that it is a number
+    with a point.
     """
     yield cells
-    if any(each is not None and any(c in POINTS for c in each) for each in cells):
+    if not may_guess or any(each is not None and any(c in POINTS for c in each) for each in cells):
         return
     for at, each in enumerate(cells[:-1]):
         if each is None and (len(cells) < 4 or any(other is not None for other in cells)):

@@ -220,3 +220,9 @@ def test_what_is_hidden_is_what_printers_put_there(seen: str, body: str, microfa
     """Common practice, no source, but where said."""
     readings = decode(Question(marking=seen, body=body, kind="capacitor")).readings
     assert int(Decimal(microfarads) * 10**9) in [each.value for each in readings[:2]]
+
+
+def test_a_number_of_which_hardly_anything_is_read_is_not_given_a_point_everywhere() -> None:
+    """Where nothing else says that it is a decimal, each guess would bring every figure with it."""
+    few = decode(Question(marking="2??2?9?", limit=500)).readings
+    assert not any("." in seen for each in few for seen, _ in each.used)
