@@ -33,7 +33,7 @@ class Layer(NamedTuple):
 LAYERS = (
     Layer("inventory/spec/kinds/ (rules)", lambda kind: bool(ENTRIES[kind].rules)),
     Layer("inventory/spec/kinds/ (noun)", lambda kind: bool(ENTRIES[kind].noun), frozenset(("other",))),
-    Layer("inventory/spec/kinds/ (words that lists use)", lambda kind: kind_of(kind.upper()) == kind),
+    Layer("inventory/part_words/kind_words.py", lambda kind: kind_of(kind.upper()) == kind),
     Layer(
         "inventory/type_numbers/normaliser.py _READERS",
         lambda kind: kind in NUMBERS,

@@ -12,6 +12,7 @@ WORDS: Final = {
     "receive": "came in", "lift": "lifted", "move": "moved", "fit": "fitted", "remove": "taken off",
     "lend": "lent", "return": "brought back", "scrap": "scrapped", "count": "counted", "reverse": "undone",
 }  # fmt: skip
+"""Each kind of movement as a person says it."""
 SHOWN: Final = 8
 ROW: Final = 56
 """Height of a row of the flow, in px as in the style sheet."""

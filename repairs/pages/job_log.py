@@ -12,6 +12,7 @@ from django.urls import reverse
 from django.utils import timezone
 
 from inventory.pages.frame import back, notify, number, page, who, words
+from inventory.pages.life import WORDS
 from inventory.pages.once import first_press
 from inventory.roles import BENCH, may_act_as
 from repairs import benchlog
@@ -20,9 +21,7 @@ from repairs.models import Job
 from repairs.proving_models import BenchEntry
 
 KINDS = {
-    "fit": "fitted", "lift": "lifted", "remove": "taken off", "move": "moved", "receive": "came in",
-    "lend": "lent", "return": "given back", "scrap": "scrapped", "count": "counted", "reverse": "undone",
-    "task": "to do", "link": "link set", "confirmation": "looked at", "rail": "measured",
+    **WORDS, "task": "to do", "link": "link set", "confirmation": "looked at", "rail": "measured",
     "exception": "accepted as it is",
 }  # fmt: skip
 MAX_SEEN = 10
