@@ -10,7 +10,7 @@ from dataclasses import dataclass, field
 from typing import Any
 
 from django.db import IntegrityError, connection, models, transaction
-from django.db.models import Q
+from django.db.models import Count, Max, Q
 
 from inventory import ledger, statistics
 from inventory.ledger import Refused
@@ -20,6 +20,7 @@ from inventory.models import (
     ApiCall,
     BenchSettings,
     Board,
+    ChangeEntry,
     Design,
     HandOver,
     Holding,
@@ -187,14 +188,33 @@ def planned() -> Removal | None:
     return removal
 
 
-@transaction.atomic
 def remove(confirmation: str) -> Removal:
     """Take the demo out, whole or not at all.  `confirmation` is what the person saw would go.
 
+    What goes is worked out while others write; then they wait only until it is gone, unless one of them
+    changed the workshop meanwhile: then it is worked out again.
     Refused where it is not here, has changed since, or others' work hangs on it.
     """
-    alone()
+    state = _state()
     removal = planned()
+    with transaction.atomic():
+        alone()
+        if _state() != state:
+            removal = planned()
+        return _taken_out(removal, confirmation)
+
+
+def _state() -> object:
+    """What is other once anything was committed that could change what goes.
+
+    The log of changes notes what was changed in a list; rows of the other tables never get another owner.
+    """
+    listed = ChangeEntry.objects.filter(table__in=[model._meta.db_table for model in tables()])
+    last = listed.aggregate(Max("id"), **({} if connection.vendor == "sqlite" else {"count": Count("id")}))
+    return last, [model._base_manager.aggregate(Max("pk"), Count("pk")) for model in tables()]
+
+
+def _taken_out(removal: Removal | None, confirmation: str) -> Removal:
     if removal is None:
         raise Refused(Code.NO_DEMO, "The demo is not here: there is nothing to take out.")
     if removal.against:

@@ -16,6 +16,7 @@ from inventory import ledger, sheets
 from inventory.bench_settings import set_bench, settings_of_bench
 from inventory.ledger import Spot, recount
 from inventory.models import Holding, Lot, Movement, Place
+from inventory.refusals import Refused
 from inventory.sheets import importing, stock_import
 from repairs import demo, demo_removal
 from repairs.audit import audit
@@ -255,3 +256,28 @@ def test_a_drawer_made_while_the_demo_is_worked_out_is_nobodys_but_ones_own(
     assert [place.name for place in Place.objects.filter(name__startswith="made")] == ["made by a person"]
     assert not Lot.objects.exists()
     assert audit() == []
+
+
+def test_what_is_done_while_it_is_worked_out_what_of_the_demo_goes_is_heeded(
+    monkeypatch: pytest.MonkeyPatch,
+) -> None:
+    """Another puts a drawer into one of the demo after the plan was made and before the lock."""
+    demo.load(by=None)
+    shown = demo_removal.planned()
+    assert shown is not None
+    drawer = Place.objects.filter(pk__in=shown.rows[Place], type="drawer")[0]
+    plan, calls = demo_removal.planned, []
+
+    def planned() -> demo_removal.Removal | None:
+        removal = plan()
+        if not calls:
+            PlaceFactory(name="made by a person", within=drawer)
+        calls.append(removal)
+        return removal
+
+    monkeypatch.setattr(demo_removal, "planned", planned)
+    with pytest.raises(Refused) as refused:
+        demo_removal.remove(shown.summary)
+    assert len(calls) == 2
+    assert refused.value.code == "stale"
+    assert Lot.objects.exists()
