@@ -9,7 +9,7 @@ from itertools import product
 
 from .attributes import NOT_PRINTED, NOTHING_UNLIKELY, SAFETY_NOTE, Attribute
 from .candidates import Candidate
-from .capacitor_codes import DIGIT_CODE, MICRO_CODE, OLD_PICOFARADS, PLAIN_MICROFARADS
+from .capacitor_codes import DIGIT_CODE, MICRO_CODE, OLD_PICOFARADS, PLAIN_MICROFARADS, PLAIN_PICOFARADS
 from .letter_codes import FARAD, MICRO, PICO, meanings_of
 from .patterns import MarkingWord
 from .written import DECIMAL_MICROFARADS
@@ -127,8 +127,10 @@ def dressed(candidate: Candidate, row: Row, place: int) -> Candidate | None:
             date = amount.iso
         elif role == "trait":
             traits = {**traits, **amount}
-            if "further_sections" in amount and index != place:
-                weight *= SECTIONS_APART
+            if "further_sections" in amount:
+                weight *= SECTIONS_APART if index != place else 1.0
+                if candidate.notation.kind != "capacitor" or candidate.notation in COUNTED_IN_PICOFARADS:
+                    weight *= SECTIONS_OF_A_CAN
             if "rated_power" in amount and candidate.notation.kind != "resistor":
                 weight *= BESIDE_WATTS
             if "safety_class" in amount:
@@ -150,10 +152,13 @@ BESIDE_PER_CENT = {DIGIT_CODE.name: 0.2, OLD_PICOFARADS.name: 5.0}
 """Makers who write 5 % write the value out too: 150 N750 5% is no code (common practice, no source)."""
 TYPE_BESIDE_PER_CENT = 0.05
 """No semiconductor has its tolerance printed beside it (common practice, no source)."""
-SECTIONS_APART = 0.05
-"""40-40 350: further sections stand right behind the first (common practice, no source)."""
+SECTIONS_APART, SECTIONS_OF_A_CAN = 0.05, 0.02
+"""40-40 350: further sections stand right behind the first, on cans of microfarads (common practice, no
+source).
+"""
 BESIDE_WATTS = 0.02
 """Watts are printed on resistors (common practice, no source)."""
+COUNTED_IN_PICOFARADS = (PLAIN_PICOFARADS, OLD_PICOFARADS)
 COUNTED_IN_MICROFARADS = (PLAIN_MICROFARADS, MICRO_CODE, DECIMAL_MICROFARADS)
 MIN_OF_CLASS_2 = 100 * PICO
 """Nobody needs a high-K dielectric below 100 pF (common practice, no source)."""

@@ -260,6 +260,7 @@ def test_a_varistor_is_one_even_where_the_bench_holds_such_resistors() -> None:
     ("marking", "body", "kind", "value"),
     [
         ("40-40 350", "electrolytic can", "capacitor", 40 * 10**9),  # a can of two sections
+        ("40-40 350", "", "capacitor", 40 * 10**9),
         ("WSL2512R0100FEA", "smd chip", "resistor", 10_000),  # R0100 is 0.0100 ohm (IEC 60062)
         ("33P50", "", "transistor", None),  # 33.5 pF is of no series and to three figures at most
     ],
