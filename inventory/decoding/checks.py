@@ -72,10 +72,14 @@ def still_open(readings: Sequence[Reading]) -> str:
 
 def by_kind(readings: Sequence[Reading]) -> tuple[float, str]:
     shares: dict[str, float] = {}
+    called = {"ic": "IC", "other": "something else"}
     for each in readings:
         shares[each.kind] = shares.get(each.kind, 0.0) + each.score
-    names = sorted(shares, key=lambda kind: -shares[kind])[:3]
-    return entropy(shares.values()), f"settle what kind of part it is: {' or '.join(names)}"
+        if each.kind == "other" and each.traits.get("device"):
+            called["other"] = str(each.traits["device"])
+    names = [called.get(kind, kind) for kind in sorted(shares, key=lambda kind: -shares[kind])[:3]]
+    choice = " or ".join((", ".join(names[:-1]), names[-1])) if len(names) > 1 else names[0]
+    return entropy(shares.values()), f"settle what kind of part it is: {choice}"
 
 
 def by_meter(readings: Sequence[Reading]) -> tuple[float, str]:

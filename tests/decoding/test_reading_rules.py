@@ -176,3 +176,7 @@ def test_without_the_kind_the_bands_are_read_as_every_kind() -> None:
     answer = read_bands("yellow violet red gold")
     assert {"resistor", "capacitor", "inductor"} <= {each.kind for each in answer.readings}
     assert answer.next_check.startswith("settle what kind of part it is")
+
+
+def test_the_next_check_names_a_varistor_and_not_a_kind_called_other() -> None:
+    assert read("14D471K").next_check == "settle what kind of part it is: varistor or resistor"
