@@ -150,7 +150,8 @@ class Command(Helped):
                     self.stdout.write(f"        {choice['why']}: {choice['spec_text']}")
             for question in table["questions"]:
                 asks = question["asks"]
-                self.stdout.write(f"  {question['column']}: what is {question['example']}?")
+                unit = "in what are figures without a unit, such as " if asks == "unit" else "what is "
+                self.stdout.write(f"  {question['column']}: {unit}{question['example']}?")
                 for choice in question["choices"]:
                     answer = shlex.quote(f"{question['column']}={choice[asks]}")
                     self.stdout.write(f"    --{asks} {answer}  {choice['means']}")
