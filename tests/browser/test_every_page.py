@@ -1,4 +1,4 @@
-"""Every page of the URL conf, with the demo's parts and boards, can be read, reached and worked."""
+"""Every page of the URL conf, with what the demo has, can be read, reached and worked, and is light."""
 
 from collections.abc import Callable
 from itertools import pairwise
@@ -12,6 +12,7 @@ from playwright.sync_api import Page
 from tests.browser.bench import Bench
 from tests.browser.conftest import Open
 from tests.browser.pages import shown
+from tests.browser.test_weight import AFTER, FIRST, weighed, without_pictures
 
 LOOK = (Path(__file__).parent / "look.js").read_text(encoding="utf-8")
 Pages = dict[str, list[str]]
@@ -24,6 +25,7 @@ RULES = {
 }
 CONTRAST = {"runOnly": ["color-contrast", "color-contrast-enhanced"], "resultTypes": ["violations"]}
 """All that another theme can change: it names colours and nothing else."""
+DESK = 1280
 TOUCH = 48  # shared sizes of the look: a thumb in a glove
 SMALLEST_TEXT = 16
 
@@ -38,29 +40,33 @@ def at(pages: Pages, name: str) -> str:
     return pages[name][0]
 
 
-OpenPage = Callable[[str, int], Page]
+OpenPage = Callable[[str, int], tuple[Page, dict[str, int]]]
 
 
 @pytest.fixture
 def opened(look: Open, request: pytest.FixtureRequest, pages: Pages) -> OpenPage:
-    """The longest page of a name; whoever is signed in is not asked to sign in, nor to be the first."""
+    """The longest page of a name and the bytes that came for it.
 
-    def open_page(name: str, width: int) -> Page:
-        if name == "first-person":
-            page = look(request.getfixturevalue("nobodys"), width, storage_state=None)
-            page.goto("/first/")
-            return page
-        out = {"storage_state": None} if name == "sign-in" else {}
-        page = look(request.getfixturevalue("demo"), width, **out)
-        page.goto(at(pages, name))
-        return page
+    At a desk another page was looked at before.  Whoever is signed in is not asked to sign in, nor to be the
+    first.
+    """
+
+    def open_page(name: str, width: int) -> tuple[Page, dict[str, int]]:
+        empty = name == "first-person"
+        out = {"storage_state": None} if empty or name == "sign-in" else {}
+        page = look(request.getfixturevalue("nobodys" if empty else "demo"), width, **out)
+        if width == DESK and not out:
+            weighed(page, "/boards/")
+        return page, weighed(page, "/first/" if empty else at(pages, name))
 
     return open_page
 
 
 @pytest.mark.parametrize("name", shown())
 def test_at_a_desk_the_keyboard_goes_as_one_reads_and_axe_finds_nothing(opened: OpenPage, name: str) -> None:
-    page = opened(name, 1280)
+    page, came = opened(name, DESK)
+    if name not in ("sign-in", "first-person"):
+        assert without_pictures(came) < AFTER, came
     assert complaints(page, "outOfOrder") == [], page.url
     for _stop in range(12):
         page.keyboard.press("Tab")
@@ -80,10 +86,11 @@ def violations(found: dict[str, Any]) -> list[str]:
 
 
 @pytest.mark.parametrize("name", shown())
-def test_on_a_phone_nothing_is_too_small_or_too_wide(opened: OpenPage, name: str) -> None:
+def test_on_a_phone_it_is_light_and_nothing_is_too_small_or_too_wide(opened: OpenPage, name: str) -> None:
     """Headings leave out no level (G141); the reader's own font size at 200 % stays on the page (WCAG 1.4.4);
     so does all at 360 px, and at 640 px, which is what 1280 px are at 200 % (1.4.4 and 1.4.10)."""
-    page = opened(name, 360)
+    page, came = opened(name, 360)
+    assert sum(came.values()) < FIRST, came
     levels = page.evaluate(
         "[...document.querySelectorAll('h1,h2,h3,h4,h5,h6')].map((each) => +each.tagName[1])"
     )
@@ -102,6 +109,12 @@ def test_on_a_phone_nothing_is_too_small_or_too_wide(opened: OpenPage, name: str
         faults = complaints(page, "sideways") + complaints(page, "smallText", SMALLEST_TEXT)
         faults += complaints(page, "smallTargets", TOUCH) + complaints(page, "cutValues")
         assert faults == [], f"{page.url} at {width} px"
+
+    address = page.url
+    page.set_viewport_size({"width": 360, "height": 800})
+    page.goto("about:blank")
+    again = weighed(page, address)
+    assert sum(again.values()) < AFTER, again
 
 
 BAD = """<main><h1>Bad</h1><p style="color:#999;background:#fff;font-size:12px">Faint and small</p>

@@ -1,17 +1,16 @@
-"""What a page weighs over the wire, headers and all: for a browser that was never here, and one that was."""
+"""What a page weighs over the wire, headers and all: for a browser that was never here, and one that was.
+
+Each page is weighed where it is opened anyway: `test_every_page.py`.
+"""
 
 import io
 from pathlib import Path
 
-import pytest
 from PIL import Image
 from playwright.sync_api import Page
 
 from tests.browser.bench import Bench, manage
 from tests.browser.conftest import Open
-from tests.browser.pages import shown
-
-Pages = dict[str, list[str]]
 
 FIRST, AFTER = 150_000, 40_000
 """Bytes: some seconds on a slow phone network, and one."""
@@ -52,26 +51,6 @@ def weighed(page: Page, address: str) -> dict[str, int]:
 
 def without_pictures(came: dict[str, int]) -> int:
     return sum(length for address, length in came.items() if "/api/v1/photos/" not in address)
-
-
-@pytest.mark.parametrize("name", shown())
-def test_every_page_is_light(look: Open, request: pytest.FixtureRequest, pages: Pages, name: str) -> None:
-    """For the first time; for the second time; and after another page, where only its pictures are new."""
-    empty = name == "first-person"
-    bench: Bench = request.getfixturevalue("nobodys" if empty else "demo")
-    out = {"storage_state": None} if name in ("sign-in", "first-person") else {}
-    longest = "/first/" if empty else pages[name][0]
-    page = look(bench, 360, **out)
-    first = weighed(page, longest)
-    assert sum(first.values()) < FIRST, first
-    page.goto("about:blank")
-    again = weighed(page, longest)
-    assert sum(again.values()) < AFTER, again
-    if not out:
-        page = look(bench, 360)
-        weighed(page, "/boards/")
-        another = weighed(page, longest)
-        assert without_pictures(another) < AFTER, another
 
 
 PICTURES = """
