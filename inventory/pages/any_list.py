@@ -27,7 +27,7 @@ from inventory.sheets.free import (
     read_corrections,
     read_list,
 )
-from inventory.sheets.free.reading import FreeReading, FreeRow, said_of
+from inventory.sheets.free.reading import FreeReading, FreeRow, stated_in
 from inventory.sheets.free.tables import FreeColumn
 from inventory.whole_numbers import whole_number
 
@@ -157,7 +157,7 @@ def _row_corrections(request: HttpRequest, at: int, reading: FreeReading) -> Ite
 
 def _chosen(row: FreeRow, text: str) -> dict[str, Any] | None:
     """The part that was picked of those that the row may mean, by its words; None where none was."""
-    return next((said_of(choice.spec) for choice in row.choices if choice.spec.text == text), None)
+    return next((stated_in(choice.spec) for choice in row.choices if choice.spec.text == text), None)
 
 
 def _main_column(reading: FreeReading) -> str:

@@ -125,20 +125,20 @@ def refilled(html: str, action: str, typed: Mapping[str, Sequence[str]], why: st
     """
     page = _Page(html)
     edits: list[tuple[int, int, str]] = []
-    said = why and f'<p class="refused" role="alert" id="refused">{escape(why)}</p>'
+    message = why and f'<p class="refused" role="alert" id="refused">{escape(why)}</p>'
     form = next((each for each in page.forms if _is_it(each, action, typed)), None)
     if form is None:
-        edits = [(page.main, page.main, said)]
+        edits = [(page.main, page.main, message)]
     else:
         edits += [edit for control, now in _now(form, typed) for edit in _edit(html, control, now)]
         edits += [
             (fold.end - 1, fold.end - 1, " open") for fold in form.around if "open" not in fold.attributes
         ]
-        if page.reason and not said and not form.says_why:
+        if page.reason and not message and not form.says_why:
             start, end = page.reason
-            said = html[start:end]
+            message = html[start:end]
             edits.append((start, end, ""))
-        edits.append((form.end, form.end, said))
+        edits.append((form.end, form.end, message))
     for start, end, new in sorted(edits, key=lambda edit: -edit[0]):
         html = html[:start] + new + html[end:]
     return html

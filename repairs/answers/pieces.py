@@ -106,7 +106,7 @@ class FriendMay(Fitting):
     condition: Annotated[str, one_of(("good", "untested"), "By the friend's list.")]
 
     @property
-    def told(self) -> str:
+    def label(self) -> str:
         """`Lantern Street has 2: drop-in`."""
         return f"{self.friend_name} has {self.quantity}: {self.grade_words}"
 

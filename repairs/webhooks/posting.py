@@ -66,10 +66,10 @@ def read_address(text: str, allowed: Sequence[Network]) -> str:
     if host == "localhost" or host.endswith(".localhost"):
         host = "127.0.0.1"
     try:
-        said = ipaddress.ip_address(host)
+        number = ipaddress.ip_address(host)
     except ValueError:  # a name: looked up when something is sent
         return whole
-    _refuse_private(said, allowed)
+    _refuse_private(number, allowed)
     return whole
 
 

@@ -98,7 +98,7 @@ def test_of_what_may_be_made_up_a_friend_who_has_it_is_named() -> None:
     resistors()
     friend_with(RESISTOR)
     [value] = made_up_for_short()
-    assert [each.told for each in value.friends] == ["Fenland has 2: same"]
+    assert [each.label for each in value.friends] == ["Fenland has 2: same"]
 
 
 # --- before buying, or by cost

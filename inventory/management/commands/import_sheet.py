@@ -195,9 +195,9 @@ class Command(Helped):
 
 
 def _pair(name: str, text: str) -> tuple[str, str]:
-    """`Wert=value` as heading and what is said of it.  CommandError where there is no equals sign."""
-    heading, sign, said = text.rpartition("=")
+    """`Wert=value` as heading and meaning.  CommandError where there is no equals sign."""
+    heading, sign, meaning = text.rpartition("=")
     if not sign or not (heading or name == "map"):
         expected = {"map": "MEANING", "decimal": "SIGN", "unit": "UNIT"}[name]
         raise CommandError(f"--{name} {text[:60]}: expected HEADING={expected}")
-    return heading, said
+    return heading, meaning

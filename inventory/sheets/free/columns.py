@@ -45,15 +45,15 @@ class Columns:
     @property
     def decided(self) -> dict[str, str]:
         """Heading -> how its figures are taken, in words."""
-        said = {
+        decisions = {
             heading: [f"decimal {'comma' if c.decimal == ',' else 'point'}, {c.why}"]
             for heading, c in self.conventions.items()
             if c.decimal
         }
         for heading, units in self.units.items():
             either = " or ".join(LABELS[unit] for unit in units)
-            said.setdefault(heading, []).append(f"figures without a unit are {either}, as you said")
-        return {heading: "; ".join(words) for heading, words in said.items()}
+            decisions.setdefault(heading, []).append(f"figures without a unit are {either}, as you said")
+        return {heading: "; ".join(words) for heading, words in decisions.items()}
 
 
 def columns_of(table: FreeTable, corrections: Sequence[Correction]) -> Columns:

@@ -18,7 +18,7 @@ from inventory.models import SheetShape
 from inventory.sheets.free.corrections import Correction
 from inventory.sheets.free.grids import open_grids
 from inventory.sheets.free.headings import BESIDE, KNOWN_HEADINGS, plain_heading
-from inventory.sheets.free.reading import FreeReading, FreeRow, read_table, said_of
+from inventory.sheets.free.reading import FreeReading, FreeRow, read_table, stated_in
 from inventory.sheets.free.tables import FreeTable, tables_in
 from inventory.sheets.importing import ReadSheet, prepared, quietly
 from inventory.sheets.positions_sheet import POSITIONS
@@ -263,7 +263,7 @@ def _row_as_dict(row: FreeRow) -> dict[str, Any]:
         "row": row.number,
         "typed": row.typed,
         "cells": dict(row.cells),
-        "spec": said_of(row.spec) if row.spec else None,
+        "spec": stated_in(row.spec) if row.spec else None,
         "spec_text": row.spec.text if row.spec else "",
         "quantity": row.quantity,
         "refs": list(row.refs),
@@ -271,7 +271,7 @@ def _row_as_dict(row: FreeRow) -> dict[str, Any]:
         "doubt": list(row.doubts),
         "problem": list(row.problems),
         "choices": [
-            {"spec": said_of(choice.spec), "spec_text": choice.spec.text, "why": choice.why}
+            {"spec": stated_in(choice.spec), "spec_text": choice.spec.text, "why": choice.why}
             for choice in row.choices
         ],
     }

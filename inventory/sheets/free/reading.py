@@ -80,32 +80,32 @@ def read_table(
 ) -> FreeReading:
     """Every row of the table, in its order; `count` hears how many are read, now and then."""
     columns = columns_of(table, corrections)
-    said = _said_of_rows(table, corrections)
+    of_rows = _corrections_of_rows(table, corrections)
     rows, section = [], _Section()
     for number, texts in table.rows:
         cells = {column.heading: texts[column.at] for column in table.columns}
         keys = [
             (plain_heading(heading), which) for heading, cell in cells.items() for which in (cell, number)
         ]
-        of_row = [correction for key in (*keys, ("", number)) for correction in said.get(key, ())]
+        of_row = [correction for key in (*keys, ("", number)) for correction in of_rows.get(key, ())]
         rows.append(_read_row(table, number, cells, columns, of_row, section))
         if len(rows) % COUNTED_EACH == 0:
             count(len(rows))
     return FreeReading(table, tuple(rows), columns.decided, tuple(_questions(table, columns, rows)))
 
 
-def _said_of_rows(
+def _corrections_of_rows(
     table: FreeTable, corrections: Sequence[Correction]
 ) -> Mapping[tuple[str, str | int], list[Correction]]:
-    """What is said of rows, by the column and what is typed in it, or by the column and the row."""
-    said: dict[tuple[str, str | int], list[Correction]] = defaultdict(list)
+    """Corrections of rows, by the column and what is typed in it, or by the column and the row."""
+    of_rows: dict[tuple[str, str | int], list[Correction]] = defaultdict(list)
     for correction in corrections:
         column = plain_heading(correction.column)
         if correction.typed is not None:
-            said[column, correction.typed].append(correction)
+            of_rows[column, correction.typed].append(correction)
         elif correction.row and correction.sheet in ("", table.sheet):
-            said[column, correction.row].append(correction)
-    return said
+            of_rows[column, correction.row].append(correction)
+    return of_rows
 
 
 def _questions(table: FreeTable, columns: Columns, rows: Sequence[FreeRow]) -> Iterator[ColumnQuestion]:
@@ -351,7 +351,7 @@ def _spec(one: Mapping[str, str], line: PartLine | None, doubts: list[str]) -> S
     if kind_cell and not _kind_named(kind_cell):
         doubts.append(f"kind: {kind_cell} is not a known kind")
     natures = tuple({name: value} for name, value in NATURES.get(plainly(kind_cell), ()))
-    spec = apply_offers(natures, said_of(spec), spec.kind).spec or spec
+    spec = apply_offers(natures, stated_in(spec), spec.kind).spec or spec
     for name in PROPERTIES:
         if name in one:
             spec = _with(spec, {name: _fact(name, one[name])}, name, one[name], doubts)
@@ -360,8 +360,8 @@ def _spec(one: Mapping[str, str], line: PartLine | None, doubts: list[str]) -> S
     return spec
 
 
-def said_of(spec: Spec) -> dict[str, Any]:
-    """The fields of a part that are said, and no others."""
+def stated_in(spec: Spec) -> dict[str, Any]:
+    """The fields of a part that are stated, and no others."""
     return {name: fact for name, fact in spec.to_dict().items() if fact not in (None, "", {})}
 
 
@@ -373,7 +373,7 @@ def _fact(name: str, text: str) -> str:
 
 
 def _with(spec: Spec, facts: Mapping[str, Any], name: str, text: str, doubts: list[str]) -> Spec:
-    data = said_of(spec)
+    data = stated_in(spec)
     try:
         made = Spec.from_dict({**data, **facts})
     except SpecError as refused:
@@ -389,10 +389,10 @@ def _with(spec: Spec, facts: Mapping[str, Any], name: str, text: str, doubts: li
 def _packaged(spec: Spec, text: str, doubts: list[str]) -> Spec:
     """The part with what its package or footprint says; a cell that says nothing of either is its package."""
     facts = package_facts(text) or {"package": text.rpartition(":")[2][:64]}
-    said, named = spec.package.casefold(), facts.get("package", "").casefold()
-    if _is_named_by(said, named):
+    stated, named = spec.package.casefold(), facts.get("package", "").casefold()
+    if _is_named_by(stated, named):
         facts.pop("package", None)
-    elif _is_named_by(named, said):
+    elif _is_named_by(named, stated):
         spec = replace(spec, package="")  # a DIP, which is now known to be a DIP-8
     for name, fact in facts.items():
         spec = _with(spec, {name: fact}, name, text, doubts)
@@ -408,7 +408,7 @@ def _corrected(spec: Spec | None, corrections: Sequence[Correction], problems: l
     for correction in corrections:
         if not correction.spec:
             continue
-        data = said_of(spec) if spec else {}
+        data = stated_in(spec) if spec else {}
         if spec and correction.spec.get("kind", spec.kind) != spec.kind:
             data = {}
         try:

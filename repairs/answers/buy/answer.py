@@ -86,7 +86,7 @@ class LineToBuy(Answer):
         """`merle here has 2: same; Lantern Street has 2: drop-in; 1 asked for`."""
         waits = [f"{self.asked} asked for"] if self.asked else []
         here = dict.fromkeys(each.label for each in self.others)
-        return "; ".join([*here, *(each.told for each in self.friends), *waits])
+        return "; ".join([*here, *(each.label for each in self.friends), *waits])
 
     @property
     def cost(self) -> str:

@@ -193,11 +193,11 @@ def _answer(
         **wished.bought_from,
     }
     names = {job: name for job, (name, _, _) in bench.jobs.items()}
-    told: Counter[DemandKey] = Counter()
+    listed: Counter[DemandKey] = Counter()
     return Buy.of(
         [
             replace(
-                _line(result.lines[line], bench.lines, shelf, suppliers, names, told),
+                _line(result.lines[line], bench.lines, shelf, suppliers, names, listed),
                 restock_text=lacking[part].text if (part := result.lines[line].part) in lacking else "",
             )
             for line in order
@@ -224,7 +224,7 @@ def _line(
     shelf: _PartsOnSale,
     suppliers: Mapping[int, str],
     names: Mapping[int, str],
-    told: Counter[DemandKey],
+    listed: Counter[DemandKey],
 ) -> LineToBuy:
     return LineToBuy(
         part=line.part,
@@ -245,18 +245,18 @@ def _line(
         completes=[*line.completes],
         completes_names=_named(line.completes, names),
         jobs=[
-            _served(each, lines[each.demand.id], told)
+            _served(each, lines[each.demand.id], listed)
             for each in sorted(line.serves, key=lambda each: (each.demand.rank, each.demand.id))
         ],
     )
 
 
-def _served(each: ServedDemand, demand: JobDemand, told: Counter[DemandKey]) -> ServedJob:
-    """`told` are the pieces of each demand whose references stand with a line already: each stands once."""
+def _served(each: ServedDemand, demand: JobDemand, listed: Counter[DemandKey]) -> ServedJob:
+    """`listed` are the pieces of each demand whose references stand with a line already: each stands once."""
     fit = {"grade": "same", "reasons": (), "why": []} if each.fit is None else fitting(each.fit)
-    before = demand.short_refs(told[each.demand.id])
-    told[each.demand.id] += each.demand.quantity
-    refs = [ref for ref in demand.short_refs(told[each.demand.id]) if ref not in before]
+    before = demand.short_refs(listed[each.demand.id])
+    listed[each.demand.id] += each.demand.quantity
+    refs = [ref for ref in demand.short_refs(listed[each.demand.id]) if ref not in before]
     return ServedJob(
         **fit, job=demand.job, name=demand.name, refs=refs,
         quantity=each.demand.quantity, spec_text=each.demand.spec.text, requirement=each.demand.id.spec,

@@ -85,7 +85,7 @@ def print_made_up(out: TextIO, value: MadeUpValue) -> None:
     waiting = ", ".join(value.waiting)
     print(f"{value.spec}{f': {value.short} short, for {waiting}' if waiting else ''}", file=out)
     for each in value.friends:
-        print(f"ask a friend first: {each.told}", file=out)
+        print(f"ask a friend first: {each.label}", file=out)
     if value.refused:
         print(f"nothing is made up here: {value.refused}\n", file=out)
         return
