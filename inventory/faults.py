@@ -27,6 +27,11 @@ class Fault:
 
 BUSY = Fault(503, Code.BUSY, "the bench is busy: nothing was changed, try again", 2)
 FULL = Fault(507, Code.DISK_FULL, "the disk is full: nothing was changed; make room, then try again")
+TAKES_NO_MORE = Fault(
+    507, Code.DISK_FULL,
+    "the disk takes no more: it is full, a limit is reached, or it fails; nothing was changed: make room or "
+    "look at the disk, then try again",
+)  # fmt: skip
 READ_ONLY = Fault(
     503, Code.READ_ONLY, "the database or its disk may only be read: nothing was changed; an owner must look"
 )
@@ -55,6 +60,8 @@ _IN_WORDS = {
     "locked": BUSY,
     "busy": BUSY,
 }
+_WHILE_WRITING = ("SQLITE_IOERR_WRITE", "SQLITE_IOERR_TRUNCATE", "SQLITE_IOERR_SHMSIZE")
+"""What SQLite says where the system refuses a write for another reason than a full disk, such as EFBIG."""
 _BY_STATE = {
     "40001": BUSY, "40P01": BUSY, "55P03": BUSY,
     "53100": FULL, "53200": AWAY, "53300": AWAY,
@@ -65,8 +72,8 @@ _BY_STATE = {
     "XX001": DAMAGED, "XX002": DAMAGED,
 }  # fmt: skip
 _BY_ERRNO = {
-    errno.ENOSPC: FULL, errno.EDQUOT: FULL, errno.EROFS: READ_ONLY, errno.EACCES: READ_ONLY,
-    errno.EPERM: READ_ONLY, errno.EIO: DAMAGED,
+    errno.ENOSPC: FULL, errno.EDQUOT: FULL, errno.EFBIG: TAKES_NO_MORE, errno.EROFS: READ_ONLY,
+    errno.EACCES: READ_ONLY, errno.EPERM: READ_ONLY, errno.EIO: DAMAGED,
 }  # fmt: skip
 
 
@@ -81,6 +88,8 @@ def fault_of(exc: BaseException) -> Fault | None:
     state = getattr(exc.__cause__, "sqlstate", None)
     if state is not None:
         return AWAY if state.startswith("08") else _BY_STATE.get(state)
+    if getattr(exc.__cause__ or exc, "sqlite_errorname", "") in _WHILE_WRITING:
+        return TAKES_NO_MORE
     message = str(exc).lower()
     for words, fault in _IN_WORDS.items():
         if words in message:

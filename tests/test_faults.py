@@ -1,6 +1,7 @@
 """What is wrong with the machine is said by its name: to programs, on pages, by commands; and is no 500."""
 
 import errno
+import sqlite3
 from pathlib import Path
 from typing import Any
 
@@ -9,7 +10,7 @@ from django.db import DatabaseError, OperationalError, connection
 from django.test import Client
 
 from inventory.api.problems import describe
-from inventory.faults import fault_of
+from inventory.faults import DAMAGED, fault_of
 from tests.installed import Installation
 
 NEW = {"name": "Tray 90", "type": "tray"}
@@ -63,6 +64,18 @@ def test_each_fault_has_its_name(error: Exception, code: str, status: int) -> No
     problem = describe(error)
     assert problem is not None
     assert (problem.code, problem.status) == (code, status)
+
+
+def test_a_write_that_the_system_refuses_is_no_damage() -> None:
+    """A limit on the size of files, or a quota: no reason to put back a backup (sqlite.org/rescode.html)."""
+    cause = sqlite3.OperationalError("disk I/O error")
+    assert fault_of(cause) == DAMAGED
+    cause.sqlite_errorname = "SQLITE_IOERR_WRITE"
+    error = OperationalError("disk I/O error")
+    error.__cause__ = cause
+    problem = describe(error)
+    assert problem is not None
+    assert (problem.code, problem.status) == ("disk_full", 507)
 
 
 @pytest.mark.parametrize("error", [KeyError("x"), OSError(errno.ENOENT, "x"), OperationalError("near SELEC")])
