@@ -40,6 +40,7 @@ def harvest(request: HttpRequest) -> HttpResponse:
             ],
             "jobs": Job.objects.filter(status=Job.Status.OPEN).order_by("priority", "due", "id"),
             "job": job,
+            "most": MAX_REFS,
             "defer": DEFER,
         },
     )
@@ -57,6 +58,7 @@ def _section(work: DonorWork) -> dict[str, object]:
     refs = [lift.ref for lift in work.lifts]
     return {
         "work": work,
+        "shown": work.lifts[:MAX_SHOWN],
         "cautions": [caution.text for caution in work.cautions],
         "alike": _alike(work.extras),
         "session": session(work.board, refs),

@@ -10,6 +10,7 @@ from django.utils.html import escape
 from inventory.models import Board, Holding, Lot, Movement, Place
 from repairs.answers.shortages import Row
 from repairs.models import Need, Reservation
+from repairs.pages import harvest
 
 pytestmark = pytest.mark.django_db
 Enter = Callable[..., Client]
@@ -213,3 +214,13 @@ def test_what_is_worth_taking_of_many_alike_is_reported_once(workshop: None, sig
         rows = [(alike[0].spec_text, alike[0].because_text, alike[0].why) for alike in board["alike"]]
         assert max(map(rows.count, rows)) < 3
     assert any(len(alike) > 2 for board in with_extras for alike in board["alike"])
+
+
+def test_of_a_long_list_of_lifts_the_first_are_shown(
+    workshop: None, sign_in: Enter, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.setattr(harvest, "MAX_SHOWN", 1)
+    page = sign_in("viewer").get(reverse("harvest"))
+    assert {len(each["shown"]) for each in page.context["boards"]} == {1}
+    assert any(len(each["work"].lifts) > 1 for each in page.context["boards"])
+    assert "These are the first 1; the others come once these are off." in page.content.decode()
