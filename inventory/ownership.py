@@ -11,12 +11,11 @@ from django.db import transaction
 from django.db.models import F, Q, QuerySet
 
 from inventory.chunks import chunks
-from inventory.ledger import Actor, Refused
 from inventory.models import Board, HandOver, Holding, Lot
-from inventory.refusals import Code
+from inventory.refusals import Code, Refused
 from inventory.roles import BENCH, OWNER, may_act_as
 
-BEFORE_LOTS_CHANGE_HANDS: list[Callable[[Sequence[int], User | None, Actor], None]] = []
+BEFORE_LOTS_CHANGE_HANDS: list[Callable[[Sequence[int], User | None, User | None], None]] = []
 """What else has a say in it, or must follow: lots, to whom, by whom; their holdings are locked."""
 
 
@@ -33,7 +32,7 @@ def owned_by(rows: QuerySet, asked: str, person: User) -> QuerySet:  # type: ign
     return rows.filter(owner=person) if asked == "me" else rows.filter(owner__username=asked)
 
 
-def may_dispose(owner: User | None, by: Actor) -> bool:
+def may_dispose(owner: User | None, by: User | None) -> bool:
     """Whether `by` may give or take away what is this owner's without asking: whoever is at the terminal may
     only where its owner left."""
     if owner is None or owner == by:
@@ -41,7 +40,7 @@ def may_dispose(owner: User | None, by: Actor) -> bool:
     return not owner.is_active and (by is None or may_act_as(by, OWNER))
 
 
-def refuse_anothers(row: Lot | Board, by: Actor, what: str) -> None:
+def refuse_anothers(row: Lot | Board, by: User | None, what: str) -> None:
     """Refused (`not_yours`) where the row is somebody else's; `what` was to be done with it."""
     if not may_dispose(row.owner, by):
         raise not_yours(row, what)
@@ -61,7 +60,7 @@ def not_yours(row: Lot | Board, what: str) -> Refused:
 
 
 @transaction.atomic
-def give_lots(lots: Iterable[int], to: User | None, *, by: Actor) -> int:
+def give_lots(lots: Iterable[int], to: User | None, *, by: User | None) -> int:
     """Make these lots somebody's, or everybody's (None); how many changed.  Refused: another's."""
     changed = 0
     for chunk in chunks(sorted(set(lots))):
@@ -84,7 +83,7 @@ def give_lots(lots: Iterable[int], to: User | None, *, by: Actor) -> int:
 
 
 @transaction.atomic
-def give_board(board: Board, to: User | None, *, by: Actor) -> int:
+def give_board(board: Board, to: User | None, *, by: User | None) -> int:
     """Make a board somebody's, or everybody's, with the pieces still on it that were its owner's: how many
     lots.  Refused: another's."""
     board = Board.objects.select_for_update(of=("self",)).select_related("owner").get(pk=board.pk)
@@ -99,7 +98,7 @@ def give_board(board: Board, to: User | None, *, by: Actor) -> int:
 
 
 @transaction.atomic
-def hand_all_over(person: User, to: User | None, *, by: Actor) -> tuple[int, int]:
+def hand_all_over(person: User, to: User | None, *, by: User | None) -> tuple[int, int]:
     """All that is a person's becomes another's, or everybody's: how many lots and boards.  Refused: while
     they are still here, but by themselves."""
     if person == to:
@@ -110,7 +109,7 @@ def hand_all_over(person: User, to: User | None, *, by: Actor) -> tuple[int, int
     return lots, len(boards)
 
 
-def _record(rows: Sequence[Lot] | Sequence[Board], what: str, to: User | None, by: Actor) -> None:
+def _record(rows: Sequence[Lot] | Sequence[Board], what: str, to: User | None, by: User | None) -> None:
     HandOver.objects.bulk_create(
         [
             HandOver(

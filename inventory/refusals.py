@@ -128,6 +128,9 @@ class Code(StrEnum):
         "not_yours",
         "It is somebody else's: ask them (`asks/`); `owner` says whom.",
     )
+    NEEDS_NO_ASK = "needs_no_ask", "It is everybody's, or the job owner's own: it is reserved, not asked for."
+    ASKED_ALREADY = "asked_already", "Its owner was asked for it and has not answered yet."
+    ANSWERED_ALREADY = "answered_already", "It was answered or taken back before; `state` says which."
     FAULTY = "faulty", "The piece is faulty, or failed on a board: it is not reserved, fitted or given back."
     LOTS_DIFFER = "lots_differ", "Lots of another part, origin, condition or owner are not put together."
     BOUGHT = "bought", "The lot was bought as that part: reverse its receipt and enter what came."

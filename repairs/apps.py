@@ -12,12 +12,14 @@ class RepairsConfig(AppConfig):
         # and still a tenth at 50,000.
         gc.set_threshold(200_000, 5, 5)
 
+        from inventory.ownership import BEFORE_LOTS_CHANGE_HANDS
         from inventory.pictures.photos import SUBJECTS
-        from repairs import changes, exports, markings
+        from repairs import changes, consent, exports, markings
         from repairs.models import Job, Trial
         from repairs.proving_models import BenchEntry, Confirmation
 
         changes.offer()
         exports.offer()
         markings.offer()
+        BEFORE_LOTS_CHANGE_HANDS.append(consent.before_lots_change_hands)
         SUBJECTS.update(job=Job, trial=Trial, log_entry=BenchEntry, confirmation=Confirmation)

@@ -6,7 +6,7 @@ from django.db.models import Sum
 
 from inventory import ledger
 from inventory.models import Holding, Lot
-from repairs import reservations
+from repairs import consent, reservations
 from repairs.models import Purchase
 
 
@@ -48,6 +48,7 @@ def purchases_that_do_not_match_their_lot() -> list[str]:
 CHECKS: tuple[Callable[[], list[str]], ...] = (
     ledger.differences,
     reservations.differences,
+    consent.without_a_yes,
     loans_without_a_record,
     lots_without_movements,
     salvaged_pieces_that_multiplied,

@@ -18,7 +18,7 @@ def offer() -> None:
     LISTED.update(
         f"repairs_{name}"
         for name in (
-            "job", "need", "reservation", "purchase", "loan", "trial", "substitution", "swaptest",
+            "job", "need", "reservation", "pieceask", "purchase", "loan", "trial", "substitution", "swaptest",
             "benchentry", "webhook", "webhookdelivery",
         )
     )  # fmt: skip

@@ -39,7 +39,7 @@ from inventory.models import (
 from inventory.own_models import own_models
 from inventory.pictures import photos
 from inventory.refusals import Code
-from repairs.models import DemoLoad, Job, Loan, Need, Purchase, Reservation, Trial
+from repairs.models import DemoLoad, Job, Loan, Need, PieceAsk, Purchase, Reservation, Trial
 from repairs.proving_models import (
     AcceptedException,
     BenchEntry,
@@ -86,6 +86,7 @@ OWNERS: Mapping[Model, tuple[str, ...]] = {
     Holding: ("lot",),
     Movement: ("lot",),
     Need: ("job",),
+    PieceAsk: ("need", "lot"),
     Reservation: ("need",),
     Loan: ("movement",),
     LoanProof: ("loan",),

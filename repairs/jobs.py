@@ -3,16 +3,18 @@
 from collections.abc import Sequence
 from typing import Any
 
+from django.contrib.auth.models import User
 from django.db import transaction
 from django.db.models import F, Q, QuerySet
 from django.utils import timezone
 
+from inventory import ownership
 from inventory.ledger import Actor, NotEnough, Refused, open_loans
 from inventory.models import Board, Holding, Position, StoredSpec
 from inventory.refs import split_ref
 from inventory.refusals import Code
 from inventory.spec import Spec
-from repairs import lenders
+from repairs import consent, lenders
 from repairs.models import Job, Need, Reservation
 from repairs.proving_models import BenchEntry
 from repairs.readiness import left_empty
@@ -200,13 +202,15 @@ def want_again(need: Need) -> None:
 
 
 @transaction.atomic
-def change(job: Job, *, version: int, **columns: Any) -> Job:
+def change(job: Job, *, version: int, by: Actor, **columns: Any) -> Job:
     """Change what can be changed of a job.  Refused where somebody did so since `version` was read."""
     job = Job.objects.select_for_update(of=("self",)).select_related("board").get(pk=job.pk)
     if job.version != version:
         raise Refused(Code.STALE, f"{job.name} has been changed since: reload it", version=job.version)
     if "board" in columns:
         refuse_board_change(job, columns["board"])
+    if "owner" in columns:
+        before_owner_changes(job, columns["owner"], by=by)
     Job.objects.filter(pk=job.pk).update(**columns, version=F("version") + 1)
     job.refresh_from_db()
     return job
@@ -236,6 +240,26 @@ def refuse_board_change(job: Job, board: Board | None) -> None:
         raise Refused(
             Code.IN_USE, f"{job.board} has pieces that were fitted for {job.name}", board=job.board_id
         )
+
+
+def before_owner_changes(job: Job, owner: User | None, *, by: Actor) -> None:
+    """What is reserved for a job, locked by the caller, of its owner's own stays reserved, by their yes.
+
+    Refused (`not_yours`) where another than they hands the job on while it holds pieces of theirs.
+    """
+    own = Reservation.objects.filter(
+        need__job=job, status=Reservation.Status.HELD, ask=None, holding__lot__owner=job.owner_id
+    )
+    if owner == job.owner or job.owner is None or not own.exists():
+        return
+    if not ownership.may_dispose(job.owner, by):
+        raise Refused(
+            Code.NOT_YOURS,
+            f"pieces of {job.owner.username}'s own are reserved for {job.name}: only {job.owner.username} "
+            "hands it on, or release them first",
+            owner=job.owner.username,
+        )
+    consent.keep(own, owner=job.owner, by=by)
 
 
 @transaction.atomic

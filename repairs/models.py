@@ -82,6 +82,52 @@ class Need(models.Model):
         return f"{self.ref or 'loose'}: {self.spec}"
 
 
+class PieceAsk(models.Model):
+    """Pieces of somebody's lot, asked of its owner for a need.
+
+    Agreed, it lets so many of them be reserved for that need; the yes itself reserves them.
+    """
+
+    class State(models.TextChoices):
+        ASKED = "asked"
+        AGREED = "agreed"
+        DECLINED = "declined"
+        WITHDRAWN = "withdrawn"
+
+    need = models.ForeignKey(Need, on_delete=models.CASCADE, related_name="asks")
+    lot = models.ForeignKey(Lot, on_delete=models.PROTECT, related_name="asks")
+    quantity = models.PositiveIntegerField()
+    owner = models.ForeignKey(  # who is asked, or was when it was answered
+        settings.AUTH_USER_MODEL, on_delete=models.PROTECT, related_name="+"
+    )
+    state = models.CharField(max_length=9, choices=State, default=State.ASKED)
+    note = models.CharField(max_length=400, blank=True, default="")
+    by = models.ForeignKey(settings.AUTH_USER_MODEL, on_delete=models.PROTECT, null=True, related_name="+")
+    at = models.DateTimeField(auto_now_add=True)
+    answer = models.CharField(max_length=400, blank=True, default="")
+    answered_by = models.ForeignKey(
+        settings.AUTH_USER_MODEL, on_delete=models.PROTECT, null=True, related_name="+"
+    )
+    answered_at = models.DateTimeField(null=True)
+    version = models.PositiveIntegerField(default=1)
+
+    class Meta:
+        indexes: ClassVar = [models.Index(fields=["state"])]
+        constraints: ClassVar = [
+            models.CheckConstraint(condition=Q(quantity__gte=1), name="piece_ask_is_of_something"),
+            models.UniqueConstraint(
+                fields=["need", "lot"], condition=Q(state="asked"), name="piece_ask_is_open_once"
+            ),
+            models.CheckConstraint(
+                condition=Q(state="asked", answered_at=None) | (~Q(state="asked") & ~Q(answered_at=None)),
+                name="piece_ask_is_answered_at_a_time",
+            ),
+        ]
+
+    def __str__(self) -> str:
+        return f"{self.quantity} of lot {self.lot_id} for need {self.need_id}"
+
+
 class Reservation(models.Model):
     """Pieces of a holding promised to a need; once fitted it names the movement that did it."""
 
@@ -96,6 +142,9 @@ class Reservation(models.Model):
     status = models.CharField(max_length=8, choices=Status, default=Status.HELD)
     movement = models.ForeignKey(
         Movement, on_delete=models.PROTECT, null=True, blank=True, related_name="reservations"
+    )
+    ask = models.ForeignKey(  # by whose yes, where the pieces are another's
+        PieceAsk, on_delete=models.PROTECT, null=True, blank=True, related_name="reservations"
     )
     by = models.ForeignKey(
         settings.AUTH_USER_MODEL, on_delete=models.PROTECT, null=True, blank=True, related_name="+"

@@ -15,11 +15,13 @@ from django.db.models import F, Q
 from inventory import ledger, stock
 from inventory.ledger import Actor, NotEnough, Refused, Spot
 from inventory.models import Board, Holding, Lot, Movement, Part, Place, StoredSpec
+from inventory.ownership import refuse_anothers
 from inventory.refusals import Code
 from inventory.spec import Fit, Spec, is_safety_part
 from repairs import hazards, lenders, purchases
+from repairs.consent import consent, refuse_fitting_anothers
 from repairs.friends import exchange
-from repairs.models import Job, Need, Reservation
+from repairs.models import Job, Need, PieceAsk, Reservation
 from repairs.substitutions import Reading, judge, judge_at, judge_spec, spot_of
 from repairs.supply_and_demand import read_spec
 from repairs.webhooks import events
@@ -31,7 +33,8 @@ class DoesNotFit(Refused):
     """The offered piece does not serve the requirement."""
 
 
-def _refuse_misfit(fit: Fit, lot: Lot, wanted: str) -> None:
+def refuse_misfit(fit: Fit, lot: Lot, wanted: str) -> None:
+    """Refused (`does_not_fit`) where the grade is no."""
     if fit.grade == "no":
         reasons = [
             f"{reason.property}: {reason.required} wanted, {reason.offered} offered ({reason.rule})"
@@ -107,13 +110,21 @@ def _read(holding: Holding) -> _Held:
 
 @transaction.atomic
 def reserve(
-    need: Need, holding: Holding, quantity: int, *, by: Actor, anyway: bool = False, again: bool = False
+    need: Need,
+    holding: Holding,
+    quantity: int,
+    *,
+    by: Actor,
+    anyway: bool = False,
+    again: bool = False,
+    ask: PieceAsk | None = None,
 ) -> Reservation:
     """Promise free pieces of a holding to a need.
 
     Refused: more than is free or wanted, a faulty lot, a closed job, a piece borrowed for another, one that
-    does not fit.  `anyway` overrules the last, except for safety parts.  `again`: these pieces were reserved
-    for it a moment ago.
+    does not fit, another's without a yes.  `anyway` overrules the last but one, except for safety parts.
+    `again`: these pieces were reserved for it a moment ago; `ask` is the yes behind them, where they are
+    another's.
     """
     name, status = Job.objects.select_for_update().values_list("name", "status").get(pk=need.job_id)
     if status not in (Job.Status.OPEN, Job.Status.PARKED):
@@ -142,10 +153,11 @@ def reserve(
     if not anyway or is_safety_part(need.spec.spec):
         fit = judge_spec(need.spec.spec, held.spec, held.reading, spot_of(need.job, need.ref))
         if fit.grade == "no":
-            _refuse_misfit(fit, held.lot, str(need))
+            refuse_misfit(fit, held.lot, str(need))
     _change_need(need, promised=quantity, was_short=not again)
     ledger.promise(holding, quantity)
-    made = Reservation.objects.create(need=need, holding=holding, quantity=quantity, by=by)
+    yes = consent(need, held.lot_id, quantity, by=by, ask=ask)
+    made = Reservation.objects.create(need=need, holding=holding, quantity=quantity, by=by, ask=yes)
     events.reservation_made(made)
     return made
 
@@ -248,8 +260,10 @@ def fit(
             raise Refused(Code.UNKNOWN_POSITION, f"{board.design} has no position {ref}", ref=ref)
         if position is not None and (not anyway or is_safety_part(position.spec.spec)):
             fit = judge_at(position.spec.spec, lot, (board.design_id, ref))
-            _refuse_misfit(fit, lot, str(position))
-        return ledger.fit(lot, source, board, ref, by=by, quantity=quantity, note=note)
+            refuse_misfit(fit, lot, str(position))
+        line = ledger.fit(lot, source, board, ref, by=by, quantity=quantity, note=note)
+        refuse_fitting_anothers(lot, board, by=by)
+        return line
     was_short = need.quantity > need.promised + need.fitted
     for other in need.reservations.filter(status=Status.HELD).select_related("holding", "need__job__board"):
         here = other.holding
@@ -257,13 +271,14 @@ def fit(
             return fit_promised(other, by=by, note=note)
         release(other)
     if not anyway or is_safety_part(need.spec.spec):
-        _refuse_misfit(judge(need, lot), lot, str(need))
+        refuse_misfit(judge(need, lot), lot, str(need))
     _change_need(need, fitted=quantity, was_short=was_short)
     line = ledger.fit(lot, source, board, ref, by=by, quantity=quantity, note=note)
     holding = Holding.objects.get(lot=lot, place_id=source.place_id, ref=source.ref)
     Reservation.objects.create(
-        need=need, holding=holding, quantity=quantity, status=Status.FITTED, movement=line, by=by
-    )
+        need=need, holding=holding, quantity=quantity, status=Status.FITTED, movement=line, by=by,
+        ask=consent(need, lot.pk, quantity, by=by),
+    )  # fmt: skip
     return line
 
 
@@ -359,14 +374,24 @@ def _follow(old: Holding, lot: Lot, target: Spot) -> None:
         _carry(held, Holding.objects.get(lot=lot, place_id=target.place_id, ref=target.ref))
 
 
+def _refuse_anothers(board: Board, refs: Sequence[str], by: Actor) -> None:
+    """What is reserved may be lifted by whoever works on that job."""
+    for ref in refs:
+        there = ledger.piece_at(board, ref)
+        if there is None or not there.promised:
+            refuse_anothers(there.lot if there else board, by, f"{ref} is lifted")
+
+
 @transaction.atomic
 def lift(board: Board, refs: Sequence[str], to: Spot, *, by: Actor, **how: object) -> list[Movement]:
     """Lift pieces off a board; a promise made while the piece was still on it follows the piece,
     unless it failed.
 
-    Refused where the board, or a piece, is not worked on here at all.
+    Refused where the board, or a piece, is not worked on here at all, or is another's and reserved for
+    nothing.
     """
     hazards.refuse_blocked(board, refs)
+    _refuse_anothers(board, refs, by)
     if how.get("condition") in FAILED:
         for ref in refs:
             if there := ledger.piece_at(board, ref):

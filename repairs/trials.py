@@ -287,7 +287,7 @@ def _reserve_again(promise: Reservation, here: Holding, there: Holding, by: Acto
         if pieces > 0:
             try:
                 with transaction.atomic():
-                    reservations.reserve(promise.need, holding, pieces, by=by, again=True)
+                    reservations.reserve(promise.need, holding, pieces, by=by, again=True, ask=promise.ask)
                 left -= pieces
             except Refused:
                 continue

@@ -26,6 +26,19 @@ class OwnerField(serializers.SlugRelatedField[Any]):
         return who_may_own(getattr(row, "owner_id", None))
 
 
+class PersonFilter(CharFilter):  # type: ignore[misc]
+    """`me`, or a person's name."""
+
+    def __init__(self, field_name: str, **options: Any) -> None:
+        super().__init__(field_name=field_name, **options)
+
+    def filter(self, rows: QuerySet[Any], asked: str) -> QuerySet[Any]:
+        if not asked:
+            return rows
+        who = {"": self.parent.request.user} if asked == "me" else {"__username": asked}
+        return rows.filter(**{f"{self.field_name}{lookup}": value for lookup, value in who.items()})
+
+
 class OwnerFilter(CharFilter):  # type: ignore[misc]
     """`me`, `shared` (everybody's) or a person's name."""
 

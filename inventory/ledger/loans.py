@@ -8,15 +8,17 @@ from django.db.models.functions import Coalesce
 from inventory.ledger.holdings import Spot
 from inventory.ledger.movements import Actor, Kind, no_board, shift
 from inventory.models import Lot, Movement, Place
+from inventory.ownership import refuse_anothers
 from inventory.refusals import Code, NotEnough, Refused
 from inventory.spec import fits
 
 
 @transaction.atomic
 def lend(lot: Lot, source: Spot, person: Place, quantity: int, *, by: Actor, note: str = "") -> Movement:
-    """Lend free pieces to a person."""
+    """Lend free pieces to a person.  Refused: another's (`not_yours`)."""
     if person.type != Place.Type.PERSON:
         raise Refused(Code.NOT_A_PERSON, f"{person.name} is not a person: pieces are lent to people")
+    refuse_anothers(lot, by, "it is lent")
     no_board(source, instead="lift the piece first")
     return shift(Kind.LEND, lot, source, Spot(person.pk), quantity, by=by, note=note)
 

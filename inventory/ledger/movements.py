@@ -12,6 +12,7 @@ from django.db.models import F
 
 from inventory.ledger.holdings import Spot, holdings_at, lock, mark_boards, put, stays_single, take
 from inventory.models import Lot, Movement, Place
+from inventory.ownership import refuse_anothers
 from inventory.refusals import Code, NotEnough, Refused
 
 Kind = Movement.Kind
@@ -140,14 +141,16 @@ def merge(
 
 @transaction.atomic
 def scrap(lot: Lot, source: Spot, quantity: int, *, by: Actor, note: str = "") -> Movement:
-    """Put free pieces in the scrap bin."""
+    """Put free pieces in the scrap bin.  Refused: another's (`not_yours`)."""
+    refuse_anothers(lot, by, "it is scrapped")
     no_board(source, instead="lift the piece first")
     return shift(Kind.SCRAP, lot, source, Spot(Place.scrap().pk), quantity, by=by, note=note)
 
 
 @transaction.atomic
 def give_away(lot: Lot, source: Spot, quantity: int, *, by: Actor, note: str = "") -> Movement:
-    """Free pieces leave the bench for good; `note` says to whom."""
+    """Free pieces leave the bench for good; `note` says to whom.  Refused: another's (`not_yours`)."""
+    refuse_anothers(lot, by, "it is given away")
     no_board(source, instead="lift the piece first")
     if quantity < 1:
         raise Refused(Code.OUT_OF_RANGE, f"a movement moves at least one piece, not {quantity}")

@@ -22,7 +22,6 @@ from inventory.api.viewsets import Conventions
 from inventory.ledger import spot_of
 from inventory.models import Lot, Movement, Place
 from inventory.refusals import Code, Refused
-from inventory.roles import OWNER
 from inventory.whole_numbers import MAX_PIECES
 from repairs.answers import document  # noqa: F401  (makes answers known to the document)
 from repairs.answers.model import answers, as_json
@@ -66,8 +65,6 @@ class MarksSerializer(StrictSerializer):
 class SpareView(Conventions):
     """What can be spared and what is lacking.  Nothing is given away that the owner did not tick."""
 
-    write_role = OWNER
-
     @answers(Spare, "One lot, one lack", operation_id="spare_retrieve")
     def get(self, request: Request) -> Response:
         """Free pieces that no open job, no reorder level and no mark keeps back; and what is short."""
@@ -81,7 +78,10 @@ class SpareView(Conventions):
         request=MarksSerializer,
     )
     def put(self, request: Request) -> Response:
-        """Tick what may go and what friends may be told, or keep a lot back: all of it or nothing."""
+        """Tick what may go and what friends may be told, or keep a lot back: all of it or nothing.
+
+        A person's own lots are ticked by that person alone; all else by an owner of the bench.
+        """
         serializer = MarksSerializer(data=request.data)
         serializer.is_valid(raise_exception=True)
         lots = serializer.validated_data.get("lots", [])
@@ -89,6 +89,7 @@ class SpareView(Conventions):
             {each["lot"]: each["give"] for each in lots if "give" in each},
             {each["lot"]: each["keep"] for each in lots if "keep" in each},
             {each["requirement"]: each["tell"] for each in serializer.validated_data.get("lacking", [])},
+            by=self.person,
         )
         return Response(as_json(spare_and_lacking()))
 

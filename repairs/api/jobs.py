@@ -184,6 +184,8 @@ class JobViewSet(NounViewSet):
         status = data.pop("status", row.status)
         if "board" in data:
             jobs.refuse_board_change(row, data["board"])
+        if "owner" in data:
+            jobs.before_owner_changes(row, data["owner"], by=self.person)
         if data:
             claim(row, **data)
         if status != row.status:

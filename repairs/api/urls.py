@@ -9,6 +9,7 @@ from repairs.answers.make_up.view import MadeUpView, NeedMadeUp
 from repairs.answers.shortages.view import ShortagesView
 from repairs.answers.transfer.view import JobTransfer
 from repairs.answers.why.view import NeedWhy
+from repairs.api.asks import PieceAskViewSet
 from repairs.api.calendar import CalendarView
 from repairs.api.design_files import (
     DesignCreditsView,
@@ -49,6 +50,7 @@ router = SimpleRouter()
 router.register("jobs", JobViewSet, "job")
 router.register("needs", NeedViewSet, "need")
 router.register("reservations", ReservationViewSet, "reservation")
+router.register("asks", PieceAskViewSet, "pieceask")
 router.register("movements", MovementViewSet, "movement")
 router.register("purchases", PurchaseViewSet, "purchase")
 router.register("loans", LoanViewSet, "loan")

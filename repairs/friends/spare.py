@@ -15,9 +15,11 @@ from django.utils import timezone
 from pydantic import Field
 
 from inventory import stock
-from inventory.ledger import borrowed_lots
+from inventory.ledger import Actor, borrowed_lots
 from inventory.models import Holding, Lot, StoredSpec
+from inventory.ownership import refuse_anothers
 from inventory.refusals import Code, Refused
+from inventory.roles import OWNER, may_act_as
 from inventory.spec import Spec, is_safety_part
 from repairs.answers.model import Answer, SpecOut, WholeAnswer, one_of
 from repairs.friends.files import written
@@ -48,6 +50,9 @@ class SpareLine(Answer):
     kept: Annotated[list[str], Field(description="What keeps the others back.")]
     kept_back: Annotated[bool, Field(description="By the owner's mark.")]
     caution: str
+    owner: Annotated[str | None, Field(description="Whose it is, who alone ticks it; null: everybody's.")] = (
+        None
+    )
 
 
 @dataclass
@@ -107,7 +112,7 @@ def _spare() -> list[SpareLine]:
             quantity__gt=F("promised"), place__type__in=stock.KEPT_IN, lot__condition__in=CONDITIONS
         )
         .exclude(lot__in=borrowed_lots())
-        .select_related("lot__part__spec", "lot__origin_board__design")
+        .select_related("lot__part__spec", "lot__origin_board__design", "lot__owner")
         .order_by("lot_id", "id")
     )
     lots: dict[int, list[Holding]] = defaultdict(list)
@@ -142,7 +147,7 @@ def _line(
     ticked = min(mark.quantity, spare) if mark is not None else 0
     return SpareLine(
         lot.pk, spec, spec.text, lot.condition, lot.marking, came_off, lot.origin_ref, free, spare, ticked,
-        kept, mark is not None and mark.keep, _caution(spec),
+        kept, mark is not None and mark.keep, _caution(spec), lot.owner.username if lot.owner else None,
     )  # fmt: skip
 
 
@@ -178,12 +183,29 @@ def _lacking() -> list[LackLine]:
     return sorted(lines, key=lambda each: (each.spec.kind, each.spec.value or 0, each.spec.key))
 
 
+class OwnersAlone(Refused):
+    """Somebody ticks what is not theirs alone, and is no owner of the bench."""
+
+    status = 403
+
+
 @transaction.atomic
-def tick(gives: Mapping[int, int], keeps: Mapping[int, bool], lacking: Mapping[int, bool]) -> None:
+def tick(
+    gives: Mapping[int, int], keeps: Mapping[int, bool], lacking: Mapping[int, bool], *, by: Actor
+) -> None:
     """The owner's marks: of lots how many may go (0: none), which are kept back; which lacks are told.
 
-    Refused: no such lot or requirement (`does_not_exist`), more than can be spared (`not_enough`).
+    Refused: no such lot or requirement (`does_not_exist`), more than can be spared (`not_enough`), a lot of
+    somebody else's, who alone gives it (`not_yours`).
     """
+    named = Lot.objects.select_related("part", "owner").filter(pk__in={*gives, *keeps})
+    for lot in named:
+        refuse_anothers(lot, by, "it goes on a list for friends")
+    shared = lacking or any(lot.owner is None for lot in named)
+    if by is not None and shared and not may_act_as(by, OWNER):
+        raise OwnersAlone(
+            Code.NOT_YOURS, "what is everybody's is ticked by an owner of the bench", owner=None
+        )
     lines = {line.lot: line for line in _spare()}
     for lot, keep in keeps.items():
         _known(lot, lines)

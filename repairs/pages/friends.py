@@ -182,7 +182,7 @@ def move_on(request: HttpRequest, pk: int) -> HttpResponse:
     return back(request, "/friends/")
 
 
-@page("GET", "HEAD", "POST", writes=OWNER)
+@page("GET", "HEAD", "POST")
 @once
 def spare(request: HttpRequest) -> HttpResponse:
     """What can be spared and what is lacking, ticked by the owner; only that is in the file."""
@@ -190,7 +190,7 @@ def spare(request: HttpRequest) -> HttpResponse:
         gives = {lot: number(request, f"give {lot}") for lot in _named(request, "lot")}
         keeps = {lot: f"keep {lot}" in request.POST for lot in _named(request, "lot")}
         lacking = {row: f"tell {row}" in request.POST for row in _named(request, "requirement")}
-        tick({lot: given for lot, given in gives.items() if not keeps[lot]}, keeps, lacking)
+        tick({lot: given for lot, given in gives.items() if not keeps[lot]}, keeps, lacking, by=who(request))
         notify(request, "Your ticks are kept.")
         return back(request, "/spare/")
     both = spare_and_lacking()
@@ -203,6 +203,8 @@ def spare(request: HttpRequest) -> HttpResponse:
         "ticked": sum(line.ticked for line in both.spare),
         "asked": sum(line.ticked for line in both.lacking),
         "owner": may_act_as(request.user, OWNER),
+        "own": may_act_as(request.user, BENCH) and any(line.owner == who(request).username for line in lines),
+        "me": who(request).username,
     }
     return render(request, "bench/spare.html", asked)
 

@@ -206,7 +206,7 @@ def change(request: HttpRequest, pk: int) -> HttpResponse:
     form = JobChangeForm(request.POST or None, instance=this, initial={"version": this.version})
     if request.method == "POST" and form.is_valid():
         try:
-            work.change(this, **form.cleaned_data)
+            work.change(this, by=who(request), **form.cleaned_data)
         except Refused as refusal:
             form.add_error(None, refusal.detail)
         else:

@@ -16,8 +16,9 @@ from django.db import connection, connections, transaction
 from inventory import changes
 from inventory.api.viewsets import NounViewSet
 from inventory.models import Board, ChangeEntry, ChangeEpoch, Lot, Movement, Part, Place, Position
+from inventory.people import add_person
 from inventory.roles import give_role
-from repairs.models import Job, Loan, Reservation
+from repairs.models import Job, Loan, PieceAsk, Reservation
 from repairs.proving_models import BenchEntry
 from tests.api.test_problems import refused
 from tests.factories import (
@@ -37,13 +38,14 @@ from tests.factories import (
 API = "/api/v1/"
 LISTS = (
     "parts", "places", "lots", "designs", "boards", "photos", "attachments", "people", "access-changes",
-    "keys", "jobs", "needs", "reservations", "movements", "purchases", "loans", "trials",
+    "keys", "jobs", "needs", "reservations", "asks", "movements", "purchases", "loans", "trials",
     "substitutions", "swaps", "log-entries",
 )  # fmt: skip
 # Names of other rows, which are changed there, and sums over other lists, as the document says.
 OF_OTHERS = {
     "path", "lots", "pieces", "holdings.path", "spec_text", "name", "part_name", "design_name", "board_name",
-    "from_name", "to_name", "job_name", "place_name", "by", "overdue", "last_seen",
+    "from_name", "to_name", "job_name", "place_name", "by", "overdue", "last_seen", "owner",
+    "answered_by", "lot_text",
 }  # fmt: skip
 
 
@@ -134,6 +136,11 @@ def things_to_do(owner: Any, chance: random.Random) -> list[Callable[[], object]
         lambda: owner.delete(f"{API}needs/{one(changes_model('need'))}/"),
         lambda: post(f"jobs/{one(Job)}/reserve/"),
         lambda: owner.delete(f"{API}reservations/{one(Reservation)}/"),
+        lambda: owner.patch(f"{API}lots/{one(Lot)}/", {"owner": chance.choice(["owner", "merle", None])}),
+        lambda: owner.patch(f"{API}jobs/{one(Job)}/", {"owner": chance.choice(["owner", "merle", None])}),
+        lambda: post("asks/", need=one(changes_model("need")), lot=one(Lot)),
+        lambda: post(f"asks/{one(PieceAsk)}/answer/", yes=chance.random() < 0.6),
+        lambda: post(f"asks/{one(PieceAsk)}/withdraw/"),
         lambda: post("designs/", name=f"Plover {chance.random()}", positions=[{"ref": "R1", "kind": "lamp"}]),
         lambda: owner.patch(f"{API}designs/{one(changes_model('design'))}/", {"positions": []}),
         lambda: post("boards/", name=f"board {chance.random()}", purpose="donor"),
@@ -156,6 +163,7 @@ def changes_model(name: str) -> Any:
 def furnish() -> None:
     PlaceFactory(name="Drawer 1")
     PlaceFactory(name="wren", type="person")
+    add_person("merle")
     design = DesignFactory(positions={"R1": spec(), "R2": spec("resistor", "10k")})
     donor = BoardFactory(design=design, purpose="donor")
     stock(3)

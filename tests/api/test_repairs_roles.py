@@ -3,8 +3,9 @@
 import pytest
 
 from inventory.ledger import Spot
-from inventory.models import Movement
-from repairs import loans, reservations
+from inventory.models import Lot, Movement
+from inventory.people import add_person
+from repairs import asks, loans, reservations
 from repairs.models import Loan, Purchase, Trial
 from repairs.sharing_models import EvidenceTaken, Friend
 from repairs.webhook_models import WebhookDelivery
@@ -89,7 +90,7 @@ MAY: list[May] = [
     ("patch", "/api/v1/evidence/{evidence}/", {"put_away": True}, (200, 200, 403, 401)),
     ("delete", "/api/v1/evidence/{evidence}/", None, (204, 403, 403, 401)),
     ("get", "/api/v1/spare/", None, (200, 200, 200, 401)),
-    ("put", "/api/v1/spare/", {}, (200, 403, 403, 401)),
+    ("put", "/api/v1/spare/", {}, (200, 200, 403, 401)),
     ("get", "/api/v1/spare/file/", None, (200, 200, 200, 401)),
     ("get", "/api/v1/friends/", None, (200, 200, 200, 401)),
     ("post", "/api/v1/friends/", {"name": "Fenland"}, (201, 201, 403, 401)),
@@ -104,6 +105,11 @@ MAY: list[May] = [
     ("post", "/api/v1/friends/asks/", {}, (400, 400, 403, 401)),
     ("get", "/api/v1/friends/asks/999/", None, (404, 404, 404, 401)),
     ("post", "/api/v1/friends/asks/999/", {"state": "sent"}, (404, 404, 403, 401)),
+    ("get", "/api/v1/asks/", None, (200, 200, 200, 401)),
+    ("post", "/api/v1/asks/", {"need": "{need}", "lot": "{hers}"}, (201, 201, 403, 401)),
+    ("get", "/api/v1/asks/{pieceask}/", None, (200, 200, 200, 401)),
+    ("post", "/api/v1/asks/{pieceask}/answer/", {"yes": True}, (409, 409, 403, 401)),
+    ("post", "/api/v1/asks/{pieceask}/withdraw/", None, (409, 409, 403, 401)),
     ("get", "/api/v1/webhooks/", None, (200, 403, 403, 401)),
     ("post", "/api/v1/webhooks/", {"address": "https://a.example/", "events": []}, (400, 403, 403, 401)),
     ("get", "/api/v1/webhooks/{webhook}/", None, (200, 403, 403, 401)),
@@ -116,7 +122,7 @@ MAY: list[May] = [
     ("post", "/api/v1/webhook-deliveries/{webhookdelivery}/again/", None, (200, 403, 403, 401)),
 ]
 NOUNS = (
-    "job", "need", "reservation", "movement", "purchase", "loan", "substitution", "webhook",
+    "job", "need", "reservation", "movement", "purchase", "loan", "substitution", "pieceask", "webhook",
     "webhookdelivery",
 )  # fmt: skip
 
@@ -128,6 +134,8 @@ def there(db: None) -> dict[str, int]:
     hook, _secret = add_hook("https://receiver.example/", [events.LOAN_OVERDUE])
     told = WebhookDelivery.objects.create(webhook=hook, event=events.LOAN_OVERDUE, uid="1" * 32, body="{}")
     lender = BoardFactory(purpose="working", design=DesignFactory(positions={"R1": spec()}))
+    merle, hers = add_person("merle"), stock(2)
+    Lot.objects.filter(pk=hers.lot_id).update(owner=merle)
     [lifted] = loans.borrow(lender, ["R1"], Spot(PlaceFactory().pk), by=None)
     return {
         "job": need.job_id,
@@ -141,6 +149,8 @@ def there(db: None) -> dict[str, int]:
         "purchase": Purchase.objects.create(part=here.lot.part, quantity=3).pk,
         "loan": Loan.objects.get(movement=lifted).pk,
         "substitution": SubstitutionFactory().pk,
+        "hers": hers.lot_id,
+        "pieceask": asks.ask(NeedFactory(), hers.lot, 1, by=None).pk,
         "webhook": hook.pk,
         "webhookdelivery": told.pk,
         "trial": Trial.objects.create(lot=here.lot, method="look", verdict="good").pk,

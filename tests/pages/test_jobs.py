@@ -314,7 +314,7 @@ def test_a_stale_version_is_refused(workshop: None) -> None:
 
     job = rebuild()
     with pytest.raises(Refused, match="changed since"):
-        work.change(job, version=job.version + 1, note="late")
+        work.change(job, version=job.version + 1, by=None, note="late")
 
 
 def test_the_log_tells_what_was_seen_before_on_the_design(workshop: None, sign_in: Enter) -> None:

@@ -36,6 +36,30 @@ def promise_one_carelessly(need: int, holding: int) -> str:
     return "promised"
 
 
+def agree_carelessly(ask: int) -> str:
+    """The control: is it still asked, a pause, then agreed and reserved.  Two of these both say yes."""
+    from repairs.models import PieceAsk, Reservation
+
+    asked = PieceAsk.objects.get(pk=ask)
+    if asked.state != "asked":
+        return "answered_already"
+    time.sleep(PAUSE)
+    PieceAsk.objects.filter(pk=ask).update(state="agreed", answered_at=asked.at)
+    holding = asked.lot.holdings.get()
+    Reservation.objects.create(need=asked.need, holding=holding, quantity=asked.quantity, ask=asked)
+    return "agreed"
+
+
+def give_one(person: int, lot: int) -> str:
+    from django.contrib.auth.models import User
+
+    from inventory.ownership import give_lots
+
+    somebody = User.objects.get(pk=person)
+    give_lots([lot], somebody, by=somebody)
+    return "given"
+
+
 def promise_many(job: int, holding: int, attempts: int) -> str:
     """Make needs and promise to each, until refused; answer how many were promised."""
     from inventory.ledger import Refused
@@ -129,8 +153,8 @@ def post_one(token: str, path: str, body: str, key: str) -> str:
 ACTIONS = {
     action.__name__: action
     for action in (
-        promise_one, promise_one_carelessly, promise_many, release_one, fit_one, lift_one, reverse_one,
-        shuttle, order_one_carelessly, post_one,
+        promise_one, promise_one_carelessly, agree_carelessly, give_one, promise_many, release_one,
+        fit_one, lift_one, reverse_one, shuttle, order_one_carelessly, post_one,
     )
 }  # fmt: skip
 

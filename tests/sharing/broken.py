@@ -4,6 +4,7 @@ from collections.abc import Callable
 from typing import Any
 
 from inventory.models import Movement, StoredSpec
+from repairs.models import PieceAsk
 from repairs.sharing_models import (
     DesignCredit,
     DesignRecord,
@@ -17,7 +18,7 @@ from repairs.sharing_models import (
     LackMark,
     SpareMark,
 )
-from tests.factories import DesignFactory, spec, stock
+from tests.factories import DesignFactory, NeedFactory, PersonFactory, spec, stock
 
 
 def credit_twice() -> None:
@@ -66,6 +67,16 @@ def evidence_of_a_place() -> None:
     )
 
 
+def piece_ask(**given: Any) -> PieceAsk:
+    whole = {"need": NeedFactory(), "lot": stock().lot, "owner": PersonFactory(), "quantity": 1, **given}
+    return PieceAsk.objects.create(**whole)
+
+
+def asked_twice() -> None:
+    first = piece_ask()
+    piece_ask(need=first.need, lot=first.lot)
+
+
 BROKEN: dict[str, Callable[[], object]] = {
     "design_credit_is_given_once": credit_twice,
     "design_credit_says_something": lambda: DesignCredit.objects.create(design=DesignFactory(), of="design"),
@@ -86,6 +97,9 @@ BROKEN: dict[str, Callable[[], object]] = {
         lambda line: FriendGift.objects.create(friend=_one(), movement=line),
         Movement.objects.get(lot=stock().lot),
     ),
+    "piece_ask_is_of_something": lambda: piece_ask(quantity=0),
+    "piece_ask_is_open_once": asked_twice,
+    "piece_ask_is_answered_at_a_time": lambda: piece_ask(state="agreed"),
     "evidence_has_a_source": lambda: evidence(source=""),
     "evidencetaken.source": lambda: twice(lambda name: evidence(source=name), "Fenland"),
     "evidencetaken.friend": lambda: [evidence(source=name, friend=_one()) for name in ("Fenland", "Fen")],

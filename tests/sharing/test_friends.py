@@ -6,6 +6,7 @@ from decimal import Decimal
 from typing import Any
 
 import pytest
+from django.contrib.auth.models import User
 from django.core.files.uploadedfile import SimpleUploadedFile
 from django.core.management import CommandError, call_command
 from jsonschema import Draft202012Validator
@@ -73,7 +74,7 @@ def test_only_good_and_untested_pieces_in_drawers_that_are_owed_to_nobody_are_sp
     loans.borrow(lender, ["R1"], Spot(PlaceFactory().pk), by=None)
     assert spare_and_lacking().spare == []
     untested = stock(1, condition="untested").lot
-    tick({untested.pk: 1}, {}, {})
+    tick({untested.pk: 1}, {}, {}, by=None)
     assert [entry.condition for entry in spare_document().spare] == ["untested"], "it is never called good"
 
 
@@ -82,7 +83,7 @@ def test_nothing_is_given_away_that_the_owner_did_not_tick() -> None:
     NeedFactory(of=spec("ic", None, number="4116"))
     assert spare_document().spare == spare_document().lacking == []
     [lack] = spare_and_lacking().lacking
-    tick({here.lot_id: 2}, {other.lot_id: True}, {lack.requirement: True})
+    tick({here.lot_id: 2}, {other.lot_id: True}, {lack.requirement: True}, by=None)
     made = spare_document()
     assert [(entry.line, entry.quantity) for entry in made.spare] == [(f"L{here.lot_id}", 2)]
     assert [entry.spec["number"] for entry in made.lacking] == ["4116"]
@@ -91,11 +92,11 @@ def test_nothing_is_given_away_that_the_owner_did_not_tick() -> None:
     NeedFactory(quantity=4)
     assert [entry.quantity for entry in spare_document().spare] == [1], "a job that comes later goes first"
     with pytest.raises(Refused) as refused:
-        tick({other.lot_id: 1}, {}, {})
+        tick({other.lot_id: 1}, {}, {}, by=None)
     assert refused.value.code == "not_enough"
     for marks in (({999: 1}, {}, {}), ({}, {}, {999999: True})):
         with pytest.raises(Refused) as refused:
-            tick(*marks)
+            tick(*marks, by=None)
         assert refused.value.code == "does_not_exist"
 
 
@@ -104,7 +105,7 @@ def test_the_list_names_no_person_board_drawer_or_price() -> None:
     here = stock(1, place=PlaceFactory(name="Secret drawer"), source="board", board=board)
     Lot.objects.filter(pk=here.lot_id).update(note="Secret note", origin_ref="R7")
     Part.objects.filter(pk=here.lot.part_id).update(name="Secret name", price="9.87")
-    tick({here.lot_id: 1}, {}, {})
+    tick({here.lot_id: 1}, {}, {}, by=None)
     text = lists.as_text(spare_document()).decode()
     assert "Secret" not in text
     assert "9.87" not in text
@@ -385,3 +386,15 @@ def test_on_pages(sign_in: Any) -> None:
     assert "2 pieces" in viewer.get("/spare/").content.decode()
     owner.post("/spare/", {"lot": [here.lot_id], f"keep {here.lot_id}": "on"})
     assert spare_document().spare == []
+
+
+def test_a_persons_own_is_on_the_list_by_their_own_tick_alone(owner: Any, bench: Any) -> None:
+    here, merle = stock(3), User.objects.get(username="bench")
+    Lot.objects.filter(pk=here.lot_id).update(owner=merle)
+    body = {"lots": [{"lot": here.lot_id, "give": 2}]}
+    refused = owner.put("/api/v1/spare/", body, format="json")
+    assert (refused.status_code, refused.json()["owner"]) == (409, "bench")
+    assert bench.put("/api/v1/spare/", body, format="json").status_code == 200
+    assert [line.quantity for line in spare_document().spare] == [2]
+    shared = {"lots": [{"lot": stock(3).lot_id, "give": 1}]}
+    assert bench.put("/api/v1/spare/", shared, format="json").status_code == 403

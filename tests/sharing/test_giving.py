@@ -31,7 +31,7 @@ pytestmark = pytest.mark.django_db
 
 def test_what_is_given_leaves_the_stock_by_a_movement_that_says_to_whom() -> None:
     here, friend = stock(5), Friend.objects.create(name="Fenland")
-    tick({here.lot_id: 3}, {}, {})
+    tick({here.lot_id: 3}, {}, {}, by=None)
     gift = giving.give(friend, here.lot, 2, by=None, note="for the lamp")
     line = gift.movement
     assert (line.kind, line.quantity, line.note) == ("move", 2, "given to Fenland. for the lamp")

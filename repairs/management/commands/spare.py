@@ -12,6 +12,7 @@ from repairs.answers.model import as_json
 from repairs.friends import lists
 from repairs.friends.keys import signature_of
 from repairs.friends.spare import spare_and_lacking, spare_document, tick
+from repairs.management.named import person_named
 
 
 class Command(Readable):
@@ -39,6 +40,7 @@ class Command(Readable):
         ticks.add_argument(
             "--untell", action="append", default=[], metavar="REQUIREMENT", help="stop telling it"
         )
+        ticks.add_argument("--by", metavar="NAME", help="who ticks: a person's own is ticked by them alone")
         out = what.add_parser("export", help="write the list")
         out.add_argument("file", type=Path, help="the file; what is there is replaced")
 
@@ -47,7 +49,9 @@ class Command(Readable):
             gives = dict(_pair(each) for each in options["give"])
             lacking = {_row(each): True for each in options["tell"]}
             lacking |= {_row(each): False for each in options["untell"]}
-            tick(gives, {_row(each): True for each in options["keep"]}, lacking)
+            tick(
+                gives, {_row(each): True for each in options["keep"]}, lacking, by=person_named(options["by"])
+            )
         if options["what"] == "export":
             replace_file(options["file"], iter([lists.as_text(spare_document(), signature_of)]))
             self.stdout.write(f"{options['file']} written")
