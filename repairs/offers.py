@@ -25,6 +25,8 @@ class OfferedPieces:
     condition: str
     quantity: int
     fit: Fit
+    owner: int | None = None
+    """Whose they are, where they are asked for; None where they can be reserved."""
 
 
 def offers(need: Need, *, most: int = MAX_OFFERS) -> list[OfferedPieces]:
@@ -69,4 +71,5 @@ def _best_first(alike: Alike, fit: Fit) -> tuple[int, int, int, int, Alike]:
 
 def _offer(piece: FreePieces, alike: Alike, quantity: int, fit: Fit, bench: SupplyAndDemand) -> OfferedPieces:
     text = bench.specs[bench.spec_of[alike.part]].text
-    return OfferedPieces(piece, Tier(alike.tier), text, alike.condition, quantity, fit)
+    asked = alike.owner if ANOTHERS in fit.reasons else None
+    return OfferedPieces(piece, Tier(alike.tier), text, alike.condition, quantity, fit, asked)

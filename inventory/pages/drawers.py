@@ -11,8 +11,9 @@ from django.shortcuts import get_object_or_404, render
 from inventory.ledger import Refused
 from inventory.lots import matching
 from inventory.models import Holding, Lot, Place
+from inventory.ownership import owned_by
 from inventory.pages.attachments import files_of
-from inventory.pages.frame import number, page, words
+from inventory.pages.frame import number, page, who, words
 from inventory.pages.life import life
 from inventory.pictures import photos
 from inventory.places import DEEPEST, find_or_make, named, names_in, paths, tree, walking, within
@@ -54,12 +55,15 @@ def drawers(request: HttpRequest) -> HttpResponse:
         lots = lots.filter(part__spec__kind=kind)
     if free:
         lots = with_free(lots)
-    asked = bool(asked_for or place or condition in Lot.Condition.values or kind in KINDS or free)
+    owner = words(request, "owner", 150)
+    if owner:
+        lots = owned_by(lots, owner, who(request))
+    asked = bool(asked_for or owner or place or condition in Lot.Condition.values or kind in KINDS or free)
     held = Prefetch("holdings", Holding.objects.filter(quantity__gt=0).order_by("id"))
     shown = Paginator(
-        lots.select_related("part__spec", "origin_board").prefetch_related(held), ON_A_PAGE
+        lots.select_related("part__spec", "origin_board", "owner").prefetch_related(held), ON_A_PAGE
     ).get_page(number(request, "page", 1))
-    all_of_it = bool(place and not (asked_for or condition or kind or free))
+    all_of_it = bool(place and not (asked_for or owner or condition or kind or free))
     where, cabinets = paths(), _cabinets(place) if all_of_it or not asked else []
     levels = 1
     branches = _folded(cabinets, levels)
@@ -78,6 +82,7 @@ def drawers(request: HttpRequest) -> HttpResponse:
             "kind": kind,
             "kinds": KINDS,
             "free": free,
+            "owner": owner,
             "place": place,
             "where": where[place.pk] if place else "",
             "places": places[:MAX_PLACES],
@@ -101,11 +106,13 @@ Labelled = tuple[Lot, list[tuple[Holding, str]]]
 
 
 def _alike(labels: Iterable[Labelled]) -> list[list[Labelled]]:
-    """Lots of one part, marking, condition and place together."""
+    """Lots of one part, marking, condition, owner and place together."""
     groups: dict[object, list[Labelled]] = {}
     for lot, held in labels:
         places = tuple((holding.place_id, holding.ref) for holding, _path in held)
-        groups.setdefault((lot.part_id, lot.marking, lot.condition, places), []).append((lot, held))
+        groups.setdefault((lot.part_id, lot.marking, lot.condition, lot.owner_id, places), []).append(
+            (lot, held)
+        )
     return list(groups.values())
 
 
@@ -169,7 +176,7 @@ def lot_shown(
     request: HttpRequest, pk: int, *, wrong: str = "", holding: int = 0, correcting: bool = False
 ) -> HttpResponse:
     """The page of a lot; where something was refused it says what, and keeps what was typed."""
-    this = get_object_or_404(Lot.objects.select_related("part__spec", "origin_board"), pk=pk)
+    this = get_object_or_404(Lot.objects.select_related("part__spec", "origin_board", "owner"), pk=pk)
     where = paths()
     trace = trace_lot(this)
     return render(

@@ -13,7 +13,8 @@ from inventory.guessing import forget, may_try
 from inventory.keys import make_key
 from inventory.keys import revoke as revoke_key
 from inventory.ledger import Refused
-from inventory.models import AccessChange, AccessKey, Person
+from inventory.models import AccessChange, AccessKey, Board, Lot, Person
+from inventory.ownership import who_may_own
 from inventory.pages.frame import notify, page, who, words
 from inventory.people import add_person, change_person, last_seen, set_password
 from inventory.people import people as everybody
@@ -71,12 +72,17 @@ def person(request: HttpRequest, pk: int) -> HttpResponse:
             wrong = refused.messages
         else:
             return redirect("person", pk=pk)
+    lots, boards = Lot.objects.filter(owner=one).count(), Board.objects.filter(owner=one).count()
     context = {
         "person": one,
         "seen": last_seen(one),
         "keys": one.access_keys.order_by("-made_at", "-id"),
         "roles": [(role, MAY[role]) for role in ROLES],
         "wrong": wrong,
+        "lots": lots,
+        "boards": boards,
+        "theirs": lots or boards,
+        "heirs": who_may_own() if lots or boards else [],
         "oneself": one.pk == request.user.pk,
     }
     return render(request, "bench/person.html", context, status=400 if wrong else 200)

@@ -5,13 +5,15 @@ from typing import Any
 
 from django import template
 from django.conf import settings
+from django.contrib.auth.models import User
 from django.http import HttpRequest
 from django.urls import NoReverseMatch, reverse
 from django.utils.html import format_html, format_html_join
 from django.utils.safestring import SafeString
 
 from inventory.bench_settings import settings_of_bench
-from inventory.models import Photo, Position
+from inventory.models import Board, Lot, Photo, Position
+from inventory.ownership import who_may_own
 from inventory.pages.leg_drawing import LegDrawing, legs_drawn
 from inventory.pages.once import new_token
 from inventory.pages.part_drawing import drawing
@@ -204,3 +206,16 @@ def positions(rows: Iterable[Position]) -> str:
 def hexadecimal(number: int) -> str:
     """An address as it is written on the bench: four figures at least."""
     return f"{number:04X}"
+
+
+@register.simple_tag
+def may_own(row: Lot | Board) -> list[User]:
+    """Those whose it may be."""
+    return list(who_may_own(row.owner_id))
+
+
+@register.simple_tag
+def whose_choices() -> list[User]:
+    """Whose things a list may be narrowed to; nobody at a bench of one."""
+    people = list(who_may_own())
+    return people if len(people) > 1 else []

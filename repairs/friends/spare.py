@@ -199,9 +199,9 @@ def tick(
     somebody else's, who alone gives it (`not_yours`).
     """
     named = Lot.objects.select_related("part", "owner").filter(pk__in={*gives, *keeps})
-    for lot in named:
-        refuse_anothers(lot, by, "it goes on a list for friends")
-    shared = lacking or any(lot.owner is None for lot in named)
+    for row in named:
+        refuse_anothers(row, by, "it goes on a list for friends")
+    shared = lacking or any(row.owner is None for row in named)
     if by is not None and shared and not may_act_as(by, OWNER):
         raise OwnersAlone(
             Code.NOT_YOURS, "what is everybody's is ticked by an owner of the bench", owner=None

@@ -122,7 +122,7 @@ def positions(board: Board) -> list[Spotted]:
 
 @page()
 def board(request: HttpRequest, pk: int) -> HttpResponse:
-    this = get_object_or_404(Board.objects.select_related("design", "place"), pk=pk)
+    this = get_object_or_404(Board.objects.select_related("design", "place", "owner"), pk=pk)
     every = positions(this)
     lit = words(request, "ref", REF_LENGTH).upper()
     here = next((each for each in every if lit and each.trace.ref.upper() == lit), None)
@@ -244,7 +244,7 @@ def strip(request: HttpRequest, pk: int) -> HttpResponse:
 
     `only` names the references that it goes through, in that order; without, it goes through all.
     """
-    this = get_object_or_404(Board.objects.select_related("design", "place"), pk=pk)
+    this = get_object_or_404(Board.objects.select_related("design", "place", "owner"), pk=pk)
     every = positions(this)
     left = [each.trace for each in every if each.state == "filled" and each.trace.ref]
     only = list(dict.fromkeys(request.POST.getlist("only") or request.GET.getlist("only")))

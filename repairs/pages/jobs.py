@@ -13,7 +13,7 @@ from django.urls import reverse
 
 from inventory.ledger import Refused
 from inventory.models import Board, Holding
-from inventory.ownership import who_may_own
+from inventory.ownership import owned_by, who_may_own
 from inventory.pages.frame import back, notify, number, page, who, words
 from inventory.pages.once import once
 from inventory.pictures import photos
@@ -96,11 +96,13 @@ def jobs(request: HttpRequest) -> HttpResponse:
         else:
             notify(request, f"{job.name} is open.")
             return redirect("job", job.pk)
-    of_page = Paginator(_in_line(), ON_A_PAGE).get_page(number(request, "page", 1))
+    owner = words(request, "owner", 150)
+    known = owned_by(_in_line(), owner, who(request)) if owner else _in_line()
+    of_page = Paginator(known, ON_A_PAGE).get_page(number(request, "page", 1))
     return render(
         request,
         "bench/jobs.html",
-        {"page": of_page, "form": form, "boards": Board.objects.order_by("name")},
+        {"owner": owner, "page": of_page, "form": form, "boards": Board.objects.order_by("name")},
         status=400 if form.errors else 200,
     )
 

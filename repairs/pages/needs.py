@@ -1,5 +1,6 @@
 """One need: what it wants, what is in place or promised, what would do, and what the plan does for it."""
 
+from django.contrib.auth.models import User
 from django.db import transaction
 from django.http import HttpRequest, HttpResponse
 from django.shortcuts import get_object_or_404, redirect, render
@@ -14,6 +15,7 @@ from inventory.pages.frame import back, notify, number, page, words
 from inventory.pages.once import first_press
 from inventory.places import paths
 from inventory.roles import BENCH, may_act_as
+from repairs import asks
 from repairs import jobs as work
 from repairs.answers.why import explain
 from repairs.explanations import TIER_LABELS, grade, noted, objections
@@ -48,7 +50,8 @@ def need(request: HttpRequest, pk: int) -> HttpResponse:
                 for promise in held.order_by("id")
             ],
             "lacking": lacking if wanted else 0,
-            "offers": [_offer(each) for each in offers(this)] if wanted else [],
+            "offers": _offered(this) if wanted else [],
+            "asks": asks.waiting(this.asks.all()),
             "why": explain(this).sentences if wanted else [],
             "off": taking_off_form(request, where) if there is not None else None,
             "may_write": may_act_as(request.user, BENCH),
@@ -56,6 +59,13 @@ def need(request: HttpRequest, pk: int) -> HttpResponse:
             "tray": sound_tray(request),
         },
     )
+
+
+def _offered(need: Need) -> list[dict[str, object]]:
+    """What would do, with whom to ask for what is another's."""
+    found = offers(need)
+    names = dict(User.objects.filter(pk__in={each.owner for each in found}).values_list("id", "username"))
+    return [{**_offer(each), "owner": names.get(each.owner or 0, "")} for each in found]
 
 
 def _offer(offer: OfferedPieces) -> dict[str, object]:

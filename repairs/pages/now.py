@@ -2,20 +2,24 @@
 
 from collections import defaultdict
 from dataclasses import dataclass, field
+from datetime import timedelta
 
-from django.db.models import F
+from django.contrib.auth.models import User
+from django.db.models import F, Q
 from django.http import HttpRequest, HttpResponse
 from django.shortcuts import render
 from django.urls import reverse
 from django.utils import timezone
 
 from inventory.models import Board, Design, Holding, Lot
-from inventory.pages.frame import page
+from inventory.pages.frame import page, who
 from inventory.roles import BENCH, OWNER, may_act_as
 from repairs import demo_removal
+from repairs.answers.others import could_be_asked
+from repairs.asks import told, waiting
 from repairs.explanations import pieces
 from repairs.loans import all_loans
-from repairs.models import Job
+from repairs.models import Job, PieceAsk
 from repairs.planning import Tier
 from repairs.supply_and_demand import planned
 
@@ -33,6 +37,8 @@ class Standing:
     fitted: int = 0
     promised: int = 0
     short: int = 0
+    at_others: int = 0
+    at_friends: int = 0
     tiers: dict[Tier, int] = field(default_factory=lambda: defaultdict(int))
 
     @property
@@ -46,11 +52,18 @@ class Standing:
         return 0 < self.needed == at_hand and self.fitted < self.needed
 
     @property
+    def to_find(self) -> int:
+        """Pieces that nobody is known to have."""
+        return self.short - self.at_others - self.at_friends
+
+    @property
     def waits_for(self) -> list[str]:
         waits = [
             (self.tiers[Tier.DONOR], "to lift from donors"),
             (self.tiers[Tier.ON_ORDER], "on order"),
-            (self.short, "to find or buy"),
+            (self.at_others, "to ask of others here"),
+            (self.at_friends, "to ask of friends"),
+            (self.to_find, "to find or buy"),
         ]
         return [f"{count} {what}" for count, what in waits if count]
 
@@ -72,6 +85,11 @@ class Standing:
         if self.tiers[Tier.DONOR]:
             step = f"Lift {pieces(self.tiers[Tier.DONOR])} for {name}"
             return step, f"{reverse('harvest')}?job={pk}"
+        if self.at_others:
+            step = f"Ask others here for {pieces(self.at_others)} for {name}"
+            return step, f"{reverse('shortages')}"
+        if self.at_friends:
+            return f"Ask friends for {pieces(self.at_friends)} for {name}", reverse("friends")
         if self.short:
             return f"Find or buy {pieces(self.short)} for {name}", reverse("buy")
         return f"Wait for what is on order for {name}", f"{reverse('buy')}#on-order"
@@ -82,17 +100,35 @@ def standings() -> list[Standing]:
     bench, plan = planned()
     jobs = Job.objects.filter(status=Job.Status.OPEN).select_related("board", "owner")
     found = {job.pk: Standing(job) for job in jobs}
-    for line, waiting in bench.lines.items():
+    for line, demand in bench.lines.items():
         if (standing := found.get(line.job)) is not None:
-            standing.needed += waiting.needed
-            standing.fitted += waiting.fitted
-            standing.promised += waiting.promised
+            standing.needed += demand.needed
+            standing.fitted += demand.fitted
+            standing.promised += demand.promised
             standing.short += plan.short.get(line, 0)
     for take in plan.takes:
         if (standing := found.get(take.demand.job)) is not None:
             standing.tiers[take.tier] += take.quantity
+    others, friends = could_be_asked()
+    for job, standing in found.items():
+        standing.at_others, standing.at_friends = others.get(job, 0), friends.get(job, 0)
     day = timezone.localdate()
     return sorted(found.values(), key=lambda each: (each.job.priority, each.job.due or day.max, each.job.pk))
+
+
+NEWS = timedelta(days=14)
+"""So long a no is told to whoever asked."""
+
+
+def _asks(person: User) -> dict[str, object]:
+    """What this person is asked for, and what they asked of others and wait for, or were told no."""
+    mine = Q(by=person) | Q(need__job__owner=person)
+    no = Q(state=PieceAsk.State.DECLINED, answered_at__gt=timezone.now() - NEWS)
+    asked = told(PieceAsk.objects.filter(mine, no | Q(state=PieceAsk.State.ASKED))).exclude(owner=person)
+    return {
+        "asked_of_you": waiting(PieceAsk.objects.filter(owner=person)),
+        "you_asked": asked.order_by("-id")[:MAX_JOBS],
+    }
 
 
 @page()
@@ -117,6 +153,7 @@ def now(request: HttpRequest) -> HttpResponse:
             "mine": [each for each in every[:MAX_JOBS] if each.job.owner_id == request.user.pk],
             "theirs": [each for each in every[:MAX_JOBS] if each.job.owner_id != request.user.pk],
             "open": len(every),
+            **_asks(who(request)),
             "tonight": [each for each in every if each.tonight][:MAX_JOBS],
             "owed": [loan for loan in owed if loan.movement.borrow],
             "lent": [loan for loan in owed if not loan.movement.borrow],

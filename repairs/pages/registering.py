@@ -11,7 +11,8 @@ from django.shortcuts import get_object_or_404, redirect, render
 from inventory import boards as registry
 from inventory.ledger import Refused
 from inventory.models import Board, Design, Place
-from inventory.pages.frame import notify, number, page, who
+from inventory.ownership import owned_by
+from inventory.pages.frame import notify, number, page, who, words
 from inventory.pages.once import once
 from inventory.roles import BENCH, may_act_as
 
@@ -70,9 +71,12 @@ def boards(request: HttpRequest) -> HttpResponse:
         *(When(purpose=purpose, then=Value(at)) for at, purpose in enumerate(WORK_FIRST)),
         output_field=IntegerField(),
     )
-    known = Board.objects.select_related("design").order_by(line, "name")
+    known = Board.objects.select_related("design", "owner").order_by(line, "name")
+    owner = words(request, "owner", 150)
+    if owner:
+        known = owned_by(known, owner, who(request))
     of_page = Paginator(known, ON_A_PAGE).get_page(number(request, "page", 1))
-    shown = {"page": of_page, "may_write": may_act_as(request.user, BENCH), **_form(form)}
+    shown = {"owner": owner, "page": of_page, "may_write": may_act_as(request.user, BENCH), **_form(form)}
     return render(request, "bench/boards.html", shown, status=400 if form.errors else 200)
 
 

@@ -12,7 +12,9 @@ from inventory.refs import write_refs
 from inventory.roles import BENCH, may_act_as
 from repairs.answers.make_up import made_up_for
 from repairs.answers.shortages import LackingNeed, counts, reserve_requirement, shortages
+from repairs.asks import waiting
 from repairs.explanations import pieces
+from repairs.models import PieceAsk
 
 ON_A_PAGE = 30
 
@@ -44,7 +46,11 @@ def line(request: HttpRequest, pk: int) -> HttpResponse:
     row = next((row for row in shortages() if row.requirement == pk), None)
     if row is None:
         raise Http404("No open job requires this.")
-    context = {"row": row, "may_write": may_act_as(request.user, BENCH)}
+    context = {
+        "row": row,
+        "may_write": may_act_as(request.user, BENCH),
+        "asks": waiting(PieceAsk.objects.filter(need__spec=pk)),
+    }
     if row.short:
         context["made_up"] = made_up_for(row.spec)
     return render(request, "bench/shortage.html", context)

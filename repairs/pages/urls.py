@@ -4,6 +4,7 @@ from django.urls import path
 
 from repairs.pages import (
     about,
+    asks,
     boards,
     buying,
     calendar,
@@ -106,6 +107,9 @@ urlpatterns = [
     path("loans/<int:pk>/return/", lending.return_loan, name="return-loan"),
     path("loans/<int:pk>/change/", lending.change_loan, name="change-loan"),
     path("loans/<int:pk>/lender/", lending.prove_lender, name="prove-lender"),
+    path("asks/new/", asks.ask, name="ask"),
+    path("asks/<int:pk>/answer/", asks.answer, name="answer-ask"),
+    path("asks/<int:pk>/withdraw/", asks.withdraw, name="withdraw-ask"),
     path("reservations/new/", jobs.reserve_one, name="reserve-one"),
     path("reservations/<int:pk>/fit/", jobs.fit_reserved, name="fit-reserved"),
     path("reservations/<int:pk>/release/", jobs.release, name="release"),

@@ -7,7 +7,8 @@ from django import template
 
 from inventory.models import Lot
 from inventory.refs import write_refs
-from repairs.models import Job, Reservation
+from repairs.asks import waiting
+from repairs.models import Job, PieceAsk, Reservation
 
 register = template.Library()
 
@@ -18,6 +19,12 @@ class JobPromise(NamedTuple):
     job: Job
     pieces: int
     refs: str
+
+
+@register.simple_tag
+def asks_for(lot: Lot) -> list[PieceAsk]:
+    """What is asked of a lot's owner and not answered yet."""
+    return list(waiting(lot.asks.all())) if lot.owner_id else []
 
 
 @register.simple_tag
