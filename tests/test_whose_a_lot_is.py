@@ -122,3 +122,17 @@ def test_an_owner_who_may_no_longer_own_can_be_sent_back(owner: Any, wren: User)
     change_person(wren, role="viewer")
     sent_back = owner.patch(f"/api/v1/lots/{lot.pk}/", {"owner": "wren", "note": "dusty"}, format="json")
     assert (sent_back.status_code, sent_back.json()["note"]) == (200, "dusty")
+
+
+def test_over_the_api_all_of_somebody_who_left_is_handed_over(owner: Any, merle: User, wren: User) -> None:
+    lot = stock().lot
+    ownership.give_lots([lot.pk], merle, by=merle)
+    a_donor(merle)
+    address = f"/api/v1/people/{merle.pk}/hand-over/"
+    assert owner.post(address, {"to": "wren"}, format="json").json()["code"] == "not_yours"
+    change_person(merle, active=False)
+    assert owner.post(address, {"to": "gone"}, format="json").status_code == 400
+    assert owner.post(address, {}, format="json").status_code == 400
+    done = owner.post(address, {"to": "wren"}, format="json")
+    assert (done.status_code, done.json()) == (200, {"lots": 1, "boards": 1})
+    assert Lot.objects.get(pk=lot.pk).owner == wren

@@ -7,18 +7,22 @@ from typing import Any
 from django.contrib.auth.models import User
 from django.core import exceptions
 from django.db.models import QuerySet
+from django.shortcuts import get_object_or_404
 from django_filters import CharFilter, IsoDateTimeFilter, ModelChoiceFilter
 from drf_spectacular.utils import OpenApiExample, extend_schema, extend_schema_serializer
 from rest_framework import serializers
+from rest_framework.decorators import action
 from rest_framework.exceptions import ErrorDetail, PermissionDenied, ValidationError
 from rest_framework.request import Request
 from rest_framework.response import Response
 
 from inventory.api.fields import StrictSerializer, TrueOrFalse
 from inventory.api.lists import AskedFilters, YesNoFilter
+from inventory.api.owners import OwnerField
 from inventory.api.viewsets import NounViewSet
 from inventory.keys import key_again, make_key, revoke
 from inventory.models import AccessChange, AccessKey, Person
+from inventory.ownership import hand_all_over
 from inventory.people import add_person, change_person, last_seen, people, set_password
 from inventory.refusals import Code
 from inventory.roles import BENCH, OWNER, ROLES, VIEWER, may_act_as
@@ -87,6 +91,21 @@ class PeopleFilters(AskedFilters):
         fields: list[str] = []
 
 
+@extend_schema_serializer(examples=[OpenApiExample("To wren", {"to": "wren"}, request_only=True)])
+class HeirSerializer(StrictSerializer):
+    """Whose all that becomes; null: everybody's."""
+
+    to = OwnerField(required=True)
+
+
+@extend_schema_serializer(
+    examples=[OpenApiExample("Handed over", {"lots": 12, "boards": 1}, response_only=True)]
+)
+class HandedOverSerializer(serializers.Serializer[Any]):
+    lots = serializers.IntegerField()
+    boards = serializers.IntegerField()
+
+
 class PersonViewSet(NounViewSet):
     """Who may sign in; for the owner.  Nobody is deleted: the ledger names them."""
 
@@ -119,6 +138,16 @@ class PersonViewSet(NounViewSet):
             change_person(row, role=data.get("role"), active=data.get("is_active"))
         if "has_second_factor" in data and row.has_second_factor:
             turn_off_of_another(row, by=self.person)
+
+    @extend_schema(request=HeirSerializer, responses=HandedOverSerializer)
+    @action(detail=True, methods=["post"], url_path="hand-over", url_name="hand-over")
+    def hand_over(self, request: Request, pk: str) -> Response:
+        """All lots and boards of somebody who left, or of oneself, become another's, or everybody's."""
+        person = get_object_or_404(User, pk=pk)
+        serializer = HeirSerializer(data=request.data)
+        serializer.is_valid(raise_exception=True)
+        lots, boards = hand_all_over(person, serializer.validated_data["to"], by=self.person)
+        return Response({"lots": lots, "boards": boards})
 
 
 CHANGED = {

@@ -49,6 +49,7 @@ def line(request: HttpRequest, pk: int) -> HttpResponse:
     context = {
         "row": row,
         "may_write": may_act_as(request.user, BENCH),
+        "misses": [miss for miss in row.refused if miss.in_the_way != "owner"],  # those are asked for
         "asks": waiting(PieceAsk.objects.filter(need__spec=pk)),
     }
     if row.short:

@@ -93,6 +93,7 @@ MAY: list[May] = [
     ("post", "/api/v1/access-changes/", {}, (405, 403, 403, 401)),
     ("get", "/api/v1/access-changes/{access-change}/", None, (200, 403, 403, 401)),
     ("patch", "/api/v1/people/{person}/", {"active": False}, (200, 403, 403, 401)),
+    ("post", "/api/v1/people/{person}/hand-over/", {"to": None}, (200, 403, 403, 401)),
     ("put", "/api/v1/people/{person}/", {"name": "x"}, (405, 403, 403, 401)),
     ("delete", "/api/v1/people/{person}/", None, (405, 403, 403, 401)),
     ("get", "/api/v1/keys/", None, (200, 200, 200, 401)),
