@@ -376,10 +376,13 @@ def _follow(old: Holding, lot: Lot, target: Spot) -> None:
 
 def _refuse_anothers(board: Board, refs: Sequence[str], by: Actor) -> None:
     """What is reserved may be lifted by whoever works on that job."""
+    rows = Holding.objects.filter(place_id=board.place_id, ref__in=refs, quantity__gt=0)
+    there = {row.ref: row for row in rows.select_related("lot__part", "lot__owner")}
     for ref in refs:
-        there = ledger.piece_at(board, ref)
-        if there is None or not there.promised:
-            refuse_anothers(there.lot if there else board, by, f"{ref} is lifted")
+        if ref not in there:
+            refuse_anothers(board, by, f"{ref} is lifted")
+        elif not there[ref].promised:
+            refuse_anothers(there[ref].lot, by, f"{ref} is lifted")
 
 
 @transaction.atomic

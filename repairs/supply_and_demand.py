@@ -192,11 +192,16 @@ class SupplyAndDemand:
         promised by nothing but its owner's yes.
         """
         # What is left of the job's owner's own serves none of it, or the plan would have drawn on it.
-        theirs = [each._replace(owner=None) for each in plan.spare(self.supplies) if each.owner is not None]
+        shelves = ((key, getattr(key, "of", key), shelf) for key, shelf in self.shelves.items())
+        theirs = plan.spare(
+            self._supply(key, alike, shelf)._replace(owner=None)
+            for key, alike, shelf in shelves
+            if alike is not None and alike.owner != EVERYBODY
+        )
         found = planning.plan(
             plan.lacking(self.demands) if theirs else (), theirs, recorded=self.recorded, misses=0
         )
-        asked = (take for take in found.asked if take.supply.owner != self.owners.get(take.demand.job))
+        asked = (t for t in found.asked if self.owner_of(t.supply) != self.owners.get(t.demand.job))
         return replace(found, asked=tuple(asked))
 
     @cached_property
@@ -215,21 +220,30 @@ class SupplyAndDemand:
     def supplies(self) -> Sequence[Supply]:
         """What lies on the shelves, without what is only assumed to."""
         return [
-            Supply(
-                alike,
-                self.specs[self.spec_of[alike.part]],
-                shelf.free,
-                Tier(alike.tier),
-                alike.condition,
-                alike.reading[0],
-                self.is_blocked(alike),
-                alike.origin,
-                alike.reading[1],
-                None if alike.owner == EVERYBODY else alike.owner,
-            )
+            self._supply(alike, alike, shelf)
             for alike, shelf in self.shelves.items()
             if isinstance(alike, Alike)
         ]
+
+    def _supply(self, key: Any, alike: Alike, shelf: Shelf) -> Supply:
+        """What lies on a shelf; `key` is its own where it is only assumed to be filled, from a board."""
+        return Supply(
+            key,
+            self.specs[self.spec_of[alike.part]],
+            shelf.free,
+            Tier(alike.tier) if key is alike else Tier.DRAWER,
+            alike.condition,
+            alike.reading[0],
+            self.is_blocked(alike),
+            alike.origin,
+            alike.reading[1],
+            None if alike.owner == EVERYBODY else alike.owner,
+        )
+
+    def owner_of(self, supply: Any) -> int:
+        """Whose the pieces of a supply are; `EVERYBODY` for what is only assumed to be bought."""
+        alike = getattr(supply, "of", supply)
+        return EVERYBODY if alike is None else int(alike.owner)
 
     def text_of(self, supply: Any) -> str:
         """What the pieces of a supply are; blank for what is only assumed to be bought."""

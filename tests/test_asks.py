@@ -11,9 +11,9 @@ from inventory.models import Holding, Lot
 from inventory.people import add_person, change_person
 from repairs import asks, jobs, loans, reservations
 from repairs.audit import audit
-from repairs.friends import giving
+from repairs.friends import exchange, giving
 from repairs.models import Need, PieceAsk, Reservation
-from repairs.sharing_models import Friend, SpareMark
+from repairs.sharing_models import Friend, FriendLine, SpareMark
 from tests.factories import (
     BoardFactory,
     DesignFactory,
@@ -261,6 +261,16 @@ def test_the_audit_finds_a_reservation_that_no_yes_is_behind(hers: Holding, need
     )
     Reservation.objects.filter(pk=made.pk).update(ask=made.ask, quantity=2)
     assert any("yes to 1 pieces, 2 are used" in each for each in audit())
+
+
+def test_what_came_from_a_friend_for_somebodys_job_is_theirs(wren: User) -> None:
+    friend, row = Friend.objects.create(name="Fenland"), NeedFactory(job=JobFactory(owner=wren))
+    line = FriendLine.objects.create(friend=friend, line="L1", spec=row.spec, quantity=2, condition="good")
+    for job, owner in ((row.job, wren), (None, None)):
+        asked = exchange.move_on(exchange.ask(line, 1, job=job), "sent", by=wren)
+        here = exchange.move_on(asked, "arrived", by=wren, to=Spot(PlaceFactory().pk))
+        assert here.lot is not None
+        assert here.lot.owner == owner
 
 
 def test_over_the_api_it_is_asked_answered_and_listed_for_both(owner: Any, bench: Any, viewer: Any) -> None:

@@ -13,7 +13,7 @@ from inventory.spec import fits
 from repairs import offers
 from repairs.answers.buy.listing import to_buy
 from repairs.answers.make_up.plan import made_up_for_required
-from repairs.answers.shortages import shortages
+from repairs.answers.shortages import shortages, suppose
 from repairs.answers.why.explaining import explain
 from repairs.friends.exchange import take_list
 from repairs.friends.files import written
@@ -22,7 +22,7 @@ from repairs.models import Job, Need
 from repairs.sharing_models import Friend
 from repairs.supply_and_demand import planned
 from repairs.wanted import wanted
-from tests.factories import JobFactory, NeedFactory, PartFactory, spec, stock
+from tests.factories import BoardFactory, JobFactory, NeedFactory, PartFactory, spec, stock
 
 pytestmark = pytest.mark.django_db
 
@@ -59,6 +59,17 @@ def test_what_is_anothers_stays_short_and_says_whom_to_ask(merle: User, wren: Us
     assert (offer.fit.grade, offer.fit.reasons[0].property) == ("ask", "owner")
     [found] = wanted(Lot.objects.get(pk=may.lot))
     assert found.fit.reasons[0].property == "owner"
+
+
+def test_what_if_a_board_is_stripped_that_is_anothers_names_what_it_would_give(
+    merle: User, wren: User
+) -> None:
+    donor = BoardFactory(name="Her Plover", owner=merle)
+    owned(stock(1, place=donor.place, ref="R1", source="board", board=donor), merle)
+    NeedFactory(job=JobFactory(owner=wren))
+    [row] = suppose(["strip:Her Plover"]).results
+    assert (row.short, row.at_others) == (1, 1)
+    assert [(each.owner, each.tier) for each in row.others] == [("merle", "drawer")]
 
 
 def test_ones_own_pieces_serve_ones_own_jobs_as_they_always_did(merle: User) -> None:

@@ -12,7 +12,7 @@ from django.utils.html import format_html, format_html_join
 from django.utils.safestring import SafeString
 
 from inventory.bench_settings import settings_of_bench
-from inventory.models import Board, Lot, Photo, Position
+from inventory.models import Board, HandOver, Lot, Photo, Position
 from inventory.ownership import who_may_own
 from inventory.pages.leg_drawing import LegDrawing, legs_drawn
 from inventory.pages.once import new_token
@@ -212,6 +212,13 @@ def hexadecimal(number: int) -> str:
 def may_own(row: Lot | Board) -> list[User]:
     """Those whose it may be."""
     return list(who_may_own(row.owner_id))
+
+
+@register.simple_tag
+def hand_overs(row: Lot | Board) -> list[HandOver]:
+    """When it changed hands, oldest first."""
+    changed: list[HandOver] = list(row.hand_overs.select_related("by").order_by("id"))
+    return changed
 
 
 @register.simple_tag

@@ -121,7 +121,9 @@ def move_on(asked: FriendAsk, state: str, *, by: Actor, to: Spot | None = None) 
     Refused: a state that does not follow (`contradiction`), arrival without a place (`required`).
     """
     asked = (
-        FriendAsk.objects.select_for_update(of=("self",)).select_related("friend", "spec").get(pk=asked.pk)
+        FriendAsk.objects.select_for_update(of=("self",))
+        .select_related("friend", "spec", "job__owner")
+        .get(pk=asked.pk)
     )
     if state not in NEXT[asked.state]:
         may = ", ".join(NEXT[asked.state]) or "nothing"
@@ -151,6 +153,7 @@ def _arrival(asked: FriendAsk, to: Spot) -> Arrival:
     return Arrival(
         part=Part.of(asked.spec.spec), quantity=asked.quantity, to=to,
         origin=Origin(source=Lot.Source.DONATED, giver=origin_of(asked)), marking=asked.marking, note=note,
+        owner=asked.job.owner if asked.job else None,
     )  # fmt: skip
 
 

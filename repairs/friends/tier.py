@@ -6,9 +6,11 @@ from dataclasses import dataclass
 from typing import Self
 
 from inventory.spec import Recorded
+from inventory.unchanged import while_unchanged
 from repairs.answers.pieces import FriendMay, fitting
 from repairs.friends.offered import FriendsShelf, Gives
 from repairs.planning import Demand
+from repairs.supply_and_demand import planned
 
 
 @dataclass(frozen=True)
@@ -55,3 +57,19 @@ class FriendsTier:
                         spec_text=has.spec.text, condition=has.row.condition,
                     ),
                 )  # fmt: skip
+
+
+@while_unchanged
+def could_be_asked() -> tuple[dict[int, int], dict[int, int]]:
+    """By job, pieces that stay short and that others here could fill, and beyond that friends."""
+    bench, plan = planned()
+    here, lacking = Counter[int](), {each.id: each for each in plan.lacking(bench.demands)}
+    for take in bench.of_others(plan).takes:
+        here[take.demand.job] += take.quantity
+        left = lacking[take.demand]
+        lacking[take.demand] = left._replace(quantity=left.quantity - take.quantity)
+    friends = Counter[int]()
+    tier = FriendsTier.of([each for each in lacking.values() if each.quantity], bench.recorded)
+    for demand, quantity in tier.given():
+        friends[demand.job] += quantity
+    return dict(here), dict(friends)

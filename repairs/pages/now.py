@@ -15,9 +15,9 @@ from inventory.models import Board, Design, Holding, Lot
 from inventory.pages.frame import page, who
 from inventory.roles import BENCH, OWNER, may_act_as
 from repairs import demo_removal
-from repairs.answers.others import could_be_asked
 from repairs.asks import told, waiting
 from repairs.explanations import pieces
+from repairs.friends.tier import could_be_asked
 from repairs.loans import all_loans
 from repairs.models import Job, PieceAsk
 from repairs.planning import Tier
