@@ -15,6 +15,7 @@ NOUNS = {
     "jobs": "Repairs, and what each lacks.",
     "needs": "One requirement of a job, and why it got what it got.",
     "reservations": "Pieces promised to one need.",
+    "asks": "What people here ask of each other's own, and what is answered.",
     "shortages": "What all open jobs still lack, from one plan.",
     "made-up": "A value made of two or three pieces.",
     "substitutions": "What was found to stand in for what, or not to.",

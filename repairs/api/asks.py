@@ -65,9 +65,6 @@ class PieceAskSerializer(StrictSerializer):
     version = serializers.IntegerField(read_only=True)
 
 
-@extend_schema_serializer(
-    examples=[OpenApiExample("A yes", {"yes": True, "note": "take the older ones"}, request_only=True)]
-)
 class AnswerToAskSerializer(StrictSerializer):
     """The owner's yes, which reserves the pieces, or no."""
 
@@ -110,7 +107,10 @@ class PieceAskViewSet(NounViewSet):
     @extend_schema(
         request=AnswerToAskSerializer,
         responses=PieceAskSerializer,
-        examples=[OpenApiExample("Agreed", AGREED, response_only=True)],
+        examples=[
+            OpenApiExample("A yes", {"yes": True, "note": "take the older ones"}, request_only=True),
+            OpenApiExample("Agreed", AGREED, response_only=True),
+        ],
     )
     @action(detail=True, methods=["post"], url_path="answer", url_name="answer")
     def say(self, request: Request, pk: str) -> Response:
