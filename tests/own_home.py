@@ -100,11 +100,12 @@ def workshop_file(
 
     own = settings.HOME / "workshop.sqlite3"
     cache = getattr(request.config, "cache", None)
-    kept = Path(cache.mkdir("workshop") if cache else settings.HOME) / _of_source()
+    kept = Path(cache.mkdir("workshop") if cache else tempfile.mkdtemp(dir=settings.HOME)) / _of_source()
     with _one_at_a_time(kept.parent / "lock"):
         if not kept.exists():
-            for old in kept.parent.glob("????????????????"):
-                shutil.rmtree(old)
+            for old in kept.parent.iterdir():
+                if old.is_dir():  # of another day or source, or left half made by a run that was ended
+                    shutil.rmtree(old)
             made = Path(tempfile.mkdtemp(dir=kept.parent))
             _copy(migrated or connection.settings_dict["NAME"], made / "demo.sqlite3")
             with pytest.MonkeyPatch.context() as patch, django_db_blocker.unblock():
@@ -113,8 +114,8 @@ def workshop_file(
                     demo.load(by=None)
                     connection.close()
             made.rename(kept)
-    shutil.copyfile(kept / "demo.sqlite3", own)
-    shutil.copytree(kept / "pictures", settings.MEDIA_ROOT, dirs_exist_ok=True)
+        shutil.copyfile(kept / "demo.sqlite3", own)
+        shutil.copytree(kept / "pictures", settings.MEDIA_ROOT, dirs_exist_ok=True)
     return own
 
 

@@ -254,7 +254,7 @@ def test_promised_pieces_do_not_change_under_whoever_was_promised_them(
 
 
 @pytest.fixture
-def workshop(drawer: Place) -> dict[str, Any]:
+def three_lots(drawer: Place) -> dict[str, Any]:
     """Three lots: resistors in the drawer, one on a donor, and faulty capacitors in a tray."""
     board = BoardFactory(name="Plover 1")
     tray = PlaceFactory(name="Tray 1", type="tray")
@@ -298,10 +298,10 @@ def workshop(drawer: Place) -> dict[str, Any]:
         ("ordering=kind,-value", ["faulty", "salvaged", "resistors"]),
     ],
 )
-def test_lots_are_found(viewer: Any, workshop: dict[str, Any], query: str, found: list[str]) -> None:
-    answer = viewer.get(f"{LOTS}?{query.format(**workshop)}")
+def test_lots_are_found(viewer: Any, three_lots: dict[str, Any], query: str, found: list[str]) -> None:
+    answer = viewer.get(f"{LOTS}?{query.format(**three_lots)}")
     assert answer.status_code == 200, answer.content
-    assert [row["id"] for row in answer.json()["results"]] == [workshop[name] for name in found]
+    assert [row["id"] for row in answer.json()["results"]] == [three_lots[name] for name in found]
 
 
 @pytest.mark.parametrize(
@@ -318,11 +318,13 @@ def test_what_is_on_a_board_is_found_there(viewer: Any) -> None:
     assert viewer.get(f"{LOTS}?board={board.pk}").json()["count"] == 0
 
 
-def test_pieces_that_left_a_place_are_not_found_there(viewer: Any, workshop: dict[str, Any]) -> None:
-    lot = Lot.objects.get(pk=workshop["resistors"])
-    ledger.move(lot, Spot(workshop["drawer"]), Spot(workshop["tray"]), 10, by=None)
-    assert viewer.get(f"{LOTS}?place={workshop['drawer']}").json()["count"] == 0
-    assert [held["place"] for held in viewer.get(f"{LOTS}{lot.pk}/").json()["holdings"]] == [workshop["tray"]]
+def test_pieces_that_left_a_place_are_not_found_there(viewer: Any, three_lots: dict[str, Any]) -> None:
+    lot = Lot.objects.get(pk=three_lots["resistors"])
+    ledger.move(lot, Spot(three_lots["drawer"]), Spot(three_lots["tray"]), 10, by=None)
+    assert viewer.get(f"{LOTS}?place={three_lots['drawer']}").json()["count"] == 0
+    assert [held["place"] for held in viewer.get(f"{LOTS}{lot.pk}/").json()["holdings"]] == [
+        three_lots["tray"]
+    ]
 
 
 @pytest.mark.parametrize("query", ["", "?kind=resistor&q=4k7&free=true&ordering=-value"])
