@@ -33,7 +33,7 @@ def prove(loan: Loan, *, by: Actor, when: str, passed: bool, reading: str = "", 
 
 def refuse_borrowed(lot: int, need: Need) -> None:
     """Refused: a borrowed piece is owed back, and reserved for none but the job it was borrowed for."""
-    for line in ledger.open_loans().filter(borrow=True, lot=lot).select_related("lot__part", "from_place"):
+    for line in ledger.open_loans().filter(borrow=True, lot=lot):  # hardly ever any: names are read for those
         job = Job.objects.filter(loans__movement=line).first()
         if job is None or job.pk != need.job_id:
             raise Refused(
