@@ -60,20 +60,30 @@ _IN_WORDS = {
     "locked": BUSY,
     "busy": BUSY,
 }
-_WHILE_WRITING = ("SQLITE_IOERR_WRITE", "SQLITE_IOERR_TRUNCATE", "SQLITE_IOERR_SHMSIZE")
-"""What SQLite says where the system refuses a write for another reason than a full disk, such as EFBIG."""
+_BY_SQLITE_NAME = {
+    # The system refuses a write for another reason than a full disk, such as EFBIG, or lays it down too late.
+    **dict.fromkeys(
+        (
+            "SQLITE_IOERR_WRITE", "SQLITE_IOERR_TRUNCATE", "SQLITE_IOERR_FSYNC", "SQLITE_IOERR_DIR_FSYNC",
+            "SQLITE_IOERR_SHMSIZE", "SQLITE_IOERR_SHMMAP", "SQLITE_IOERR_SHMOPEN",
+        ),
+        TAKES_NO_MORE,
+    ),
+    "SQLITE_IOERR_LOCK": BUSY,
+    "SQLITE_IOERR_NOMEM": AWAY,
+}  # fmt: skip
 _BY_STATE = {
     "40001": BUSY, "40P01": BUSY, "55P03": BUSY,
     "53100": FULL, "53200": AWAY, "53300": AWAY,
     "25006": READ_ONLY,
     "57P01": AWAY, "57P02": AWAY, "57P03": AWAY,
     "42P01": NOT_READY, "42703": NOT_READY, "3F000": NOT_READY,
-    "58030": FULL,
+    "58030": TAKES_NO_MORE,
     "XX001": DAMAGED, "XX002": DAMAGED,
 }  # fmt: skip
 _BY_ERRNO = {
     errno.ENOSPC: FULL, errno.EDQUOT: FULL, errno.EFBIG: TAKES_NO_MORE, errno.EROFS: READ_ONLY,
-    errno.EACCES: READ_ONLY, errno.EPERM: READ_ONLY, errno.EIO: DAMAGED,
+    errno.EACCES: READ_ONLY, errno.EPERM: READ_ONLY, errno.EIO: TAKES_NO_MORE,
 }  # fmt: skip
 
 
@@ -88,8 +98,8 @@ def fault_of(exc: BaseException) -> Fault | None:
     state = getattr(exc.__cause__, "sqlstate", None)
     if state is not None:
         return AWAY if state.startswith("08") else _BY_STATE.get(state)
-    if getattr(exc.__cause__ or exc, "sqlite_errorname", "") in _WHILE_WRITING:
-        return TAKES_NO_MORE
+    if fault := _BY_SQLITE_NAME.get(getattr(exc.__cause__ or exc, "sqlite_errorname", "")):
+        return fault
     message = str(exc).lower()
     for words, fault in _IN_WORDS.items():
         if words in message:

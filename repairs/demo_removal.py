@@ -206,9 +206,10 @@ def remove(confirmation: str) -> Removal:
 
 
 def _state() -> object:
-    """What is other once anything was committed that could change what goes.
+    """What differs once anything was committed that could change what goes.
 
-    The log of changes notes what was changed in a list; rows of the other tables never get another owner.
+    The log of changes notes what was changed in a list; rows of the other tables get another owner only
+    together with a row that is made or removed.
     """
     listed = ChangeEntry.objects.filter(table__in=[model._meta.db_table for model in tables()])
     last = listed.aggregate(Max("id"), **({} if connection.vendor == "sqlite" else {"count": Count("id")}))

@@ -96,6 +96,7 @@ def workshop_file(
     from django.conf import settings
     from django.db import connection
 
+    from inventory import changes
     from repairs import demo
 
     own = settings.HOME / "workshop.sqlite3"
@@ -111,6 +112,7 @@ def workshop_file(
             with pytest.MonkeyPatch.context() as patch, django_db_blocker.unblock():
                 patch.setattr(settings, "MEDIA_ROOT", made / "pictures")
                 with at_database(made / "demo.sqlite3"):
+                    changes.watch()  # the kept database follows from migrations alone
                     demo.load(by=None)
                     connection.close()
             made.rename(kept)

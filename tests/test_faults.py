@@ -10,7 +10,7 @@ from django.db import DatabaseError, OperationalError, connection
 from django.test import Client
 
 from inventory.api.problems import describe
-from inventory.faults import DAMAGED, fault_of
+from inventory.faults import DAMAGED, TAKES_NO_MORE, fault_of
 from tests.installed import Installation
 
 NEW = {"name": "Tray 90", "type": "tray"}
@@ -66,16 +66,34 @@ def test_each_fault_has_its_name(error: Exception, code: str, status: int) -> No
     assert (problem.code, problem.status) == (code, status)
 
 
-def test_a_write_that_the_system_refuses_is_no_damage() -> None:
+@pytest.mark.parametrize(
+    ("name", "code", "status"),
+    [
+        ("SQLITE_IOERR_WRITE", "disk_full", 507),
+        ("SQLITE_IOERR_FSYNC", "disk_full", 507),  # a volume that is full on another machine says so here
+        ("SQLITE_IOERR_LOCK", "busy", 503),
+        ("SQLITE_IOERR_NOMEM", "database_away", 503),
+        ("SQLITE_IOERR_READ", "database_damaged", 503),
+    ],
+)
+def test_a_write_that_the_system_refuses_is_no_damage(name: str, code: str, status: int) -> None:
     """A limit on the size of files, or a quota: no reason to put back a backup (sqlite.org/rescode.html)."""
     cause = sqlite3.OperationalError("disk I/O error")
     assert fault_of(cause) == DAMAGED
-    cause.sqlite_errorname = "SQLITE_IOERR_WRITE"
+    cause.sqlite_errorname = name
     error = OperationalError("disk I/O error")
     error.__cause__ = cause
     problem = describe(error)
     assert problem is not None
-    assert (problem.code, problem.status) == ("disk_full", 507)
+    assert (problem.code, problem.status) == (code, status)
+
+
+def test_a_disk_that_fails_is_not_called_full() -> None:
+    """PostgreSQL's io_error is of the system, such as EIO (PostgreSQL 17, appendix A: class 58)."""
+    cause = type("Failing", (Exception,), {"sqlstate": "58030"})()
+    error = OperationalError("could not write block")
+    error.__cause__ = cause
+    assert fault_of(error) == fault_of(OSError(errno.EIO, "Input/output error")) == TAKES_NO_MORE
 
 
 @pytest.mark.parametrize("error", [KeyError("x"), OSError(errno.ENOENT, "x"), OperationalError("near SELEC")])

@@ -27,7 +27,7 @@ BENCH = "bench"
 
 
 class Edge(NamedTuple):
-    """An edge of the network and how many pieces flow along it; `rank` on one from a requirement."""
+    """An edge of the network and what flows along it; `rank` on those from a requirement, each once."""
 
     start: Node
     end: Node

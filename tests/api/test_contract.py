@@ -16,7 +16,7 @@ from django.core.files.uploadedfile import SimpleUploadedFile
 from inventory.api import rates
 from tests.api.test_problems import refused
 from tests.conftest import signed_in
-from tests.made_once import for_all_tests_of_a_file
+from tests.made_once import made_for_all_tests_of_a_file
 
 V1 = "/api/v1/"
 LIST = {"count", "next", "previous", "results"}
@@ -153,8 +153,8 @@ class Workshop:
 
 @pytest.fixture(scope="module")
 def made(django_db_setup: None, django_db_blocker: Any) -> Iterator[Workshop]:
-    with for_all_tests_of_a_file(django_db_blocker):
-        yield Workshop(signed_in("owner"))
+    with made_for_all_tests_of_a_file(lambda: Workshop(signed_in("owner")), django_db_blocker) as workshop:
+        yield workshop
 
 
 @pytest.fixture

@@ -21,7 +21,7 @@ from repairs import trials
 from tests.api.test_problems import refused
 from tests.conftest import signed_in
 from tests.factories import BoardFactory, DesignFactory, PartFactory, PlaceFactory, spec, stock
-from tests.made_once import for_all_tests_of_a_file
+from tests.made_once import made_for_all_tests_of_a_file
 
 API = "/api/v1/"
 MEMORY = spec("ic", None, number="4116", package="dip16", lead_style="dip", make="Hitachi")
@@ -124,8 +124,8 @@ def made(
 
 @pytest.fixture(scope="module")
 def was_ready(django_db_setup: None, django_db_blocker: Any) -> Iterator[Bench]:
-    with for_all_tests_of_a_file(django_db_blocker):
-        yield brought_up(signed_in("bench"))
+    with made_for_all_tests_of_a_file(lambda: brought_up(signed_in("bench")), django_db_blocker) as bench:
+        yield bench
 
 
 @pytest.fixture
