@@ -18,7 +18,8 @@ _WINDINGS = rf"([2-4]) ?[x×] ?({_NUMBER}) ?V(?:AC|~)?|({_NUMBER})-0-({_NUMBER})
 _PACKAGE = re.compile(
     r"(?:TO-?[0-9]{1,3}[A-Z]{0,3}(?:-[0-9]{1,2})?|SOT-?[0-9]{2,3}(?:-[0-9]+)?|SOD-?[0-9]{2,3}[A-Z]?|DO-?[0-9]{1,3}[A-Z]*"
     r"|(?:P|C|S|CER)?DI[PL]-?[0-9]{0,2}|SO(?:IC|P|J)?-?[0-9]{1,2}W?"
-    r"|(?:TSSOP|SSOP|MSOP|T?QFP|LQFP|PLCC|QFN|ZIP)-?[0-9]{0,3}"
+    r"|(?:H?TSSOP|SSOP|MSOP|VSSOP|TSOP(?:-I{1,2})?|T?QFP|LQFP|PLCC|[HTUVWX]{0,2}[DQ]FN|ZIP)-?[0-9]{0,3}|V?SON-?[0-9]{1,3}"
+    r"|(?:[FPTU]?C?BGA|LGA)-?[0-9]{0,4}|TSOT-?[0-9]{2}(?:-[0-9])?|SC-?(?:59|70|74|75|82|88|89)A?(?:-[0-9])?"
     r"|SI[PL]-?[0-9]{1,2}|HC-?[0-9]{1,2}(?:/?[A-Z])?|(?:MINI)?MELF|SM[ABC]|D2?PAK)",
     re.IGNORECASE,
 )

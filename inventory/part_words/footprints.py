@@ -11,6 +11,11 @@ from inventory.part_words.kind_words import plainly
 from inventory.part_words.vocabulary import CHIP_SIZES, NATURES
 
 _BETWEEN = re.compile(r"[_\s,;]+")
+_DECIMAL_COMMAS = re.compile(
+    r"(?<![A-Za-z0-9.,-])(?:RM ?|[PLWDx])?[0-9]{1,3},[0-9]{1,2}(?:x[0-9]{1,3}(?:,[0-9]{1,2})?)*(?![0-9])",
+    re.IGNORECASE,
+)
+_APART = re.compile(r"(?<![A-Za-z])(RM|pitch|raster) +(?=[0-9])|(?<=[0-9]) +(?=mm\b)", re.IGNORECASE)
 _NAMED = {
     name: (package, leads)
     for names, package, leads in (
@@ -28,10 +33,18 @@ _CHIP = re.compile(r"(?:R|C|L|D|CP|RES|CAP|IND|LED|SMD)?-?([0-9]{4})", re.IGNORE
 _DIN = re.compile(r"(DIN|A)?-?(0[0-9]{3})", re.IGNORECASE)
 _EIA = re.compile(r"(EIA-?[0-9]{4}(?:-[0-9]{2})?)", re.IGNORECASE)
 _QUARTZ = re.compile(r"(HC)-?([0-9]{1,2})(?:[-/]?([A-Z]))?", re.IGNORECASE)
-_MANY_LEGS = re.compile(r"dip|sip|zip|so|[tm]?ssop|msop|[tl]?qfp|plcc|qfn|to-", re.IGNORECASE)
+_MANY_LEGS = re.compile(
+    r"dip|sip|zip|v?so|h?[tmv]?ssop|msop|tsop|tsot|sc-?[0-9]|[tl]?qfp|plcc|[a-z]{0,2}[dq]fn|[a-z]{0,2}bga|lga|to-",
+    re.IGNORECASE,
+)
+_PAD_BELOW = re.compile(r"-[0-9]{1,2}EP", re.IGNORECASE)
+"""The metal pad below a QFN-16-1EP is no more than its sixteen legs say."""
+_PREFIX = re.compile(r"[A-Z]{1,2}", re.IGNORECASE)
+"""The letters of a reference that a name begins with: R, CP, U."""
 _PITCH = re.compile(r"P([0-9]+(?:\.[0-9]+)?)mm", re.IGNORECASE)
 _MM = r"[0-9]+(?:\.[0-9]+)?"
 _SIZE = re.compile(rf"[LWD]{_MM}mm|{_MM}x{_MM}(?:mm)?", re.IGNORECASE)
+_ACROSS = re.compile(rf"D({_MM})mm", re.IGNORECASE)
 
 
 def package_facts(text: str) -> dict[str, str]:
@@ -43,24 +56,32 @@ def package_facts(text: str) -> dict[str, str]:
     packages: list[dict[str, str]] = []
     sizes: list[str] = []
     beside: dict[str, str] = {}
-    library, _colon, name = text.rpartition(":")
+    unknown: list[str] = []
+    plain = _DECIMAL_COMMAS.sub(lambda found: found[0].replace(",", "."), text)
+    library, _colon, name = _APART.sub(lambda found: found[1] or "", plain).rpartition(":")
     for word in _BETWEEN.split(library):
         _said_beside(word, beside)
-    for word in filter(None, _BETWEEN.split(name)):
+    for at, word in enumerate(filter(None, _BETWEEN.split(name))):
         if found := _package_of(word):
             packages.append(found)
         elif pitch := _PITCH.fullmatch(word):
             beside.setdefault("pitch_mm", pitch[1])
         elif _SIZE.fullmatch(word):
             sizes.append(word)
-        else:
-            _said_beside(word, beside)
+        elif not _said_beside(word, beside) and (at or not _PREFIX.fullmatch(word)):
+            unknown.append(word)
     packages.sort(key=_is_vague)
     if packages:
         if _has_many_legs(packages[0]["package"]):
             beside.pop("pitch_mm", None)
         return beside | packages[0]
-    if beside and sizes:
+    across = next(filter(None, map(_ACROSS.fullmatch, sizes)), None)
+    if across and unknown[:1] == ["LED"]:
+        beside["package"] = f"{float(across[1]):g} mm"
+    elif unknown and "_" in name and beside.keys() == {"pitch_mm"}:
+        # a family that is not known here is one by its name, and its size is only its size
+        beside["package"] = " ".join((*unknown, *(size for size in sizes if not size.endswith("mm"))))[:64]
+    elif beside and sizes:
         beside.setdefault("package", " ".join(sizes))
     return beside
 
@@ -74,22 +95,24 @@ def _package_of(word: str) -> dict[str, str]:
         return {"package": eia[1].upper(), "lead_style": "smd"}
     if quartz := _QUARTZ.fullmatch(word):
         return {"package": f"HC-{quartz[2]}" + (f"/{quartz[3].upper()}" if quartz[3] else "")}
-    named = _LEADS.sub(r"\1", word) if _LEADS.fullmatch(word) else word
+    named = _PAD_BELOW.sub("", _LEADS.sub(r"\1", word) if _LEADS.fullmatch(word) else word)
     return next(
         (offer for offer in offers_of(named) if "package" in offer and "mm" not in offer["package"]), {}
     )
 
 
-def _said_beside(word: str, beside: dict[str, str]) -> None:
+def _said_beside(word: str, beside: dict[str, str]) -> bool:
+    """Whether the word is one that is known; what it says is put to `beside`."""
     package, leads = _NAMED.get(word.lower(), ("", ""))
     facts = dict(NATURES.get(plainly(word), ()))
     leads = leads or facts.get("lead_style", "")
     for name, fact in (("package", package), ("lead_style", leads)):
         if fact:
             beside.setdefault(name, fact)
-    for offer in offers_of(word):
-        if "pitch_mm" in offer:
-            beside.setdefault("pitch_mm", offer["pitch_mm"])
+    pitches = [offer["pitch_mm"] for offer in offers_of(word) if "pitch_mm" in offer]
+    for pitch in pitches:
+        beside.setdefault("pitch_mm", pitch)
+    return bool(leads or pitches or word.lower() in _NAMED)
 
 
 def _is_vague(found: dict[str, str]) -> bool:

@@ -48,6 +48,21 @@ D_MiniMELF                                     MINIMELF
 Crystal:Crystal_HC49-U_Vertical                HC-49/U
 HC-49/U                                        HC-49/U
 RM5                                            5
+RM7,5                                          7.5
+5,08mm                                         5.08
+C_Disc_P7,5mm                                  disc radial 7.5
+CP_Radial_D6,3mm_P2,5mm                        D6.3mm radial 2.5
+Package_DFN_QFN:QFN-16-1EP_3x3mm_P0.5mm        QFN-16
+DFN-8-1EP_2x2mm_P0.5mm                         DFN-8
+VQFN-20                                        VQFN-20
+TSOP-I-48_18.4x12mm_P0.5mm                     TSOP-I-48
+TSOT-23-5                                      TSOT-23-5
+SC-70-5                                        SC-70-5
+BGA-256                                        BGA-256
+HTSSOP-16-1EP_4.4x5mm_P0.65mm                  HTSSOP-16
+Pin_Header_1x03_P2.54mm                        Pin,Header,1x03 2.54
+Inductor_SMD:L_7.3x7.3mm_H4.5mm                7.3x7.3mm smd
+LED_THT:LED_D5.0mm                             5,mm
 """
 
 
@@ -57,6 +72,16 @@ def test_a_name_says_package_leads_and_pitch(row: str) -> None:
     facts = package_facts(name)
     assert [fact.replace(" ", ",") for fact in _in_order(facts)] == says
     Spec(kind="ic", **{key: fact for key, fact in facts.items() if key != "pitch_mm"})
+
+
+@pytest.mark.parametrize(("name", "pitch"), [("RM 7,5", "7.5"), ("RM 5", "5"), ("radial 2,5 mm", "2.5")])
+def test_a_pitch_in_words_is_read(name: str, pitch: str) -> None:
+    assert package_facts(name)["pitch_mm"] == pitch
+
+
+def test_a_comma_between_names_is_no_decimal_comma() -> None:
+    assert package_facts("DIP-8,DIP-14") == package_facts("DIP-8 DIP-14")
+    assert package_facts("0805,0603") == package_facts("0805")
 
 
 def _in_order(facts: dict[str, str]) -> list[str]:
