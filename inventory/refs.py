@@ -1,11 +1,16 @@
 """Reference designators as people write them: `R1-R4, R7`.  Pure: no Django."""
 
+import re
 from collections.abc import Iterable
 from itertools import groupby
 
 MAX_REFS = 2000
 LONGEST_REF = 32
 DASHES = str.maketrans({"–": "-", "—": "-", "−": "-", "…": "-"})
+
+
+_NUMBERS = re.compile(r"[0-9]+(?: ?- ?[0-9]+)?")
+"""Numbers alone: their letters are those of the reference before."""
 
 
 class UnreadableRefs(ValueError):
@@ -29,15 +34,17 @@ def split_ref(ref: str) -> tuple[str, int, str]:
 def parse_refs(text: str) -> list[str]:
     """The references in a written list, ranges spelled out, in the order given.
 
-    >>> parse_refs("R1-R4, R7; c2–3")
-    ['R1', 'R2', 'R3', 'R4', 'R7', 'c2', 'c3']
+    >>> parse_refs("R1-R4, R7; c2–3"), parse_refs("R1,2,5-6")
+    (['R1', 'R2', 'R3', 'R4', 'R7', 'c2', 'c3'], ['R1', 'R2', 'R5', 'R6'])
 
     UnreadableRefs: an empty list, a range that mixes letters or runs backwards, a reference given twice,
     more than 2,000 references.
     """
     found: list[str] = []
     for piece in text.translate(DASHES).replace(";", ",").replace("\n", ",").split(","):
-        found.extend(_spell_out(" ".join(piece.split())))
+        piece = " ".join(piece.split())
+        letters = split_ref(found[-1])[0] if found and _NUMBERS.fullmatch(piece) else ""
+        found.extend(_spell_out(letters + piece))
         if len(found) > MAX_REFS:
             raise UnreadableRefs(f"more than {MAX_REFS} references")
     if not found:

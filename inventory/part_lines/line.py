@@ -11,11 +11,11 @@ from typing import Any
 
 from inventory.decoding import Question
 from inventory.decoding.series import series_of
-from inventory.part_lines.cores import MAX_READINGS, Core, are_bands, cores_of
+from inventory.part_lines.cores import BARE, MAX_READINGS, Core, are_bands, cores_of
 from inventory.part_lines.counts import count_in, parted
 from inventory.part_lines.words import BETWEEN, Claim, LineWord, Token, tokens_of
 from inventory.part_words.applying import apply_offers, is_of_coils, offers_in
-from inventory.part_words.kind_words import CLASSES, DEVICES_OF_CLASS, NamedKind, leading
+from inventory.part_words.kind_words import CLASSES, DEVICES_OF_CLASS, LONE_LETTERS, NamedKind, leading
 from inventory.refs import UnreadableRefs, parse_refs, split_ref
 from inventory.spec import (
     TRAITS,
@@ -31,12 +31,15 @@ from inventory.whole_numbers import MAX_PIECES
 LONGEST = 200
 _NEAR = 0.25  # a second reading with so much of the score of the first is worth a doubt
 
-_REF = re.compile(r"([A-Za-z]{1,4})[0-9]{1,4}[A-Za-z]?(?:[-–—…](?:[A-Za-z]{1,4})?[0-9]{1,4})?:?")
+_REF = re.compile(
+    r"([A-Za-z]{1,4})[0-9]{1,4}(?:[A-Za-z]?(?:[-–—…](?:[A-Za-z]{1,4})?[0-9]{1,4})?|(?:,[0-9]{1,4})+):?"
+)
 _CELL = re.compile(r"[CB]R[123][0-9]{3}", re.IGNORECASE)
 """CR2032 is a cell (IEC 60086), not the diode of that number."""
 _SHORT_CLASSES, _SHORT_REF = frozenset(("BT", "LS", "MK", "DL", "M", "RE", "TH")), 2
 """Letters that types begin with too: BT136, LS138, MK4116 are none of so many batteries and speakers."""
 _OHMS = re.compile(r"[0-9]*[.,]?[0-9]+(?:m|k|M)?(?:R|Ω|ohms?)|[0-9]*[Rr][0-9]+")
+_OF_AN_LED = ("function", "led")
 _NOTHING_KNOWN = Question()
 _UNKNOWN = "no value, type or property is known that reads so"
 
@@ -182,7 +185,7 @@ def _is_ref(text: str) -> bool:
     found = _REF.fullmatch(text)
     if found is None or found[1].upper() not in CLASSES or _CELL.fullmatch(text):
         return False
-    return len(text) - len(found[1]) <= _SHORT_REF or found[1].upper() not in _SHORT_CLASSES
+    return len(text.partition(",")[0]) - len(found[1]) <= _SHORT_REF or found[1].upper() not in _SHORT_CLASSES
 
 
 def _no_value(token: Token) -> bool:
@@ -221,6 +224,9 @@ def _claimed(line: str, tokens: Sequence[Token], before: int, after: int, kind: 
         if letters in DEVICES_OF_CLASS:
             parse.facts = (("device", DEVICES_OF_CLASS[letters]),)
     rest = _without_count(parse, parted(tokens[before:end]))
+    if (lone := _lone_letter(rest)) and (not parse.kinds or lone.kind in parse.kinds):
+        parse.kinds = (lone.kind,)
+        parse.claims.append(Claim((rest.pop(0),), ({"kind": lone.kind},)))
     if are_bands(rest):
         parse.left = rest
         return parse
@@ -242,6 +248,14 @@ def _claimed(line: str, tokens: Sequence[Token], before: int, after: int, kind: 
             at += 1
     _read_as_beside(parse)
     return parse
+
+
+def _lone_letter(tokens: Sequence[Token]) -> NamedKind | None:
+    """The kind that a letter before a figure or a value names: `R 470` and `C 100n` are no printed codes."""
+    if len(tokens) < 2 or (named := LONE_LETTERS.get(tokens[0].text.upper())) is None:
+        return None
+    kinds = {kind for kind, _units in values_in_text(tokens[1].text)}
+    return named if named.kind in kinds or BARE.fullmatch(tokens[1].text) else None
 
 
 def _with_comma(line: str, token: Token) -> str:
@@ -270,6 +284,8 @@ def _claim_of(tokens: Sequence[Token], parse: _Parse, *, alone: bool) -> Claim |
     offers = offers_in(" ".join(token.text for token in tokens), alone=alone)
     if not offers or (is_of_coils(offers) and parse.kinds[:1] != ("other",)):
         return None
+    if _OF_AN_LED in parse.facts:  # 5 mm is across its body, and not between its leads
+        offers = tuple(sorted(offers, key=lambda offer: "package" not in offer))
     return Claim(tuple(tokens), offers)
 
 
@@ -325,7 +341,19 @@ def _readings(parse: _Parse, asking: Question) -> tuple[tuple[PartReading, ...],
         parse.ambiguous, parse.unitless = core.ambiguous, core.unitless
         if len(best) > 1 and best[1][2] == cost and best[1][1].score > _NEAR * core.score:
             doubts.append(f"could also be {best[1][0].spec.text}")
+        if may_be_pieces := _may_be_pieces(parse, best[0][0]):
+            doubts.append(may_be_pieces)
     return tuple(reading for reading, _core, _cost in best), tuple(doubts)
+
+
+def _may_be_pieces(parse: _Parse, reading: PartReading) -> str:
+    """What to ask of `12 100n`, which is read as 12 V, where nothing else says how many; else blank."""
+    if parse.quantity is not None or len(reading.words) < 2:
+        return ""
+    first, second = reading.words[:2]
+    bare = first.property_name == "marking" and first.text.isdigit() and not BARE.fullmatch(second.text)
+    bare = bare and bool(values_in_text(second.text))
+    return f"{first.text} is read as {first.meaning}: write {first.text} x for so many pieces" if bare else ""
 
 
 _SAID_BY_CLASS = {"fuse": "amps", "connector": "ways", "socket": "ways"}

@@ -4,12 +4,15 @@ import re
 from dataclasses import dataclass
 from typing import Any
 
+from inventory.part_words.kind_words import CLASSES
 from inventory.spec.wording import property_word
 
 BETWEEN = frozenset(" \t\r\n\u00a0\u2009\u202f,;|()[]{}\"'“”„")
 """Signs that part words and say nothing themselves."""
 
-_DECIMAL_COMMA = re.compile(r"[0-9]+,[0-9]+[^,]*")
+_DECIMAL_COMMA = re.compile(r"(?:RM|[Pp]=?)?[0-9]+,[0-9]+[^,]*")
+_LISTED = re.compile(r"(?P<letters>[A-Za-z]{1,4})(?P<numbers>[1-9][0-9]{0,3}(?:,[1-9][0-9]{0,3})+)")
+_UNIT_NEXT = re.compile(r" ?(?:%|[A-Za-zµμΩ]{1,3}(?![A-Za-z0-9]))")
 _JOINED = re.compile(r"(?<=[A-Za-zµμΩ%])/(?=[0-9])")
 
 
@@ -68,27 +71,41 @@ class Claim:
 
 
 def tokens_of(line: str) -> list[Token]:
-    """The words of a line; a comma between figures is a decimal comma and stays, `10uF/16V` is two words.
+    """The words of a line; a comma between figures is a decimal comma and stays, and so does one between the
+    numbers of references; `10uF/16V` is two words.
 
-    >>> [token.text for token in tokens_of("R1,R3 2,2k 5%,0.25W (axial)")]
-    ['R1', 'R3', '2,2k', '5%', '0.25W', 'axial']
+    >>> [token.text for token in tokens_of("R1,R3 2,2k 5%,0.25W (axial)")], tokens_of("R1,2,5 4k7")[0].text
+    (['R1', 'R3', '2,2k', '5%', '0.25W', 'axial'], 'R1,2,5')
     """
     found: list[Token] = []
     start = 0
     for at in range(len(line) + 1):
-        if at < len(line) and (line[at] not in BETWEEN or _is_decimal_comma(line, at, start)):
+        if at < len(line) and (line[at] not in BETWEEN or _is_kept_comma(line, at, start)):
             continue
         found += _parted(line, start, at)
         start = at + 1
     return found
 
 
-def _is_decimal_comma(line: str, at: int, start: int) -> bool:
+def _is_kept_comma(line: str, at: int, start: int) -> bool:
     if line[at] != ",":
         return False
     rest = line[start:]
     end = next((index for index, sign in enumerate(rest) if sign in BETWEEN and sign != ","), len(rest))
-    return _DECIMAL_COMMA.fullmatch(rest[:end]) is not None
+    return _DECIMAL_COMMA.fullmatch(rest[:end]) is not None or _are_refs(rest[:end], rest[end:])
+
+
+def _are_refs(word: str, after: str) -> bool:
+    """Whether a word is a list as `R1,2,5`: rising numbers of a class of parts, and no size with a unit.
+
+    P2,54 is a pitch.
+    """
+    listed = _LISTED.fullmatch(word)
+    if listed is None or listed["letters"].upper() not in CLASSES or _UNIT_NEXT.match(after):
+        return False
+    numbers = [int(number) for number in listed["numbers"].split(",")]
+    rising = all(one < next_one for one, next_one in zip(numbers, numbers[1:], strict=False))
+    return rising and (listed["letters"].upper() != "P" or len(numbers) > 2)
 
 
 def _parted(line: str, start: int, end: int) -> list[Token]:

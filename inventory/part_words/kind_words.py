@@ -153,6 +153,12 @@ def named_by(text: str) -> NamedKind | None:
     return None
 
 
+LONE_LETTERS: dict[str, NamedKind] = {
+    "R": NamedKind("resistor"), "C": NamedKind("capacitor"), "L": NamedKind("inductor"),
+    "D": NamedKind("diode"),
+}  # fmt: skip
+"""Letters that people write for a kind, without a number: `R 470` (IEC 60617 and IEEE 315, from memory)."""
+
 _PHRASE = re.compile(r"[^\W\d]+(?:[-/.][^\W\d]+)*")
 _ENDS = frozenset(
     ("for", "with", "to", "of", "in", "on", "per", "and", "or", "fur", "mit", "pour", "avec", "con", "z")

@@ -26,6 +26,12 @@ READ = [
     ("R1 47k", "R1", None, "47k resistor"),
     ("R1, R3 47k 5% 0.25W", "R1 R3", None, "47k 5 % 0.25 W resistor"),
     ("R1-R4, R7 10k", "R1 R2 R3 R4 R7", None, "10k resistor"),
+    ("R1,2,3 4k7", "R1 R2 R3", None, "4k7 resistor"),
+    ("D1,2 1N4148", "D1 D2", None, "1N4148 *diode"),
+    ("R 470", "", None, "470R resistor"),
+    ("C 100n 63V", "", None, "100n 63 V capacitor"),
+    ("5 x R 4k7 5%", "", 5, "4k7 5 % resistor"),
+    ("header P2,54", "", None, "connector, 2.54 mm"),
     ("47k R1 R3", "R1 R3", None, "47k resistor"),
     ("r5 4R7 fusible", "R5", None, "4R7 fusible resistor"),
     ("D1–D4 1N4007", "D1 D2 D3 D4", None, "1N4007 *diode"),
@@ -71,6 +77,23 @@ def test_a_line_is_read_to_its_last_word(text: str, refs: str, pieces: int | Non
     assert fnmatchcase(line.spec.text if line.spec else "", part or "")
 
 
+def test_the_size_of_an_led_is_that_of_its_body() -> None:
+    spec = read_line("LED red 5mm RM 2,54").spec
+    assert spec is not None
+    assert (spec.package, str(spec.pitch_mm)) == ("5 mm", "2.54")
+    capacitor = read_line("10u 16V 5mm").spec
+    assert capacitor is not None
+    assert (capacitor.package, str(capacitor.pitch_mm)) == ("", "5")
+
+
+def test_a_letter_alone_before_a_figure_is_no_code() -> None:
+    line = read_line("C 2200")
+    assert line.ambiguous
+    assert {reading.spec.kind for reading in line.readings} == {"capacitor"}
+    assert read_line("47 16").doubts == ()  # 47 µF 16 V, as old electrolytics have it
+    assert read_line("12 x 100n").doubts == ()
+
+
 def test_a_second_value_in_ohms_is_the_series_resistance() -> None:
     line = read_line("46u 0.4R")
     assert line.spec is not None
@@ -104,6 +127,7 @@ def test_a_word_that_is_not_understood_says_why(text: str, unread: str, reason: 
         ("4700", "4700 has no unit: write 4700 Ω, a value such as 4k7, or say what it is"),
         ("U1 XYZ123", "XYZ123 is taken for its type number: no naming system that is known here reads it"),
         ("R1, R3 10k 5 pcs", "2 references, but 5 pieces"),
+        ("12 100n", "12 is read as 12 V, the V not printed: write 12 x for so many pieces"),
         ("R47", "could also be 470n capacitor"),  # IEC 60062: R is the point, in ohms or in microfarads
     ],
 )
