@@ -146,6 +146,55 @@ Bauteil;Anzahl
 """, "- | 5 ! Bauteil: 2.200 could be 2200 or 2.200",
          "- | 6 ! Bauteil: 1.000 pF could be 1000 pF or 1.000 pF",
          "3k3 0.5 W resistor | 2", "4k7 resistor | 1"),
+    text("a figure of several signs in a column that shows both", """
+Part;Qty
+1.234,5 ohm;1
+4.7k;2
+1.000.000 ohm;3
+""", "1k2345 resistor | 1", "4k7 resistor | 2", "1M resistor | 3"),
+    text("a copied point among decimal commas", """
+Part;Qty;Price
+2.200 ohm;5;1,50
+4.7k;2;0,10
+""", "- | 5 ! Part: 2.200 ohm could be 2200 ohm or 2.200 ohm", "4k7 resistor | 2"),
+    text("letters of references for the type", """
+Type;Value;Qty
+R;470;5
+R;2200;1
+C;100n;4
+C;2200;2
+L;10uH;3
+D;1N4148;6
+Q;BC547;7
+""", "470R resistor | 5", "2k2 resistor | 1", "100n capacitor | 4",
+         "- | 2 ! Value: 2200 has no unit: say which it is of 2n2 capacitor", "10µH inductor | 3",
+         "1N4148 *diode | 6", "BC547 *transistor | 7"),
+    text("letters of references among words for the part", """
+Part;Value;Qty
+R;470;5
+C;100n;2
+Widerstand;2k2;1
+BC547;;4
+""", "470R resistor | 5", "100n capacitor | 2", "2k2 resistor | 1", "BC547 *transistor | 4"),
+    text("letters of references before the value", """
+Part;Qty
+R 470;5
+R 2200;1
+C 100n;2
+C 2200;3
+""", "470R resistor | 5", "2k2 resistor | 1", "100n capacitor | 2",
+         "- | 3 ! Part: 2200 has no unit: say which it is of 2n2 capacitor"),
+    text("numbers of references without their letters", """
+Ref;Part
+"R1,2,5";4k7
+"C1,2";100n
+""", "4k7 resistor | 3 | R1 R2 R5", "100n capacitor | 2 | C1 C2"),
+    text("packages in two spellings", """
+Part;Package;Qty
+BC547 TO92;TO-92_Inline;5
+BC547 TO-92;TO92;1
+1N4007 DO-41;DO 41;2
+""", "BC547 *transistor, TO-92 | 5", "BC547 *transistor, TO-92 | 1", "1N4007 *diode, DO-41 | 2"),
     text("a date shows no decimal sign", """
 Part;Qty
 resistor 2.200;5

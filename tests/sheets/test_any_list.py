@@ -136,6 +136,32 @@ def test_the_unit_of_a_whole_column_is_given_at_once() -> None:
     }
 
 
+@pytest.mark.parametrize(
+    "text", ["Value,Qty\n2200,5\n4k7,2\n100,3\n", "Type,Value,Qty\nC,2200,5\nR,4k7,2\nC,100,3\n"]
+)
+def test_the_unit_that_is_given_goes_before_what_the_others_are(text: str) -> None:
+    rows = rows_of(read(text, corrections=[Correction(column="Value", unit="pF")]))
+    assert rows == ["2n2 capacitor | 5", "4k7 resistor | 2", "100p capacitor | 3"]
+
+
+def test_a_sign_that_was_copied_is_asked_of_and_then_as_it_is_said() -> None:
+    text = "Part;Qty;Price\n2.200 ohm;5;1,50\n4.7k;2;0,10\n"
+    (question,) = read(text).readings[0].questions
+    assert (question.column, question.asks) == ("Part", "decimal")
+    said = [Correction(column="Part", decimal=",")]
+    assert rows_of(read(text, corrections=said)) == ["2k2 resistor | 5", "4k7 resistor | 2"]
+
+
+def test_letters_for_the_kind_are_no_doubt() -> None:
+    rows = read("Kind,Value,Qty\nR,470,5\nQ,BC547,2\nZZ,4k7,1\n").readings[0].rows
+    assert [row.doubts for row in rows] == [(), (), ("kind: ZZ is not a known kind",)]
+
+
+def test_packages_in_two_spellings_are_no_doubt() -> None:
+    (row,) = read("Part,Package,Qty\nBC547 TO92,TO-92_Inline,5\n").readings[0].rows
+    assert row.doubts == ()
+
+
 def test_a_column_of_printed_codes_is_read_as_such() -> None:
     text = "Part,Qty\n103,3\n2200,4\n"
     rows = rows_of(read(text, corrections=[Correction(column="Part", unit="marking")]))

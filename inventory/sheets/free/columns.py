@@ -72,6 +72,7 @@ def columns_of(table: FreeTable, corrections: Sequence[Correction]) -> Columns:
         column.heading
         for column in table.columns
         if column.meaning == "value"
+        and column.heading not in units
         and not meanings & {"refs", "kind"}
         and _are_of_resistors(row[1][column.at] for row in table.rows)
     )
@@ -79,16 +80,22 @@ def columns_of(table: FreeTable, corrections: Sequence[Correction]) -> Columns:
 
 
 def _conventions(table: FreeTable) -> dict[str, Convention]:
-    """Column -> how its figures are written: as it shows, else as the other columns of the table show."""
+    """Column -> how its figures are written: as it shows, else as the other columns of the table show.
+
+    Where it has figures that could be read in two ways, and another column shows the other sign than it does,
+    nobody can say: parts are copied from catalogues, with `4.7k` in a list that else has decimal commas.
+    """
     of = {
         column.heading: convention_of(row[1][column.at] for row in table.rows)
         for column in table.columns
         if column.meaning in FIGURES
     }
     shown = {convention.decimal for convention in of.values()} - {""}
-    elsewhere = shown.pop() if len(shown) == 1 and not any(each.mixed for each in of.values()) else ""
+    (elsewhere,) = shown if len(shown) == 1 and not any(each.mixed for each in of.values()) else ("",)
     for heading, convention in of.items():
-        if convention.open and not convention.mixed and elsewhere:
+        if convention.example and convention.decimal and shown - {convention.decimal}:
+            of[heading] = Convention(example=convention.example)
+        elif convention.open and not convention.mixed and elsewhere:
             of[heading] = replace(convention, decimal=elsewhere, why="as in the other columns")
     return of
 

@@ -80,19 +80,24 @@ def _decimal_shown(figure: str) -> str:
 
 
 def by(convention: Convention, cell: str) -> str:
-    """The cell without signs between thousands; with no convention as it is.
+    """The cell without signs between thousands; a figure of several signs shows itself which is which, and
+    any other is as it is where there is no convention.
 
     >>> by(Convention(","), "2.200 pF"), by(Convention("."), "2.200 pF"), by(Convention("."), "1,000")
     ('2200 pF', '2.200 pF', '1000')
+    >>> by(Convention(), "1.234,5 pF"), by(Convention("."), "1.234,5 pF"), by(Convention(), "2.200 pF")
+    ('1234,5 pF', '1234,5 pF', '2.200 pF')
     """
-    if not convention.decimal:
-        return cell
-    between = "." if convention.decimal == "," else ","
 
     def plain(found: re.Match[str]) -> str:
-        whole, decimal, fraction = found[0].partition(convention.decimal)
-        if between in whole and _is_figure(found) and _THOUSANDS.fullmatch(whole):
-            whole = whole.replace(between, "")
+        figure = found[0]
+        several = sum(sign in ".," for sign in figure) > 1
+        sign = _decimal_shown(figure) if several else convention.decimal
+        if not sign or not _is_figure(found):
+            return figure
+        whole, decimal, fraction = figure.partition(sign)
+        if _THOUSANDS.fullmatch(whole):
+            whole = whole.replace("." if sign == "," else ",", "")
         return f"{whole}{decimal}{fraction}"
 
     return _WRITTEN.sub(plain, cell)

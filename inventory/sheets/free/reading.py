@@ -3,6 +3,7 @@
 One file: what a cell means depends on the other cells of its row, so that its readers call each other.
 """
 
+import re
 from collections import defaultdict
 from collections.abc import Callable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, field, replace
@@ -13,7 +14,7 @@ from inventory.part_lines import PartLine, read_line, read_quantity
 from inventory.part_lines.cores import BARE
 from inventory.part_words.applying import apply_offers
 from inventory.part_words.footprints import package_facts
-from inventory.part_words.kind_words import CLASSES, NamedKind, named_by, plainly
+from inventory.part_words.kind_words import CLASSES, LONE_LETTERS, NamedKind, named_by, plainly
 from inventory.part_words.vocabulary import NATURES
 from inventory.refs import UnreadableRefs, parse_refs, split_ref
 from inventory.sheets.free.choices import Choice, choices_of, in_unit
@@ -35,6 +36,7 @@ from inventory.spec import Spec, SpecError
 from inventory.spec.wording import property_word
 
 COUNTED_EACH = 500
+_BEFORE_FIGURES = re.compile(r"(?<=[a-z])[- ]+(?=[0-9])")
 
 
 @dataclass(frozen=True)
@@ -164,7 +166,7 @@ def _read_row(
             undecided.append(column)
             continue  # nothing is read from it before that is said
         texts.setdefault(column.meaning, []).append(by(convention, text))
-    one = _together(texts)
+    one = _together(_with_kind(texts))
     refs = _refs(one.get("refs", ""), doubts)
     line, choices, unitless = _part_of(table, columns, cells, (one, refs, section), undecided)
     if settled:
@@ -205,8 +207,22 @@ def _read_row(
     )
 
 
+def _with_kind(texts: dict[str, list[str]]) -> dict[str, list[str]]:
+    """The texts with a lone R, C, L or D as the kind where another cell says the part and none the kind.
+
+    Beside a figure it would else be read as one printed code, in which it is a letter for the tolerance.
+    """
+    main = [(name, text) for name in MAIN for text in texts.get(name, ())]
+    letters = [each for each in main if each[1].upper() in LONE_LETTERS]
+    if "kind" in texts or len(letters) != 1 or len(main) == 1:
+        return texts
+    ((name, letter),) = letters
+    rest = [text for text in texts[name] if text != letter]
+    return {**texts, "kind": [letter], name: rest}
+
+
 def _together(texts: Mapping[str, Sequence[str]]) -> dict[str, str]:
-    return {meaning: " ".join(words) for meaning, words in texts.items()}
+    return {meaning: " ".join(words) for meaning, words in texts.items() if words}
 
 
 def _joined(table: FreeTable, column: FreeColumn, cell: str, problems: list[str]) -> str:
@@ -231,14 +247,14 @@ def _part_of(
     """What says the part, what else it may mean, and the column of its figure without a unit."""
     one, refs, section = beside
     main = [column for column in table.columns if column.meaning in MAIN and cells[column.heading]]
-    in_ohms = any(column.heading in columns.resistors for column in main)
+    units = [unit for each in main for unit in columns.units.get(each.heading, ())]
+    in_ohms = any(column.heading in columns.resistors for column in main) and not units
     read = partial(_line, one=one, refs=refs, section=section, in_ohms=in_ohms)
     typed = " ".join(cells[column.heading] for column in main)
 
     def choices(text: str) -> Iterator[Choice]:
         yield from choices_of(read(text), read, typed=typed, as_spec=lambda line: _spec(one, line, []))
 
-    units = [unit for each in main for unit in columns.units.get(each.heading, ())]
     if any(column in undecided for column in main):
         each_way = (by(Convention(sign), without_spaces(typed))[:200] for sign in ",.")
         either = tuple(choice for text in each_way for choice in choices(text))
@@ -279,7 +295,8 @@ def _no_part(table: FreeTable, cells: Mapping[str, str], section: _Section) -> s
 
 
 def _kind_named(text: str) -> NamedKind | None:
-    return named_by(text.strip(" :-=*#"))
+    bare = text.strip(" :-=*#")
+    return named_by(bare) or LONE_LETTERS.get(bare.upper())
 
 
 def _refs(text: str, doubts: list[str]) -> list[str]:
@@ -296,7 +313,7 @@ def _line(
     main: str, *, one: Mapping[str, str], refs: Sequence[str], section: _Section, in_ohms: bool
 ) -> PartLine:
     kind = _kind_named(one.get("kind", ""))
-    letters = split_ref(refs[0])[0].upper() if refs else ""
+    letters = split_ref(refs[0])[0].upper() if refs else one.get("kind", "").upper()
     if kind or letters in CLASSES:
         return _read(main, kind, "" if kind else letters)
     plain = _read(main, None, "")
@@ -348,7 +365,7 @@ def _spec(one: Mapping[str, str], line: PartLine | None, doubts: list[str]) -> S
             return None
         spec = Spec(kind=kind.kind, traits=dict(kind.facts))
     kind_cell = one.get("kind", "")
-    if kind_cell and not _kind_named(kind_cell):
+    if kind_cell and not _kind_named(kind_cell) and kind_cell.upper() not in CLASSES:
         doubts.append(f"kind: {kind_cell} is not a known kind")
     natures = tuple({name: value} for name, value in NATURES.get(plainly(kind_cell), ()))
     spec = apply_offers(natures, stated_in(spec), spec.kind).spec or spec
@@ -389,14 +406,21 @@ def _with(spec: Spec, facts: Mapping[str, Any], name: str, text: str, doubts: li
 def _packaged(spec: Spec, text: str, doubts: list[str]) -> Spec:
     """The part with what its package or footprint says; a cell that says nothing of either is its package."""
     facts = package_facts(text) or {"package": text.rpartition(":")[2][:64]}
-    stated, named = spec.package.casefold(), facts.get("package", "").casefold()
-    if _is_named_by(stated, named):
+    stated, named = _as_spelled(spec.package), _as_spelled(facts.get("package", ""))
+    if stated == named and "-" not in spec.package and "-" in facts.get("package", ""):
+        spec = replace(spec, package="")  # a TO92, which is the usual TO-92
+    elif _is_named_by(stated, named):
         facts.pop("package", None)
     elif _is_named_by(named, stated):
         spec = replace(spec, package="")  # a DIP, which is now known to be a DIP-8
     for name, fact in facts.items():
         spec = _with(spec, {name: fact}, name, text, doubts)
     return spec
+
+
+def _as_spelled(package: str) -> str:
+    """A package without what people spell differently: TO 92, to-92 and TO92 are one."""
+    return _BEFORE_FIGURES.sub("", package.casefold())
 
 
 def _is_named_by(package: str, family: str) -> bool:

@@ -14,6 +14,8 @@ from inventory.sheets.grid import Odd
 
 Line = tuple[int, Sequence[str]]
 _SAMPLE = 60
+_USUAL_LETTERS = frozenset(("R", "C", "L", "D", "Q", "U", "IC"))
+"""One of them is in every column of such letters; T and F alone are time-lag and fast fuses."""
 _LONGEST_HEADING = 60
 _PLACE = re.compile(
     r"(drawer|box|bin|tray|shelf|cabinet|schublade|kiste|fach|regal|tiroir|boite|caja|cajon|cassetto|"
@@ -181,7 +183,7 @@ def _columns(
             continue
         name = " ".join(heading.split()) or _letters(left + at)
         meaning, why = _as_heading(heading, known), "by its heading"
-        if meaning == "number" and not _mostly(cells, _is_type) and _mostly(cells, _is_kind):
+        if meaning == "number" and not _mostly(cells, _is_type) and _are_kinds(cells):
             meaning, why = "kind", "its cells are kinds of parts"
         elif meaning == "refs" and not _mostly(cells, _are_refs):
             meaning, why = (NUMBER_IN_LIST, "it counts the lines") if _counts(cells) else _by_cells(cells)
@@ -238,6 +240,15 @@ def _is_package(text: str) -> bool:
 
 def _is_kind(text: str) -> bool:
     return named_by(text) is not None
+
+
+def _are_kinds(cells: Sequence[str]) -> bool:
+    """Whether the cells are kinds of parts, by words or by the letters of references: R, C, Q."""
+    letters = {cell.upper() for cell in cells if cell.upper() in CLASSES}
+    return _mostly(cells, _is_kind) or (
+        bool(letters & _USUAL_LETTERS)
+        and _mostly(cells, lambda cell: _is_kind(cell) or cell.upper() in letters)
+    )
 
 
 def _is_count(text: str) -> bool:
