@@ -30,7 +30,8 @@ PREVIEW = {
     "form": "any", "as": "stock", "dry_run": True, "notes": [], "rows": 2, "problems": 1, "to_settle": 1,
     "tables": [
         {
-            "sheet": "Stock", "first_row": 14, "mapping": {"Wert": "value", "Anzahl": "quantity"},
+            "sheet": "Stock", "first_row": 14, "first_column": "A",
+            "mapping": {"Wert": "value", "Anzahl": "quantity"},
             "why": {"Wert": "by its heading", "Anzahl": "by its heading"},
             "conventions": {"Wert": "decimal comma, 2,2 shows it"},
             "questions": [
@@ -89,7 +90,8 @@ class ImportSerializer(StrictSerializer):
     )
     corrections = serializers.CharField(
         required=False,
-        help_text="Of `any`, JSON: a list of objects. Which rows: `row` (and `sheet`), or `column` and "
+        help_text="Of `any`, JSON: a list of objects. Which rows: `row` (and `sheet`, and "
+        "`first_column` of two tables side by side), or `column` and "
         "`typed` for every row with that text. What of them: `text`, `spec`, `quantity`, `place`, `refs`, "
         "`skip`. "
         "`column` and `decimal` (`,` or `.`) say how the figures of a column are written, "
@@ -218,6 +220,7 @@ class SkippedRowSerializer(serializers.Serializer[Any]):
 class TableReadSerializer(serializers.Serializer[Any]):
     sheet = serializers.CharField()
     first_row = serializers.IntegerField(help_text="The row of its headings.")
+    first_column = serializers.CharField(help_text="Where it begins: A, or E of the second side by side.")
     mapping = serializers.DictField(child=serializers.CharField(allow_blank=True))
     why = serializers.DictField(child=serializers.CharField())
     conventions = serializers.DictField(child=serializers.CharField())

@@ -140,7 +140,8 @@ def _row_corrections(request: HttpRequest, at: int, reading: FreeReading) -> Ite
     heading = _main_column(reading)
     for row in reading.rows:
         name = f"{at}-{row.number}"
-        one = {"sheet": reading.table.sheet, "row": row.number}
+        table = reading.table
+        one = {"sheet": table.sheet, "row": row.number, "first_column": table.first_column}
         if f"skip-{name}" in request.POST:
             yield {**one, "skip": True}
         count = whole_number(request.POST.get(f"count-{name}", "").strip())

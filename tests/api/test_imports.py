@@ -317,6 +317,7 @@ def test_mapping_and_corrections_given_back_change_what_goes_in(bench: Any) -> N
         ({"corrections": '[{"row": 2, "colour": "red"}]'}, "/corrections"),
         ({"corrections": '[{"row": "2"}]'}, "/corrections"),
         ({"corrections": '[{"text": "4k7"}]'}, "/corrections"),
+        ({"corrections": '[{"row": 2, "text": "4k7"}]'}, "/corrections"),
         ({"corrections": '[{"row": 2, "quantity": -1}]'}, "/corrections"),
         ({"corrections": '[{"column": "Teil", "decimal": ";"}]'}, "/corrections"),
         ({"corrections": '[{"column": "Teil", "unit": "furlong"}]'}, "/corrections"),

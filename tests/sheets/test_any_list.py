@@ -162,6 +162,21 @@ def test_packages_in_two_spellings_are_no_doubt() -> None:
     assert row.doubts == ()
 
 
+BESIDE_EACH_OTHER = "Part;Qty;;;Part;Qty\n4k7;3;;;100n;5\n10k;4;;;220n;6\n"
+
+
+def test_a_correction_of_a_row_is_of_the_table_that_it_names() -> None:
+    first, second = read(BESIDE_EACH_OTHER).as_dict()["tables"]
+    assert (first["first_column"], second["first_column"]) == ("A", "E")
+    changes = [
+        Correction(row=2, first_column="E", quantity=7),
+        Correction(row=3, first_column="a", column="Part", text="22k"),
+        Correction(row=3, first_column="E", skip=True),
+    ]
+    parts = read(BESIDE_EACH_OTHER, corrections=changes)
+    assert rows_of(parts) == ["4k7 resistor | 3", "22k resistor | 4", "100n capacitor | 7"]
+
+
 def test_a_column_of_printed_codes_is_read_as_such() -> None:
     text = "Part,Qty\n103,3\n2200,4\n"
     rows = rows_of(read(text, corrections=[Correction(column="Part", unit="marking")]))

@@ -16,12 +16,14 @@ MAX_CORRECTIONS = 5_000
 class Correction:
     """What a person says otherwise: of one row of a sheet, or of every row with this text in a column.
 
+    `first_column` says which table is meant where several stand side by side.
     `text` is read in place of that cell; `spec` holds fields of the part.  Of a column `decimal` is its
     decimal sign and `unit` what its figures without a unit are in: of `choices.LABELS`.
     """
 
     sheet: str = ""
     row: int = 0
+    first_column: str = ""
     column: str = ""
     typed: str | None = None
     text: str | None = None
@@ -55,8 +57,9 @@ def read_corrections(text: str) -> list[Correction]:
 
 
 _TYPES: Mapping[str, tuple[type, ...]] = {
-    "sheet": (str,), "row": (int,), "column": (str,), "typed": (str,), "text": (str,), "spec": (dict,),
-    "quantity": (int,), "place": (str,), "refs": (str,), "skip": (bool,), "decimal": (str,), "unit": (str,),
+    "sheet": (str,), "row": (int,), "first_column": (str,), "column": (str,), "typed": (str,), "text": (str,),
+    "spec": (dict,), "quantity": (int,), "place": (str,), "refs": (str,), "skip": (bool,),
+    "decimal": (str,), "unit": (str,),
 }  # fmt: skip
 
 
@@ -72,6 +75,8 @@ def _correction(at: int, given: object) -> Correction:
         raise BadOption("corrections", f"number {at}: decimal: expected a comma or a point")
     if given.get("unit", "") not in ("", *LABELS):
         raise BadOption("corrections", f"number {at}: unit: expected one of {', '.join(LABELS)}")
+    if "text" in given and not given.get("column"):
+        raise BadOption("corrections", f"number {at}: text: expected the column in place of whose cell it is")
     if (given.get("decimal") or given.get("unit")) and not given.get("column"):
         raise BadOption("corrections", f"number {at}: expected the column whose figures are meant")
     if not (given.get("row") or "typed" in given or given.get("decimal") or given.get("unit")):

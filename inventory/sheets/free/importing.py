@@ -237,6 +237,7 @@ def _table_as_dict(reading: FreeReading) -> dict[str, Any]:
     return {
         "sheet": table.sheet,
         "first_row": table.first_row,
+        "first_column": table.first_column,
         "mapping": {column.heading: column.meaning for column in table.columns},
         "why": {column.heading: column.why for column in table.columns},
         "conventions": dict(reading.conventions),

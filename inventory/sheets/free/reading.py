@@ -105,9 +105,14 @@ def _corrections_of_rows(
         column = plain_heading(correction.column)
         if correction.typed is not None:
             of_rows[column, correction.typed].append(correction)
-        elif correction.row and correction.sheet in ("", table.sheet):
+        elif correction.row and _is_of(correction, table):
             of_rows[column, correction.row].append(correction)
     return of_rows
+
+
+def _is_of(correction: Correction, table: FreeTable) -> bool:
+    begins = correction.first_column.upper()
+    return correction.sheet in ("", table.sheet) and begins in ("", table.first_column)
 
 
 def _questions(table: FreeTable, columns: Columns, rows: Sequence[FreeRow]) -> Iterator[ColumnQuestion]:

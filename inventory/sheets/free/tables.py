@@ -48,6 +48,11 @@ class FreeTable:
     rows: tuple[Line, ...]
 
     @property
+    def first_column(self) -> str:
+        """Where it begins, as a spreadsheet names it: the second of two side by side at E."""
+        return _letters(self.left)
+
+    @property
     def shape(self) -> tuple[str, ...]:
         """By what the same list is known when it comes again."""
         return tuple(plain_heading(column.heading) for column in self.columns)
