@@ -39,6 +39,9 @@ class Club(RuleBasedStateMachine):
         self.people = [PersonFactory() for _person in range(3)]
         self.drawers = [PlaceFactory(), PlaceFactory()]
         self.lots = [stock(4, place=self.drawers[0]).lot_id for _lot in range(4)]
+        # Each has one from the start, not in the order of the jobs: small numbers would meet only their own.
+        for lot, owner in zip(self.lots, (self.people[1], self.people[2], self.people[0]), strict=False):
+            Lot.objects.filter(pk=lot).update(owner=owner)
         self.jobs = []
         for owner in (*self.people, None):
             place = Place.objects.create(name=f"board {len(self.jobs)}", type=Place.Type.BOARD)
