@@ -132,6 +132,9 @@ class FreePieces(NamedTuple):
     ref: str
 
 
+NOTHING = Plan((), {}, {})
+
+
 @dataclass(frozen=True)
 class SupplyAndDemand:
     jobs: Mapping[int, tuple[str, int, date | None]]
@@ -191,18 +194,44 @@ class SupplyAndDemand:
         The tier behind donors and orders: what the best plan leaves of it, best used.  It is asked for, and
         promised by nothing but its owner's yes.
         """
+        if not plan.short or not self.own_shelves:
+            return NOTHING
+        known = self._of_others.get(id(plan))
+        if known is None:
+            known = self._of_others[id(plan)] = plan, self._find_of_others(plan)
+        return known[1]
+
+    def _find_of_others(self, plan: Plan) -> Plan:
         # What is left of the job's owner's own serves none of it, or the plan would have drawn on it.
-        shelves = ((key, getattr(key, "of", key), shelf) for key, shelf in self.shelves.items())
         theirs = plan.spare(
-            self._supply(key, alike, shelf)._replace(owner=None)
-            for key, alike, shelf in shelves
-            if alike is not None and alike.owner != EVERYBODY
+            self._supply(key, alike, shelf)._replace(owner=None) for key, alike, shelf in self.own_shelves
         )
         found = planning.plan(
             plan.lacking(self.demands) if theirs else (), theirs, recorded=self.recorded, misses=0
         )
         asked = (t for t in found.asked if self.owner_of(t.supply) != self.owners.get(t.demand.job))
         return replace(found, asked=tuple(asked))
+
+    def after_others(self, plan: Plan, lacking: Sequence[Demand]) -> Sequence[Demand]:
+        """What stays short of these when others here gave all that they could: friends are asked for it."""
+        would: Counter[DemandKey] = Counter()
+        for take in self.of_others(plan).takes:
+            would[take.demand] += take.quantity
+        if not would:
+            return lacking
+        left = (each._replace(quantity=max(each.quantity - would[each.id], 0)) for each in lacking)
+        return [demand for demand in left if demand.quantity]
+
+    @cached_property
+    def _of_others(self) -> dict[int, tuple[Plan, Plan]]:
+        """What was found for a plan of this bench, by its id; the plan with it, so that it keeps that."""
+        return {}
+
+    @cached_property
+    def own_shelves(self) -> Sequence[tuple[Any, Alike, Shelf]]:
+        """Shelves of what is somebody's own, each with its key."""
+        shelves = ((key, getattr(key, "of", key), shelf) for key, shelf in self.shelves.items())
+        return [each for each in shelves if each[1] is not None and each[1].owner != EVERYBODY]
 
     @cached_property
     def demands(self) -> Sequence[Demand]:

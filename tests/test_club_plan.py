@@ -10,7 +10,7 @@ from django.contrib.auth.models import User
 from inventory.models import Holding, Lot, Part
 from inventory.people import add_person
 from inventory.spec import fits
-from repairs import offers
+from repairs import offers, planning
 from repairs.answers.buy.listing import to_buy
 from repairs.answers.make_up.plan import made_up_for_required
 from repairs.answers.shortages import shortages, suppose
@@ -96,6 +96,32 @@ def test_friends_are_asked_for_what_others_here_could_not_fill(merle: User) -> N
     )
     [row] = shortages()
     assert (row.short, row.at_others, row.at_friends) == (5, 2, 3)
+    [line] = to_buy().results
+    assert (line.needed, [each.would for each in line.friends]) == (5, [3]), "the same on the buy list"
+    assert [each.would for each in made_up_for_required(need.spec).friends] == [3]
+
+
+def test_others_are_looked_through_once_for_a_plan_and_not_at_all_where_nobody_owns_anything(
+    merle: User, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    held = stock(2)
+    NeedFactory(quantity=5)
+    looked: list[object] = []
+    really = planning.plan
+
+    def counted(*args: Any, **named: Any) -> Any:
+        looked.append(named)
+        return really(*args, **named)
+
+    bench, plan = planned()
+    monkeypatch.setattr(planning, "plan", counted)
+    assert (bench.of_others(plan).takes, looked) == ((), [])
+    owned(held, merle)
+    bench, plan = planned()
+    looked.clear()
+    assert bench.of_others(plan) is bench.of_others(plan)
+    assert [each.quantity for each in bench.of_others(plan).takes] == [2]
+    assert len(looked) == 1
 
 
 def test_nothing_of_anothers_is_made_up(merle: User, wren: User) -> None:

@@ -63,13 +63,11 @@ class FriendsTier:
 def could_be_asked() -> tuple[dict[int, int], dict[int, int]]:
     """By job, pieces that stay short and that others here could fill, and beyond that friends."""
     bench, plan = planned()
-    here, lacking = Counter[int](), {each.id: each for each in plan.lacking(bench.demands)}
+    here = Counter[int]()
     for take in bench.of_others(plan).takes:
         here[take.demand.job] += take.quantity
-        left = lacking[take.demand]
-        lacking[take.demand] = left._replace(quantity=left.quantity - take.quantity)
     friends = Counter[int]()
-    tier = FriendsTier.of([each for each in lacking.values() if each.quantity], bench.recorded)
+    tier = FriendsTier.of(bench.after_others(plan, plan.lacking(bench.demands)), bench.recorded)
     for demand, quantity in tier.given():
         friends[demand.job] += quantity
     return dict(here), dict(friends)

@@ -199,7 +199,7 @@ def plan(
                 group.choices.update(
                     (i, lowered(fit, stocks[i].doubt))
                     for i in indices
-                    if settled[i] and stocks[i].is_open_to(group)
+                    if settled[i] and (not owners or stocks[i].is_open_to(group))
                 )
     drawn = allot(
         [list(group.wanted.items()) for group in groups],
@@ -209,7 +209,8 @@ def plan(
 
     takes, short = _handed_out(line, stocks, dict(zip(groups, drawn, strict=True)))
     refused: dict[Any, tuple[RefusedSupply, ...]] = {}
-    for group in dict.fromkeys(group for demand, group in line if demand.id in short):
+    missing = (group for demand, group in line if demand.id in short) if misses else ()
+    for group in dict.fromkeys(missing):
         offers = market.offers(group.spec, group.at, neighbours=True)
         passed_over = (
             (stocks[i], fit if stocks[i].is_open_to(group) else lowered(fit, ANOTHERS))

@@ -12,7 +12,7 @@ from repairs.answers.pieces import fitting
 from repairs.friends.offered import FriendsShelf, Gives
 from repairs.friends.parcels import Buyable, CostLack, Offered, cheapest
 from repairs.friends.tier import FriendsTier
-from repairs.planning import Demand
+from repairs.planning import Demand, Plan
 from repairs.planning.buying import BuyList
 from repairs.supply_and_demand import SupplyAndDemand
 
@@ -37,13 +37,18 @@ class Asking:
 
 
 def ask_friends(
-    friends: str, bench: SupplyAndDemand, short: Sequence[Demand], list_of: ListOf,
+    friends: str, bench: SupplyAndDemand, plan: Plan, short: Sequence[Demand], list_of: ListOf,
     jobs: Collection[int] | None, postage: Decimal | None,
 ) -> Asking:  # fmt: skip
-    """What to ask of friends, by `friends`: first, anyway (they are only named), or where that costs less."""
-    tier = FriendsTier.of(short, bench.recorded)
+    """What to ask of friends, by `friends`: first, anyway (they are only named), or where that costs less.
+
+    Named they are for what others here could not fill, as everywhere; instead of the shop they are asked for
+    whatever would be bought, and that is all that nobody said yes to.
+    """
     if friends == ANYWAY:
+        tier = FriendsTier.of(bench.after_others(plan, short), bench.recorded)
         return Asking(list_of(short, ()), tier, _of_jobs(tier.gives, jobs), 0, None)
+    tier = FriendsTier.of(short, bench.recorded)
     rest = tier.shelf.not_asked_for()
     waits = {each.job for each, _ in tier.waiting()}
     whole = list_of(rest, waits)

@@ -55,7 +55,7 @@ def to_buy(
             elsewhere=elsewhere, restock={part: each.pieces for part, each in lacking.items()},
         )  # fmt: skip
 
-    asking = ask_friends(friends, bench, short, list_of, jobs, postage)
+    asking = ask_friends(friends, bench, plan, short, list_of, jobs, postage)
     rows = rows_of(bench, plan, jobs)
     questions = [each for row in rows for each in row.questions]
     answer = _answer(asking.result, bench, shelf, wished, lacking, questions)

@@ -106,7 +106,8 @@ class _Spare:
         for take in plan.takes:
             taken[take.supply] += take.quantity
         friends: dict[int, list[FriendMay]] = {}
-        for requirement, may in FriendsTier.of(plan.lacking(bench.demands), bench.recorded).may():
+        lacking = bench.after_others(plan, plan.lacking(bench.demands))
+        for requirement, may in FriendsTier.of(lacking, bench.recorded).may():
             friends.setdefault(requirement, []).append(may)
         others: dict[int, list[OtherMay]] = {}
         for requirement, other in others_may(bench, bench.of_others(plan)):

@@ -43,7 +43,11 @@ class Counts(Answer):
     borrowed: Annotated[int, Field(description="The part of `on_donors` that comes off working boards.")]
     short: int
     ask: Annotated[
-        int, Field(description="The part of `short` that only waits for a question: see `questions`.")
+        int,
+        Field(
+            description="The part of `short` that only waits for a question: see `questions`. Others here or "
+            "friends may have what serves without one: then it is part of `at_others` or `at_friends` too."
+        ),
     ]
     at_others: Annotated[
         int,

@@ -114,18 +114,17 @@ def _give(rows: dict[int, Row], shown: Collection[int], bench: SupplyAndDemand, 
 
 def _ask_others(
     rows: dict[int, Row], shown: Collection[int], bench: SupplyAndDemand, plan: Plan
-) -> list[Demand]:
+) -> Sequence[Demand]:
     """After donors and orders: who else at this bench has what stays short; what they could not fill."""
     found = bench.of_others(plan)
-    would = Counter[object]()
+    if not found.takes and not found.asked:
+        return plan.lacking(bench.demands)
     for take in found.takes:
-        would[take.demand] += take.quantity
         if take.demand.job in shown:
             rows[take.demand.spec].at_others += take.quantity
     for requirement, may in others_may(bench, found, shown):
         rows[requirement].others.append(may)
-    left = (each._replace(quantity=each.quantity - would[each.id]) for each in plan.lacking(bench.demands))
-    return [demand for demand in left if demand.quantity]
+    return bench.after_others(plan, plan.lacking(bench.demands))
 
 
 def _ask_friends(
