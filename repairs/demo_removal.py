@@ -127,6 +127,8 @@ DONE_SINCE: Mapping[Model, tuple[str, str]] = {
     RailReading: ("rail reading", "rail readings"),
     AcceptedException: ("accepted exception", "accepted exceptions"),
     Position: ("position drawn", "positions drawn"),
+    PieceAsk: ("request", "requests"),
+    HandOver: ("change of hands", "changes of hands"),
 }
 MAX_REASONS = 12
 

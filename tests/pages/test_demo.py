@@ -7,15 +7,16 @@ import pytest
 from django.test import Client
 from django.urls import reverse
 
-from inventory import ledger
+from inventory import ledger, ownership
 from inventory.ledger import Arrival, Origin, Spot
 from inventory.models import Board, Design, Holding, Lot, Movement, Part, Photo, Place, StoredSpec
+from inventory.people import add_person
 from inventory.pictures import photos
 from inventory.spec import Spec
-from repairs import demo, demo_removal, jobs, reservations
+from repairs import asks, demo, demo_removal, jobs, reservations
 from repairs.audit import audit
 from repairs.models import DemoLoad, Job, Reservation, Trial
-from tests.factories import BoardFactory, JobFactory, PlaceFactory, photo, stock
+from tests.factories import BoardFactory, JobFactory, NeedFactory, PlaceFactory, photo, stock
 
 pytestmark = [pytest.mark.both_databases, pytest.mark.django_db]
 Enter = Callable[..., Client]
@@ -66,6 +67,18 @@ def test_the_bench_is_as_it_was_before_the_demo_came(
     client.post(reverse("load-demo"))  # and it comes again
     assert Board.objects.exists()
     assert audit() == []
+
+
+def test_what_changed_hands_and_was_asked_for_goes_too_and_is_counted(workshop: None, sign_in: Enter) -> None:
+    client, merle, here = sign_in("owner"), add_person("merle"), in_drawer()
+    ownership.give_lots([here.lot_id], merle, by=merle)
+    need = NeedFactory(job=Job.objects.filter(status="open")[0], of=here.lot.part.spec.spec)
+    asks.ask(need, here.lot, 1, by=None)
+    removal = demo_removal.planned()
+    assert removal is not None
+    assert removal.since == ["1 need", "1 request", "1 change of hands"]
+    take_out(client)
+    assert not DemoLoad.objects.exists()
 
 
 def test_what_goes_is_listed_by_name_before(workshop: None, sign_in: Enter) -> None:
