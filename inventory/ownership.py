@@ -15,6 +15,8 @@ from inventory.models import Board, HandOver, Holding, Lot
 from inventory.refusals import Code, Refused
 from inventory.roles import BENCH, OWNER, may_act_as
 
+LOCKED_BEFORE_LOTS: list[Callable[[Sequence[int]], None]] = []
+"""What locks the rows that use these lots, before their holdings are locked."""
 BEFORE_LOTS_CHANGE_HANDS: list[Callable[[Sequence[int], User | None, User | None], None]] = []
 """What else has a say in it, or must follow: lots, to whom, by whom; their holdings are locked."""
 
@@ -32,12 +34,17 @@ def owned_by(rows: QuerySet, asked: str, person: User) -> QuerySet:  # type: ign
     return rows.filter(owner=person) if asked == "me" else rows.filter(owner__username=asked)
 
 
+def is_here(owner: User) -> bool:
+    """Whether they do the work of the bench still, and so can be asked: not where they left or look on."""
+    return owner.is_active and may_act_as(owner, BENCH)
+
+
 def may_dispose(owner: User | None, by: User | None) -> bool:
     """Whether `by` may give or take away what is this owner's without asking: whoever is at the terminal may
-    only where its owner left."""
+    only where its owner left, or does no work here any more."""
     if owner is None or owner == by:
         return True
-    return not owner.is_active and (by is None or may_act_as(by, OWNER))
+    return not is_here(owner) and (by is None or may_act_as(by, OWNER))
 
 
 def refuse_anothers(row: Lot | Board, by: User | None, what: str) -> None:
@@ -47,32 +54,45 @@ def refuse_anothers(row: Lot | Board, by: User | None, what: str) -> None:
 
 
 def not_yours(row: Lot | Board, what: str) -> Refused:
+    """For what their yes lets be done: `what` is done with it."""
     owner = row.owner
     assert owner is not None
+    if is_here(owner):
+        return _refused(row, owner, f"{what} only with a yes; ask {owner.username}")
+    return _refused(row, owner, f"{_gone(owner)}: an owner of the bench hands it over")
+
+
+def _refuse_handing_on(row: Lot | Board, by: User | None) -> None:
+    """There is no request for that: they do it themselves."""
+    owner = row.owner
+    if owner is None or may_dispose(owner, by):
+        return
+    if is_here(owner):
+        raise _refused(row, owner, f"only {owner.username} hands it on")
+    raise _refused(row, owner, f"{_gone(owner)}: only an owner of the bench hands it on")
+
+
+def _gone(owner: User) -> str:
+    return f"{owner.username} {'does no work here any more' if owner.is_active else 'has left'}"
+
+
+def _refused(row: Lot | Board, owner: User, why: str) -> Refused:
     named = f"{row}" if isinstance(row, Lot) else row.name
-    whom = f"ask {owner.username}" if owner.is_active else "its owner has left: an owner hands it over"
-    return Refused(
-        Code.NOT_YOURS,
-        f"{named} is {owner.username}'s: {what} only with a yes; {whom}",
-        owner=owner.username,
-        row=row.pk,
-    )
+    return Refused(Code.NOT_YOURS, f"{named} is {owner.username}'s: {why}", owner=owner.username, row=row.pk)
 
 
 @transaction.atomic
 def give_lots(lots: Iterable[int], to: User | None, *, by: User | None) -> int:
     """Make these lots somebody's, or everybody's (None); how many changed.  Refused: another's."""
-    changed = 0
-    for chunk in chunks(sorted(set(lots))):
-        # Whoever reserves pieces locks their holding before they look whose they are.
-        list(Holding.objects.select_for_update().filter(lot__in=chunk).order_by("id").values_list("id"))
+    changed, wanted = 0, sorted(set(lots))
+    _lock(wanted)
+    for chunk in chunks(wanted):
+        known = Lot.objects.select_for_update(of=("self",), no_key=True).filter(pk__in=chunk).order_by("id")
         rows = [
-            lot
-            for lot in Lot.objects.select_related("part", "owner").filter(pk__in=chunk)
-            if lot.owner_id != (to.pk if to else None)
+            lot for lot in known.select_related("part", "owner") if lot.owner_id != (to.pk if to else None)
         ]
         for lot in rows:
-            refuse_anothers(lot, by, "it changes hands")
+            _refuse_handing_on(lot, by)
         ids = [lot.pk for lot in rows]
         for hook in BEFORE_LOTS_CHANGE_HANDS:
             hook(ids, to, by)
@@ -82,16 +102,29 @@ def give_lots(lots: Iterable[int], to: User | None, *, by: User | None) -> int:
     return changed
 
 
+def _lock(lots: Sequence[int]) -> None:
+    """In the order in which whoever reserves, fits or answers locks: what uses the lots, then where they are.
+
+    Those look whose a lot is behind the lock of its holding.
+    """
+    for chunk in chunks(lots):
+        for hook in LOCKED_BEFORE_LOTS:
+            hook(chunk)
+    for chunk in chunks(lots):
+        list(Holding.objects.select_for_update().filter(lot__in=chunk).order_by("id").values_list("id"))
+
+
 @transaction.atomic
 def give_board(board: Board, to: User | None, *, by: User | None) -> int:
     """Make a board somebody's, or everybody's, with the pieces still on it that were its owner's: how many
     lots.  Refused: another's."""
+    there = Holding.objects.filter(place=board.place_id, quantity__gt=0)
+    _lock(sorted(set(there.values_list("lot_id", flat=True))))  # a movement locks the board last
     board = Board.objects.select_for_update(of=("self",)).select_related("owner").get(pk=board.pk)
     if board.owner == to:
         return 0
-    refuse_anothers(board, by, "it changes hands")
-    on_it = Holding.objects.filter(place=board.place_id, quantity__gt=0, lot__owner=board.owner_id)
-    lots = give_lots(on_it.values_list("lot_id", flat=True), to, by=by)
+    _refuse_handing_on(board, by)
+    lots = give_lots(there.filter(lot__owner=board.owner_id).values_list("lot_id", flat=True), to, by=by)
     Board.objects.filter(pk=board.pk).update(owner=to, version=F("version") + 1)
     _record([board], "board", to, by)
     return lots

@@ -12,7 +12,7 @@ class RepairsConfig(AppConfig):
         # and still a tenth at 50,000.
         gc.set_threshold(200_000, 5, 5)
 
-        from inventory.ownership import BEFORE_LOTS_CHANGE_HANDS
+        from inventory.ownership import BEFORE_LOTS_CHANGE_HANDS, LOCKED_BEFORE_LOTS
         from inventory.pictures.photos import SUBJECTS
         from repairs import changes, consent, exports, markings
         from repairs.models import Job, Trial
@@ -21,5 +21,6 @@ class RepairsConfig(AppConfig):
         changes.offer()
         exports.offer()
         markings.offer()
+        LOCKED_BEFORE_LOTS.append(consent.lock_what_uses)
         BEFORE_LOTS_CHANGE_HANDS.append(consent.before_lots_change_hands)
         SUBJECTS.update(job=Job, trial=Trial, log_entry=BenchEntry, confirmation=Confirmation)

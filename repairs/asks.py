@@ -1,7 +1,8 @@
 """Another's pieces are asked for: asked, answered by their owner, or taken back by whoever asked.
 
 The owner's yes itself reserves the pieces, by the conditional updates of every reservation: there is no
-moment at which they are given and still free.  The job is locked first, as wherever pieces are reserved.
+moment at which they are given and still free.  The job is locked first, as wherever pieces are reserved,
+then the need.
 """
 
 from django.db import IntegrityError, transaction
@@ -12,7 +13,7 @@ from inventory import ownership, stock
 from inventory.ledger import Actor, NotEnough, Refused
 from inventory.models import Board, Holding, Lot
 from inventory.refusals import Code
-from repairs import reservations
+from repairs import lenders, reservations
 from repairs.consent import State, in_use
 from repairs.models import Job, Need, PieceAsk
 from repairs.substitutions import judge
@@ -25,7 +26,8 @@ def ask(need: Need, lot: Lot, quantity: int, *, by: Actor, note: str = "") -> Pi
     """Ask the owner of a lot for pieces of it, for this need.
 
     Refused: what needs no yes (`needs_no_ask`), of somebody who left (`not_yours`), asked already
-    (`asked_already`), a job that is not open, more than is free or wanted, what does not fit.
+    (`asked_already`), and whatever no yes could reserve: for a job that is not open, more than is free or
+    wanted, what is faulty, borrowed for another job or does not fit.
     """
     job = Job.objects.select_for_update().get(pk=need.job_id)
     need = Need.objects.select_related("job__board", "spec").get(pk=need.pk)
@@ -34,7 +36,7 @@ def ask(need: Need, lot: Lot, quantity: int, *, by: Actor, note: str = "") -> Pi
     if owner is None or owner.pk == job.owner_id:
         whose = "everybody's" if owner is None else f"{owner.username}'s own, as the job is"
         raise Refused(Code.NEEDS_NO_ASK, f"{lot} is {whose}: reserve it", lot=lot.pk)
-    if not owner.is_active:
+    if not ownership.is_here(owner):
         raise ownership.not_yours(lot, f"it is used for {job.name}")
     if job.status not in OPEN_JOB:
         raise Refused(Code.JOB_CLOSED, f"{job.name} is {job.status}: nothing is asked for it")
@@ -44,9 +46,11 @@ def ask(need: Need, lot: Lot, quantity: int, *, by: Actor, note: str = "") -> Pi
             Code.NEED_IS_MET, f"{job.name} {need}: {quantity} asked for, {lacking} still wanted",
             available=lacking,
         )  # fmt: skip
-    free = sum(row.quantity - row.promised for row in _free(lot))
-    if quantity > free:
-        raise NotEnough(Code.NOT_ENOUGH, f"{lot}: {quantity} asked for, {free} free", available=free)
+    reservations.refuse_unsound(lot.pk, lot.condition)
+    lenders.refuse_borrowed(lot.pk, need)
+    here = free(lot)
+    if quantity > here:
+        raise NotEnough(Code.NOT_ENOUGH, f"{lot}: {quantity} asked for, {here} free", available=here)
     reservations.refuse_misfit(judge(need, lot), lot, str(need))
     try:
         with transaction.atomic():
@@ -64,7 +68,7 @@ def answer(asked: PieceAsk, yes: bool, *, by: Actor, note: str = "") -> PieceAsk
     Refused: by anybody but the owner of the lot (`not_yours`), twice (`answered_already`); a yes where less
     is free or wanted by now, the job is closed, and whatever else a reservation is refused for.
     """
-    _lock_job(asked)
+    _lock_what_it_is_for(asked)
     asked = PieceAsk.objects.select_related("need__job__board", "need__spec", "lot__owner").get(pk=asked.pk)
     ownership.refuse_anothers(asked.lot, by, "a request for it is answered")
     if yes or asked.state != State.AGREED:
@@ -85,7 +89,7 @@ def answer(asked: PieceAsk, yes: bool, *, by: Actor, note: str = "") -> PieceAsk
 @transaction.atomic
 def withdraw(asked: PieceAsk, *, by: Actor) -> PieceAsk:
     """Take back what was asked.  Refused: by anybody but who asked or whose the job is, or once answered."""
-    _lock_job(asked)
+    _lock_what_it_is_for(asked)
     asked = PieceAsk.objects.select_related("need__job", "by").get(pk=asked.pk)
     if by is not None and by.pk not in (asked.by_id, asked.need.job.owner_id):
         name = asked.by.username if asked.by else "the terminal"
@@ -95,8 +99,9 @@ def withdraw(asked: PieceAsk, *, by: Actor) -> PieceAsk:
     return asked
 
 
-def _lock_job(asked: PieceAsk) -> None:
+def _lock_what_it_is_for(asked: PieceAsk) -> None:
     list(Job.objects.select_for_update().filter(pk=asked.need.job_id).values_list("id"))
+    list(Need.objects.select_for_update().filter(pk=asked.need_id).values_list("id"))
 
 
 def _settle(asked: PieceAsk, state: str, was: tuple[str, ...], by: Actor, note: str) -> None:
@@ -128,6 +133,11 @@ def _free(lot: Lot) -> QuerySet[Holding]:
     at_hand = Holding.objects.filter(lot=lot, quantity__gt=F("promised"))
     boards = Board.objects.filter(purpose__in=stock.LIFTED_FROM).values("place")
     return (at_hand.filter(place__type__in=stock.KEPT_IN) | at_hand.filter(place__in=boards)).order_by("id")
+
+
+def free(lot: Lot) -> int:
+    """Pieces of it that a yes could reserve."""
+    return sum(row.quantity - row.promised for row in _free(lot))
 
 
 def waiting(asks: QuerySet[PieceAsk]) -> QuerySet[PieceAsk]:

@@ -13,9 +13,10 @@ from inventory.ledger import Actor, NotEnough, Refused, open_loans
 from inventory.models import Board, Holding, Position, StoredSpec
 from inventory.refs import split_ref
 from inventory.refusals import Code
+from inventory.roles import OWNER, may_act_as
 from inventory.spec import Spec
 from repairs import consent, lenders
-from repairs.models import Job, Need, Reservation
+from repairs.models import Job, Need, PieceAsk, Reservation
 from repairs.proving_models import BenchEntry
 from repairs.readiness import left_empty
 from repairs.reservations import release
@@ -29,8 +30,9 @@ def open_job(*, refs: str | Sequence[str] = (), by: Actor, **columns: Any) -> Jo
     """A new job with a need at each reference of its board's design.
 
     `refs="all"` wants every position; those filled already count as fitted.  Named references are wanted
-    again, whatever is in them now.
+    again, whatever is in them now.  Refused: another's, by anybody but an owner of the bench (`not_yours`).
     """
+    _refuse_making_it_anothers(columns.get("owner"), columns["name"], by)
     job = Job.objects.create(**columns)
     if refs:
         add_needs(job, refs, by=by)
@@ -132,6 +134,7 @@ def set_status(job: Job, status: str) -> Job:
             .order_by("holding_id")
         ):
             release(reservation)
+        consent.end_asks(_asked(job.needs.all()), f"the job is {status}", by=None)
     closed = timezone.now() if status in CLOSED else None
     Job.objects.filter(pk=job.pk).update(status=status, closed=closed, version=F("version") + 1)
     job.refresh_from_db()
@@ -186,12 +189,17 @@ def _fitted_to(job: Job) -> Q:
 
 @transaction.atomic
 def drop_need(need: Need) -> None:
-    """A need that is not wanted after all; its promises are released."""
+    """A need that is not wanted after all; its promises are released, and nothing is asked for it."""
     for reservation in need.reservations.filter(status=Reservation.Status.HELD).select_related(
         "need", "holding"
     ):
         release(reservation)
+    consent.end_asks(_asked(Need.objects.filter(pk=need.pk)), "it is not wanted after all", by=None)
     Need.objects.filter(pk=need.pk).update(status=Need.Status.DROPPED, version=F("version") + 1)
+
+
+def _asked(needs: QuerySet[Need]) -> QuerySet[PieceAsk]:
+    return PieceAsk.objects.filter(need__in=needs, state=PieceAsk.State.ASKED)
 
 
 @transaction.atomic
@@ -242,21 +250,41 @@ def refuse_board_change(job: Job, board: Board | None) -> None:
         )
 
 
-def before_owner_changes(job: Job, owner: User | None, *, by: Actor) -> None:
-    """What is reserved for a job, locked by the caller, of its owner's own stays reserved, by their yes.
+def _refuse_making_it_anothers(owner: User | None, name: str, by: Actor) -> None:
+    """What is somebody's own serves their jobs without a yes: so a job becomes theirs by them alone, or by an
+    owner of the bench."""
+    if owner is not None and owner != by and (by is None or not may_act_as(by, OWNER)):
+        raise Refused(
+            Code.NOT_YOURS,
+            f"{name} becomes {owner.username}'s by {owner.username} alone, or by an owner of the bench: make "
+            f"it everybody's, and {owner.username} takes it",
+            owner=owner.username,
+        )
 
-    Refused (`not_yours`) where another than they hands the job on while it holds pieces of theirs.
+
+def before_owner_changes(job: Job, owner: User | None, *, by: Actor) -> None:
+    """What is reserved or fitted for a job, locked by the caller, of its owner's own stays so, by their yes;
+    what is asked of its new owner for it is not asked any more.
+
+    Refused (`not_yours`) where another than they hands the job on while it has pieces of theirs, and where it
+    would become somebody's who did not take it, but by an owner of the bench.
     """
+    if owner == job.owner:
+        return
+    _refuse_making_it_anothers(owner, job.name, by)
+    if owner is not None:
+        asked = PieceAsk.objects.filter(need__job=job, owner=owner, state=PieceAsk.State.ASKED)
+        consent.end_asks(asked, "no yes is needed any more", by=by)
     own = Reservation.objects.filter(
-        need__job=job, status=Reservation.Status.HELD, ask=None, holding__lot__owner=job.owner_id
+        need__job=job, status__in=consent.ACTIVE, ask=None, holding__lot__owner=job.owner_id
     )
-    if owner == job.owner or job.owner is None or not own.exists():
+    if job.owner is None or not own.exists():
         return
     if not ownership.may_dispose(job.owner, by):
         raise Refused(
             Code.NOT_YOURS,
-            f"pieces of {job.owner.username}'s own are reserved for {job.name}: only {job.owner.username} "
-            "hands it on, or release them first",
+            f"pieces of {job.owner.username}'s own are reserved for {job.name} or fitted: only "
+            f"{job.owner.username} hands it on, or release and remove them first",
             owner=job.owner.username,
         )
     consent.keep(own, owner=job.owner, by=by)

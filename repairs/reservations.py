@@ -19,7 +19,13 @@ from inventory.ownership import refuse_anothers
 from inventory.refusals import Code
 from inventory.spec import Fit, Spec, is_safety_part
 from repairs import hazards, lenders, purchases
-from repairs.consent import consent, refuse_fitting_anothers
+from repairs.consent import (
+    consent,
+    end_asks_of_a_met_need,
+    refuse_fitting_anothers,
+    refuse_given_no_more,
+    still_stands,
+)
 from repairs.friends import exchange
 from repairs.models import Job, Need, PieceAsk, Reservation
 from repairs.substitutions import Reading, judge, judge_at, judge_spec, spot_of
@@ -63,6 +69,7 @@ def _change_need(need: Need, *, promised: int = 0, fitted: int = 0, was_short: b
     if rows.update(**{count: F(count) + pieces for count, pieces in more.items() if pieces}):
         if was_short and promised + fitted > 0:
             events.shortage_closed(need.pk)
+            end_asks_of_a_met_need(need.pk)
         return
     now = Need.objects.get(pk=need.pk)
     lacking = now.quantity - now.promised - now.fitted
@@ -87,8 +94,7 @@ class _Held(NamedTuple):
 
     @property
     def lot(self) -> Lot:
-        """Read for a refusal, to name it."""
-        return Lot.objects.select_related("part__spec").get(pk=self.lot_id)
+        return _named(self.lot_id)
 
 
 def _read(holding: Holding) -> _Held:
@@ -106,6 +112,26 @@ def _read(holding: Holding) -> _Held:
     kind, place = Place.objects.values_list("type", "name").get(pk=place_id)
     purpose = Board.objects.values_list("purpose", flat=True).filter(place=place_id).first()
     return _Held(lot_id, condition, (measured, percent), kind, place, purpose, read_spec(row, key_hash))
+
+
+def refuse_unsound(lot: int, condition: str) -> None:
+    """Refused (`faulty`): pieces that are faulty, or came off a board because they failed."""
+    if condition == Lot.Condition.FAULTY:
+        raise Refused(
+            Code.FAULTY, f"{_named(lot)} is faulty: it cannot be reserved", lot=lot, condition="faulty"
+        )
+    if condition == Lot.Condition.SUSPECT and stock.failed_lots().filter(pk=lot).exists():
+        raise Refused(
+            Code.FAULTY,
+            f"{_named(lot)} came off a board because it failed: test it before it is reserved",
+            lot=lot,
+            condition="suspect",
+        )
+
+
+def _named(lot: int) -> Lot:
+    """Read for a refusal, to name it."""
+    return Lot.objects.select_related("part__spec").get(pk=lot)
 
 
 @transaction.atomic
@@ -130,20 +156,7 @@ def reserve(
     if status not in (Job.Status.OPEN, Job.Status.PARKED):
         raise Refused(Code.JOB_CLOSED, f"{name} is {status}: nothing is reserved for it")
     held = _read(holding)
-    if held.condition == Lot.Condition.FAULTY:
-        raise Refused(
-            Code.FAULTY,
-            f"{held.lot} is faulty: it cannot be reserved",
-            lot=held.lot.pk,
-            condition="faulty",
-        )
-    if held.condition == Lot.Condition.SUSPECT and stock.failed_lots().filter(pk=held.lot_id).exists():
-        raise Refused(
-            Code.FAULTY,
-            f"{held.lot} came off a board because it failed: test it before it is reserved",
-            lot=held.lot.pk,
-            condition="suspect",
-        )
+    refuse_unsound(held.lot_id, held.condition)
     if held.type not in stock.KEPT_IN and held.purpose not in stock.LIFTED_FROM:
         raise Refused(
             Code.NOT_AT_HAND,
@@ -300,14 +313,34 @@ def remove(
 ) -> Movement:
     """Take a fitted piece off again; the need that it met is open again.
 
-    One that failed (`condition`) is reserved for nobody any more.
+    One that failed (`condition`) is reserved for nobody any more.  Refused: off another's board, or of what
+    came with one and is another's.
     """
+    _refuse_anothers(board, ref, to, lot, by)
     here = ledger.piece_at(board, ref) if lot is None else None
     leaving = lot or (here.lot if here else None)
     unfit(board, ref, leaving)
     if here is not None and condition in FAILED:
         free_up(here, here.quantity)
     return ledger.remove(board, ref, to, by=by, lot=lot, quantity=quantity, condition=condition, note=note)
+
+
+def _refuse_anothers(board: Board, ref: str, to: Spot, lot: Lot | None, by: Actor) -> None:
+    """A board that is being repaired is worked on by the whole bench, as any job is: what comes off it then
+    stays its owner's and is kept at hand.  What was fitted to a board may come off it again, whosever it was.
+    """
+    repaired = board.purpose not in stock.LIFTED_FROM and board.jobs.filter(status=Job.Status.OPEN).exists()
+    if repaired and ledger.is_kept(to):
+        return
+    what = f"{ref or 'a piece'} is taken off"
+    refuse_anothers(board, by, what)
+    there = Holding.objects.filter(place_id=board.place_id, ref=ref, quantity__gt=0)
+    came_with_it = there.filter(lot__origin_board=board).select_related("lot__part", "lot__owner")
+    for here in came_with_it if lot is None else came_with_it.filter(lot=lot):
+        if not Movement.objects.filter(
+            lot=here.lot, kind=Movement.Kind.FIT, to_place=board.place_id
+        ).exists():
+            refuse_anothers(here.lot, by, what)
 
 
 def unfit(board: Board, ref: str, lot: Lot | None) -> None:
@@ -331,12 +364,13 @@ def _meet_again(line: Movement) -> None:
             holding__lot=line.lot,
             status=Status.RELEASED,
         )
-        .select_related("need")
+        .select_related("need__job", "holding")
         .order_by("-id")
         .first()
     )
     if was is None or not line.from_ref:
         return
+    refuse_given_no_more(was)
     for other in was.need.reservations.filter(status=Status.HELD).select_related("need", "holding"):
         release(other)
     _change_need(was.need, fitted=was.quantity)
@@ -374,27 +408,15 @@ def _follow(old: Holding, lot: Lot, target: Spot) -> None:
         _carry(held, Holding.objects.get(lot=lot, place_id=target.place_id, ref=target.ref))
 
 
-def _refuse_anothers(board: Board, refs: Sequence[str], by: Actor) -> None:
-    """What is reserved may be lifted by whoever works on that job."""
-    rows = Holding.objects.filter(place_id=board.place_id, ref__in=refs, quantity__gt=0)
-    there = {row.ref: row for row in rows.select_related("lot__part", "lot__owner")}
-    for ref in refs:
-        if ref not in there:
-            refuse_anothers(board, by, f"{ref} is lifted")
-        elif not there[ref].promised:
-            refuse_anothers(there[ref].lot, by, f"{ref} is lifted")
-
-
 @transaction.atomic
 def lift(board: Board, refs: Sequence[str], to: Spot, *, by: Actor, **how: object) -> list[Movement]:
     """Lift pieces off a board; a promise made while the piece was still on it follows the piece,
     unless it failed.
 
-    Refused where the board, or a piece, is not worked on here at all, or is another's and reserved for
-    nothing.
+    Refused where the board, or a piece, is not worked on here at all; another's that failed, or that is
+    reserved for nothing.
     """
     hazards.refuse_blocked(board, refs)
-    _refuse_anothers(board, refs, by)
     if how.get("condition") in FAILED:
         for ref in refs:
             if there := ledger.piece_at(board, ref):
@@ -417,8 +439,9 @@ def lift(board: Board, refs: Sequence[str], to: Spot, *, by: Actor, **how: objec
 def reverse(line: Movement, *, by: Actor, note: str = "") -> Movement:
     """Undo a movement, and what it did to promises.
 
-    A fitted promise is held again, or given up where its job is closed; a need whose piece is back is met;
-    a purchase that was received is on order again.
+    A fitted promise is held again, or given up where its job is closed or no yes is behind it any more; a
+    need whose piece is back is met, which is refused for another's without a yes (`not_yours`); a purchase
+    that was received is on order again.
     """
     fitted = line.reservations.select_related("need__job", "holding").filter(status=Status.FITTED).first()
     if fitted is not None:
@@ -428,7 +451,8 @@ def reverse(line: Movement, *, by: Actor, note: str = "") -> Movement:
         Reservation.objects.filter(pk=fitted.pk).update(
             status=Status.HELD, movement=None, version=F("version") + 1
         )
-        if fitted.need.job.status not in (Job.Status.OPEN, Job.Status.PARKED):
+        closed = fitted.need.job.status not in (Job.Status.OPEN, Job.Status.PARKED)
+        if closed or not still_stands(fitted):
             release(fitted)
     if line.kind in (Movement.Kind.REMOVE, Movement.Kind.LIFT, Movement.Kind.RETURN):
         _meet_again(line)

@@ -27,25 +27,27 @@ def test_lots_a_board_and_all_of_a_person_change_hands(capsys: pytest.CaptureFix
     lot, board = stock().lot, BoardFactory(name="Plover donor")
     hers = ("--to", "merle", "--by", "merle")
     assert "1 became merle's" in printed(capsys, "whose", "lot", str(lot.pk), *hers)
-    printed(capsys, "whose", "board", "Plover donor", *hers)
-    assert (Lot.objects.get().owner, Board.objects.get().owner) == (merle, merle)
+    on_it = stock(1, place=board.place, ref="R1").lot
+    assert on_it.owner is None
+    assert "and 1 lot on it" in printed(capsys, "whose", "board", "Plover donor", *hers)
+    assert (Lot.objects.get(pk=lot.pk).owner, Board.objects.get().owner) == (merle, merle)
     counts: list[dict[str, Any]] = json.loads(printed(capsys, "whose", "--json"))
-    assert {"owner": "merle", "lots": 1, "boards": 1, "jobs": 0} in counts
+    assert {"owner": "merle", "lots": 2, "boards": 1, "jobs": 0} in counts
     assert "merle" in printed(capsys, "whose")
     for words, why in (
-        (("lot", str(lot.pk), "--to", "wren", "--by", "wren"), "ask merle"),
-        (("lot", str(lot.pk), "--to", "wren"), "ask merle"),
+        (("lot", str(lot.pk), "--to", "wren", "--by", "wren"), "only merle hands it on"),
+        (("lot", str(lot.pk), "--to", "wren"), "only merle hands"),
         (("lot", "999", "--to", "wren"), "no lot has the number 999"),
         (("lot", str(lot.pk), "--to", "onlooker"), "does no work here"),
         (("lot", str(lot.pk), "--to", "gone"), "nobody is called gone"),
-        (("all", "merle", "--to", "wren", "--by", robin.username), "ask merle"),
+        (("all", "merle", "--to", "wren", "--by", robin.username), "only merle hands"),
     ):
         with pytest.raises(CommandError, match=why):
             call_command("whose", *words)
     change_person(merle, active=False)
     done = printed(capsys, "whose", "all", "merle", "--to", "wren", "--by", "robin")
-    assert "1 lots and 1 boards of merle became wren's" in done
-    assert (Lot.objects.get().owner, Board.objects.get(pk=board.pk).owner) == (wren, wren)
+    assert "2 lots and 1 board of merle became wren's" in done
+    assert (Lot.objects.get(pk=lot.pk).owner, Board.objects.get(pk=board.pk).owner) == (wren, wren)
 
 
 def test_pieces_are_asked_for_listed_answered_and_taken_back(capsys: pytest.CaptureFixture[str]) -> None:
@@ -63,6 +65,8 @@ def test_pieces_are_asked_for_listed_answered_and_taken_back(capsys: pytest.Capt
         (("asks", "yes", "99", "--by", "merle"), "nothing that was asked"),
         (("asks", "ask", "99", "1", "--by", "wren"), "no need has the number 99"),
         (("asks", "ask", str(need.pk), "99", "--by", "wren"), "no lot has the number 99"),
+        ((*ask, "--pieces", "abc"), "--pieces abc: expected a whole number from 1"),
+        ((*ask, "--pieces", "0"), "expected a whole number from 1"),
     ):  # fmt: skip
         with pytest.raises(CommandError, match=why):
             call_command(*words)

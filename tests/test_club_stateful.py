@@ -98,8 +98,9 @@ class Club(RuleBasedStateMachine):
         try:
             jobs.change(this, version=this.version, by=actor, owner=heir)
         except Refused:
-            assert actor != before
+            assert actor != before or heir not in (None, actor)
             return
+        assert heir in (None, actor, before), "a job is nobody's who did not take it"
         if actor == before:
             own = Reservation.objects.filter(need__job=this, holding__lot__owner=before)
             for pair in own.values_list("need", "holding__lot"):

@@ -36,7 +36,7 @@ def test_what_comes_off_a_board_is_whose_the_board_is(merle: User) -> None:
     never_surveyed = boards.register(
         name="Another", purpose="donor", by=None, design=donor.design, owner=merle
     )
-    (line,) = ledger.lift(never_surveyed, ["R1"], Spot(PlaceFactory().pk), by=None)
+    (line,) = ledger.lift(never_surveyed, ["R1"], Spot(PlaceFactory().pk), by=merle)
     assert line.lot.owner == merle
     assert stock().lot.owner is None, "what comes in without a word is everybody's"
 
@@ -73,7 +73,7 @@ def test_a_persons_own_is_changed_by_them_and_by_an_owner_once_they_left(merle: 
 def test_a_board_takes_its_owners_pieces_along_and_nobody_elses(merle: User, wren: User) -> None:
     donor = a_donor(merle)
     boards.survey(donor, by=None)
-    (line,) = ledger.lift(donor, ["R1"], Spot(PlaceFactory().pk), by=None)
+    (line,) = ledger.lift(donor, ["R1"], Spot(PlaceFactory().pk), by=merle)
     theirs = Lot.objects.get(origin_ref="R2")
     Lot.objects.filter(pk=theirs.pk).update(owner=wren)
     assert ownership.give_board(donor, None, by=merle) == 0

@@ -10,13 +10,13 @@ from inventory.ledger.boards import fit, lift, remove
 from inventory.ledger.forgetting import forget
 from inventory.ledger.holdings import Spot, piece_at, promise, refuse_taken, release, spot_of
 from inventory.ledger.loans import borrowed_lots, give_back, lend, open_loans, still_owed
-from inventory.ledger.movements import Actor, count, give_away, merge, move, reverse, scrap, split
+from inventory.ledger.movements import Actor, count, give_away, is_kept, merge, move, reverse, scrap, split
 from inventory.ledger.recount import differences, fold
 from inventory.refusals import Gone, KnownPiece, NotEnough, PositionTaken, Refused
 
 __all__ = [
     "Arrival", "Actor", "Gone", "KnownPiece", "NotEnough", "Origin", "PositionTaken", "Refused", "Spot",
-    "borrowed_lots", "count", "differences", "fit", "fold", "forget", "give_away", "give_back", "lend",
-    "lift", "merge", "move", "open_loans", "piece_at", "promise", "receive", "receive_all", "refuse_taken",
-    "release", "remove", "reverse", "scrap", "split", "spot_of", "still_owed",
+    "borrowed_lots", "count", "differences", "fit", "fold", "forget", "give_away", "give_back", "is_kept",
+    "lend", "lift", "merge", "move", "open_loans", "piece_at", "promise", "receive", "receive_all",
+    "refuse_taken", "release", "remove", "reverse", "scrap", "split", "spot_of", "still_owed",
 ]  # fmt: skip

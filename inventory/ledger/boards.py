@@ -9,7 +9,7 @@ from django.db.models import F
 from inventory.ledger.arrivals import Arrival, Origin, receive
 from inventory.ledger.holdings import Spot, family, holdings_at, piece_at
 from inventory.ledger.loans import open_loans
-from inventory.ledger.movements import Actor, Kind, apart, no_board, shift
+from inventory.ledger.movements import Actor, Kind, apart, is_kept, no_board, shift
 from inventory.models import Board, Holding, Lot, Movement, Part, Place
 from inventory.refusals import Code, Gone, KnownPiece, NotEnough, Refused
 
@@ -92,6 +92,9 @@ def lift(
 
     A piece lifted from a working board is borrowed: it is owed back to that position.  `part` says what
     the piece is where neither a survey nor the design does.
+
+    Refused: another's (`not_yours`), unless it is reserved and goes to a drawer or a tray: whoever works on
+    what it was given to may lift it.
     """
     if board.purpose == Board.Purpose.WORKING and not borrow:
         raise Refused(
@@ -106,7 +109,7 @@ def lift(
     if to.place_id == board.place_id:
         raise Refused(Code.SAME_PLACE, f"{board.name} is where the pieces are already")
     no_board(to, instead="lift the pieces to a tray, then fit them to it")
-    lines = []
+    lines, kept_there = [], is_kept(to)
     for ref in refs:
         if borrow and any(loan.from_ref == ref for loan in open_loans().filter(from_place=board.place_id)):
             raise Refused(Code.LENT_ALREADY, f"{board.name} {ref} is out on loan already", ref=ref)
@@ -124,6 +127,7 @@ def lift(
                 promised_out=kept,
                 promised_in=kept,
                 borrow=borrow,
+                for_owner="" if kept and kept_there else f"{ref} is lifted",
                 **_judged(here, condition),
             )
         )

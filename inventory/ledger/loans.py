@@ -8,7 +8,6 @@ from django.db.models.functions import Coalesce
 from inventory.ledger.holdings import Spot
 from inventory.ledger.movements import Actor, Kind, no_board, shift
 from inventory.models import Lot, Movement, Place
-from inventory.ownership import refuse_anothers
 from inventory.refusals import Code, NotEnough, Refused
 from inventory.spec import fits
 
@@ -18,9 +17,8 @@ def lend(lot: Lot, source: Spot, person: Place, quantity: int, *, by: Actor, not
     """Lend free pieces to a person.  Refused: another's (`not_yours`)."""
     if person.type != Place.Type.PERSON:
         raise Refused(Code.NOT_A_PERSON, f"{person.name} is not a person: pieces are lent to people")
-    refuse_anothers(lot, by, "it is lent")
     no_board(source, instead="lift the piece first")
-    return shift(Kind.LEND, lot, source, Spot(person.pk), quantity, by=by, note=note)
+    return shift(Kind.LEND, lot, source, Spot(person.pk), quantity, by=by, note=note, for_owner="it is lent")
 
 
 def still_owed(loan: str = "") -> Combinable:
@@ -61,7 +59,8 @@ def give_back(
 ) -> Movement:
     """Return what is owed: to the lender's position the piece or a like one, or pieces from a person.
 
-    A borrowing is settled by the same piece, or by another whose Spec fits as `same` or `drop_in`.
+    A borrowing is settled by the same piece, or by another whose Spec fits as `same` or `drop_in`, which its
+    owner alone gives (`not_yours`).
     """
     owed = open_loans().filter(pk=loan.pk).first()
     if owed is None:
@@ -102,5 +101,6 @@ def give_back(
     if count > left:
         raise NotEnough(Code.NOT_OWED, f"{count} to return, {left} owed", available=left)
     return shift(
-        Kind.RETURN, giving, source, target, count, by=by, note=note, settles=loan, promised_out=promised
-    )
+        Kind.RETURN, giving, source, target, count, by=by, note=note, settles=loan, promised_out=promised,
+        for_owner="" if giving.pk == loan.lot_id else "it is given back for another",
+    )  # fmt: skip

@@ -14,6 +14,7 @@ from inventory.ledger.holdings import Spot, holdings_at, lock, mark_boards, put,
 from inventory.models import Lot, Movement, Place
 from inventory.ownership import refuse_anothers
 from inventory.refusals import Code, NotEnough, Refused
+from inventory.stock import KEPT_IN
 
 Kind = Movement.Kind
 Actor = User | None
@@ -50,18 +51,34 @@ def shift(
     promised_out: int = 0,
     promised_in: int = 0,
     to_lot: Lot | None = None,
+    for_owner: str = "",
     **more: Any,
 ) -> Movement:
-    """Move pieces between two holdings and write the line; the caller is in a transaction."""
+    """Move pieces between two holdings and write the line; the caller is in a transaction.
+
+    `for_owner` says what is done with them where nobody else may: refused (`not_yours`) by whoever it is not.
+    """
     if quantity < 1:
         raise Refused(Code.OUT_OF_RANGE, f"a movement moves at least one piece, not {quantity}")
     arriving = to_lot or lot
     if source == target and arriving == lot:
         raise Refused(Code.SAME_PLACE, f"{lot} is there already")
     lock((lot.pk, source), (arriving.pk, target))
+    if for_owner:
+        _refuse_anothers(lot, by, for_owner)
     take(lot, source, quantity, promised_out)
     put(arriving, target, quantity, promised_in)
     return record(kind, lot, source, target, quantity, by=by, note=note, to_lot=to_lot, **more)
+
+
+def _refuse_anothers(lot: Lot, by: Actor, what: str) -> None:
+    """Its owner is read anew behind the lock of its holding, which whoever changes that locks too."""
+    refuse_anothers(Lot.objects.select_related("part", "owner").get(pk=lot.pk), by, what)
+
+
+def is_kept(spot: Spot) -> bool:
+    """Whether pieces that are put there stay at hand, where their owner finds them: tidied, not taken."""
+    return Place.objects.filter(pk=spot.place_id, type__in=KEPT_IN).exists()
 
 
 def no_board(*spots: Spot, instead: str) -> None:
@@ -82,7 +99,10 @@ def move(
     note: str = "",
     promised: int = 0,
 ) -> Movement:
-    """Move pieces to another place that is no board; `promised` of them keep their promise."""
+    """Move pieces to another place that is no board; `promised` of them keep their promise.
+
+    Refused: another's (`not_yours`) to anywhere but a drawer or a tray.
+    """
     no_board(source, target, instead="pieces are lifted from it and fitted to it, not moved")
     return shift(
         Kind.MOVE,
@@ -94,6 +114,7 @@ def move(
         note=note,
         promised_out=promised,
         promised_in=promised,
+        for_owner="" if is_kept(target) else "it is moved out of the drawers",
     )
 
 
@@ -118,7 +139,10 @@ def split(lot: Lot, at: Spot, quantity: int, *, condition: str, by: Actor, note:
 def merge(
     lot: Lot, into: Lot, source: Spot, target: Spot, quantity: int, *, by: Actor, note: str = ""
 ) -> Movement:
-    """Pieces join another lot of the same part, origin, condition and owner."""
+    """Pieces join another lot of the same part, origin, condition and owner.
+
+    Refused: another's (`not_yours`) anywhere but in a drawer or a tray.
+    """
     same = (
         "part_id",
         "condition",
@@ -136,25 +160,26 @@ def merge(
             differing=differing,
         )
     no_board(source, target, instead="pieces are lifted from it and fitted to it, not merged")
-    return shift(Kind.MOVE, lot, source, target, quantity, by=by, note=note, to_lot=into)
+    away = "" if is_kept(target) else "it is moved out of the drawers"
+    return shift(Kind.MOVE, lot, source, target, quantity, by=by, note=note, to_lot=into, for_owner=away)
 
 
 @transaction.atomic
 def scrap(lot: Lot, source: Spot, quantity: int, *, by: Actor, note: str = "") -> Movement:
     """Put free pieces in the scrap bin.  Refused: another's (`not_yours`)."""
-    refuse_anothers(lot, by, "it is scrapped")
     no_board(source, instead="lift the piece first")
-    return shift(Kind.SCRAP, lot, source, Spot(Place.scrap().pk), quantity, by=by, note=note)
+    bin_ = Spot(Place.scrap().pk)
+    return shift(Kind.SCRAP, lot, source, bin_, quantity, by=by, note=note, for_owner="it is scrapped")
 
 
 @transaction.atomic
 def give_away(lot: Lot, source: Spot, quantity: int, *, by: Actor, note: str = "") -> Movement:
     """Free pieces leave the bench for good; `note` says to whom.  Refused: another's (`not_yours`)."""
-    refuse_anothers(lot, by, "it is given away")
     no_board(source, instead="lift the piece first")
     if quantity < 1:
         raise Refused(Code.OUT_OF_RANGE, f"a movement moves at least one piece, not {quantity}")
     lock((lot.pk, source))
+    _refuse_anothers(lot, by, "it is given away")
     take(lot, source, quantity)
     return record(Kind.MOVE, lot, source, Spot(Place.outside().pk), quantity, by=by, note=note)
 

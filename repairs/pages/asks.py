@@ -1,5 +1,6 @@
 """Another's pieces: asked for, answered, taken back."""
 
+from django.db import transaction
 from django.db.models import F
 from django.http import HttpRequest, HttpResponse
 from django.shortcuts import get_object_or_404
@@ -21,6 +22,7 @@ def ask(request: HttpRequest) -> HttpResponse:
     """Ask for pieces of a lot: for one need, or for the needs of a job with one requirement, in order."""
     lot = get_object_or_404(Lot.objects.select_related("part"), pk=number(request, "lot"))
     left = max(number(request, "quantity", 1), 1)
+    left = min(left, asks.free(lot)) or left  # of none that are free it is said so
     needs = Need.objects.filter(status=Need.Status.OPEN, quantity__gt=F("promised") + F("fitted"))
     if one := number(request, "need"):
         needs = needs.filter(pk=one)
@@ -28,11 +30,12 @@ def ask(request: HttpRequest) -> HttpResponse:
         needs = needs.filter(job=number(request, "job"), spec=number(request, "requirement"))
         needs = needs.exclude(asks__lot=lot, asks__state=PieceAsk.State.ASKED)
     made = []
-    for need in needs.order_by("id"):
-        share = min(left, need.quantity - need.promised - need.fitted)
-        if share:
-            made.append(asks.ask(need, lot, share, by=who(request), note=words(request, "note", NOTE)))
-            left -= share
+    with transaction.atomic():
+        for need in needs.order_by("id"):
+            share = min(left, need.quantity - need.promised - need.fitted)
+            if share:
+                made.append(asks.ask(need, lot, share, by=who(request), note=words(request, "note", NOTE)))
+                left -= share
     if not made:
         raise Refused(Code.NEED_IS_MET, "Nothing more is wanted of it there, or it was asked for already.")
     notify(

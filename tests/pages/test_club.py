@@ -10,6 +10,7 @@ from django.test import Client
 from inventory import ownership
 from inventory.models import Board, Holding, Lot
 from inventory.people import add_person, change_person
+from inventory.refusals import Code, Refused
 from repairs import asks
 from repairs.models import Need, PieceAsk, Reservation
 from tests.factories import BoardFactory, JobFactory, NeedFactory, stock
@@ -69,7 +70,7 @@ def test_a_lot_and_a_board_become_somebodys_on_their_pages(wren: Client, merle: 
     page = text(merle, f"/lots/{lot.pk}/")
     assert "wren's</strong>: what you need of it is asked for" in page
     refused = said(merle.post("/own/", {"lot": lot.pk, "owner": "merle"}, follow=True))
-    assert "is wren's: it changes hands only with a yes; ask wren" in refused
+    assert "is wren's: only wren hands it on" in refused
     wrong = said(wren.post("/own/", {"lot": lot.pk, "owner": "nobody"}, follow=True))
     assert "nobody does no work here" in wrong
     assert Lot.objects.get().owner == person("wren")
@@ -145,6 +146,42 @@ def test_from_a_shortage_all_needs_of_a_job_are_asked_for_at_once(wren: Client, 
     assert "2 to ask of others here" in text(wren, "/")
 
 
+def test_from_a_shortage_no_more_is_asked_for_than_is_free_and_all_of_it_or_nothing(
+    wren: Client, hers: Holding
+) -> None:
+    job = JobFactory(owner=person("wren"))
+    for _each in range(3):
+        NeedFactory(job=job, quantity=2)
+    requirement = Need.objects.values_list("spec", flat=True)[0]
+    sent = {"job": job.pk, "requirement": requirement, "lot": hers.lot_id, "quantity": 6}
+    wren.post("/asks/new/", sent)
+    assert list(PieceAsk.objects.order_by("id").values_list("quantity", flat=True)) == [2, 1], "3 are free"
+    PieceAsk.objects.all().delete()
+    change_person(person("merle"), role="viewer")
+    refused = said(wren.post("/asks/new/", sent, follow=True))
+    assert "does no work here any more" in refused
+    assert not PieceAsk.objects.exists()
+
+
+def test_what_is_asked_for_several_needs_at_once_is_asked_whole_or_not_at_all(
+    wren: Client, hers: Holding, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    job = JobFactory(owner=person("wren"))
+    for _each in range(2):
+        NeedFactory(job=job, quantity=1)
+    really, refusing = asks.ask, Need.objects.latest("id")
+
+    def someone_was_first(need: Need, *rest: Any, **named: Any) -> PieceAsk:
+        if need == refusing:
+            raise Refused(Code.ASKED_ALREADY, "merle was asked just now")
+        return really(need, *rest, **named)
+
+    monkeypatch.setattr(asks, "ask", someone_was_first)
+    sent = {"job": job.pk, "requirement": refusing.spec_id, "lot": hers.lot_id, "quantity": 2}
+    assert "asked just now" in said(wren.post("/asks/new/", sent, follow=True))
+    assert not PieceAsk.objects.exists()
+
+
 def test_who_looks_on_may_not_ask_or_answer(sign_in: Any, hers: Holding) -> None:
     viewer, need = sign_in("viewer"), NeedFactory()
     asked = asks.ask(need, hers.lot, 1, by=None)
@@ -168,7 +205,7 @@ def test_what_was_a_persons_who_left_is_handed_over_in_one_press(
     assert "1 board</a>" in page
     assert "Hand it over" not in page, "she is still here"
     refused = said(robin.post(f"{address}hand-over/", {"owner": "wren"}, follow=True))
-    assert "ask merle" in refused
+    assert "only merle hands it on" in refused
     change_person(merle, active=False)
     assert "it stays theirs until you hand it over" in text(robin, address)
     assert wren.post(f"{address}hand-over/", {"owner": "wren"}).status_code == 403

@@ -33,7 +33,7 @@ def test_ones_own_jobs_come_first_on_now_whatever_their_priority(sign_in: Any) -
 
 
 def test_whose_a_job_is_is_asked_only_where_several_do_the_work(sign_in: Any) -> None:
-    browser, job = sign_in("bench"), JobFactory()
+    browser, job = sign_in("owner"), JobFactory()
     assert "Whose job" not in browser.get("/jobs/").content.decode()
     add_person("onlooker", role="viewer")
     assert "Whose job" not in browser.get(f"/jobs/{job.pk}/change/").content.decode()

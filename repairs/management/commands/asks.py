@@ -61,7 +61,10 @@ class Command(Readable):
             if need is None or lot is None:
                 missing = f"need has the number {options['need']}" if need is None else ""
                 raise CommandError(f"no {missing or 'lot has the number ' + options['lot']}")
-            asked = asks.ask(need, lot, whole_number(options["pieces"]) or 0, by=by, note=note)
+            pieces = whole_number(options["pieces"])
+            if not pieces:
+                raise CommandError(f"--pieces {options['pieces']}: expected a whole number from 1")
+            asked = asks.ask(need, lot, pieces, by=by, note=note)
             self.stdout.write(f"{asked.owner} is asked: number {asked.pk}")
             return
         row = PieceAsk.objects.select_related("need").filter(pk=whole_number(options["ask"]) or 0).first()

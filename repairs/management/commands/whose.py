@@ -59,12 +59,12 @@ class Command(Readable):
             case "board":
                 row = row_named(Board.objects.all(), options["board"], "board")
                 lots = ownership.give_board(row, to, by=by)
-                self.stdout.write(f"{row} is {whose}, and {lots} lots on it")
+                self.stdout.write(f"{row} is {whose}, and {_lots(lots)} on it")
             case _:
                 person = person_named(options["person"])
                 assert person is not None  # a name is required
                 lots, boards = ownership.hand_all_over(person, to, by=by)
-                self.stdout.write(f"{lots} lots and {boards} boards of {person} became {whose}")
+                self.stdout.write(f"{_lots(lots)} and {_boards(boards)} of {person} became {whose}")
 
     def list(self, as_json: bool) -> None:
         counts = [
@@ -79,6 +79,14 @@ class Command(Readable):
             return
         table = [(name or EVERYBODY, *map(str, numbers)) for name, *numbers in rows]
         show(stream_of(self.stdout), "Whose", ("whose", "lots", "boards", "jobs"), table)
+
+
+def _lots(count: int) -> str:
+    return f"{count} lot{'' if count == 1 else 's'}"
+
+
+def _boards(count: int) -> str:
+    return f"{count} board{'' if count == 1 else 's'}"
 
 
 def _heir(name: str) -> User | None:
