@@ -15,6 +15,7 @@ from inventory.type_numbers.chip_numbers import (
     ALONE,
     FIXED,
     NAMED,
+    ONE_OUTPUT,
     any_of,
     maker_of_linear,
     split_adjustable,
@@ -101,7 +102,7 @@ def named_regulator(word: str) -> Iterator[TypeInWord]:
             type_reading(
                 REGULATOR,
                 "regulator",
-                f"LM{named.digits}" if named.digits == "309" else f"LM{named.digits}-{whole}",
+                f"LM{named.digits}" if named.digits in ONE_OUTPUT else f"LM{named.digits}-{whole}",
                 [(word, f"fixed {sign} regulator, {named.volts} V")],
                 f"LM{named.digits}: fixed {sign} regulator, {named.volts} V",
                 traits={"output_volts": named.volts, "polarity": sign},
@@ -137,7 +138,7 @@ def named_by_dash(word: str) -> Iterator[TypeInWord]:
     """LM2940CT-5.0, LD1117V33, L4940V5: the output stands behind a dash or a V; without it it is not said."""
     if match := ALONE.fullmatch(word):
         alone = linears.FIXED_ALONE.get(match[1])
-        if alone and match[1] != "LM309":
+        if alone and match[1].removeprefix("LM") not in ONE_OUTPUT:
             volts, words = alone
             yield _regulator(match[1], [(match[1], words), (match[2], "package")], words, volts)
         return

@@ -242,7 +242,9 @@ def split_coupler(word: str) -> Coupler | None:
 # ── Regulators ───────────────────────────────────────────────────────────────────────────────────
 
 FIXED = re.compile(r"([A-Z]{0,4}?|HA1)(7[89])([LMNSTH]?)0?([0-9]{2})([A-Z][A-Z0-9]{0,5})?")
-NAMED = re.compile(r"(?:LM|MC|UA|SG)?(340|320|309)([A-Z]{0,3})-?([0-9]{1,2})?(?:\.[0-9])?")
+NAMED = re.compile(r"(?:LM|MC|UA|SG)?(340|320|309|323)([A-Z]{0,3})-?([0-9]{1,2})?(?:\.[0-9])?")
+ONE_OUTPUT = frozenset(("309", "323"))
+"""LM309 and LM323 are made for 5 V only (from memory: National's data book)."""
 ADJUSTABLE = re.compile(
     r"(MC1(?=723)|LM(?=[12])|[A-Z]{1,4}(?![12]))([123](?:17|37|38|50)|723|431)([LM]?)([A-Z][A-Z0-9]{0,4})?"
 )
@@ -276,7 +278,7 @@ def split_fixed(word: str) -> Fixed | None:
 
 
 class Named(NamedTuple):
-    digits: str  # 340, 320 or 309
+    digits: str  # 340, 320, 309 or 323
     package: str
     volts: str  # with its sign; "" where it is not printed
 
@@ -286,10 +288,10 @@ def split_named(word: str) -> Named | None:
     if match is None:
         return None
     digits, package, volts = (group or "" for group in match.groups())
-    made = linears.REGULATOR_VOLTS if digits != "309" else ("05",)
+    made = ("05",) if digits in ONE_OUTPUT else linears.REGULATOR_VOLTS
     if volts and volts.zfill(2) not in made:
         return None
-    volts = "5" if digits == "309" else str(int(volts)) if volts else ""
+    volts = "5" if digits in ONE_OUTPUT else str(int(volts)) if volts else ""
     return Named(digits, package, f"-{volts}" if volts and digits == "320" else volts)
 
 

@@ -32,6 +32,8 @@ class Eastern(NamedTuple):
 
 
 _ALIKE = str.maketrans("ABCEHKMOPTXY", "АВСЕНКМОРТХУ")
+_SOUND = str.maketrans("ABVGDEZIKLMNOPRSTUF", "АБВГДЕЗИКЛМНОПРСТУФ")
+"""Letters as they are written where no Cyrillic ones can be: KR142EN5A."""
 _CHIP = re.compile(r"К?[РМЕАБФНИ]?([0-9]{3,4})([А-Я]{2})([0-9]{1,3})([А-Я]{0,2})")
 _DEVICE = re.compile(r"([ГКАИ1-4]([ТПДЦВСНУЛОАИ])([0-9]{3,4}))([А-Я0-9]{0,2})")
 _OLD_DEVICE = re.compile(r"((?:МП|П|Д)[0-9]{1,3})([А-Я]?)")
@@ -94,10 +96,19 @@ def eastern_type(number: str) -> Eastern | None:
     word = "".join(number.upper().replace("-", "").split())
     if found := _gdr(word):
         return found
-    cyrillic = word.translate(_ALIKE)
-    if not any("А" <= each <= "Я" for each in word) and not _listed(cyrillic):
-        return None
-    return _soviet_chip(cyrillic) or _soviet_device(cyrillic)
+    cyrillic = in_cyrillic(word) if word.isascii() else word.translate(_ALIKE)
+    return (_soviet_chip(cyrillic) or _soviet_device(cyrillic)) if cyrillic else None
+
+
+def in_cyrillic(number: str) -> str:
+    """A listed Soviet number in its own letters, whether typed by look or by sound; "" for any other."""
+    word = "".join(number.upper().replace("-", "").split())
+    alike = word.translate(_ALIKE)
+    if _listed(alike):
+        return alike
+    sound = word.translate(_SOUND)
+    match = _CHIP.fullmatch(sound) if word.isascii() else None
+    return sound if match and _row_of(match) else ""
 
 
 @cache

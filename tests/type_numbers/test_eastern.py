@@ -17,6 +17,8 @@ from tests.decoding.published import read
         ("К176ИЕ8", "ic", {"function": "4017", "family": "cmos_4000"}),
         ("К140УД7", "ic", {"function": "op_amp"}),
         ("КР142ЕН5А", "regulator", {"output_volts": "5", "polarity": "positive"}),
+        ("KR142EN5A", "regulator", {"output_volts": "5", "polarity": "positive"}),  # by sound
+        ("КР142ЕН18А", "regulator", {"polarity": "negative"}),
         ("КТ315Б", "transistor", {"polarity": "npn", "material": "silicon"}),
         ("КТ361Г", "transistor", {"polarity": "pnp", "material": "silicon"}),
         ("МП42Б", "transistor", {"polarity": "pnp", "material": "germanium"}),
