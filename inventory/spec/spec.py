@@ -137,7 +137,7 @@ class Spec:
     @cached_property
     def known(self) -> Mapping[str, Any]:
         """The facts, and beneath them what the type number says by itself."""
-        of_type = _facts_of_type(self.kind, self.number) if self.number else {}
+        of_type = _facts_of_type(self.kind, self.number, self.package) if self.number else {}
         return {**of_type, **self.facts} if of_type else self.facts
 
     @cached_property
@@ -165,10 +165,10 @@ FIELDS = tuple(UNSET)
 
 
 @lru_cache(maxsize=8192)
-def _facts_of_type(kind: str, number: str) -> Mapping[str, Any]:
-    """What the type number says, typed as the rules want it."""
+def _facts_of_type(kind: str, number: str, package: str) -> Mapping[str, Any]:
+    """What the type number says of a part in this package, typed as the rules want it."""
     typed: dict[str, Any] = {}
-    for name, fact in facts_of(kind, number).items():
+    for name, fact in facts_of(kind, number, package).items():
         typed[name] = Decimal(fact) if name in FIGURES else typed_trait(kind, name, fact)
     return typed
 

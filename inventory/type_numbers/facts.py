@@ -14,20 +14,24 @@ from inventory.type_numbers import linear_table as linears
 from inventory.type_numbers import memory_table as memories
 from inventory.type_numbers.chip_numbers import split_cmos, split_logic
 from inventory.type_numbers.eastern import eastern_type
+from inventory.type_numbers.entries import entry_of
 from inventory.type_numbers.fuse_marks import read_fuse
+from inventory.type_numbers.legs import order_in
 from inventory.type_numbers.normaliser import type_number
-from inventory.type_numbers.tables import Row, rows
+from inventory.type_numbers.tables import rows
 
 Facts = Mapping[str, Any]
 
-_TABLES = {"transistor": "transistors", "diode": "diodes", "regulator": "regulators"}
 _OF_A_TWIN = frozenset(("function", "organisation", "rails", "output_volts", "polarity", "adjustable"))
 _OF_THE_BODY = frozenset(("number", "package", "words"))
 
 
 @lru_cache(maxsize=8192)
-def facts_of(kind: str, number: str) -> Facts:
+def facts_of(kind: str, number: str, package: str = "") -> Facts:
     """Facts that the number carries, named as in a Spec; empty for numbers of no system and no table.
+
+    The `pin_order` is that of the body: of `package` where it is given, else of the one that the number names
+    or the type usually comes in. It is left out where it is not known for that body.
 
     >>> dict(facts_of("ic", "SN74LS04N"))
     {'function': '04', 'family': 'ls'}
@@ -36,9 +40,13 @@ def facts_of(kind: str, number: str) -> Facts:
     """
     read = _READERS.get(kind)
     facts = read(number) if read else {}
-    return (
-        facts if read is None or facts.keys() - {"polarity", "material"} else _eastern(kind, number) or facts
-    )
+    if read is not None and not facts.keys() - {"polarity", "material"}:
+        return _eastern(kind, number) or facts
+    if "pin_order" not in facts:
+        return facts
+    others = {name: fact for name, fact in facts.items() if name != "pin_order"}
+    order = order_in(kind, number, package)
+    return {**others, "pin_order": order} if order else others
 
 
 def _eastern(kind: str, number: str) -> Facts:
@@ -50,27 +58,6 @@ def _eastern(kind: str, number: str) -> Facts:
     return {**{name: fact for name, fact in twin.items() if name in _OF_A_TWIN}, **found.facts}
 
 
-@lru_cache(maxsize=8192)
-def entry_of(kind: str, number: str) -> Row | None:
-    """The row of the table of this kind: the very type, its gain group or version where that is listed.
-
-    None where neither is. Beside facts it has the `package`, and of some kinds in `words` what it is.
-    """
-    if kind not in _TABLES:
-        return None
-    parts, table = type_number(kind, number), _table(kind)
-    return table.get(_key(parts.base + parts.grade)) or table.get(_key(parts.base))
-
-
-@cache
-def _table(kind: str) -> dict[str, Row]:
-    return {_key(row["number"]): row for row in rows(_TABLES[kind])}
-
-
-def _key(number: str) -> str:
-    return number.replace("-", "") if not number.startswith(("LM", "LP", "LT", "L4")) else number
-
-
 def memory_of(number: str) -> memories.Memory | None:
     """The memory that a type number names, whoever made it: 4164 of TMS4164-15NL."""
     base = type_number("ic", number).base
@@ -78,23 +65,6 @@ def memory_of(number: str) -> memories.Memory | None:
         return memories.MEMORIES["2716"]._replace(rails=memories.THREE_RAILS, socket="three_rails")
     base = memories.MEMORY_NAMES.get(base, base) if base in memories.NOT_QUITE else base
     return memories.MEMORIES.get(base) or memories.MEMORIES.get(base.replace("27", "27C", 1))
-
-
-@cache
-def _pinouts() -> dict[str, tuple[str, ...]]:
-    return {row["number"]: tuple(row["legs"].split()) for row in rows("pinouts")}
-
-
-def pinout_of(number: str) -> tuple[str, ...]:
-    """What each leg of a chip carries, leg 1 first; () where it is not known for certain.
-
-    A stroke before a name says that it is active when low.
-    """
-    base = type_number("ic", number).base
-    parts = split_logic(base)
-    if parts and parts.family in ("L", "H"):  # some of their numbers have other legs
-        return ()
-    return _pinouts().get(parts.digits if parts else base, ())
 
 
 def _of_entry(kind: str, number: str) -> Facts:

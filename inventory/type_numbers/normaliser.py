@@ -14,6 +14,7 @@ from inventory.type_numbers import linear_table as linears
 from inventory.type_numbers import logic_table as logic
 from inventory.type_numbers import memory_table as memories
 from inventory.type_numbers.chip_numbers import (
+    ONE_OUTPUT,
     MemoryNumber,
     Named,
     maker_of_linear,
@@ -38,7 +39,8 @@ class TypeNumber(NamedTuple):
 
     `make` is set where the letters before the number are one maker's alone, `package` where the letters
     behind it say so. `grade` is what else stands there: version, speed, gain group, temperature range.
-    `cmos` is set of the CMOS version of a chip that was first made otherwise (82C55, TLC555).
+    `cmos` is set of the CMOS version of a chip that was first made otherwise (82C55, TLC555). `other_body` is
+    set where letters of a regulator stand for a body, but nobody here knows for which.
     """
 
     base: str
@@ -46,6 +48,7 @@ class TypeNumber(NamedTuple):
     package: str = ""
     grade: str = ""
     cmos: bool = False
+    other_body: bool = False
 
 
 LONGEST = 40
@@ -56,8 +59,8 @@ _MU = "µ".upper()  # as in µPD4164
 def type_number(kind: str, number: str) -> TypeNumber:
     """The number of a part of this kind, in whatever case; of no known system it is its own base.
 
-    >>> type_number("ic", "SN74LS00N")
-    TypeNumber(base='74LS00', make='Texas Instruments', package='plastic dual in line', grade='', cmos=False)
+    >>> type_number("ic", "SN74LS00N")[:3]
+    ('74LS00', 'Texas Instruments', 'plastic dual in line')
     >>> type_number("ic", "R6502P").base, type_number("regulator", "L7805CV").base
     ('6502', '7805')
     """
@@ -169,7 +172,8 @@ _PACKAGES = {
     **dict.fromkeys(("J", "JG"), "ceramic dual in line"),
     **dict.fromkeys(("Z", "LP"), "TO-92"),
     **dict.fromkeys(("T", "V", "KC", "UC"), "TO-220"),
-    "H": "metal can", "K": "TO-3", "DT": "TO-252", "M": "small outline",
+    **dict.fromkeys(("H", "HC", "HM"), "metal can"),
+    "K": "TO-3", "DT": "TO-252", "D2T": "TO-263", "M": "small outline",
     "PW": "thin shrink small outline", "DB": "shrink small outline",
 }  # fmt: skip
 """Behind the number of a linear part, where most makers mean the same by it (from memory: data books of
@@ -179,7 +183,9 @@ _OF_MAKER = {
     ("NEC", "C"): "plastic dual in line", ("Fairchild", "KC"): "TO-3", ("JRC", "D"): "plastic dual in line",
     ("Motorola", "L"): "ceramic dual in line",
 }  # fmt: skip
-_TAIL = re.compile(r"([ABCEIM]{0,2}?)(PC|JG|LP|KC|UC|DT|PW|DB|[NPJHZTVDMLCKSFG])?([-/0-9][A-Z0-9/-]*|R)?")
+_TAIL = re.compile(
+    r"([ABCEIM]{0,2}?)(PC|JG|LP|KC|UC|HC|HM|D2T|DT|PW|DB|[NPJHZTVDMLCKSFG])?([-/0-9][A-Z0-9/-]*|R)?"
+)
 _BY_LETTERS = re.compile(r"([CEIM])([PJSWD])[A-Z]")
 """Maxim and Intersil: range of temperature, package, number of legs (from memory: their data books)."""
 
@@ -210,29 +216,50 @@ def _coupler(word: str) -> TypeNumber | None:
 
 def _regulator(word: str) -> TypeNumber | None:
     if fixed := split_fixed(word):
-        package, grade = _linear_package(fixed.suffix, fixed.maker)
-        return TypeNumber(f"{fixed.sign}{fixed.current}{fixed.figures}", fixed.maker, package, grade)
+        number, maker = f"{fixed.sign}{fixed.current}{fixed.figures}", fixed.maker
+        if fixed.current == "L" and fixed.suffix in _SMALL_PLASTIC:
+            return TypeNumber(number, maker, "TO-92", fixed.suffix[:-1].replace("C", ""))
+        found = _regulator_package(fixed.suffix, maker or _MAKER_OF.get(fixed.current, ""))
+        return found._replace(base=number, make=maker)
     if (named := split_named(word)) and named.volts:
-        return _of_named(named)
+        return _regulator_package(named.package, "")._replace(base=_base_of_named(named), grade="")
     if adjustable := split_adjustable(word):
         prefix = adjustable.prefix
         maker = linears.OWN_LETTERS.get(prefix, "") if prefix not in linears.SECOND_SOURCED else ""
-        package, grade = _linear_package(adjustable.suffix, maker)
+        found = _regulator_package(adjustable.suffix, maker)
         colder = adjustable.printed[0] if adjustable.printed != adjustable.digits else ""
-        return TypeNumber(adjustable.number, maker, package, colder + grade)
+        return found._replace(base=adjustable.number, make=maker, grade=colder + found.grade)
     if parts := split_by_dash(word):
         volts = f"-{parts.volts}" if parts.volts else "-ADJ" if parts.adjustable else ""
-        return TypeNumber(f"{parts.number}{volts}", "", _linear_package(parts.package, "")[0], "")
+        return _regulator_package(parts.package, "")._replace(base=f"{parts.number}{volts}", grade="")
     return None
 
 
-def _of_named(named: Named) -> TypeNumber:
+_SMALL_PLASTIC = frozenset(("P", "CP", "ACP"))
+"""Motorola's P behind 78L and 79L is TO-92 (from memory: its data book)."""
+_MAKER_OF = {"H": "Fairchild"}
+"""78H05 and the like are Fairchild's own, whoever's letters are left out (from memory: its data book)."""
+
+
+def _regulator_package(suffix: str, maker: str) -> TypeNumber:
+    """Package and grade. D is a small outline here, and ranges of temperature are not printed in Maxim's way
+    (from memory: data books of Texas and Motorola).
+    """
+    match = _TAIL.fullmatch(suffix)
+    if match is None:
+        return TypeNumber("", "", "", suffix, other_body=True)
+    letters, package, rest = (group or "" for group in match.groups())
+    named = _OF_MAKER.get((maker, package)) or ("small outline" if package == "D" else _PACKAGES.get(package))
+    grade = letters.replace("C", "") + ("" if rest == "R" else rest)
+    return TypeNumber("", "", named or "", grade, other_body=package not in ("", "C") and named is None)
+
+
+def _base_of_named(named: Named) -> str:
     """National's LM340 and LM320 are the 78 and 79 series (from memory: its data books)."""
-    package = _linear_package(named.package, "")[0]
-    if named.digits == "309":
-        return TypeNumber("LM309", "", package)
+    if named.digits in ONE_OUTPUT:
+        return f"LM{named.digits}"
     series, volts = ("79", named.volts[1:]) if named.digits == "320" else ("78", named.volts)
-    return TypeNumber(f"{series}{volts:0>2}", "", package)
+    return f"{series}{volts:0>2}"
 
 
 # ── Diodes and transistors ───────────────────────────────────────────────────────────────────────
