@@ -9,10 +9,10 @@ from itertools import product
 
 from .attributes import NOT_PRINTED, NOTHING_UNLIKELY, SAFETY_NOTE, Attribute
 from .candidates import Candidate
-from .capacitor_codes import DIGIT_CODE, MICRO_CODE, OLD_PICOFARADS, PLAIN_MICROFARADS, PLAIN_PICOFARADS
+from .capacitor_codes import DIGIT_CODE, MICRO_CODE, OLD_PICOFARADS, PLAIN_MICROFARADS
 from .letter_codes import FARAD, MICRO, PICO, meanings_of
 from .patterns import MarkingWord
-from .written import DECIMAL_MICROFARADS
+from .written import DECIMAL_MICROFARADS, VINTAGE, WRITTEN_C
 
 CLAIM = {
     "volts": "volts",
@@ -126,11 +126,12 @@ def dressed(candidate: Candidate, row: Row, place: int) -> Candidate | None:
                 return None
             date = amount.iso
         elif role == "trait":
-            traits = {**traits, **amount}
-            if "further_sections" in amount:
-                weight *= SECTIONS_APART if index != place else 1.0
-                if candidate.notation.kind != "capacitor" or candidate.notation in COUNTED_IN_PICOFARADS:
-                    weight *= SECTIONS_OF_A_CAN
+            if "further_sections" in amount and candidate.notation not in OF_CANS:
+                weight *= SECTIONS_OF_A_CAN if candidate.notation.kind == "capacitor" else OF_ANOTHER_KIND
+                text = ""
+            else:
+                traits = {**traits, **amount}
+                weight *= SECTIONS_APART if "further_sections" in amount and index != place else 1.0
             if "rated_power" in amount and candidate.notation.kind != "resistor":
                 weight *= BESIDE_WATTS
             if "safety_class" in amount:
@@ -152,14 +153,14 @@ BESIDE_PER_CENT = {DIGIT_CODE.name: 0.2, OLD_PICOFARADS.name: 5.0}
 """Makers who write 5 % write the value out too: 150 N750 5% is no code (common practice, no source)."""
 TYPE_BESIDE_PER_CENT = 0.05
 """No semiconductor has its tolerance printed beside it (common practice, no source)."""
-SECTIONS_APART, SECTIONS_OF_A_CAN = 0.05, 0.02
+SECTIONS_APART, SECTIONS_OF_A_CAN, OF_ANOTHER_KIND = 0.05, 0.02, 0.002
 """40-40 350: further sections stand right behind the first, on cans of microfarads (common practice, no
 source).
 """
 BESIDE_WATTS = 0.02
 """Watts are printed on resistors (common practice, no source)."""
-COUNTED_IN_PICOFARADS = (PLAIN_PICOFARADS, OLD_PICOFARADS)
 COUNTED_IN_MICROFARADS = (PLAIN_MICROFARADS, MICRO_CODE, DECIMAL_MICROFARADS)
+OF_CANS = (*COUNTED_IN_MICROFARADS, WRITTEN_C, VINTAGE)
 MIN_OF_CLASS_2 = 100 * PICO
 """Nobody needs a high-K dielectric below 100 pF (common practice, no source)."""
 MEMORY_VOLTS = frozenset(map(Decimal, ("2.3", "2.5", "2.7", "5.5")))

@@ -72,8 +72,7 @@ def split(word: MarkingWord) -> list[MarkingWord]:
                 end = run_on.end(run_on.lastindex or 0)
                 return [part_of(word, 0, end), part_of(word, end, len(whole))]
         plain = SECTIONS.fullmatch(whole)
-        alike = whole.split("-")
-        if plain and ("+" in whole or (len(alike) == 2 and alike[0] == alike[1])):  # 32+32, 40-40
+        if plain and "+" in whole:  # 32+32
             return [part_of(word, 0, plain.end(1)), part_of(word, plain.end(1), len(whole))]
         if whole[:3] in USUAL_CODES and whole[3] in DIGITS:
             return [part_of(word, 0, 3), part_of(word, 3, len(whole))]

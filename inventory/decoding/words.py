@@ -14,6 +14,7 @@ from .patterns import CONFUSED, MarkingWord, doubted, tidy, words_of
 from .ratings import plain_volts
 from .reading import MalformedMarking, Question
 from .run_together import joined, split
+from .written import JOINING
 
 LONGEST_TEXT = 300
 MAX_VARIANTS = 16
@@ -32,9 +33,38 @@ VALUE_AND_VOLTS = re.compile(r"(?<!\S)([0-9]{1,4}(?:[.,][0-9])?)-([0-9]{1,3})(?!
 """33-16 on a bead, 20-150 on a can: a value, and volts that parts are rated at."""
 
 
-def parted(pair: re.Match[str]) -> str:
-    sections = pair[1] == pair[2]  # 50-50: two capacitors in one can
-    return pair[0] if sections or plain_volts(pair[2]) is None else f"{pair[1]} {pair[2]}"
+_UNIT = "|".join(map(re.escape, JOINING))
+TWO_SECTIONS = re.compile(rf"(?<!\S)([0-9]{{1,3}})-\1(?!\S)(?!\s+(?:{_UNIT})(?!\S))")
+VOLTS_BESIDE = re.compile(r"([0-9]{2,3})(?:[Vv].{0,4}|[-=])?")
+"""50-50 350: two capacitors in one can and their volts."""
+
+
+def parted(marking: str, question: Question) -> str:
+    """Figures joined by a dash set apart: sections of one can as 50 -50, on a bead or a can value and volts.
+
+    Nothing else has two sections: on other bodies, and by themselves, such figures are left as they stand.
+    """
+    tags = tags_of(words_in(question.body))
+    of_can = "electrolytic" in tags
+
+    def value_and_volts(pair: re.Match[str]) -> str:
+        sections = of_can and pair[1] == pair[2]
+        return pair[0] if sections or plain_volts(pair[2]) is None else f"{pair[1]} {pair[2]}"
+
+    if tags & BY_VOLTS:
+        marking = VALUE_AND_VOLTS.sub(value_and_volts, marking)
+    if question.kind in ("", "capacitor") and (
+        of_can or (has_volts(marking) and (not tags or "can" in tags))
+    ):
+        marking = TWO_SECTIONS.sub(r"\1 -\1", marking)
+    return marking
+
+
+def has_volts(marking: str) -> bool:
+    return any(
+        (match := VOLTS_BESIDE.fullmatch(word)) and plain_volts(match[1]) is not None
+        for word in marking.split()
+    )
 
 
 class MarkingLine(NamedTuple):
@@ -59,9 +89,7 @@ class SeenMarking(NamedTuple):
 
 def seen_in(question: Question) -> SeenMarking:
     """The lines of a marking. MalformedMarking where a bracket or a bar has no partner."""
-    marking = without_copyright(question.marking)
-    if tags_of(words_in(question.body)) & BY_VOLTS:
-        marking = VALUE_AND_VOLTS.sub(parted, marking)
+    marking = parted(without_copyright(question.marking), question)
     variants, truncated = variants_of(marking)
     lines: list[MarkingLine] = []
     notes: list[str] = []

@@ -208,5 +208,42 @@ def test_so_many_of_a_network_are_its_ohms(marking: str, ohms: str) -> None:
     assert (reading.kind, reading.value) == ("resistor", units("resistor", ohms))
 
 
+@pytest.mark.parametrize(
+    ("marking", "body", "microfarads"),
+    [
+        ("100-100 350", "", 100), ("200-200 350", "", 200), ("150-150 250V", "", 150),
+        ("200+100 350V", "", 200), ("100+100", "", 100), ("32-32 450V", "electrolytic", 32),
+        ("100-100 350", "electrolytic can", 100), ("8-8 500", "", 8), ("50-50 MFD", "", 50),
+        ("50-50 MFD 350V", "electrolytic", 50),
+    ],
+)  # fmt: skip
+def test_sections_of_one_can_are_microfarads(marking: str, body: str, microfarads: int) -> None:
+    # Common practice, no source: of further sections only cans of electrolytics have any.
+    readings = answer(marking, body).readings
+    assert (readings[0].kind, readings[0].value) == ("capacitor", microfarads * 10**9)
+    assert "further_sections" in readings[0].traits
+    assert all(each.kind == "capacitor" for each in readings if "further_sections" in each.traits)
+    assert all((each.value or 0) >= 10**8 for each in readings if "further_sections" in each.traits)
+
+
+@pytest.mark.parametrize(
+    ("marking", "body"),
+    [
+        ("22-22", "ceramic disc"), ("47-47", "wire-wound"), ("47-47", "dip"), ("12-12", ""), ("100-100", ""),
+        ("220-220", ""), ("33-33", "tantalum bead"),
+    ],
+)  # fmt: skip
+def test_two_like_figures_on_what_is_no_can_are_no_sections(marking: str, body: str) -> None:
+    readings = answer(marking, body).readings
+    assert not any("further_sections" in each.traits for each in readings)
+    assert not any(each.value and each.score > 0.7 for each in readings)
+
+
+def test_volts_behind_a_dash_on_a_bead_are_its_volts() -> None:
+    # Common practice, no source: a bead has no sections.
+    reading = best("35-35", "tantalum bead")
+    assert (reading.value, reading.volts) == (35 * 10**9, 35)
+
+
 def test_what_people_type_fills_no_cache_for_good() -> None:
     assert characteristic.cache_info().maxsize is not None
