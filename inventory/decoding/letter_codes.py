@@ -177,10 +177,9 @@ def capacitor_values(word: str, letter_at: int) -> Iterator[Candidate]:
                 weight *= NEEDLESS_NOUGHT
             elif letter_at in (0, 3):
                 weight *= ONE_OF_TWO_WAYS
-            elif letter in "pP" and len(word) > FIGURES_OF_A_CAPACITOR + 1:
+            elif letter in "pP" and FIGURES_OF_A_CAPACITOR + 1 < len(word) != letter_at + 1:
                 weight *= TOO_CLOSE
-            if letter_at > 1 and (idle_point(word, letter_at) or (letter_at > 3 and letter in "pnPN")):
-                weight *= IDLE_POINT
+            weight *= idleness(word, letter_at)
             yield Candidate(notation, value, used_of(word, letter_at, NAMES[letter]), weight)
         if letter == "m":
             value = pointed(word, letter_at, MICRO)
@@ -226,8 +225,11 @@ for 4µ7.
 """
 
 
-def idle_point(word: str, letter_at: int) -> bool:
-    return letter_at + 1 < len(word) and not word[letter_at + 1 :].strip("0")
+def idleness(word: str, letter_at: int) -> float:
+    """IDLE_POINT where nobody would print it so, else 1: of farads as of henries."""
+    nothing_behind = letter_at + 1 < len(word) and not word[letter_at + 1 :].strip("0")
+    too_many = letter_at > 3 and word[letter_at] in "nN"
+    return IDLE_POINT if letter_at > 1 and (nothing_behind or too_many) else 1.0
 
 
 def capacitor_r_point(word: str, letter_at: int) -> Iterator[Candidate]:
@@ -255,6 +257,7 @@ def inductor_values(word: str, letter_at: int) -> Iterator[Candidate]:
     value = pointed(word, letter_at, units)
     if value:
         name = {"R": "microhenries", "N": "nanohenries", "n": "nanohenries"}.get(letter, NAMES[letter])
+        weight *= idleness(word, letter_at)
         yield Candidate(INDUCTOR_CODE, value, used_of(word, letter_at, name), weight)
 
 

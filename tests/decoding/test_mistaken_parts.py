@@ -245,5 +245,20 @@ def test_volts_behind_a_dash_on_a_bead_are_its_volts() -> None:
     assert (reading.value, reading.volts) == (35 * 10**9, 35)
 
 
+@pytest.mark.parametrize(
+    ("marking", "farads", "least"),
+    [
+        ("1200P", "1200e-12", 0.95), ("1800P", "1800e-12", 0.95), ("3900p", "3900e-12", 0.95),
+        ("2200p", "2200e-12", 0.95), ("1000n", "1e-6", 0.75), ("4700n", "4.7e-6", 0.75),
+        ("10µ0", "10e-6", 0.85), ("22n0", "22e-9", 0.9),
+    ],
+)  # fmt: skip
+def test_needless_figures_speak_against_no_kind_alone(marking: str, farads: str, least: float) -> None:
+    # IEC 60062 for the letters; henries with such figures are as seldom (common practice, no source).
+    reading = best(marking)
+    assert (reading.kind, reading.value) == ("capacitor", units("capacitor", farads))
+    assert reading.score > least
+
+
 def test_what_people_type_fills_no_cache_for_good() -> None:
     assert characteristic.cache_info().maxsize is not None
