@@ -59,6 +59,14 @@ WITHIN = re.compile(r"[A-Z]{3}[A-Z0-9]{1,9}[1-9][0-9]{2}[JKM][A-Z0-9]{0,5}")
 BEHIND_DASHES = re.compile(
     r"((?:[A-Z0-9]{1,8}-){1,3})[A-Z]?([1-9][0-9]{2}|[0-9]{1,3}[RK][0-9]{0,2})([BCDFGJKM]?)([A-Z]{0,3})"
 )
+CERAMIC = re.compile(
+    r"(CL(?:03|05|10|21|31|32|43|55)[A-Z])([1-9][0-9]{2}|[0-9]R[0-9])([BCDFGJKMZ])([A-Z])([A-Z0-9]{3,6})"
+)
+CERAMIC_VOLTS = {
+    each: Decimal(volts)
+    for each, volts in zip("QPOALBC", ("6.3", "10", "16", "25", "35", "50", "100"), strict=True)
+}
+"""CL21B104KBCNNNC: size, characteristic, code, tolerance, volts (one maker's ordering, from memory)."""
 PINS_AND_CIRCUIT = re.compile(r"([4-9]|1[0-9])([A-E])([1-9][0-9]{2})([FGJKM])")
 SIZE = "(?:0201|0402|0603|0805|1206|1210|2010|2512)"
 POINTED = "(?:[0-9]{1,3}[RKM][0-9]{0,3}|R[0-9]{2,4})"
@@ -77,6 +85,8 @@ LAST_ON = (
     ),
     Notation("code at the end of a type", "makers' ordering", "capacitor", 0.1, {"film": 3}),
 )
+TWICE_THE_SAME = 0.01
+"""100-100 is hardly a series and its value (common practice, no source)."""
 NETWORK_SERIES = re.compile(r"(4[1368](?:0[4-9]|1[0-9]|20)[A-Z]-(?:[0-9]|10[1-4])-)([1-9][0-9]{2})(?:LF)?")
 """4116R-1-102: 16 pins, isolated or bussed; not the memory 4116 (a maker's ordering, from memory)."""
 TRIMMER_STYLE = re.compile(r"(RJR?[0-9]{2}[A-Z]{1,2})([1-9][0-9]{2})([A-Z]?)")
@@ -89,6 +99,16 @@ SUFFIX_TOLERANCE = {"X0": percent("20"), "X9": percent("10"), "X5": percent("5")
 
 def readings(text: str, kind: str) -> Iterator[Candidate]:
     """Readings of one whole word of 7 to 24 characters; every pattern is anchored and bounded."""
+    of_maker = next((each for head, each in MAKERS_HEADS.items() if text.startswith(head)), "")
+    for candidate in by_form(text, kind or of_maker):
+        if of_maker and not kind:
+            if candidate.kind == of_maker:
+                yield candidate.less(BY_ITS_HEAD)
+        else:
+            yield candidate
+
+
+def by_form(text: str, kind: str) -> Iterator[Candidate]:
     if not 5 <= len(text) <= 24:
         return
     if kind in ("", "resistor"):
@@ -98,7 +118,7 @@ def readings(text: str, kind: str) -> Iterator[Candidate]:
         return
     found = len(text)
     if kind in ("", "capacitor"):
-        for read in (tantalum, electrolytic, can, capacitor_style, film_order):
+        for read in (ceramic, tantalum, electrolytic, can, capacitor_style, film_order):
             for candidate in read(text):
                 found = 0
                 yield candidate
@@ -118,7 +138,7 @@ def readings(text: str, kind: str) -> Iterator[Candidate]:
 
 
 FORMS = (
-    TANTALUM, ELECTROLYTIC, VOLT_FIGURES, VOLTS_IN_FRONT, CAPACITOR_STYLE, PINS_AND_CIRCUIT, SIZED,
+    CERAMIC, TANTALUM, ELECTROLYTIC, VOLT_FIGURES, VOLTS_IN_FRONT, CAPACITOR_STYLE, PINS_AND_CIRCUIT, SIZED,
     SIZED_DASH, LETTER_FIRST, POWER_STYLE, RESISTOR_STYLE, TRIMMER_STYLE, BEHIND_DASHES,
 )  # fmt: skip
 WITH_GAPS = tuple(re.compile(with_gaps(form.pattern)) for form in FORMS)
@@ -215,6 +235,19 @@ def electrolytic(text: str) -> Iterator[Candidate]:
             yield whole
 
 
+def ceramic(text: str) -> Iterator[Candidate]:
+    """CL21B104KBCNNNC. Volts whose letter is not known are left out."""
+    match = CERAMIC.fullmatch(text)
+    if match is None:
+        return
+    series, code, letter, volt_code, rest = match.groups()
+    value, volts = code_value(code, "capacitor"), CERAMIC_VOLTS.get(volt_code)
+    used = ((series, "series, size and characteristic"), (code, "value"))
+    whole = Candidate(ORDERED["capacitor"], value, used, 100.0, None, volts)
+    for candidate in with_tolerance(whole, letter, capacitor_tolerances(letter, value)):
+        yield candidate.after((volt_code, f"{volts:f} V" if volts else ""), (rest, ""))
+
+
 def capacitor_style(text: str) -> Iterator[Candidate]:
     match = CAPACITOR_STYLE.fullmatch(text)
     candidate = code_candidate(match[2]) if match else None
@@ -292,6 +325,7 @@ def standing_last(text: str, kind: str) -> Iterator[Candidate]:
     if match is None:
         return
     head, code, letter = match.groups()
+    likely = TWICE_THE_SAME if head.rstrip("-") == code else 1.0
     for notation in LAST_ON:
         if kind not in ("", notation.kind) or (
             notation.kind == "capacitor" and not (letter and code.isdigit())
@@ -304,7 +338,7 @@ def standing_last(text: str, kind: str) -> Iterator[Candidate]:
             if code.isdigit() and text[len(head)] == "R" and notation.kind == "resistor":
                 value = int(code) * OHM  # 899-3-R220: plain ohms behind an R
         if value:
-            last = Candidate(notation, value, ((head, ""), (code, "value")), 1.0)
+            last = Candidate(notation, value, ((head, ""), (code, "value")), likely)
             meanings = meanings_of(letter, notation.kind, value)
             yield from with_tolerance(last, letter, meanings) if letter else (last,)
 
@@ -347,10 +381,12 @@ def three_figures(code: str) -> int:
 
 MAKERS_HEADS = {
     **dict.fromkeys(("ECQ", "ECW", "ECH", "ECK", "ECC", "ECU", "ECE", "EEU"), "capacitor"),
-    **dict.fromkeys(("ERD", "ERG", "ERO", "ERX", "ERJ"), "resistor"),
+    **dict.fromkeys(("ERD", "ERG", "ERO", "ERX", "ERJ", "EXB"), "resistor"),
     **dict.fromkeys(("ELC", "ELL", "ELE"), "inductor"),
 }
 """Letters that one large maker begins its order codes with, by kind (its catalogues, from memory)."""
+BY_ITS_HEAD = 5.0
+"""Such letters speak for an order code (common practice, no source)."""
 
 
 def inside(text: str, kind: str) -> Iterator[Candidate]:
@@ -358,7 +394,6 @@ def inside(text: str, kind: str) -> Iterator[Candidate]:
     if sum(map(str.isalpha, text)) < 4 or not text[0].isalpha():
         return
     found = list(INSIDE.finditer(text)) or list(INSIDE_AFTER_FIGURE.finditer(text))
-    of_maker = next((each for head, each in MAKERS_HEADS.items() if text.startswith(head)), "")
     for match in found[:3]:
         if match.start(2) < 2:
             continue
@@ -366,7 +401,7 @@ def inside(text: str, kind: str) -> Iterator[Candidate]:
         around = (text[: match.start(1) if volts else match.start(2)], text[match.end(3) :])
         rated = ((match[1], f"{volts:f} V"),) if volts else ()
         for each in ("capacitor", "resistor", "inductor"):
-            if kind not in ("", each) or of_maker not in ("", each):
+            if kind not in ("", each):
                 continue
             value = code_value(match[2], each)
             notation = ORDERED[each]
@@ -376,7 +411,10 @@ def inside(text: str, kind: str) -> Iterator[Candidate]:
             whole = Candidate(
                 notation, value, used, 1.0 / len(found), None, volts if each == "capacitor" else None
             )
-            for candidate in with_tolerance(whole, match[3], meanings_of(match[3], each, value)):
+            meant = meanings_of(match[3], each, value)
+            if not meant and text.startswith(tuple(MAKERS_HEADS)):
+                yield whole.after((match[3], ""), (around[1], ""))
+            for candidate in with_tolerance(whole, match[3], meant):
                 yield candidate.after((around[1], ""))
 
 

@@ -260,5 +260,40 @@ def test_needless_figures_speak_against_no_kind_alone(marking: str, farads: str,
     assert reading.score > least
 
 
+@pytest.mark.parametrize(
+    ("marking", "body", "kind", "value"),
+    [
+        ("ELC09D101F", "", "inductor", "100e-6"), ("ELC09D101F", "coil", "inductor", "100e-6"),
+        ("ELL6RH101M", "", "inductor", "100e-6"), ("ELL6RH101M", "smd chip", "inductor", "100e-6"),
+        ("ERDS2TJ103V", "", "resistor", "10000"), ("EXBV8V103JV", "", "resistor", "10000"),
+    ],
+)  # fmt: skip
+def test_a_maker_s_letters_say_the_kind_whatever_form_is_read(
+    marking: str, body: str, kind: str, value: str
+) -> None:
+    # A maker's ordering, from memory.
+    reading = best(marking, body)
+    assert (reading.kind, reading.value) == (kind, units(kind, value))
+    others = [each for each in answer(marking, body).readings if each.value and each.kind != kind]
+    assert others == []
+
+
+@pytest.mark.parametrize(
+    ("marking", "farads", "volts"),
+    [
+        ("CL21B104KBCNNNC", "100e-9", "50"), ("CL10A106KP8NNNC", "10e-6", "10"),
+        ("CL05B104KO5NNNC", "100e-9", "16"), ("CL31B106KQHNNNE", "10e-6", "6.3"),
+        ("CL21B104KXCNNNC", "100e-9", None),
+    ],
+)  # fmt: skip
+def test_a_letter_behind_the_tolerance_is_the_volts_of_one_maker(
+    marking: str, farads: str, volts: str | None
+) -> None:
+    # A maker's ordering, from memory; of X it is not known.
+    reading = best(marking)
+    assert (reading.kind, reading.value) == ("capacitor", units("capacitor", farads))
+    assert reading.volts == (Decimal(volts) if volts else None)
+
+
 def test_what_people_type_fills_no_cache_for_good() -> None:
     assert characteristic.cache_info().maxsize is not None
