@@ -1,5 +1,7 @@
 """What every page does the same way: who may see it, what a refusal looks like, and the line that undoes."""
 
+import json
+import time
 from collections.abc import Callable, Mapping, Sequence
 from functools import wraps
 from typing import Any, Concatenate, ParamSpec
@@ -30,8 +32,14 @@ from inventory.whole_numbers import MAX_PIECES, whole_number, whole_numbers
 P = ParamSpec("P")
 View = Callable[Concatenate[HttpRequest, P], HttpResponse]
 
-NOT_KEPT = {"csrfmiddlewaretoken", "once", "password", "old", "new", "code"}
-"""What of a refused form is not kept till its page is shown again."""
+NOT_KEPT = {"csrfmiddlewaretoken", "once", "password", "old", "new", "code", "first"}
+"""What of a refused form is neither kept till its page is shown again nor put back into it."""
+
+MAX_KEPT = 100_000
+"""Characters of a refused form, as JSON, that wait for their page."""
+
+KEPT_FOR = 600
+"""So many seconds they wait: whoever opens the page later opens it for something else."""
 
 
 def page(*methods: str, reads: str = VIEWER, writes: str = BENCH) -> Callable[[View[P]], View[P]]:
@@ -103,9 +111,19 @@ def _refused(request: HttpRequest, why: str) -> HttpResponse:
     ):
         messages.error(request, why, extra_tags="refused")
         return back(request)
-    typed = {name: sent for name, sent in request.POST.lists() if name not in NOT_KEPT}
-    request.session["refused"] = {"on": page_of_it, "action": request.path, "typed": typed, "why": why}
+    typed = _typed(request)
+    if len(json.dumps(typed)) > MAX_KEPT:
+        messages.error(request, f"{why} It was too long to be kept here.", extra_tags="refused")
+        return back(request)
+    request.session["refused"] = {
+        "on": page_of_it, "action": request.path, "typed": typed, "why": why, "at": time.time(),
+    }  # fmt: skip
     return HttpResponseRedirect(f"{page_of_it}#refused")
+
+
+def _typed(request: HttpRequest) -> dict[str, list[str]]:
+    """What a form sent, its secrets as names alone: they tell which of several forms it was."""
+    return {name: [] if name in NOT_KEPT else sent for name, sent in request.POST.lists()}
 
 
 def _with_what_was_typed(request: HttpRequest, answer: HttpResponse, answered: Sequence[str]) -> HttpResponse:
@@ -115,11 +133,21 @@ def _with_what_was_typed(request: HttpRequest, answer: HttpResponse, answered: S
     if request.method == "POST" and answer.status_code >= 400:
         if "GET" not in answered:
             request.session["form_of"] = {request.path: urlsplit(_came_from(request)).path}
-        answer.content = refilled(answer.content.decode(), request.path, dict(request.POST.lists()))
-    elif request.session.get("refused", {}).get("on") == request.get_full_path() and request.method == "GET":
-        kept = request.session.pop("refused")
-        answer.content = refilled(answer.content.decode(), kept["action"], kept["typed"], kept["why"])
+        answer.content = refilled(answer.content.decode(), request.path, _typed(request))
+    elif "refused" in request.session and request.method == "GET" and answer.status_code == 200:
+        html = answer.content.decode()
+        if "<main" in html:  # not the part of a page that a script draws anew
+            answer.content = _with_what_was_refused(request, html)
     return answer
+
+
+def _with_what_was_refused(request: HttpRequest, html: str) -> str:
+    """The page that the refused form stood on, with it; any other page says why alone."""
+    kept = request.session.pop("refused")
+    if time.time() - kept["at"] > KEPT_FOR:
+        return html
+    of_it = kept["on"] == request.get_full_path()
+    return refilled(html, kept["action"], kept["typed"], kept["why"], elsewhere=not of_it)
 
 
 def _is_looked_at(target: str) -> bool:

@@ -9,10 +9,13 @@ from html import escape, unescape
 from html.parser import HTMLParser
 from urllib.parse import urlsplit
 
-NOT_ITS_NAME = {"csrfmiddlewaretoken", "once", "seen", "next", "version"}
+NOT_ITS_NAME = {"csrfmiddlewaretoken", "once", "seen", "next", "version", "watch"}
 """Hidden fields that differ each time a form is drawn; the other ones tell two forms of one address apart."""
 
-LEFT_ALONE = {"hidden", "password", "file", "submit", "button", "image", "reset"}
+SENDS = {"submit", "button", "image", "reset"}
+LEFT_ALONE = {"hidden", "password", "file"}
+SECRET = {"one-time-code", "current-password", "new-password"}
+"""What `autocomplete` says of a box that is never filled again."""
 
 
 @dataclass
@@ -34,6 +37,14 @@ class _Control:
     def name(self) -> str:
         return self.attributes.get("name", "")
 
+    @property
+    def is_several(self) -> bool:
+        return self.tag == "select" and "multiple" in self.attributes
+
+    @property
+    def is_secret(self) -> bool:
+        return not SECRET.isdisjoint(self.attributes.get("autocomplete", "").lower().split())
+
 
 @dataclass
 class _Form:
@@ -43,6 +54,11 @@ class _Form:
     """The folds that it lies in."""
     controls: list[_Control] = field(default_factory=list)
     says_why: bool = False
+
+    @property
+    def names(self) -> set[str]:
+        """Of all that it may send, its buttons too: a form of several on one address is known by them."""
+        return {each.name for each in self.controls if each.name}
 
 
 class _Page(HTMLParser):
@@ -85,7 +101,7 @@ class _Page(HTMLParser):
         elif tag == "form":
             self._form = _Form(attributes, this.end, list(self._folds))
             self.forms.append(self._form)
-        elif tag in ("input", "select", "textarea"):
+        elif tag in ("input", "select", "textarea", "button"):
             self._add(this)
         elif tag == "option" and self._select:
             self._select.options.append(this)
@@ -118,15 +134,19 @@ class _Page(HTMLParser):
             self.reason, self._reason_from = (self._reason_from, self._at() + len("</p>")), None
 
 
-def refilled(html: str, action: str, typed: Mapping[str, Sequence[str]], why: str = "") -> str:
+def refilled(
+    html: str, action: str, typed: Mapping[str, Sequence[str]], why: str = "", *, elsewhere: bool = False
+) -> str:
     """The page with `typed` in the form that is sent to `action`, and `why` over it.
 
-    Without `why` it is the reason that the page says of itself; a page without that form says why at its top.
+    Without `why` it is the reason that the page says of itself; a page without that form, or one
+    that is not the form's own (`elsewhere`), says why at its top.
     """
     page = _Page(html)
     edits: list[tuple[int, int, str]] = []
     message = why and f'<p class="refused" role="alert" id="refused">{escape(why)}</p>'
-    form = next((each for each in page.forms if _is_it(each, action, typed)), None)
+    alike = [] if elsewhere else [each for each in page.forms if _is_it(each, action, typed)]
+    form = max(alike, key=lambda each: len(each.names & typed.keys()), default=None)
     if form is None:
         edits = [(page.main, page.main, message)]
     else:
@@ -162,14 +182,14 @@ def _now(form: _Form, typed: Mapping[str, Sequence[str]]) -> list[tuple[_Control
     now = []
     for control in form.controls:
         sent = typed.get(control.name, ())
-        if not control.name or control.type in LEFT_ALONE:
+        if not control.name or control.type in SENDS:
             continue
-        if control.type in ("checkbox", "radio") or "multiple" in control.attributes:
+        if control.type in ("checkbox", "radio") or control.is_several:
             now.append((control, list(sent)))
             continue
         at = met.get(control.name, 0)
         met[control.name] = at + 1
-        if at < len(sent):
+        if at < len(sent) and control.type not in LEFT_ALONE and not control.is_secret:
             now.append((control, [sent[at]]))
     return now
 
@@ -181,7 +201,7 @@ def _edit(html: str, control: _Control, now: list[str]) -> list[tuple[int, int, 
         return [
             _tag(html, option, {"selected": "" if _value(html, option) in now else None})
             for option in control.options
-            if any(_value(html, each) in now for each in control.options)
+            if control.is_several or any(_value(html, each) in now for each in control.options)
         ]
     if control.type in ("checkbox", "radio"):
         chosen = control.attributes.get("value", "on") in now

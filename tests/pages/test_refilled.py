@@ -13,6 +13,8 @@ from django.urls import reverse
 from hypothesis import given
 from hypothesis import strategies as st
 
+from inventory.models import Holding
+from inventory.pages.frame import KEPT_FOR, MAX_KEPT
 from inventory.pages.refilled import refilled
 from tests.factories import stock
 
@@ -69,6 +71,40 @@ def test_a_box_outside_belongs_to_the_form_that_it_names() -> None:
     assert '<input name="a" form="f" value="1">' in refilled(page, "/x/", {"a": ["1"]})
 
 
+@pytest.mark.parametrize("kind", ["one-time-code", "current-password", "section-a New-Password"])
+def test_a_code_or_password_is_never_put_back(kind: str) -> None:
+    page = f'<main><form method="post"><input name="a" autocomplete="{kind}"></form></main>'
+    assert refilled(page, "/", {"a": ["123456"]}) == page
+
+
+def test_of_several_forms_on_one_address_it_is_the_one_whose_boxes_and_buttons_were_sent() -> None:
+    forms = ('<input name="role">', '<input name="note">', '<button name="active" value="0"></button>')
+    page = "".join(f'<form method="post">{form}</form>' for form in forms)
+    why = '<p class="refused" role="alert" id="refused">No.</p>'
+    assert refilled(f"<main>{page}</main>", "/", {"note": ["x"]}, "No.") == (
+        f"<main>{page}</main>".replace('<input name="note">', f'{why}<input name="note" value="x">')
+    )
+    assert f'{why}<button name="active"' in refilled(f"<main>{page}</main>", "/", {"active": ["0"]}, "No.")
+
+
+def test_a_hidden_box_of_the_same_name_takes_its_turn() -> None:
+    page = (
+        '<form method="post"><input type="hidden" name="a" value="1"><input name="a"><input name="a"></form>'
+    )
+    shown = refilled(page, "/", {"a": ["1", "2", "3"]})
+    assert shown.endswith('<input name="a" value="2"><input name="a" value="3"></form>')
+
+
+def test_a_list_of_which_nothing_was_picked_stays_empty() -> None:
+    page = '<form method="post"><select name="a" multiple><option selected>1</option></select></form>'
+    assert "selected" not in refilled(page, "/", {"b": ["2"]})
+
+
+def test_a_word_that_counts_the_work_does_not_make_it_another_form() -> None:
+    page = '<form method="post"><input type="hidden" name="watch" value="of now"><input name="a"></form>'
+    assert 'value="x"' in refilled(page, "/", {"watch": ["of then"], "a": ["x"]})
+
+
 @given(st.text(st.characters(exclude_categories=["Cs", "Cc"]), max_size=60))
 def test_whatever_is_typed_is_text_and_nothing_else(typed: str) -> None:
     met: list[tuple[str, str | None]] = []
@@ -109,3 +145,51 @@ def test_a_link_of_a_refused_form_leads_to_the_page_that_it_stood_on(workshop: N
     assert 'name="quantity" min="1" value="some"' in refused.content.decode()
     for _press in range(2):
         assert client.get(f"{address}?page=2").headers["Location"] == f"{reverse('buy')}?page=2"
+
+
+def refuse_a_loan(client: Client, page: str, held: Holding, reason: str = "to try") -> None:
+    typed = {"person": "Wren", "quantity": "9999", "reason": reason}
+    assert client.post(reverse("lend", args=[held.pk]), {"next": page, **typed}).status_code == 302
+
+
+WHY = 'id="refused">'
+
+
+@pytest.mark.django_db
+def test_why_it_was_refused_is_said_on_the_page_that_one_was_led_on_to(sign_in: Enter) -> None:
+    client, held = sign_in("bench"), stock(3)
+    page = reverse("lot", args=[held.lot_id])
+    refuse_a_loan(client, page, held)
+    other = client.get(reverse("drawers")).content.decode()
+    assert WHY in other
+    assert "Wren" not in other
+    assert WHY not in client.get(page).content.decode()
+
+
+@pytest.mark.django_db
+def test_a_redirect_or_a_missing_page_does_not_swallow_it(sign_in: Enter) -> None:
+    client, held = sign_in("bench"), stock(3)
+    refuse_a_loan(client, reverse("lot", args=[999_999]), held)
+    assert client.get(reverse("lot", args=[999_999])).status_code == 404
+    assert WHY in client.get(reverse("drawers")).content.decode()
+
+
+@pytest.mark.django_db
+def test_what_was_refused_is_forgotten_after_ten_minutes(sign_in: Enter) -> None:
+    client, held = sign_in("bench"), stock(3)
+    page = reverse("lot", args=[held.lot_id])
+    refuse_a_loan(client, page, held)
+    kept = client.session
+    kept["refused"] = {**kept["refused"], "at": kept["refused"]["at"] - KEPT_FOR - 1}
+    kept.save()
+    assert WHY not in client.get(page).content.decode()
+    assert "refused" not in client.session
+
+
+@pytest.mark.django_db
+def test_a_form_that_is_too_long_to_wait_still_says_why(sign_in: Enter) -> None:
+    client, held = sign_in("bench"), stock(3)
+    page = reverse("lot", args=[held.lot_id])
+    refuse_a_loan(client, page, held, reason="x" * MAX_KEPT)
+    assert "refused" not in client.session
+    assert "It was too long to be kept here." in client.get(page).content.decode()

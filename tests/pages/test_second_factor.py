@@ -217,6 +217,14 @@ def test_it_is_on_after_a_code_of_it_and_not_before(sign_in: Enter, clock: Clock
     assert AccessChange.objects.filter(person=me.username, what="a second factor").exists()
 
 
+def test_a_code_that_was_refused_is_not_put_back_into_the_page(sign_in: Enter, clock: Clock) -> None:
+    client, me = signed_in(sign_in)
+    client.post(OWN, {"password": PASSWORD})
+    assert b"135791" not in client.post(OWN, {"first": "135791"}).content
+    second_factor.confirm(me, code_of(me, clock))
+    assert b"135791" not in client.post(OWN, {"code": "135791", "do": "off"}).content
+
+
 def test_the_address_in_the_code_is_what_apps_read() -> None:
     """The key URI that authenticator apps read: label, secret, issuer (de facto; there is no standard)."""
     assert second_factor.address_for_apps(RFC_SECRET, "robin", "Salt marsh") == (
