@@ -68,16 +68,48 @@ def test_what_is_reserved_stays_the_part_that_was_reserved(sign_in: Enter) -> No
     assert correct(sign_in("viewer"), held.lot, note="x")[0] == 403
 
 
+def as_seen(lot: Lot) -> list[str]:
+    return [lot.part.spec.text, lot.marking, lot.condition, lot.note]
+
+
 def test_the_second_of_two_tabs_is_told_what_the_first_wrote_and_may_save_again(sign_in: Enter) -> None:
     client, lot = sign_in("bench"), of().lot
-    seen = lot.version
-    assert correct(client, lot, marking="473", version=seen)[0] == 200
-    status, page = correct(client, lot, marking="472", version=seen)
+    seen = as_seen(lot)
+    assert correct(client, lot, marking="473", note="from the <blue> box", seen=seen)[0] == 200
+    status, page = correct(client, lot, marking="472", note="mine", seen=seen)
     assert status == 400
-    assert "was changed since you opened it: 4k7 resistor, good, marked 473" in page
+    assert (
+        "was changed since you opened it: marked 473, note: from the &lt;blue&gt; box. Save again if" in page
+    )
     assert 'value="472"' in page
     now = Lot.objects.get(pk=lot.pk)
-    assert now.marking == "473"
-    assert f'name="version" value="{now.version}"' in page
-    assert correct(client, lot, marking="472", version=now.version)[0] == 200
-    assert Lot.objects.get(pk=lot.pk).marking == "472"
+    assert (now.marking, now.note) == ("473", "from the <blue> box")
+    assert '<input type="hidden" name="seen" value="473">' in page
+    assert correct(client, lot, marking="472", note="mine", seen=as_seen(now))[0] == 200
+    now = Lot.objects.get(pk=lot.pk)
+    assert (now.marking, now.note) == ("472", "mine")
+
+
+def test_what_this_person_left_alone_stays_as_somebody_else_wrote_it(sign_in: Enter) -> None:
+    client, lot = sign_in("bench"), of().lot
+    seen = as_seen(lot)
+    assert correct(client, lot, condition="suspect", note="hums", seen=seen)[0] == 200
+    status, page = correct(client, lot, line="47k wobbly", marking="472", seen=seen)
+    assert status == 400
+    assert 'name="note" maxlength="4000" value="hums"' in page
+    assert "<option selected>suspect</option>" in page
+    assert correct(client, lot, marking="472", seen=seen)[0] == 200
+    now = Lot.objects.get(pk=lot.pk)
+    assert (now.marking, now.condition, now.note) == ("472", "suspect", "hums")
+    undo(client)
+    now = Lot.objects.get(pk=lot.pk)
+    assert (now.marking, now.condition, now.note) == ("", "suspect", "hums")
+
+
+def test_a_note_of_two_lines_is_not_made_one_by_another_correction(sign_in: Enter) -> None:
+    client, lot = sign_in("bench"), of().lot
+    Lot.objects.filter(pk=lot.pk).update(note="one\ntwo")
+    seen = ["4k7 resistor", "", "good", "one\r\ntwo"]  # as a hidden field sends it
+    assert correct(client, lot, marking="472", note="onetwo", seen=seen)[0] == 200
+    now = Lot.objects.get(pk=lot.pk)
+    assert (now.marking, now.note) == ("472", "one\ntwo")
