@@ -78,7 +78,7 @@ def change(board: Board, *, version: int, by: Actor, surveyed: bool = False, **c
     """Change what can be changed of a board.  Refused where somebody did so since `version` was read."""
     rows = Board.objects.filter(pk=board.pk)
     if not rows.filter(version=version).update(version=F("version") + 1, **columns):
-        raise Refused(Code.STALE, f"{board.name} has been changed since: reload it")
+        raise Refused(Code.STALE, f"{board.name} was changed since you opened it")
     carry_out(board, columns, surveyed=surveyed, by=by)
     board.refresh_from_db()
     return board

@@ -214,7 +214,7 @@ def change(job: Job, *, version: int, by: Actor, **columns: Any) -> Job:
     """Change what can be changed of a job.  Refused where somebody did so since `version` was read."""
     job = Job.objects.select_for_update(of=("self",)).select_related("board").get(pk=job.pk)
     if job.version != version:
-        raise Refused(Code.STALE, f"{job.name} has been changed since: reload it", version=job.version)
+        raise Refused(Code.STALE, f"{job.name} was changed since you opened it", version=job.version)
     if "board" in columns:
         refuse_board_change(job, columns["board"])
     if "owner" in columns:

@@ -210,7 +210,7 @@ def change(request: HttpRequest, pk: int) -> HttpResponse:
         try:
             work.change(this, by=who(request), **form.cleaned_data)
         except Refused as refusal:
-            form.add_error(None, refusal.detail)
+            form.add_error(None, forms.ValidationError(refusal.detail, code=refusal.code))
         else:
             notify(request, f"{this.name} is changed.")
             return redirect("job", pk)

@@ -91,7 +91,7 @@ def change(request: HttpRequest, pk: int) -> HttpResponse:
         try:
             registry.change(this, by=who(request), **data)
         except Refused as refusal:
-            form.add_error(None, refusal.detail)
+            form.add_error(None, forms.ValidationError(refusal.detail, code=refusal.code))
         else:
             notify(request, f"{data['name']} is changed.")
             return redirect("board", pk)

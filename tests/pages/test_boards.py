@@ -200,7 +200,7 @@ def test_a_drawing_found_later_tells_what_is_on_a_board(sign_in: Enter) -> None:
         ({"purpose": "lost"}, "lost"),
         ({"note": "x" * 4001}, "4000"),
         ({"design": "", "surveyed": "on"}, "Without a design nobody knows what is on it"),
-        ({"version": 99}, "has been changed since"),
+        ({"version": 99}, "was changed since you opened it. <a"),
         ({"version": ""}, ""),
     ],
 )

@@ -240,8 +240,18 @@ def test_a_job_is_changed_and_never_over_somebody_else(workshop: None, sign_in: 
     assert (job.priority, str(job.due)) == (1, "2027-01-31")
     stale = client.post(address, {**sent, "symptom": "hums"})
     assert stale.status_code == 400
-    assert "changed since" in stale.content.decode()
+    assert f"{job.name} was changed since you opened it. <a" in stale.content.decode()
     assert "hums" in stale.content.decode()
+
+
+def test_a_change_that_is_refused_for_itself_is_not_offered_again(workshop: None, sign_in: Enter) -> None:
+    job = rebuild()
+    elsewhere = BoardFactory(purpose="working")
+    sent = {"name": job.name, "board": elsewhere.pk, "priority": 1, "version": job.version}
+    refused = sign_in("bench").post(reverse("job-change", args=[job.pk]), sent)
+    assert refused.status_code == 400
+    assert 'role="alert">' in refused.content.decode()
+    assert "save again if yours is right" not in refused.content.decode()
 
 
 @pytest.mark.parametrize("bad", [{"priority": 6}, {"due": "soon"}, {"name": ""}, {"version": "x"}])
