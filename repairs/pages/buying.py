@@ -151,7 +151,12 @@ def order(request: HttpRequest) -> HttpResponse:
     part = Part.objects.select_related("spec").get(pk=part.pk)
     order_lines([OrderLine(part, quantity, price, words(request, "bought_from", 200))])
     notify(request, f"{pieces(quantity)} of {part} on order.")
-    return back(request, reverse("buy"))
+    return back(request, _list(request))
+
+
+def _list(request: HttpRequest) -> str:
+    """The list with the filter that the form was sent with."""
+    return f"{reverse('buy')}?{request.GET.urlencode()}" if request.GET else reverse("buy")
 
 
 def _money(typed: str) -> Decimal | None:
@@ -184,7 +189,7 @@ def receive(request: HttpRequest, pk: int) -> HttpResponse:
     request.session["last_place"] = place.pk
     came = Movement.objects.get(lot=got.lot_id, kind=Movement.Kind.RECEIVE)
     notify(request, f"{pieces(arrived)} of {got.part} in {place.name}.", [came])
-    return back(request, reverse("buy"))
+    return back(request, _list(request))
 
 
 @page("POST")
@@ -193,4 +198,4 @@ def cancel(request: HttpRequest, pk: int) -> HttpResponse:
     purchase = get_object_or_404(Purchase.objects.select_related("part"), pk=pk)
     purchases.cancel(purchase)
     notify(request, f"{purchase.part}: no longer on order.")
-    return back(request, reverse("buy"))
+    return back(request, _list(request))

@@ -193,3 +193,20 @@ def test_how_many_came_stays_where_it_was_typed(workshop: None, sign_in: Enter) 
     assert 'value="a few"' in form
     assert "Give a whole number of pieces" in form
     assert f'name="to" value="{drawer.pk}' in form
+
+
+def test_what_is_refused_on_a_filtered_list_stands_on_that_list_again(workshop: None, sign_in: Enter) -> None:
+    client = sign_in("bench")
+    client.post(reverse("buy-order"), {"line": a_line(client)["line"], "quantity": 5, "price": "1"})
+    ordered = Purchase.objects.filter(state="ordered").latest("id")
+    address = reverse("buy-receive", args=[ordered.pk])
+    page = client.get(reverse("buy"), {"friends": "first", "postage": "3", "page": "1"}).content.decode()
+    assert f'action="{address}?friends=first&amp;postage=3"' in page
+    filtered = f"{address}?friends=first&postage=3"
+    refused = client.post(filtered, {"quantity": "0"})
+    assert (refused.status_code, refused.context["friends"]) == (400, "first")
+    drawer = Place.objects.filter(type="drawer").first()
+    took = client.post(
+        filtered, {"quantity": 5, "to": drawer.pk}, HTTP_REFERER=f"http://testserver{filtered}"
+    )
+    assert took["Location"] == f"{reverse('buy')}?friends=first&postage=3"
