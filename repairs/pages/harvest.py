@@ -55,14 +55,16 @@ def session(board: int, refs: Iterable[str], *, fetch_for: int = 0) -> str:
 
 def _section(work: DonorWork) -> dict[str, object]:
     """The work at one board, and the addresses of its stripping sessions, without and with the extras."""
-    refs = [lift.ref for lift in work.lifts]
+    refs = [lift.ref for lift in work.lifts if lift.ref]
+    more = [lift.ref for lift in work.extras if lift.ref][: max(0, MAX_REFS - len(refs))]
     return {
         "work": work,
         "shown": work.lifts[:MAX_SHOWN],
         "cautions": [caution.text for caution in work.cautions],
         "alike": _alike(work.extras),
         "session": session(work.board, refs),
-        "with_extras": session(work.board, [*refs, *(lift.ref for lift in work.extras)]),
+        "with_extras": session(work.board, [*refs, *more]),
+        "more": len(more),
     }
 
 

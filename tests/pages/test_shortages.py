@@ -223,4 +223,30 @@ def test_of_a_long_list_of_lifts_the_first_are_shown(
     page = sign_in("viewer").get(reverse("harvest"))
     assert {len(each["shown"]) for each in page.context["boards"]} == {1}
     assert any(len(each["work"].lifts) > 1 for each in page.context["boards"])
-    assert "These are the first 1; the others come once these are off." in page.content.decode()
+    many = next(len(each["work"].lifts) for each in page.context["boards"] if len(each["work"].lifts) > 1)
+    assert f"Listed are the first 1 of {many}." in page.content.decode()
+    assert "come back here" not in page.content.decode()
+
+
+def test_as_many_more_are_offered_as_go_into_one_session(
+    workshop: None, sign_in: Enter, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    client = sign_in("viewer")
+    work = next(
+        each["work"]
+        for each in client.get(reverse("harvest")).context["boards"]
+        if len(each["work"].lifts) > 1 and len(each["work"].extras) > 1
+    )
+    heading = f'id="board{work.board}"'
+
+    def section() -> str:
+        page = client.get(reverse("harvest")).content.decode()
+        return page[page.index(heading) :].partition("</section>")[0]
+
+    monkeypatch.setattr(harvest, "MAX_REFS", len(work.lifts) + 1)
+    assert "1 more too</a>" in section()
+    monkeypatch.setattr(harvest, "MAX_REFS", len(work.lifts))
+    assert "more too" not in section()
+    monkeypatch.setattr(harvest, "MAX_REFS", len(work.lifts) - 1)
+    monkeypatch.setattr(harvest, "MAX_SHOWN", 1)
+    assert f"After the first {len(work.lifts) - 1} are off, come back here for the others." in section()
