@@ -159,14 +159,16 @@ def pick(
     `at` and `of` are its id, `none` stands where nothing is picked, unless one is `needed`.
     """
     pairs = [(str(row[0]), row[1]) if isinstance(row, tuple) else (str(row.pk), row.name) for row in rows]
-    chosen = str(getattr(chosen, "pk", chosen) or "")
+    chosen = str(getattr(chosen, "pk", chosen) or "").partition(" · ")[0]
+    few = len(pairs) <= (MANY_IN_EACH if of else MANY)
     there: set[int] = context["request"].__dict__.setdefault("picked_of", set())
-    first = id(rows) not in there
-    there.add(id(rows))
+    first = not few and id(rows) not in there
+    if first:
+        there.add(id(rows))
     texts = dict(pairs)
     return {
         "name": name, "at": f"{at}{of}", "rows": pairs, "chosen": chosen, "none": none, "needed": needed,
-        "few": len(pairs) <= (MANY_IN_EACH if of else MANY), "first": first, "list_id": f"list-{id(rows)}",
+        "few": few, "first": first, "list_id": f"list-{id(rows)}",
         "stands": f"{chosen} · {texts[chosen]}" if chosen in texts else "",
     }  # fmt: skip
 

@@ -11,7 +11,7 @@ from django.contrib import messages
 from django.core.paginator import Paginator
 from django.db import transaction
 from django.db.models import F
-from django.http import Http404, HttpRequest, HttpResponse
+from django.http import HttpRequest, HttpResponse
 from django.shortcuts import get_object_or_404, redirect, render
 from django.urls import reverse
 from django.utils.http import urlencode
@@ -226,7 +226,7 @@ def minded(board: Board) -> str:
 def _tray(pk: int) -> Place:
     to = put_into(pk)
     if to is None:
-        raise Http404
+        raise Refused(Code.REQUIRED, "Into which drawer or tray? Pick one.")
     return to
 
 

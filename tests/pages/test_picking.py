@@ -3,15 +3,16 @@
 from collections.abc import Callable
 
 import pytest
-from django.test import Client
+from django.template import Context
+from django.test import Client, RequestFactory
 from django.urls import reverse
 
 from inventory import ledger
 from inventory.models import Place
-from inventory.templatetags.bench import MANY
+from inventory.templatetags.bench import MANY, MANY_IN_EACH, pick
 from repairs.loans import lend
 from repairs.models import Job
-from tests.factories import JobFactory, PersonFactory, stock
+from tests.factories import JobFactory, PartFactory, PersonFactory, stock
 
 pytestmark = pytest.mark.django_db
 Enter = Callable[..., Client]
@@ -48,3 +49,21 @@ def test_forty_loans_ask_for_one_of_600_drawers_and_name_them_once(sign_in: Ente
     assert html.count("Cabinet drawer 599") == 1
     assert html.count('name="to"') == 5
     assert html.count("<datalist") == 1
+
+
+def test_a_what_if_that_is_refused_keeps_the_job_that_was_picked_of_many(sign_in: Enter) -> None:
+    Job.objects.bulk_create([Job(name=f"Gannet {at}") for at in range(MANY + 1)])
+    job = Job.objects.get(name="Gannet 123")
+    part = PartFactory()
+    asked = {"park": f"{job.pk} · {job.name}", "part": part.pk, "pieces": 0}
+    refused = sign_in("bench").get(reverse("what-if"), asked)
+    assert refused.status_code == 400
+    assert f'name="park" value="{job.pk} · Gannet 123"' in refused.content.decode()
+
+
+def test_a_list_that_unfolds_leaves_the_names_to_the_box_that_needs_them() -> None:
+    rows = [(at, f"Drawer {at}") for at in range(MANY_IN_EACH + 1)]
+    context = Context({"request": RequestFactory().get("/")})
+    few, many, again = (pick(context, "to", "to", rows, of=of) for of in ("", 7, 8))
+    assert (few["few"], many["few"]) == (True, False)
+    assert (many["first"], again["first"]) == (True, False)
