@@ -144,7 +144,7 @@ def _with_what_was_typed(request: HttpRequest, answer: HttpResponse, answered: S
 def _with_what_was_refused(request: HttpRequest, html: str) -> str:
     """The page that the refused form stood on, with it; any other page says why alone."""
     kept = request.session.pop("refused")
-    if time.time() - kept["at"] > KEPT_FOR:
+    if time.time() - kept.get("at", 0) > KEPT_FOR:
         return html
     of_it = kept["on"] == request.get_full_path()
     return refilled(html, kept["action"], kept["typed"], kept["why"], elsewhere=not of_it)

@@ -10,6 +10,14 @@ from inventory.models import Movement
 print(Movement.objects.filter(kind="fit", reversed_by=None).count())
 """
 
+TAKE_THE_POSITION = """
+from inventory.models import Holding
+from repairs.models import Reservation
+promise = Reservation.objects.select_related("need__job__board__place", "holding").get(pk={})
+other = Holding.objects.filter(promised=0, quantity=1, ref="").exclude(lot=promise.holding.lot_id).first()
+Holding.objects.filter(pk=other.pk).update(place=promise.need.job.board.place, ref=promise.need.ref)
+"""
+
 
 def fitted(bench: Bench) -> int:
     return int(bench.command("shell", "--no-imports", "-c", FITTED))
@@ -56,3 +64,21 @@ def test_where_only_the_answer_was_lost_it_is_done_once(own: Bench, look: Open) 
     page.goto("/")  # any page sends what is kept
     expect(page.locator("#kept")).to_contain_text("1 kept here was sent", timeout=30_000)
     assert fitted(own) == before + 1
+
+
+def test_what_is_refused_or_is_not_there_any_more_is_not_told_as_sent(own: Bench, look: Open) -> None:
+    page, before = look(own, **PHONE), fitted(own)
+    pick_list(page)
+    gone, taken = (page.locator(".walk form").nth(at).get_attribute("action") for at in (0, 1))
+    page.context.set_offline(True)
+    for at in (0, 1):
+        page.locator(".walk button").nth(at).tap()
+        expect(page.locator(".walk button").nth(at)).to_have_text("Kept in this browser")
+    own.command("shell", "--no-imports", "-c", TAKE_THE_POSITION.format(taken.split("/")[-3]))
+    page.route(f"**{gone}", lambda route: route.fulfill(status=404, body="<main></main>"))
+    page.context.set_offline(False)
+    said = page.locator("#kept")
+    expect(said).to_contain_text("2 kept here were refused: What it is about", timeout=30_000)
+    expect(said).to_contain_text("holds")
+    expect(said).not_to_contain_text("sent")
+    assert fitted(own) == before

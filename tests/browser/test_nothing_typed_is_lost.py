@@ -4,7 +4,7 @@ import re
 
 from playwright.sync_api import Page, expect
 
-from tests.browser.bench import Bench
+from tests.browser.bench import PHONE, Bench
 from tests.browser.conftest import Open
 
 
@@ -78,14 +78,86 @@ def test_what_was_sent_after_one_was_signed_out_stands_there_once_one_is_back(
     phone.get_by_label("What is wrong with it?").fill("x" * 5000)
     phone.context.clear_cookies(name=re.compile("rehome-session"))
     phone.get_by_role("button", name="Open the job").tap()
-    phone.get_by_label("Name").fill("robin")
-    phone.get_by_label("Password").fill(busy.password)
-    phone.get_by_role("button", name="Sign in").tap()
+    sign_in(phone, "robin", busy.password)
     expect(phone.get_by_label("What will you mend?")).to_have_value("Kittiwake organ 🐦")
     expect(phone.get_by_label("What is wrong with it?")).to_have_value("x" * 5000)
     expect(phone.get_by_text("It is not saved yet.")).to_be_visible()
     phone.get_by_role("button", name="Open the job").tap()
     expect(phone.get_by_role("heading", name="Kittiwake organ")).to_be_visible()
+
+
+OTHER = """
+from django.contrib.auth.models import User
+from inventory.roles import give_role
+give_role(User.objects.create_user("wren", password="two-bent-pins"), "bench")
+"""
+
+
+def sign_in(page: Page, name: str, password: str) -> None:
+    page.get_by_label("Name").fill(name)
+    page.get_by_label("Password").fill(password)
+    page.get_by_role("button", name="Sign in").tap()
+
+
+def stored(page: Page) -> str:
+    return str(page.evaluate("JSON.stringify(sessionStorage)"))
+
+
+def test_a_form_that_was_refused_once_stands_there_too_once_one_is_back(phone: Page, busy: Bench) -> None:
+    phone.goto("/jobs/")
+    phone.get_by_label("What will you mend?").fill("Kittiwake siren")
+    phone.get_by_label("Which references").fill("R1-")
+    phone.get_by_role("button", name="Open the job").tap()
+    expect(phone.locator(".wrong").first).to_be_visible()
+    phone.get_by_label("Which references").fill("R1, R2")
+    phone.context.clear_cookies(name=re.compile("rehome-session"))
+    phone.get_by_role("button", name="Open the job").tap()
+    sign_in(phone, "robin", busy.password)
+    expect(phone.get_by_label("What will you mend?")).to_have_value("Kittiwake siren")
+    expect(phone.get_by_label("Which references")).to_have_value("R1, R2")
+    expect(phone.get_by_text("It is not saved yet.")).to_have_count(1)
+
+
+def test_what_one_sent_is_not_shown_to_the_next_at_the_same_tablet(phone: Page, busy: Bench) -> None:
+    busy.command("shell", "--no-imports", "-c", OTHER)
+    phone.goto("/jobs/")
+    phone.get_by_label("What will you mend?").fill("Kittiwake diary")
+    phone.context.clear_cookies(name=re.compile("rehome-session"))
+    phone.get_by_role("button", name="Open the job").tap()
+    sign_in(phone, "wren", "two-bent-pins")
+    expect(phone.get_by_label("What will you mend?")).to_have_value("")
+    expect(phone.get_by_text("It is not saved yet.")).to_have_count(0)
+    assert "Kittiwake" not in stored(phone)
+
+
+def test_signing_out_forgets_what_was_typed(busy: Bench, look: Open) -> None:
+    phone = look(busy, **PHONE, storage_state=None)  # signing out ends it for every window that shares it
+    phone.goto("/sign-in/?next=/jobs/")
+    sign_in(phone, "robin", busy.password)
+    phone.get_by_label("What will you mend?").fill("Kittiwake diary")
+    phone.get_by_label("Find anything").fill("R47")
+    phone.get_by_label("Find anything").press("Enter")
+    phone.wait_for_url("**/find/**")
+    assert "Kittiwake" in stored(phone)
+    phone.goto("/more/")
+    phone.get_by_role("button", name="Sign out").tap()
+    expect(phone.get_by_role("button", name="Sign in")).to_be_visible()
+    assert "Kittiwake" not in stored(phone)
+
+
+def test_a_code_for_signing_in_is_never_stored(phone: Page, busy: Bench) -> None:
+    phone.goto("/second-factor/")
+    phone.get_by_label("Your password").fill(busy.password)
+    phone.get_by_role("button", name="Show the secret").tap()
+    phone.get_by_label("The code that the app shows now").fill("135791")
+    phone.get_by_role("button", name="Turn it on").tap()
+    expect(phone.get_by_label("The code that the app shows now")).to_have_value("")
+    phone.get_by_label("The code that the app shows now").fill("246802")
+    assert "135791" not in stored(phone)
+    phone.get_by_label("Find anything").fill("R47")
+    phone.get_by_label("Find anything").press("Enter")
+    phone.wait_for_url("**/find/**")
+    assert "246802" not in stored(phone)
 
 
 def test_without_a_script_a_refused_form_keeps_what_was_typed(busy: Bench, look: Open) -> None:

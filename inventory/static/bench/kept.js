@@ -39,6 +39,7 @@ const send = async () => {
   sending = true;
   const refused = [];
   let sent = 0;
+  let failed = 0;
   try {
     for (let first = mine()[0]; first; first = mine()[0]) {
       const fields = new URLSearchParams(first.fields);
@@ -51,9 +52,14 @@ const send = async () => {
         break; // it stays here until it can be done
       }
       const page = new DOMParser().parseFromString(await answer.text(), "text/html");
-      refused.push(...[...page.querySelectorAll("main > .refused")].map((each) => each.textContent.trim()));
+      const why = [...page.querySelectorAll("main [role=alert].refused")].map((each) => each.textContent.trim());
       put(shelf().filter((each) => each.at !== first.at));
-      sent += 1;
+      if (why.length || !answer.ok) {
+        failed += 1;
+        refused.push(...(why.length ? why : ["What it is about is not there any more."]));
+      } else {
+        sent += 1;
+      }
     }
   } catch {
     // away again: the rest stays
@@ -62,7 +68,9 @@ const send = async () => {
   if (mine().length) {
     show();
   } else {
-    tell([`${sent} kept here ${sent === 1 ? "was" : "were"} sent.`, ...refused].join(" "));
+    const done = sent || !failed ? [`${sent} kept here ${sent === 1 ? "was" : "were"} sent.`] : [];
+    const not = failed ? [`${failed} kept here ${failed === 1 ? "was" : "were"} refused:`, ...refused] : [];
+    tell([...done, ...not].join(" "));
     const anew = document.createElement("a");
     anew.href = "";
     anew.className = "button";

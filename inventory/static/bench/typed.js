@@ -1,14 +1,19 @@
 // What was typed in one form stands there again, and is said to be unsaved, after another form of the page was sent.
 // (A form that was refused comes filled from the server.)  What was sent by somebody who was signed out meanwhile stands
-// there again once they are back.
+// there again once they are back; nobody else is shown it, although they sit at the same tablet.
 "use strict";
-const TYPED = `rehome-typed ${window.location.pathname}`;
+const TYPED_ON = "rehome-typed ";
+const TYPED = TYPED_ON + window.location.pathname;
 const SENT = "rehome-sent";
 const HERE = document.getElementById("main");
+const WHO = document.getElementById("kept").dataset.who;
 const LASTS = 120000; // ms: a page that is opened again later is opened for something else
 const SIGNING_IN = 3600000; // ms: whoever was signed out may come back later
+const NOT_ITS_NAME = ["csrfmiddlewaretoken", "once", "seen", "version", "watch", "next"]; // they differ each time
+const SECRET = ["one-time-code", "current-password", "new-password"];
 
-const isTyped = (field) => field.name && !["hidden", "password", "file", "submit", "button"].includes(field.type);
+const isTyped = (field) =>
+  field.name && !["hidden", "password", "file", "submit", "button"].includes(field.type) && !SECRET.includes(field.autocomplete);
 const stands = (field) => {
   if (field.type === "checkbox" || field.type === "radio") {
     return [field.checked, field.defaultChecked];
@@ -20,16 +25,17 @@ const stands = (field) => {
   return [field.value, field.defaultValue];
 };
 const fields = (form) => [...form.elements].filter(isTyped);
-const named = (form) =>
+const kindOf = (form) =>
   JSON.stringify([
-    form.getAttribute("action"),
+    new URL(form.getAttribute("action") || "", window.location).pathname,
     ...[...form.elements]
-      .filter((each) => each.type === "hidden" && !["csrfmiddlewaretoken", "once", "seen", "version"].includes(each.name))
+      .filter((each) => each.type === "hidden" && !NOT_ITS_NAME.includes(each.name))
       .map((each) => [each.name, each.value]),
-    ...fields(form).map((each) => [each.name, stands(each)[1]]), // as the page came: only such a form gets it back
+    ...fields(form).map((each) => each.name),
   ]);
+const asItCame = (form) => JSON.stringify(fields(form).map((each) => stands(each)[1]));
 
-const described = (form) => ({ form: named(form), now: fields(form).map((each) => stands(each)[0]) });
+const described = (form) => ({ kind: kindOf(form), came: asItCame(form), now: fields(form).map((each) => stands(each)[0]) });
 const putBack = (form, now) => {
   fields(form).forEach((field, index) => {
     if (typeof now[index] === "boolean") {
@@ -42,34 +48,45 @@ const putBack = (form, now) => {
     around.open = true;
   }
 };
+const forget = (spared) => {
+  for (const name of Object.keys(sessionStorage)) {
+    if ((name === SENT || name.startsWith(TYPED_ON)) && JSON.parse(sessionStorage.getItem(name)).who !== spared) {
+      sessionStorage.removeItem(name);
+    }
+  }
+};
+const keep = (name, forms) => sessionStorage.setItem(name, JSON.stringify({ at: Date.now(), who: WHO, forms }));
 const takeOut = (name, lasts) => {
   const kept = JSON.parse(sessionStorage.getItem(name) || "null");
   sessionStorage.removeItem(name);
-  return kept && Date.now() - kept.at < lasts ? kept : null;
+  return kept && Date.now() - kept.at < lasts ? kept.forms : [];
 };
 
-const again = (kept, words) => {
-  for (const form of HERE.querySelectorAll("form")) {
-    const mine = kept.forms.find((each) => each.form === named(form));
-    if (!mine) {
+// Each goes into a form that came as its own did; where `changed` ones will do, else into the only one of its kind.
+const again = (forms, words, changed) => {
+  const free = [...HERE.querySelectorAll("form")].map((form) => [form, kindOf(form), asItCame(form)]);
+  for (const kept of forms) {
+    const alike = free.filter(([, kind]) => kind === kept.kind);
+    const only = changed && alike.length === 1 ? alike[0] : null;
+    const found = alike.find(([, , came]) => came === kept.came) || only;
+    if (!found) {
       continue;
     }
-    putBack(form, mine.now);
+    free.splice(free.indexOf(found), 1);
+    putBack(found[0], kept.now);
     const line = document.createElement("p");
     line.className = "unsaved";
     line.setAttribute("role", "status");
     line.textContent = words;
-    form.append(line);
+    found[0].append(line);
   }
 };
 
-const stood = takeOut(TYPED, LASTS);
-if (stood) {
-  again(stood, "Not saved yet.");
-}
+forget(WHO);
+again(takeOut(TYPED, LASTS), "Not saved yet.", false);
 const sent = takeOut(SENT, SIGNING_IN);
-if (sent && document.referrer && new URL(document.referrer).pathname.startsWith("/sign-in")) {
-  again(sent, "You were signed out before this was sent. It is not saved yet.");
+if (document.referrer && new URL(document.referrer).pathname.startsWith("/sign-in")) {
+  again(sent, "You were signed out before this was sent. It is not saved yet.", true);
 }
 
 const refused = HERE.querySelector("form > [role=alert]");
@@ -78,13 +95,17 @@ if (refused) {
 }
 
 document.addEventListener("submit", (event) => {
+  if ((event.target.getAttribute("action") || "").startsWith("/sign-out")) {
+    forget(null);
+    return;
+  }
   if (HERE.contains(event.target)) {
-    sessionStorage.setItem(SENT, JSON.stringify({ at: Date.now(), forms: [described(event.target)] }));
+    keep(SENT, [described(event.target)]);
   }
   const forms = [...HERE.querySelectorAll("form")]
     .filter((form) => form !== event.target && fields(form).some((each) => stands(each)[0] !== stands(each)[1]))
     .map(described);
   if (forms.length) {
-    sessionStorage.setItem(TYPED, JSON.stringify({ at: Date.now(), forms }));
+    keep(TYPED, forms);
   }
 });
