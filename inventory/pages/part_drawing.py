@@ -46,7 +46,7 @@ def shape(spec: Spec) -> str:
             return drawn
     if spec.lead_style == "smd":
         return "chip"
-    if spec.traits.get("taper"):  # it is turned: no bands
+    if spec.traits.get("variable") or spec.traits.get("taper"):  # it is turned: no bands
         return "preset"
     if spec.kind == "capacitor":
         if spec.dielectric in ("aluminium", "aluminium_bipolar"):

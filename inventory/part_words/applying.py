@@ -87,7 +87,7 @@ def _contradicted(data: dict[str, Any], fields: Offer, traits: Offer, spec: Spec
             return f"the line has said {property_word(name)} {data[name]} already"
     for name in traits:
         before = data.get("traits", {}).get(name)
-        if before is not None and before != now["traits"][name]:
+        if before is not None and before not in (traits[name], now["traits"][name]):
             return f"the line has said {property_word(name)} {before} already"
     return ""
 

@@ -38,8 +38,9 @@ _WORDS = """
     resistor: resistor, res, widerstand, widerstande, resistance, resistencia
     resistor: resistore, resistori, resistenza, resistenze
     resistor: rezystor, rezystory, opornik, oporniki
-    resistor: potentiometer, pot, trimmer, poti, potentiometre, potenciometro, potenziometro
-    resistor: potencjometr, preset, rheostat, drahtwiderstand, trimpot
+    resistor: drahtwiderstand
+    resistor variable=yes: potentiometer, pot, trimmer, poti, potentiometre, potenciometro, potenziometro
+    resistor variable=yes: potencjometr, preset, rheostat, trimpot
     capacitor: capacitor, cap, condenser, kondensator, kondensatoren, condensateur
     capacitor: condensador, condensadores, condensatore, condensatori, kondensatory
     capacitor: elko, kerko, folienkondensator, styroflex

@@ -153,6 +153,7 @@ _FIGURES: dict[str, Callable[[Any], str]] = {
     "va": _in("VA"),
     "fusible": lambda so: "fusible" if so else "",
     "flameproof": lambda so: "flameproof" if so else "",
+    "variable": lambda so: "variable" if so else "",
     "rewound": lambda so: "rewound" if so else "",
 }
 _FUSE_FIGURES = {name: _FIGURES[name] for name in ("amps", "volts")}

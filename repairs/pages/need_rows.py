@@ -148,7 +148,9 @@ def _is_banded(spec: Spec) -> bool:
 
 
 def _is_printed_resistor(spec: Spec) -> bool:
-    adjusted = spec.traits.keys() & {"taper", "elements"} or spec.traits.get("technology") == "cermet"
+    adjusted = (
+        spec.traits.keys() & {"variable", "taper", "elements"} or spec.traits.get("technology") == "cermet"
+    )
     return bool(adjusted) or (spec.watts or 0) > BANDED_WATTS or spec.lead_style == "smd"
 
 

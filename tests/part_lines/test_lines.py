@@ -32,6 +32,8 @@ READ = [
     ("C 100n 63V", "", None, "100n 63 V capacitor"),
     ("5 x R 4k7 5%", "", 5, "4k7 5 % resistor"),
     ("header P2,54", "", None, "connector, 2.54 mm"),
+    ("10k pot", "", None, "10k variable resistor"),
+    ("preset 4k7 cermet", "", None, "4k7 variable cermet resistor"),
     ("47k R1 R3", "R1 R3", None, "47k resistor"),
     ("r5 4R7 fusible", "R5", None, "4R7 fusible resistor"),
     ("D1–D4 1N4007", "D1 D2 D3 D4", None, "1N4007 *diode"),

@@ -22,7 +22,7 @@ def stands_in_the_way(required: dict[str, Any], offered: dict[str, Any]) -> list
 
 
 def resistor(**data: Any) -> dict[str, Any]:
-    names = {"technology", "use", "fusible", "elements", "taper"} & data.keys()
+    names = {"technology", "use", "fusible", "elements", "taper", "variable"} & data.keys()
     traits = {name: data.pop(name) for name in sorted(names)}
     return {"kind": "resistor", "value": "4k7", **data, "traits": traits}
 
@@ -84,6 +84,10 @@ def capacitor(dielectric: str | None = None, value: str = "100n", **data: Any) -
         ({"elements": 8}, {"elements": 8}, "same"),
         ({}, {"elements": 8}, "no"),
         ({"taper": "linear"}, {}, "no"),
+        ({"variable": True}, {}, "no"),
+        ({}, {"variable": True}, "no"),
+        ({"taper": "linear"}, {"variable": True}, "ask"),
+        ({"taper": "log"}, {"taper": "log", "variable": True}, "same"),
         ({"taper": "linear"}, {"taper": "log"}, "ask"),
         # practice: the same class and rating only, higher watts also no, for it must open
         ({"safety_class": "fusible", "watts": "0.5"}, {"fusible": True, "watts": "0.5"}, "same"),

@@ -33,6 +33,7 @@ TRAITS: dict[str, Trait] = {
     "tcr_ppm": Number("temperature coefficient, ppm per kelvin"),
     "temp_max_c": TEMPERATURE,
     "elements": Number("resistors in one network", least=Decimal(1), most=Decimal(64), places=0),
+    "variable": Flag("a potentiometer, preset or rheostat"),
     "taper": Word("law of a variable resistor", "linear log reverse_log"),
 }
 NOTATION = ValueNotation(
@@ -175,12 +176,19 @@ def _resistor_number(case: Case) -> None:
 
 def _resistor_build(case: Case) -> None:
     """A network or a variable resistor is said to be one; what is not said to be is a single fixed one."""
-    for name, otherwise in (("elements", "no"), ("taper", "ask")):
-        wanted, found = case.need.get(name), case.have.get(name)
-        if wanted != found:
-            grade = otherwise if wanted is not None and found is not None else "no"
-            rule = "single, network and variable resistors do not stand in for each other"
-            case.add_reason(name, grade, rule, required=wanted or "none", offered=found or "none")
+    rule = "single, network and variable resistors do not stand in for each other"
+    wanted, found = case.need.get("elements"), case.have.get("elements")
+    if wanted != found:
+        case.add_reason("elements", "no", rule, required=wanted or "none", offered=found or "none")
+    wanted, found = _law(case.need), _law(case.have)
+    if wanted != found:
+        grade = "no" if "none" in (wanted, found) else "ask"
+        case.add_reason("taper", grade, rule, required=wanted, offered=found)
+
+
+def _law(facts: Mapping[str, Any]) -> str:
+    """The law of a variable resistor; what has one is variable, whether that is said or not."""
+    return facts.get("taper") or ("not said" if facts.get("variable") else "none")
 
 
 RULES: tuple[Rule, ...] = (
