@@ -6,6 +6,8 @@ from typing import Any
 
 import pytest
 from django.contrib.auth.models import User
+from django.db import connection
+from django.test.utils import CaptureQueriesContext
 
 from inventory import ledger, ownership, sheets
 from inventory.ledger import NotEnough, Refused, Spot
@@ -484,6 +486,23 @@ def test_a_yes_to_one_piece_gives_one_however_often_it_comes_off_again(
     reservations.remove(board, "R1", spot, by=wren)
     assert asks.answer(asked, False, by=merle).state == "declined", "nothing of it is in use"
     assert audit() == []
+
+
+def test_who_hands_lots_over_locks_in_the_order_of_whoever_reserves(
+    hers: Holding, need: Need, merle: User, wren: User
+) -> None:
+    asks.ask(need, hers.lot, 1, by=wren)
+    with CaptureQueriesContext(connection) as asked:
+        ownership.give_lots([hers.lot_id], None, by=merle)
+    locking = [each["sql"] for each in asked if " ORDER BY " in each["sql"]]
+    tables = [each.partition(' FROM "')[2].partition('"')[0] for each in locking]
+    assert tables[:5] == [
+        "repairs_job",
+        "repairs_need",
+        "repairs_pieceask",
+        "inventory_holding",
+        "inventory_lot",
+    ]
 
 
 def test_a_yes_of_which_nothing_is_in_use_ends_when_the_lot_changes_hands(
