@@ -30,7 +30,7 @@ SUBJECTS: dict[str, type[models.Model]] = {
 SIZES: dict[str, tuple[int, int]] = {
     "stamp": (240, 6),
     "line": (320, 8),
-    "map": (960, 80),
+    "map": (960, 76),
     "map of two": (960, 40),
 }
 """How pages show whole pictures: pixels on the longer side and kB, so that a page stays under 150 kB."""
