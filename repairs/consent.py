@@ -29,8 +29,8 @@ def consent(
     `ask` is the yes that a reservation of them had a moment ago.  What the owner reserves for another's job
     is given by that.  Refused (`not_yours`) without a yes that has so many pieces left.
     """
-    owner = Lot.objects.values_list("owner_id", flat=True).get(pk=lot)
-    if owner is None or owner == Job.objects.values_list("owner_id", flat=True).get(pk=need.job_id):
+    owner = _owner_to_ask(lot, need)
+    if owner is None:
         return None
     agreed = PieceAsk.objects.filter(need=need, state=State.AGREED)
     theirs = agreed.filter(Q(lot=lot, owner=owner) | Q(pk=ask.pk if ask else None))
@@ -40,6 +40,14 @@ def consent(
     if by is not None and by.pk == owner:
         return given(need, lot, quantity, by=by, note="")
     raise ownership.not_yours(_named(lot), f"it is used for {need.job.name}")
+
+
+def _owner_to_ask(lot: int, need: Need) -> int | None:
+    """Whose yes pieces of the lot want for the need; None where they are everybody's or the job's owner's."""
+    owner = Lot.objects.values_list("owner_id", flat=True).get(pk=lot)
+    if owner is None or owner == Job.objects.values_list("owner_id", flat=True).get(pk=need.job_id):
+        return None
+    return owner
 
 
 def refuse_fitting_anothers(lot: Lot, board: Board, *, by: Actor) -> None:
@@ -68,8 +76,7 @@ def spent(ask: PieceAsk) -> int:
 def still_stands(was: Reservation) -> bool:
     """Whether the pieces of a reservation may be reserved or fitted again, as they were: they need no yes,
     or the one behind them was not taken back."""
-    owner = Lot.objects.values_list("owner_id", flat=True).get(holdings=was.holding_id)
-    if owner is None or owner == Job.objects.values_list("owner_id", flat=True).get(pk=was.need.job_id):
+    if _owner_to_ask(was.holding.lot_id, was.need) is None:
         return True
     return PieceAsk.objects.filter(reservations=was, state=State.AGREED).exists()
 
