@@ -11,6 +11,7 @@ import pytest
 from hypothesis import HealthCheck, settings
 
 if TYPE_CHECKING:
+    from django.contrib.auth.models import User
     from rest_framework.test import APIClient
 
 pytest_plugins = ["tests.own_home", "tests.refusals"]
@@ -91,6 +92,22 @@ def stranger() -> "APIClient":
     from rest_framework.test import APIClient
 
     return APIClient()
+
+
+@pytest.fixture
+def merle(db: None) -> "User":
+    """Who owns things at a bench of several."""
+    from inventory.people import add_person
+
+    return add_person("merle")
+
+
+@pytest.fixture
+def wren(db: None) -> "User":
+    """Who works beside merle."""
+    from inventory.people import add_person
+
+    return add_person("wren")
 
 
 @pytest.fixture

@@ -32,16 +32,6 @@ pytestmark = pytest.mark.django_db
 
 
 @pytest.fixture
-def merle() -> User:
-    return add_person("merle")
-
-
-@pytest.fixture
-def wren() -> User:
-    return add_person("wren")
-
-
-@pytest.fixture
 def hers(merle: User) -> Holding:
     held = stock(3)
     ownership.give_lots([held.lot_id], merle, by=merle)

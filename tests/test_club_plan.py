@@ -8,7 +8,6 @@ import pytest
 from django.contrib.auth.models import User
 
 from inventory.models import Holding, Lot, Part
-from inventory.people import add_person
 from inventory.spec import fits
 from repairs import offers, planning
 from repairs.answers.buy.listing import to_buy
@@ -25,16 +24,6 @@ from repairs.wanted import wanted
 from tests.factories import BoardFactory, JobFactory, NeedFactory, PartFactory, spec, stock
 
 pytestmark = pytest.mark.django_db
-
-
-@pytest.fixture
-def merle() -> User:
-    return add_person("merle")
-
-
-@pytest.fixture
-def wren() -> User:
-    return add_person("wren")
 
 
 def owned(holding: Holding, owner: User | None) -> Holding:

@@ -14,16 +14,6 @@ from tests.factories import DesignFactory, PlaceFactory, spec, stock
 pytestmark = pytest.mark.django_db
 
 
-@pytest.fixture
-def merle() -> User:
-    return add_person("merle")
-
-
-@pytest.fixture
-def wren() -> User:
-    return add_person("wren")
-
-
 def a_donor(owner: User | None, **positions: Any) -> Board:
     design = DesignFactory(positions=positions or {"R1": spec(), "R2": spec("resistor", "10k")})
     return boards.register(name="Dead Plover", purpose="donor", by=None, design=design, owner=owner)
