@@ -12,6 +12,8 @@ from dataclasses import dataclass, field, replace
 from datetime import date
 from decimal import Decimal
 from functools import cached_property, partial
+from itertools import groupby
+from operator import itemgetter
 from typing import Any, NamedTuple, Self
 
 from django.db.models import F, Sum
@@ -77,11 +79,11 @@ class JobDemand:
 
     job: int
     name: str
-    refs: list[str] = field(default_factory=list)
+    refs: tuple[str, ...] = ()
     needed: int = 0
     fitted: int = 0
     promised: int = 0
-    open: list[tuple[str, int]] = field(default_factory=list)
+    open: tuple[tuple[str, int], ...] = ()
     """Needs that are not filled, in the order in which they are given pieces: the reference of each ("" where
     it is loose) and how many it lacks."""
 
@@ -90,18 +92,24 @@ class JobDemand:
         return self.needed - self.fitted - self.promised
 
     @property
-    def lacking_refs(self) -> list[str]:
-        return [ref for ref, _ in self.open if ref]
+    def lacking_refs(self) -> tuple[str, ...]:
+        if len(self.open) == len(self.refs) == 1:
+            return self.refs  # the usual line is one need: what it says stands once in memory
+        return tuple(ref for ref, _ in self.open if ref)
 
-    def short_refs(self, short: int) -> list[str]:
+    def short_refs(self, short: int) -> tuple[str, ...]:
         """The references that lack a piece still when all but `short` of what is lacking is given out."""
+        if not short:
+            return ()
+        if short == self.lacking:
+            return self.lacking_refs
         left = self.lacking - short
         found = []
         for ref, lacks in self.open:
             if left < lacks and ref:
                 found.append(ref)
             left = max(left - lacks, 0)
-        return found
+        return tuple(found)
 
 
 @dataclass(slots=True)
@@ -140,6 +148,7 @@ class SupplyAndDemand:
     jobs: Mapping[int, tuple[str, int, date | None]]
     """Open jobs: name, priority, due."""
     lines: Mapping[DemandKey, JobDemand]
+    """Those of one job and Spec follow each other."""
     shelves: Mapping[Alike, Shelf]
     spec_of: Mapping[int, int]
     """Part -> its Spec's row."""
@@ -219,7 +228,7 @@ class SupplyAndDemand:
             would[take.demand] += take.quantity
         if not would:
             return lacking
-        left = (each._replace(quantity=max(each.quantity - would[each.id], 0)) for each in lacking)
+        left = (each.of(max(each.quantity - would[each.id], 0)) for each in lacking)
         return [demand for demand in left if demand.quantity]
 
     @cached_property
@@ -391,26 +400,36 @@ def _lines(
         design_of = dict(designs)
     empty = _left_empty(names)
     lines: dict[DemandKey, JobDemand] = {}
-    for spec, job, ref, quantity, fitted, promised in (
+    same: dict[Any, Any] = {}  # what many lines say alike is kept once
+    rows = (
         Need.objects.filter(status=Need.Status.OPEN, job__in=list(names))
-        .order_by("id")
+        .order_by("spec_id", "job_id", "id")
         .values_list("spec_id", "job_id", "ref", "quantity", "fitted", "promised")
         .iterator(chunk_size=CHUNK)
-    ):
-        if (job, ref) in empty:
-            continue
-        at = (design_of[job], ref) if job in design_of else ()
-        key = DemandKey(spec, job, at) if spec in particular or at in origins else DemandKey(spec, job)
-        line = lines.get(key)
-        if line is None:
+    )
+    for (spec, job), needs in groupby(rows, itemgetter(0, 1)):
+        spec, job = same.setdefault(spec, spec), same.setdefault(job, job)
+        apart: dict[DemandKey, list[tuple[int, int, str, int, int, int]]] = {}
+        for need in needs:
+            at = (design_of[job], need[2]) if job in design_of else ()
+            key = DemandKey(spec, job, at) if spec in particular or at in origins else DemandKey(spec, job)
+            if not empty or (job, need[2]) not in empty:
+                apart.setdefault(key, []).append(need)
+        for key, wanted in apart.items():
             line = lines[key] = JobDemand(job, names[job])
-        line.needed += quantity
-        line.fitted += fitted
-        line.promised += promised
-        if ref:
-            line.refs.append(ref)
-        if lacks := quantity - fitted - promised:
-            line.open.append((ref, lacks))
+            refs, lacking = [], []
+            for _, _, ref, quantity, fitted, promised in wanted:
+                line.needed += quantity
+                line.fitted += fitted
+                line.promised += promised
+                if ref:
+                    refs.append(same.setdefault(ref, ref))
+                if lacks := quantity - fitted - promised:
+                    lacking.append(same.setdefault((ref, lacks), (ref, lacks)))
+            line.refs, line.open = tuple(refs), tuple(lacking)
+            if len(wanted) == 1:
+                line.refs = same.setdefault(line.refs, line.refs)
+                line.open = same.setdefault(line.open, line.open)
     return lines
 
 

@@ -8,11 +8,12 @@ and what has no version carry a weak digest.
 fields that were sent, so two holders of one ETag cannot both win and nobody's other fields are wiped.
 """
 
+from collections import deque
 from hashlib import sha256
 from typing import Any
 
 from django.db.models import F, Model
-from django.http import HttpResponse, HttpResponseNotModified
+from django.http import HttpResponse, HttpResponseNotModified, StreamingHttpResponse
 from django.utils.http import parse_etags
 from rest_framework.request import Request
 
@@ -41,9 +42,11 @@ def check_if_match(request: Request, row: Any) -> None:
         raise _stale(row, row.version)
 
 
-def unless_it_is_known(request: Request, response: HttpResponse) -> HttpResponse | None:
+def unless_it_is_known(
+    request: Request, response: HttpResponse | StreamingHttpResponse
+) -> HttpResponse | None:
     """Tag what was read, once it is rendered; the 304 that replaces it where the request knows it already."""
-    digest = sha256(response.content).hexdigest()[:16]
+    digest = _digest(response)
     version = response.headers.get("ETag", "").strip('"')
     response.headers["ETag"] = f'"{version}-{digest}"' if version else f'W/"{digest}"'
     known = {tag.removeprefix("W/") for tag in parse_etags(request.headers.get("If-None-Match", ""))}
@@ -54,6 +57,19 @@ def unless_it_is_known(request: Request, response: HttpResponse) -> HttpResponse
         if name in response.headers:
             same.headers[name] = response.headers[name]
     return same
+
+
+def _digest(response: HttpResponse | StreamingHttpResponse) -> str:
+    """Of what is answered.  What comes in pieces is kept as pieces, and let go as they are sent."""
+    if not isinstance(response, StreamingHttpResponse):
+        return sha256(response.content).hexdigest()[:16]
+    pieces = deque(response)
+    response.streaming_content = (pieces.popleft() for _ in range(len(pieces)))
+    response.headers["Content-Length"] = str(sum(map(len, pieces)))
+    found = sha256()
+    for piece in pieces:
+        found.update(piece)
+    return found.hexdigest()[:16]
 
 
 def claim(row: Any, **columns: Any) -> None:

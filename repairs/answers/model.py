@@ -7,7 +7,7 @@ at a terminal, so that both say the same.
 
 from abc import ABC, abstractmethod
 from collections.abc import Callable, Iterable, Iterator, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from decimal import Decimal
 from functools import lru_cache
 from typing import Annotated, Any, ClassVar, Self, TextIO
@@ -79,6 +79,23 @@ def as_text(answer: Answer) -> bytes:
     """The same as JSON text, in UTF-8."""
     kind: Any = type(answer)
     return adapter(kind).dump_json(answer, by_alias=True)
+
+
+ROWS_AT_ONCE = 100
+
+
+def in_pieces(answer: Answer, rows: str = "results") -> Iterator[bytes]:
+    """What `as_text` gives, `ROWS_AT_ONCE` at a time: a large answer never stands in memory twice."""
+    of: Any = answer
+    every = getattr(of, rows)
+    before, opening, after = as_text(replace(of, **{rows: []})).partition(b'"%s":[' % rows.encode())
+    kinds = adapter(list[type(every[0])]) if every else None  # type: ignore[misc]
+    yield before + opening
+    for start in range(0, len(every), ROWS_AT_ONCE):
+        assert kinds is not None
+        text = kinds.dump_json(every[start : start + ROWS_AT_ONCE], by_alias=True)[1:-1]
+        yield b"," + text if start else text
+    yield after
 
 
 def answers(

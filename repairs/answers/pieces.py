@@ -13,7 +13,8 @@ from repairs.answers.model import Answer, Reasons, one_of
 from repairs.planning import Tier
 from repairs.supply_and_demand import FreePieces
 
-TierName = Annotated[str, one_of(tier.name.lower() for tier in Tier)]
+TIER_NAMES: dict[int, str] = {tier: tier.name.lower() for tier in Tier}
+TierName = Annotated[str, one_of(TIER_NAMES.values())]
 GradeName = Annotated[str, one_of(GRADES)]
 Words = list[str]
 SettledBy = Annotated[
@@ -25,6 +26,8 @@ Why = Annotated[Words, Field(description="The reasons that matter, in words.")]
 @dataclass
 class Where(Answer):
     """Pieces of a lot at a place, and what they are.  What is on order has no lot and no place yet."""
+
+    __slots__ = ()  # so that what there are very many of can do without a dictionary each
 
     lot: int | None
     place: int | None
@@ -55,6 +58,8 @@ class Where(Answer):
 class Fitting(Answer):
     """How well pieces do, with every reason as data and those that matter in words."""
 
+    __slots__ = ()
+
     grade: GradeName
     reasons: Reasons
     why: Why
@@ -64,7 +69,7 @@ class Fitting(Answer):
         return explanations.GRADE_LABELS[self.grade]
 
 
-@dataclass
+@dataclass(slots=True)
 class NotPlanned(Where, Fitting):
     """Pieces that were not planned."""
 
@@ -76,7 +81,7 @@ class NotPlanned(Where, Fitting):
         return explanations.settled(self.settled_by)
 
 
-@dataclass
+@dataclass(slots=True)
 class ForJob(Where, Fitting):
     """Pieces that serve a job."""
 
@@ -85,7 +90,7 @@ class ForJob(Where, Fitting):
     quantity: int
 
 
-@dataclass
+@dataclass(slots=True)
 class InQuestion(ForJob):
     """Pieces that would serve a job but for a question about them."""
 
@@ -111,7 +116,7 @@ class FriendMay(Fitting):
         return f"{self.friend_name} has {self.quantity}: {self.grade_words}"
 
 
-@dataclass
+@dataclass(slots=True)
 class OtherMay(ForJob):
     """Pieces of another person at this bench that would serve a job; nothing is promised before their yes."""
 
@@ -123,22 +128,22 @@ class OtherMay(ForJob):
         return f"{self.owner} here has {self.quantity}: {self.grade_words}"
 
 
-@dataclass
+@dataclass(slots=True)
 class Waiting(Answer):
     """One job's share of a requirement, in pieces."""
 
     job: int
     name: str
-    refs: list[str]
+    refs: tuple[str, ...]
     needed: int
     fitted: int
     promised: int
     short: int
     lacking_refs: Annotated[
-        list[str], Field(description="The part of `refs` that is neither fitted nor reserved in full.")
+        tuple[str, ...], Field(description="The part of `refs` that is neither fitted nor reserved in full.")
     ]
     short_refs: Annotated[
-        list[str],
+        tuple[str, ...],
         Field(
             description="The part of `lacking_refs` that stays short: earlier needs are given pieces first."
         ),
@@ -149,7 +154,7 @@ class Waiting(Answer):
         return self.needed - self.fitted - self.promised
 
     @property
-    def waiting_refs(self) -> list[str]:
+    def waiting_refs(self) -> tuple[str, ...]:
         """Those that are short or, where none is, those that only wait to be reserved."""
         return self.short_refs if self.short else self.lacking_refs
 
@@ -163,7 +168,7 @@ def where(piece: FreePieces, tier: int, spec_text: str) -> dict[str, Any]:
     """The fields of `Where`."""
     return {
         "lot": piece.lot, "place": piece.place, "place_name": piece.place_name, "ref": piece.ref,
-        "tier": Tier(tier).name.lower(), "spec_text": spec_text,
+        "tier": TIER_NAMES[tier], "spec_text": spec_text,
     }  # fmt: skip
 
 

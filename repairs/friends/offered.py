@@ -112,7 +112,9 @@ class FriendsShelf:
     def asked(self) -> dict[object, int]:
         """How much of each demand waits for a friend's answer, by the id of the demand."""
         waiting = Counter(self.asks.waiting)
-        found = {}
+        found: dict[object, int] = {}
+        if not waiting:
+            return found
         for demand in self.lacking:
             covered = min(demand.quantity, waiting[demand.job, demand.id.spec])
             if covered:
@@ -123,7 +125,7 @@ class FriendsShelf:
     def not_asked_for(self) -> list[Demand]:
         """What is lacking beside what waits for an answer: nothing is asked for twice."""
         asked = self.asked()
-        left = (each._replace(quantity=each.quantity - asked.get(each.id, 0)) for each in self.lacking)
+        left = (each.of(each.quantity - asked.get(each.id, 0)) for each in self.lacking)
         return [demand for demand in left if demand.quantity]
 
     def have(self, lacking: Sequence[Demand]) -> Iterator[Has]:

@@ -28,12 +28,11 @@ four aims are one order, and each step must keep to it.
 """
 
 from collections import Counter, defaultdict, deque
-from collections.abc import Callable, Collection, Iterable, Iterator, Mapping
+from collections.abc import Callable, Collection, Iterable, Mapping
 from dataclasses import dataclass, field
 from datetime import date
 from decimal import Decimal
 from enum import IntEnum
-from functools import cached_property
 from heapq import nsmallest
 from operator import attrgetter
 from typing import Any, NamedTuple, TypeVar
@@ -88,6 +87,10 @@ class Demand(NamedTuple):
         """The job's place in line; lower is served first."""
         return (self.priority, self.due or date.max, self.job)
 
+    def of(self, quantity: int) -> "Demand":
+        """The same for so many pieces."""
+        return self if quantity == self.quantity else self._replace(quantity=quantity)
+
 
 class Supply(NamedTuple):
     """Free pieces that are alike; `measured` is their reading, in the kind's smallest unit,
@@ -134,19 +137,14 @@ class Plan:
 
     def lacking(self, demands: Iterable[Demand]) -> list[Demand]:
         """The demands that stay short, with what they lack."""
-        return [
-            demand._replace(quantity=self.short[demand.id]) for demand in demands if demand.id in self.short
-        ]
+        return [demand.of(self.short[demand.id]) for demand in demands if demand.id in self.short]
 
     def to_buy(self, demands: Iterable[Demand]) -> list[Demand]:
         """The demands that stay short whatever the answers to open questions, with what they lack then."""
         in_question: Counter[Any] = Counter()
         for take in self.asked:
             in_question[take.demand] += take.quantity
-        lacking = (
-            demand._replace(quantity=demand.quantity - in_question[demand.id])
-            for demand in self.lacking(demands)
-        )
+        lacking = (demand.of(demand.quantity - in_question[demand.id]) for demand in self.lacking(demands))
         return [demand for demand in lacking if demand.quantity]
 
     def spare(self, supplies: Iterable[Supply]) -> list[Supply]:
@@ -229,7 +227,7 @@ def _in_question(
 ) -> tuple[Allocation, ...]:
     """The best use, for what stays short, of left-over pieces whose open questions can all be settled."""
     owners = frozenset(stock.owner for stock in stocks) - {None}
-    waiting = _in_line([d._replace(quantity=short[d.id]) for d, _ in line if d.id in short], market, owners)
+    waiting = _in_line([d.of(short[d.id]) for d, _ in line if d.id in short], market, owners)
     groups = list(dict.fromkeys(group for _, group in waiting))
     for group in groups:
         for fit, indices in market.offers(group.spec, group.at):
@@ -248,36 +246,37 @@ def _in_question(
     return _handed_out(waiting, stocks, dict(zip(groups, drawn, strict=True)))[0]
 
 
-@dataclass
+@dataclass(slots=True, eq=False)
 class _Class:
-    """Supplies that are alike but for their id and whether they were tested."""
+    """Supplies that are alike but for their id and whether they were tested; `left` is not given out yet."""
 
     supplies: list[Supply]
     doubt: Reason | None
     quantity: int
-
-    @property
-    def tier(self) -> Tier:
-        return self.supplies[0].tier
-
-    @property
-    def owner(self) -> Any:
-        return self.supplies[0].owner
+    tier: Tier
+    owner: Any
+    left: int
+    _pieces: deque[tuple[Any, int]] | None = None
 
     def is_open_to(self, group: "_Group") -> bool:
         """What is somebody's is asked for, not planned, for the jobs of others."""
         return self.owner is None or self.owner == group.owner
 
     @property
-    def left(self) -> int:
-        """How many are left of them."""
-        return sum(count for _, count in self.pieces) if "pieces" in vars(self) else self.quantity
-
-    @cached_property
     def pieces(self) -> deque[tuple[Any, int]]:
         """What is left of them, in order of use; most classes are never drawn on."""
-        in_use = sorted(self.supplies, key=lambda supply: (CONDITIONS.index(supply.condition), supply.id))
-        return deque((supply.id, supply.quantity) for supply in in_use)
+        if self._pieces is None:
+            in_use = sorted(self.supplies, key=lambda supply: (CONDITIONS.index(supply.condition), supply.id))
+            self._pieces = deque((supply.id, supply.quantity) for supply in in_use)
+        return self._pieces
+
+    def use(self, most: int) -> tuple[Any, int]:
+        """Take up to so many pieces of the supply that is next: which it is, and how many."""
+        supply, held = self.pieces[0]
+        quantity = min(most, held)
+        _use(self.pieces, quantity)
+        self.left -= quantity
+        return supply, quantity
 
 
 @dataclass(slots=True, eq=False)
@@ -326,14 +325,12 @@ def _alike(supplies: list[Supply], *, borrow: bool) -> list[_Class]:
                 percent, () if supply.owner is None else (supply.owner,),
             )  # fmt: skip
             alike[asked].append(supply)
-    return [
-        _Class(
-            supplies=members,
-            doubt=_doubt(members[0], borrow=borrow),
-            quantity=sum(supply.quantity for supply in members),
-        )
-        for _, members in sorted(alike.items())
-    ]
+    found = []
+    for _, members in sorted(alike.items()):
+        first, quantity = members[0], sum(supply.quantity for supply in members)
+        doubt = _doubt(first, borrow=borrow)
+        found.append(_Class(members, doubt, quantity, first.tier, first.owner, quantity))
+    return found
 
 
 def _doubt(supply: Supply, *, borrow: bool) -> Reason | None:
@@ -354,15 +351,20 @@ def _in_line(demands: list[Demand], market: Market, owners: Collection[Any]) -> 
     for demand in demands:
         jobs[demand.rank].append(demand)
     groups: dict[tuple[str, tuple[SubstitutionRecord, ...], Spot, Any], _Group] = {}
+    known: dict[tuple[int, Spot, Any], _Group] = {}  # by the very Spec: thousands of demands share one
     line = []
     for place, rank in enumerate(sorted(jobs)):
         for demand in sorted(jobs[rank], key=attrgetter("id")):
-            owner = demand.owner if demand.owner in owners else None
-            record = market.recorded(demand.spec, demand.at)
-            asked = demand.spec.key, record, market.origin(demand.at), owner
-            group = groups.get(asked)
+            very = id(demand.spec), demand.at, demand.owner
+            group = known.get(very)
             if group is None:
-                group = groups[asked] = _Group(demand.spec, demand.at, owner)
+                owner = demand.owner if demand.owner in owners else None
+                record = market.recorded(demand.spec, demand.at)
+                asked = demand.spec.key, record, market.origin(demand.at), owner
+                group = groups.get(asked)
+                if group is None:
+                    group = groups[asked] = _Group(demand.spec, demand.at, owner)
+                known[very] = group
             group.demands.append(demand)
             group.wanted[place] = group.wanted.get(place, 0) + demand.quantity
             line.append((demand, group))
@@ -395,12 +397,13 @@ def _handed_out(
     takes: list[Allocation] = []
     short: dict[Any, int] = {}
     for demand, group in line:
-        lacking = demand.quantity
-        for index, quantity in _draw(best_first[group], demand.quantity):
+        lacking, drawn_on = demand.quantity, best_first[group]
+        while lacking and drawn_on:
+            index, given = drawn_on[0]
+            supply, quantity = stocks[index].use(min(lacking, given))
+            takes.append(Allocation(demand.id, supply, quantity, stocks[index].tier, group.choices[index]))
+            _use(drawn_on, quantity)
             lacking -= quantity
-            fit, tier = group.choices[index], stocks[index].tier
-            for supply, count in _draw(stocks[index].pieces, quantity):
-                takes.append(Allocation(demand.id, supply, count, tier, fit))
         if lacking:
             short[demand.id] = lacking
     return tuple(takes), short
@@ -416,19 +419,15 @@ def _near_and_good(group: _Group, stocks: list[_Class]) -> Callable[[int], tuple
     return key
 
 
-def _draw(queue: deque[tuple[Any, int]], wanted: int) -> Iterator[tuple[Any, int]]:
-    """Take up to so many pieces off the front of a queue of (source, pieces)."""
-    while wanted and queue:
-        source, held = queue.popleft()
-        taken = min(wanted, held)
-        if held > taken:
-            queue.appendleft((source, held - taken))
-        wanted -= taken
-        yield source, taken
+def _use(queue: deque[tuple[Any, int]], pieces: int) -> None:
+    """Take so many pieces, which are there, off the first of a queue of (source, pieces)."""
+    source, held = queue.popleft()
+    if held > pieces:
+        queue.appendleft((source, held - pieces))
 
 
 def _nearest(passed_over: Iterable[tuple[_Class, Fit]], misses: int) -> tuple[RefusedSupply, ...]:
     """The nearest to a yes of what is left, and of equals the nearer."""
-    left = [(stock, lowered(fit, stock.doubt)) for stock, fit in passed_over if stock.pieces and is_near(fit)]
+    left = [(stock, lowered(fit, stock.doubt)) for stock, fit in passed_over if stock.left and is_near(fit)]
     nearest = nsmallest(misses, left, key=lambda miss: (*in_the_way(miss[1]), miss[0].tier))
     return tuple(RefusedSupply(stock.pieces[0][0], stock.tier, fit) for stock, fit in nearest)

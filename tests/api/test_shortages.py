@@ -23,8 +23,8 @@ from inventory.ledger import Spot
 from inventory.models import Board, Holding, Lot, Place
 from inventory.spec import Spec
 from repairs import loans, reservations
-from repairs.answers import shortages
-from repairs.answers.shortages import reserving
+from repairs.answers import model, shortages
+from repairs.answers.shortages import reserving, view
 from repairs.models import Job, Need, Purchase, Reservation
 from tests.api.asking import queries
 from tests.api.test_problems import pointers, refused
@@ -35,6 +35,7 @@ from tests.factories import (
     NeedFactory,
     PartFactory,
     PlaceFactory,
+    SubstitutionFactory,
     spec,
     stock,
 )
@@ -728,3 +729,36 @@ def test_a_position_widens_and_a_need_narrows_what_the_plan_takes(bench: Any) ->
     [row] = answer(bench)["results"]
     assert (row["short"], row["refused"][0]["in_the_way"]) == (1, "dielectric")
     assert "exactly this dielectric, any lead style" in row["spec_text"]
+
+
+def test_an_answer_in_pieces_is_the_one_in_one_piece(bench: Any, monkeypatch: pytest.MonkeyPatch) -> None:
+    """A large one is sent a few rows at a time; whoever reads it cannot tell."""
+    job = JobFactory(name='Kite rebuild "results":[')
+    for number in range(1, 8):
+        NeedFactory(job=job, ref=f"R{number}", of=spec("resistor", f"{number}k"))
+    whole = bench.get(SHORTAGES)
+    monkeypatch.setattr(view, "MAX_WHOLE", 3)
+    monkeypatch.setattr(model, "ROWS_AT_ONCE", 2)
+    sent = bench.get(SHORTAGES)
+    pieces = list(sent)
+    assert sent.streaming
+    assert len(pieces) > 4
+    assert b"".join(pieces) == whole.content
+    assert sent["ETag"] == whole["ETag"]
+    assert int(sent["Content-Length"]) == len(whole.content)
+    assert bench.get(SHORTAGES, headers={"If-None-Match": sent["ETag"]}).status_code == 304
+
+
+def test_a_job_that_wants_one_thing_at_places_kept_apart_is_named_once(bench: Any) -> None:
+    """What was recorded at one place of a design sets that need apart in the plan, not in the answer."""
+    design = DesignFactory()
+    job = JobFactory(board=BoardFactory(design=design))
+    for ref in ("C1", "C2", "C3"):
+        NeedFactory(job=job, ref=ref, of=FILM)
+    SubstitutionFactory(
+        of=FILM, by_part=replace(FILM, value=FILM.value and FILM.value * 2), design=design, ref="C2"
+    )
+    [row] = answer(bench)["results"]
+    [share] = row["jobs"]
+    assert sorted(share["refs"]) == sorted(share["short_refs"]) == ["C1", "C2", "C3"]
+    assert (share["needed"], share["short"]) == (3, 3)

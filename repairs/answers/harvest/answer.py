@@ -62,7 +62,7 @@ class PlannedLift(LiftedPiece):
 
     job: int
     job_name: str
-    refs: list[str]
+    refs: tuple[str, ...]
     grade: GradeName
     reasons: Reasons
     fit_notes: Annotated[list[str], Field(exclude=True)]
@@ -151,7 +151,7 @@ class HarvestPlan(WholeAnswer):
     def example(cls) -> Self:
         worth: dict[str, Any] = {"worth": "contested", "why": "a small ceramic costs less than the time"}
         lift = PlannedLift(
-            **EXAMPLE_PIECE, **worth, job=4, job_name="Plover C rebuild", refs=["C7", "C8"], grade="same",
+            **EXAMPLE_PIECE, **worth, job=4, job_name="Plover C rebuild", refs=("C7", "C8"), grade="same",
             reasons=(), fit_notes=[],
         )  # fmt: skip
         extra = SuggestedLift(

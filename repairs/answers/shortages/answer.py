@@ -67,7 +67,7 @@ class Counts(Answer):
         return self.short - self.ask
 
 
-@dataclass
+@dataclass(slots=True)
 class Take(ForJob):
     """Pieces that the plan takes for a job."""
 
@@ -196,13 +196,13 @@ class Shortages(WholeAnswer):
         waiting = Waiting(
             4,
             "Plover C rebuild",
-            ["C7", "C8", "C9", "C12", "C13"],
+            ("C7", "C8", "C9", "C12", "C13"),
             5,
             1,
             0,
             3,
-            ["C8", "C9", "C12", "C13"],
-            ["C9", "C12", "C13"],
+            ("C8", "C9", "C12", "C13"),
+            ("C9", "C12", "C13"),
         )
         donor: dict[str, Any] = {
             "lot": 8,

@@ -7,12 +7,13 @@ from typing import Any
 
 from inventory.spec import Fit, Spec
 from inventory.unchanged import while_unchanged
+from repairs import explanations
 from repairs.answers.others import others_may
-from repairs.answers.pieces import Waiting, fitting, in_question, not_planned, where
+from repairs.answers.pieces import TIER_NAMES, Waiting, in_question, not_planned, where
 from repairs.answers.shortages.answer import COUNTS, Row, Take, made_up_address
 from repairs.friends.tier import FriendsTier
 from repairs.planning import Demand, Plan, Tier
-from repairs.supply_and_demand import Alike, JobDemand, SupplyAndDemand, planned, read_pieces
+from repairs.supply_and_demand import Alike, DemandKey, JobDemand, SupplyAndDemand, planned, read_pieces
 
 
 def shortages(jobs: Collection[int] | None = None, *, borrow: bool = False, ask: bool = False) -> list[Row]:
@@ -33,17 +34,12 @@ def rows_of(bench: SupplyAndDemand, plan: Plan, jobs: Collection[int] | None = N
     """A plan of the bench as rows; of `jobs`, where they are named, only what these require."""
     shown = bench.jobs.keys() if jobs is None else bench.jobs.keys() & set(jobs)
     rows: dict[int, Row] = {}
-    waiting: dict[tuple[int, int], Waiting] = {}
     for line, demand in bench.lines.items():
         if line.job in shown:
-            if line.spec not in rows:
-                rows[line.spec] = _empty(line.spec, bench.specs[line.spec])
-            # Lines that are kept apart by where the pieces go are one job's share all the same.
-            share = waiting.get((line.spec, line.job))
-            if share is None:
-                share = waiting[line.spec, line.job] = Waiting(line.job, demand.name, [], 0, 0, 0, 0, [], [])
-                rows[line.spec].jobs.append(share)
-            _wait(rows[line.spec], share, demand, plan.short.get(line, 0))
+            row = rows.get(line.spec)
+            if row is None:
+                row = rows[line.spec] = _empty(line.spec, bench.specs[line.spec])
+            _wait(row, line, demand, plan.short.get(line, 0))
     _give(rows, shown, bench, plan)
     _ask_friends(rows, shown, bench, _ask_others(rows, shown, bench, plan))
     line_up = {job: (priority, due or date.max, job) for job, (_, priority, due) in bench.jobs.items()}
@@ -63,16 +59,31 @@ def _empty(requirement: int, spec: Spec) -> Row:
     )  # fmt: skip
 
 
-def _wait(row: Row, share: Waiting, demand: JobDemand, short: int) -> None:
-    """Add what one line wants to the row and to its job's share."""
-    share.refs = [*share.refs, *demand.refs]
-    share.lacking_refs = [*share.lacking_refs, *demand.lacking_refs]
-    share.short_refs = [*share.short_refs, *demand.short_refs(short)]
-    for each in (row, share):
-        each.needed += demand.needed
-        each.fitted += demand.fitted
-        each.promised += demand.promised
-        each.short += short
+def _wait(row: Row, line: DemandKey, demand: JobDemand, short: int) -> None:
+    """Add what one line wants to the row and to its job's share.
+
+    Lines that are kept apart by where the pieces go are one job's share all the same; they follow each other.
+    """
+    needed, fitted, promised = demand.needed, demand.fitted, demand.promised
+    row.needed += needed
+    row.fitted += fitted
+    row.promised += promised
+    row.short += short
+    share = row.jobs[-1] if row.jobs else None
+    if share is None or share.job != line.job:
+        share = Waiting(
+            line.job, demand.name, demand.refs, needed, fitted, promised, short, demand.lacking_refs,
+            demand.short_refs(short),
+        )  # fmt: skip
+        row.jobs.append(share)
+        return
+    share.refs += demand.refs
+    share.lacking_refs += demand.lacking_refs
+    share.short_refs += demand.short_refs(short)
+    share.needed += needed
+    share.fitted += fitted
+    share.promised += promised
+    share.short += short
 
 
 def _give(rows: dict[int, Row], shown: Collection[int], bench: SupplyAndDemand, plan: Plan) -> None:
@@ -88,16 +99,22 @@ def _give(rows: dict[int, Row], shown: Collection[int], bench: SupplyAndDemand, 
     left = {alike: bench.shelves[alike].after(taken[alike]) for alike in missed}
     takes = [each for each in takes if each[0].demand.job in shown]
     pieces = read_pieces([*left.values(), *(holding for _, holding, _ in takes)])
-    fit_of = _Fitting()
+    why = _Why()
     for take, holding, quantity in takes:
         row, job = rows[take.demand.spec], take.demand.job
-        at = where(pieces[holding], take.tier, bench.text_of(take.supply))
-        for_job = {"job": job, "job_name": bench.jobs[job][0], "quantity": quantity}
+        piece, spec_text, name = pieces[holding], bench.text_of(take.supply), bench.jobs[job][0]
         if id(take) in asked:
             row.ask += quantity
-            row.questions.append(in_question(at, take.fit, **for_job))
+            at = where(piece, take.tier, spec_text)
+            row.questions.append(in_question(at, take.fit, job=job, job_name=name, quantity=quantity))
             continue
-        row.take.append(Take(**at, **fit_of(take.fit), **for_job))
+        row.take.append(
+            # By place, not by name: of a large workshop these are a great many.
+            Take(
+                take.fit.grade, take.fit.reasons, why(take.fit), piece.lot, piece.place, piece.place_name,
+                piece.ref, TIER_NAMES[take.tier], spec_text, job, name, quantity,
+            )
+        )  # fmt: skip
         if take.tier == Tier.DRAWER:
             row.free += quantity
         elif take.tier == Tier.ON_ORDER:
@@ -142,14 +159,14 @@ def _ask_friends(
         rows[requirement].friends.append(may)
 
 
-class _Fitting:
-    """How fits are answered, each put into words once."""
+class _Why:
+    """The reasons of fits in words, each found once."""
 
     def __init__(self) -> None:
-        self._known: dict[int, dict[str, Any]] = {}
+        self._known: dict[int, list[str]] = {}
 
-    def __call__(self, fit: Fit) -> dict[str, Any]:
+    def __call__(self, fit: Fit) -> list[str]:
         words = self._known.get(id(fit))
         if words is None:
-            words = self._known[id(fit)] = fitting(fit)
+            words = self._known[id(fit)] = explanations.reasons(fit)
         return words

@@ -14,9 +14,12 @@ from inventory.api.viewsets import Conventions
 from inventory.refusals import Code
 from inventory.sheets.exports import written
 from repairs.answers import document  # noqa: F401  (makes answers known to the document)
-from repairs.answers.model import as_json, as_text
+from repairs.answers.model import as_json, as_text, in_pieces
 from repairs.answers.shortages.answer import Shortages
 from repairs.answers.shortages.question import SHORTAGES
+
+MAX_WHOLE = 500
+"""Rows that are answered in one piece."""
 
 
 class ShortagesView(Conventions):
@@ -58,6 +61,8 @@ class ShortagesView(Conventions):
                 answer.totals, answer.count, pages.get_next_link(), pages.get_previous_link(), page or [],
                 answer.difference,
             )  # fmt: skip
+        if len(answer.results) > MAX_WHOLE:
+            return StreamingHttpResponse(in_pieces(answer), content_type="application/json")
         return HttpResponse(as_text(answer), content_type="application/json")
 
 

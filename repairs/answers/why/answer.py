@@ -28,7 +28,7 @@ class GoneElsewhere(Where):
     quantity: int
     job: int
     job_name: str
-    refs: list[str]
+    refs: tuple[str, ...]
     first_in_line: Annotated[
         bool, Field(description="The other comes first; else the whole plan is better so.")
     ]
@@ -71,7 +71,7 @@ class Why(WholeAnswer):
     sentences: Annotated[list[str], Field(description="The same as sentences, in order.")]
     job_name: Annotated[str, Field(exclude=True)]
     lacking: Annotated[int, Field(exclude=True)]
-    refs: Annotated[list[str], Field(exclude=True)]
+    refs: Annotated[tuple[str, ...], Field(exclude=True)]
     """What its job lacks of the requirement, and where."""
     others: Annotated[
         list[OtherMay], Field(description="Who else here has what would do; they are asked.")
@@ -92,7 +92,7 @@ class Why(WholeAnswer):
             32, 4, "C7", film.text, 1, 0, 0, True, [], 1,
             [
                 GoneElsewhere(
-                    **donor, quantity=1, job=2, job_name="Tern rebuild", refs=["C1"], first_in_line=True
+                    **donor, quantity=1, job=2, job_name="Tern rebuild", refs=("C1",), first_in_line=True
                 )
             ],
             [
@@ -102,7 +102,7 @@ class Why(WholeAnswer):
                 )
             ],
             [in_question(drawer, fits(film, unmarked), job=4, job_name="East pier lamp", quantity=1)],
-            [], 0, 1, [], "East pier lamp", 1, ["C7"],
+            [], 0, 1, [], "East pier lamp", 1, ("C7",),
         )  # fmt: skip
         answer.sentences = [*sentences(answer)]
         return answer

@@ -32,7 +32,7 @@ def explain(need: Need) -> Why:
     """
     answer = Why(
         need.pk, need.job_id, need.ref, need.spec.text, need.quantity, need.fitted, need.promised, False,
-        [], 0, [], [], [], [], 0, 0, [], need.job.name, 0, [],
+        [], 0, [], [], [], [], 0, 0, [], need.job.name, 0, (),
     )  # fmt: skip
     bench = the_bench(borrow=True)
     line = bench.line_of(need)
