@@ -16,7 +16,7 @@ from tests.sheets.importing import everything, lines_of
 pytestmark = pytest.mark.django_db
 
 TERN, DONOR = "Tern C rebuild", "Tern donor 1"
-SOCKET = "18 ways socket, DIP-18"
+SOCKET = "18-way socket, DIP-18"
 
 
 def output(*command: str) -> str:
@@ -245,7 +245,7 @@ def test_what_came_is_a_lot_and_the_rest_stays_on_order(workshop: None) -> None:
         (("buy", "order", SOCKET, "--price", "-1"), "--price"),
         (("buy", "order", SOCKET, "--from", "x" * 201), "--from"),
         (("buy", "order", SOCKET, SOCKET), "name it once"),
-        (("buy", "order", SOCKET, "24 ways socket, DIP-24", "--pieces", "3"), "go with one part"),
+        (("buy", "order", SOCKET, "24-way socket, DIP-24", "--pieces", "3"), "go with one part"),
         (("buy", "receive", "9999", "--to", "Tray 1"), "no purchase has the number 9999; on order:"),
         (("buy", "receive", "1"), "--to"),
         (("buy", "receive", "1", "--to", "Nowhere"), "no place is named Nowhere"),

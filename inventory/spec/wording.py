@@ -63,9 +63,23 @@ def one_line(spec: Spec) -> str:
     twice = " ".join(nature).split()  # "fusible" of a fusible metal film
     first = [text for text in first if text not in twice] + nature
     if "dielectric" not in facts and facts.get("function") != "led":
-        first.append(KINDS[spec.kind].noun)
+        first += _noun(spec.kind, facts)
     shape = [*_poles(spec), *_body(facts), *_texts_of(facts, _SHAPE), *_texts_of(facts, _PLACE)]
     return ", ".join(filter(None, [" ".join(filter(None, first)) or spec.kind, *shape]))
+
+
+_TAPERS = {"linear": "lin", "log": "log", "reverse_log": "reverse log"}
+
+
+def _noun(kind: str, facts: Mapping[str, Any]) -> Iterator[str]:
+    """What its kind is called; of a resistor that is turned, by which law."""
+    taper = _TAPERS.get(facts.get("taper", ""), "")
+    yield taper
+    if taper and facts.get("variable"):
+        yield "potentiometer"
+    else:
+        yield "variable" if facts.get("variable") else ""
+        yield KINDS[kind].noun
 
 
 def _poles(spec: Spec) -> Iterator[str]:
@@ -133,7 +147,7 @@ _FIGURES: dict[str, Callable[[Any], str]] = {
     "output_volts": _signed,
     "zener_volts": _in("V"),
     "organisation": _organisation,
-    "ways": lambda ways: "1 way" if ways == 1 else f"{plain(ways)} ways",
+    "ways": lambda ways: f"{plain(ways)}-way",
     "tolerance_low_percent": lambda low: f"-{plain(low)} %",
     "tolerance_high_percent": lambda high: f"+{plain(high)} %",
     "tolerance_percent": _in("%"),
@@ -153,7 +167,6 @@ _FIGURES: dict[str, Callable[[Any], str]] = {
     "va": _in("VA"),
     "fusible": lambda so: "fusible" if so else "",
     "flameproof": lambda so: "flameproof" if so else "",
-    "variable": lambda so: "variable" if so else "",
     "rewound": lambda so: "rewound" if so else "",
 }
 _FUSE_FIGURES = {name: _FIGURES[name] for name in ("amps", "volts")}

@@ -27,7 +27,7 @@ NAMED = [
     ("T1 mains transformer 2x12V 30VA", "12 V + 12 V 30 VA mains transformer"),
     ("9V battery", "9 V battery"),
     ("F1 fuse holder 20mm", "fuse holder, 20 mm"),
-    ("relay socket 8 pin", "8 ways socket"),  # the last noun is the thing
+    ("relay socket 8 pin", "8-way socket"),  # the last noun is the thing
     ("lamp 6.3V 0.3A", "6.3 V 0.3 A lamp"),
     ("neon lamp 90V", "90 V neon lamp"),
     ("motor 12V", "12 V motor"),

@@ -33,7 +33,10 @@ READ = [
     ("5 x R 4k7 5%", "", 5, "4k7 5 % resistor"),
     ("header P2,54", "", None, "connector, 2.54 mm"),
     ("10k pot", "", None, "10k variable resistor"),
-    ("preset 4k7 cermet", "", None, "4k7 variable cermet resistor"),
+    ("preset 4k7 cermet", "", None, "4k7 cermet variable resistor"),
+    ("lin pot 10k", "", None, "10k lin potentiometer"),
+    ("Poti 47k logarithmisch", "", None, "47k log potentiometer"),
+    ("100k antilog potentiometer", "", None, "100k reverse log potentiometer"),
     ("47k R1 R3", "R1 R3", None, "47k resistor"),
     ("r5 4R7 fusible", "R5", None, "4R7 fusible resistor"),
     ("D1–D4 1N4007", "D1 D2 D3 D4", None, "1N4007 *diode"),
@@ -62,7 +65,7 @@ READ = [
     ("C3 100n +80/-20%", "C3", None, "100n -20 % +80 % capacitor"),
     ("fuse T1A 250V", "", None, "1 A 250 V slow fuse"),
     ("4MHz 20pF", "", None, "4 MHz 20 pF crystal"),
-    ("connector 10 way", "", None, "10 ways connector"),
+    ("connector 10 way", "", None, "10-way connector"),
     ("yellow violet red gold", "", None, "4k7 5 % resistor"),  # IEC 60062: 4, 7, x100, 5 %
     ("104K 100V", "", None, "100n 10 % 100 V capacitor"),  # IEC 60062: 10 x 10^4 pF, K is 10 %
     ("100n 0805", "", None, "100n capacitor, SMD, 0805"),
@@ -252,6 +255,25 @@ def test_what_is_understood_is_in_the_part(text: str) -> None:
         for word in reading.words:
             beside = ("reference", "quantity", "marking", "kind")
             assert not word.property_name or word.property_name in {*beside, *facts, *reading.spec.traits}
+
+
+@settings(max_examples=200, deadline=None)
+@given(
+    st.integers(1, 999), st.sampled_from([10**6, 10**7, 10**9, 10**10, 10**12]),
+    st.sampled_from([None, "5", "20"]), st.sampled_from([None, "0.25", "2"]), st.booleans(),
+    st.sampled_from(["", "linear", "log", "reverse_log"]), st.sampled_from(["", "cermet", "wirewound"]),
+)  # fmt: skip
+def test_a_variable_resistor_is_read_back_from_its_own_words(
+    figure: int, unit: int, tolerance: str | None, watts: str | None, variable: bool, taper: str, made_of: str
+) -> None:
+    traits = {"variable": variable or None, "taper": taper, "technology": made_of}
+    part = Spec.from_dict(
+        {"kind": "resistor", "value": str(Decimal(figure * unit) / 10**6), "tolerance_percent": tolerance,
+         "watts": watts, "traits": {name: fact for name, fact in traits.items() if fact}}
+    )  # fmt: skip
+    line = read_line(part.text)
+    assert (line.spec, line.unread, line.doubts) == (part, (), ())
+    assert {"linear": " lin ", "log": " log ", "reverse_log": " reverse log "}.get(taper, "") in part.text
 
 
 def _summary(line: PartLine) -> tuple[object, ...]:

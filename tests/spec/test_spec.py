@@ -362,13 +362,13 @@ def test_every_kind_of_the_contract_is_known_and_five_have_a_value() -> None:
                 "pitch_mm": "2.54",
                 "traits": {"ways": 6, "plating": "gold", "gender": "plug"},
             },
-            "6 ways gold plug connector, 2.54 mm",
+            "6-way gold plug connector, 2.54 mm",
         ),
         (
             {"kind": "resistor", "value": "47R", "watts": 1, "traits": {"fusible": True}},
             "47R 1 W fusible resistor",
         ),
-        ({"kind": "socket", "lead_style": "dip", "traits": {"ways": 16}}, "16 ways socket, DIP"),
+        ({"kind": "socket", "lead_style": "dip", "traits": {"ways": 16}}, "16-way socket, DIP"),
         # what the package says of the leads is not said twice
         ({"kind": "ic", "number": "4116", "lead_style": "dip", "package": "dip16"}, "4116 IC, DIP-16"),
         ({"kind": "transistor", "lead_style": "to_flat", "package": "TO-126"}, "transistor, TO-126"),

@@ -46,7 +46,7 @@ class Command(Readable):
         "  python3 manage.py buy --postage 3.50\n"
         "  python3 manage.py buy --friends cost --postage 3.50\n"
         "  python3 manage.py buy --out buy.xlsx\n"
-        '  python3 manage.py buy order "18 ways socket, DIP-18" --from "Harbour Radio" --price 0.20\n'
+        '  python3 manage.py buy order "18-way socket, DIP-18" --from "Harbour Radio" --price 0.20\n'
         '  python3 manage.py buy receive 3 --to "Tray 1" --pieces 2\n\n'
         "The sheet goes back in, its lines marked: import_sheet buy.xlsx --as buy"
     )
