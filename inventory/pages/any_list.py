@@ -22,6 +22,7 @@ from inventory.sheets.free import (
     Correction,
     FreeList,
     ImportTarget,
+    NothingToCorrect,
     as_sheet,
     prepared_list,
     read_corrections,
@@ -79,7 +80,13 @@ def any_list(request: HttpRequest) -> HttpResponse:
 
 
 def _answered(request: HttpRequest, kept: Kept, counter: Counter) -> HttpResponse:
-    parts, mapping, corrections = _read(request, kept, counter)
+    before = _kept_corrections(request)
+    try:
+        parts, mapping, corrections = _read(request, kept, before, counter)
+    except NothingToCorrect as refused:
+        others = [each for at, each in enumerate(before) if at not in refused.numbers]
+        parts, mapping, corrections = _read(request, kept, others, counter)
+        return _page(request, kept, parts, mapping, corrections, wrong=refused.detail)
     if request.method == "POST" and "import" in request.POST:
         try:
             return _import(request, kept, parts, counter)
@@ -89,10 +96,9 @@ def _answered(request: HttpRequest, kept: Kept, counter: Counter) -> HttpRespons
 
 
 def _read(
-    request: HttpRequest, kept: Kept, counter: Counter
+    request: HttpRequest, kept: Kept, before: Sequence[dict[str, Any]], counter: Counter
 ) -> tuple[FreeList, dict[str, str], list[dict[str, Any]]]:
     """The list by what was said before and is said now; what cannot be read of it is passed over."""
-    before = _kept_corrections(request)
     with kept.path.open("rb") as file:
         parts = read_list(file, kept.name, corrections=_corrections(before), progress=counter)
     mapping: dict[str, str] = {}
@@ -110,7 +116,7 @@ def _read(
             if (unit := request.POST.get(f"unit-{name}", "")) in UNITS_OF_FIGURES:
                 corrections.append({"column": column.heading, "unit": unit})
         corrections += _row_corrections(request, at, reading)
-    if mapping or corrections != before:
+    if mapping or corrections != list(before):
         with kept.path.open("rb") as file:
             parts = read_list(
                 file, kept.name, mapping=mapping, corrections=_corrections(corrections), progress=counter
@@ -192,6 +198,7 @@ def _page(
     mapping: dict[str, str],
     corrections: Sequence[dict[str, Any]],
     *,
+    wrong: str = "",
     bad: Sequence[BadCell] = (),
     total: int = 0,
 ) -> HttpResponse:
@@ -207,6 +214,7 @@ def _page(
         "labels": [(name, LABELS[name]) for name in ("", *MEANINGS)],
         "corrections": json.dumps(corrections),
         "mapping": mapping,
+        "wrong": wrong,
         "bad": bad,
         "total": total,
         "places": sorted(paths().values()),
@@ -214,7 +222,7 @@ def _page(
         "as_design": request.POST.get("as", "design" if has_refs else "stock") == "design",
         "has_refs": has_refs,
     }
-    return render(request, "bench/any-list.html", shown, status=422 if bad else 200)
+    return render(request, "bench/any-list.html", shown, status=400 if wrong else 422 if bad else 200)
 
 
 def _shown(at: int, reading: FreeReading) -> ShownTable:

@@ -323,6 +323,10 @@ def test_mapping_and_corrections_given_back_change_what_goes_in(bench: Any) -> N
         ({"corrections": '[{"column": "Teil", "unit": "furlong"}]'}, "/corrections"),
         ({"corrections": '[{"unit": "ohm"}]'}, "/corrections"),
         ({"corrections": '[{"row": true}]'}, "/corrections"),
+        ({"corrections": '[{"row": 99, "quantity": 5}]'}, "/corrections"),
+        ({"corrections": '[{"row": 2, "sheet": "Elsewhere", "quantity": 5}]'}, "/corrections"),
+        ({"corrections": '[{"column": "Teil", "typed": "BC548", "text": "BC557"}]'}, "/corrections"),
+        ({"corrections": '[{"typed": "BC547", "text": "BC557", "column": ""}]'}, "/corrections"),
         ({"as": "donor"}, "/as"),
         ({"as": "design"}, "/design"),
         ({"form": "ours"}, "/as"),
@@ -335,6 +339,15 @@ def test_what_is_no_mapping_and_no_correction_is_refused(
     answer = any_list(bench, **fields)
     assert answer.status_code == 400
     assert answer.json()["errors"][0]["pointer"] == f"#{pointer}"
+
+
+def test_a_correction_of_a_row_that_is_not_there_says_which_rows_there_are(bench: Any) -> None:
+    said = '[{"row": 2, "quantity": 5}, {"row": 99, "quantity": 5}]'
+    for dry_run in ("true", "false"):
+        answer = any_list(bench, dry_run=dry_run, place="Box", corrections=said)
+        (error,) = answer.json()["errors"]
+        assert error["detail"] == "number 1: there is no row 99: the list is in rows 2 to 4"
+    assert not Lot.objects.exists()
 
 
 def test_what_a_bare_figure_may_be_is_asked_and_each_answer_settles_it(bench: Any) -> None:

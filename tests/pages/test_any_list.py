@@ -1,5 +1,6 @@
 """The page of a list as people have it: seen as it is read, put right, imported once."""
 
+import json
 import re
 from collections.abc import Callable
 from pathlib import Path
@@ -80,6 +81,16 @@ def test_a_class_is_put_right_at_once_and_the_list_goes_in_whole(sign_in: Enter)
         ("100n 63 V capacitor", 5, "Box 3"),
     ]
     assert "shed.csv is in" in client.get(reverse("sheets")).content.decode()
+
+
+def test_a_correction_of_a_row_that_is_not_there_is_reported_and_the_others_stay(sign_in: Enter) -> None:
+    client = sign_in("bench")
+    said = '[{"row": 2, "quantity": 7}, {"row": 99, "quantity": 5}]'
+    refused = seen(client, put_aside(client), corrections=said, **{"import": "1"}, place="Box 3")
+    assert refused.status_code == 400
+    assert "there is no row 99: the list is in rows 2 to 5" in refused.content.decode()
+    assert json.loads(refused.context["corrections"]) == [{"row": 2, "quantity": 7}]
+    assert not Lot.objects.exists()
 
 
 def test_a_column_a_count_and_a_row_left_out(sign_in: Enter) -> None:

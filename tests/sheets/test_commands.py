@@ -200,6 +200,14 @@ def test_a_list_in_any_form_goes_in(shed: str, tmp_path: Path) -> None:
     assert [lot.holdings.get().quantity for lot in Lot.objects.order_by("id")] == [3, 9]
 
 
+def test_a_correction_of_a_row_that_is_not_there_is_refused(shed: str, tmp_path: Path) -> None:
+    changes = tmp_path / "changes.json"
+    changes.write_text('[{"row": 40, "quantity": 9}]', encoding="utf-8")
+    with pytest.raises(CommandError, match="corrections: number 0: there is no row 40"):
+        run("import_sheet", shed, "--any", "--place", "Box 3", "--corrections", str(changes))
+    assert not Lot.objects.exists()
+
+
 def test_what_bare_figures_are_is_asked_with_how_to_answer(tmp_path: Path) -> None:
     file = tmp_path / "shed.csv"
     file.write_text("Teil;Anzahl\n2.200;5\n", encoding="utf-8")

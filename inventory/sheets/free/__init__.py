@@ -4,7 +4,12 @@
 """
 
 from inventory.sheets.free.choices import LABELS as UNITS_OF_FIGURES
-from inventory.sheets.free.corrections import Correction, read_corrections, read_mapping
+from inventory.sheets.free.corrections import (
+    Correction,
+    NothingToCorrect,
+    read_corrections,
+    read_mapping,
+)
 from inventory.sheets.free.headings import MEANINGS
 from inventory.sheets.free.importing import (
     TABLES,
@@ -23,6 +28,7 @@ __all__ = [
     "Correction",
     "FreeList",
     "ImportTarget",
+    "NothingToCorrect",
     "as_sheet",
     "import_list",
     "prepared_list",

@@ -36,6 +36,14 @@ class Correction:
     unit: str = ""
 
 
+class NothingToCorrect(BadOption):
+    """Corrections of rows that are in no table of the list; `numbers` says which, from 0."""
+
+    def __init__(self, absent: Mapping[int, str]) -> None:
+        self.numbers = frozenset(absent)
+        super().__init__("corrections", "; ".join(f"number {at}: {why}" for at, why in absent.items()))
+
+
 def read_mapping(text: str) -> dict[str, str]:
     """`{"Wert": "value", "Nr": ""}`: heading -> meaning.  BadOption where it is none."""
     given = _json("mapping", text)
@@ -79,6 +87,8 @@ def _correction(at: int, given: object) -> Correction:
         raise BadOption("corrections", f"number {at}: text: expected the column in place of whose cell it is")
     if (given.get("decimal") or given.get("unit")) and not given.get("column"):
         raise BadOption("corrections", f"number {at}: expected the column whose figures are meant")
+    if "typed" in given and not given.get("column"):
+        raise BadOption("corrections", f"number {at}: typed: expected the column in which it is typed")
     if not (given.get("row") or "typed" in given or given.get("decimal") or given.get("unit")):
         raise BadOption("corrections", f"number {at}: expected a row, or a column and the text typed in it")
     if given.get("quantity", 0) < 0 or given.get("quantity", 0) > 10**9:

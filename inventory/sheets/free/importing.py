@@ -15,10 +15,10 @@ from django.db import transaction
 
 from inventory.ledger import Actor
 from inventory.models import SheetShape
-from inventory.sheets.free.corrections import Correction
+from inventory.sheets.free.corrections import Correction, NothingToCorrect
 from inventory.sheets.free.grids import open_grids
 from inventory.sheets.free.headings import BESIDE, KNOWN_HEADINGS, plain_heading
-from inventory.sheets.free.reading import FreeReading, FreeRow, read_table, stated_in
+from inventory.sheets.free.reading import FreeReading, FreeRow, absent_rows, read_table, stated_in
 from inventory.sheets.free.tables import FreeTable, tables_in
 from inventory.sheets.importing import ReadSheet, prepared, quietly
 from inventory.sheets.positions_sheet import POSITIONS
@@ -59,7 +59,10 @@ def read_list(
     corrections: Sequence[Correction] = (),
     progress: Progress = quietly,
 ) -> FreeList:
-    """Every table of a file, read.  Writes nothing.  UnreadableFile where it is no spreadsheet."""
+    """Every table of a file, read.  Writes nothing.
+
+    UnreadableFile where it is no spreadsheet, NothingToCorrect where a row is corrected that is not there.
+    """
     notes: list[str] = []
     tables: list[FreeTable] = []
     known = _known_headings(mapping or {})
@@ -69,6 +72,8 @@ def read_list(
         if grid.rows and not found:
             notes.append(f"Sheet {grid.name} was not read: nothing in it looks like parts.")
         tables += found
+    if absent := absent_rows(tables, corrections):
+        raise NothingToCorrect(absent)
     kept = _kept_of(tables)
     readings: list[FreeReading] = []
     for table in tables:

@@ -110,6 +110,36 @@ def _corrections_of_rows(
     return of_rows
 
 
+def absent_rows(tables: Sequence[FreeTable], corrections: Sequence[Correction]) -> dict[int, str]:
+    """Number of a correction -> why there is nothing that it corrects.
+
+    A column that no table has is not counted here: what was said of columns holds for other lists, too.
+    """
+    absent: dict[int, str] = {}
+    typed_in: dict[str, set[str]] = defaultdict(set)
+    for table in tables:
+        for column in table.columns:
+            typed_in[plain_heading(column.heading)].update(
+                str(texts[column.at]) for _row, texts in table.rows
+            )
+    numbers = [(table, {row for row, _texts in table.rows}) for table in tables]
+    for at, correction in enumerate(corrections):
+        column = plain_heading(correction.column)
+        if correction.typed is not None:
+            if column in typed_in and correction.typed not in typed_in[column]:
+                absent[at] = f"no row has {correction.typed[:60]!r} in the column {correction.column[:60]}"
+        elif correction.row and not any(
+            correction.row in rows for table, rows in numbers if _is_of(correction, table)
+        ):
+            meant = [(table, rows) for table, rows in numbers if rows and _is_of(correction, table)]
+            where = ", ".join(f"{min(rows)} to {max(rows)}" for _table, rows in meant)
+            listed = " and ".join(dict.fromkeys(table.sheet for table, _rows in numbers)) or "none"
+            sheet = f"the list is in rows {where}" if where else f"lists were found in these sheets: {listed}"
+            named = f" of a list in sheet {correction.sheet[:60]}" if correction.sheet and not where else ""
+            absent[at] = f"there is no row {correction.row}{named}: {sheet}"
+    return absent
+
+
 def _is_of(correction: Correction, table: FreeTable) -> bool:
     begins = correction.first_column.upper()
     return correction.sheet in ("", table.sheet) and begins in ("", table.first_column)
