@@ -12,7 +12,6 @@ from inventory.ledger import Actor, Origin
 from inventory.markings import knowing
 from inventory.models import Board, Lot, Part, Place
 from inventory.part_lines import LineWord, PartLine, PartReading, read_line
-from inventory.spec import Spec
 
 MAX_LINES = 60
 LONGEST = 80
@@ -35,28 +34,33 @@ class AddedLine:
     def refs(self) -> tuple[str, ...]:
         return self.read.refs
 
-    @property
-    def pieces(self) -> int:
-        """As many as are typed, else one for each reference, else one."""
-        return max(1, len(self.refs)) if self.read.quantity is None else self.read.quantity
+    def pieces(self, pick: int = 0) -> int:
+        """As many as the picked reading has, else as are typed, else one for each reference, else one."""
+        said = self.readings[pick].quantity if pick < len(self.readings) else None
+        said = self.read.quantity if said is None else said
+        return max(1, len(self.refs)) if said is None else said
 
     @property
     def readings(self) -> tuple[PartReading, ...]:
         return () if self.wrong else self.read.readings
 
     @property
-    def specs(self) -> tuple[Spec, ...]:
-        return tuple(reading.spec for reading in self.readings)
+    def choices(self) -> tuple[str, ...]:
+        """The readings in words, with how many where that is part of the question."""
+        counted = any(each.quantity is not None for each in self.readings)
+        return tuple(
+            f"{self.pieces(at)} × {each.spec.text}" if counted else each.spec.text
+            for at, each in enumerate(self.readings)
+        )
+
+    @property
+    def must_be_picked(self) -> bool:
+        """Whether nobody can know which reading is meant, so that none is taken by itself."""
+        return self.read.ambiguous and len(self.readings) > 1
 
     @property
     def words(self) -> tuple[LineWord, ...]:
         return self.read.words
-
-    @property
-    def marking(self) -> str:
-        """What was typed of the part itself."""
-        beside = ("quantity", "reference")
-        return " ".join(word.text for word in self.words if word.property_name not in beside)
 
 
 def one_each(text: str) -> str:
@@ -101,8 +105,8 @@ def read_lines(text: str) -> list[AddedLine]:
 def _read(number: int, text: str, asking: Question) -> AddedLine:
     """
     >>> line = _read(1, "12 x 4k7 5%", Question())
-    >>> line.pieces, line.specs[0].value_text
-    (12, '4k7')
+    >>> line.pieces(), line.choices[0]
+    (12, '4k7 5 % resistor')
     """
     if len(text) > LONGEST:
         return AddedLine(number, PartLine(text), f"at most {LONGEST} characters for each part")
@@ -110,6 +114,12 @@ def _read(number: int, text: str, asking: Question) -> AddedLine:
     if line.quantity == 0:
         return AddedLine(number, line, "the count is zero: say how many there are")
     return AddedLine(number, line, "" if line.readings else _NO_PART)
+
+
+def marking_of(reading: PartReading) -> str:
+    """What was typed of the part itself."""
+    beside = ("quantity", "reference")
+    return " ".join(word.text for word in reading.words if word.property_name not in beside)
 
 
 def left_over(reading: PartReading) -> str:
@@ -129,7 +139,8 @@ class Chosen:
 
 def chosen(line: AddedLine, pick: int) -> Chosen:
     """The reading of that number of a line that has it."""
-    return Chosen(line.readings[pick], line.pieces, line.marking, line.refs)
+    reading = line.readings[pick]
+    return Chosen(reading, line.pieces(pick), marking_of(reading), line.refs)
 
 
 @transaction.atomic

@@ -75,6 +75,8 @@ def read_positions(text: str, *, taken: Iterable[str] = ()) -> list[PositionLine
             wrong = "nothing in it says which part: a value such as 47k, or a type such as BC547"
         elif not line.refs:
             wrong = "it names no reference: begin with one, such as R1 or R1-R4"
+        elif line.read.ambiguous:
+            wrong = line.read.doubts[0]
         elif twice:
             wrong = f"{twice[0]} exists already"
         elif problems := problems_with_refs(list(line.refs)):

@@ -34,7 +34,10 @@ def add_many(request: HttpRequest) -> HttpResponse:
     ).first()
     board = Board.objects.filter(pk=number(request, "board")).first()
     lines = adding.read_lines(text)
-    picks = {line.number: request.POST.get(f"pick{line.number}", "0") for line in lines}
+    picks = {
+        line.number: request.POST.get(f"pick{line.number}", "" if line.must_be_picked else "0")
+        for line in lines
+    }
     named = place is not None or bool(words(request, "new_place", 400))
     wrong = _wrong(lines, picks, named)
     if request.method == "POST" and "import" in request.POST and not wrong:
@@ -80,13 +83,17 @@ def _put_away(
 
 
 def _shown(line: AddedLine, pick: str) -> dict[str, object]:
-    picked = whole_number(pick) or 0
-    reading = line.readings[picked] if picked < len(line.readings) else None
+    number = whole_number(pick)
+    picked = number if number is not None and number < len(line.readings) else None
+    reading = line.readings[picked or 0] if line.readings else None
     return {
         "line": line,
+        "pieces": line.pieces(picked or 0),
+        "marking": adding.marking_of(reading) if reading else line.text,
         "words": reading.words if reading else line.words,
-        "readings": [(str(at), spec.text, str(at) == pick) for at, spec in enumerate(line.specs)],
+        "readings": [(str(at), text, at == picked) for at, text in enumerate(line.choices)],
         "left_out": pick == LEFT_OUT,
+        "asks": line.must_be_picked and pick == "",
     }
 
 
@@ -96,12 +103,16 @@ def _wrong(lines: list[AddedLine], picks: dict[int, str], named: bool) -> str:
         return "Type what you have, one line each."
     if not named:
         return "Say which drawer or tray they go into."
+    open_ones = [line.number for line in lines if line.must_be_picked and picks[line.number] == ""]
+    if open_ones:
+        numbers = ", ".join(str(each) for each in open_ones[:10])
+        return f"Line {numbers}: say which it is, or leave it out. Nothing was put away."
     known = {str(at) for at in range(MAX_READINGS)}
     bad = [
         line.number
         for line in lines
         if picks[line.number] != LEFT_OUT
-        and (line.wrong or picks[line.number] not in known or int(picks[line.number]) >= len(line.specs))
+        and (line.wrong or picks[line.number] not in known or int(picks[line.number]) >= len(line.readings))
     ]
     if bad:
         numbers = ", ".join(str(each) for each in bad[:10])

@@ -221,6 +221,9 @@ def typed_part(request: HttpRequest, name: str, *, kind: str = "", place: str = 
         unread = ", ".join([word.text for word in read.unread] or read.refs) or typed or "nothing was typed"
         detail = f"Not understood: {unread}. Write it as 4k7 5% or BC547B; a marking or note has its own box."
         raise Refused(Code.UNREADABLE, f"{place}: {detail}" if place else detail)
+    if read.ambiguous:
+        detail = f"{read.doubts[0][:1].upper()}{read.doubts[0][1:]}."
+        raise Refused(Code.AMBIGUOUS, f"{place}: {detail}" if place else detail)
     return read.spec
 
 

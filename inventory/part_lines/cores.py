@@ -55,17 +55,20 @@ def cores_of(left: Sequence[Token], kinds: tuple[str, ...], asking: Question) ->
     if are_bands(left):
         yield from _marked(left, "", replace(asking, bands=tuple(plainly(token.text) for token in left)))
         return
-    seen = False
+    seen, beside = False, False
     many_ohms = any(_MANY_OHMS.fullmatch(text) for text in (*_texts(left), *_texts(left, 2)))
     for kind in kinds or (("resistor",) if many_ohms else ()):
         for core in _values(left, kind):
-            seen = True
+            bare = [bool(BARE.fullmatch(token.text)) for token in left if token not in core.read]
+            seen, beside = True, bool(bare) and all(bare) and core.unitless is None
             yield core
+        if beside:
+            yield from _marked(left, kind, asking)  # 10u 16 is 16 V
     if not seen:
         for subset in (left, *([token] for token in left if len(left) > 1)):
             for kind in kinds or ("",):
-                bare = not kind and len(subset) == 1 and BARE.fullmatch(subset[0].text)
-                for core in _bare_figure(subset[0], asking) if bare else _marked(subset, kind, asking):
+                is_bare = not kind and len(subset) == 1 and bool(BARE.fullmatch(subset[0].text))
+                for core in _bare_figure(subset[0], asking) if is_bare else _marked(subset, kind, asking):
                     seen = True
                     yield core
             if seen:

@@ -10,10 +10,11 @@ from decimal import Decimal
 from typing import Any
 
 from inventory.decoding import Question
+from inventory.decoding.named_parts import is_listed
 from inventory.decoding.series import series_of
 from inventory.part_lines.cores import BARE, MAX_READINGS, Core, are_bands, cores_of
 from inventory.part_lines.counts import count_in, parted
-from inventory.part_lines.words import BETWEEN, Claim, LineWord, Token, tokens_of
+from inventory.part_lines.words import BETWEEN, Claim, LineWord, Token, by_sign, open_figure, tokens_of
 from inventory.part_words.applying import apply_offers, is_of_coils, offers_in
 from inventory.part_words.kind_words import CLASSES, DEVICES_OF_CLASS, LONE_LETTERS, NamedKind, leading
 from inventory.refs import UnreadableRefs, parse_refs, split_ref
@@ -25,6 +26,7 @@ from inventory.spec import (
     plain_value,
     values_in_text,
 )
+from inventory.spec.spec import FIELDS
 from inventory.type_numbers import facts_of
 from inventory.whole_numbers import MAX_PIECES
 
@@ -39,6 +41,12 @@ _CELL = re.compile(r"[CB]R[123][0-9]{3}", re.IGNORECASE)
 _SHORT_CLASSES, _SHORT_REF = frozenset(("BT", "LS", "MK", "DL", "M", "RE", "TH")), 2
 """Letters that types begin with too: BT136, LS138, MK4116 are none of so many batteries and speakers."""
 _OHMS = re.compile(r"[0-9]*[.,]?[0-9]+(?:m|k|M)?(?:R|Ω|ohms?)|[0-9]*[Rr][0-9]+")
+_PIECES = re.compile(r"[1-9][0-9]{0,5}")
+_CODE = re.compile(r"[0-9]{3}[A-Z]")
+"""104K: a code as it is printed, and what stands beside it is printed, too (IEC 60062)."""
+_UNPRINTED = "V not printed"
+_BY_NUMBER = frozenset(("diode", "transistor", "ic", "regulator", "crystal"))
+"""Kinds whose figures are never counted by thousands: 2.495 V, 3.579 MHz."""
 _OF_AN_LED = ("function", "led")
 _NOTHING_KNOWN = Question()
 _UNKNOWN = "no value, type or property is known that reads so"
@@ -46,10 +54,14 @@ _UNKNOWN = "no value, type or property is known that reads so"
 
 @dataclass(frozen=True)
 class PartReading:
-    """One part that the line may mean, and what each word of the line says then."""
+    """One part that the line may mean, and what each word of the line says then.
+
+    `quantity` where a figure is how many only if this is meant: of `12 100n` twelve, or one of 12 V.
+    """
 
     spec: Spec
     words: tuple[LineWord, ...]
+    quantity: int | None = None
 
     @property
     def unread(self) -> tuple[LineWord, ...]:
@@ -61,8 +73,8 @@ class PartLine:
     """What a line says: `readings` likeliest first, none where nothing in it says which part.
 
     `quantity` is None where no count is typed; `about` where it is only roughly so.  `doubts` are sentences;
-    `ambiguous` where one says that the value could mean several; `unitless` is the word where that is so
-    because nothing says in what unit its figure is.
+    `ambiguous` where the first says that the line could mean several; `unitless` is the word where that is
+    so because nothing says in what unit its figure is.
     """
 
     text: str
@@ -113,11 +125,19 @@ class _Parse:
         self.claims.append(Claim(tuple(tokens), property_name=property_name, meaning=meaning))
 
 
-def read_line(text: str, *, kind: str | NamedKind = "", asking: Question = _NOTHING_KNOWN) -> PartLine:
+def read_line(
+    text: str,
+    *,
+    kind: str | NamedKind = "",
+    asking: Question = _NOTHING_KNOWN,
+    counted: bool = False,
+    decided: bool = False,
+) -> PartLine:
     """Read one line of parts, such as `R1, R3 47k 5% 0.25W` or `12 x 100n 275V X2`.
 
     `kind` is what the part is where that is known beforehand, by name or as a word named it; `asking`
-    brings what a bench holds and wants, by which doubtful markings are ranked.  Every word is in `words`:
+    brings what a bench holds and wants, by which doubtful markings are ranked.  `counted`: how many there
+    are stands elsewhere; `decided`: 2.200 has decimals, and no thousands.  Every word is in `words`:
     understood, or with the reason why not.
     """
     if len(text) > LONGEST:
@@ -125,8 +145,97 @@ def read_line(text: str, *, kind: str | NamedKind = "", asking: Question = _NOTH
         return PartLine(text, without_part=(word,))
     known = kind if isinstance(kind, NamedKind) else NamedKind(kind) if kind else None
     tokens = tokens_of(text)
+    if (figure := open_figure(text, tokens)) is None:
+        return _with_count(text, tokens, known, asking, counted)
+    sign = next(each for each in figure.text if each in ".,")
+    with_decimals = _with_count(text, by_sign(text, tokens, sign), known, asking, counted)
+    if decided:
+        return with_decimals
+    other = "," if sign == "." else "."
+    return _either(
+        text, figure, with_decimals, _with_count(text, by_sign(text, tokens, other), known, asking, counted)
+    )
+
+
+def _either(text: str, figure: Token, with_decimals: PartLine, with_thousands: PartLine) -> PartLine:
+    """The line of which nobody knows whether a figure has decimals or thousands, where it may have either."""
+    first, second = with_decimals.spec, with_thousands.spec
+    if first is None or second is None or len(with_thousands.unread) > len(with_decimals.unread):
+        return with_decimals if first or second is None else with_thousands
+    if first == second or first.kind in _BY_NUMBER:
+        return with_decimals
+    typed = text[figure.start : figure.end]
+    doubt = f"{typed} could be {first.text} or {second.text}: write the one that is meant"
+    both = {each.spec: each for line in (with_thousands, with_decimals) for each in line.readings[:1]}
+    rest = (each for line in (with_decimals, with_thousands) for each in line.readings[1:])
+    readings = [both[first], both[second], *(each for each in rest if each.spec not in both)]
+    doubts = (doubt, *(each for each in with_decimals.doubts if not each.startswith("could also be")))
+    return replace(with_decimals, readings=tuple(readings[:MAX_READINGS]), doubts=doubts, ambiguous=True)
+
+
+def _with_count(
+    text: str, tokens: Sequence[Token], known: NamedKind | None, asking: Question, counted: bool
+) -> PartLine:
+    """The line, where a bare whole number at its start or end may say how many if nothing else does."""
+    line = _with_refs(text, tokens, known, asking)
+    if line.quantity is not None or len(tokens) < 2:
+        return line
+    ends = (tokens[0], tokens[-1]) if not counted and not line.refs else ()
+    for figure in ends:
+        if _PIECES.fullmatch(figure.text) and int(figure.text) <= MAX_PIECES:
+            rest = [token for token in tokens if token is not figure]
+            found = _as_pieces(line, figure, rest, _with_refs(text, rest, known, asking))
+            if found is not None:
+                return found
+    as_volts = next((word for word in line.words if _UNPRINTED in word.meaning), None)
+    if as_volts and any(_is_written(token.text) for token in tokens):
+        return replace(line, doubts=(*line.doubts, f"{as_volts.text} is read as {as_volts.meaning}"))
+    return line
+
+
+def _as_pieces(line: PartLine, figure: Token, rest: Sequence[Token], without: PartLine) -> PartLine | None:
+    """The line with a figure for how many, where the `rest` is a part by itself; None where it is none.
+
+    What is printed on parts stays what it is: 104K 100 and 47 16 are so many volts, 8213 a date.
+    """
+    part = without.spec
+    if part is None or without.refs or without.ambiguous or len(without.unread) > len(line.unread):
+        return None
+    if not (part.number or any(_is_written(token.text) for token in rest)):
+        return None
+    word = LineWord(line.text[figure.start : figure.end], figure.start, figure.end, "quantity", figure.text)
+    readings = tuple(
+        replace(each, words=tuple(sorted((*each.words, word), key=lambda word: word.start)))
+        for each in without.readings
+    )
+    pieces = int(figure.text)
+    if len(without.unread) < len(line.unread):
+        doubt = f"{figure.text} is taken for how many there are"
+        return replace(
+            without, text=line.text, readings=readings, quantity=pieces, doubts=(doubt, *without.doubts)
+        )
+    in_volts = any(word.meaning.startswith(f"{figure.text} V, the {_UNPRINTED}") for word in line.words)
+    if not in_volts and not (part.number and line.spec and not line.spec.number):
+        return None
+    rest_typed = " ".join(line.text[token.start : token.end] for token in rest)
+    volts = (f", or {figure.text} V", f" or {figure.text}V {rest_typed}") if in_volts else ("", "")
+    doubt = f"{figure.text} could be how many{volts[0]}: write {figure.text} x {rest_typed}{volts[1]}"
+    others = [each for each in line.readings if all(word.start != figure.start for word in each.unread)]
+    either = (replace(readings[0], quantity=pieces), *others)
+    return replace(line, readings=either[:MAX_READINGS], doubts=(doubt, *line.doubts), ambiguous=True)
+
+
+def _is_written(text: str) -> bool:
+    """Whether it is a value as people write it, or a listed type, and no code as it is printed on a part."""
+    is_value = bool(values_in_text(text)) and not BARE.fullmatch(text)
+    return (is_value and not _CODE.fullmatch(text)) or is_listed(text)
+
+
+def _with_refs(text: str, tokens: Sequence[Token], known: NamedKind | None, asking: Question) -> PartLine:
+    """The line with as many references before or behind its part as leave the fewest words not understood."""
+    kind = known
     before = next((at for at, token in enumerate(tokens) if not _is_ref(token.text)), len(tokens))
-    if before == len(tokens) > 1 or (before and len(tokens) == 1 and not kind and _no_value(tokens[0])):
+    if before == len(tokens) > 0 and (before > 1 or (not kind and _says_no_value(tokens[0]))):
         return _finished(_only_refs(text, tokens), (), ())
     trailing = next((at for at, token in enumerate(reversed(tokens)) if not _is_ref(token.text)), 0)
     plain = _read(text, tokens, 0, 0, known, asking)
@@ -135,6 +244,8 @@ def read_line(text: str, *, kind: str | NamedKind = "", asking: Question = _NOTH
         line = _read(text, tokens, count, 0, known, asking)
         if line.readings and len(line.unread) <= len(plain.unread):
             return plain if _is_known_type(plain, line) else line
+    if before and not known and _is_property_of(plain, _claimed(text, tokens, before, 0, known)):
+        return _read(text, tokens, before, 0, known, asking)  # C10, 16 V and no value
     if before and plain.unread and plain.words[0].property_name in ("value", "marking"):
         return _read(text, tokens, before, 0, known, asking)  # R9 and something that nobody knows
     for count in range(trailing, 0, -1):
@@ -142,6 +253,14 @@ def read_line(text: str, *, kind: str | NamedKind = "", asking: Question = _NOTH
         if line.readings and len(line.unread) < len(best.unread):
             best = line
     return best
+
+
+def _is_property_of(plain: PartLine, parse: "_Parse") -> bool:
+    """Whether a reference and what is said of such parts was taken for an unlisted type that looks alike."""
+    if plain.spec is None or not plain.spec.number or parse.left or is_listed(plain.spec.number):
+        return False
+    said = {name for claim in parse.claims for offer in claim.offers for name in offer}
+    return any(said & (set(FIELDS) | set(TRAITS[kind])) for kind in parse.kinds)
 
 
 def _is_known_type(plain: PartLine, line: PartLine) -> bool:
@@ -188,8 +307,10 @@ def _is_ref(text: str) -> bool:
     return len(text.partition(",")[0]) - len(found[1]) <= _SHORT_REF or found[1].upper() not in _SHORT_CLASSES
 
 
-def _no_value(token: Token) -> bool:
-    """R9 is a place on a board: nobody makes 0.9 ohm. R47 may be either, and is read as a value."""
+def _says_no_value(token: Token) -> bool:
+    """R9 is a place on a board: nobody makes 0.9 ohm; so are R1,2. R47 may be either and is read as one."""
+    if "," in token.text:
+        return True
     letter, figures = token.text[:1].upper(), token.text[1:]
     return letter == "R" and figures.isdigit() and series_of(int(figures)) not in ("E6", "E12", "E24")
 
@@ -341,19 +462,7 @@ def _readings(parse: _Parse, asking: Question) -> tuple[tuple[PartReading, ...],
         parse.ambiguous, parse.unitless = core.ambiguous, core.unitless
         if len(best) > 1 and best[1][2] == cost and best[1][1].score > _NEAR * core.score:
             doubts.append(f"could also be {best[1][0].spec.text}")
-        if may_be_pieces := _may_be_pieces(parse, best[0][0]):
-            doubts.append(may_be_pieces)
     return tuple(reading for reading, _core, _cost in best), tuple(doubts)
-
-
-def _may_be_pieces(parse: _Parse, reading: PartReading) -> str:
-    """What to ask of `12 100n`, which is read as 12 V, where nothing else says how many; else blank."""
-    if parse.quantity is not None or len(reading.words) < 2:
-        return ""
-    first, second = reading.words[:2]
-    bare = first.property_name == "marking" and first.text.isdigit() and not BARE.fullmatch(second.text)
-    bare = bare and bool(values_in_text(second.text))
-    return f"{first.text} is read as {first.meaning}: write {first.text} x for so many pieces" if bare else ""
 
 
 _SAID_BY_CLASS = {"fuse": "amps", "connector": "ways", "socket": "ways"}
@@ -394,9 +503,9 @@ def _with_claims(parse: _Parse, core: Core) -> PartReading | None:
         data["traits"] = facts | data.get("traits", {})
     spec = Spec.from_dict(data) if core.spec and facts else core.spec
     words = [
-        LineWord(token.text, token.start, token.end, *core.read[token])
+        LineWord(parse.line[token.start : token.end], token.start, token.end, *core.read[token])
         if token in core.read
-        else LineWord(token.text, token.start, token.end, reason=_UNKNOWN)
+        else LineWord(parse.line[token.start : token.end], token.start, token.end, reason=_UNKNOWN)
         for token in parse.left
     ]
     for claim in parse.claims:
@@ -435,7 +544,10 @@ def _finished(parse: _Parse, readings: tuple[PartReading, ...], doubts: tuple[st
                 without.append(
                     claim.word(parse.line) if understood else claim.word(parse.line, reason=reason)
                 )
-        without += [LineWord(token.text, token.start, token.end, reason=_UNKNOWN) for token in parse.left]
+        without += [
+            LineWord(parse.line[token.start : token.end], token.start, token.end, reason=_UNKNOWN)
+            for token in parse.left
+        ]
     return PartLine(
         text=parse.line,
         refs=tuple(dict.fromkeys(parse.refs)),

@@ -1,9 +1,11 @@
 """A line taken apart: words with where they stand, and the few signs between them.  Pure."""
 
 import re
-from dataclasses import dataclass
+from collections.abc import Sequence
+from dataclasses import dataclass, replace
 from typing import Any
 
+from inventory.part_words.conventions import Convention, by, is_open_in
 from inventory.part_words.kind_words import CLASSES
 from inventory.spec.wording import property_word
 
@@ -11,6 +13,9 @@ BETWEEN = frozenset(" \t\r\n\u00a0\u2009\u202f,;|()[]{}\"'“”„")
 """Signs that part words and say nothing themselves."""
 
 _DECIMAL_COMMA = re.compile(r"(?:RM|[Pp]=?)?[0-9]+,[0-9]+[^,]*")
+_GROUPED = re.compile(r"[1-9][0-9]{0,2}(?:(?:\.[0-9]{3})+,[0-9]+|(?:,[0-9]{3}){2,}(?:\.[0-9]+)?)[^,]*")
+_NEVER_THOUSANDS = re.compile(r"[0-9.,]+ ?(?:[kMG]Hz|%|mm|ppm|ns|[mµu]?[WA](?![A-Za-z]))")
+"""A figure of three decimals before a unit in which parts are never counted by thousands: 32.768 kHz."""
 _LISTED = re.compile(r"(?P<letters>[A-Za-z]{1,4})(?P<numbers>[1-9][0-9]{0,3}(?:,[1-9][0-9]{0,3})+)")
 _UNIT_NEXT = re.compile(r" ?(?:%|[A-Za-zµμΩ]{1,3}(?![A-Za-z0-9]))")
 _JOINED = re.compile(r"(?<=[A-Za-zµμΩ%])/(?=[0-9])")
@@ -18,7 +23,7 @@ _JOINED = re.compile(r"(?<=[A-Za-zµμΩ%])/(?=[0-9])")
 
 @dataclass(frozen=True)
 class Token:
-    """A word as it was typed, from `start` to before `end` of the line."""
+    """A word, from `start` to before `end` of the line, without the signs between its thousands."""
 
     text: str
     start: int
@@ -72,10 +77,12 @@ class Claim:
 
 def tokens_of(line: str) -> list[Token]:
     """The words of a line; a comma between figures is a decimal comma and stays, and so does one between the
-    numbers of references; `10uF/16V` is two words.
+    numbers of references; `10uF/16V` is two words, `1.234,5` one figure.
 
     >>> [token.text for token in tokens_of("R1,R3 2,2k 5%,0.25W (axial)")], tokens_of("R1,2,5 4k7")[0].text
     (['R1', 'R3', '2,2k', '5%', '0.25W', 'axial'], 'R1,2,5')
+    >>> tokens_of("1.234,5 ohm")[0].text, tokens_of("1,234.5 ohm")[0].text
+    ('1234,5', '1234.5')
     """
     found: list[Token] = []
     start = 0
@@ -92,7 +99,31 @@ def _is_kept_comma(line: str, at: int, start: int) -> bool:
         return False
     rest = line[start:]
     end = next((index for index, sign in enumerate(rest) if sign in BETWEEN and sign != ","), len(rest))
-    return _DECIMAL_COMMA.fullmatch(rest[:end]) is not None or _are_refs(rest[:end], rest[end:])
+    word = rest[:end]
+    is_figure = _DECIMAL_COMMA.fullmatch(word) or _GROUPED.fullmatch(word)
+    return is_figure is not None or _are_refs(word, rest[end:])
+
+
+def open_figure(line: str, tokens: Sequence[Token]) -> Token | None:
+    """The first word with a figure that may have thousands or decimals: 2.200; None where there is none."""
+    return next(
+        (
+            token
+            for token in tokens
+            if is_open_in(token.text) and not _NEVER_THOUSANDS.match(line[token.start :])
+        ),
+        None,
+    )
+
+
+def by_sign(line: str, tokens: Sequence[Token], sign: str) -> list[Token]:
+    """The words with figures such as 2.200 by this decimal sign, which becomes a point."""
+    return [
+        replace(token, text=by(Convention(sign), token.text).replace(",", "."))
+        if open_figure(line, [token])
+        else token
+        for token in tokens
+    ]
 
 
 def _are_refs(word: str, after: str) -> bool:
@@ -114,5 +145,5 @@ def _parted(line: str, start: int, end: int) -> list[Token]:
     for index, (low, high) in enumerate(zip(cuts, cuts[1:], strict=False)):
         low += index > 0  # the stroke itself says nothing
         if low < high:
-            pieces.append(Token(line[low:high], low, high))
+            pieces.append(Token(by(Convention(), line[low:high]), low, high))
     return pieces

@@ -107,7 +107,9 @@ def another(request: HttpRequest, pk: int) -> HttpResponse:
                 return redirect("need", made[0].pk) if len(made) == 1 else redirect("job", pk)
         except Refused as refusal:
             wrong = refusal.detail
-    shown = {"job": this, "line": line, "pick": max(pick, 0), "wrong": wrong, **fields}
+    if pick < 0 and line is not None and not line.must_be_picked:
+        pick = 0
+    shown = {"job": this, "line": line, "pick": pick, "wrong": wrong, **fields}
     return render(request, "bench/another.html", shown, status=400 if wrong else 200)
 
 
@@ -116,7 +118,7 @@ def _add(job: Job, line: AddedLine, pick: int, refs: list[str], note: str) -> li
     reading = line.readings[pick]
     note = "; ".join(filter(None, (note, adding.left_over(reading))))[:400]
     return [
-        work.add_need(job, spec=reading.spec, ref=ref, quantity=1 if ref else line.pieces, note=note)
+        work.add_need(job, spec=reading.spec, ref=ref, quantity=1 if ref else line.pieces(pick), note=note)
         for ref in refs or [""]
     ]
 
@@ -127,13 +129,13 @@ def _wrong(line: AddedLine | None, pick: int, refs: list[str], *, part: str, ref
         return "Write what it needs: a value such as 4k7, or a type such as BC337."
     if line.wrong:
         return f"{part}: {line.wrong}."
-    if not 0 <= pick < len(line.specs):
+    if not 0 <= pick < len(line.readings):
         return "Choose what it is."
     if ref and not is_ref(ref):
         return f"{ref} is not a reference such as R7: leave it empty if there is none."
     if ref and line.refs and line.refs != (ref,):
         return f"The line names {', '.join(line.refs)} and the box {ref}: keep one of them."
-    if refs and line.pieces != len(refs):
+    if refs and line.pieces(pick) != len(refs):
         each = " each" if refs[1:] else ""
         return f"{', '.join(refs)} takes one piece{each}: write no other number, or no place."
     return "At most 400 characters of note." if len(note) > 400 else ""

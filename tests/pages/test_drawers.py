@@ -146,7 +146,7 @@ def test_many_are_read_line_by_line_and_put_away_together(sign_in: Enter) -> Non
     text = "12 x 4k7 5%\n\n3x BC337"
     page = client.post(reverse("add-many"), {"lines": text, "look": ""})
     assert page.status_code == 200
-    assert [each["line"].pieces for each in page.context["lines"]] == [12, 3]
+    assert [each["pieces"] for each in page.context["lines"]] == [12, 3]
     assert not Lot.objects.exists()
     sent = {"lines": text, "import": 1, "place": place.pk, "condition": "good", "once": "f" * 32}
     client.post(reverse("add-many"), sent)
@@ -173,6 +173,22 @@ def test_one_line_that_reads_as_nothing_keeps_all_of_it_on_the_page(sign_in: Ent
     assert Lot.objects.count() == 1
 
 
+def test_a_bare_number_beside_a_part_is_never_taken_for_volts_in_silence(sign_in: Enter) -> None:
+    client, place = sign_in("bench"), PlaceFactory()
+    sent = {"lines": "4k7\n12 100n", "import": 1, "place": place.pk}
+    refused = client.post(reverse("add-many"), sent)
+    assert refused.status_code == 400
+    html = refused.content.decode()
+    assert "Line 2: say which it is, or leave it out. Nothing was put away." in html
+    assert "12 could be how many, or 12 V: write 12 x 100n or 12V 100n." in html
+    assert not Lot.objects.exists()
+    readings = [line.choices for line in read_lines("12 100n")]
+    assert readings[0][:2] == ("12 × 100n capacitor", "1 × 100n 12 V capacitor")
+    client.post(reverse("add-many"), {**sent, "pick1": "0", "pick2": "0"})
+    kept = Lot.objects.order_by("id")[1]
+    assert (kept.part.spec.text, kept.holdings.get().quantity, kept.marking) == ("100n capacitor", 12, "100n")
+
+
 @pytest.mark.parametrize(
     "bad",
     [{"lines": ""}, {"place": "x"}, {"place": 987654}, {"pick1": "7"}, {"pick1": "-1"}, {"pick1": "zz"}],
@@ -187,7 +203,7 @@ def test_what_cannot_be_put_away_is_reported(sign_in: Enter, bad: dict) -> None:
 def test_the_second_choice_of_a_line_is_taken(sign_in: Enter) -> None:
     """Bare figures are a code (IEC 60062) or a plain value: several readings, never one in silence."""
     client, place = sign_in("bench"), PlaceFactory()
-    readings = read_lines("100")[0].specs
+    readings = [each.spec for each in read_lines("100")[0].readings]
     assert len(readings) > 1
     client.post(reverse("add-many"), {"lines": "100", "import": 1, "place": place.pk, "pick1": "1"})
     assert Lot.objects.get().part.spec.spec == readings[1]
@@ -371,7 +387,7 @@ def test_parts_that_stand_in_one_line_are_parted_and_none_is_lost(sign_in: Enter
     client = sign_in("bench")
     result = client.post(reverse("add-many"), {"lines": "12 x 4k7 5%, 1N4148; 3 x BC337", "look": ""}).context
     assert result["text"].splitlines() == ["12 x 4k7 5%", "1N4148", "3 x BC337"]
-    assert [each["line"].pieces for each in result["lines"]] == [12, 1, 3]
+    assert [each["pieces"] for each in result["lines"]] == [12, 1, 3]
 
 
 @pytest.mark.parametrize(

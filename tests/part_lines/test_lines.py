@@ -27,6 +27,13 @@ READ = [
     ("R1, R3 47k 5% 0.25W", "R1 R3", None, "47k 5 % 0.25 W resistor"),
     ("R1-R4, R7 10k", "R1 R2 R3 R4 R7", None, "10k resistor"),
     ("R1,2,3 4k7", "R1 R2 R3", None, "4k7 resistor"),
+    ("R1,2", "R1 R2", None, None),
+    ("C10,100n 16 V", "C10", None, "100n 16 V capacitor"),
+    ("1.234,5 ohm", "", None, "1k2345 resistor"),  # a point between thousands, a decimal comma (ISO 80000-1)
+    ("1,234.5 ohm", "", None, "1k2345 resistor"),
+    ("1.000.000 Ω 5%", "", None, "1M 5 % resistor"),
+    ("12 x 1.234,5 ohm", "", 12, "1k2345 resistor"),
+    ("X1 32.768 kHz", "X1", None, "32.768 kHz crystal"),
     ("D1,2 1N4148", "D1 D2", None, "1N4148 *diode"),
     ("R 470", "", None, "470R resistor"),
     ("C 100n 63V", "", None, "100n 63 V capacitor"),
@@ -99,6 +106,59 @@ def test_a_letter_alone_before_a_figure_is_no_code() -> None:
     assert read_line("12 x 100n").doubts == ()
 
 
+@pytest.mark.parametrize(
+    ("text", "pieces", "volts"),
+    [("12 100n", 12, 12), ("100n 16", 16, 16), ("12 4k7", 12, 12), ("BC547 12", 12, 12), ("12 555", 12, 12)],
+)
+def test_a_bare_number_beside_a_part_is_so_many_or_so_many_volts(text: str, pieces: int, volts: int) -> None:
+    line = read_line(text)
+    first, second = line.readings[:2]
+    assert line.ambiguous
+    assert f"{pieces} could be how many, or {volts} V" in line.doubts[0]
+    assert (first.quantity, first.spec.volts, second.quantity, second.spec.volts) == (
+        pieces,
+        None,
+        None,
+        volts,
+    )
+    assert not read_line(text, counted=True).ambiguous
+    for printed in ("47 16", "104K 100", "SN74LS04N 8213"):  # volts, volts, the week of a date code
+        assert not read_line(printed).ambiguous
+
+
+def test_a_bare_number_that_no_part_has_beside_it_is_how_many() -> None:
+    line = read_line("10 10u 16V")
+    assert (line.quantity, line.spec and line.spec.text) == (10, "10µ 16 V capacitor")
+    assert line.doubts == ("10 is taken for how many there are",)
+
+
+@pytest.mark.parametrize(
+    ("text", "either"),
+    [
+        ("1.000 ohm", ("1R resistor", "1k resistor")),
+        ("2,200 ohm", ("2R2 resistor", "2k2 resistor")),
+        ("2.200 pF", ("2p2 capacitor", "2n2 capacitor")),
+        ("R5 1.000 Ω", ("1R resistor", "1k resistor")),
+        ("C4 100n 1.000 V", ("100n 1 V capacitor", "100n 1000 V capacitor")),
+    ],
+)
+def test_what_may_have_thousands_or_decimals_is_asked(text: str, either: tuple[str, str]) -> None:
+    line = read_line(text)
+    assert line.ambiguous
+    assert tuple(each.spec.text for each in line.readings[:2]) == either
+    assert f"could be {either[0]} or {either[1]}: write the one that is meant" in line.doubts[0]
+    assert read_line(text, decided=True).spec == line.readings[0].spec
+    assert not read_line(text, decided=True).ambiguous
+
+
+def test_a_reference_with_a_rating_and_no_value_names_no_part() -> None:
+    for text in ("C10,16 V", "C10, 16 V", "C10 16V"):
+        line = read_line(text)
+        assert (line.refs, line.spec) == (("C10",), None)
+        assert [word.text for word in line.unread] == [text[3:].strip(", ")]
+    assert read_line("C1815 50V").refs == ()  # 2SC1815 is listed
+
+
 def test_a_second_value_in_ohms_is_the_series_resistance() -> None:
     line = read_line("46u 0.4R")
     assert line.spec is not None
@@ -132,7 +192,8 @@ def test_a_word_that_is_not_understood_says_why(text: str, unread: str, reason: 
         ("4700", "4700 has no unit: write 4700 Ω, a value such as 4k7, or say what it is"),
         ("U1 XYZ123", "XYZ123 is taken for its type number: no naming system that is known here reads it"),
         ("R1, R3 10k 5 pcs", "2 references, but 5 pieces"),
-        ("12 100n", "12 is read as 12 V, the V not printed: write 12 x for so many pieces"),
+        ("C3 10u 16", "16 is read as 16 V, the V not printed"),
+        ("3 1N4148", "3 is taken for how many there are"),
         ("R47", "could also be 470n capacitor"),  # IEC 60062: R is the point, in ohms or in microfarads
     ],
 )

@@ -5,8 +5,8 @@ from dataclasses import dataclass, replace
 
 from inventory.part_lines import read_line
 from inventory.part_lines.cores import BARE
+from inventory.part_words.conventions import Convention, by, convention_of, without_spaces
 from inventory.sheets.free.choices import LABELS, Choice
-from inventory.sheets.free.conventions import Convention, by, convention_of, without_spaces
 from inventory.sheets.free.corrections import Correction
 from inventory.sheets.free.headings import plain_heading
 from inventory.sheets.free.tables import FreeTable

@@ -13,6 +13,7 @@ from typing import Any
 from inventory.part_lines import PartLine, read_line, read_quantity
 from inventory.part_lines.cores import BARE
 from inventory.part_words.applying import apply_offers
+from inventory.part_words.conventions import Convention, by, is_open_in, may_be_a_count, without_spaces
 from inventory.part_words.footprints import package_facts
 from inventory.part_words.kind_words import CLASSES, LONE_LETTERS, NamedKind, named_by, plainly
 from inventory.part_words.vocabulary import NATURES
@@ -27,7 +28,6 @@ from inventory.sheets.free.columns import (
     decimal_question,
     unit_question,
 )
-from inventory.sheets.free.conventions import Convention, by, is_open_in, may_be_a_count, without_spaces
 from inventory.sheets.free.corrections import Correction
 from inventory.sheets.free.headings import BESIDE, NUMBER_IN_LIST, PROPERTIES, plain_heading
 from inventory.sheets.free.tables import FreeColumn, FreeTable, is_place, is_total
@@ -124,9 +124,9 @@ def absent_rows(tables: Sequence[FreeTable], corrections: Sequence[Correction]) 
             )
     numbers = [(table, {row for row, _texts in table.rows}) for table in tables]
     for at, correction in enumerate(corrections):
-        column = plain_heading(correction.column)
+        heading = plain_heading(correction.column)
         if correction.typed is not None:
-            if column in typed_in and correction.typed not in typed_in[column]:
+            if heading in typed_in and correction.typed not in typed_in[heading]:
                 absent[at] = f"no row has {correction.typed[:60]!r} in the column {correction.column[:60]}"
         elif correction.row and not any(
             correction.row in rows for table, rows in numbers if _is_of(correction, table)
@@ -347,15 +347,16 @@ def _refs(text: str, doubts: list[str]) -> list[str]:
 def _line(
     main: str, *, one: Mapping[str, str], refs: Sequence[str], section: _Section, in_ohms: bool
 ) -> PartLine:
+    counted = "quantity" in one or bool(refs)
     kind = _kind_named(one.get("kind", ""))
     letters = split_ref(refs[0])[0].upper() if refs else one.get("kind", "").upper()
     if kind or letters in CLASSES:
-        return _read(main, kind, "" if kind else letters)
-    plain = _read(main, None, "")
+        return _read(main, kind, "" if kind else letters, counted)
+    plain = _read(main, None, "", counted)
     if in_ohms and BARE.fullmatch(main) and not section.kind:
-        line = _read(main, NamedKind("resistor"), "")
+        line = _read(main, NamedKind("resistor"), "", counted)
         return replace(line, doubts=(f"{main} has no unit: taken as ohms, as the others", *line.doubts))
-    hinted = _read(main, section.kind, "") if section.kind else plain
+    hinted = _read(main, section.kind, "", counted) if section.kind else plain
     # a row may stand under the wrong heading: what is read without a doubt is believed before the heading
     return hinted if hinted.readings and _cost(hinted) <= _cost(plain) or not plain.readings else plain
 
@@ -365,12 +366,15 @@ def _cost(line: PartLine) -> tuple[int, int]:
 
 
 @lru_cache(maxsize=50_000)
-def _read(main: str, kind: NamedKind | None, letters: str) -> PartLine:
-    """The line, with the letters of its reference as a hint; those are no word of the row itself."""
-    plain = read_line(main, kind=kind or "")
+def _read(main: str, kind: NamedKind | None, letters: str, counted: bool) -> PartLine:
+    """The line, with the letters of its reference as a hint; those are no word of the row itself.
+
+    How its column writes figures was decided before.
+    """
+    plain = read_line(main, kind=kind or "", counted=counted, decided=True)
     if not letters or kind:
         return plain
-    hinted = read_line(f"{letters}1 {main}"[:200])
+    hinted = read_line(f"{letters}1 {main}"[:200], decided=True)
     if not hinted.readings or (len(plain.unread) < len(hinted.unread) and plain.readings):
         return plain
     own = [
