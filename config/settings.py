@@ -270,6 +270,8 @@ SPECTACULAR_SETTINGS: dict[str, Any] = {
         "NeedStatus": "repairs.models.Need.Status",
         "ReservationStatus": "repairs.models.Reservation.Status",
         "PurchaseState": "repairs.models.Purchase.State",
+        "CheckEnum": "repairs.proving.items.PERSONAL",
+        "ItemState": "repairs.proving.items.STATES",
         "DeliveryStatus": "repairs.webhook_models.WebhookDelivery.Status",
         "Verdict": "repairs.models.Trial.Verdict",
         "LiftingStage": ["pull", "large", "small", "chip"],

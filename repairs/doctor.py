@@ -7,17 +7,20 @@ from collections.abc import Callable, Iterable, Iterator
 from dataclasses import dataclass
 from datetime import timedelta
 from pathlib import Path
+from typing import Annotated, Self
 
 from django.conf import settings
 from django.db import DatabaseError, connection
 from django.db.migrations.executor import MigrationExecutor
 from django.utils import timezone
+from pydantic import Field
 
 from inventory import attachments, backups, installation
 from inventory.faults import fault_of
 from inventory.models import Attachment, Movement, Photo
 from inventory.pictures import photos
 from inventory.snapshot import one_moment, unsound
+from repairs.answers.model import WholeAnswer, one_of
 from repairs.audit import audit
 
 MIN_FREE = 500 * 10**6
@@ -33,7 +36,27 @@ class Finding:
     check: str
     detail: str
     mend: str
-    wrong: bool = True
+    wrong: Annotated[bool, Field(description="It must be mended; else it is as well to know.")] = True
+
+
+@dataclass(frozen=True)
+class Health(WholeAnswer):
+    """What was found, worst first; `ok` where nothing must be mended."""
+
+    status: Annotated[str, one_of(("ok", "wrong"))]
+    findings: list[Finding]
+
+    @classmethod
+    def of(cls, findings: list[Finding]) -> Self:
+        return cls("wrong" if any(finding.wrong for finding in findings) else "ok", findings)
+
+    @classmethod
+    def example(cls) -> Self:
+        detail, mend = (
+            "the last good backup is 12 days old",
+            "manage.py backup --dated, each night from a timer (cron)",
+        )
+        return cls.of([Finding("backup", detail, mend)])
 
 
 def diagnose(*, audited: bool = True) -> list[Finding]:

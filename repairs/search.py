@@ -7,16 +7,19 @@ bag, names one page and nothing else: a reader that types like a keyboard opens 
 import re
 from collections.abc import Callable, Iterable, Iterator
 from dataclasses import dataclass
+from typing import Annotated, Self
 from urllib.parse import urlsplit
 
 from django.contrib.auth.models import User
 from django.db.models import Exists, OuterRef, Q, QuerySet
 from django.urls import Resolver404, resolve, reverse
 from django.utils.http import urlencode
+from pydantic import Field
 
 from inventory.lots import matching, number_on_bag
 from inventory.models import Board, Design, Holding, Lot, Place, Position
 from inventory.places import SEPARATOR, named, paths
+from repairs.answers.model import WholeAnswer, one_of
 from repairs.models import Job, Need
 
 LONGEST = 200
@@ -33,21 +36,30 @@ _ON_LABELS = ("lot", "board", "job", "need", "pins", "drawers")
 class Match:
     """One thing that was found: what to call it, what it is, where it is, and its page."""
 
-    type: str
-    id: int
+    type: Annotated[str, one_of(SORTS)]
+    id: Annotated[int, Field(description="Of a position: its board.")]
     label: str
     what: str
     where: str
-    page: str
+    page: Annotated[str, Field(description="The address of its page on this server.")]
 
 
 @dataclass(frozen=True)
-class Matches:
-    """All that matched, sort by sort; `more` counts what is not listed; `opens` is the one page meant."""
+class Matches(WholeAnswer):
+    """All that matched, sort by sort."""
 
-    opens: str
-    matches: tuple[Match, ...]
-    more: int
+    opens: Annotated[
+        str, Field(description="The one page that a label's address or `lot 58` names; then no results.")
+    ]
+    results: tuple[Match, ...]
+    more: Annotated[int, Field(description="Matches beyond those listed, at least.")]
+
+    @classmethod
+    def example(cls) -> Self:
+        found = Match(
+            "position", 3, "R47", "4k7 5 % 0.25 W resistor, axial", "Plover donor", "/boards/3/?ref=R47"
+        )
+        return cls("", (found,), 0)
 
 
 def search(text: str, *, each: int = EACH, people: bool = False) -> Matches:

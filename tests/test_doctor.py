@@ -91,7 +91,7 @@ def test_each_thing_that_is_wrong_is_named_with_its_mending(patient: Installatio
     run = patient.run("doctor", "--json")
     assert run.returncode == 1
     assert "Traceback" not in run.stderr
-    wrong = [finding for finding in json.loads(run.stdout) if finding["wrong"]]
+    wrong = [finding for finding in json.loads(run.stdout)["findings"] if finding["wrong"]]
     assert check in [finding["check"] for finding in wrong], wrong
     assert mending in " ".join(finding["mend"] for finding in wrong)
 

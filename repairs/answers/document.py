@@ -5,15 +5,33 @@ from typing import Any
 from drf_spectacular.drainage import set_override
 from drf_spectacular.extensions import OpenApiSerializerExtension
 from drf_spectacular.plumbing import ResolvedComponent
+from pydantic.json_schema import GenerateJsonSchema
 
 from inventory.api.designs import ReasonSerializer
 from inventory.api.fields import SpecSerializer
 from repairs.answers.log_lines import LineSerializer
 from repairs.answers.model import COMPONENT, adapter
+from repairs.answers.trial_parts import TrialCautionSerializer, TrialReasonSerializer, UnsettledSerializer
 
 _REF = "#/components/schemas/"
-_ELSEWHERE = {"Line": LineSerializer, "Spec": SpecSerializer, "Reason": ReasonSerializer}
+_ELSEWHERE = {
+    "Line": LineSerializer, "Spec": SpecSerializer, "Reason": ReasonSerializer,
+    "TrialReason": TrialReasonSerializer, "TrialCaution": TrialCautionSerializer,
+    "Unsettled": UnsettledSerializer,
+}  # fmt: skip
 """Name of a component that a serializer describes -> that serializer."""
+
+
+class _EveryField(GenerateJsonSchema):
+    """A field of an answer is in it although it has a default where it is made, but for one that says when it
+    is left out.
+    """
+
+    def field_is_required(self, field: Any, total: bool) -> bool:
+        return "serialization_exclude_if" not in field
+
+    def default_schema(self, schema: Any) -> Any:
+        return self.generate_inner(schema["schema"])
 
 
 class AnswerExtension(OpenApiSerializerExtension):  # type: ignore[no-untyped-call]
@@ -26,7 +44,10 @@ class AnswerExtension(OpenApiSerializerExtension):  # type: ignore[no-untyped-ca
 
     def map_serializer(self, auto_schema: Any, direction: Any) -> Any:
         whole = adapter(self.target).json_schema(
-            mode="serialization", by_alias=True, ref_template=f"{_REF}{{model}}"
+            mode="serialization",
+            by_alias=True,
+            ref_template=f"{_REF}{{model}}",
+            schema_generator=_EveryField,
         )
         for name, part in whole.pop("$defs", {}).items():
             described = self._described(auto_schema, direction, part)

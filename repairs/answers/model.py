@@ -99,11 +99,16 @@ def in_pieces(answer: Answer, rows: str = "results") -> Iterator[bytes]:
 
 
 def answers(
-    kind: type[WholeAnswer], title: str, asked: Sequence[OpenApiExample] = (), **operation: Any
+    kind: type[WholeAnswer],
+    title: str,
+    asked: Sequence[OpenApiExample] = (),
+    *,
+    status: int = 200,
+    **operation: Any,
 ) -> Callable[[Any], Any]:
     """`extend_schema` for a view that gives such an answer, with its example, and those of what it takes."""
-    example = OpenApiExample(title, as_json(kind.example()), response_only=True)
-    return extend_schema(responses=kind, examples=[example, *asked], **operation)
+    example = OpenApiExample(title, as_json(kind.example()), response_only=True, status_codes=[str(status)])
+    return extend_schema(responses={status: kind}, examples=[example, *asked], **operation)
 
 
 @dataclass(frozen=True)

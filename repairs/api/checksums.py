@@ -1,8 +1,9 @@
 """`checksums/`: sum, XOR and CRC-32 of an image, compared with a label or a list."""
 
-from typing import Any, cast
+from dataclasses import dataclass
+from typing import Annotated, Any, Self, cast
 
-from drf_spectacular.utils import OpenApiExample, extend_schema, extend_schema_serializer
+from pydantic import Field
 from rest_framework import serializers
 from rest_framework.parsers import MultiPartParser
 from rest_framework.request import Request
@@ -14,8 +15,9 @@ from inventory.api.viewsets import Conventions
 from inventory.models import Board, Lot
 from inventory.refusals import Code
 from repairs import image_checksums
+from repairs.answers.model import WholeAnswer, answers, as_json, one_of
+from repairs.answers.trial_parts import TrialReasons
 from repairs.api.fields import wrong
-from repairs.api.trials import TrialReasonSerializer
 from repairs.models import Trial
 from repairs.proving.checksum import (
     LARGEST,
@@ -26,14 +28,6 @@ from repairs.proving.checksum import (
     read_checksums,
     read_list,
 )
-
-ANSWERED = {
-    "size": 2048, "sum": "9C41", "xor": "5A", "crc32": "1A2B3C4D", "verdict": "good",
-    "reasons": [
-        {"code": "matches", "detail": "sum 9C41, listed 9C41", "source": "common practice, no source"}
-    ],
-    "matches": ["monitor 1.2"], "trial": 41,
-}  # fmt: skip
 
 
 class ImageSerializer(StrictSerializer):
@@ -81,26 +75,35 @@ def _read(text: str) -> dict[str, int]:
         raise serializers.ValidationError(str(unread), Code.UNREADABLE) from None
 
 
-@extend_schema_serializer(examples=[OpenApiExample("As on the label", ANSWERED, response_only=True)])
-class ChecksumsSerializer(serializers.Serializer[Any]):
+@dataclass
+class Checksums(WholeAnswer):
     """The checksums in hexadecimal, the verdict against what was expected, and known images that agree."""
 
-    size = serializers.IntegerField()
-    sum = serializers.CharField(help_text="The bytes added up, last 16 bits.")
-    xor = serializers.CharField()
-    crc32 = serializers.CharField()
-    verdict = serializers.ChoiceField(Trial.Verdict.choices)
-    reasons = TrialReasonSerializer(many=True)
-    matches = serializers.ListField(child=serializers.CharField())
-    trial = serializers.IntegerField(allow_null=True)
+    size: int
+    sum: Annotated[str, Field(description="The bytes added up, last 16 bits.")]
+    xor: str
+    crc32: str
+    verdict: Annotated[str, one_of(Trial.Verdict.values)]
+    reasons: TrialReasons
+    matches: list[str]
+    trial: int | None
+
+    @classmethod
+    def example(cls) -> Self:
+        reason = {
+            "code": "matches", "detail": "sum 9C41, listed 9C41", "source": "common practice, no source",
+        }  # fmt: skip
+        return cls(2048, "9C41", "5A", "1A2B3C4D", "good", [reason], ["monitor 1.2"], 41)
 
 
 class ChecksumsView(Conventions):
     parser_classes = (MultiPartParser,)
 
-    @extend_schema(
+    @answers(
+        Checksums,
+        "As on the label",
+        status=201,
         request={"multipart/form-data": ImageSerializer},
-        responses={201: ChecksumsSerializer},
         operation_id="checksums_create",
     )
     def post(self, request: Request) -> Response:
@@ -113,21 +116,17 @@ class ChecksumsView(Conventions):
         found = image_checksums.compare_image(
             _image(data["file"]), expected=data.get("expected") or {}, listed=data.get("list", ())
         )
-        trial = None
+        answer = Checksums(
+            found.checksums.size, **found.checksums.written(), verdict=found.judgement.verdict,
+            reasons=[vars(reason) for reason in found.judgement.reasons], matches=list(found.names),
+            trial=None,
+        )  # fmt: skip
         if data.get("lot") is not None:
-            trial = image_checksums.write_down(
+            answer.trial = image_checksums.write_down(
                 found, data["lot"], by=self.person, fixture=data.get("fixture"),
                 fixture_ref=data.get("fixture_ref", ""), note=data.get("note", ""),
-            )  # fmt: skip
-        body = {
-            "size": found.checksums.size,
-            **found.checksums.written(),
-            "verdict": found.judgement.verdict,
-            "reasons": [vars(reason) for reason in found.judgement.reasons],
-            "matches": list(found.names),
-            "trial": trial.pk if trial is not None else None,
-        }
-        return Response(body, status=201)
+            ).pk  # fmt: skip
+        return Response(as_json(answer), status=201)
 
 
 def _image(file: Any) -> bytes:

@@ -1,78 +1,76 @@
 """`boards/{id}/cautions/` and `boards/{id}/fitting/`: what to mind before a piece comes off, or goes in."""
 
-from typing import Any, NoReturn
+from dataclasses import dataclass
+from typing import Annotated, NoReturn, Self
 
 from django.shortcuts import get_object_or_404
-from drf_spectacular.utils import OpenApiExample, OpenApiParameter, extend_schema, extend_schema_serializer
-from rest_framework import serializers
+from drf_spectacular.utils import OpenApiParameter
+from pydantic import Field
 from rest_framework.request import Request
 from rest_framework.response import Response
 
-from inventory.api.designs import ReasonSerializer
 from inventory.api.lists import bad_query, whole_number
 from inventory.models import Lot
 from inventory.refs import UnreadableRefs, parse_refs
 from inventory.refusals import Code
+from inventory.spec import Reason
 from repairs import hazards, readiness, substitutions
-from repairs.api.fields import reasons
-from repairs.api.of_board import OfBoard, one_of
-from repairs.api.trials import TrialCautionSerializer
-from repairs.proving.cautions import DEFER
+from repairs.answers.model import Reasons, WholeAnswer, answers, as_json
+from repairs.answers.pieces import GradeName
+from repairs.answers.trial_parts import Cautions
+from repairs.api.of_board import OfBoard
+from repairs.proving.cautions import DEFER, Caution
 
 REFS = OpenApiParameter("refs", str, description="The positions that are to be lifted: `C1, R1-R4`.")
 REF = OpenApiParameter("ref", str, required=True, description="The position.")
 LOT = OpenApiParameter("lot", int, required=True, description="The lot that is to go in.")
-MIND = {
-    "board": 9, "refs": ["C7"], "blocked": False, "defer": DEFER,
-    "cautions": [
-        {
-            "step": "high_voltage", "blocked": False,
-            "text": "Unplug first. Stored charge: discharge through a resistor, not a screwdriver.",
-        }
-    ],
-}  # fmt: skip
-FITTING = {
-    "board": 9, "ref": "TR2", "lot": 44, "grade": "with_note",
-    "reasons": [
-        {
-            "property": "pin_order", "required": "E-B-C", "offered": "C-B-E", "rule": "turned round",
-            "grade": "with_note", "settled_by": "",
-        }
-    ],
-    "orientation": "legs: as recorded for this substitute: turned round", "links": "",
-    "substitution": "seen working (robin); turned round",
-}  # fmt: skip
 
 
-@extend_schema_serializer(examples=[OpenApiExample("High voltage", MIND, response_only=True)])
-class MindSerializer(serializers.Serializer[Any]):
-    board = serializers.IntegerField()
-    refs = serializers.ListField(child=serializers.CharField())
-    blocked = serializers.BooleanField(help_text="It is not done here at all: a lift answers 409.")
-    cautions = TrialCautionSerializer(many=True)
-    defer = serializers.CharField()
+@dataclass
+class Mind(WholeAnswer):
+    """What to mind before pieces come off."""
+
+    board: int
+    refs: list[str]
+    blocked: Annotated[bool, Field(description="It is not done here at all: a lift answers 409.")]
+    cautions: Cautions
+    defer: str
+
+    @classmethod
+    def example(cls) -> Self:
+        text = "Unplug first. Stored charge: discharge through a resistor, not a screwdriver."
+        return cls(9, ["C7"], False, [Caution("high_voltage", text)], DEFER)
 
 
-@extend_schema_serializer(examples=[OpenApiExample("Other pins", FITTING, response_only=True)])
-class FittingSerializer(serializers.Serializer[Any]):
-    board = serializers.IntegerField()
-    ref = serializers.CharField()
-    lot = serializers.IntegerField()
-    grade = one_of(("same", "drop_in", "with_note", "ask", "no"))
-    reasons = ReasonSerializer(many=True)
-    orientation = serializers.CharField(
-        allow_blank=True, help_text="Which way it goes in; turned round or crossed."
-    )
-    links = serializers.CharField(allow_blank=True, help_text="Links to check.")
-    substitution = serializers.CharField(
-        allow_blank=True, help_text="What was recorded of this part in this place: evidence, legs, note."
-    )
+@dataclass
+class FittingNotes(WholeAnswer):
+    """How a lot does at a position, and what to look at when it goes in."""
+
+    board: int
+    ref: str
+    lot: int
+    grade: GradeName
+    reasons: Reasons
+    orientation: Annotated[str, Field(description="Which way it goes in; turned round or crossed.")] = ""
+    links: Annotated[str, Field(description="Links to check.")] = ""
+    substitution: Annotated[
+        str, Field(description="What was recorded of this part in this place: evidence, legs, note.")
+    ] = ""
+
+    @classmethod
+    def example(cls) -> Self:
+        turned = Reason("pin_order", "E-B-C", "C-B-E", "turned round", "with_note")
+        return cls(
+            9, "TR2", 44, "with_note", (turned,),
+            orientation="legs: as recorded for this substitute: turned round",
+            substitution="seen working (robin); turned round",
+        )  # fmt: skip
 
 
 class BoardCautions(OfBoard):
     query_parameters = (REFS,)
 
-    @extend_schema(responses=MindSerializer, operation_id="boards_cautions")
+    @answers(Mind, "High voltage", operation_id="boards_cautions")
     def get(self, request: Request, pk: int) -> Response:
         """What to mind before pieces come off this board."""
         text = request.query_params.get("refs")
@@ -81,20 +79,14 @@ class BoardCautions(OfBoard):
         except UnreadableRefs as unread:
             raise bad_query("refs", str(unread)) from None
         found = hazards.before_lifting(self.board, refs)
-        body = {
-            "board": self.board.pk,
-            "refs": refs,
-            "blocked": any(caution.blocked for caution in found),
-            "cautions": [vars(caution) for caution in found],
-            "defer": DEFER,
-        }
-        return Response(body)
+        blocked = any(caution.blocked for caution in found)
+        return Response(as_json(Mind(self.board.pk, refs, blocked, list(found), DEFER)))
 
 
 class BoardFitting(OfBoard):
     query_parameters = (REF, LOT)
 
-    @extend_schema(responses=FittingSerializer, operation_id="boards_fitting")
+    @answers(FittingNotes, "Other pins", operation_id="boards_fitting")
     def get(self, request: Request, pk: int) -> Response:
         """Before a lot goes into a position: does it serve, which way round, and which links it asks for."""
         ref = request.query_params.get("ref") or _missing("ref", "say the position")
@@ -108,16 +100,7 @@ class BoardFitting(OfBoard):
             raise bad_query("ref", "the board's design has no such position", Code.UNKNOWN)
         fit = substitutions.judge_at(position.spec.spec, lot, (self.board.design_id, ref))
         notes = readiness.fitting_notes(self.board, ref, lot)
-        body = {
-            "board": self.board.pk,
-            "ref": ref,
-            "lot": lot.pk,
-            "grade": fit.grade,
-            "reasons": reasons(fit),
-        }
-        return Response(
-            body | {name: notes.get(name, "") for name in ("orientation", "links", "substitution")}
-        )
+        return Response(as_json(FittingNotes(self.board.pk, ref, lot.pk, fit.grade, fit.reasons, **notes)))
 
 
 def _missing(name: str, detail: str) -> NoReturn:

@@ -1,4 +1,4 @@
-"""What the addresses under one board share: the board, and how a judgement and its items are answered."""
+"""What the addresses under one board share: the board, and what every fact of it says."""
 
 from collections.abc import Iterable
 from functools import cached_property
@@ -14,9 +14,6 @@ from inventory.api.versions import Stale, check_if_match
 from inventory.api.viewsets import Conventions
 from inventory.models import Board
 from repairs.bringing_up import BoardChanged
-from repairs.proving.items import CHECKS
-
-STATES = ("pass", "open", "stop")
 
 
 def one_of(words: Iterable[str], **options: Any) -> serializers.CharField:
@@ -53,17 +50,3 @@ class FactSerializer(serializers.Serializer[Any]):
     note = serializers.CharField(read_only=True)
     by = serializers.CharField(source="by.username", read_only=True, default=None, allow_null=True)
     at = serializers.DateTimeField(read_only=True)
-
-
-class ItemSerializer(serializers.Serializer[Any]):
-    check = one_of(CHECKS)
-    subject = serializers.CharField(
-        help_text="The link, rail, bank or reference; blank for several, or none."
-    )
-    state = one_of(STATES)
-    reason = serializers.CharField()
-    refs = serializers.ListField(child=serializers.CharField())
-    caution = serializers.CharField(help_text="What to mind at this step.")
-    evidence = serializers.ListField(child=serializers.CharField())
-    accepted_by = serializers.CharField(help_text="Who accepted it as an exception; else blank.")
-    why = serializers.CharField(help_text="Why it was accepted.")

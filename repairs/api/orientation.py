@@ -14,9 +14,10 @@ from inventory.pictures import photos
 from inventory.spec.recorded import AS_DRAWN, WAYS
 from repairs import bringing_up, readiness
 from repairs.api.fields import RefsField
-from repairs.api.of_board import STATES, FactSerializer, OfBoard, one_of
+from repairs.api.of_board import FactSerializer, OfBoard, one_of
 from repairs.api.pictured import PicturesField
 from repairs.proving import confirmations, ready
+from repairs.proving.items import STATES
 from repairs.proving_models import Confirmation
 
 PLACE = {

@@ -11,8 +11,9 @@ from inventory.api.fields import StrictSerializer
 from inventory.refusals import Code
 from repairs import bringing_up, readiness
 from repairs.api.fields import RefsField, wrong
-from repairs.api.of_board import STATES, FactSerializer, OfBoard, one_of
+from repairs.api.of_board import FactSerializer, OfBoard, one_of
 from repairs.proving import ready
+from repairs.proving.items import STATES
 from repairs.proving.meter import UnreadableReading
 from repairs.proving.rails import AT_PINS, CHIPS_IN, CHIPS_OUT, OHMS, STAGES, STEPS, reading_at
 from repairs.proving_models import RailReading

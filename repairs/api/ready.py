@@ -12,54 +12,22 @@ from inventory.api.versions import etag
 from inventory.pictures import photos
 from inventory.refusals import Code
 from repairs import bringing_up, readiness
+from repairs.answers.model import answers, as_json
+from repairs.answers.ready import Ready, ready_answer
 from repairs.api.fields import wrong
-from repairs.api.of_board import FactSerializer, ItemSerializer, OfBoard, one_of
+from repairs.api.of_board import FactSerializer, OfBoard, one_of
 from repairs.api.pictured import PicturesField
 from repairs.proving.items import CHECKS, NEVER_ACCEPTED, PERSONAL
 from repairs.proving_models import Confirmation
 
-ITEM = {
-    "check": "link", "subject": "LK1", "state": "stop",
-    "reason": "1-2 is required: IC10 is Texas Instruments 2716; it stands at 2-3", "refs": ["IC10", "IC11"],
-    "caution": "", "evidence": ["IC10 is Texas Instruments 2716 (marked TMS2716JL-45 8145)"],
-    "accepted_by": "", "why": "",
-}  # fmt: skip
-READY = {
-    "board": 9, "verdict": "stop", "accepted": 0, "accepted_by": [], "text": "stop", "items": [ITEM],
-    "cautions": ["Follow local codes; mains and high-voltage work is for licensed or competent people."],
-}  # fmt: skip
-
-
-@extend_schema_serializer(examples=[OpenApiExample("A link set for another make", READY, response_only=True)])
-class ReadySerializer(serializers.Serializer[Any]):
-    """`ready` only where every item passes; items in the order of bringing up."""
-
-    board = serializers.IntegerField()
-    verdict = one_of(("ready", "open", "stop"))
-    accepted = serializers.IntegerField(help_text="How many exceptions the verdict rests on.")
-    accepted_by = serializers.ListField(child=serializers.CharField())
-    text = serializers.CharField(help_text="The verdict as one line: `ready, 2 accepted by robin`.")
-    items = ItemSerializer(many=True)
-    cautions = serializers.ListField(child=serializers.CharField())
-
 
 class BoardReady(OfBoard):
-    @extend_schema(responses=ReadySerializer, operation_id="boards_ready")
+    @answers(Ready, "A link set for another make", operation_id="boards_ready")
     def get(self, request: Request, pk: int) -> Response:
         """Whether the board is safe to switch on, and why not.  Never ready by default."""
         judged = readiness.judge(self.board)
-        return Response(
-            {
-                "board": self.board.pk,
-                "verdict": judged.verdict,
-                "accepted": judged.accepted,
-                "accepted_by": list(judged.accepted_by),
-                "text": judged.text,
-                "items": [item.as_data for item in judged.items],
-                "cautions": list(judged.cautions),
-            },
-            headers={"ETag": etag(self.board)},
-        )
+        answer = ready_answer(self.board, judged, judged.items)
+        return Response(as_json(answer), headers={"ETag": etag(self.board)})
 
 
 # --- checks of the whole board

@@ -1,6 +1,5 @@
 """`search/?q=`: everything on the bench that a text could mean, as the box on the pages finds it."""
 
-from dataclasses import asdict
 from typing import Any
 
 from drf_spectacular.utils import OpenApiExample, OpenApiParameter, extend_schema
@@ -14,38 +13,10 @@ from inventory.api.photos import taken_in
 from inventory.api.viewsets import Conventions
 from inventory.label_codes import read_codes
 from inventory.roles import OWNER, VIEWER, may_act_as
-from repairs.api.of_board import one_of
-from repairs.search import EACH, LONGEST, MAX_EACH, SORTS, opens, search
-
-EXAMPLE = {
-    "opens": "",
-    "results": [
-        {
-            "type": "position", "id": 3, "label": "R47", "what": "4k7 5 % 0.25 W resistor, axial",
-            "where": "Plover donor", "page": "/boards/3/?ref=R47",
-        }
-    ],
-    "more": 0,
-}  # fmt: skip
+from repairs.answers.model import answers, as_json
+from repairs.search import EACH, LONGEST, MAX_EACH, Matches, opens, search
 
 CODES = {"codes": ["http://bench.local:8000/lots/58/"], "opens": "/lots/58/"}
-
-
-class MatchSerializer(serializers.Serializer[Any]):
-    type = one_of(SORTS)
-    id = serializers.IntegerField(help_text="Of a position: its board.")
-    label = serializers.CharField()  # type: ignore[assignment]  # a field's own name on its class
-    what = serializers.CharField(allow_blank=True)
-    where = serializers.CharField(allow_blank=True)
-    page = serializers.CharField(help_text="The address of its page on this server.")
-
-
-class MatchesSerializer(serializers.Serializer[Any]):
-    opens = serializers.CharField(
-        allow_blank=True, help_text="The one page that a label's address or `lot 58` names; then no results."
-    )
-    results = MatchSerializer(many=True)
-    more = serializers.IntegerField(help_text="Matches beyond those listed, at least.")
 
 
 class SearchView(Conventions):
@@ -63,12 +34,7 @@ class SearchView(Conventions):
         ),
     )  # fmt: skip
 
-    @extend_schema(
-        operation_id="search",
-        responses=MatchesSerializer,
-        examples=[OpenApiExample("A reference", EXAMPLE, response_only=True)],
-        tags=["search"],
-    )
+    @answers(Matches, "A reference", operation_id="search", tags=["search"])
     def get(self, request: Request) -> Response:
         text = request.query_params.get("q", "")
         if not text.strip() or len(text) > LONGEST or "\x00" in text:
@@ -78,9 +44,7 @@ class SearchView(Conventions):
             each=whole_number(request, "limit", EACH, MAX_EACH),
             people=may_act_as(request.user, OWNER),
         )
-        return Response(
-            {"opens": answer.opens, "results": [asdict(each) for each in answer.matches], "more": answer.more}
-        )
+        return Response(as_json(answer))
 
 
 class CodePictureSerializer(serializers.Serializer[Any]):

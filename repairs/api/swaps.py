@@ -18,8 +18,8 @@ from inventory.ledger import spot_of
 from inventory.models import Board, Lot, Place
 from inventory.refusals import Code
 from repairs import swaps
+from repairs.answers.trial_parts import TrialReasonSerializer
 from repairs.api.fields import wrong
-from repairs.api.trials import TrialReasonSerializer
 from repairs.models import Job, Trial
 from repairs.proving import swaps as rules
 from repairs.proving_models import SwapStep, SwapTest

@@ -26,6 +26,7 @@ from inventory.api.photo_links import PICTURE
 from inventory.models import Board, Lot, Part, Place
 from inventory.refusals import Code
 from repairs import trials
+from repairs.answers.trial_parts import TrialCautionSerializer, TrialReasonSerializer, UnsettledSerializer
 from repairs.api.fields import PiecesField, spot_in, wrong
 from repairs.api.pictured import Pictured, PicturesField
 from repairs.friends.findings import tried_elsewhere
@@ -62,23 +63,6 @@ ANSWERED: dict[str, Any] = {
     "stage": "after_removal", "known_good": False, "tried": {}, "credible": True, "unsettled": [],
     "acquitted": {}, "photos": [PICTURE], "by": "robin", "at": "2026-11-20T20:15:00Z", "version": 1,
 }  # fmt: skip
-
-
-class TrialReasonSerializer(serializers.Serializer[Any]):
-    code = serializers.CharField()
-    detail = serializers.CharField()
-
-    def get_fields(self) -> dict[str, Any]:
-        # Not declared above: `source` is a field's own name for where it reads from.
-        source = serializers.CharField(allow_blank=True, help_text="Where the figure comes from.")
-        return {**super().get_fields(), "source": source}
-
-
-class UnsettledSerializer(serializers.Serializer[Any]):
-    check = serializers.CharField()
-    subject = serializers.CharField(allow_blank=True)
-    state = serializers.CharField()
-    reason = serializers.CharField(allow_blank=True)
 
 
 @extend_schema_serializer(
@@ -237,12 +221,6 @@ def _plainly(amount: Decimal) -> str:
     """At most nine figures, without an exponent."""
     with localcontext(prec=9):
         return f"{(+amount).normalize():f}"
-
-
-class TrialCautionSerializer(serializers.Serializer[Any]):
-    step = serializers.CharField()
-    text = serializers.CharField()
-    blocked = serializers.BooleanField(help_text="It is not done here at all.")
 
 
 class TriedElsewhereSerializer(serializers.Serializer[Any]):

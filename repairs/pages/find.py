@@ -28,7 +28,7 @@ def find(request: HttpRequest) -> HttpResponse:
     if answer.opens:
         return redirect(answer.opens)
     groups = [
-        (title, [each for each in answer.matches if each.type == sort]) for sort, title in TITLES.items()
+        (title, [each for each in answer.results if each.type == sort]) for sort, title in TITLES.items()
     ]
     return render(
         request,

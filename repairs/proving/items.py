@@ -2,15 +2,19 @@
 
 from collections.abc import Iterable
 from dataclasses import dataclass, field, replace
+from typing import Annotated
+
+from pydantic import Field
 
 from repairs.proving.board import Accepted, BoardFacts
-from repairs.proving.rails import OPEN, PASS
+from repairs.proving.rails import OPEN, PASS, STOP
 
 CHECKS = (
     "design", "hazards", "position", "fit", "condition", "bank", "trial", "inspection", "supply", "ohms",
     "orientation", "link", "heatsink", "first_power", "rail", "ohms_in", "pins",
 )  # fmt: skip
 """In the order of bringing up."""
+STATES = (PASS, OPEN, STOP)
 PERSONAL = ("inspection", "supply", "heatsink", "first_power")
 """Checks of the whole board that a person simply confirms."""
 MAY_BE_ACCEPTED = ("fit", "bank")
@@ -25,25 +29,22 @@ class Item:
     """One check: what it is about, its state, why, where, what to mind, and who accepted it.
 
     `basis` is what an exception accepts: while it stays the same, so does the finding.  `final`: nobody may
-    accept it.
+    accept it.  Neither is part of an answer.
     """
 
-    check: str
-    subject: str
-    state: str
+    check: Annotated[str, Field(json_schema_extra={"enum": list(CHECKS)})]
+    subject: Annotated[
+        str, Field(description="The link, rail, bank or reference; blank for several, or none.")
+    ]
+    state: Annotated[str, Field(json_schema_extra={"enum": list(STATES)})]
     reason: str
     refs: tuple[str, ...] = ()
-    caution: str = ""
+    caution: Annotated[str, Field(description="What to mind at this step.")] = ""
     evidence: tuple[str, ...] = ()
-    accepted_by: str = ""
-    why: str = ""
-    final: bool = field(default=False, repr=False)
-    basis: str = field(default="", repr=False)
-
-    @property
-    def as_data(self) -> dict[str, object]:
-        """What is shown of it."""
-        return {name: fact for name, fact in vars(self).items() if name not in ("final", "basis")}
+    accepted_by: Annotated[str, Field(description="Who accepted it as an exception; else blank.")] = ""
+    why: Annotated[str, Field(description="Why it was accepted.")] = ""
+    final: Annotated[bool, Field(exclude=True)] = field(default=False, repr=False)
+    basis: Annotated[str, Field(exclude=True)] = field(default="", repr=False)
 
 
 def with_exceptions(facts: BoardFacts, items: Iterable[Item]) -> list[Item]:

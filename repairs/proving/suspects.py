@@ -7,6 +7,9 @@ rails, clock and reset, ROM, lower memory, upper memory, the rest.
 import math
 from collections.abc import Collection, Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
+from typing import Annotated
+
+from pydantic import Field
 
 from repairs.proving.board import BoardFacts, BoardPosition
 from repairs.proving.items import Item
@@ -33,6 +36,10 @@ _EFFORT_OF = {
     "pins": MEASURE,
 }
 _SUPPLY, _RAIL, _CLOCK, _ROM, _MEMORY = range(5)
+_KINDS = (
+    "link, bank, orientation, ohms, rail, pins, position, part, or retest; of a board that failed as a whole "
+    "also supply, clock, rom and memory"
+)
 _READ_ONLY = ("rom", "prom", "eprom", "eeprom")
 _READ_WRITE = ("ram", "sram", "dram")
 
@@ -46,26 +53,22 @@ class Attempt:
     method: str
     verdict: str
     credible: bool = True
-    acquitted: bool = False
-    known_good: bool = False
-    """The part was known good when it was tried."""
+    acquitted: Annotated[bool, Field(description="A known good part failed there too.")] = False
+    known_good: Annotated[bool, Field(description="The part was known good when it was tried.")] = False
 
 
 @dataclass(frozen=True)
 class Suspect:
-    """Something that may be the fault: how to try it, why, and what was tried.
+    """Something that may be the fault: how to try it, why, and what was tried."""
 
-    `rank` is its turn in the fault order, of those that take the same effort.
-    """
-
-    kind: str
+    kind: Annotated[str, Field(description=_KINDS)]
     subject: str
-    effort: int
+    effort: Annotated[int, Field(description="0: nothing is disturbed; 4: solder.")]
     doing: str
     reason: str
-    disturbed: int = 0
+    disturbed: Annotated[int, Field(description="How often something was moved there.")] = 0
     tried: tuple[Attempt, ...] = ()
-    rank: int = 0
+    rank: Annotated[int, Field(description="Its turn in the fault order, of those of the same effort.")] = 0
 
 
 def list_suspects(

@@ -1,16 +1,15 @@
 """`manage.py doctor`: what is wrong with this installation, and how to mend it."""
 
-import json
-from dataclasses import asdict
 from typing import Any
 
 from django.core.management.base import CommandParser
 
-from inventory.management.helped import Helped
-from repairs.doctor import diagnose
+from inventory.management.readable import Readable
+from repairs.answers.model import as_json
+from repairs.doctor import Health, diagnose
 
 
-class Command(Helped):
+class Command(Readable):
     help = (
         "Say what is wrong with this installation and how to mend it: folder, modes, free space, clock,\n"
         "versions, database, pictures, secret key, hosts, last backup, audit.  Exit status 1 if any is.\n\n"
@@ -18,13 +17,13 @@ class Command(Helped):
     )
 
     def add_arguments(self, parser: CommandParser) -> None:
-        parser.add_argument("--json", action="store_true", help="print the findings as JSON")
+        parser.add_argument("--json", action="store_true", help="print them as the API answers them")
 
     def handle(self, *args: Any, **options: Any) -> None:
         findings = diagnose()
         wrong = [finding for finding in findings if finding.wrong]
         if options["json"]:
-            self.stdout.write(json.dumps([asdict(finding) for finding in findings]))
+            self.print_json(as_json(Health.of(findings)))
         else:
             for finding in findings:
                 self.stdout.write(

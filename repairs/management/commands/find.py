@@ -1,6 +1,5 @@
 """`manage.py find`: anything on the bench by what one remembers of it."""
 
-from dataclasses import asdict
 from pathlib import Path
 from typing import Any
 
@@ -10,6 +9,7 @@ from inventory.label_codes import read_codes
 from inventory.management.readable import Readable
 from inventory.pictures.taking_in import PictureError
 from inventory.tables import show, stream_of
+from repairs.answers.model import as_json
 from repairs.search import EACH, MAX_EACH, search
 
 
@@ -37,14 +37,13 @@ class Command(Readable):
             text = _code_in(options["picture"])
         answer = search(text, each=options["limit"], people=True)
         if options["json"]:
-            results = [asdict(each) for each in answer.matches]
-            self.print_json({"opens": answer.opens, "results": results, "more": answer.more})
+            self.print_json(as_json(answer))
         elif answer.opens:
             self.stdout.write(f"{text}: the page {answer.opens}")
-        elif not answer.matches:
+        elif not answer.results:
             raise CommandError(f"nothing here matches {text!r}")
         else:
-            rows = [(each.type, each.label, each.what, each.where) for each in answer.matches]
+            rows = [(each.type, each.label, each.what, each.where) for each in answer.results]
             show(stream_of(self.stdout), "", ("type", "label", "what it is", "where"), rows)
             if answer.more:
                 self.stdout.write("there are more: type more of it, or raise --limit")

@@ -1,16 +1,17 @@
 """`manage.py ready`: is a board safe to switch on?"""
 
-import json
 import sys
 from typing import Any, TextIO
 
 from django.core.management.base import CommandParser
 
-from inventory.management.helped import Helped
+from inventory.management.readable import Readable
 from inventory.models import Board
 from inventory.refs import write_refs
 from inventory.tables import show, stream_of
 from repairs import readiness
+from repairs.answers.model import as_json
+from repairs.answers.ready import ready_answer
 from repairs.management.named import row_named
 from repairs.proving.items import Item
 from repairs.proving.ready import READY, Readiness
@@ -18,7 +19,7 @@ from repairs.proving.ready import READY, Readiness
 HEADINGS = ("check", "of", "state", "why")
 
 
-class Command(Helped):
+class Command(Readable):
     help = (
         "Show whether a board is safe to switch on, in the order of bringing it up.\n"
         "Exit status 1 where it is not ready.\n\nExamples:\n"
@@ -29,18 +30,14 @@ class Command(Helped):
     def add_arguments(self, parser: CommandParser) -> None:
         parser.add_argument("board", metavar="BOARD", help="the name of the board, or its number")
         parser.add_argument("--all", action="store_true", help="also what passes")
-        parser.add_argument("--json", action="store_true", help="print as JSON")
+        parser.add_argument("--json", action="store_true", help="print as the API answers it")
 
     def handle(self, *args: Any, **options: Any) -> None:
         board = row_named(Board.objects.select_related("design"), options["board"], "board")
         judged = readiness.judge(board)
         items = [item for item in judged.items if options["all"] or item.state != "pass"]
         if options["json"]:
-            answer = {
-                "board": board.name, "verdict": judged.verdict, "accepted": judged.accepted,
-                "accepted_by": judged.accepted_by, "items": [item.as_data for item in items],
-            }  # fmt: skip
-            self.stdout.write(json.dumps(answer))
+            self.print_json(as_json(ready_answer(board, judged, items)))
         else:
             print_ready(stream_of(self.stdout), board, judged, items)
         if judged.verdict != READY:
