@@ -2,7 +2,7 @@
 
 from inventory.spec.by_number import of_type, of_type_text
 from inventory.spec.fields import FieldProblem
-from inventory.spec.fits import Fit, fits, search_window, value_window
+from inventory.spec.fits import Fit, fits, search_window, serving_window, value_window
 from inventory.spec.judging import GRADES, UNKNOWN, Reason
 from inventory.spec.kinds import KINDS as _KINDS
 from inventory.spec.quantities import (
@@ -44,6 +44,7 @@ __all__ = [
     "plain_value",
     "print_value",
     "search_window",
+    "serving_window",
     "value_window",
     "values_in_text",
 ]

@@ -22,7 +22,7 @@ from inventory.spec.kinds import KINDS
 from inventory.spec.notation import MAX_UNITS
 from inventory.spec.recorded import SubstitutionRecord, as_recorded
 from inventory.spec.spec import Spec
-from inventory.spec.values import NEXT_STEP, WHOLE, is_bypass, is_filter
+from inventory.spec.values import NEXT_STEP, WHOLE, ValueWindow, is_bypass, is_filter
 from inventory.type_numbers import memory_of, type_number
 
 FARTHEST = 999
@@ -145,3 +145,21 @@ def search_window(requirement: Spec, meter_percent: Decimal | None = None) -> tu
         high = max(high, need["value"] * (WHOLE + NEXT_STEP) // WHOLE)
     parts = int((meter_percent or kind.meter_percent) * (WHOLE // 100)) + kind.short_parts
     return max(low - low * parts // WHOLE - 1, 0), min(high + high * parts // (WHOLE - parts) + 1, MAX_UNITS)
+
+
+def serving_window(requirement: Spec, own: ValueWindow | None) -> tuple[int, int] | None:
+    """Lowest and highest marked value, in units, by which fits() lets a part serve that nobody measured, as
+    drop-in or better; `own` is the tolerance of the part (`spread`).  None where any value will do."""
+    need = need_of(requirement)
+    wanted: int | None = need.get("value")
+    window_of = KINDS[requirement.kind].window
+    if wanted is None or window_of is None:
+        return None
+    window = window_of(need)
+    if window.near is not None:
+        return wanted - wanted * window.near // WHOLE, wanted + wanted * window.near // WHOLE
+    if not window.stated or own is None or own.low <= -WHOLE:
+        return wanted, wanted
+    low = -(-wanted * (WHOLE + window.low) // (WHOLE + own.low))
+    high = wanted * (WHOLE + window.high) // (WHOLE + own.high)
+    return min(low, wanted), max(high, wanted)

@@ -264,7 +264,7 @@ def _serves(
 ) -> list[dict[int, Fit | None]]:
     serves: list[dict[int, Fit | None]] = [{} for _ in offers]
     for number, required in enumerate(requirements):
-        for fit, indices in market.offers(required.spec, required.at):
+        for fit, indices in market.offers(required.spec, required.at, serving=True):
             for index in indices:
                 if fit.grade in SERVES:
                     serves[index][number] = fit

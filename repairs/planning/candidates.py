@@ -14,9 +14,18 @@ from decimal import Decimal
 from functools import lru_cache
 from typing import Any, NamedTuple, Protocol
 
-from inventory.spec import UNITS, Fit, Recorded, Spec, SubstitutionRecord, search_window
+from inventory.spec import (
+    UNITS,
+    Fit,
+    Recorded,
+    Spec,
+    SubstitutionRecord,
+    search_window,
+    serving_window,
+)
 from inventory.spec.kinds import KINDS
 from inventory.spec.recorded import Spot, first_of
+from inventory.spec.values import ValueWindow, spread
 
 NEIGHBOUR_PERCENT = 25
 """How far a nearest miss may be from the required value."""
@@ -90,11 +99,18 @@ class Market:
         return at if at in self._origins else ()
 
     def offers(
-        self, requirement: Spec, at: Spot = (), *, neighbours: bool = False
+        self, requirement: Spec, at: Spot = (), *, neighbours: bool = False, serving: bool = False
     ) -> Iterator[tuple[Fit, list[int]]]:
-        """Every offer worth judging: how well it fits there, and the indices under which it is offered."""
+        """Every offer worth judging: how well it fits there, and the indices under which it is offered.
+
+        `serving`: only those that may serve without a note, where nothing on offer was measured.
+        """
         record = self.recorded(requirement, at)
-        near = self._shelf.near(requirement, neighbours=neighbours)
+        near = (
+            self._shelf.serving(requirement)
+            if serving
+            else self._shelf.near(requirement, neighbours=neighbours)
+        )
         if record:
             named = [each for each in self._shelf.all(requirement.kind) if first_of(record, each.spec)]
             near = iter(dict.fromkeys([*near, *named]))
@@ -134,6 +150,9 @@ class _OfferIndex:
         self._kind: defaultdict[str, list[Offer]] = defaultdict(list)
         self._meter: dict[str, Decimal] = {}  # what the worst of the meters may be off, where it was said
         self._by_value: defaultdict[str, list[tuple[int, int]]] = defaultdict(list)
+        self._by_tolerance: defaultdict[str, defaultdict[ValueWindow | None, list[tuple[int, int]]]] = (
+            defaultdict(lambda: defaultdict(list))
+        )
         self._by_mark: defaultdict[tuple[str, Any], list[int]] = defaultdict(list)
         self._unmarked: defaultdict[str, list[int]] = defaultdict(list)
         for offer in offers:
@@ -143,6 +162,8 @@ class _OfferIndex:
             if spec.kind in UNITS:
                 marks: list[Any] = [value for value in {spec.value, offer.measured} if value is not None]
                 self._by_value[spec.kind] += [(value, place) for value in marks]
+                if spec.value is not None:
+                    self._by_tolerance[spec.kind][spread(spec.known)].append((spec.value, place))
                 if offer.measured_tolerance is not None:
                     usual = KINDS[spec.kind].meter_percent
                     known = self._meter.get(spec.kind, usual)
@@ -158,6 +179,9 @@ class _OfferIndex:
                 self._unmarked[spec.kind].append(place)
         for pairs in self._by_value.values():
             pairs.sort()
+        for by_tolerance in self._by_tolerance.values():
+            for pairs in by_tolerance.values():
+                pairs.sort()
 
     def all(self, kind: str) -> Sequence[Offer]:
         """Every distinct offer of a kind."""
@@ -168,6 +192,18 @@ class _OfferIndex:
         offers = self._kind.get(requirement.kind, [])
         found = self._near(requirement, neighbours)
         return iter(offers) if found is None else (offers[place] for place in sorted(found))
+
+    def serving(self, requirement: Spec) -> Iterator[Offer]:
+        """Those of them that their marked value, at its tolerance, lets serve without a note."""
+        kind = requirement.kind
+        if kind not in UNITS or serving_window(requirement, None) is None:
+            return self.near(requirement)
+        found = set(self._unmarked.get(kind, ()))
+        for own, pairs in self._by_tolerance[kind].items():
+            low, high = serving_window(requirement, own) or (0, 0)
+            first, last = bisect_left(pairs, (low, 0)), bisect_right(pairs, (high, len(self._kind[kind])))
+            found.update(place for _, place in pairs[first:last])
+        return (self._kind[kind][place] for place in sorted(found))
 
     def _near(self, requirement: Spec, neighbours: bool) -> set[int] | None:
         """Places on the kind's shelf; None for all of it."""

@@ -3,6 +3,7 @@
 import itertools
 import random
 from collections.abc import Iterator
+from dataclasses import replace
 from decimal import Decimal
 from typing import Any
 
@@ -179,6 +180,41 @@ def test_the_shelf_gives_every_offer_that_the_judge_lets_through(kind: str) -> N
                 let_through += 1
                 assert index in shelved, (grade, requirement.key, spec.key, measured)
     assert let_through > 20
+
+
+@pytest.mark.parametrize("kind", KINDS)
+def test_what_is_asked_for_to_serve_leaves_out_nothing_that_serves_without_a_note(kind: str) -> None:
+    dice = random.Random(kind)
+    known = list(specs(kind))
+    requirements = dice.sample(known, min(len(known), 150))
+    requirements += [replace(spec, traits={**spec.traits, "any": ["value"]}) for spec in requirements[:10]]
+    offers = [Offer(spec, None) for spec in dice.sample(known, min(len(known), 300))]
+    market = Market(offers, fits)
+    serve = 0
+    for requirement in requirements:
+        shelved = {index for _, found in market.offers(requirement, serving=True) for index in found}
+        for index, offer in enumerate(offers):
+            if fits(requirement, offer.spec).grade in ("same", "drop_in"):
+                serve += 1
+                assert index in shelved, (requirement.key, offer.spec.key)
+    assert serve > 5
+
+
+def test_of_2000_values_on_sale_each_is_judged_for_few_of_2000_requirements() -> None:
+    """A part of the same tolerance serves at its own value alone: at any other its spread sticks out."""
+    judged = []
+
+    def judge(requirement: Spec, offer: Spec, **_more: object) -> Fit:
+        judged.append(offer.value)
+        return fits(requirement, offer)
+
+    values = [
+        Spec("resistor", value=ohms * 10**6, tolerance_percent=D(5)) for ohms in range(1000, 75_000, 37)
+    ]
+    market = Market([Offer(spec, None) for spec in values], judge)
+    for spec in values:
+        assert [found for _, found in market.offers(spec, serving=True)]
+    assert len(judged) == len(values) == 2000
 
 
 def test_of_many_values_only_those_near_the_required_one_are_judged() -> None:
