@@ -11,7 +11,10 @@ from typing import Any
 import pytest
 
 from inventory.models import Board, Holding, Lot, Movement, Part, Place, StoredSpec
+from inventory.pages.life import WORDS
 from repairs import jobs, reservations
+from repairs.api.movement_bodies import BODIES
+from repairs.api.movements import ACTS
 from repairs.audit import audit
 from repairs.models import Job, Loan, Need, Reservation
 from tests.api.asking import ids, queries
@@ -388,6 +391,11 @@ def test_pieces_come_to_boards_by_fitting_and_leave_by_lifting_only(
 def test_nothing_is_put_outside_by_hand(bench: Any, tray: Place) -> None:
     here = stock(2)
     assert not_moved(bench, kind="move", lot=here.lot_id, to=Place.outside().pk)["code"] == "outside"
+
+
+@pytest.mark.parametrize("known", [BODIES, ACTS, WORDS], ids=["BODIES", "ACTS", "WORDS"])
+def test_every_kind_of_movement_may_be_sent_is_done_and_has_its_word(known: dict[str, Any]) -> None:
+    assert set(known) == set(Movement.Kind.values)
 
 
 # --- borrowing, lending, returning
