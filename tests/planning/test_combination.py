@@ -1,7 +1,9 @@
-"""Series and parallel, against published worked answers and a circuit solved by itself."""
+"""Series and parallel, against a textbook, the standard library and a circuit solved by itself."""
 
+from collections.abc import Sequence
 from decimal import Decimal
 from fractions import Fraction
+from statistics import harmonic_mean
 
 import numpy as np
 import pytest
@@ -16,33 +18,43 @@ def parts(kind: str, *values: object, tolerance: str | None = None) -> tuple[Lea
     return tuple(Leaf(kind, Fraction(str(value)), spread) for value in values)
 
 
-def test_series_parallel_capacitors_come_out_as_published() -> None:
-    # Worked answer: (1.29 series 3.17) parallel 8.36 = 9.28, the series part 0.917
-    # (https://partnerperformance.uonbi.ac.ke/preguntia/29012974).
-    series = Joined("capacitor", "series", parts("capacitor", "1.29", "3.17"))
-    whole = Joined("capacitor", "parallel", (series, *parts("capacitor", "8.36")))
-    assert float(series.value) == pytest.approx(0.917, abs=0.0005)
-    assert float(whole.value) == pytest.approx(9.28, abs=0.005)
+def series_parallel_by_library(values: Sequence[Fraction]) -> Fraction:
+    """1 / (1/a + 1/b + ...), from the harmonic mean of the standard library."""
+    return harmonic_mean(values) / len(values)
 
 
-def test_parallel_capacitors_add() -> None:
-    # Worked answer: 0.5 + 2 + 6 = 8.5 (https://askanewquestion.com/questions/4042374).
-    assert Joined("capacitor", "parallel", parts("capacitor", "0.5", 2, 6)).value == Fraction("8.5")
+def test_series_parallel_capacitors_come_out_as_in_the_textbook() -> None:
+    # OpenStax College Physics, capacitors in series and parallel (figures from memory): 1, 5 and 8 µF in
+    # series 0.755 µF; 1 and 5 µF in series 0.833 µF, with 8 µF in parallel 8.833 µF.
+    three = Joined("capacitor", "series", parts("capacitor", 1, 5, 8))
+    series = Joined("capacitor", "series", parts("capacitor", 1, 5))
+    whole = Joined("capacitor", "parallel", (series, *parts("capacitor", 8)))
+    assert float(three.value) == pytest.approx(0.755, abs=0.0005)
+    assert float(series.value) == pytest.approx(0.833, abs=0.0005)
+    assert float(whole.value) == pytest.approx(8.833, abs=0.0005)
 
 
-def test_parallel_resistors_come_out_as_published() -> None:
-    # 33, 33 and 47 ohm: 12.2 ohm (Engineering ToolBox, "Electrical Resistance in Serial and Parallel
-    # Networks", https://www.engineeringtoolbox.com/resistance-serial-parallel-connections-d_1881.html).
-    assert float(Joined("resistor", "parallel", parts("resistor", 33, 33, 47)).value) == pytest.approx(
-        12.2, abs=0.02
-    )
+@pytest.mark.parametrize(
+    ("kind", "adding", "other"),
+    [
+        ("resistor", "series", "parallel"),
+        ("inductor", "series", "parallel"),
+        ("capacitor", "parallel", "series"),
+    ],
+)
+def test_values_add_one_way_and_their_reciprocals_the_other(kind: str, adding: Join, other: Join) -> None:
+    values = [Fraction(33), Fraction(33), Fraction(47)]
+    leaves = parts(kind, *values)
+    assert Joined(kind, adding, leaves).value == sum(values)
+    assert Joined(kind, other, leaves).value == series_parallel_by_library(values)
 
 
 def test_equal_tolerances_stay_as_they_are() -> None:
-    # 250 ohm twice in parallel, 0.01 % each: 124.9875 to 125.0125 ohm
-    # (All About Circuits forum, "Combining Tolerances of Resistors", 4 Nov 2013).
+    # Both ends of 250 ohm 0.01 %, twice in parallel, by the library.
     pair = Joined("resistor", "parallel", parts("resistor", 250, 250, tolerance="0.01"))
-    assert (pair.at_worst(-1), pair.at_worst(1)) == (Fraction("124.9875"), Fraction("125.0125"))
+    low, high = Fraction("249.975"), Fraction("250.025")
+    assert pair.at_worst(-1) == series_parallel_by_library([low, low])
+    assert pair.at_worst(1) == series_parallel_by_library([high, high])
 
 
 def test_unequal_tolerances_count_by_share() -> None:
@@ -61,7 +73,7 @@ def test_one_unknown_tolerance_leaves_the_whole_unknown() -> None:
 
 
 def test_power_in_series_goes_with_the_resistance() -> None:
-    # 100 and 220 ohm carrying 50 mA: 0.25 W and 0.55 W of 0.80 W (P = I²R; Engineering ToolBox, as above).
+    # 100 and 220 ohm carrying 50 mA: 0.25 W and 0.55 W of 0.80 W (P = I²R).
     pair = Joined("resistor", "series", parts("resistor", 100, 220))
     assert [share["watts"] for share in pair.shares({"watts": Fraction("0.8")})] == [
         Fraction("0.25"),
@@ -70,7 +82,7 @@ def test_power_in_series_goes_with_the_resistance() -> None:
 
 
 def test_volts_on_capacitors_in_series_go_against_the_capacitance() -> None:
-    # 2 µF and 8 µF on 50 V: 40 V and 10 V (rule: https://claredot.net/en/sec-Electronics/series-capacitors.php).
+    # V1 = E * C2 / (C1 + C2) (Rubycon, technical notes, series connection): 2 and 8 µF on 50 V, 40 and 10 V.
     pair = Joined("capacitor", "series", parts("capacitor", 2, 8))
     assert [share["volts"] for share in pair.shares({"volts": Fraction(50)})] == [40, 10]
 
