@@ -12,6 +12,7 @@ from inventory.spec import Spec
 from repairs.proving.meter import Measurement, UnreadableReading, read_meter
 from repairs.proving.passive import LIFT_A_LEG
 from repairs.proving.verdict import (
+    COMMON,
     FAULTY,
     GOOD,
     INCONCLUSIVE,
@@ -23,10 +24,14 @@ from repairs.proving.verdict import (
 )
 from repairs.proving.windows import JUNCTION_SOURCE, SILICON, Window
 
-BRIDGE_SOURCE = "Bridge rectifier testing, industrialmonitordirect.com: 0.4 to 0.6 V each, the rest open"
-THYRISTOR_SOURCE = "gvda-instrument.com, testing a thyristor: gate to cathode 0.2 to 0.8 V, the rest open"
-TRIAC_SOURCE = "gvda-instrument.com: gate to main terminal one tens to hundreds of ohms both ways"
-FET_SOURCE = "electricalacademia.com, testing JFETs and MOSFETs: channel 100 to 1000 Ω, insulated gate open"
+BRIDGE_SOURCE = (
+    "maker's manual, meter FLIR CM174, 5.8: 0.40 to 0.80 V, turned round OL; a bridge is four such diodes"
+)
+THYRISTOR_SOURCE = (
+    "NEETS module 21, p. 2-21: anode to cathode open both ways; gate to cathode 0.2 to 0.8 V is " + COMMON
+)
+TRIAC_SOURCE = f"gate to main terminal one tens to hundreds of ohms both ways; {COMMON}"
+FET_SOURCE = f"channel 100 to 1000 Ω, insulated gate open; {COMMON}"
 
 ONE_OF_BRIDGE = Window("volts", Decimal("0.4"), Decimal("0.8"), BRIDGE_SOURCE)
 TWO_JUNCTIONS = Window(

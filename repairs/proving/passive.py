@@ -23,7 +23,7 @@ from repairs.proving.verdict import (
 from repairs.proving.windows import Window
 
 IN_CIRCUIT_SOURCE = (
-    "in circuit an open or high reading is credible, a short or low one is not; woyaojiankangwang.com"
+    "paths beside a part only lower its reading (arithmetic): a high one is credible, a low one is not"
 )
 LIFT_A_LEG = TrialReason(
     "lift_a_leg",

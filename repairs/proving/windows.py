@@ -12,11 +12,13 @@ from repairs.proving.verdict import COMMON, MEMORY
 PI = Decimal("3.14159265358979323846")
 
 JUNCTION_SOURCE = "maker's manual, multimeter Minipa ET-3702A, p. 36: about 0.5 to 0.8 V, turned round OL"
-SCHOTTKY_SOURCE = "testmultimeter.com, How to identify silicon diode or Schottky diode, 2021"
+GERMANIUM_SOURCE = "maker's manual, multimeter PeakTech 1080, 4.8: about 0.3 V"
+SCHOTTKY_SOURCE = f"a Schottky junction drops about half of what silicon does; {COMMON}"
 REGULATOR_SOURCE = "data sheet of the uA7800 series, SLVS056: 4.8 to 5.2 V of a 7805 at 25 °C (from memory)"
-ELECTROLYTIC_SOURCE = "film capacitor maker's page on tolerance: +100 -20 %, wima.com/EN/tolerance.htm"
+ELECTROLYTIC_SOURCE = "WIMA, Capacitance tolerance: +100 -20 % of electrolytics, wima.com/EN/tolerance.htm"
 ESR_SOURCE = (
-    "loss angle of standard types from data sheets (from memory), fitted to a published table of typical ESR"
+    "loss angle of standard types from data sheets (from memory), fitted to the typical ESR that a meter's "
+    "manual gives: Peak ESR60/ESR70 user guide, p. 9"
 )
 DRIFT_SOURCE = COMMON
 
@@ -174,7 +176,7 @@ def frequency(spec: Spec) -> Window | None:
 
 
 SILICON = Window("volts", Decimal("0.5"), Decimal("0.8"), JUNCTION_SOURCE)
-GERMANIUM = Window("volts", Decimal("0.15"), Decimal("0.4"), f"about 0.3 V; {MEMORY}")
+GERMANIUM = Window("volts", Decimal("0.15"), Decimal("0.4"), GERMANIUM_SOURCE)
 SCHOTTKY = Window("volts", Decimal("0.1"), Decimal("0.45"), SCHOTTKY_SOURCE)
 LIGHT = Window("volts", Decimal("1.4"), Decimal("3.6"), f"red from 1.6 V, blue to 3.5 V; {MEMORY}")
 SHORTED = Decimal("0.1")

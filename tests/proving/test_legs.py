@@ -28,25 +28,25 @@ P_MOSFET = part("transistor", traits={"device": "mosfet", "polarity": "p_channel
 IGBT = part("transistor", traits={"device": "igbt", "polarity": "n_channel"})
 
 VERDICTS = [
-    # 0.400 to 0.600 V each diode, OL in reverse and between the waves (industrialmonitordirect.com)
+    # 0.40 to 0.80 V each diode, turned round OL (meter FLIR CM174, manual, 5.8); open between the waves
     (BRIDGE, "n-a 0.52, n-b 0.52, a-p 0.53, b-p 0.52, rest open", "good"),
     (BRIDGE, "minus to a 0.4, minus to b 0.6, a to plus 0.5, b to plus 0.5, rest open", "good"),
     (BRIDGE, "n-a 0.000 both ways, n-b 0.52, a-p 0.53, b-p 0.52, rest open", "faulty"),  # a shorted diode
     (BRIDGE, "n-a OL, n-b 0.52, a-p 0.53, b-p 0.52, rest open", "faulty"),  # an open diode
     (BRIDGE, "n-a 0.52, n-b 0.52, a-p 0.53, b-p 0.52, a-b 0.7, rest open", "faulty"),
     (BRIDGE, "n-a 0.52, n-b 0.52", "inconclusive"),
-    # gate to cathode 0.2 to 0.8 V, anode open (gvda-instrument.com; 0.235 V: scienceinsights.org)
+    # anode open both ways (NEETS module 21, p. 2-21); gate to cathode common practice, no source
     (THYRISTOR, "g-k 0.235, rest open", "good"),
     (THYRISTOR, "g-k 0.62, a-k OL both ways, a-g OL both ways", "good"),
     (THYRISTOR, "g-k 0.62, a-k 0.0 both ways, a-g OL both ways", "faulty"),
     (THYRISTOR, "g-k OL, rest open", "faulty"),
-    # gate to main terminal one tens to hundreds of ohms both ways (gvda-instrument.com)
+    # gate to main terminal one tens to hundreds of ohms both ways (common practice, no source)
     (TRIAC, "g-k 85 both ways, rest open", "good"),
     (TRIAC, "g-k 85 both ways, a-k 3 both ways, rest open", "faulty"),
     # from memory: a diac breaks over near 30 V
     (DIAC, "a-k OL both ways", "good"),
     (DIAC, "a-k 0.001 both ways", "faulty"),
-    # around 1.8 V for LEDs, 0.2 V for germanium (michaelsharris.com, testing diodes)
+    # LEDs 1.5 to 2.0 V (Yokogawa 734 manual, p. 23), germanium about 0.3 V (PeakTech 1080 manual, 4.8)
     (LED, "1.8, OL", "good"),
     (LED, "OL both ways", "inconclusive"),  # from memory: blue and white are above many a meter's range
     (LED, "0.02, OL", "faulty"),
@@ -64,12 +64,12 @@ VERDICTS = [
     (DARLINGTON, "b-e 1.25, b-c 0.66, c-e 0.003 both ways, rest open", "faulty"),
     (P_DARLINGTON, "e-b 1.25, c-b 0.66, c-e 0.52, rest open", "good"),
     (P_DARLINGTON, "b-e 1.25, b-c 0.66, rest open", "faulty"),
-    # channel 100 to 1000 Ω, the same both ways; gate conducts one way (electricalacademia.com)
+    # channel 100 to 1000 Ω, the same both ways; gate conducts one way (common practice, no source)
     (JFET, "g-s 0.68, g-d 0.68, d-s 0.21 both ways, rest open", "good"),
     (JFET, "g-s 0.68, g-d 0.68, d-s 220 Ω both ways, rest open", "good"),
     (JFET, "g-s 0.68, g-d 0.68, d-s OL both ways, rest open", "faulty"),
     (JFET, "g-s 0.68 both ways, g-d 0.68, d-s 0.21 both ways, rest open", "faulty"),
-    # the gate is insulated: open to every leg (electricalacademia.com); body diode from memory
+    # the gate is insulated: open to every leg; body diode from memory
     (MOSFET, "s-d 0.52, rest open", "good"),
     (MOSFET, "s-d 0.001 both ways, rest open", "faulty"),
     (MOSFET, "s-d 0.52, g-s 0.2, rest open", "faulty"),
@@ -93,7 +93,7 @@ def test_a_reading_out_of_circuit_is_judged(spec: Spec, reading: str, verdict: s
 @pytest.mark.parametrize("spec", [BRIDGE, THYRISTOR, TRIAC, DARLINGTON, JFET, MOSFET, IGBT])
 @given(low=st.decimals(min_value=0, max_value="0.019", places=3))
 def test_joined_legs_in_circuit_condemn_nothing(spec: Spec, low: Decimal) -> None:
-    """A winding across it reads the same (woyaojiankangwang.com)."""
+    """A winding across it reads the same (arithmetic: paths beside it lower a reading)."""
     legs = {leg for pair in pairs_of(spec) for leg in (pair.plus, pair.minus)}
     every = ", ".join(f"{one}-{two} {low:f}" for one in legs for two in legs if one != two)
     judged = judge(spec, method_of(spec), every, in_circuit=True)

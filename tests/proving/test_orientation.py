@@ -11,14 +11,14 @@ def transistor(pin_order: str | None, number: str = "") -> object:
 
 
 def test_the_two_to_92_families_are_each_others_reverse() -> None:
-    """2N3904 is E-B-C and BC54x C-B-E, flat facing, legs down: utilitiesbunker.com, transistor pinouts."""
+    """2N3904 is E-B-C and BC54x C-B-E, flat facing, legs down: data sheets, from memory."""
     answer = expected(transistor("E-B-C"), transistor("C-B-E"))  # type: ignore[arg-type]
     assert answer is not None
     assert answer.way == TURNED_ROUND
 
 
 def test_the_same_type_with_two_pin_orders_is_a_conflict_of_legs() -> None:
-    """MJE2955: board EBC, new part BCE: vintage-radio.net thread 123253."""
+    """MJE2955T is B-C-E (onsemi MJE2955T/D); a board may be drawn E-B-C (common practice, no source)."""
     answer = expected(transistor("E-B-C", "MJE2955"), transistor("B-C-E", "MJE2955"))  # type: ignore[arg-type]
     assert answer is not None
     assert answer.way == LEGS_CROSSED
@@ -32,8 +32,8 @@ def test_an_unknown_pin_order_is_looked_up_not_assumed() -> None:
 
 
 def test_a_negative_regulator_for_a_positive_one_has_its_legs_elsewhere() -> None:
-    """The sheet that calls 7905 an equivalent of 7805 is wrong (components101.com): another pin order at
-    least.
+    """A list that calls the 7905 an equivalent of the 7805 is wrong: another pin order at least (data sheets,
+    from memory).
     """
     drawn = part("regulator", number="7805", traits={"pin_order": "in-gnd-out"})
     answer = expected(drawn, part("regulator", number="7905", traits={"pin_order": "gnd-in-out"}))

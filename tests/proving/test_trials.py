@@ -33,21 +33,21 @@ def test_a_4k7_5_percent_window() -> None:
 
 
 def test_letter_m_on_22_microfarad() -> None:
-    """17.6 to 26.4 µF: "Capacitor tolerance code", dummies.com."""
+    """17.6 to 26.4 µF: M is 20 % (IEC 60062, from memory; KEMET ordering codes)."""
     window = windows.capacitance(C_22U)
     assert window is not None
     assert window.text == "17.6 µF to 26.4 µF"
 
 
 def test_an_unmarked_electrolytic_may_be_twice_its_value() -> None:
-    """+100 -20 %: 800 to 2000 µF for 1000 µF, film capacitor maker's page on tolerance, wima.com."""
+    """+100 -20 %: 800 to 2000 µF for 1000 µF (WIMA, Capacitance tolerance, wima.com/EN/tolerance.htm)."""
     window = windows.capacitance(part("capacitor", value="1000u", dielectric="aluminium"))
     assert window is not None
     assert window.text == "800 µF to 2000 µF"
 
 
 def test_letter_z_on_100_nanofarad() -> None:
-    """80 to 180 nF: "Capacitor tolerance code", dummies.com."""
+    """80 to 180 nF: Z is +80 -20 % (IEC 60062, from memory; KEMET ordering codes)."""
     spec = part(
         "capacitor", value="100n", dielectric="class2",
         traits={"tolerance_low_percent": "20", "tolerance_high_percent": "80"},
@@ -64,7 +64,7 @@ def test_a_5_volt_regulator_window() -> None:
     assert (window.low, window.high) == (Decimal("4.80"), Decimal("5.20"))
 
 
-# Typical ESR of standard grade at room temperature: test-instrument user guide, manuzoid.com.
+# Typical ESR of standard grade at room temperature: Peak ESR60/ESR70 user guide, April 2012, p. 9.
 PUBLISHED_ESR = [
     ("22u", "10", "9.0"), ("47u", "25", "2.9"), ("100u", "63", "0.93"), ("220u", "35", "0.51"),
     ("1000u", "16", "0.16"),
@@ -79,7 +79,7 @@ def test_the_typical_esr_is_the_published_one(value: str, volts: str, published:
 
 
 def test_the_copying_slip_of_one_published_table_is_not_repeated() -> None:
-    """A copied table prints 0.09 Ω for 100 µF 63 V where the original has 0.93 (circuitsgallery.com)."""
+    """A copied table prints 0.09 Ω for 100 µF 63 V where the manual of the meter has 0.93."""
     typical = windows.typical_esr(part("capacitor", value="100u", volts="63", dielectric="aluminium"))
     assert typical is not None
     assert typical > 5 * Decimal("0.09")
@@ -257,8 +257,8 @@ def test_a_meter_that_shows_millivolts_is_understood() -> None:
     assert judge(part("diode"), "diode range", "620, OL", in_circuit=False).verdict == "good"
 
 
-def test_the_published_blown_transistor_fails() -> None:
-    """c-b 0.057 both ways, b-e open both ways: vcfed.org forum 44407."""
+def test_a_blown_transistor_fails() -> None:
+    """c-b 0.057 both ways, b-e open both ways (as reported by a repairer; common practice, no source)."""
     judged = judge(NPN, "diode range", "c-b 0.057 both ways, b-e open both ways", in_circuit=False)
     assert judged.verdict == "faulty"
     assert {"shorted", "open"} <= codes(judged)
@@ -279,13 +279,13 @@ def test_what_was_not_taken_is_no_pass() -> None:
 
 
 def test_germanium_drops_less() -> None:
-    """About 0.3 V (from memory: confirm in the data sheet)."""
+    """About 0.3 V (PeakTech 1080 manual, 4.8)."""
     spec = part("diode", traits={"material": "germanium"})
     assert judge(spec, "diode range", "0.3, OL", in_circuit=False).verdict == "good"
     assert judge(part("diode"), "diode range", "0.3, OL", in_circuit=False).verdict == "suspect"
 
 
-# --- in circuit: an open or high reading is credible, a short or low one is not (woyaojiankangwang.com)
+# --- in circuit: an open or high reading is credible, a short or low one is not (paths beside it: arithmetic)
 
 
 def test_a_high_reading_in_circuit_is_believed() -> None:
