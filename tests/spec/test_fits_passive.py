@@ -171,7 +171,7 @@ def test_an_unmarked_resistor_that_was_measured_serves_with_a_note() -> None:
         (resistor(tolerance_percent=5), "4k465", "4k935"),
         (resistor(), "4k23", "5k17"),
         (capacitor("aluminium", "50u"), "40u", "100u"),
-        (capacitor(None, "22u", tolerance_percent=20), "17.6u", "26.4u"),  # letter M (dummies.com)
+        (capacitor(None, "22u", tolerance_percent=20), "17.6u", "26.4u"),  # letter M: IEC 60062
         (capacitor("class2", tolerance_low_percent=20, tolerance_high_percent=80), "80n", "180n"),
         (capacitor("class2", use="bypass"), "80n", "200n"),
         ({"kind": "crystal", "value": "10 MHz", "traits": {"ppm": 50}}, "9.9995 MHz", "10.0005 MHz"),
@@ -198,7 +198,7 @@ def switching(can: str, **traits: Any) -> dict[str, Any]:
     ("rated", "expected"), [("6.3", "no"), (10, "same"), (16, "drop_in"), (25, "drop_in"), (40, "drop_in")]
 )
 def test_volts_of_an_electrolytic(rated: object, expected: str) -> None:
-    """Slot 22 µF 10 V: 6.3 V never, 10, 16 and 25 V well (80s-hifi-classics.com, changing electrolytics)."""
+    """Slot 22 µF 10 V: 6.3 V never, 10, 16 and 25 V well (common practice, no source)."""
     place = capacitor("aluminium", "22u", volts=10)
     assert grade(place, capacitor("aluminium", "22u", volts=rated)) == expected
 
@@ -206,7 +206,7 @@ def test_volts_of_an_electrolytic(rated: object, expected: str) -> None:
 @pytest.mark.parametrize(
     ("marked", "expected"),
     [
-        ("47u", "drop_in"),  # 50 -> 47 µF, -6 %, inside a -20 % electrolytic (incbtech.com, "50 uF or 47 uF")
+        ("47u", "drop_in"),  # 50 -> 47 µF, -6 %, inside a -20 % electrolytic (arithmetic)
         ("40u", "drop_in"),
         ("39u", "no"),
         ("68u", "with_note"),  # practice: much larger strains the rectifier
@@ -215,7 +215,7 @@ def test_volts_of_an_electrolytic(rated: object, expected: str) -> None:
     ],
 )
 def test_a_supply_filter_takes_twenty_under_to_a_hundred_over(marked: str, expected: str) -> None:
-    """1000 µF +100/-20 is 800 to 2000 µF (capacitor maker's note on tolerance, wima.com)."""
+    """1000 µF +100/-20 is 800 to 2000 µF (WIMA, Capacitance tolerance, wima.com/EN/tolerance.htm)."""
     assert grade(capacitor("aluminium", "50u"), capacitor("aluminium", marked)) == expected
 
 
@@ -237,7 +237,7 @@ def test_a_bead_marks_the_plus_and_a_can_the_minus(drawn: str, found: str) -> No
 
 
 def test_the_old_32_microfarads_are_replaced_by_33() -> None:
-    """+3.1 % (capacitor maker's blog, jbcapacitors.hk)."""
+    """+3.1 % (arithmetic; 33 is of the E6 series)."""
     assert (
         grade(capacitor("aluminium", "32u", volts=450), capacitor("aluminium", "33u", volts=450)) == "drop_in"
     )
@@ -367,7 +367,7 @@ def test_the_old_32_microfarads_are_replaced_by_33() -> None:
         ),
         (capacitor("film", "4n7", tolerance_percent=5), capacitor("film", "5n", tolerance_percent=1), "no"),
         (capacitor("film", "4n7"), capacitor("film", "5n"), "ask"),
-        # letter Z on 100 nF is 80 to 180 nF (capacitor tolerance code, dummies.com)
+        # letter Z on 100 nF is 80 to 180 nF (IEC 60062, from memory)
         (
             capacitor("class2", tolerance_low_percent=20, tolerance_high_percent=80),
             capacitor("class2", "180n", tolerance_percent=1),
@@ -390,7 +390,7 @@ def test_a_capacitor_for_a_capacitor(
     ("required", "offered", "expected"),
     [
         ("X2", "X2", "same"),
-        # Y2 for X2 allowed, X2 for Y2 refused (note on X and Y classes, everycircuit.com)
+        # IEC 60384-14 (from memory): a Y2 passes the tests of an X2, an X2 not those of a Y2
         ("X2", "Y2", "drop_in"),
         ("Y2", "X2", "no"),
         ("X2", None, "no"),

@@ -58,7 +58,7 @@ def ic(number: str = "", **data: Any) -> dict[str, Any]:
 @pytest.mark.parametrize(
     ("required", "offered", "expected"),
     [
-        # 1N4001 to 1N4007: 50 to 1000 V, 1 A (memory; 1N4004 400 V and 1N4007 1000 V at metabolights.com)
+        # 1N4001 to 1N4007: 50 to 1000 V, 1 A (Vishay data sheet, document 88503)
         (diode("1N4004"), diode("1N4004"), "same"),
         (diode("1N4004"), diode("1N4007"), "drop_in"),
         (diode("1N4007"), diode("1N4004"), "no"),
@@ -188,7 +188,7 @@ def test_another_transistor_is_judged_by_its_figures(
 
 
 def test_one_type_number_with_two_pin_orders_is_a_question() -> None:
-    """MJE2955: the board is E-B-C, the new part B-C-E (vintage-radio.net, MJE2955 pin order)."""
+    """MJE2955: the board is E-B-C, the new part B-C-E (onsemi MJE2955T/D)."""
     assert grade(transistor("MJE2955"), transistor("MJE2955", pin_order="BCE")) == "ask"
     assert grade(transistor("MJE2955"), transistor("MJE2955", pin_order=None)) == "ask"
     assert grade(transistor("MJE2955"), transistor("MJE2955")) == "same"
@@ -250,7 +250,7 @@ def test_another_type_of_which_too_little_is_stated_is_a_question() -> None:
 
 @pytest.mark.parametrize("number", ["7905", "7912", "LM317"])
 def test_a_list_that_calls_these_equivalent_to_a_7805_is_not_repeated(number: str) -> None:
-    """Published as "equivalent" (components101.com, 7805), and wrong: polarity, volts or pin order."""
+    """Lists print them as equivalent: wrong polarity, volts or pin order (data sheets, from memory)."""
     assert grade(regulator("7805"), regulator(number)) == "no"
 
 

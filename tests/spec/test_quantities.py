@@ -49,7 +49,7 @@ def readings(kind: str, text: str) -> set[int]:
 @pytest.mark.parametrize(
     ("text", "ohms"),
     [
-        # IEC 60062: the letter stands at the decimal point (encyclopaedia article "RKM code")
+        # IEC 60062 (from memory): the letter stands at the decimal point
         ("4K7", "4700"),
         ("4R7", "4.7"),
         ("4M7", "4700000"),
@@ -94,7 +94,7 @@ def test_a_resistance_is_read_as_written(text: str, ohms: str) -> None:
 @pytest.mark.parametrize(
     ("text", "femtofarads"),
     [
-        # IEC 60062 (encyclopaedia articles "RKM code" and "Capacitor")
+        # IEC 60062 (from memory)
         ("100n", 100 * NANO),
         ("4n7", 4700 * PICO),
         ("n47", 470 * PICO),
@@ -105,11 +105,11 @@ def test_a_resistance_is_read_as_written(text: str, ohms: str) -> None:
         ("4u7", 4700 * NANO),
         ("1m0", MILLI),
         ("2F2", 2200 * MILLI),
-        # capitals between figures (capacitance table, repeater-builder.com)
+        # capitals between figures (common practice, no source)
         ("3P3", 3300),
         ("3N3", 3300 * PICO),
         ("1U0", MICRO),
-        # M inside a UK marking is micro (from memory), K is a thousand pF (keith-snook.info)
+        # M inside a UK marking is micro (from memory), K is a thousand pF (common practice, no source)
         ("2M2", 2200 * NANO),
         ("3K3", 3300 * PICO),
         # SI text
@@ -120,7 +120,7 @@ def test_a_resistance_is_read_as_written(text: str, ohms: str) -> None:
         ("0.5pF", 500),
         ("1 F", 1000 * MILLI),
         ("4n7F", 4700 * PICO),
-        # old print (encyclopaedia article "Capacitor", section Historical; forum nostalgiaair.org t11905)
+        # old print (common practice, no source)
         (".1 MFD", 100 * NANO),
         (".1 mfd", 100 * NANO),
         ("8 Mfd", 8 * MICRO),
@@ -152,7 +152,7 @@ def test_a_capacitance_is_read_as_written(text: str, femtofarads: int) -> None:
         ("4R7", 4_700_000),  # the makers' point for µH (TDK inductor FAQ)
         ("8N2", 8_200),  # the makers' point for nH (data sheet of a wire-wound chip inductor)
         ("2m2", 2_200_000_000),
-        ("2.5 mHy", 2_500_000_000),  # milli really is milli here (mailing list pupman.com, Nov 2012)
+        ("2.5 mHy", 2_500_000_000),  # milli really is milli here (common practice, no source)
         ("2.5 MH", 2_500_000_000),
         ("10 H", 10**13),
         ("10 henries", 10**13),
@@ -173,7 +173,7 @@ def test_an_inductance_is_read_as_written(text: str, picohenries: int) -> None:
         ("32k768", "32768"),
         ("32768", "32768"),
         ("32768 Hz", "32768"),
-        ("455 kc", "455000"),  # old print (answer ham.stackexchange.com/questions/17901)
+        ("455 kc", "455000"),  # old print; a cycle a second is a hertz
         ("7.05 Mc", "7050000"),
         ("1000 c/s", "1000"),
         ("1 MC/S", "1000000"),
@@ -199,10 +199,10 @@ def test_a_frequency_is_read_as_written(text: str, hertz: str) -> None:
         ("capacitor", "100", {"100F", "100µ", "100p", "10p"}),
         ("capacitor", "104", {"104F", "104µ", "104p", "100n"}),
         ("capacitor", "47", {"47F", "47µ", "47p"}),
-        # a decimal below one without unit is µF in old print (keith-snook.info)
+        # a decimal below one without unit is µF (Grob's Basic Electronics 11e, worked examples)
         ("capacitor", ".01", {"10000µ", "10n"}),
         ("capacitor", "0.1", {"100000µ", "100n"}),
-        # mF: micro on old parts, milli today (encyclopaedia article "Capacitor")
+        # mF: micro on old parts, milli today (common practice, no source)
         ("capacitor", "10mF", {"10000µ", "10µ"}),
         ("capacitor", "100 MF", {"100000µ", "100µ"}),
         # NOTES 3: K is kilo, 10 % or x1000 pF; M is micro or 20 %

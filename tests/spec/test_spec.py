@@ -181,7 +181,7 @@ def test_an_unknown_trait_is_answered_with_the_known_ones() -> None:
         ),
         ({"kind": "transistor", "volts": 40, "traits": {"vceo": 45}}, "/traits/vceo", "contradiction"),
         ({"kind": "resistor", "a/b~c": 1}, "/a~1b~0c", "unknown"),
-        # a film capacitor written 0.01 is one of 0.01 µF (keith-snook.info: decimals below one are µF)
+        # a film capacitor written 0.01 is one of 0.01 µF (Grob 11e: decimals below one are µF)
         ({"kind": "capacitor", "value": "0.01", "dielectric": "film"}, "/value", "ambiguous"),
     ],
 )

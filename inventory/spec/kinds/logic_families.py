@@ -1,6 +1,6 @@
 """Logic families: which stands in for which, on what rails, and how much it drives.
 
-Levels: 74-series level comparison table in the reference; speeds from memory.
+Levels: SN7400 and SN74LS00 data sheet (SDLS025); of CMOS, and speeds, from memory.
 """
 
 from decimal import Decimal
@@ -106,7 +106,7 @@ _SAME_RAILS = exact("rails", "another set of supply volts")
 
 
 def _cmos_for_ttl(case: Case) -> None:
-    """A TTL output reaches 2.4 V where a CMOS input wants 3.5 V."""
+    """A TTL output is sure of 2.4 V (LS: 2.7 V) where a CMOS input on 5 V wants 3.5 V."""
     drivers = case.need.get("drivers")
     if drivers is None:
         rule = "only where every driver is CMOS or pulled up, for 2.4 V is below 3.5 V: look what drives it"
