@@ -1,8 +1,8 @@
 """Colour bands on inductors (EIA, MIL, one choke family) and on diodes (the figures of the 1N number).
 
-Sources: tutorial on EIA and MIL inductor codes (learnabout-electronics), inductor reference (rfcafe), maker's
-page (token), coil32 page (choke family with the point between the figures); diode bands: forum answer and
-article with 1N4148; suffix letters beyond C: from memory.
+Sources: EIA inductor code: a maker's page (Token), the rest from memory; MIL-C-15305, from memory; the
+choke family with the point between the figures: common practice, no source; diodes: EIA RS-236, from
+memory.
 """
 
 from __future__ import annotations

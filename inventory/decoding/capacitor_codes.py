@@ -1,11 +1,10 @@
 """Digits and letters on capacitors: three digits in pF, plain pF, EIA-198 pairs, ERIE letters, codes joined
 to volts.
 
-Sources: capacitor code and EIA voltage table page (oriedza); a textbook (Grob 11e) for 8 and 9 as
-multipliers; ERIE reference page; a table of four-digit codes (antentop). The EIA-198 pair table: figures of
-the standard, from memory, checked against published pairs (S3, A9, N4, E6, a2, U5). Third digit 7 as x0.001
-on very old charts: from memory. One file, since every form here ends in the one meaning of three figures and
-a letter.
+Sources: three figures: MIL-PRF-39001 and makers' part numbers; 9 as a multiplier: a textbook (Grob 11e), 8
+and the pair table: EIA-198, from memory; ERIE letters: common practice, no source. Third digit 7 as x0.001
+on very old charts, and four figures: from memory. One file, since every form here ends in the one meaning
+of three figures and a letter.
 """
 
 from __future__ import annotations

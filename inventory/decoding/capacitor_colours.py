@@ -1,11 +1,11 @@
 """Colour codes of capacitors: polyester, tantalum bead and dipped, mica, tubular ceramic, ceramic ends,
 generic EIA.
 
-Sources, by scheme: polyester and tubular ceramic: tutorial table (electronicsbasics1) and an engineering
-article; tantalum bead: a maker's page (Suntan); dipped tantalum and voltage columns: encyclopaedia capacitor
-table and a textbook (Grob 11e); mica: US Army ordnance text, AN 16-40BC224-2 as quoted on a mailing list, a
-chart (vcomp); ceramic ends: capinfo text file. Columns K above 300 V, M and N were rebuilt from a flattened
-text. Six-band tubular ceramics: from memory.
+Sources, by scheme: polyester: C280 code, from memory; tubular ceramic: EIA RS-198, from memory; tantalum
+bead: a maker's page (Suntan); dipped tantalum: a textbook (Grob 11e), the rest common practice, no source,
+as are the ceramic ends and the voltage columns K, M and N (K above 300 V, M and N rebuilt from a flattened
+text); mica: US Army subcourse OD1647, AN 16-40BC224-2 as quoted, RMA code from memory. Six-band tubular
+ceramics: from memory.
 """
 
 from __future__ import annotations

@@ -1,10 +1,9 @@
 """Digits on chip resistors: three and four digits, EIA-96, zero links, shunts with an implied point, plain
 ohms.
 
-Sources: encyclopaedia article on resistors (SMT, precision and EIA-96 sections); a thick-film maker's data
-sheet (RND 155, 2016); a shunt maker's marking page. The popular swap of R and S in EIA-96: from memory
-(NOTES.md item 1). Military and industrial type strings: encyclopaedia article on resistors, section
-industrial type designation; body codes from memory.
+Sources: data sheets of thick-film makers (RND 155, Walsin WFxxR) and the marking guide of NIC after
+EIA-575; a shunt maker's marking page. R, S and H in EIA-96, of which two pairings are met: common practice,
+no source. Military and industrial type strings and body codes: from memory.
 """
 
 from __future__ import annotations

@@ -1,8 +1,7 @@
 """Date codes: IEC 60062 letter year and month, four digits, three digits, with all years that fit.
 
-Sources: encyclopaedia articles on electrolytic capacitors and on IEC 60062 (year letters R 2003 to F 2015,
-months, YYWW); the letters before 2003 and after 2015 continue the same 20-year cycle, three digits and WWYY:
-from memory.
+Sources: IEC 60062 (year/month and year/week codes, clauses 5.1 and 5.2 of EN 60062:1994); its letters,
+three digits and WWYY: from memory.
 """
 
 from __future__ import annotations

@@ -1,8 +1,8 @@
 """Letter-for-point codes (IEC 60062 "RKM"): 4k7, R33, 470R, 4n7, 6p8, 8N2, with a tolerance letter behind.
 
-Sources: encyclopaedia article on the RKM code; a summary of IEC 60062 (letter L for milliohm); a shunt
-maker's marking page (m as the point in milliohm); a table of capitals on capacitors (repeater-builder);
-inductor makers (R µH, N nH). T, E for R and µ on inductors: from memory.
+Sources: IEC 60062, from memory; a shunt maker's marking page (m as the point in milliohm); inductor makers
+(R µH, N nH); capitals on capacitors: common practice, no source. T, E for R and µ on inductors: from
+memory.
 """
 
 from __future__ import annotations

@@ -1,10 +1,9 @@
 """Tolerance letters and voltage codes: our own tables of published facts, with where they clash.
 
-Sources, by table (full addresses in the tests' data): tolerance letters: encyclopaedia article on resistors,
-section industrial type designation; a parameter-table page (3bmdesign); the capinfo text file citing IEC 62
-and BS 1852; a chip-capacitor maker's part-number sheet; an ERIE reference page; two inductor makers' sheets.
-E L P W for resistors: from memory. Voltage codes: an EIA voltage table page (oriedza) and film makers'
-sheets; codes that only follow the series logic, or only memory, are in FROM_LOGIC.
+Sources, by table (row by row in tests/decoding/data): tolerance letters: IEC 60062 (from memory), ordering
+codes of KEMET and Samsung; of inductors, two makers' sheets; ERIE letters: common practice, no source.
+Voltage codes: Panasonic's part numbers, a kit maker's table, sheets of Panasonic, Nichicon and AVX
+tantalums; codes that only follow the series logic, or only memory, are in FROM_LOGIC.
 """
 
 from __future__ import annotations
@@ -90,7 +89,7 @@ CAPACITOR_TOLERANCE: dict[str, tuple[ToleranceMeaning, ...]] = {
     ),
 }
 
-# Below 10 pF the letters are picofarads; exactly at 10 pF sources differ (NOTES.md item 6).
+# Below 10 pF the letters are picofarads; exactly at 10 pF tables differ.
 SMALL_CAPACITOR_TOLERANCE: dict[str, tuple[ToleranceMeaning, ...]] = {
     "B": only(picofarads("0.1")),
     "C": (

@@ -1,9 +1,10 @@
 """Resistor colours: 3 to 6 bands by IEC 60062:2016, older and high-voltage meanings, body-tip-dot, fusible,
 reliability.
 
-Sources: EN 60062 colour table (getelectronics.net), IEC 60062:2016 table as summarised at kodekata.net, US
-Army ordnance training text (reliability band), film-resistor examples at tkb-4u.com (white band, high-voltage
-yellow and grey), encyclopaedia article on resistors (body-tip-dot). Grey = 0.01 % since 2016: from memory.
+Sources: IEC 60062 as on the colour card of Vishay (grey 0.01 % among it) and the abstract of its edition of
+2016 (pink); US Army subcourse OD1633 (reliability band, no band 20 %); older and high-voltage colours,
+black and green temperature coefficients, body-tip-dot: from memory; the white band: common practice, no
+source.
 """
 
 from __future__ import annotations

@@ -14,7 +14,7 @@ E12 = (10, 12, 15, 18, 22, 27, 33, 39, 47, 56, 68, 82)
 E24 = (10, 11, 12, 13, 15, 16, 18, 20, 22, 24, 27, 30, 33, 36, 39, 43, 47, 51, 56, 62, 68, 75, 82, 91)
 E96 = tuple(round(10 ** (index / 96) * 100) for index in range(96))
 E192 = tuple(920 if index == 185 else round(10 ** (index / 192) * 100) for index in range(192))
-# Values printed on valve-era parts and still sold, in no E series (vintage_notations.csv, NOTES.md item 14).
+# Values printed on valve-era parts and still sold, in no E series (vintage_notations.csv).
 ROUND_OLD = (25, 32, 35, 40, 50, 60, 64, 80, 90)
 
 

@@ -1,9 +1,9 @@
 """Temperature characteristics of capacitors: what the code says and how far the value may drift.
 
-EIA-198 class 1 and class 2 letters, industry names (N750), JIS two-letter names and ERIE letters. Sources: a
-parameter-table page (3bmdesign), a parameter note (sharps), TI application note SLAA701B (class 2), a ceramic
-maker's part numbering (JIS), an ERIE reference page; Q, N1000, N220, N3300, N4700 and L (+15/-40 %): from
-memory.
+EIA-198 class 1 and class 2 letters, industry names (N750), JIS two-letter names and ERIE letters. Sources:
+class 1: EIA-198, from memory (C0G, C0H, C0J, U2J and S2L: makers' sheets); class 2: TI application note
+SLAA701B, its A to F and L (+15/-40 %) from memory; JIS: Murata's part numbering; ERIE: common practice, no
+source.
 """
 
 from __future__ import annotations

@@ -1,9 +1,9 @@
 """The published naming systems of diodes and transistors: JEDEC, Pro Electron, JIS, and makers' own series.
 
-Sources: Pro Electron's letters and range suffixes as printed in pocket books (copies at
-integrated-circuit-course.blogspot.com and pjmnc.free.fr; E = 15 % there, 20 % elsewhere); JIS C 7012 as in
-the encyclopaedia article on it, with the "2S" left off in print and the clash with a shortened Pro Electron
-number; JEDEC EIA-370, which counts junctions and says no more. The valve-style O.. numbers are from memory.
+Sources: Pro Electron's letters as in Philips Semiconductors, General, Pro Electron type numbering; its
+range suffixes from memory (E is 15 % in some books, 20 % in others); JIS C 7012 as Renesas and Toshiba give
+it, with the "2S" left off in print; JEDEC EIA-370, which counts junctions and says no more, and valve-style
+O.. numbers: from memory.
 """
 
 from __future__ import annotations

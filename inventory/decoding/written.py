@@ -1,9 +1,8 @@
 """A number with its unit written out, in any spelling met on parts: 0.1uF, .01 MFD, 25mmfd, 500 cm, 4.7kΩ,
 330µH, 32.768 kHz.
 
-Sources: encyclopaedia article on capacitors, historical section; a forum and an answer on old capacitor
-units; ERIE reference page (.01 without a unit is µF). cm on parts: from memory, the value of a statfarad is
-computed.
+Sources: a textbook (Grob 11e; .01 without a unit is µF); old units: common practice, no source. cm on
+parts: from memory, the value of a statfarad is computed.
 """
 
 from __future__ import annotations

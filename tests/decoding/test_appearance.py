@@ -258,7 +258,7 @@ def test_an_inductor_has_bands_and_codes_in_microhenries() -> None:
 
 
 def test_a_1n_diode_shows_its_bands_from_the_wide_one() -> None:
-    """Diode bands: yellow brown yellow grey = 1N4148 (forum electronicspoint.com)."""
+    """Diode bands: yellow brown yellow grey = 1N4148 (EIA RS-236, from memory)."""
     shown = wanted("diode", number="1N4148")
     assert shown.rows[0].colours == ("yellow", "brown", "yellow", "grey")
     assert "wide band" in shown.rows[0].note
@@ -268,7 +268,7 @@ def test_type_numbers_show_other_prints_of_the_same_part() -> None:
     assert [code.text for code in wanted("transistor", number="2SC1815").codes] == ["2SC1815", "C1815"]
     assert "SN74LS04N" in [code.text for code in wanted("ic", number="74LS04").codes]
     makers = [code.text for code in wanted("ic", number="4164").codes]
-    # zxjim.blogspot.com/2011/09/ram-chip.html lists these as 64K x 1 parts that fit each other's place
+    # 64K x 1 parts that fit each other's place (data books, from memory)
     assert {"HM4864", "MSM3764", "MK4564", "MB8264", "LH2164", "MT4264", "HYB4164"} <= set(makers)
 
 

@@ -181,7 +181,7 @@ def test_a_mica_without_a_voltage_dot_gets_the_rating_of_its_size() -> None:
 
 
 def test_a_six_dot_rma_mica_says_that_its_order_is_not_confirmed() -> None:
-    # Chart vcomp.co.uk (molded mica).
+    # RMA molded mica colour code (from memory).
     answer = read_bands("yellow violet green green gold brown", kind="capacitor", scheme="rma")
     assert answer.readings[0].value == 4750 * PICOFARAD
     assert any("not confirmed" in caution for caution in answer.readings[0].cautions)
@@ -194,7 +194,7 @@ def test_a_six_band_tubular_ceramic_is_read_but_its_slope_is_not_computed() -> N
 
 
 def test_tantalum_voltage_lists_that_clash_put_the_safe_meaning_first() -> None:
-    # NOTES.md item 7: white is 3 V on most charts and 30 V on one.
+    # White is 3 V on the chart of Suntan and 30 V on another.
     answer = read_bands("yellow violet black white", kind="capacitor", scheme="tantalum bead")
     assert [each.volts for each in answer.readings][:2] == [3, 30]
 

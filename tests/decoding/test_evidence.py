@@ -17,7 +17,7 @@ TEN = units("capacitor", "10e-12")
 
 
 def test_a_measurement_decides_between_two_conventions() -> None:
-    # NOTES.md item 4: 100 on a ceramic is 10 pF or 100 pF.
+    # 100 on a ceramic is 10 pF (MIL-PRF-39001) or, on old ones, 100 pF (common practice, no source).
     assert read("100", kind="capacitor").readings[0].value == TEN
     measured = read("100", kind="capacitor", measured=units("capacitor", "97e-12")).readings[0]
     assert measured.value == HUNDRED
@@ -65,7 +65,7 @@ def test_what_open_jobs_want_and_the_bench_holds_counts_a_little() -> None:
 
 
 def test_the_body_chooses_the_notation() -> None:
-    # NOTES.md item 4.
+    # As above.
     firsts = {
         body: read("100", kind="capacitor", body=body).readings[0].value
         for body in ("disc", "old tubular", "electrolytic can")
@@ -79,7 +79,7 @@ def test_the_body_speaks_for_the_kind() -> None:
 
 
 def test_the_era_rules_out_what_did_not_exist() -> None:
-    # NOTES.md item 2: 0.05 % for orange came with IEC 60062:2016.
+    # 0.05 % for orange: IEC 60062 as on the Vishay card; new in 2016, from memory.
     old = read_bands("brown black black brown orange", kind="resistor", era=1985)
     new = read_bands("brown black black brown orange", kind="resistor", era=2020)
 

@@ -102,7 +102,7 @@ def test_an_uneven_tolerance_is_kept_with_its_signs() -> None:
 def test_tolerance_below_ten_picofarads_is_an_amount() -> None:
     # Chip-capacitor maker's sheet, IEC 60062.
     assert best("6p8D").tolerance_abs == 500
-    # NOTES.md item 6: at exactly 10 pF sources differ, so both are listed.
+    # At exactly 10 pF tables differ, so both are listed.
     found = read("10pD", kind="capacitor").readings
     assert {each.tolerance_abs for each in found} == {500, None}
     assert Decimal("0.5") in [each.tolerance_percent for each in found]

@@ -27,7 +27,7 @@ def test_gold_and_silver_in_the_third_band_multiply_below_one() -> None:
 
 
 def test_brown_at_both_ends_gives_both_values_and_asks_for_a_measurement() -> None:
-    # R05, R06, R07: answer newbedev.com/5-band-resistors-and-correct-orientation.
+    # R05, R06, R07: common practice, no source; both are preferred values.
     answer = read_bands("brown red black black brown", kind="resistor")
     assert [each.value for each in answer.readings][:2] == [120 * OHM, 10_000 * OHM]
     assert answer.next_check.startswith("measure")
@@ -103,13 +103,13 @@ def test_confused_colours_are_tried_only_when_asked() -> None:
 
 
 def test_a_brown_looking_last_band_may_be_gold() -> None:
-    # R19: question electronics.stackexchange.com/questions/449446.
+    # R19: common practice, no source.
     answer = read_bands("yellow violet red brown", kind="resistor", body="blue", doubtful=True)
     assert [each for each in matching(answer, value=4700 * OHM) if each.tolerance_percent == 5]
 
 
 def test_a_three_digit_code_with_a_leading_zero_is_tried_upside_down() -> None:
-    # R21: 68kmla.org, 820 and 028.
+    # R21: no preferred value starts with zero (IEC 60063).
     found = values(read("028", kind="resistor", body="chip").readings, "resistor")
     assert 82 * OHM in found
     assert read("820", kind="resistor", body="chip").readings[0].value == 82 * OHM

@@ -118,7 +118,7 @@ def test_every_row_of_the_eia_96_table(row: dict[str, str]) -> None:
 
 
 def test_the_iec_pairing_of_s_and_r_goes_before_the_popular_one() -> None:
-    # NOTES.md item 1: encyclopaedia table after IEC 60062:2016, confirmed by 14R = 13.7 ohm.
+    # Two pairings are met, and no standard or data sheet at hand settles it (common practice, no source).
     for marking, iec, popular in (("66S", "4.75", "47.5"), ("14R", "13.7", "1.37")):
         found = values(read(marking, kind="resistor", body="chip").readings, "resistor")
         assert found.index(units("resistor", iec)) < found.index(units("resistor", popular))
@@ -141,7 +141,7 @@ def test_a_value_knows_the_narrowest_series_that_holds_it() -> None:
 
 
 def test_a_value_outside_every_series_is_read_all_the_same() -> None:
-    # X033: EN 60062 colour table, computed; NOTES.md item 14.
+    # X033: IEC 60062 colours, computed.
     answer = read_bands("red orange green gold", kind="resistor")
     assert answer.readings[0].value == units("resistor", "2.3e6")
     assert "not a preferred value: a hint, not an error" in answer.readings[0].reasons

@@ -1,12 +1,10 @@
 """Type strings of semiconductors, against published naming systems and lists.
 
 Sources, by short name:
-- Pro Electron: pocket-book page at integrated-circuit-course.blogspot.com (2015/04, Pro Electron system),
-  letter table at pjmnc.free.fr/files/transistors_codes.html.
-- JIS: encyclopaedia article "JIS semiconductor designation" (JIS C 7012; copies at owiki.org, knowpia.com).
-- 7400 list: en.wikichip.org/wiki/7400_series (numbers 00 to 14, and DM74LS221N taken apart).
-- DRAM list: zxjim.blogspot.com/2011/09/ram-chip.html; 256K makers' names: citylan.it "DRAM 256k x 1".
-- Speeds: revolutionofinformationtechnology.blogspot.com/2015/08/reading-and-chips.html.
+- Pro Electron: Philips Semiconductors, General, Pro Electron type numbering (docslib.org/doc/5642454).
+- JIS: Renesas, What are diodes and transistors (the naming rules of JEITA), and Toshiba, part numbers of
+  EIAJ-registered transistors; JIS C 7012 itself from memory.
+- 7400 list, DRAM list and speeds: makers' data books, from memory.
 - practice.md and the reference tables of the project.
 
 One file, since the systems are told apart by each other's numbers.
@@ -294,7 +292,7 @@ def test_pro_electron_letters_say_material_and_use_and_no_more(
 @pytest.mark.parametrize(
     ("marking", "volts", "tolerance"),
     [
-        ("BZY88C4V7", "4.7", 5),  # encyclopaedia article "Diode": BZY88C4V7 is a 4.7 V zener
+        ("BZY88C4V7", "4.7", 5),  # C is 5 % (Pro Electron, from memory)
         ("BZX79C5V1", "5.1", 5),
         ("BZX79-C5V1", "5.1", 5),
         ("BZX79B6V2", "6.2", 2),
@@ -364,12 +362,12 @@ def test_a_jis_letter_says_the_polarity(letter: str, kind: str, traits: dict[str
     ],
 )
 def test_the_2s_may_be_left_off_on_the_part(marking: str, number: str) -> None:
-    """JIS: a 2SC1815 marked only C1815; C945 is a 2SC945 (smeter.net, Japanese semiconductor numbers)."""
+    """JIS: a 2SC1815 is marked C1815 (NEC, FAQ of discrete devices: "2S" abbreviated)."""
     assert best(marking).number == number
 
 
 def test_d965_is_a_2sd965_or_a_bd965() -> None:
-    """JIS: "a transistor marked D965 might either be a 2SD965 or a BD965"."""
+    """With the 2S or the B left off, D965 may be either (common practice, no source)."""
     assert [reading.number for reading in read("D965")] == ["2SD965", "BD965"]
 
 

@@ -117,7 +117,7 @@ def test_a_second_legal_reading_is_shown_too(row: tuple[str, str, str, dict[str,
 
 
 def test_a_grey_tolerance_band_lists_what_it_meant_before_and_after_2016() -> None:
-    # X054: EN 60062 colour table (getelectronics.net); 0.01 % from memory.
+    # X054: 0.01 % on the Vishay card after IEC 60062; 0.05 % and, at high voltage, 10 % from memory.
     answer = read("brown black blue grey", kind="resistor")
     assert [
         str(each.tolerance_percent) for each in answer.readings if each.value == units("resistor", "1e7")

@@ -1,8 +1,7 @@
 """One type has one number, whoever made it and in whatever package.
 
-Sources, where a row names none: makers' data books, from memory. Published: DM74LS221N taken apart at
-en.wikichip.org/wiki/7400_series; JIS C 7012 (2S left off, A a later version) in the encyclopaedia article on
-it; Pro Electron suffixes in the pocket-book pages named in tests/decoding/test_semiconductors.py.
+Sources, where a row names none: makers' data books, from memory. JIS C 7012 and Pro Electron: as named in
+tests/decoding/test_semiconductors.py.
 """
 
 import pytest
@@ -135,7 +134,7 @@ def test_any_text_is_taken_apart_and_its_base_stays_what_it_is(kind: str, number
 
 
 def test_the_half_that_works_is_in_the_number() -> None:
-    """DRAM list (zxjim.blogspot.com/2011/09/ram-chip.html): 3 and 4 of Texas, H and L of Oki."""
+    """3 and 4 of Texas, H and L of Oki (data books, from memory)."""
     for number, half in (("TMS4532-20NL4", "4"), ("TMS4532-20NL3", "3"), ("MSM3732H-20", "h")):
         assert facts_of("ic", number)["half"] == half
     assert "half" not in facts_of("ic", "TMS4532-20")

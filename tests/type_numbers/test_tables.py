@@ -158,7 +158,7 @@ def test_zener_series_run_in_steps_of_e24() -> None:
 @pytest.mark.parametrize(
     ("kind", "number", "facts"),
     [
-        # 1N4004 400 V and 1N4007 1000 V (metabolights.com); the rest from memory of data sheets
+        # 1N4004 and 1N4007: Vishay data sheet, document 88503; the rest from memory of data sheets
         ("diode", "1N4004", {"volts": "400", "function": "rectifier"}),
         ("diode", "1N4007G", {"volts": "1000", "amps": "1"}),
         ("diode", "BZX79C5V1", {"zener_volts": "5.1", "watts": "0.5"}),
