@@ -154,9 +154,8 @@ class TestTrace:
         assert "now: 1 at Tray 1" in result
         by_number = json.loads(output("trace", str(Lot.objects.get().pk), "--json"))
         assert [line["kind"] for line in by_number["movements"]] == ["receive", "lift"]
-        assert by_number["now"] == [
-            {"place": "Tray 1", "ref": "", "quantity": 1, "promised": 0, "mixed": False}
-        ]
+        assert [(there["place_name"], there["quantity"]) for there in by_number["now"]] == [("Tray 1", 1)]
+        assert by_number["origin"]["ref"] == "R7"
 
     @pytest.mark.parametrize(
         ("asked", "message"),

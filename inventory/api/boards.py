@@ -16,14 +16,12 @@ from rest_framework.response import Response
 from inventory import boards, ledger, ownership
 from inventory.api.fields import RowField, StrictSerializer
 from inventory.api.lists import AnyOfFilter, AskedFilters
-from inventory.api.lots import WHERE, PlacedSerializer, where
-from inventory.api.origins import OriginField
 from inventory.api.owners import OwnerField, OwnerFilter
+from inventory.api.traces import BoardTraceSerializer, board_trace
 from inventory.api.versions import claim
 from inventory.api.viewsets import NounViewSet
-from inventory.models import Board, Design, Holding, Lot
+from inventory.models import Board, Design
 from inventory.places import paths
-from inventory.traces import PositionTrace, trace_board
 
 SENT = {"name": "Plover donor", "design": 4, "purpose": "donor", "survey": True, "note": "no sound, corroded"}
 ANSWERED = {
@@ -55,62 +53,6 @@ class BoardSerializer(StrictSerializer):
     note = serializers.CharField(required=False, allow_blank=True, max_length=4000)
     owner = OwnerField(help_text="Whose it is, and so what comes off it, by name. null: everybody's.")
     version = serializers.IntegerField(read_only=True)
-
-
-class CameOffSerializer(serializers.Serializer[Any]):
-    lot = serializers.IntegerField()
-    spec_text = serializers.CharField()
-    condition = serializers.ChoiceField(Lot.Condition.choices)
-    now = PlacedSerializer(many=True)
-
-
-class FittedSerializer(serializers.Serializer[Any]):
-    lot = serializers.IntegerField()
-    spec_text = serializers.CharField()
-    condition = serializers.ChoiceField(Lot.Condition.choices)
-    quantity = serializers.IntegerField()
-    promised = serializers.IntegerField()
-    original = serializers.BooleanField(help_text="It came with the board, at this position.")
-    origin = OriginField()
-
-
-class PositionTraceSerializer(serializers.Serializer[Any]):
-    ref = serializers.CharField(allow_blank=True, help_text="Blank: loose on the board.")
-    spec_text = serializers.CharField(allow_blank=True, help_text="What the design wants there.")
-    came_off = CameOffSerializer(many=True)
-    fitted = FittedSerializer(many=True)
-
-
-TRACE = {
-    "board": 3, "name": "Plover donor",
-    "positions": [
-        {
-            "ref": "C7", "spec_text": "100n 63 V film, radial",
-            "came_off": [
-                {
-                    "lot": 5, "spec_text": "100n 63 V film, radial", "condition": "good",
-                    "now": [{name: label for name, label in WHERE.items() if name != "mixed"}],
-                }
-            ],
-            "fitted": [
-                {
-                    "lot": 9, "spec_text": "100n 100 V film, radial", "condition": "good", "quantity": 1,
-                    "promised": 0, "original": False,
-                    "origin": {"source": "bought", "board": None, "board_name": "", "ref": "", "from": ""},
-                }
-            ],
-        }
-    ],
-}  # fmt: skip
-
-
-@extend_schema_serializer(examples=[OpenApiExample("A donor", TRACE, response_only=True)])
-class BoardTraceSerializer(serializers.Serializer[Any]):
-    """For each position: what came off it and where that is now, what is in it and where that came from."""
-
-    board = serializers.IntegerField()
-    name = serializers.CharField()
-    positions = PositionTraceSerializer(many=True)
 
 
 class BoardFilters(AskedFilters):
@@ -159,34 +101,4 @@ class BoardViewSet(NounViewSet):
     def trace(self, request: Request, pk: str) -> Response:
         """What came off each position and where it is now; what is fitted and where it came from."""
         board = get_object_or_404(Board, pk=pk)
-        positions = [self._position(board, trace) for trace in trace_board(board)]
-        return Response({"board": board.pk, "name": board.name, "positions": positions})
-
-    def _position(self, board: Board, trace: PositionTrace) -> dict[str, Any]:
-        return {
-            "ref": trace.ref,
-            "spec_text": trace.spec.text if trace.spec is not None else "",
-            "came_off": [
-                {
-                    "lot": lot.pk,
-                    "spec_text": lot.part.spec.text,
-                    "condition": lot.condition,
-                    "now": [where(holding, self.paths) for holding in held],
-                }
-                for lot, held in trace.came_off
-            ],
-            "fitted": [_fitted(board, holding) for holding in trace.fitted],
-        }
-
-
-def _fitted(board: Board, holding: Holding) -> dict[str, Any]:
-    lot = holding.lot
-    return {
-        "lot": lot.pk,
-        "spec_text": lot.part.spec.text,
-        "condition": lot.condition,
-        "quantity": holding.quantity,
-        "promised": holding.promised,
-        "original": (lot.origin_board_id, lot.origin_ref) == (board.pk, holding.ref),
-        "origin": OriginField().to_representation(lot),
-    }
+        return Response(board_trace(board, self.paths))

@@ -1,7 +1,4 @@
-"""`lots/`: pieces of one part with one origin and one condition, and where they are.
-
-One file, since a lot is made, changed, made many at once and traced with the same fields.
-"""
+"""`lots/`: pieces of one part with one origin and one condition, and where they are."""
 
 from collections.abc import Mapping
 from decimal import Decimal
@@ -22,11 +19,11 @@ from rest_framework.response import Response
 from inventory import lots, ownership
 from inventory.api.fields import PartField, RefField, RowField, SpecSerializer, StrictSerializer, kept_part
 from inventory.api.lists import AnyOfFilter, YesNoFilter
-from inventory.api.movement_lines import LINE, MovementLineSerializer
 from inventory.api.origins import OriginField
 from inventory.api.owners import OwnerField, OwnerFilter
 from inventory.api.several import MAX_ROWS, make_several
 from inventory.api.spec_filters import SpecFilters
+from inventory.api.traces import LotTraceSerializer, lot_trace
 from inventory.api.versions import claim
 from inventory.api.viewsets import NounViewSet
 from inventory.ledger import Origin
@@ -36,7 +33,6 @@ from inventory.places import paths, within
 from inventory.refusals import Code
 from inventory.spec import UNITS, Spec, UnreadableValue, parse_value, plain_value, print_value
 from inventory.stock import with_free
-from inventory.traces import trace_lot
 from inventory.whole_numbers import MAX_PIECES
 
 MAX_HOLDINGS = 100
@@ -182,67 +178,6 @@ class LotChangeSerializer(StrictSerializer):
     owner = OwnerField()
 
 
-class PlacedSerializer(serializers.Serializer[Any]):
-    """Pieces that are somewhere now."""
-
-    lot = serializers.IntegerField()
-    place = serializers.IntegerField()
-    place_name = serializers.CharField()
-    type = serializers.ChoiceField(Place.Type.choices)
-    ref = serializers.CharField(allow_blank=True)
-    quantity = serializers.IntegerField()
-    promised = serializers.IntegerField()
-
-
-class WhereaboutsSerializer(PlacedSerializer):
-    mixed = serializers.BooleanField(
-        help_text="They are in a lot that they joined; others can be among them."
-    )
-
-
-class HandOverSerializer(serializers.Serializer[Any]):
-    """That the pieces became somebody's; a blank name is everybody."""
-
-    before = serializers.CharField(allow_blank=True)
-    after = serializers.CharField(allow_blank=True)
-    by = serializers.CharField(source="by.username", default=None, allow_null=True)
-    at = serializers.DateTimeField()
-
-
-HANDED_OVER = {"before": "", "after": "robin", "by": "robin", "at": "2026-11-20T18:02:00Z"}
-SALVAGED = {"source": "board", "board": 3, "board_name": "Plover donor", "ref": "C7", "from": ""}
-WHERE = {
-    "lot": 5, "place": 12, "place_name": "Tray 1", "type": "tray", "ref": "", "quantity": 1, "promised": 0,
-    "mixed": False,
-}  # fmt: skip
-
-
-@extend_schema_serializer(
-    examples=[
-        OpenApiExample(
-            "A salvaged piece",
-            {
-                "lot": 5, "spec_text": _FILM_ANSWERED["spec_text"], "condition": "good", "split_from": None,
-                "origin": SALVAGED, "movements": [LINE], "now": [WHERE],
-                "hand_overs": [HANDED_OVER],
-            },
-            response_only=True,
-        )
-    ]
-)  # fmt: skip
-class LotTraceSerializer(serializers.Serializer[Any]):
-    """Where the pieces came from, every movement since, oldest first, and where each is now."""
-
-    lot = serializers.IntegerField()
-    spec_text = serializers.CharField()
-    condition = serializers.ChoiceField(Lot.Condition.choices)
-    split_from = serializers.IntegerField(allow_null=True)
-    origin = OriginField()
-    movements = MovementLineSerializer(many=True)
-    now = WhereaboutsSerializer(many=True)
-    hand_overs = HandOverSerializer(many=True)
-
-
 class LotFilters(SpecFilters):
     spec_path = "part__spec__"
 
@@ -341,21 +276,7 @@ class LotViewSet(NounViewSet):
     def trace(self, request: Request, pk: str) -> Response:
         """Where the pieces came from, every movement since, and where each is now."""
         lot = get_object_or_404(Lot.objects.select_related("part__spec", "origin_board"), pk=pk)
-        trace = trace_lot(lot)
-        return Response(
-            {
-                "lot": lot.pk,
-                "spec_text": lot.part.spec.text,
-                "condition": lot.condition,
-                "split_from": lot.split_from_id,
-                "origin": OriginField().to_representation(lot),
-                "movements": MovementLineSerializer(trace.movements, many=True).data,
-                "hand_overs": HandOverSerializer(
-                    lot.hand_overs.select_related("by").order_by("id"), many=True
-                ).data,
-                "now": [{**where(there.holding, self.paths), "mixed": there.mixed} for there in trace.now],
-            }
-        )
+        return Response(lot_trace(lot, self.paths))
 
     def make(self, data: dict[str, Any]) -> Lot:
         puts = _puts(data)
@@ -380,19 +301,6 @@ class LotViewSet(NounViewSet):
             ownership.give_lots([row.pk], data.pop("owner"), by=self.person)
             row.refresh_from_db(fields=["version"])
         claim(row, **data)
-
-
-def where(holding: Holding, paths: Mapping[int, str]) -> dict[str, Any]:
-    """A holding as a trace tells it; its place is loaded."""
-    return {
-        "lot": holding.lot_id,
-        "place": holding.place_id,
-        "place_name": paths[holding.place_id],
-        "type": holding.place.type,
-        "ref": holding.ref,
-        "quantity": holding.quantity,
-        "promised": holding.promised,
-    }
 
 
 def _wrong(member: str, detail: str, code: Code) -> ValidationError:

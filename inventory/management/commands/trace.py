@@ -1,20 +1,20 @@
 """`manage.py trace`: where a piece came from and where it went."""
 
-import json
 from collections.abc import Mapping
 from typing import Any, TextIO
 
 from django.core.management.base import CommandError, CommandParser
 from django.utils.timezone import localtime
 
-from inventory.management.helped import Helped
-from inventory.models import Board, Lot, Movement
+from inventory.api.traces import lot_trace
+from inventory.management.readable import Readable
+from inventory.models import Board, Lot
 from inventory.places import paths
 from inventory.tables import show, stream_of
 from inventory.traces import LotTrace, trace_lot
 
 
-class Command(Helped):
+class Command(Readable):
     help = (
         "Tell the life of a lot, or of the piece that came off a board, oldest first.\n\nExamples:\n"
         "  python3 manage.py trace 5\n"
@@ -25,15 +25,14 @@ class Command(Helped):
         parser.add_argument("lot", nargs="?", type=int, help="the number of the lot")
         parser.add_argument("--board", metavar="NAME", help="the board that the piece came off")
         parser.add_argument("--ref", help="the reference at which it was")
-        parser.add_argument("--json", action="store_true", help="print as JSON")
+        parser.add_argument("--json", action="store_true", help="print as the API answers it")
 
     def handle(self, *args: Any, **options: Any) -> None:
-        trace = trace_lot(self.wanted(options))
-        where = paths()
+        lot, where = self.wanted(options), paths()
         if options["json"]:
-            self.stdout.write(json.dumps(as_json(trace, where)))
+            self.print_json(lot_trace(lot, where))
         else:
-            print_trace(stream_of(self.stdout), trace, where)
+            print_trace(stream_of(self.stdout), trace_lot(lot), where)
 
     def wanted(self, options: Mapping[str, Any]) -> Lot:
         lots = Lot.objects.select_related("part__spec", "origin_board")
@@ -76,43 +75,13 @@ def print_trace(out: TextIO, trace: LotTrace, where: Mapping[int, str]) -> None:
     ]
     title = f"Lot {lot.pk}: {lot.part.spec.text}, {lot.condition}; {origin_text(lot)}"
     show(out, title, ("when", "what", "pieces", "from", "to", "by", "note"), rows)
+    for change in lot.hand_overs.select_related("by").order_by("id"):
+        by = change.by.get_username() if change.by else "the terminal"
+        was, is_now = (f"{name}'s" if name else "everybody's" for name in (change.before, change.after))
+        print(f"{localtime(change.at):%Y-%m-%d %H:%M}: {was}, then {is_now}, by {by}", file=out)
     for there in trace.now:
         held = there.holding
         mixed = ", among others" if there.mixed else ""
         print(f"now: {held.quantity} at {where[held.place_id]} {held.ref}".rstrip() + mixed, file=out)
     if not trace.now:
         print("now: nowhere", file=out)
-
-
-def as_json(trace: LotTrace, where: Mapping[int, str]) -> dict[str, Any]:
-    return {
-        "lot": trace.lot.pk,
-        "spec_text": trace.lot.part.spec.text,
-        "condition": trace.lot.condition,
-        "origin": origin_text(trace.lot),
-        "movements": [_line(line, where) for line in trace.movements],
-        "now": [
-            {
-                "place": where[there.holding.place_id],
-                "ref": there.holding.ref,
-                "quantity": there.holding.quantity,
-                "promised": there.holding.promised,
-                "mixed": there.mixed,
-            }
-            for there in trace.now
-        ],
-    }
-
-
-def _line(line: Movement, where: Mapping[int, str]) -> dict[str, Any]:
-    return {
-        "id": line.pk,
-        "kind": line.kind,
-        "quantity": line.quantity,
-        "from": f"{where[line.from_place_id]} {line.from_ref}".rstrip(),
-        "to": f"{where[line.to_place_id]} {line.to_ref}".rstrip(),
-        "at": localtime(line.at).isoformat(),
-        "by": line.by.get_username() if line.by else None,
-        "borrow": line.borrow,
-        "note": line.note,
-    }
