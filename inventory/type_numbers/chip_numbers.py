@@ -62,7 +62,7 @@ CMOS_4000 = re.compile(r"([A-Z]{0,4}?)([18]?)(4[0-9]{3,4})([A-Z][A-Z0-9]{0,4})?"
 
 class Cmos(NamedTuple):
     prefix: str
-    one: str  # Motorola and Hitachi put a 1 before the number, Fujitsu an 8
+    maker_digit: str  # Motorola and Hitachi put a 1 before the number, Fujitsu an 8
     number: str
     suffix: str
 
@@ -74,7 +74,9 @@ def split_cmos(word: str) -> Cmos | None:
     parts = Cmos(*(group or "" for group in match.groups()))
     if parts.number not in logic.CMOS_4000 or (parts.prefix and parts.prefix not in logic.LOGIC_MAKERS):
         return None
-    if (parts.one == "1" and parts.prefix not in ("MC", "HD")) or (parts.one == "8" and parts.prefix != "MB"):
+    if (parts.maker_digit == "1" and parts.prefix not in ("MC", "HD")) or (
+        parts.maker_digit == "8" and parts.prefix != "MB"
+    ):
         return None
     return parts
 
@@ -94,18 +96,20 @@ _MEMORY_TAIL = re.compile(
     r"([A-Z]{0,5})(?:-?([0-9]{1,3}))?((?:-?[A-Z]{1,5}|-(?:[A-Z0-9]{1,4})){0,3})([0-9]{0,2}[A-Z]?)"
 )
 _LEADING = re.compile(r"(M5[KLM]|[A-Z]{0,4})")
-TOLD_APART = ("dram", "sram", "eeprom")
+C_SAYS_CMOS = ("dram", "sram", "eeprom")
 """Of these a C inside the number says only that it is CMOS."""
 
 
 class MemoryNumber(NamedTuple):
+    """A memory's number; what is not printed is ""."""
+
     prefix: str
     printed: str  # the number as this maker prints it
     number: str  # the industry's
-    letters: str
-    speed: str
-    package: str
-    half: str
+    letters: str  # behind the number, before the speed
+    speed: str  # as printed
+    package: str  # the maker's letters for it
+    half: str  # behind them: which half of a half-good memory works, on some makers' parts
 
 
 def split_memory(word: str) -> Iterator[MemoryNumber]:
@@ -149,7 +153,7 @@ def _memory_numbers(word: str) -> Iterator[tuple[str, str, str]]:
         if printed[:4] in ("24LC", "24AA", "24FC", "93LC"):
             number = printed[:2] + "C" + printed[4:]
         if number in memories.MEMORIES and (
-            number == printed or memories.MEMORIES[number].function in TOLD_APART
+            number == printed or memories.MEMORIES[number].function in C_SAYS_CMOS
         ):
             yield prefix, printed, number
             return
