@@ -33,7 +33,9 @@ def bad_query(name: str, detail: str, code: Code = Code.UNREADABLE) -> BadQuery:
 
 
 def refuse_unknown(request: Request, known: Collection[str], repeatable: Collection[str] = ()) -> None:
-    """BadQuery for a parameter that nothing here reads, that says nothing, or that is given twice."""
+    """Raises BadQuery (400) for a parameter that is not in `known` (`unknown`), that is empty (`empty`), or
+    that is given more than once and not in `repeatable` (`repeated`).
+    """
     wrong: dict[str, list[ErrorDetail]] = {}
     for name, values in request.query_params.lists():
         shown = name if name.isprintable() else ascii(name)
@@ -51,7 +53,10 @@ def refuse_unknown(request: Request, known: Collection[str], repeatable: Collect
 
 
 def whole_number(request: Request, name: str, default: int, most: int | None = None) -> int:
-    """A query parameter from 1 up to `most`; BadQuery for anything else."""
+    """The query parameter, from 1 up to `most`, or `default` where it is not given.
+
+    Raises BadQuery (400, `unreadable`) for anything else.
+    """
     text = request.query_params.get(name)
     if text is None:
         return default
@@ -152,7 +157,7 @@ class YesNoFilter(BooleanFilter):  # type: ignore[misc]
 
 
 class AnyOfFilter(MultipleChoiceFilter):  # type: ignore[misc]
-    """Any of several values of a column of the row itself: no row comes twice, so none is looked for."""
+    """Any of several values of a column of the row itself: no row matches twice, so DISTINCT is left out."""
 
     def __init__(self, *args: Any, **kwargs: Any) -> None:
         super().__init__(*args, distinct=False, **kwargs)
@@ -234,7 +239,10 @@ class ChangedSince(BaseFilterBackend):
 
 
 def cursor_of(request: Request) -> Cursor:
-    """The cursor that is asked with; BadQuery where it is none, or where a page is asked for beside it."""
+    """The cursor in `changed_since`.
+
+    Raises BadQuery (400): `unreadable` where it is no cursor, `contradiction` beside `page` or `ordering`.
+    """
     for name in ("page", "ordering"):
         if name in request.query_params:
             raise bad_query(name, f"not with {CHANGED_SINCE}: follow `next`", Code.CONTRADICTION)
@@ -257,8 +265,8 @@ class Search(BaseFilterBackend):
         if (number := view.search_number(text)) is not None:
             return queryset.filter(pk=number)
         while words:
-            wanted, used = _found(words, view.search_texts, view.search_spec)
-            queryset = queryset.filter(wanted)
+            condition, used = _next_condition(words, view.search_texts, view.search_spec)
+            queryset = queryset.filter(condition)
             words = words[used:]
         return queryset
 
@@ -278,8 +286,8 @@ class Search(BaseFilterBackend):
         ]
 
 
-def _found(words: Sequence[str], texts: Sequence[str], spec: str | None) -> tuple[Q, int]:
-    """The condition of the next word, or of two that together are a value, and how many were used."""
+def _next_condition(words: Sequence[str], texts: Sequence[str], spec: str | None) -> tuple[Q, int]:
+    """The condition for the next word, or the next two where they make a value, and how many it covers."""
     pair = " ".join(words[:2])
     if spec is not None and len(words) > 1 and _is_value(pair):
         both = _in_texts(words[0], texts) & _in_texts(words[1], texts)
