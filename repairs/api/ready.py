@@ -102,7 +102,7 @@ class BoardChecks(OfBoard):
 
 # --- exceptions
 
-MAY_BE_NAMED = tuple(name for name in CHECKS if name not in NEVER_ACCEPTED)
+MAY_BE_ACCEPTED = tuple(name for name in CHECKS if name not in NEVER_ACCEPTED)
 ACCEPTED = {"check": "position", "subjects": ["IC29", "IC30"], "why": "2 K is enough; LK6 is set for it"}
 STANDING = {
     "id": 4, "check": "position", "subject": "IC29", "why": "2 K is enough; LK6 is set for it", "note": "",
@@ -127,11 +127,11 @@ class AcceptSerializer(StrictSerializer):
     note = serializers.CharField(required=False, allow_blank=True, max_length=400)
 
     def get_fields(self) -> dict[str, Any]:
-        return {"check": one_of(MAY_BE_NAMED, source="item"), **super().get_fields()}
+        return {"check": one_of(MAY_BE_ACCEPTED, source="item"), **super().get_fields()}
 
     def validate(self, attrs: dict[str, Any]) -> dict[str, Any]:
-        if attrs["item"] not in MAY_BE_NAMED:
-            raise wrong("check", f"expected one of {', '.join(MAY_BE_NAMED)}", Code.INVALID_CHOICE)
+        if attrs["item"] not in MAY_BE_ACCEPTED:
+            raise wrong("check", f"expected one of {', '.join(MAY_BE_ACCEPTED)}", Code.INVALID_CHOICE)
         return attrs
 
 

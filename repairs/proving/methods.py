@@ -26,7 +26,10 @@ class ReadingJudge(Protocol):
 
 @dataclass(frozen=True)
 class Method:
-    """One way to test one part: as it is shown before the test."""
+    """One way to test one part, as it is shown before the test.
+
+    `write` is an example of a reading; `windows` are the limits that it is held to, () where there are none.
+    """
 
     name: str
     connect: str
@@ -38,6 +41,8 @@ class Method:
 
 @dataclass(frozen=True)
 class _Method:
+    """A test for parts of these `kinds` that it `suits`; `aliases` (lower case) find it as its name does."""
+
     name: str
     kinds: tuple[str, ...]
     connect: str
@@ -46,7 +51,7 @@ class _Method:
     judge: ReadingJudge
     windows: Callable[[Spec], tuple[Window | None, ...]] = lambda _spec: ()
     suits: Callable[[Spec], bool] = lambda _spec: True
-    also: tuple[str, ...] = ()
+    aliases: tuple[str, ...] = ()
     cautions: tuple[Caution, ...] = field(default=())
 
     def of(self, spec: Spec) -> Method:
@@ -86,13 +91,13 @@ METHODS: tuple[_Method, ...] = (
         "fingers off above 100 kΩ.",
         "Inside the tolerance. Old carbon composition reads high, 10 to 20 % is usual.",
         "4.68 k, or OL", passive.ohms_of_resistor, lambda spec: (windows.resistance(spec),),
-        also=("resistance", "ohmmeter"),
+        aliases=("resistance", "ohmmeter"),
     ),
     _Method(
         "ohms at 25 °C", ("thermistor",),
         "One leg free, at room temperature for ten minutes and not held in the hand: skin warms it.",
         "Inside the tolerance at 25 °C. A breath on it moves the reading: down an NTC, up a PTC.",
-        "9.8 k, or OL", passive.ohms_of_resistor, lambda spec: (windows.resistance(spec),), also=("ohms",),
+        "9.8 k, or OL", passive.ohms_of_resistor, lambda spec: (windows.resistance(spec),), aliases=("ohms",),
     ),
     _Method(
         "capacitance and ESR", ("capacitor",),
@@ -100,7 +105,7 @@ METHODS: tuple[_Method, ...] = (
         "Capacitance inside its tolerance, ESR not above twice what is usual. No leak, no bulge.",
         "21.5 µF, 0.8 Ω", passive.capacitance_and_esr,
         lambda spec: (windows.capacitance(spec), windows.series_resistance(spec)),
-        suits=lambda spec: windows.series_resistance(spec) is not None, also=("esr and capacitance",),
+        suits=lambda spec: windows.series_resistance(spec) is not None, aliases=("esr and capacitance",),
         cautions=(cautions.REFORMING,),
     ),
     _Method(
@@ -108,7 +113,7 @@ METHODS: tuple[_Method, ...] = (
         "Discharge it. Capacitance meter across the part alone, one leg free.",
         "Inside its tolerance; film and ceramic within twice that after long storage.",
         "98.2 nF", passive.capacitance, lambda spec: (windows.capacitance(spec),),
-        also=("capacitance meter",),
+        aliases=("capacitance meter",),
     ),
     _Method(
         "ESR", ("capacitor",),
@@ -121,7 +126,7 @@ METHODS: tuple[_Method, ...] = (
         "ohms", ("capacitor",),
         "Discharge it. Ohms across the part alone, plus lead to plus; wait until it settles.",
         "No short: above 10 Ω and rising. This does not measure the capacitance.",
-        "above 20 M", passive.ohms_of_capacitor, also=("resistance",),
+        "above 20 M", passive.ohms_of_capacitor, aliases=("resistance",),
     ),
     _Method(
         "diode range", ("diode",),
@@ -129,7 +134,7 @@ METHODS: tuple[_Method, ...] = (
         "A drop one way, open the other.",
         "0.62, OL", semiconductors.diode_range_of_diode, lambda spec: (windows.junction(spec),),
         suits=lambda spec: spec.known.get("function") not in _NOT_ONE_JUNCTION,
-        also=("diode test", "diode"),
+        aliases=("diode test", "diode"),
     ),
     _Method(
         "diode range", ("diode",),
@@ -137,7 +142,7 @@ METHODS: tuple[_Method, ...] = (
         "plus lead on a and on b, minus lead on p; then all turned round, and a to b.",
         "Four drops; everything else is open.",
         "n-a 0.52, n-b 0.52, a-p 0.53, b-p 0.52, rest open", legs.leg_by_leg, legs.drops_of,
-        suits=_legs("bridge"), also=("diode test", "diode"),
+        suits=_legs("bridge"), aliases=("diode test", "diode"),
     ),
     _Method(
         "diode range", ("diode",),
@@ -145,7 +150,7 @@ METHODS: tuple[_Method, ...] = (
         "A drop from gate to cathode; anode open to both, both ways. A small one may be fired from the "
         "meter: join g to a, and it conducts until it is let go.",
         "g-k 0.62, rest open", legs.leg_by_leg, legs.drops_of,
-        suits=_legs("thyristor"), also=("diode test", "diode"),
+        suits=_legs("thyristor"), aliases=("diode test", "diode"),
     ),
     _Method(
         "ohms", ("diode",),
@@ -157,21 +162,22 @@ METHODS: tuple[_Method, ...] = (
         "diode range", ("diode",),
         "Across it both ways.",
         "Open both ways: it breaks over far above a meter's volts. This does not show that it fires.",
-        "a-k OL both ways", legs.leg_by_leg, suits=_legs("diac"), also=("diode test", "diode"),
+        "a-k OL both ways", legs.leg_by_leg, suits=_legs("diac"), aliases=("diode test", "diode"),
     ),
     _Method(
         "light", ("diode",),
         "From 5 V through 1 kΩ, plus to the long leg; the flat, or the short leg, is the cathode.",
         "It lights; its drop may be taken meanwhile.",
         "works", digital.swapped, lambda spec: (windows.junction(spec),),
-        suits=_function("led"), also=("lights",),
+        suits=_function("led"), aliases=("lights",),
     ),
     _Method(
         "zener volts", ("diode",),
         "From a supply well above its volts through a resistor that lets a few mA through; meter across it.",
         "Its volts, inside the tolerance.",
         "6.15 V", semiconductors.volts_through_resistor, lambda spec: (windows.regulating_volts(spec),),
-        suits=lambda spec: windows.regulating_volts(spec) is not None, also=("supply and series resistor",),
+        suits=lambda spec: windows.regulating_volts(spec) is not None,
+        aliases=("supply and series resistor",),
     ),
     _Method(
         "diode range", ("transistor",),
@@ -180,7 +186,7 @@ METHODS: tuple[_Method, ...] = (
         " and collector to emitter both ways.",
         "Both junctions drop, everything else is open.",
         "b-e 0.66, b-c 0.65, rest open", semiconductors.diode_range_of_transistor,
-        lambda spec: (windows.junction(spec),), suits=_bipolar, also=("diode test",),
+        lambda spec: (windows.junction(spec),), suits=_bipolar, aliases=("diode test",),
     ),
     _Method(
         "diode range", ("transistor",),
@@ -189,7 +195,7 @@ METHODS: tuple[_Method, ...] = (
         "Base to emitter drops twice, or less where resistors are inside; base to collector once; emitter to "
         "collector shows a damper diode, or open; the rest is open.",
         "b-e 1.25, b-c 0.66, e-c 0.52, rest open", legs.leg_by_leg, legs.drops_of,
-        suits=_legs("darlington"), also=("diode test",),
+        suits=_legs("darlington"), aliases=("diode test",),
     ),
     _Method(
         "diode range", ("transistor",),
@@ -197,28 +203,28 @@ METHODS: tuple[_Method, ...] = (
         "both ways. P channel: all the other way round.",
         "Gate to channel drops one way only; drain to source is a path alike both ways (100 to 1000 Ω).",
         "g-s 0.68, g-d 0.68, d-s 0.21 both ways, rest open", legs.leg_by_leg, legs.drops_of,
-        suits=_legs("jfet"), also=("diode test",),
+        suits=_legs("jfet"), aliases=("diode test",),
     ),
     _Method(
         "diode range", ("transistor",),
         "Touch earth first, join all legs for a moment to empty the gate. Plus lead on the first leg named: "
         "source to drain, drain to source, gate to both, both ways. P channel: all the other way round.",
         "A body diode one way; the gate is open to everything.",
-        "s-d 0.52, rest open", legs.leg_by_leg, legs.drops_of, suits=_legs("mosfet"), also=("diode test",),
+        "s-d 0.52, rest open", legs.leg_by_leg, legs.drops_of, suits=_legs("mosfet"), aliases=("diode test",),
     ),
     _Method(
         "diode range", ("transistor",),
         "Touch earth first, join all legs for a moment to empty the gate. Plus lead on the first leg named: "
         "emitter to collector, collector to emitter, gate to both, both ways.",
         "Emitter to collector shows a diode, or open where none is inside; everything else is open.",
-        "e-c 0.48, rest open", legs.leg_by_leg, legs.drops_of, suits=_legs("igbt"), also=("diode test",),
+        "e-c 0.48, rest open", legs.leg_by_leg, legs.drops_of, suits=_legs("igbt"), aliases=("diode test",),
     ),
     _Method(
         "gain", ("transistor",),
         "Gain socket of the meter, legs in the type's own order; junctions first.",
         "Inside the type's range; a meter tests at its own current.",
         "hFE 210", semiconductors.gain, lambda spec: (windows.current_gain(spec),),
-        suits=_bipolar, also=("hfe",),
+        suits=_bipolar, aliases=("hfe",),
     ),
     _Method(
         "supply with light load", ("regulator",),
@@ -226,7 +232,7 @@ METHODS: tuple[_Method, ...] = (
         "to the legs, a light load.",
         "Its output volts.",
         "5.02 V into 100 Ω", semiconductors.light_load, lambda spec: (windows.output_volts(spec),),
-        also=("light load", "supply"),
+        aliases=("light load", "supply"),
     ),
     _Method(
         "inductance", ("inductor",),
@@ -238,13 +244,13 @@ METHODS: tuple[_Method, ...] = (
         "ohms", ("inductor", "transformer", "fuse", "lamp"),
         "Ohms across the part; across each winding of a transformer, and between windings (open).",
         "A path; a winding near its stated resistance. Shorted turns do not show.",
-        "0.8 Ω", passive.continuity, also=("continuity", "resistance"),
+        "0.8 Ω", passive.continuity, aliases=("continuity", "resistance"),
     ),
     _Method(
         "frequency", ("crystal",),
         "In a test oscillator of its kind (series or parallel, its load capacitance), counter on the output.",
         "Its frequency inside the tolerance.",
-        "3.99985 MHz", passive.frequency, lambda spec: (windows.frequency(spec),), also=("counter",),
+        "3.99985 MHz", passive.frequency, lambda spec: (windows.frequency(spec),), aliases=("counter",),
     ),
     _Method(
         "known good board, memory soak", ("ic",),
@@ -253,7 +259,7 @@ METHODS: tuple[_Method, ...] = (
         " good one back, baseline again.",
         "No fault over the soak, and not hot.",
         "no fault in 2 h, or 01C0: wrote 00, read 04", digital.soak,
-        suits=_function("dram", "sram"), also=("memory soak", "soak"),
+        suits=_function("dram", "sram"), aliases=("memory soak", "soak"),
     ),
     _Method(
         "checksum", ("ic",),
@@ -267,13 +273,13 @@ METHODS: tuple[_Method, ...] = (
         ("ic", "transistor", "regulator", "crystal", "other", "switch", "connector", "socket"),
         "Known good board, same position, power off for each swap; baseline before and after.",
         "The board works as before, the part is not hot.",
-        "pass", digital.swapped, also=("swap", "socketed swap"),
+        "pass", digital.swapped, aliases=("swap", "socketed swap"),
     ),
     _Method(
         "ohms, supply to ground", ("ic",),
         "Out of its socket: ohms from each supply leg to its ground leg, both ways round.",
         "No short: well above 10 Ω. That comes before any good board; this does not show that it works.",
-        "12 k", passive.ohms_of_supply, also=("ohms", "supply to ground"),
+        "12 k", passive.ohms_of_supply, aliases=("ohms", "supply to ground"),
     ),
     _Method(
         "truth table", ("ic",),
@@ -281,7 +287,7 @@ METHODS: tuple[_Method, ...] = (
         "Every line matches.",
         "match", digital.swapped,
         suits=lambda spec: "family" in spec.known or spec.known.get("function") in _DECIDED_BY_INPUTS,
-        also=("logic test",),
+        aliases=("logic test",),
     ),
     _Method(
         PIN_ORDER, ("transistor", "regulator", "diode"),
@@ -290,7 +296,7 @@ METHODS: tuple[_Method, ...] = (
         "What the legs carry, left to right. It is kept on the whole lot; whether it works is not judged.",
         "E-B-C", semiconductors.pin_order,
         suits=lambda spec: spec.kind != "diode" or spec.known.get("function") in _NOT_ONE_JUNCTION,
-        also=("legs", "pinout", "test the legs"),
+        aliases=("legs", "pinout", "test the legs"),
     ),
 )  # fmt: skip
 
@@ -338,6 +344,6 @@ def _by_name(spec: Spec, method: str) -> _Method | None:
     """By its name or another that people use; failing that, by one that stands within what was written."""
     wanted = " ".join(method.lower().split())
     suited = list(_suited(spec))
-    exact = (each for each in suited if wanted == each.name.lower() or wanted in each.also)
-    within = (each for each in suited if any(name in wanted for name in (each.name.lower(), *each.also)))
+    exact = (each for each in suited if wanted == each.name.lower() or wanted in each.aliases)
+    within = (each for each in suited if any(name in wanted for name in (each.name.lower(), *each.aliases)))
     return next(exact, None) or next(within, None)
