@@ -12,7 +12,7 @@ import shutil
 import sqlite3
 import sys
 import tempfile
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator
 from contextlib import closing, contextmanager
 from datetime import date
 from pathlib import Path
@@ -47,16 +47,13 @@ def django_db_keepdb() -> bool:
 
 @pytest.fixture(scope="session")
 def migrated(request: pytest.FixtureRequest, django_db_modify_db_settings: None) -> Path | None:
-    """Where the migrated database is kept, copied to where the tests look for theirs; None where none is."""
+    """Where the migrated database is kept; None where none is."""
     from django.db import connection
 
     cache = getattr(request.config, "cache", None)
     if connection.vendor != "sqlite" or cache is None:
         return None
-    kept = Path(cache.mkdir("migrated")) / f"{_of_migrations()}.sqlite3"
-    if _rows(kept).exists():
-        shutil.copyfile(kept, connection.settings_dict["TEST"]["NAME"])
-    return kept
+    return Path(cache.mkdir("migrated")) / f"{_of_migrations()}.sqlite3"
 
 
 @pytest.fixture(scope="session")
@@ -67,25 +64,46 @@ def django_db_setup(request: pytest.FixtureRequest, migrated: Path | None) -> No
 
     from inventory import changes
 
-    if migrated and _rows(migrated).exists():
-        name = connection.settings_dict["TEST"]["NAME"]
+    if migrated is None:
+        request.getfixturevalue("django_db_setup")
+        return
+
+    def make() -> str:
+        request.getfixturevalue("django_db_setup")
+        _copy(connection.settings_dict["NAME"], unfinished(migrated))
+        with request.getfixturevalue("django_db_blocker").unblock():  # where none asks for it, it is not made
+            return connection.creation.serialize_db_to_string()
+
+    name = connection.settings_dict["TEST"]["NAME"]
+    if kept_or_made(migrated, Path(name), make):
         settings.DATABASES["default"]["NAME"] = connection.settings_dict["NAME"] = name
         connection._test_serialized_contents = _rows(migrated).read_text(encoding="utf-8")
         with request.getfixturevalue("django_db_blocker").unblock():
             changes.watch()
-        return
-    request.getfixturevalue("django_db_setup")
-    if migrated:
-        for old in migrated.parent.iterdir():
-            if not old.name.startswith(migrated.stem):
-                old.unlink(missing_ok=True)
-        made = migrated.with_suffix(f".{os.getpid()}")
-        _copy(connection.settings_dict["NAME"], made)
-        made.replace(migrated)
-        rows = migrated.with_suffix(f".{os.getpid()}")
-        with request.getfixturevalue("django_db_blocker").unblock():  # where none asks for it, it is not made
-            rows.write_text(connection.creation.serialize_db_to_string(), encoding="utf-8")
-        rows.replace(_rows(migrated))  # last: with it both are there
+
+
+def kept_or_made(kept: Path, own: Path, make: Callable[[], str]) -> bool:
+    """Copy the database that a run before kept to where this one has its own; whether there was one.
+
+    Else `make` makes both this run's own and `unfinished(kept)`, and answers the rows in it; that is kept for
+    the next.  Runs that begin at one moment wait for the first of them.
+    """
+    with _one_at_a_time(kept.parent.with_suffix(".lock")):
+        if _rows(kept).exists():
+            shutil.copyfile(kept, own)
+            return True
+        for old in kept.parent.iterdir():
+            old.unlink(missing_ok=True)
+        rows = make()
+        unfinished(kept).replace(kept)
+        unfinished(kept).write_text(rows, encoding="utf-8")
+        unfinished(kept).replace(_rows(kept))  # last: with it both are there
+        return False
+
+
+def unfinished(kept: Path) -> Path:
+    """What is to be kept, while it is being made."""
+    return kept.with_suffix(".unfinished")
 
 
 @pytest.fixture(scope="session")
