@@ -49,23 +49,31 @@ def is_begun() -> bool:
     return _holds(secret_key_path()) or (file is not None and _holds(file))
 
 
-def begin() -> bool:
+def begin(secret_key: str = "") -> bool:
     """Make the folder with its secret key, where there is none; whether that was so.
 
-    The database file is made here too: SQLite would make it readable by everybody.
+    `secret_key` is the one to begin with, where it comes out of a backup: whoever starts meanwhile reads
+    that one, and none that is drawn and then replaced.  The database file is made here too: SQLite would make
+    it readable by everybody.
     """
     fresh = not is_begun()
     home, key = Path(settings.HOME), secret_key_path()
     home.mkdir(mode=0o700, parents=True, exist_ok=True)
     if not os.environ.get("REHOME_SECRET_KEY"):
         with suppress(FileExistsError):
-            _write_new(key, settings.SECRET_KEY)
-        if _holds(key):  # a twin at the same moment may have been first
-            settings.SECRET_KEY = key.read_text().strip()
+            _write_new(key, secret_key or settings.SECRET_KEY)
+        heed_secret_key()  # a twin at the same moment may have been first
     if file := database_file():
         with suppress(FileExistsError):
             _write_new(file, "")
     return fresh
+
+
+def heed_secret_key() -> None:
+    """Go by the key that is kept: another process may have put it there since this one read the settings."""
+    key = secret_key_path()
+    if not os.environ.get("REHOME_SECRET_KEY") and _holds(key):
+        settings.SECRET_KEY = key.read_text().strip()
 
 
 def private(path: Path) -> None:
@@ -127,6 +135,7 @@ def check_secret_key() -> None:
             f"{key} is {'empty' if key.exists() else 'gone'}: put back the one you had (`restore` brings it "
             f"from a backup), or remove the file and run {settings.PROGRAM} migrate: all sign in again",
         )
+    heed_secret_key()
 
 
 def no_workshop() -> str:

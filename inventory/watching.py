@@ -102,6 +102,7 @@ def fit_to_serve(answer: Answer) -> Answer:
         installation.check_database_is_there()
         if time.monotonic() - looked_at > LOOK_AGAIN:
             installation.refuse_newer()
+            installation.heed_secret_key()  # a restore beside this server brings the key of the backup
             looked_at = time.monotonic()
         return answer(request)
 

@@ -106,6 +106,25 @@ def test_it_comes_back_exactly_on_another_machine(
     assert int(elsewhere.python(ids)) == last + 1, "an id that was given is never given again"
 
 
+def test_a_new_folder_has_the_key_of_the_backup_from_the_first(
+    demo: Installation, backup: Path, elsewhere: Installation
+) -> None:
+    """A server that starts while a backup is restored must not go by another."""
+    seen, done = set(), threading.Event()
+
+    def look() -> None:
+        while not done.is_set():
+            with suppress(OSError):
+                seen.add((elsewhere.home / "secret-key").read_text().strip())
+
+    looking = threading.Thread(target=look)
+    looking.start()
+    elsewhere.done("restore", str(backup))
+    done.set()
+    looking.join()
+    assert seen - {""} == {(demo.home / "secret-key").read_text().strip()}
+
+
 def test_it_moves_to_postgresql_and_back(
     demo: Installation, backup: Path, elsewhere: Installation, tmp_path: Path, postgres: str
 ) -> None:

@@ -158,3 +158,14 @@ def test_a_demo_that_came_in_while_another_waited_to_load_is_found(tmp_path: Pat
     bench.begin(demo=True)
     waited = "from repairs import demo\nwith demo.prepared(by=None): print('found')"
     assert bench.python(waited) == "found\n"
+
+
+def test_who_drew_a_key_before_there_was_one_goes_by_the_one_that_is_kept(
+    settings: Any, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """Its settings were read in an empty folder; meanwhile another process began the workshop."""
+    monkeypatch.delenv("REHOME_SECRET_KEY", raising=False)
+    settings.HOME, settings.SECRET_KEY = tmp_path, "drawn" * 10
+    (tmp_path / "secret-key").write_text("kept" * 10 + "\n")
+    installation.check_secret_key()
+    assert settings.SECRET_KEY == "kept" * 10

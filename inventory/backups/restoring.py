@@ -23,7 +23,14 @@ from inventory.backups import tables
 from inventory.backups.archive import Backup, BadBackup, opened
 from inventory.backups.dated import folder_of_before, stamp
 from inventory.backups.taking import KEPT_FILES, attachment_files, picture_files, write
-from inventory.installation import Unfit, begin, database_file, refuse_newer, secret_key_path
+from inventory.installation import (
+    Unfit,
+    begin,
+    database_file,
+    heed_secret_key,
+    refuse_newer,
+    secret_key_path,
+)
 from inventory.kept_files import write_whole
 
 
@@ -47,7 +54,7 @@ def restore(path: Path) -> Restored:
                 f"{path} was made by a newer Rehome ({backup.manifest['rehome']}, with {later[0]}): "
                 "update this one first"
             )
-        begin()
+        begin((backup.read("secret-key") or b"").decode().strip())
         kept = _kept_aside()
         file = database_file()
         if file is None:
@@ -205,8 +212,7 @@ def _put_files(backup: Backup) -> None:
         data = backup.read(name) or b""
         if data and (name != "secret-key" or not os.environ.get("REHOME_SECRET_KEY")):
             write_whole(Path(settings.HOME) / name, data)
-    if secret_key_path().exists() and not os.environ.get("REHOME_SECRET_KEY"):
-        settings.SECRET_KEY = secret_key_path().read_text().strip()
+    heed_secret_key()
 
 
 def _put_kept(backup: Backup, names: list[str], folder: Path, there: list[Path], ending: str) -> None:
