@@ -58,7 +58,7 @@ def test_pieces_are_asked_for_listed_answered_and_taken_back(capsys: pytest.Capt
     assert "merle is asked" in printed(capsys, *ask, "--pieces", "2")
     number = str(PieceAsk.objects.get().pk)
     assert "Mend the Tern" in printed(capsys, "asks", "--of", "merle")
-    [row] = json.loads(printed(capsys, "asks", "--json"))
+    [row] = json.loads(printed(capsys, "asks", "--json"))["results"]
     assert (row["owner"], row["quantity"], row["state"]) == ("merle", 2, "asked")
     for words, why in (
         (ask, "asked for it already|was asked for"), (("asks", "yes", number, "--by", "wren"), "is merle's"),

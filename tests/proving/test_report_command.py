@@ -83,7 +83,7 @@ def test_the_log_is_printed_and_written_into(job: Job, capsys: pytest.CaptureFix
     assert "refit the case" in answer
     assert "exception" in answer
     call_command("log", "Petrel, no light", "--json")
-    assert "smells of salt" in {line["text"] for line in json.loads(capsys.readouterr().out)}
+    assert "smells of salt" in {line["text"] for line in json.loads(capsys.readouterr().out)["results"]}
 
 
 def test_what_was_seen_before_on_the_design_is_printed(job: Job, capsys: pytest.CaptureFixture[str]) -> None:
@@ -97,7 +97,7 @@ def test_what_was_seen_before_on_the_design_is_printed(job: Job, capsys: pytest.
     call_command("seen_before", name, "smoke")
     assert "nothing like it" in capsys.readouterr().out
     call_command("seen_before", str(job.board.design.pk), "--json")
-    assert [each["cause"] for each in json.loads(capsys.readouterr().out)] == ["R1 open"]
+    assert [each["cause"] for each in json.loads(capsys.readouterr().out)["results"]] == ["R1 open"]
     with pytest.raises(CommandError, match="no design is named Gull; designs: "):
         call_command("seen_before", "Gull")
 

@@ -468,7 +468,7 @@ def test_what_others_saw_is_found_with_its_source_apart_from_ones_own(
     call_command("seen_before", "Dunlin")
     assert "Harbour radio club" in capsys.readouterr().out
     call_command("seen_before", "Dunlin", "--elsewhere", "--json")
-    assert len(json.loads(capsys.readouterr().out)) == 2
+    assert len(json.loads(capsys.readouterr().out)["results"]) == 2
     job = JobFactory(board=BoardFactory(design=design))
     page = sign_in("viewer").get(f"/jobs/{job.pk}/log/").content.decode()
     assert "Seen by other workshops" in page

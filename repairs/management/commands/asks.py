@@ -83,7 +83,7 @@ class Command(Readable):
         if (owner := person_named(options["of"])) is not None:
             rows = rows.filter(owner=owner)
         if options["json"]:
-            self.print_json(PieceAskSerializer(rows, many=True).data)
+            self.print_json({"results": PieceAskSerializer(rows, many=True).data})
             return
         table = [
             (

@@ -1,12 +1,11 @@
 """`manage.py log`: a job's bench log; read it, or write a line into it."""
 
-import json
 from typing import Any
 
 from django.core.management.base import CommandError, CommandParser
 from django.utils import timezone
 
-from inventory.management.helped import Helped
+from inventory.management.readable import Readable
 from inventory.tables import show, stream_of
 from repairs import benchlog
 from repairs.answers.log_lines import lines_as_json
@@ -16,7 +15,7 @@ from repairs.models import Job
 from repairs.proving_models import BenchEntry
 
 
-class Command(Helped):
+class Command(Readable):
     help = (
         "Show what happened to a job, oldest first; or write a note, or a thing to do, into its log.\n\n"
         "Examples:\n"
@@ -43,7 +42,7 @@ class Command(Helped):
             raise CommandError("--by goes with --note or --task")
         lines = benchlog.time_line(job)
         if options["json"]:
-            self.stdout.write(json.dumps(lines_as_json(lines, None)))
+            self.print_json({"results": lines_as_json(lines, None)})
             return
         rows = [
             (

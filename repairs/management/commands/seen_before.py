@@ -1,12 +1,11 @@
 """`manage.py seen_before`: what was wrong with boards of a design before, and what it was."""
 
-import json
 from typing import Any
 
 from django.core.management.base import CommandParser
 from django.utils import timezone
 
-from inventory.management.helped import Helped
+from inventory.management.readable import Readable
 from inventory.models import Design
 from inventory.tables import show, stream_of
 from repairs import benchlog
@@ -14,7 +13,7 @@ from repairs.api.benchlog import SeenBeforeSerializer, SeenElsewhereSerializer
 from repairs.management.named import row_named
 
 
-class Command(Helped):
+class Command(Readable):
     help = (
         "Show the closed jobs on boards of a design, whatever its revision, with symptom and cause, newest\n"
         "first; with words, those in which each of them stands.  What other workshops saw, by the files of\n"
@@ -38,7 +37,7 @@ class Command(Helped):
         if options["json"]:
             asked = SeenElsewhereSerializer(theirs, many=True) if options["elsewhere"] else None
             answer = asked or SeenBeforeSerializer(found, many=True)
-            self.stdout.write(json.dumps(answer.data))
+            self.print_json({"results": answer.data})
             return
         rows = [
             (

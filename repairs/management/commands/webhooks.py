@@ -97,7 +97,7 @@ class Command(Readable):
         if options["json"]:
             from repairs.api.webhooks import WebhookSerializer
 
-            self.print_json(WebhookSerializer(hooks, many=True).data)
+            self.print_json({"results": WebhookSerializer(hooks, many=True).data})
             return
         rows = [
             (
