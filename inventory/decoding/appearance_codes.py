@@ -157,7 +157,7 @@ def _resistor(spec: Spec, value: int) -> Iterator[PrintedCode]:
                 place = f"{E96.index(figures) + 1:02d}"
                 yield PrintedCode(f"{place}{power}", "EIA-96", ("value",), "on small 1 % chips")
                 if power in _EIA96_OTHERS:
-                    note = "rarer letter; popular tables swap R and S" if power in "XY" else "rarer letter"
+                    note = "rarer letter; some tables swap R and S" if power in "XY" else "rarer letter"
                     yield PrintedCode(f"{place}{_EIA96_OTHERS[power]}", "EIA-96", ("value",), note)
     milli, rest = divmod(value, OHM // 1000)
     if not rest and 0 < milli < 1000:

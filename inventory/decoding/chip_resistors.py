@@ -46,22 +46,22 @@ PRINTED_CODE = Notation(
 )
 
 EIA96_MULTIPLIER: dict[str, tuple[tuple[int, float, str], ...]] = {
-    # letter: (µΩ per unit of the three figures, weight, caution), the IEC pairing first
+    # letter: (µΩ per unit of the three figures, weight, caution); of two pairings of S and R each is offered
     "Z": ((OHM // 1000, 0.2, ""),),
     "Y": ((OHM // 100, 0.7, ""),),
     "X": ((OHM // 10, 1.0, ""),),
     "S": (
-        (OHM // 100, 0.1, "S is x0.01 by IEC 60062, x0.1 in popular tables"),
-        (OHM // 10, 0.03, "popular tables, not IEC"),
+        (OHM // 100, 0.1, "S is x0.01 in some tables, x0.1 in others: measure"),
+        (OHM // 10, 0.03, "the other pairing of S and R: measure"),
     ),
     "R": (
-        (OHM // 10, 0.1, "R is x0.1 by IEC 60062, x0.01 in popular tables"),
-        (OHM // 100, 0.03, "popular tables, not IEC"),
+        (OHM // 10, 0.1, "R is x0.1 in some tables, x0.01 in others: measure"),
+        (OHM // 100, 0.03, "the other pairing of S and R: measure"),
     ),
     "A": ((OHM, 1.0, ""),),
     "B": ((OHM * 10, 1.0, ""),),
     "H": (
-        (OHM * 10, 0.3, "H is x10 by IEC 60062, 10^7 in one maker's sheet"),
+        (OHM * 10, 0.3, "H is x10 in most tables, 10^7 in one maker's sheet"),
         (OHM * 10**7, 0.002, "one maker's sheet"),
     ),
     "C": ((OHM * 100, 1.0, ""),),

@@ -244,7 +244,7 @@ def test_an_electrolytic_is_not_offered_a_picofarad_code() -> None:
 
 
 def test_a_tantalum_shows_its_voltage_letter_and_bead_colours() -> None:
-    """NOTES.md 7: bead spot code in µF; voltage letters of chip tantalums from memory."""
+    """Bead spot code in µF (Suntan); voltage letters of chip tantalums: Panasonic TEH data sheet."""
     shown = wanted("capacitor", "10µ", volts=16, dielectric="tantalum")
     assert "106C" in [code.text for code in shown.codes]
     assert {row.scheme for row in shown.rows} == {"tantalum bead", "dipped tantalum"}

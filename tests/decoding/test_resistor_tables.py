@@ -117,11 +117,11 @@ def test_every_row_of_the_eia_96_table(row: dict[str, str]) -> None:
         assert expected in values(answer.readings, "resistor"), row["source"]
 
 
-def test_the_iec_pairing_of_s_and_r_goes_before_the_popular_one() -> None:
+def test_both_pairings_of_s_and_r_are_offered_in_order() -> None:
     # Two pairings are met, and no standard or data sheet at hand settles it (common practice, no source).
-    for marking, iec, popular in (("66S", "4.75", "47.5"), ("14R", "13.7", "1.37")):
+    for marking, first, second in (("66S", "4.75", "47.5"), ("14R", "13.7", "1.37")):
         found = values(read(marking, kind="resistor", body="chip").readings, "resistor")
-        assert found.index(units("resistor", iec)) < found.index(units("resistor", popular))
+        assert found.index(units("resistor", first)) < found.index(units("resistor", second))
 
 
 SERIES = {"E3": E6[::2], "E6": E6, "E12": E12, "E24": E24, "E48": E96[::2], "E96": E96, "E192": E192}

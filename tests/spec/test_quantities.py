@@ -195,7 +195,7 @@ def test_a_frequency_is_read_as_written(text: str, hertz: str) -> None:
         ("resistor", "1m", {"R001", "1M"}),
         ("resistor", "4m7", {"R0047", "4M7"}),
         ("resistor", "1E3", {"1k", "1R3"}),
-        # NOTES 4: 100 is 10 pF, 100 pF or, on a can, 100 µF; and answers count in farads
+        # 100 is 10 pF, 100 pF or, on a can, 100 µF; and answers count in farads
         ("capacitor", "100", {"100F", "100µ", "100p", "10p"}),
         ("capacitor", "104", {"104F", "104µ", "104p", "100n"}),
         ("capacitor", "47", {"47F", "47µ", "47p"}),
@@ -205,7 +205,7 @@ def test_a_frequency_is_read_as_written(text: str, hertz: str) -> None:
         # mF: micro on old parts, milli today (common practice, no source)
         ("capacitor", "10mF", {"10000µ", "10µ"}),
         ("capacitor", "100 MF", {"100000µ", "100µ"}),
-        # NOTES 3: K is kilo, 10 % or x1000 pF; M is micro or 20 %
+        # K is kilo, 10 % or x1000 pF; M is micro or 20 %
         ("capacitor", "22K", {"22n", "22p"}),
         ("capacitor", "104K", {"104n", "104p", "100n"}),
         ("capacitor", "10M", {"10µ", "10p"}),
