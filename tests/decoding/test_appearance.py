@@ -282,7 +282,7 @@ def test_nothing_known_is_reported_and_not_guessed() -> None:
 
 
 def test_neighbours_name_what_else_it_may_be() -> None:
-    """practice.md section 4: red and orange are confused, and one colour step in the multiplier is x10."""
+    """Common practice, no source: red and orange are confused; a step in the multiplier is x10."""
     seen = {(each.seen, each.text) for each in wanted("resistor", "4k7", tolerance_percent=5).neighbours}
     assert ("yellow-violet-orange-gold", "47k") in seen
     assert ("orange-violet-red-gold", "3k7") not in seen, "3k7 is made by nobody"
@@ -295,7 +295,7 @@ def test_a_part_that_reads_both_ways_names_the_other_end() -> None:
 
 
 def test_a_capacitors_100_may_be_10_or_100_picofarads() -> None:
-    """practice.md section 4: 100 is 10 pF or 100."""
+    """Common practice, no source: 100 is 10 pF or 100."""
     assert any(each.seen == "100" and each.text == "100p" for each in wanted("capacitor", "10p").neighbours)
 
 

@@ -57,7 +57,7 @@ def test_upside_down_figures(up: str, over: str) -> None:
 
 @pytest.mark.parametrize(("marking", "other"), [("68", "89"), ("98", "86"), ("108", "801"), ("681", "189")])
 def test_a_part_read_upside_down_keeps_both_readings(marking: str, other: str) -> None:
-    # practice.md section 4.
+    # Common practice, no source.
     one_way = {(each.kind, each.value) for each in read(marking, kind="capacitor").readings if each.value}
     turned_over = read(other, kind="capacitor").readings
     assert one_way & {
@@ -69,7 +69,7 @@ def test_a_part_read_upside_down_keeps_both_readings(marking: str, other: str) -
     "pair", ["0O", "0D", "0Q", "1I", "17", "2Z", "5S", "68", "6B", "6G", "38", "4A", "KX", "CG"]
 )
 def test_confusable_characters(pair: str) -> None:
-    # practice.md section 4.
+    # Common practice, no source.
     assert pair[1] in CONFUSED[pair[0]]
     assert pair[0] in CONFUSED[pair[1]]
 

@@ -5,7 +5,7 @@ Sources, by short name:
 - JIS: Renesas, What are diodes and transistors (the naming rules of JEITA), and Toshiba, part numbers of
   EIAJ-registered transistors; JIS C 7012 itself from memory.
 - 7400 list, DRAM list and speeds: makers' data books, from memory.
-- practice.md and the reference tables of the project.
+- What is met on boards: common practice, no source.
 
 One file, since the systems are told apart by each other's numbers.
 """
@@ -135,7 +135,7 @@ def test_a_4011_behind_a_one_is_only_read_where_that_maker_prints_it() -> None:
 
 
 def test_7430_alone_is_a_type_that_may_be_a_date() -> None:
-    """practice.md section 4: 7430 is a type or week 30 of 1974; prefix, suffix, neighbours tell."""
+    """7430 is a type or week 30 of 1974; prefix, suffix, neighbours tell."""
     reading = best("7430")
     assert reading.number == "7430"
     assert any("1974 week 30" in caution for caution in reading.cautions)
@@ -223,7 +223,7 @@ def test_a_speed_that_two_conventions_read_differently_gives_both() -> None:
 
 
 def test_three_rail_memory_says_its_rails_and_its_danger() -> None:
-    """practice.md section 5: three-rail DRAM is destroyed without its negative rail."""
+    """Three-rail DRAM is destroyed without its negative rail."""
     reading = best("MK4116-3")
     assert reading.traits["rails"] == ["12", "5", "-5"]
     assert any("negative rail" in caution for caution in reading.cautions)
@@ -241,7 +241,7 @@ def test_the_texas_2716_is_the_three_rail_one() -> None:
     [("TMS4532-20NL4", "4"), ("TMS4532-20NL3", "3"), ("MSM3732H-20", "h"), ("MSM3732L", "l")],
 )
 def test_a_half_good_memory_says_which_half_works(marking: str, half: str) -> None:
-    """DRAM list: 3732 (Oki) and 4532 (Texas) hold 32K; practice.md: same make, same half in a bank."""
+    """DRAM list: 3732 (Oki) and 4532 (Texas) hold 32K; same make, same half in a bank."""
     reading = best(marking)
     assert reading.traits["organisation"] == "32Kx1"
     assert reading.traits["half"] == half
