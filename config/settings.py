@@ -117,7 +117,7 @@ MIDDLEWARE = [
     "inventory.watching.fit_to_serve",
     "django.middleware.security.SecurityMiddleware",
     "inventory.pages.policy.content_security_policy",
-    "whitenoise.middleware.WhiteNoiseMiddleware",
+    "config.static_files.CompressedStatic",
     "django.contrib.sessions.middleware.SessionMiddleware",
     "django.middleware.common.CommonMiddleware",
     "django.middleware.csrf.CsrfViewMiddleware",

@@ -1,11 +1,16 @@
-"""Static files addressed by what is in them, so that a browser keeps each and yet never shows an old one."""
+"""Static files: addressed by what is in them, so that a browser keeps each and never shows an old one; and compressed."""
 
 from functools import cache
 from hashlib import sha256
 from pathlib import Path
+from typing import Any
 
 from django.contrib.staticfiles import finders
 from django.contrib.staticfiles.storage import StaticFilesStorage
+from django.http import HttpRequest, HttpResponse
+from django.utils.cache import patch_vary_headers
+from whitenoise.compress import Compressor
+from whitenoise.middleware import WhiteNoiseMiddleware
 
 
 class AddressedByContent(StaticFilesStorage):
@@ -15,6 +20,34 @@ class AddressedByContent(StaticFilesStorage):
         address = super().url(name)
         version = _version(name) if name else ""
         return f"{address}?v={version}" if version else address
+
+
+class CompressedStatic(WhiteNoiseMiddleware):  # type: ignore[misc]
+    """WhiteNoise, with text packed at the first asking: its own variants would be files beside those of packages."""
+
+    @staticmethod
+    def serve(static_file: Any, request: HttpRequest) -> HttpResponse:
+        answer: Any = WhiteNoiseMiddleware.serve(static_file, request)
+        *_packed_ones, (_encoding, path, _headers) = static_file.alternatives
+        if answer.status_code != 200 or "Content-Encoding" in answer or not _text.should_compress(path):
+            return answer  # type: ignore[no-any-return]
+        patch_vary_headers(answer, ("Accept-Encoding",))
+        if "gzip" not in request.headers.get("Accept-Encoding", ""):
+            return answer  # type: ignore[no-any-return]
+        answer.close()
+        packed = _packed(path, Path(path).stat().st_mtime_ns)
+        del answer["ETag"]  # it is that of the file as it lies there; Last-Modified holds for both
+        headers = {**dict(answer.items()), "Content-Encoding": "gzip", "Content-Length": str(len(packed))}
+        return HttpResponse(packed if request.method == "GET" else b"", headers=headers)
+
+
+_text = Compressor(quiet=True)
+"""Knows which names are of files that are packed already."""
+
+
+@cache
+def _packed(path: str, _written_at: int) -> bytes:
+    return Compressor.compress_gzip(Path(path).read_bytes())  # type: ignore[no-any-return]
 
 
 @cache

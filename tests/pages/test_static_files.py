@@ -1,34 +1,51 @@
-"""Static files: a browser keeps each as long as it likes, and a changed one has another address."""
+"""Styles, scripts and drawings come packed to whoever takes them so (RFC 9110, 8.4 and 12.5.3)."""
 
-import re
-from pathlib import Path
+import gzip
 
 import pytest
-from django.contrib.staticfiles import finders
+from django.templatetags.static import static
 from django.test import Client
 
-from config import static_files
 
 pytestmark = pytest.mark.django_db
 
 
-def test_every_file_of_a_page_is_addressed_by_what_is_in_it_and_kept(client: Client) -> None:
-    page = client.get("/sign-in/", REMOTE_ADDR="192.0.2.1").content.decode()
-    addresses = re.findall(r'"(/static/[^"]+)"', page)
-    assert addresses
-    for address in addresses:
-        assert re.search(r"\?v=[0-9a-f]{8}$", address), address
-        answer = client.get(address)
-        assert answer.status_code == 200
-        assert "max-age=2592000" in answer.headers["Cache-Control"]
+def fetched(client: Client, name: str, **headers: str) -> tuple[object, bytes]:
+    answer = client.get(static(name).partition("?")[0], headers=headers)
+    assert answer.status_code == 200
+    return answer, answer.getvalue()
 
 
-def test_another_content_has_another_address(monkeypatch: pytest.MonkeyPatch, tmp_path: Path) -> None:
-    kept, addresses = tmp_path / "bench.css", []
-    monkeypatch.setattr(finders, "find", lambda name: str(kept))
-    for content in ("body { }", "body { color: red }"):
-        kept.write_text(content)
-        static_files._version.cache_clear()
-        addresses.append(static_files.AddressedByContent().url("bench/bench.css"))
-    static_files._version.cache_clear()
-    assert len(set(addresses)) == 2
+@pytest.mark.parametrize("name", ["bench/bench.css", "bench/typed.js", "bench/parts.svg"])
+def test_text_comes_packed_and_is_the_same(client: Client, name: str) -> None:
+    plain, whole = fetched(client, name)
+    packed, came = fetched(client, name, accept_encoding="br, gzip")
+    assert "Content-Encoding" not in plain
+    assert packed["Content-Encoding"] == "gzip"
+    assert gzip.decompress(came) == whole
+    assert int(packed["Content-Length"]) == len(came) < len(whole) / 2
+    for answer in (plain, packed):
+        assert "Accept-Encoding" in answer["Vary"]
+        assert "max-age=" in answer["Cache-Control"]
+    assert packed["Content-Type"] == plain["Content-Type"]
+    head = client.head(static(name).partition("?")[0], headers={"accept_encoding": "gzip"})
+    assert (head["Content-Length"], head.getvalue()) == (packed["Content-Length"], b"")
+
+
+def test_what_a_browser_has_is_not_sent_again(client: Client) -> None:
+    address = static("bench/bench.css").partition("?")[0]
+    packed, _came = fetched(client, "bench/bench.css", accept_encoding="gzip")
+    again = client.get(
+        address, headers={"accept_encoding": "gzip", "if_modified_since": packed["Last-Modified"]}
+    )
+    assert (again.status_code, again.getvalue()) == (304, b"")
+
+
+def test_a_picture_is_packed_by_itself_and_a_part_of_a_file_comes_as_it_lies(client: Client) -> None:
+    picture, _came = fetched(client, "bench/icon-512.png", accept_encoding="gzip")
+    assert "Content-Encoding" not in picture
+    address = static("bench/bench.css").partition("?")[0]
+    part = client.get(address, headers={"accept_encoding": "gzip", "range": "bytes=0-9"})
+    assert part.status_code == 206
+    assert "Content-Encoding" not in part
+    assert len(part.getvalue()) == 10
