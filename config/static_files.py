@@ -1,4 +1,4 @@
-"""Static files: addressed by what is in them, so that a browser keeps each and never shows an old one; and compressed."""
+"""Static files, packed; addressed by what is in them: a browser keeps each and never shows an old one."""
 
 from functools import cache
 from hashlib import sha256
@@ -23,7 +23,7 @@ class AddressedByContent(StaticFilesStorage):
 
 
 class CompressedStatic(WhiteNoiseMiddleware):  # type: ignore[misc]
-    """WhiteNoise, with text packed at the first asking: its own variants would be files beside those of packages."""
+    """WhiteNoise, with text packed at the first asking: what it looks for would lie beside packages."""
 
     @staticmethod
     def serve(static_file: Any, request: HttpRequest) -> HttpResponse:

@@ -3,9 +3,11 @@
 A form becomes the very data that the API takes; `designing.change_facts` refuses what cannot be read.
 """
 
+import json
 import re
 from collections.abc import Callable, Mapping
 from decimal import Decimal, InvalidOperation
+from hashlib import sha256
 from itertools import zip_longest
 from typing import Any
 
@@ -67,9 +69,7 @@ def _changed(request: HttpRequest, design: Design) -> str:
     if sort not in _READERS:
         raise Refused(Code.REQUIRED, "Say what is changed: hazards, rails, banks or links.")
     entries = list(getattr(design, sort))
-    at = number(request, "at", len(entries))
-    if at > len(entries):
-        raise Refused(Code.STALE, "It is not there any more: look at the page again.")
+    at = _still_at(request, entries)
     if form.get("what") == "remove":
         gone = entries.pop(at) if at < len(entries) else {}
         done = f"{gone.get('name', '')} taken out."
@@ -80,6 +80,33 @@ def _changed(request: HttpRequest, design: Design) -> str:
         done = f"{entry['name']} is kept."
     designing.change_facts(design, **{sort: entries})
     return done
+
+
+def _still_at(request: HttpRequest, entries: list[Entry]) -> int:
+    """Where the entry of the form is now.  Refused (`stale`) where somebody changed it or took it out."""
+    at, seen = number(request, "at", len(entries)), request.POST.get("seen", "")
+    if not seen:
+        return min(at, len(entries))
+    marks = [_mark(each) for each in entries]
+    if at < len(entries) and marks[at] == seen:
+        return at
+    if seen in marks:  # what stood before it was taken out, or more was added
+        return marks.index(seen)
+    if at < len(entries):
+        now = ", ".join(
+            f"{name} {_listed(value)}" for name, value in entries[at].items() if value and name in _SAID
+        )
+        raise Refused(Code.STALE, f"It was changed since you opened it: {now}. Save again if yours is right.")
+    raise Refused(Code.STALE, "It was taken out since you opened it. What you typed stands in a new one.")
+
+
+_SAID = ("name", "nominal", "low", "high", "refs", "counts", "purpose", "settings", "at", "note")
+"""Of an entry, what names it to who wrote it too."""
+
+
+def _mark(entry: Entry) -> str:
+    """Tells whether an entry is still as it was."""
+    return sha256(json.dumps(entry, sort_keys=True).encode()).hexdigest()[:16]
 
 
 def _text(form: Form, name: str) -> str:
@@ -221,7 +248,8 @@ def _shown(
 ) -> list[dict[str, Any]]:
     """The entries as their forms show them, and an empty one for the next; a refused one as it was typed."""
     shown: list[dict[str, Any]] = [
-        {"at": at, "entry": fields(entry), "open": False} for at, entry in enumerate(entries)
+        {"at": at, "entry": fields(entry), "open": False, "mark": _mark(entry)}
+        for at, entry in enumerate(entries)
     ]
     shown.append({"at": len(entries), "entry": {}, "open": False, "new": True})
     if typed.get("sort") == sort:

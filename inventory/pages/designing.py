@@ -12,7 +12,9 @@ from inventory import designing
 from inventory.ledger import Refused
 from inventory.models import Design, Position
 from inventory.pages.frame import change_or_show, notify, number, page, typed_part, words
+from inventory.pages.meanwhile import Meanwhile
 from inventory.pages.once import once
+from inventory.part_lines import with_unsaid
 from inventory.refs import split_ref, write_refs
 from inventory.refusals import Code
 from inventory.roles import BENCH, may_act_as
@@ -123,13 +125,33 @@ def _changed(request: HttpRequest, design: Design) -> str:
     position = design.positions.select_related("spec").filter(ref=ref).first()
     if position is None:
         raise Refused(Code.UNKNOWN_POSITION, f"{design} has no position {ref}.")
-    spec = position.spec.spec
-    if words(request, "line", 400) != position.spec.text:
-        spec = typed_part(request, "line", kind=spec.kind, place=ref)
-    designing.change(
-        design, ref, spec, socketed=bool(request.POST.get("socketed")), note=words(request, "note", 400)
-    )
+    form = Meanwhile(request.POST, _as_shown(position), ticks=["socketed"])
+    if form.crossed:
+        stands = ", ".join(_said(position, name) for name in form.crossed)
+        request.POST = form.to_show_again()  # type: ignore[assignment]
+        detail = f"{ref} was changed since you opened it: {stands}. Save again if yours is right."
+        raise Refused(Code.STALE, detail, version=design.version)
+    spec, touched = position.spec.spec, form.touched
+    if "line" in touched:
+        spec = with_unsaid(spec, typed_part(request, "line", kind=spec.kind, place=ref))
+    socketed = bool(request.POST.get("socketed")) if "socketed" in touched else position.socketed
+    note = words(request, "note", 400) if "note" in touched else position.note
+    designing.change(design, ref, spec, socketed=socketed, note=note)
     return f"{ref} is {spec.text}."
+
+
+def _as_shown(position: Position) -> dict[str, str]:
+    """What the form of a position says under `seen`, in its order."""
+    return {"line": position.spec.text, "note": position.note, "socketed": "1" if position.socketed else ""}
+
+
+def _said(position: Position, name: str) -> str:
+    """What stands there now, in words."""
+    return {
+        "line": position.spec.text,
+        "note": f"note: {position.note}" if position.note else "no note",
+        "socketed": "in a socket" if position.socketed else "not in a socket",
+    }[name]
 
 
 @page("POST")

@@ -12,6 +12,7 @@ from django.urls import reverse
 from inventory.models import Place
 from inventory.pages.drawers import KEPT, storage
 from inventory.pages.frame import notify, page
+from inventory.pages.picking import PickedField
 from inventory.places import DEEPEST, SEPARATOR, PlaceLoop, names_of_row, paths, put_within
 from inventory.roles import OWNER
 
@@ -20,6 +21,8 @@ MADE_HERE = (*KEPT, Place.Type.PERSON)
 
 class PlaceForm(forms.ModelForm):  # type: ignore[type-arg]
     """What stands on it, what it is and what it is inside; a new one may be a row, `A1-A12`."""
+
+    within = PickedField(Place.objects.all(), of="drawers")
 
     class Meta:
         model = Place

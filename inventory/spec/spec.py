@@ -122,7 +122,7 @@ class Spec:
     @cached_property
     def key(self) -> str:
         """Canonical JSON text of everything set: equal for equal Specs."""
-        members = {name: value for name in FIELDS if _is_set(value := self.__dict__[name])}
+        members = {name: value for name in FIELDS if is_set(value := self.__dict__[name])}
         return json.dumps(members, sort_keys=True, separators=(",", ":"), ensure_ascii=False, default=plain)
 
     @cached_property
@@ -131,7 +131,7 @@ class Spec:
         same = KINDS[self.kind].same_figure
         facts = {name: typed_trait(self.kind, name, kept) for name, kept in self.traits.items()}
         facts = {same.get(name, name): fact for name, fact in facts.items()}
-        own = {name: value for name in FIELDS if name != "traits" and _is_set(value := self.__dict__[name])}
+        own = {name: value for name in FIELDS if name != "traits" and is_set(value := self.__dict__[name])}
         return facts | own
 
     @cached_property
@@ -173,5 +173,5 @@ def _facts_of_type(kind: str, number: str, package: str) -> Mapping[str, Any]:
     return typed
 
 
-def _is_set(value: object) -> bool:
+def is_set(value: object) -> bool:
     return value is not None and value != "" and value != {}

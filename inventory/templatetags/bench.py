@@ -152,11 +152,13 @@ def pick(
     none: str = "",
     needed: bool = False,
     of: object = "",
+    without: object = None,
 ) -> dict[str, object]:
     """The field `name` by which one of `rows` is picked: pairs of number and text, or what has a name.
 
     Of many it is a box with completion; the numbers and texts stand on the page once for all its boxes.
-    `at` and `of` are its id, `none` stands where nothing is picked, unless one is `needed`.
+    `at` and `of` are its id, `none` stands where nothing is picked, unless one is `needed`; of a few,
+    `without` is left out.
     """
     pairs = [(str(row[0]), row[1]) if isinstance(row, tuple) else (str(row.pk), row.name) for row in rows]
     chosen = str(getattr(chosen, "pk", chosen) or "").partition(" · ")[0]
@@ -167,7 +169,9 @@ def pick(
         there.add(id(rows))
     texts = dict(pairs)
     return {
-        "name": name, "at": f"{at}{of}", "rows": pairs, "chosen": chosen, "none": none, "needed": needed,
+        "name": name, "at": f"{at}{of}",
+        "rows": [each for each in pairs if not few or each[0] != str(without)],
+        "chosen": chosen, "none": none, "needed": needed,
         "few": few, "first": first, "list_id": f"list-{id(rows)}",
         "stands": f"{chosen} · {texts[chosen]}" if chosen in texts else "",
     }  # fmt: skip

@@ -391,7 +391,7 @@ def remove(request: HttpRequest, pk: int) -> HttpResponse:
 
 def _off_to(request: HttpRequest, condition: str) -> Place | None:
     """Where the person put it; None for the tray of failed parts."""
-    if request.POST.get("to") == "scrap":
+    if request.POST.get("to", "").partition(" · ")[0] == "scrap":
         return Place.scrap()
     if number(request, "to"):
         return get_object_or_404(Place, pk=number(request, "to"))
@@ -408,8 +408,9 @@ def sound_tray(request: HttpRequest) -> int:
 
 def taking_off_form(request: HttpRequest, where: Mapping[int, str]) -> dict[str, object]:
     """What the form asks for a piece that comes off."""
+    sound = where.get(sound_tray(request), "")
     return {
         "how": taking_off.HOW,
-        "storage": storage(where),
-        "tray": where.get(sound_tray(request), ""),
+        "places": [("scrap", "Scrap"), *storage(where)],
+        "otherwise": f"The failed tray; what is sound, {sound}" if sound else "The failed tray",
     }

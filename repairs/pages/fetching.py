@@ -12,6 +12,7 @@ from inventory import ledger
 from inventory.ledger import Refused
 from inventory.models import Board, Holding
 from inventory.pages.frame import number, page
+from inventory.pages.picking import boards_to_pick
 from inventory.places import paths
 from inventory.refs import write_refs
 from inventory.whole_numbers import whole_numbers
@@ -101,7 +102,7 @@ def compare(request: HttpRequest, pk: int) -> HttpResponse:
         boards = boards.exclude(pk=this.board.pk)
     asked = number(request, "from")
     donor = get_object_or_404(Board.objects.select_related("design", "place"), pk=asked) if asked else None
-    context: dict[str, object] = {"job": this, "boards": boards.order_by("name"), "donor": donor}
+    context: dict[str, object] = {"job": this, "boards": boards_to_pick(boards), "donor": donor}
     if donor is not None:
         try:
             answer = transfer_plan(this, donor)

@@ -7,6 +7,7 @@ from inventory.ledger import Refused
 from inventory.models import Board, Lot
 from inventory.pages.frame import notify, number, page, who, words
 from inventory.pages.once import once
+from inventory.pages.picking import boards_to_pick
 from inventory.refusals import Code
 from repairs import image_checksums
 from repairs.models import Trial
@@ -36,7 +37,7 @@ def checksum(request: HttpRequest, pk: int) -> HttpResponse:
         "wrong": wrong,
         "typed": request.POST,
         "largest": LARGEST // 2**20,
-        "boards": Board.objects.filter(purpose=Board.Purpose.WORKING).order_by("name"),
+        "boards": boards_to_pick(Board.objects.filter(purpose=Board.Purpose.WORKING)),
     }
     return render(request, "bench/checksum.html", context, status=409 if wrong else 200)
 

@@ -16,6 +16,7 @@ from inventory.models import Board, Holding
 from inventory.ownership import owned_by, who_may_own
 from inventory.pages.frame import back, notify, number, page, who, words
 from inventory.pages.once import once
+from inventory.pages.picking import PickedField, boards_to_pick
 from inventory.pictures import photos
 from inventory.refs import UnreadableRefs, parse_refs, split_ref, write_refs
 from inventory.roles import BENCH, may_act_as
@@ -44,6 +45,8 @@ TAKEN = {"name": {"unique": "There is a job of that name already: call this one 
 
 class _AnyJobForm(forms.ModelForm):  # type: ignore[type-arg]
     """Whose a job is is asked only where several do the work: at a bench of one nobody sees it."""
+
+    board = PickedField(Board.objects.all(), of="boards")
 
     def __init__(self, *args: Any, **named: Any) -> None:
         super().__init__(*args, **named)
@@ -102,7 +105,7 @@ def jobs(request: HttpRequest) -> HttpResponse:
     return render(
         request,
         "bench/jobs.html",
-        {"owner": owner, "page": of_page, "form": form, "boards": Board.objects.order_by("name")},
+        {"owner": owner, "page": of_page, "form": form, "boards": boards_to_pick(Board.objects.all())},
         status=400 if form.errors else 200,
     )
 
@@ -214,7 +217,7 @@ def change(request: HttpRequest, pk: int) -> HttpResponse:
         else:
             notify(request, f"{this.name} is changed.")
             return redirect("job", pk)
-    context = {"form": form, "job": Job.objects.get(pk=pk), "boards": Board.objects.order_by("name")}
+    context = {"form": form, "job": Job.objects.get(pk=pk), "boards": boards_to_pick(Board.objects.all())}
     return render(request, "bench/job-change.html", context, status=400 if form.errors else 200)
 
 

@@ -4,7 +4,7 @@ from typing import Any
 
 from django import forms
 from django.core.paginator import Paginator
-from django.db.models import Case, IntegerField, Value, When
+from django.db.models import QuerySet
 from django.http import HttpRequest, HttpResponse
 from django.shortcuts import get_object_or_404, redirect, render
 
@@ -14,6 +14,8 @@ from inventory.models import Board, Design, Place
 from inventory.ownership import owned_by
 from inventory.pages.frame import notify, number, page, who, words
 from inventory.pages.once import once
+from inventory.pages.picking import PickedField, designs_to_pick
+from inventory.places import walking
 from inventory.roles import BENCH, may_act_as
 
 ON_A_PAGE = 60
@@ -32,7 +34,7 @@ WORK_FIRST = (
 
 class BoardForm(forms.Form):
     name = forms.CharField(max_length=120)
-    design = forms.ModelChoiceField(Design.objects.order_by("name", "revision"), required=False)
+    design = PickedField(Design.objects.all(), of="designs")
     purpose = forms.ChoiceField(choices=PURPOSES)
     note = forms.CharField(required=False, max_length=NOTE)
     surveyed = forms.BooleanField(required=False)
@@ -67,17 +69,28 @@ def boards(request: HttpRequest) -> HttpResponse:
         made = registry.register(by=who(request), **form.cleaned_data)
         notify(request, f"{made.name} is registered.")
         return redirect("board", made.pk)
-    line = Case(
-        *(When(purpose=purpose, then=Value(at)) for at, purpose in enumerate(WORK_FIRST)),
-        output_field=IntegerField(),
-    )
-    known = Board.objects.select_related("design", "owner").order_by(line, "name")
+    known = Board.objects.all()
     owner = words(request, "owner", 150)
     if owner:
         known = owned_by(known, owner, who(request))
-    of_page = Paginator(known, ON_A_PAGE).get_page(number(request, "page", 1))
-    shown = {"owner": owner, "page": of_page, "may_write": may_act_as(request.user, BENCH), **_form(form)}
+    of_page = Paginator(_in_line(known), ON_A_PAGE).get_page(number(request, "page", 1))
+    here = Board.objects.select_related("design", "owner").in_bulk(list(of_page))
+    listed = [here[pk] for pk in of_page]
+    shown = {
+        "owner": owner,
+        "page": of_page,
+        "listed": listed,
+        "may_write": may_act_as(request.user, BENCH),
+        **_form(form),
+    }
     return render(request, "bench/boards.html", shown, status=400 if form.errors else 200)
+
+
+def _in_line(boards: QuerySet[Board]) -> list[int]:
+    """Those to mend first; then by name, as one counts: Hall 2 before Hall 10."""
+    rows = boards.values_list("pk", "purpose", "name")
+    ranks = {str(purpose): at for at, purpose in enumerate(WORK_FIRST)}
+    return [pk for pk, _purpose, _name in sorted(rows, key=lambda row: (ranks[row[1]], walking(row[2])))]
 
 
 @page("GET", "HEAD", "POST")
@@ -110,4 +123,4 @@ def _as_it_is(board: Board) -> dict[str, Any]:
 
 
 def _form(form: BoardForm) -> dict[str, Any]:
-    return {"form": form, "designs": Design.objects.order_by("name", "revision"), "purposes": PURPOSES}
+    return {"form": form, "designs": designs_to_pick(), "purposes": PURPOSES}

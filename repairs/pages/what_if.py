@@ -5,6 +5,7 @@ from django.shortcuts import render
 
 from inventory.models import Board, Part
 from inventory.pages.frame import number, page
+from inventory.pages.picking import boards_to_pick
 from repairs.answers.shortages import BadAssumption, JobDifference, Shortages, suppose
 from repairs.models import Job
 
@@ -30,6 +31,7 @@ def what_if(request: HttpRequest) -> HttpResponse:
     difference = answer.difference
     assert difference is not None  # whatever is supposed is compared
     still_short = [row for row in answer.results if row.short]
+    lacking = [row.requirement for row in still_short]
     open_jobs = Job.objects.filter(status=Job.Status.OPEN).order_by("priority", "due", "id")
     return render(
         request,
@@ -44,10 +46,10 @@ def what_if(request: HttpRequest) -> HttpResponse:
             "still_short": still_short,
             "jobs": open_jobs,
             "priorities": [(job.pk, f"{job.name}, now {job.priority}") for job in open_jobs],
-            "donors": Board.objects.filter(
-                purpose__in=[Board.Purpose.DONOR, Board.Purpose.SCRAPPED]
-            ).order_by("name"),
-            "parts": Part.objects.filter(spec__in=[row.requirement for row in still_short]).order_by("name"),
+            "donors": boards_to_pick(
+                Board.objects.filter(purpose__in=[Board.Purpose.DONOR, Board.Purpose.SCRAPPED])
+            ),
+            "parts": list(Part.objects.filter(spec__in=lacking).order_by("name")),
             "borrowing": "borrow" in assumptions,
             "typed": request.GET if wrong else {},
         },

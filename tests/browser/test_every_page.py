@@ -12,7 +12,7 @@ from playwright.sync_api import Page
 from tests.browser.bench import Bench
 from tests.browser.conftest import Open
 from tests.browser.pages import shown
-from tests.browser.test_weight import AFTER, FIRST, weighed, without_pictures
+from tests.browser.test_weight import AFTER, BARE, FIRST, weighed, without_pictures
 
 LOOK = (Path(__file__).parent / "look.js").read_text(encoding="utf-8")
 Pages = dict[str, list[str]]
@@ -91,6 +91,7 @@ def test_on_a_phone_it_is_light_and_nothing_is_too_small_or_too_wide(opened: Ope
     so does all at 360 px, and at 640 px, which is what 1280 px are at 200 % (1.4.4 and 1.4.10)."""
     page, came = opened(name, 360)
     assert sum(came.values()) < FIRST, came
+    assert without_pictures(came) < BARE, came
     levels = page.evaluate(
         "[...document.querySelectorAll('h1,h2,h3,h4,h5,h6')].map((each) => +each.tagName[1])"
     )

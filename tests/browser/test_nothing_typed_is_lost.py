@@ -19,8 +19,8 @@ def rails_of_a_new_design(page: Page, name: str) -> None:
 
 
 def keep_a_rail(page: Page) -> None:
-    page.get_by_text("Another rail").tap()
-    rail = page.locator("details", has_text="Another rail")
+    page.get_by_text("Add a rail").tap()
+    rail = page.locator("details", has_text="Add a rail")
     rail.get_by_label("Name").fill("+12V")
     rail.get_by_label("Volts").fill("12")
     rail.get_by_role("button", name="Save").tap()
@@ -30,7 +30,7 @@ def keep_a_rail(page: Page) -> None:
 def test_a_hazard_that_was_ticked_is_still_ticked_once_a_rail_was_saved(phone: Page) -> None:
     rails_of_a_new_design(phone, "Kittiwake echo")
     phone.get_by_label("mains", exact=True).check()
-    phone.get_by_text("Another link").tap()
+    phone.get_by_text("Add a link").tap()
     phone.get_by_label("What it is for").fill("selects the head")
     keep_a_rail(phone)
     expect(phone.get_by_label("mains", exact=True)).to_be_checked()

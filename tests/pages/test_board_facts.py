@@ -106,3 +106,38 @@ def test_hazards_are_ticked_and_a_viewer_changes_nothing(design: Design, sign_in
     keep(sign_in("bench"), design, "hazards", hazard=["mains", "nonsense"])
     assert design.hazards == ["mains"]
     assert keep(sign_in("viewer"), design, "hazards")[0] == 403
+
+
+def marks(client: Client, design: Design) -> list[str]:
+    page = client.get(reverse("facts", args=[design.pk]))
+    return [each["mark"] for each in page.context["rails"] if "mark" in each]
+
+
+def test_two_tabs_on_the_rails_never_write_over_each_other(design: Design, sign_in: Enter) -> None:
+    client = sign_in("bench")
+    for at, volts in enumerate(("5", "12", "-12")):
+        keep(client, design, "rails", at=at, name=f"{volts}V", nominal=volts)
+    five, twelve, _minus = marks(client, design)
+    keep(client, design, "rails", at=0, seen=five, what="remove")
+    keep(client, design, "rails", at=1, seen=twelve, name="12V", nominal="12", low="11", high="13")
+    assert [(rail["name"], rail["low"]) for rail in design.rails] == [("12V", "11"), ("-12V", "-12.6")]
+
+    status, page = keep(client, design, "rails", at=0, seen=twelve, name="12V", nominal="12", note="F1")
+    assert status == 400
+    assert "It was changed since you opened it: name 12V, nominal 12, low 11, high 13." in page
+    assert 'value="F1"' in page
+    keep(client, design, "rails", at=0, seen=marks(client, design)[0], name="12V", nominal="12", note="F1")
+    assert design.rails[0]["note"] == "F1"
+
+
+def test_a_rail_that_was_taken_out_meanwhile_stands_in_a_new_one(design: Design, sign_in: Enter) -> None:
+    client = sign_in("bench")
+    keep(client, design, "rails", at=0, name="5V", nominal="5")
+    [five] = marks(client, design)
+    keep(client, design, "rails", at=0, seen=five, what="remove")
+    status, page = keep(client, design, "rails", at=0, seen=five, name="5V", nominal="5", note="pin 7")
+    assert status == 400
+    assert "taken out since you opened it" in page
+    assert 'value="pin 7"' in page
+    keep(client, design, "rails", at=0, name="5V", nominal="5", note="pin 7")
+    assert [rail["note"] for rail in design.rails] == ["pin 7"]

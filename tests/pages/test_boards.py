@@ -239,7 +239,7 @@ def test_a_board_to_mend_leads_to_its_job_or_to_opening_one(donor: Board, sign_i
 def test_boards_to_mend_come_first(sign_in: Enter) -> None:
     for purpose in ("scrapped", "working", "donor", "under_repair"):
         BoardFactory(purpose=purpose)
-    listed = [board.purpose for board in sign_in("viewer").get(reverse("boards")).context["page"]]
+    listed = [board.purpose for board in sign_in("viewer").get(reverse("boards")).context["listed"]]
     assert listed == ["under_repair", "donor", "working", "scrapped"]
 
 

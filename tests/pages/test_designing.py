@@ -171,3 +171,60 @@ def test_what_is_understood_beside_the_part_and_why_a_word_is_not_are_shown(sign
     assert "0.4 Ω" in page
     assert "red" in page[page.index("LED, 5 mm") :][:60]
     assert "the line has said volts 63 already" in page
+
+
+def a_design(client: Client) -> Design:
+    new(client, text="R1 47k 5%\nLED1 red LED 5mm\nSW1 SPDT toggle switch", what="keep")
+    return Design.objects.get()
+
+
+def save(
+    client: Client, design: Design, ref: str, seen: tuple[str, str, str], **sent: str
+) -> tuple[int, str]:
+    as_seen = dict(zip(("line", "note", "socketed"), seen, strict=True))
+    typed = {name: text for name, text in {**as_seen, **sent}.items() if name != "socketed" or text}
+    answer = client.post(
+        reverse("positions", args=[design.pk]),
+        {"what": "change", "ref": ref, "seen": seen, **typed}, follow=True,
+    )  # fmt: skip
+    return answer.status_code, answer.content.decode()
+
+
+def test_two_tabs_on_one_position_lose_nothing(sign_in: Enter) -> None:
+    client = sign_in("bench")
+    design = a_design(client)
+    drawn = ("47k 5 % resistor", "", "")
+    save(client, design, "R1", drawn, line="4k7 5% resistor")
+    status, page = save(client, design, "R1", drawn, note="next to the fuse")
+    row = design.positions.get(ref="R1")
+    assert (status, row.spec.text, row.note) == (200, "4k7 5 % resistor", "next to the fuse")
+
+    status, page = save(client, design, "R1", drawn, line="470k 5%", note="hot")
+    assert status == 400
+    assert "R1 was changed since you opened it: 4k7 5 % resistor, note: next to the fuse." in page
+    assert 'value="470k 5%"' in page
+    assert 'value="hot"' in page
+    assert design.positions.get(ref="R1").spec.text == "4k7 5 % resistor"
+    save(client, design, "R1", ("4k7 5 % resistor", "next to the fuse", ""), line="470k 5%", note="hot")
+    assert design.positions.get(ref="R1").spec.text == "470k 5 % resistor"
+
+
+def test_two_who_correct_to_the_same_are_not_at_odds(sign_in: Enter) -> None:
+    client = sign_in("bench")
+    design = a_design(client)
+    for _tab in range(2):
+        status, _page = save(client, design, "R1", ("47k 5 % resistor", "", ""), socketed="1")
+        assert status == 200
+    assert design.positions.get(ref="R1").socketed
+
+
+def test_what_a_line_does_not_show_outlives_its_correction(sign_in: Enter) -> None:
+    client = sign_in("bench")
+    new(client, text="C1 46u 0.4R", what="keep")
+    design = Design.objects.get()
+    assert design.positions.get().spec.text == "46µ capacitor"
+    save(client, design, "C1", ("46µ capacitor", "", ""), line="47µ capacitor")
+    spec = design.positions.get().spec.spec
+    assert (spec.text, spec.traits["esr_ohm"]) == ("47µ capacitor", "0.4")
+    save(client, design, "C1", ("47µ capacitor", "", ""), line="2N3055")
+    assert "esr_ohm" not in design.positions.get().spec.spec.traits

@@ -8,11 +8,11 @@ from django.test import Client, RequestFactory
 from django.urls import reverse
 
 from inventory import ledger
-from inventory.models import Place
+from inventory.models import Board, Place
 from inventory.templatetags.bench import MANY, MANY_IN_EACH, pick
 from repairs.loans import lend
 from repairs.models import Job
-from tests.factories import JobFactory, PartFactory, PersonFactory, stock
+from tests.factories import BoardFactory, JobFactory, PartFactory, PersonFactory, stock
 
 pytestmark = pytest.mark.django_db
 Enter = Callable[..., Client]
@@ -67,3 +67,68 @@ def test_a_list_that_unfolds_leaves_the_names_to_the_box_that_needs_them() -> No
     few, many, again = (pick(context, "to", "to", rows, of=of) for of in ("", 7, 8))
     assert (few["few"], many["few"]) == (True, False)
     assert (many["first"], again["first"]) == (True, False)
+
+
+def many_boards() -> list[Board]:
+    names = [f"Hall {at}" for at in range(1, 2001)]
+    places = Place.objects.bulk_create([Place(name=name, type="board") for name in names])
+    return Board.objects.bulk_create(
+        [Board(name=place.name, place=place, purpose="donor") for place in places]
+    )
+
+
+def test_a_job_is_opened_on_one_of_2000_boards(sign_in: Enter) -> None:
+    board = many_boards()[1233]
+    client = sign_in("bench")
+    html = client.get(reverse("jobs"), {"board": board.pk}).content.decode()
+    assert f'name="board" value="{board.pk} · Hall 1234"' in html
+    opened = {"name": "Hum", "priority": 3, "board": f"{board.pk} · Hall 1234"}
+    unknown = client.post(reverse("jobs"), opened | {"board": "Hall 1234"})
+    assert unknown.status_code == 400
+    assert "pick one of the boards" in unknown.content.decode()
+    assert 'value="Hall 1234"' in unknown.content.decode()
+    client.post(reverse("jobs"), opened)
+    job = Job.objects.get()
+    assert job.board == board
+    changed = opened | {"version": job.version, "board": f"{board.pk + 1} · Hall 1235"}
+    client.post(reverse("job-change", args=[job.pk]), changed)
+    job.refresh_from_db()
+    assert job.board_id == board.pk + 1
+
+
+@pytest.mark.parametrize("name", ["jobs", "boards", "what-if"])
+def test_no_page_unfolds_2000_boards(sign_in: Enter, name: str) -> None:
+    many_boards()
+    html = sign_in("bench").get(reverse(name)).content.decode()
+    assert html.count('<option value="') < 2100, "each stands on the page once at most"
+    assert "Hall 1999</option>" not in html
+
+
+def test_boards_stand_as_one_counts(sign_in: Enter) -> None:
+    for number in (100, 10, 2, 1):
+        BoardFactory(name=f"Hall {number}")
+    client = sign_in("bench")
+    listed = [board.name for board in client.get(reverse("boards")).context["listed"]]
+    offered = [name for _pk, name in client.get(reverse("jobs")).context["boards"]]
+    assert listed == offered == ["Hall 1", "Hall 2", "Hall 10", "Hall 100"]
+
+
+def test_a_drawer_goes_inside_one_of_many(sign_in: Enter) -> None:
+    places = Place.objects.bulk_create([Place(name=f"Row {at}", type="drawer") for at in range(MANY + 1)])
+    cabinet = places[150]
+    client = sign_in("bench")
+    made = client.post(
+        reverse("make-place"), {"name": "Box", "type": "tray", "within": f"{cabinet.pk} · Row 150"}
+    )
+    assert made.status_code == 302
+    assert Place.objects.get(name="Box").within == cabinet
+    form = client.get(reverse("change-place", args=[cabinet.pk])).content.decode()
+    assert "<datalist" in form
+
+
+def test_a_piece_goes_on_from_a_drawer_to_one_of_many_not_to_its_own(sign_in: Enter) -> None:
+    held = stock(3)
+    other = Place.objects.create(name="Row 7", type="drawer")
+    html = sign_in("bench").get(reverse("lot", args=[held.lot_id])).content.decode()
+    assert f'<option value="{other.pk}"' in html
+    assert f'<option value="{held.place_id}"' not in html

@@ -6,7 +6,6 @@ import pytest
 from django.templatetags.static import static
 from django.test import Client
 
-
 pytestmark = pytest.mark.django_db
 
 

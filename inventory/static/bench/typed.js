@@ -18,6 +18,10 @@ const stands = (field) => {
   if (field.type === "checkbox" || field.type === "radio") {
     return [field.checked, field.defaultChecked];
   }
+  if (field.multiple && field.options) {
+    const chosen = (which) => JSON.stringify([...field.options].filter(which).map((each) => each.value));
+    return [chosen((each) => each.selected), chosen((each) => each.defaultSelected)];
+  }
   if (field.options) {
     const before = [...field.options].find((each) => each.defaultSelected) || field.options[0];
     return [field.value, before ? before.value : ""];
@@ -40,6 +44,11 @@ const putBack = (form, now) => {
   fields(form).forEach((field, index) => {
     if (typeof now[index] === "boolean") {
       field.checked = now[index];
+    } else if (field.multiple && field.options) {
+      const chosen = JSON.parse(now[index]);
+      for (const each of field.options) {
+        each.selected = chosen.includes(each.value);
+      }
     } else {
       field.value = now[index];
     }
