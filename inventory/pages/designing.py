@@ -65,6 +65,7 @@ def new_design(request: HttpRequest) -> HttpResponse:
         "wrong": wrong,
     }
     positions = sum(len(line.refs) for line in lines)
+    asked |= {"unread": any(line.note for line in lines)}
     asked |= {"count": positions, "bad": sum(bool(line.wrong) for line in lines)}
     return render(request, "bench/design-new.html", asked, status=400 if wrong else 200)
 

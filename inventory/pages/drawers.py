@@ -70,6 +70,7 @@ def drawers(request: HttpRequest) -> HttpResponse:
     if not asked:
         of_tree = Paginator(branches, BRANCHES_ON_A_PAGE).get_page(number(request, "page", 1))
         branches = list(of_tree)
+    makes_places = not asked and place is None and may_act_as(request.user, BENCH)
     labels = [(lot, [(h, where[h.place_id]) for h in lot.holdings.all()]) for lot in shown] if asked else []
     places = [] if place or not asked_for else _places(named(asked_for, where), where)
     return render(
@@ -91,7 +92,9 @@ def drawers(request: HttpRequest) -> HttpResponse:
             "all_of_it": all_of_it,
             "page": shown if asked else of_tree,
             "ticking": bool(request.GET.get("tick")) and may_act_as(request.user, BENCH),
-            "storage": storage(where) if request.GET.get("tick") else [],
+            "storage": storage(where) if request.GET.get("tick") or makes_places else [],
+            "makes_places": makes_places,
+            "types": [*KEPT, Place.Type.PERSON],
             "labels": labels,
             "alike": _alike(labels),
             "cabinets": cabinets,

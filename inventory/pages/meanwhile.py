@@ -1,6 +1,6 @@
 """What a person changed in a form while somebody else changed the same thing: nothing of either is lost."""
 
-from collections.abc import Mapping
+from collections.abc import Collection, Mapping
 
 from django.http import QueryDict
 
@@ -12,9 +12,7 @@ class Meanwhile:
     saw what is there now.  A box that is not ticked is sent as nothing: its field is named in `ticks`.
     """
 
-    def __init__(
-        self, post: QueryDict, now: Mapping[str, str], *, ticks: frozenset[str] = frozenset()
-    ) -> None:
+    def __init__(self, post: QueryDict, now: Mapping[str, str], *, ticks: Collection[str] = ()) -> None:
         seen = post.getlist("seen")
         self.now = now
         self.seen = dict(zip(now, seen, strict=True)) if len(seen) == len(now) else dict(now)

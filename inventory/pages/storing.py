@@ -95,9 +95,12 @@ def make_place(request: HttpRequest) -> HttpResponse:
     if not form.is_valid():
         return _form(request, form)
     made = form.make()
-    notify(request, f"{made[0].name} is there." if len(made) == 1 else f"{len(made)} places are there.")
+    kind, first, last = made[0].type, made[0].name, made[-1].name
+    notify(
+        request, f"{first} is made." if first == last else f"{len(made)} {kind}s are made: {first} to {last}."
+    )
     inside = made[0].within_id
-    return redirect(f"{reverse('drawers')}?place={inside}" if inside else "more")
+    return redirect(f"{reverse('drawers')}?place={inside}" if inside else "drawers")
 
 
 @page("GET", "HEAD", "POST")

@@ -325,7 +325,10 @@ def _stripped(
         )
         return lines, "broke off and is scrapped"
     to = _tray(tray)
-    if judgement == "other":
+    condition = JUDGEMENTS.get(judgement)
+    if board.purpose == Board.Purpose.UNDER_REPAIR and condition in reservations.FAILED:
+        to = Place.failed_tray()
+    if judgement == "other" or words(request, "line", 400):  # Enter in its box presses the first button
         with transaction.atomic():
             held = ledger.piece_at(board, ref)
             if held is None:
@@ -333,12 +336,11 @@ def _stripped(
             part = Part.of(typed_part(request, "line", kind=held.lot.part.spec.spec.kind))
             refuse_change(held.lot, part=part)
             claim(held.lot, part=part)
-            lines = reservations.lift(board, [ref], ledger.spot_of(to), by=who(request))
-        return lines, f"is {part.spec.text}, in {to.name}"
-    if board.purpose == Board.Purpose.UNDER_REPAIR and JUDGEMENTS[judgement] in reservations.FAILED:
-        to = Place.failed_tray()
+            spot = ledger.spot_of(to)
+            lines = reservations.lift(board, [ref], spot, by=who(request), condition=condition)
+        return lines, f"is {part.spec.text}, in {to.name}, {lines[0].lot.condition}"
     lift = loans.borrow if board.purpose == Board.Purpose.WORKING else reservations.lift
-    lines = lift(board, [ref], ledger.spot_of(to), by=who(request), condition=JUDGEMENTS[judgement])
+    lines = lift(board, [ref], ledger.spot_of(to), by=who(request), condition=condition)
     return lines, f"is in {to.name}, {lines[0].lot.condition}"
 
 

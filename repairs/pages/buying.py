@@ -127,7 +127,7 @@ def _line(line: LineToBuy, at: int, request: HttpRequest, wrong: dict[str, str])
         "completes": list(zip(line.completes, line.completes_names, strict=True)),
         "quantity": typed.get("quantity", line.pieces),
         "price": typed.get("price", money(line.price_each)),
-        "bought_from": typed.get("bought_from", line.bought_from),
+        "bought_from": typed.get("bought_from", line.bought_from or request.session.get("seller", "")),
         "wrong": wrong.get(name, ""),
     }
 
@@ -149,7 +149,9 @@ def order(request: HttpRequest) -> HttpResponse:
         return _shown(request, {line: str(refused)})
     part = Part.of(item.spec) if item.part is None else Part.objects.get(pk=item.part)
     part = Part.objects.select_related("spec").get(pk=part.pk)
-    order_lines([OrderLine(part, quantity, price, words(request, "bought_from", 200))])
+    seller = words(request, "bought_from", 200)
+    order_lines([OrderLine(part, quantity, price, seller)])
+    request.session["seller"] = seller
     notify(request, f"{pieces(quantity)} of {part} on order.")
     return back(request, _list(request))
 

@@ -19,12 +19,14 @@ from inventory.whole_numbers import whole_numbers
 from repairs import readiness
 from repairs.answers.transfer import transfer_plan
 from repairs.answers.transfer.answer import MissingPosition, PlannedMove
+from repairs.explanations import grade, noted
 from repairs.hazards import hazards_of, how_it_comes_off
 from repairs.models import Job
 from repairs.pages.boards import taking_off_form
 from repairs.pages.harvest import MAX_REFS, session
 from repairs.pages.need_rows import NeedRow, drawn, line_of, need_rows, walk
 from repairs.proving.cautions import DEFER, SOLDERING, distinct_texts, of_hazards
+from repairs.substitutions import judge
 
 T = TypeVar("T")
 SETTLED = ("in place", "not wanted")
@@ -53,6 +55,7 @@ def fetch(request: HttpRequest, pk: int) -> HttpResponse:
             "here": here,
             "piece": line_of(here.promise.holding.lot) if here and here.promise else "",
             "fitting": _fitting_notes(this, here),
+            "stands_in": _stands_in(here),
             "old": old,
             "how_off": how_it_comes_off(old.place.board, old.ref).text if old else "",
             "off": taking_off_form(request, paths()) if old else None,
@@ -79,6 +82,17 @@ def _fitting_notes(job: Job, row: NeedRow | None) -> dict[str, str]:
     if row is None or row.promise is None or job.board is None or not row.need.ref:
         return {}
     return dict(readiness.fitting_notes(job.board, row.need.ref, row.promise.holding.lot))
+
+
+def _stands_in(row: NeedRow | None) -> tuple[str, str, str] | None:
+    """What the design asks where the piece is not just that, how it serves, and why."""
+    if row is None or row.promise is None:
+        return None
+    lot = row.promise.holding.lot
+    fit = judge(row.need, lot)
+    if fit.grade == "same":
+        return None
+    return row.need.spec.text, grade(fit), "; ".join(noted(fit))
 
 
 def _cautions(job: Job) -> list[str]:

@@ -4,10 +4,7 @@ from django.http import HttpRequest, HttpResponse
 from django.shortcuts import render
 
 from inventory.backups import last_good
-from inventory.models import Place
-from inventory.pages.drawers import storage
 from inventory.pages.frame import page
-from inventory.places import paths
 from inventory.roles import OWNER, may_act_as, role_of
 from repairs import demo_removal
 from repairs.proving.cautions import DEFER
@@ -22,8 +19,6 @@ def more(request: HttpRequest) -> HttpResponse:
             "demo": demo_removal.is_loaded(),
             "role": role_of(request.user),
             "owner": may_act_as(request.user, OWNER),
-            "storage": storage(paths()),
-            "types": [Place.Type.DRAWER, Place.Type.TRAY, Place.Type.PERSON],
             "last_backup": last_good(),
             "defer": DEFER,
         },

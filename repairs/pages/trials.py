@@ -31,6 +31,8 @@ from repairs.swaps import SUPPLY_OHMS
 
 IN_WORDS = (SUPPLY_OHMS, "looked at", "another")
 """Trials that no window judges: the person says the verdict."""
+WITH_SUPPLY_PINS = ("ic", "regulator", "other")
+"""Kinds that have a supply and a ground to measure between."""
 
 
 @dataclass(frozen=True)
@@ -52,6 +54,7 @@ def lot(request: HttpRequest, pk: int) -> HttpResponse:
         trial = _record(request, this)
     except (Refused, UnreadableReading, methods.NotJudged) as refused:
         return _show_lot(request, this, wrong=_sentence(refused), status=409)
+    request.session.pop("last", None)  # the next action: what came before it is no longer undone
     return redirect("trial", trial.pk)
 
 
@@ -109,7 +112,7 @@ def _show_lot(request: HttpRequest, this: Lot, *, wrong: str = "", status: int =
         {
             "lot": this,
             "methods": [method.name for method in known],
-            "in_words": IN_WORDS,
+            "in_words": [each for each in IN_WORDS if each != SUPPLY_OHMS or spec.kind in WITH_SUPPLY_PINS],
             "chosen": chosen,
             "elsewhere": tried_elsewhere(this.part.spec).get(chosen.name, ()) if chosen else (),
             "usual_meter": KINDS[spec.kind].meter_percent if spec.kind in UNITS else None,

@@ -131,13 +131,26 @@ def test_another_part_than_the_design_says_is_written_down_as_it_is_lifted(
     client, tray = sign_in("bench"), PlaceFactory(name="Tray 7", type="tray")
     sent = {"ref": "R1", "judge": "other", "tray": tray.pk, "line": "5k6 1%"}
     page = client.post(reverse("strip", args=[donor.pk]), sent, follow=True).content.decode()
-    assert "R1 is 5k6 1 % resistor, in Tray 7." in page
+    assert "R1 is 5k6 1 % resistor, in Tray 7, untested." in page
     assert piece(donor, "R1").part.spec.text == "5k6 1 % resistor"
     refused = client.post(
         reverse("strip", args=[donor.pk]), {**sent, "ref": "R2", "line": "5k6 wobbly"}, follow=True
     )
     assert "Not understood: wobbly" in refused.content.decode()
     assert piece(donor, "R2").holdings.get(quantity=1).ref == "R2"
+
+
+@pytest.mark.parametrize(
+    ("pressed", "condition"), [("untested", "untested"), ("good", "good"), ("bad", "faulty")]
+)
+def test_what_was_typed_of_another_part_holds_whichever_button_is_pressed(
+    donor: Board, sign_in: Enter, pressed: str, condition: str
+) -> None:
+    """Enter in a box presses the first button of its form (HTML Living Standard, implicit submission)."""
+    sent = {"ref": "R1", "judge": pressed, "tray": PlaceFactory(type="tray").pk, "line": "5k6 1%"}
+    sign_in("bench").post(reverse("strip", args=[donor.pk]), sent)
+    lot = piece(donor, "R1")
+    assert (lot.part.spec.text, lot.condition) == ("5k6 1 % resistor", condition)
 
 
 def test_a_donor_without_a_design_gets_one_as_one_goes_along(sign_in: Enter) -> None:

@@ -12,5 +12,8 @@ document.addEventListener("keydown", (event) => {
   if (button) {
     event.preventDefault();
     button.click();
+    if (button.localName === "summary") {
+      button.parentElement.querySelector("input, select, textarea")?.focus();
+    }
   }
 });
