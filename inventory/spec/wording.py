@@ -52,7 +52,7 @@ _AS_WRITTEN = {
 
 def one_line(spec: Spec) -> str:
     """Value or number first, then ratings, nature and shape, in the order that the trade says them."""
-    facts = spec.facts
+    facts = _with_throws(spec.facts)
     first = [
         spec.value_text,
         spec.number,
@@ -80,6 +80,19 @@ def _noun(kind: str, facts: Mapping[str, Any]) -> Iterator[str]:
     else:
         yield "variable" if facts.get("variable") else ""
         yield KINDS[kind].noun
+
+
+_FEW = {1: "S", 2: "D"}
+
+
+def _with_throws(facts: Mapping[str, Any]) -> Mapping[str, Any]:
+    """Poles and positions of a switch in one word, as its makers write them: SPDT, 3-pole 4-way."""
+    poles, throws = facts.get("poles"), facts.get("throws")
+    if poles is None or throws is None:
+        return facts
+    few = poles in _FEW and throws in _FEW
+    said = f"{_FEW[poles]}P{_FEW[throws]}T" if few else f"{plain(poles)}-pole {plain(throws)}-way"
+    return {**facts, "poles": said}
 
 
 def _poles(spec: Spec) -> Iterator[str]:
@@ -162,7 +175,7 @@ _FIGURES: dict[str, Callable[[Any], str]] = {
     "temperature_char": str,
     "low_esr": lambda low: "low ESR" if low else "",
     "ohms": _in("Ω"),
-    "poles": lambda poles: f"{plain(poles)}-pole",
+    "poles": lambda poles: poles if isinstance(poles, str) else f"{plain(poles)}-pole",
     "secondary_volts": lambda volts: " + ".join(f"{plain(each)} V" for each in volts),
     "va": _in("VA"),
     "fusible": lambda so: "fusible" if so else "",
@@ -171,8 +184,8 @@ _FIGURES: dict[str, Callable[[Any], str]] = {
 }
 _FUSE_FIGURES = {name: _FIGURES[name] for name in ("amps", "volts")}
 _NATURE = (
-    "safety_class", "technology", "dielectric", "material", "polarity", "resonance", "plating", "function",
-    "speed", "body", "gender", "action",
+    "colour", "safety_class", "technology", "dielectric", "material", "polarity", "resonance", "plating",
+    "function", "speed", "body", "gender", "action",
 )  # fmt: skip
 """What sort of the kind it is, said before the kind's own name."""
 _BY_DEVICE = frozenset(("other", "transformer", "lamp"))

@@ -358,3 +358,11 @@ def test_the_order_of_the_words_does_not_matter(
     # a general-purpose library of the letter codes of IEC 60062 says what the value is
     assert line.spec is not None
     assert line.spec.value == round(Decimal(repr(float(from_rkm(value)))) * 10**6)
+
+
+@pytest.mark.parametrize("text", ["red LED", "green LED, 5 mm", "SPDT toggle switch", "DPST slide switch"])
+def test_what_tells_two_parts_apart_stands_in_their_line(text: str) -> None:
+    """SPST to DPDT: common practice, no source."""
+    spec = read_line(text).spec
+    assert spec is not None
+    assert spec.text == text
