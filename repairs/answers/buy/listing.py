@@ -15,7 +15,7 @@ from repairs.answers.buy.answer import ANYWAY, Buy, Completion, LineToBuy, Serve
 from repairs.answers.buy.asking import Asking, ask_friends, asked_of
 from repairs.answers.others import others_may
 from repairs.answers.pieces import FriendMay, InQuestion, OtherMay, fitting
-from repairs.answers.shortages import rows_of
+from repairs.answers.shortages import questions_of
 from repairs.models import Purchase
 from repairs.planning.buying import BuyLine, BuyList, OnSale, ServedDemand, buy_list
 from repairs.planning.optimiser import Demand, Plan
@@ -56,9 +56,7 @@ def to_buy(
         )  # fmt: skip
 
     asking = ask_friends(friends, bench, plan, short, list_of, jobs, postage)
-    rows = rows_of(bench, plan, jobs)
-    questions = [each for row in rows for each in row.questions]
-    answer = _answer(asking.result, bench, shelf, wished, lacking, questions)
+    answer = _answer(asking.result, bench, shelf, wished, lacking, questions_of(bench, plan, jobs))
     answer.friends, answer.ask_friends = friends, asked_of(asking, bench)
     _name_friends(answer, asking, jobs)
     _name_others(answer, bench, plan, jobs)
@@ -84,7 +82,7 @@ def _name_friends(answer: Buy, asking: Asking, jobs: Collection[int] | None) -> 
     for line in answer.results:
         requirements = dict.fromkeys(job.requirement for job in line.jobs)
         line.friends = [may for requirement in requirements for may in who[requirement]]
-        if answer.friends == ANYWAY:
+        if answer.friends == ANYWAY and asked:
             for job in line.jobs:  # several lines may serve one demand: a piece is counted with the first
                 took = min(asked[job.requirement, job.job], job.quantity)
                 asked[job.requirement, job.job] -= took

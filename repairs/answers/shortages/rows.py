@@ -1,7 +1,7 @@
 """What open needs still lack after the best use of everything free, as rows."""
 
 from collections import Counter
-from collections.abc import Collection, Sequence
+from collections.abc import Collection, Mapping, Sequence
 from datetime import date
 from typing import Any
 
@@ -9,11 +9,19 @@ from inventory.spec import Fit, Spec
 from inventory.unchanged import while_unchanged
 from repairs import explanations
 from repairs.answers.others import others_may
-from repairs.answers.pieces import TIER_NAMES, Waiting, in_question, not_planned, where
+from repairs.answers.pieces import TIER_NAMES, InQuestion, Waiting, in_question, not_planned, where
 from repairs.answers.shortages.answer import COUNTS, Row, Take, made_up_address
 from repairs.friends.tier import FriendsTier
-from repairs.planning import Demand, Plan, Tier
-from repairs.supply_and_demand import Alike, DemandKey, JobDemand, SupplyAndDemand, planned, read_pieces
+from repairs.planning import Allocation, Demand, Plan, Tier
+from repairs.supply_and_demand import (
+    Alike,
+    DemandKey,
+    FreePieces,
+    JobDemand,
+    SupplyAndDemand,
+    planned,
+    read_pieces,
+)
 
 
 def shortages(jobs: Collection[int] | None = None, *, borrow: bool = False, ask: bool = False) -> list[Row]:
@@ -46,9 +54,35 @@ def rows_of(bench: SupplyAndDemand, plan: Plan, jobs: Collection[int] | None = N
     for row in rows.values():
         row.jobs.sort(key=lambda demand: line_up[demand.job])
         row.made_up = made_up_address(row)
-    return sorted(
-        rows.values(), key=lambda row: (row.spec.kind, row.spec.value or 0, row.spec.number, row.spec.key)
-    )
+    return sorted(rows.values(), key=lambda row: _in_order(row.spec))
+
+
+def _in_order(spec: Spec) -> tuple[str, int, str, str]:
+    """By kind, value and number."""
+    return spec.kind, spec.value or 0, spec.number, spec.key
+
+
+def questions_of(bench: SupplyAndDemand, plan: Plan, jobs: Collection[int] | None = None) -> list[InQuestion]:
+    """The questions of all these rows alone, in their order."""
+    shown = bench.jobs.keys() if jobs is None else bench.jobs.keys() & set(jobs)
+    asked = set(map(id, plan.asked))
+    handed = [
+        each
+        for each in bench.handed_out([*plan.takes, *plan.asked])
+        if id(each[0]) in asked and each[0].demand.job in shown
+    ]
+    pieces = read_pieces(holding for _, holding, _ in handed)
+    handed.sort(key=lambda each: _in_order(bench.specs[each[0].demand.spec]))
+    return [_question(bench, pieces, *each) for each in handed]
+
+
+def _question(
+    bench: SupplyAndDemand, pieces: Mapping[int | None, FreePieces], take: Allocation, holding: int | None,
+    quantity: int,
+) -> InQuestion:  # fmt: skip
+    at = where(pieces[holding], take.tier, bench.text_of(take.supply))
+    job = take.demand.job
+    return in_question(at, take.fit, job=job, job_name=bench.jobs[job][0], quantity=quantity)
 
 
 def _empty(requirement: int, spec: Spec) -> Row:
@@ -102,12 +136,11 @@ def _give(rows: dict[int, Row], shown: Collection[int], bench: SupplyAndDemand, 
     why = _Why()
     for take, holding, quantity in takes:
         row, job = rows[take.demand.spec], take.demand.job
-        piece, spec_text, name = pieces[holding], bench.text_of(take.supply), bench.jobs[job][0]
         if id(take) in asked:
             row.ask += quantity
-            at = where(piece, take.tier, spec_text)
-            row.questions.append(in_question(at, take.fit, job=job, job_name=name, quantity=quantity))
+            row.questions.append(_question(bench, pieces, take, holding, quantity))
             continue
+        piece, spec_text, name = pieces[holding], bench.text_of(take.supply), bench.jobs[job][0]
         row.take.append(
             # By place, not by name: of a large workshop these are a great many.
             Take(
