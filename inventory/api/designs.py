@@ -17,7 +17,7 @@ from rest_framework.response import Response
 from inventory import designs
 from inventory.api.design_members import BankField, HazardField, LinkField, RailField, WhenField, entries_of
 from inventory.api.fields import FlatSpecSerializer, RefField, StrictSerializer, by_member, errors_together
-from inventory.api.lists import AskedFilters, bad_query, whole_number
+from inventory.api.lists import AskedFilters, bad_query, number_asked
 from inventory.api.versions import claim
 from inventory.api.viewsets import NounViewSet
 from inventory.models import Design, Position
@@ -231,7 +231,7 @@ class DesignViewSet(NounViewSet):
     def compare(self, request: Request, pk: str) -> Response:
         """What changes from this design to the other, by reference."""
         old = get_object_or_404(Design, pk=pk)
-        new = Design.objects.filter(pk=whole_number(request, "with", 0)).first()
+        new = Design.objects.filter(pk=number_asked(request, "with", 0)).first()
         if new is None:
             raise bad_query("with", "expected the id of a design", Code.DOES_NOT_EXIST)
         return Response(compared(old, new, designs.compare(old, new)))

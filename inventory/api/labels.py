@@ -6,7 +6,7 @@ from drf_spectacular.utils import OpenApiParameter, extend_schema
 from rest_framework.exceptions import NotFound
 from rest_framework.request import Request
 
-from inventory.api.lists import bad_query, whole_number
+from inventory.api.lists import bad_query, number_asked
 from inventory.api.viewsets import Conventions
 from inventory.bench_settings import settings_of_bench
 from inventory.labels import KINDS, MAX_COPIES, MAX_LABELS, STOCKS, is_address, labels_for
@@ -54,9 +54,9 @@ class LabelsView(Conventions):
         lots = [number_of(text) or 0 for text in sent.getlist("lot")]
         if not all(lots) or bool(lots) == ("place" in sent):
             raise bad_query("lot", "expected the ids of lots, or else of one place")
-        start = whole_number(request, "start", 1, stock.on_a_sheet)
-        copies = whole_number(request, "copies", 1, MAX_COPIES)
-        place = whole_number(request, "place", 1)
+        start = number_asked(request, "start", 1, stock.on_a_sheet)
+        copies = number_asked(request, "copies", 1, MAX_COPIES)
+        place = number_asked(request, "place", 1)
         made = labels_for(lots=lots, place=place, what=what, base=base.rstrip("/"), where=paths())
         if not made:
             raise NotFound("there is nothing to label")

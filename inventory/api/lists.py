@@ -52,7 +52,7 @@ def refuse_unknown(request: Request, known: Collection[str], repeatable: Collect
         raise BadQuery(wrong)
 
 
-def whole_number(request: Request, name: str, default: int, most: int | None = None) -> int:
+def number_asked(request: Request, name: str, default: int, most: int | None = None) -> int:
     """The query parameter, from 1 up to `most`, or `default` where it is not given.
 
     Raises BadQuery (400, `unreadable`) for anything else.
@@ -78,10 +78,10 @@ class Pages(PageNumberPagination):
     invalid_page_message = "there is no page {page_number}"
 
     def get_page_size(self, request: Request) -> int:
-        return whole_number(request, "page_size", self.page_size, self.max_page_size)
+        return number_asked(request, "page_size", self.page_size, self.max_page_size)
 
     def get_page_number(self, request: Request, paginator: Any) -> int:
-        return whole_number(request, "page", 1)
+        return number_asked(request, "page", 1)
 
     def get_schema_operation_parameters(self, view: Any) -> list[dict[str, Any]]:
         described = super().get_schema_operation_parameters(view)

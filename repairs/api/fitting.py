@@ -9,7 +9,7 @@ from pydantic import Field
 from rest_framework.request import Request
 from rest_framework.response import Response
 
-from inventory.api.lists import bad_query, whole_number
+from inventory.api.lists import bad_query, number_asked
 from inventory.models import Lot
 from inventory.refs import UnreadableRefs, parse_refs
 from inventory.refusals import Code
@@ -92,7 +92,7 @@ class BoardFitting(OfBoard):
         ref = request.query_params.get("ref") or _missing("ref", "say the position")
         lot = get_object_or_404(
             Lot.objects.select_related("part__spec"),
-            pk=whole_number(request, "lot", 0) or _missing("lot", "say the lot"),
+            pk=number_asked(request, "lot", 0) or _missing("lot", "say the lot"),
         )
         positions = self.board.design.positions.select_related("spec") if self.board.design else None
         position = positions.filter(ref=ref).first() if positions is not None and "\x00" not in ref else None

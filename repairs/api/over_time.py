@@ -7,7 +7,7 @@ from rest_framework import serializers
 from rest_framework.request import Request
 from rest_framework.response import Response
 
-from inventory.api.lists import whole_number
+from inventory.api.lists import number_asked
 from inventory.api.viewsets import Conventions
 from repairs import benchlog
 from repairs.answers.log_lines import LINE, LineSerializer, lines_as_json
@@ -39,7 +39,7 @@ class LatelyView(Conventions):
         responses=LatelySerializer, parameters=list(query_parameters), operation_id="lately_retrieve"
     )
     def get(self, request: Request) -> Response:
-        most = whole_number(request, "most", DEFAULT_LINES, MAX_LINES)
+        most = number_asked(request, "most", DEFAULT_LINES, MAX_LINES)
         return Response({"lines": lines_as_json(benchlog.lately(most), request)})
 
 

@@ -8,7 +8,7 @@ from rest_framework.parsers import MultiPartParser
 from rest_framework.request import Request
 from rest_framework.response import Response
 
-from inventory.api.lists import bad_query, whole_number
+from inventory.api.lists import bad_query, number_asked
 from inventory.api.photos import taken_in
 from inventory.api.viewsets import Conventions
 from inventory.label_codes import read_codes
@@ -41,7 +41,7 @@ class SearchView(Conventions):
             raise bad_query("q", f"a text of 1 to {LONGEST} characters is searched for")
         answer = search(
             text,
-            each=whole_number(request, "limit", EACH, MAX_EACH),
+            each=number_asked(request, "limit", EACH, MAX_EACH),
             people=may_act_as(request.user, OWNER),
         )
         return Response(as_json(answer))

@@ -20,7 +20,7 @@ from rest_framework.request import Request
 from rest_framework.response import Response
 
 from inventory.api.fields import RefField, RowField, StrictSerializer
-from inventory.api.lists import AnyOfFilter, AskedFilters, YesNoFilter, bad_query, whole_number
+from inventory.api.lists import AnyOfFilter, AskedFilters, YesNoFilter, bad_query, number_asked
 from inventory.api.lots import MeterErrorField
 from inventory.api.photo_links import PICTURE
 from inventory.models import Board, Lot, Part, Place
@@ -306,7 +306,7 @@ class TrialViewSet(Pictured):
     def methods(self, request: Request) -> Response:
         """The trials that a lot can have: what to connect, what to expect, and the pass windows."""
         lot = get_object_or_404(
-            Lot.objects.select_related("part__spec"), pk=whole_number(request, "lot", 0) or _which_lot()
+            Lot.objects.select_related("part__spec"), pk=number_asked(request, "lot", 0) or _which_lot()
         )
         spec = lot.part.spec.spec
         known = {"elsewhere": tried_elsewhere(lot.part.spec)}

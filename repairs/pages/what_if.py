@@ -87,4 +87,4 @@ def _change(change: JobDifference) -> str:
         return "is parked"
     if after == 0:
         return "● nothing is short now"
-    return f"▲ lacks {after - before} more" if after > before else f"▼ lacks {before - after} fewer"
+    return f"▲ {after - before} more short" if after > before else f"▼ {before - after} fewer short"
