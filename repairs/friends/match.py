@@ -4,11 +4,11 @@ Who has it is `offered`'s to say.
 """
 
 from collections import Counter, defaultdict
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
 from datetime import date
 from decimal import Decimal
-from typing import Annotated, Any, Self
+from typing import Annotated, Any, NamedTuple, Self
 
 from pydantic import Field
 
@@ -17,8 +17,8 @@ from repairs import explanations
 from repairs.answers.model import Answer, Money, WholeAnswer, one_of
 from repairs.answers.pieces import GradeName, Why
 from repairs.friends.giving import balances
-from repairs.friends.offered import FriendsShelf, Has
-from repairs.friends.parcels import JobLack, Offered, fewest
+from repairs.friends.offered import FriendsShelf, Has, Line
+from repairs.friends.parcels import JobLack, Offered, Parcels, fewest
 from repairs.friends.spare import spare_and_lacking
 from repairs.planning import Demand
 from repairs.planning.candidates import Market, Offer
@@ -125,7 +125,23 @@ class Parcelled(Answer):
     postage: Annotated[Money, Field(description="Of all parcels of which it is known.")]
     postage_unknown: int
     truncated: Annotated[bool, Field(description="The search was cut short: a better answer may exist.")]
+    jobs_at_most: Annotated[int, Field(description="No choice of parcels closes more jobs.")]
+    parcels_at_least: Annotated[int, Field(description="Fewer parcels close no so many jobs.")]
     parcels: list[Parcel]
+
+    @property
+    def how_far(self) -> str:
+        """How far a search that was cut short may be from the best, as it has proven; blank: it is the best.
+
+        `no choice closes more jobs; at most 1 more parcel than the fewest possible`.
+        """
+        if not self.truncated:
+            return ""
+        jobs, parcels = self.jobs_at_most - len(self.closes), len(self.parcels) - self.parcels_at_least
+        closed = f"at most {jobs} more could be closed" if jobs else "no choice closes more jobs"
+        if parcels:
+            return f"{closed}; at most {parcels} more than the fewest parcels possible"
+        return f"{closed}; no fewer parcels do; another choice may need less postage"
 
 
 @dataclass
@@ -159,22 +175,27 @@ class Friends(WholeAnswer):
             1,
         )
         return cls(
-            [friend], [has], [helped], Parcelled(["Mend the Tern"], Decimal("4.20"), 0, False, [parcel])
+            [friend], [has], [helped], Parcelled(["Mend the Tern"], Decimal("4.20"), 0, False, 1, 1, [parcel])
         )
+
+
+class Sent(NamedTuple):
+    line: Line
+    quantity: int
+    demand: Demand
 
 
 def friends() -> Friends:
     """The whole question, over all open jobs and every friend's last list."""
     bench, plan = planned()
     shelf = FriendsShelf.load(plan.lacking(bench.demands), bench.recorded)
-    lacking = shelf.not_asked_for()
-    has = list(shelf.have(lacking))
+    has = list(shelf.have(shelf.not_asked_for()))
     names = {job: name for job, (name, _priority, _due) in bench.jobs.items()}
     return Friends(
         _friends(),
         [_friend_has(each, names) for each in has],
         list(_helped()),
-        _parcels(lacking, has, shelf, names),
+        _parcels(shelf, names),
     )
 
 
@@ -221,39 +242,56 @@ def _helped() -> Iterator[FriendHelp]:
                 )  # fmt: skip
 
 
-def _parcels(
-    lacking: Sequence[Demand], has: Sequence[Has], shelf: FriendsShelf, names: Mapping[int, str]
-) -> Parcelled:
+def fewest_parcels(shelf: FriendsShelf) -> tuple[Parcels, list[Sent]]:
+    """The parcels for all that is lacking and was not asked for, and what is sent in them, line by line."""
+    lacking = {demand.id: demand for demand in shelf.not_asked_for()}
     fills: dict[int, set[Any]] = defaultdict(set)
-    lines: dict[int, Has] = {}
-    for each in has:
-        if each.fit.grade in GOOD_ENOUGH:
-            fills[each.row.pk].add(each.demand.id)
-            lines[each.row.pk] = each
+    for number, demand in enumerate(shelf.lacking):
+        if demand.id in lacking:
+            for fit, spec in shelf.serving.get(number, ()):
+                if fit.grade in GOOD_ENOUGH:
+                    fills[spec].add(demand.id)
+    postage = {pk: _coins(each) for pk, each in Friend.objects.values_list("id", "postage")}
+    filled = {spec: frozenset(names) for spec, names in fills.items()}
     found = fewest(
-        [JobLack(demand.id, demand.job, demand.quantity) for demand in lacking],
+        [JobLack(demand.id, demand.job, demand.quantity) for demand in lacking.values()],
         [
-            Offered(row, each.row.friend.pk, each.row.left, frozenset(fills[row]))
-            for row, each in lines.items()
+            Offered((friend, spec), friend, pieces, filled[spec])
+            for (friend, spec), pieces in shelf.by_friend(filled).items()
+            if friend in postage
         ],
-        {line.friend.pk: _coins(line.friend.postage) for line in shelf.lines.values()},
+        postage,
     )  # fmt: skip
-    demands = {demand.id: demand for demand in lacking}
-    parcels: dict[int, Parcel] = {}
+    lines = shelf.lines_of({give.offered for give in found.gives})
+    gone: Counter[int] = Counter()
+    sent = []
     for give in found.gives:
-        each, demand = lines[give.offered], demands[give.lack]
-        friend = each.row.friend
+        wanted = give.quantity
+        for line in lines[give.offered]:
+            pieces = min(wanted, line.left - gone[line.pk])
+            if pieces:
+                gone[line.pk] += pieces
+                wanted -= pieces
+                sent.append(Sent(line, pieces, lacking[give.lack]))
+    return found, sent
+
+
+def _parcels(shelf: FriendsShelf, names: Mapping[int, str]) -> Parcelled:
+    found, sent = fewest_parcels(shelf)
+    parcels: dict[int, Parcel] = {}
+    for line, quantity, demand in sent:
+        friend = line.friend
         parcel = parcels.setdefault(friend.pk, Parcel(friend.pk, friend.name, friend.postage, []))
         parcel.lines.append(
             ParcelLine(
-                give.offered, give.quantity, each.spec.text, demand.id.spec, demand.spec.text, demand.job,
-                names[demand.job],
+                line.pk, quantity, shelf.specs[line.spec_id].text, demand.id.spec, demand.spec.text,
+                demand.job, names[demand.job],
             )
         )  # fmt: skip
     known = [each.postage for each in parcels.values() if each.postage is not None]
     return Parcelled(
-        [names[job] for job in found.jobs], sum(known, Decimal(0)),
-        len(parcels) - len(known), found.truncated, [*parcels.values()],
+        [names[job] for job in found.jobs], sum(known, Decimal(0)), len(parcels) - len(known),
+        found.truncated, found.jobs_at_most, found.parcels_at_least, [*parcels.values()],
     )  # fmt: skip
 
 

@@ -5,9 +5,12 @@ is theirs until they say yes.  From then on it is on its way (`supply_and_demand
 """
 
 from collections import Counter, defaultdict
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Collection, Iterator, Mapping, Sequence
 from dataclasses import dataclass
-from typing import NamedTuple, Self
+from typing import Any, NamedTuple, Self
+
+from django.db.models import F, Q, QuerySet, Sum, Window
+from django.db.models.functions import RowNumber
 
 from inventory.chunks import chunks
 from inventory.spec import GRADES, Fit, Recorded, Spec, fits
@@ -16,6 +19,11 @@ from repairs.planning import Demand, Supply, Tier, plan
 from repairs.planning.candidates import Market, Offer
 from repairs.sharing_models import Friend, FriendAsk, FriendLine
 from repairs.supply_and_demand import CHUNK, read_specs
+
+ALL_LINES = 200_000
+"""So many lines that may serve are read; of more, of each Spec those that come first, by postage."""
+FIRST_LINES = 20
+"""So many lines of a Spec are read in any case, to choose from."""
 
 
 class Line(NamedTuple):
@@ -77,7 +85,9 @@ class OpenAsks:
 class FriendsShelf:
     """What friends can spare of what is lacking, and nobody asked for yet.
 
-    Judged by distinct Spec before any line is read: of a great many lists only the lines that may serve are.
+    Judged by distinct Spec before any line is read: of a great many lists only the lines that may serve are,
+    and of a great many of those as many of each Spec as could be used: a plan sees no difference between
+    friends, so that the rest would change nothing in it.
     """
 
     lacking: Sequence[Demand]
@@ -88,6 +98,8 @@ class FriendsShelf:
     lines: Mapping[int, Line]
     of_spec: Mapping[int, Sequence[Line]]
     asks: OpenAsks
+    complete: bool
+    """Whether every line that may serve was read."""
 
     @classmethod
     def load(cls, lacking: Sequence[Demand], recorded: Recorded) -> Self:
@@ -100,14 +112,60 @@ class FriendsShelf:
         lines: dict[int, Line] = {}
         of_spec: dict[int, list[Line]] = defaultdict(list)
         columns = "id", "friend_id", "line", "spec_id", "quantity", "condition", "marking"
+        count = sum(offered.filter(spec__in=chunk).count() for chunk in chunks(sorted(wanted)))
+        most = sum(asks.spoken_for.values()) + most_used(serving, lacking)
         for chunk in chunks(sorted(wanted)):
-            rows = offered.filter(spec__in=chunk).order_by("id").values_list(*columns)
+            rows = offered.filter(spec__in=chunk)
+            if count > ALL_LINES:
+                rows = _first_of(rows, most)
+            rows = rows.order_by("id").values_list(*columns)
             for pk, friend, name, spec, quantity, condition, marking in rows.iterator(chunk_size=CHUNK):
                 left = quantity - asks.spoken_for.get((friend, name), 0)
                 if left > 0 and friend in friends:  # not one that was added since
                     lines[pk] = line = Line(pk, friends[friend], name, spec, left, condition, marking)
                     of_spec[spec].append(line)
-        return cls(lacking, recorded, serving, specs, lines, of_spec, asks)
+        return cls(lacking, recorded, serving, specs, lines, of_spec, asks, count <= ALL_LINES)
+
+    def by_friend(self, specs: Collection[int]) -> Mapping[tuple[int, int], int]:
+        """(friend, Spec's row) -> pieces of these Specs that each friend has, on all lists."""
+        found: Counter[tuple[int, int]] = Counter()
+        if self.complete:
+            for spec in specs:
+                for line in self.of_spec.get(spec, ()):
+                    found[line.friend.pk, spec] += line.left
+            return found
+        for chunk in chunks(sorted(specs)):
+            rows = FriendLine.objects.exclude(line="").filter(spec__in=chunk).order_by()
+            pieces = rows.values_list("friend_id", "spec_id").annotate(Sum("quantity"))
+            found.update({(f, spec): n for f, spec, n in pieces.iterator(chunk_size=CHUNK)})
+        for (friend, name), spoken_for in self.asks.spoken_for.items():
+            line = FriendLine.objects.filter(friend=friend, line=name, spec__in=specs).first()
+            if line is not None:
+                found[friend, line.spec_id] -= min(spoken_for, line.quantity)
+        return found
+
+    def lines_of(self, pairs: Collection[tuple[int, int]]) -> Mapping[tuple[int, int], Sequence[Line]]:
+        """The lines of these friends and Specs, each (friend, Spec's row)."""
+        found: dict[tuple[int, int], list[Line]] = defaultdict(list)
+        if self.complete:
+            for spec in {spec for _, spec in pairs}:
+                for line in self.of_spec.get(spec, ()):
+                    found[line.friend.pk, spec].append(line)
+            return found
+        friends = Friend.objects.in_bulk({friend for friend, _ in pairs})
+        rows = FriendLine.objects.exclude(line="").filter(
+            friend__in=friends, spec__in={spec for _, spec in pairs}
+        )
+        for row in rows.order_by("id"):
+            left = row.quantity - self.asks.spoken_for.get((row.friend_id, row.line), 0)
+            if left > 0:
+                found[row.friend_id, row.spec_id].append(
+                    Line(
+                        row.pk, friends[row.friend_id], row.line, row.spec_id, left, row.condition,
+                        row.marking,
+                    )
+                )  # fmt: skip
+        return found
 
     def asked(self) -> dict[object, int]:
         """How much of each demand waits for a friend's answer, by the id of the demand."""
@@ -154,6 +212,27 @@ class FriendsShelf:
             for take in plan(lacking, supplies, recorded=self.recorded, misses=0).takes
             for row in [self.lines[take.supply]]
         ]
+
+
+def most_used(serving: Mapping[int, Sequence[tuple[Fit, int]]], lacking: Sequence[Demand]) -> int:
+    """The most pieces of any one Spec that could be used."""
+    used: Counter[int] = Counter()
+    for number, found in serving.items():
+        used.update(dict.fromkeys({spec for _, spec in found}, lacking[number].quantity))
+    return max(used.values(), default=0)
+
+
+def _first_of(rows: QuerySet[FriendLine], most: int) -> QuerySet[FriendLine]:
+    """Of each Spec, in each condition, the lines that have `most` pieces together, those of the least
+    postage first, and `FIRST_LINES` in any case."""
+    alike: dict[str, Any] = {
+        "partition_by": [F("spec"), F("condition")],
+        "order_by": [F("friend__postage").asc(nulls_last=True), F("id").asc()],
+    }
+    counted = rows.annotate(
+        place=Window(RowNumber(), **alike), so_far=Window(Sum("quantity"), **alike),
+    )  # fmt: skip
+    return counted.filter(Q(place__lte=FIRST_LINES) | Q(so_far__lt=most + F("quantity")))
 
 
 def _serving(

@@ -2,22 +2,25 @@
 
 Pure.  A job is closed when everything that it still lacks comes, so which jobs are closed together, which
 friends send and who gives what is one integer programme; HiGHS solves it once for each aim, each time holding
-to what was best before.  What it answers is checked here in whole numbers.  `cheapest` weighs friends'
-parcels against what buying costs.
+to what was best before.  What it answers is checked here in whole numbers; where its time is over, how far
+the answer may be from the best is told by the bound that it has proven.  `cheapest` weighs friends' parcels
+against what buying costs.
 """
 
 from collections import Counter, defaultdict
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from heapq import heapify, heappop, heappush
-from math import inf
+from math import ceil, floor, inf, isfinite
 from typing import Any, NamedTuple
 
 SECONDS = 10.0
 """How long one question may take; past that the best so far is given, and said to be no more."""
 MAX_COLUMNS = 50_000
-"""So many ways for a line to fill a lack are weighed; of more, no optimum is looked for."""
+"""So many ways for a line to fill a lack are weighed one by one."""
 _POSTAGE_KNOWN = 10**7
+_ROUNDING = 1e-6
+"""How far the solver may be off a whole number."""
 
 
 class JobLack(NamedTuple):
@@ -45,12 +48,26 @@ class Give(NamedTuple):
 
 @dataclass(frozen=True)
 class Parcels:
-    """Who sends what, and the jobs that closes.  `truncated`: a better answer may exist."""
+    """Who sends what, and the jobs that closes.
+
+    No choice closes more than `jobs_at_most` jobs, and none closes as many as these with fewer than
+    `parcels_at_least` parcels.  `truncated`: a better answer may exist, within these or of less postage.
+    """
 
     friends: tuple[Any, ...] = ()
     jobs: tuple[Any, ...] = ()
     gives: tuple[Give, ...] = ()
     truncated: bool = False
+    jobs_at_most: int = 0
+    parcels_at_least: int = 0
+
+
+class _Solved(NamedTuple):
+    """The columns at the least cost that was found, and the least that any could cost."""
+
+    columns: list[int] | None
+    bound: float
+    proven: bool
 
 
 @dataclass
@@ -66,8 +83,8 @@ class _Programme:
         self.upper.append(float(most))
         return len(self.lower) - 1
 
-    def solve(self, costs: Mapping[int, int], seconds: float) -> tuple[list[int] | None, bool]:
-        """The columns at the least cost, and whether that is proven."""
+    def solve(self, costs: Mapping[int, int], seconds: float, start: list[int] | None = None) -> _Solved:
+        """The least cost, searched from `start`, columns that are known to keep to the rows."""
         import highspy  # takes 0.2 s, which no other page should wait for
 
         solver: Any = highspy.Highs()  # type: ignore[no-untyped-call]
@@ -85,11 +102,19 @@ class _Programme:
             solver.addRow(
                 low, high, len(entries), [each for each, _ in entries], [each for _, each in entries]
             )
+        if start is not None:
+            known: Any = highspy.HighsSolution()
+            known.col_value = [float(each) for each in start]
+            solver.setSolution(known)
         solver.run()
+        told = solver.getInfo()
         proven = solver.getModelStatus() == highspy.HighsModelStatus.kOptimal
-        if solver.getInfo().primal_solution_status != highspy.SolutionStatus.kSolutionStatusFeasible:
-            return None, proven
-        return [round(each) for each in solver.getSolution().col_value], proven
+        if told.primal_solution_status != highspy.SolutionStatus.kSolutionStatusFeasible:
+            return _Solved(None, told.mip_dual_bound, proven)
+        columns = [round(each) for each in solver.getSolution().col_value]
+        if proven:  # within less than one of the bound, and whole
+            return _Solved(columns, _cost(costs, columns), True)
+        return _Solved(columns, told.mip_dual_bound, False)
 
 
 def fewest(
@@ -98,25 +123,66 @@ def fewest(
 ) -> Parcels:  # fmt: skip
     """The best parcels; `postage` of each friend in the smallest coin, None where it is not known.
 
-    Postage that is not known counts as more than any that is.
+    Postage that is not known counts as more than any that is.  Where the exact programme does not end, or
+    would have more than `MAX_COLUMNS` ways to fill what is lacking, a smaller one tells how few parcels could
+    do, and which friends to look at.
     """
     lacks = _coverable(lacks, offers)
     if not lacks:
         return Parcels()
-    open_ones = {lack.id for lack in lacks}
-    if sum(len(each.fills & open_ones) for each in offers) > MAX_COLUMNS:
-        return _one_by_one(lacks, offers, postage)
+    wanted = {lack.id: lack for lack in lacks}
+    offers = _useful(wanted, offers)
+    found = _one_by_one(lacks, offers, postage)
+    if sum(len(each.fills) for each in offers) <= MAX_COLUMNS:
+        found = _exactly(lacks, offers, postage, found, seconds / 2)
+        if not found.truncated:
+            return found
+    else:
+        found = replace(found, jobs_at_most=len({lack.job for lack in lacks}))
+    at_least, promising = _at_least(lacks, offers, found, seconds / 4)
+    if len(promising) < len(found.friends):
+        theirs = [each for each in offers if each.friend in promising]
+        first = _one_by_one(lacks, theirs, postage)
+        found = max(
+            found,
+            replace(
+                _exactly(lacks, theirs, postage, first, seconds / 4),
+                jobs_at_most=found.jobs_at_most,
+                parcels_at_least=found.parcels_at_least,
+                truncated=True,
+            ),
+            key=lambda each: (len(each.jobs), -len(each.friends)),
+        )
+    return replace(found, parcels_at_least=max(at_least, found.parcels_at_least))
+
+
+def _useful(wanted: Mapping[Any, JobLack], offers: Sequence[Offered]) -> list[Offered]:
+    """What of these fills what is wanted, and no more of it than that: the programme's bounds are closer."""
+    found = []
+    for each in offers:
+        fills = each.fills & wanted.keys()
+        pieces = min(each.quantity, sum(wanted[name].quantity for name in fills))
+        if pieces:
+            found.append(Offered(each.id, each.friend, pieces, fills))
+    return found
+
+
+def _exactly(
+    lacks: Sequence[JobLack], offers: Sequence[Offered], postage: Mapping[Any, int | None], first: Parcels,
+    seconds: float,
+) -> Parcels:  # fmt: skip
+    """By the integer programme, from a first answer, which it does not fall behind."""
     programme = _Programme()
     jobs = {job: programme.column(1) for job in dict.fromkeys(lack.job for lack in lacks)}
     wanted = {lack.id: lack for lack in lacks}
-    offers = [each for each in offers if each.quantity and not each.fills.isdisjoint(wanted)]
     friends = {friend: programme.column(1) for friend in dict.fromkeys(each.friend for each in offers)}
     moves: dict[int, tuple[JobLack, Offered]] = {}
-    to, of = defaultdict(list), defaultdict(list)
+    to, of, column_of = defaultdict(list), defaultdict(list), {}
     for offered in offers:
-        for name in offered.fills & wanted.keys():
+        for name in sorted(offered.fills, key=str):
             column = programme.column(min(offered.quantity, wanted[name].quantity))
             moves[column] = wanted[name], offered
+            column_of[name, offered.id] = column
             to[name].append(column)
             of[offered.id].append(column)
     for lack in lacks:
@@ -134,13 +200,71 @@ def fewest(
             for friend, column in friends.items()
         },
     ]
-    best, proven = _in_order(programme, aims, seconds)
-    if proven and best is not None:
-        return _checked(best, jobs, friends, moves, lacks, truncated=False)
-    found = [_one_by_one(lacks, offers, postage)]
-    if best is not None:
-        found.append(_checked(best, jobs, friends, moves, lacks, truncated=True))
-    return max(found, key=lambda each: (len(each.jobs), -len(each.friends)))
+    start = [0] * len(programme.lower)
+    for column in (*(jobs[job] for job in first.jobs), *(friends[friend] for friend in first.friends)):
+        start[column] = 1
+    for give in first.gives:
+        start[column_of[give.lack, give.offered]] += give.quantity
+    solved = _in_order(programme, aims, seconds, start, least=-len(jobs))
+    best = solved[-1].columns
+    assert best is not None
+    found = _checked(best, jobs, friends, moves, lacks)
+    at_most = min(len(jobs), floor(-solved[0].bound + _ROUNDING) if isfinite(solved[0].bound) else len(jobs))
+    few = solved[1].bound if len(solved) > 1 else -inf
+    return replace(
+        found,
+        truncated=len(solved) < len(aims) or not all(each.proven for each in solved),
+        jobs_at_most=at_most,
+        parcels_at_least=_whole_parcels(few, found.jobs),
+    )
+
+
+def _at_least(
+    lacks: Sequence[JobLack], offers: Sequence[Offered], first: Parcels, seconds: float
+) -> tuple[int, set[Any]]:
+    """How many parcels at the least close as many jobs, and the friends whose would come nearest.
+
+    As if a piece could be given to each lack that it fills: every choice of parcels that closes jobs does so
+    in this programme too, which has a column for a friend and not for a piece.
+    """
+    programme = _Programme()
+    jobs = {job: programme.column(1) for job in dict.fromkeys(lack.job for lack in lacks)}
+    friends = {friend: programme.column(1) for friend in dict.fromkeys(each.friend for each in offers)}
+    gives: dict[Any, Counter[Any]] = {lack.id: Counter() for lack in lacks}
+    for offered in offers:
+        for name in offered.fills:
+            gives[name][offered.friend] += offered.quantity
+    for lack in lacks:
+        entries = [(friends[f], float(min(n, lack.quantity))) for f, n in gives[lack.id].items()]
+        programme.rows.append((0.0, inf, [*entries, (jobs[lack.job], -float(lack.quantity))]))
+    programme.rows.append((float(len(first.jobs)), inf, [(column, 1.0) for column in jobs.values()]))
+    start = [0] * len(programme.lower)
+    for column in (*(jobs[job] for job in first.jobs), *(friends[friend] for friend in first.friends)):
+        start[column] = 1
+    columns, bound, _ = programme.solve(dict.fromkeys(friends.values(), 1), seconds, start)
+    promising = {friend for friend, column in friends.items() if columns and columns[column]}
+    return max(_whole_parcels(bound, first.jobs), _by_counting(lacks, gives, len(first.jobs))), promising
+
+
+def _by_counting(lacks: Sequence[JobLack], gives: Mapping[Any, Counter[Any]], jobs: int) -> int:
+    """At least so many parcels close so many jobs: what the smallest of them lack, by who could fill most."""
+    lacking: Counter[Any] = Counter()
+    could: Counter[Any] = Counter()
+    for lack in lacks:
+        lacking[lack.job] += lack.quantity
+        for friend, pieces in gives[lack.id].items():
+            could[friend] += min(pieces, lack.quantity)
+    wanted, count = sum(sorted(lacking.values())[:jobs]), 0
+    for pieces in sorted(could.values(), reverse=True):
+        if wanted <= 0:
+            break
+        wanted, count = wanted - pieces, count + 1
+    return count
+
+
+def _whole_parcels(bound: float, jobs: Sequence[Any]) -> int:
+    """At least so many parcels close these jobs; without jobs none are sent."""
+    return max(1, ceil(bound - _ROUNDING) if isfinite(bound) else 1) if jobs else 0
 
 
 class Buyable(NamedTuple):
@@ -224,29 +348,41 @@ def cheapest(
         dict.fromkeys(parcels.values(), 1),
         dict.fromkeys(moves, -1),
     ]
-    best, proven = _in_order(programme, aims, seconds)
+    solved = _in_order(programme, aims, seconds)
+    best = next((each.columns for each in reversed(solved) if each.columns is not None), None)
     if best is None:
         return (), False
     gives, filled = _given(best, moves)
     assert all(filled[lack.id] <= lack.quantity for lack in lacks)
-    return tuple(gives), proven
+    return tuple(gives), all(each.proven for each in solved)
 
 
 def _in_order(
-    programme: _Programme, aims: Sequence[Mapping[int, int]], seconds: float
-) -> tuple[list[int] | None, bool]:
-    """The least of each aim in turn, never trading an earlier one for a later."""
-    best: list[int] | None = None
-    proven = True
-    for aim in filter(None, aims):
-        found, sure = programme.solve(aim, seconds / len(aims))
-        proven = proven and sure
-        if found is None:
+    programme: _Programme, aims: Sequence[Mapping[int, int]], seconds: float, start: list[int] | None = None,
+    least: int | None = None,
+) -> list[_Solved]:  # fmt: skip
+    """The least of each aim in turn, never trading an earlier one for a later, and never worse than `start`;
+    none has less than `least` of the first."""
+    found: list[_Solved] = []
+    for number, aim in enumerate(filter(None, aims)):
+        of_start = None if start is None else _cost(aim, start)
+        if number == 0 and of_start is not None and of_start == least:
+            solved = _Solved(start, least, True)
+        else:
+            solved = programme.solve(aim, seconds / len(aims), start)
+        if of_start is not None and (solved.columns is None or _cost(aim, solved.columns) >= of_start):
+            solved = solved._replace(columns=start)
+        found.append(solved)
+        if solved.columns is None:
             break
-        best = found
-        reached = float(sum(cost * best[column] for column, cost in aim.items()))
-        programme.rows.append((-inf, reached, [(column, float(cost)) for column, cost in aim.items()]))
-    return best, proven
+        start = solved.columns
+        entries = [(column, float(cost)) for column, cost in aim.items()]
+        programme.rows.append((-inf, float(_cost(aim, start)), entries))
+    return found
+
+
+def _cost(aim: Mapping[int, int], columns: Sequence[int]) -> int:
+    return sum(cost * columns[column] for column, cost in aim.items())
 
 
 def _one_by_one(
@@ -254,7 +390,7 @@ def _one_by_one(
 ) -> Parcels:
     """Ask again and again the friend who fills most of what is left, of equals the cheaper: no optimum.
 
-    For so many friends that the programme is out of reach, and where it found nothing better in its time.
+    The first answer, from which the programme looks for a better one.
     """
     left = {lack.id: lack.quantity for lack in lacks}
     job_of = {lack.id: lack.job for lack in lacks}
@@ -332,7 +468,7 @@ def _given(
 
 def _checked(
     best: Sequence[int], jobs: Mapping[Any, int], friends: Mapping[Any, int],
-    moves: Mapping[int, tuple[JobLack, Offered]], lacks: Sequence[JobLack], *, truncated: bool,
+    moves: Mapping[int, tuple[JobLack, Offered]], lacks: Sequence[JobLack],
 ) -> Parcels:  # fmt: skip
     """The answer in whole numbers.  AssertionError where it would promise what is not there."""
     closed = {job for job, column in jobs.items() if best[column]}
@@ -343,5 +479,4 @@ def _checked(
         tuple(friend for friend in friends if friend in senders),
         tuple(job for job in jobs if job in closed),
         tuple(gives),
-        truncated,
     )

@@ -27,7 +27,7 @@ from tests.benchmarks import start_django, verdict
 from tests.postgres import NoServer, throwaway
 
 SEED = 20_261_130
-WORKSHOPS, LOTS, PARCELS_TO = (100, 1_000, 10_000), 2_000, 1_000
+WORKSHOPS, LOTS, PARCELS_TO = (100, 1_000, 10_000), 2_000, 10_000
 JOBS, NEEDS = 50, 10
 RATIO = 5.0
 Measured = TypeVar("Measured")
@@ -62,13 +62,16 @@ def bench(rows: list[int], dice: random.Random) -> None:
     )
 
 
-def lines(friends: list[int], rows: list[int], lots: int, dice: random.Random) -> Iterator[tuple[Any, ...]]:
-    """The half of the catalogue that is usual lies about ten times as often as the rest."""
+def lines(friends: list[int], rows: list[int], lots: int, dice: random.Random) -> Iterator[str]:
+    """The rows of one workshop at a time, as COPY takes them: the half of the catalogue that is usual lies
+    about ten times as often as the rest."""
     weights = list(accumulate(10 if at < len(rows) // 2 else 1 for at in range(len(rows))))
     for friend in friends:
-        for number, row in enumerate(dice.choices(rows, cum_weights=weights, k=lots)):
-            condition = "good" if number % 3 else "untested"
-            yield friend, f"L{number}", row, 1 + number % 4, condition, "", "", "", ""
+        drawn = dice.choices(rows, cum_weights=weights, k=lots)
+        yield "".join(
+            f"{friend}\tL{number}\t{row}\t{1 + number % 4}\t{'good' if number % 3 else 'untested'}\t\t\t\t\n"
+            for number, row in enumerate(drawn)
+        )
 
 
 def load(friends: list[int], rows: list[int], lots: int, dice: random.Random) -> None:
@@ -79,25 +82,52 @@ def load(friends: list[int], rows: list[int], lots: int, dice: random.Random) ->
         # What is copied is known to name rows that are there: its foreign keys are not looked up one by one.
         cursor.execute("SET session_replication_role = replica")
         with cursor.copy(f"COPY repairs_friendline ({columns}) FROM STDIN") as copy:
-            for line in lines(friends, rows, lots, dice):
-                copy.write_row(line)
+            for text in lines(friends, rows, lots, dice):
+                copy.write(text)
         cursor.execute("SET session_replication_role = DEFAULT")
         cursor.execute("ANALYZE")
 
 
-def bare(serving: list[int] | None = None) -> list[Any]:
-    """What is read of the lists, on the bare cursor."""
+def bare(serving: list[int], most: int | None) -> list[Any]:
+    """What is read of the lists, on the bare cursor; `most`: as many pieces of each as could be used."""
+    from django.db import connection
+
+    from repairs.friends.offered import FIRST_LINES
+
+    columns = "id, friend_id, line, spec_id, quantity, condition, marking"
+    with connection.cursor() as cursor:
+        cursor.execute("SELECT DISTINCT spec_id FROM repairs_friendline WHERE line <> ''")
+        cursor.fetchall()
+        cursor.execute(
+            "SELECT count(*) FROM repairs_friendline WHERE line <> '' AND spec_id = ANY(%s)", [serving]
+        )
+        if most is None:
+            cursor.execute(
+                f"SELECT {columns} FROM repairs_friendline "
+                "WHERE line <> '' AND spec_id = ANY(%s) ORDER BY id",
+                [serving],
+            )
+        else:
+            cursor.execute(
+                f"""SELECT {columns} FROM (
+                    SELECT l.*, row_number() OVER alike AS place, sum(quantity) OVER alike AS so_far
+                    FROM repairs_friendline l JOIN repairs_friend f ON f.id = l.friend_id
+                    WHERE line <> '' AND spec_id = ANY(%s)
+                    WINDOW alike AS (PARTITION BY spec_id, condition ORDER BY f.postage NULLS LAST, l.id)
+                ) lines WHERE place <= %s OR so_far < %s + quantity ORDER BY id""",
+                [serving, FIRST_LINES, most],
+            )
+        return list(cursor.fetchall())
+
+
+def count(serving: list[int]) -> int:
     from django.db import connection
 
     with connection.cursor() as cursor:
-        cursor.execute("SELECT DISTINCT spec_id FROM repairs_friendline WHERE line <> ''")
-        distinct = [row for (row,) in cursor.fetchall()]
         cursor.execute(
-            "SELECT id, friend_id, line, spec_id, quantity, condition, marking FROM repairs_friendline "
-            "WHERE line <> '' AND spec_id = ANY(%s) ORDER BY id",
-            [distinct if serving is None else serving],
+            "SELECT count(*) FROM repairs_friendline WHERE line <> '' AND spec_id = ANY(%s)", [serving]
         )
-        return list(cursor.fetchall())
+        return int(cursor.fetchone()[0])
 
 
 def measure(workshops: int, lots: int, parcels_to: int) -> None:
@@ -106,7 +136,7 @@ def measure(workshops: int, lots: int, parcels_to: int) -> None:
     from django.db import connection
 
     from repairs.friends import offered
-    from repairs.friends.parcels import JobLack, Offered, fewest
+    from repairs.friends.match import fewest_parcels
     from repairs.sharing_models import Friend
     from repairs.supply_and_demand import planned
 
@@ -133,28 +163,22 @@ def measure(workshops: int, lots: int, parcels_to: int) -> None:
     again = min(
         timed("match again", lambda: offered.FriendsShelf.load(lacking, recorded))[1] for _ in range(2)
     )
-    found, floor = timed("bare SQL of the same rows", lambda: bare(serving))
-    print(f"        {len(found):,} lines of {len(serving):,} Specs may serve; {pairs:,} pairs of Specs do")
+    most = None if shelf.complete else offered.most_used(shelf.serving, lacking)
+    found, floor = timed("bare SQL of the same rows", lambda: bare(serving, most))
+    print(
+        f"        {count(serving):,} lines of {len(serving):,} Specs may serve, {len(found):,} are read; "
+        f"{pairs:,} pairs of Specs do"
+    )
     assert len(found) == len(shelf.lines)
     verdict("match again per bare SQL", again / floor, RATIO)
     gives, _ = timed("the tier of friends, by the optimiser", shelf.plan)
     print(f"        {sum(each.quantity for each in gives)} of {JOBS * NEEDS} pieces would be asked for")
     if workshops <= parcels_to:
-        fills: dict[int, set[Any]] = {}
-        for has in shelf.have(lacking):
-            if has.fit.grade in ("same", "drop_in", "with_note"):
-                fills.setdefault(has.row.pk, set()).add(has.demand.id)
-        offers = [
-            Offered(pk, shelf.lines[pk].friend.pk, shelf.lines[pk].left, frozenset(wanted))
-            for pk, wanted in fills.items()
-        ]
-        postage = {each.pk: int(each.postage * 100) for each in made if each.postage is not None}
-        lacks = [JobLack(each.id, each.job, each.quantity) for each in lacking]
-        parcels, _ = timed("the fewest parcels", lambda: fewest(lacks, offers, postage))
+        (parcels, _sent), _ = timed("the fewest parcels", lambda: fewest_parcels(shelf))
         how = "cut short" if parcels.truncated else "proven"
         print(
-            f"        {len(parcels.jobs)} of {JOBS} jobs closed by {len(parcels.friends)} parcels, {how}; "
-            f"{sum(map(len, fills.values())):,} columns"
+            f"        {len(parcels.jobs)} of at most {parcels.jobs_at_most} of {JOBS} jobs closed by "
+            f"{len(parcels.friends)} parcels, at least {parcels.parcels_at_least}, {how}"
         )
     print(f"        peak {resource.getrusage(resource.RUSAGE_SELF).ru_maxrss / 1024:,.0f} MB")
 

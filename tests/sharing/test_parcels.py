@@ -102,7 +102,7 @@ def worth(found: Parcels, postage: dict[Any, Any]) -> tuple[int, int, int]:
 @pytest.mark.parametrize("seed", range(30))
 def test_no_choice_of_friends_and_jobs_does_better(seed: int) -> None:
     lacks, offers, postage = case(seed, friends=4, jobs=4, lacks=6, lines=9)
-    found = fewest(lacks, offers, postage)
+    found = fewest(lacks, offers, postage, seconds=240.0)
     assert not found.truncated
     assert worth(found, postage) == by_trying(lacks, offers, postage)
 
@@ -110,7 +110,7 @@ def test_no_choice_of_friends_and_jobs_does_better(seed: int) -> None:
 @pytest.mark.parametrize("seed", range(8))
 def test_scipys_solver_finds_nothing_better_among_more_friends(seed: int) -> None:
     lacks, offers, postage = case(seed, friends=12, jobs=9, lacks=20, lines=40)
-    found = fewest(lacks, offers, postage)
+    found = fewest(lacks, offers, postage, seconds=240.0)  # ended by its proof, on however loaded a machine
     assert not found.truncated
     assert worth(found, postage) == by_scipy(lacks, offers, postage)
 
@@ -134,6 +134,40 @@ def test_friends_asked_one_by_one_close_what_they_say_and_are_called_no_optimum(
     assert all(given.get(each.id, 0) <= each.quantity for each in offers)
     best = by_trying(lacks, offers, postage)
     assert (-len(found.jobs), len(found.friends)) >= (-best[0], best[1])
+    assert found.jobs_at_most >= best[0]
+    assert found.parcels_at_least <= fewest_that_close(len(found.jobs), lacks, offers)
+
+
+def fewest_that_close(jobs: int, lacks: list[JobLack], offers: list[Offered]) -> int:
+    """Every set of so many jobs and every set of friends tried."""
+    all_jobs, all_friends = sorted({each.job for each in lacks}), sorted({each.friend for each in offers})
+    return min(
+        len(friends)
+        for chosen in combinations(all_jobs, jobs)
+        for friends in subsets(all_friends)
+        if can_close(lacks, offers, chosen, friends)
+    )
+
+
+@pytest.mark.parametrize("seed", range(12))
+@pytest.mark.parametrize("seconds", [0.0, 240.0])
+def test_how_far_from_the_best_is_never_told_too_small(seed: int, seconds: float) -> None:
+    """With no time for the search, and with all it wants: the bounds hold what trying everything finds."""
+    lacks, offers, postage = case(seed, friends=4, jobs=4, lacks=6, lines=9)
+    found = fewest(lacks, offers, postage, seconds=seconds)
+    best = by_trying(lacks, offers, postage)
+    assert len(found.jobs) <= best[0] <= found.jobs_at_most
+    assert found.parcels_at_least <= fewest_that_close(len(found.jobs), lacks, offers) <= len(found.friends)
+    if not found.truncated:
+        assert (found.jobs_at_most, found.parcels_at_least) == best[:2]
+
+
+def test_twelve_friends_with_a_chip_each_are_known_to_be_the_fewest_without_any_search() -> None:
+    """Counted: nobody can fill more than one of twelve."""
+    lacks = [JobLack(each, "job", 1) for each in range(12)]
+    offers = [Offered(each, f"f{each}", 1, frozenset({each})) for each in range(12)]
+    found = fewest(lacks, offers, {f"f{each}": 100 for each in range(12)}, seconds=0.0)
+    assert (len(found.friends), found.parcels_at_least, found.jobs_at_most) == (12, 12, 1)
 
 
 def test_one_dearer_parcel_goes_before_two_cheap_ones_and_the_cheaper_of_two_alike() -> None:

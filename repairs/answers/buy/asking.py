@@ -123,6 +123,7 @@ def _cheapest(
         _coins(postage) or 0,
     )  # fmt: skip
     found = ((best[each.offered, each.lack], each.quantity) for each in gives)
+    proven = proven and shelf.complete
     return [Gives(has.row, has.spec, has.demand, quantity, has.fit) for has, quantity in found], proven
 
 

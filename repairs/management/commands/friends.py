@@ -185,6 +185,6 @@ def _parcels(answer: Friends) -> str:
     if not plan.parcels:
         return "no parcel would close a job"
     senders = ", ".join(f"{each.friend_name} ({len(each.lines)} lines)" for each in plan.parcels)
-    cut = "; the search was cut short" if plan.truncated else ""
+    cut = f"; the search was cut short: {plan.how_far}" if plan.truncated else ""
     closes = ", ".join(plan.closes)
     return f"{len(plan.parcels)} parcel(s), from {senders}, close {closes}; postage {plan.postage}{cut}"
