@@ -6,6 +6,8 @@ from typing import Any
 
 import pytest
 from django.contrib.auth.models import User
+from django.core.management import CommandError, call_command
+from django.urls import reverse
 
 from inventory.models import Holding, Lot, Part
 from inventory.spec import fits
@@ -17,7 +19,7 @@ from repairs.answers.why.explaining import explain
 from repairs.friends.exchange import take_list
 from repairs.friends.files import written
 from repairs.friends.lists import SpareDocument, SpareEntry
-from repairs.models import Job, Need
+from repairs.models import Job, Need, Purchase
 from repairs.sharing_models import Friend
 from repairs.supply_and_demand import planned
 from repairs.wanted import wanted
@@ -157,3 +159,53 @@ def test_who_has_what_is_what_judging_piece_by_piece_finds(seed: int, merle: Use
                 anothers = alike.owner not in (0, owners[line.job])
                 serves = fits(required[line.spec], offered[alike.part]).grade not in ("ask", "no")
                 assert not (pieces and anothers and serves)
+
+
+@pytest.fixture
+def both_could(merle: User) -> Need:
+    """Five are wanted, of which somebody here has two and a friend nine."""
+    owned(stock(2), merle)
+    need: Need = NeedFactory(quantity=5, job=JobFactory(name="Mend the Tern"))
+    entry = SpareEntry("L1", written(need.spec.spec), 9, "good", "", "", "", "")
+    friend = Friend.objects.create(name="Fenland", postage=Decimal("1.00"))
+    take_list(friend, SpareDocument("rehome-spare", 1, "2026-11-30", [entry], []))
+    Part.objects.update(price=Decimal("0.50"))
+    return need
+
+
+@pytest.mark.parametrize("friends", ["first", "cost"])
+def test_others_here_come_before_friends_whichever_way_friends_are_asked(
+    both_could: Need, viewer: Any, friends: str
+) -> None:
+    told = viewer.get(f"/api/v1/buy/?friends={friends}").json()
+    [here], [away] = told["ask_others"], told["ask_friends"]
+    assert (here["owner"], here["quantity"], here["requirement"]) == ("merle", 2, both_could.spec_id)
+    assert (away["friend_name"], away["quantity"]) == ("Fenland", 3)
+    assert (told["totals"]["from_others"], told["totals"]["from_friends"], told["results"]) == (2, 3, [])
+    assert told["completions"] == [], "nothing that is bought completes it"
+
+
+def test_the_buy_page_and_command_say_what_is_asked_of_others_here(
+    both_could: Need, bench: Any, client: Any, capsys: Any
+) -> None:
+    client.force_login(bench.person)
+    page = " ".join(client.get(f"{reverse('buy')}?friends=first").content.decode().split())
+    assert "2 pieces left off the list, to be asked of others here first" in page
+    assert "Nothing is left to buy if others here and your friends say yes" in page
+    assert f'<a href="{reverse("shortage", args=[both_could.spec_id])}">Ask merle</a>' in page
+    call_command("buy", "--friends", "first")
+    told = capsys.readouterr().out
+    assert "to be asked of others here: 2 pieces" in told
+    assert "to be asked of friends: 3 pieces" in told
+
+
+def test_orders_by_command_are_of_the_list_as_friends_leave_it(both_could: Need, capsys: Any) -> None:
+    Need.objects.update(quantity=15)
+    part = str(Part.objects.get().pk)
+    with pytest.raises(CommandError, match="--friends never: expected first, anyway, cost"):
+        call_command("buy", "order", part, "--friends", "never")
+    with pytest.raises(CommandError, match="--postage dear"):
+        call_command("buy", "order", part, "--friends", "cost", "--postage", "dear")
+    assert not Purchase.objects.exists()
+    call_command("buy", "order", part, "--friends", "first")
+    assert Purchase.objects.get().quantity == 4, "15 less 2 of others here and 9 of the friend"

@@ -116,10 +116,9 @@ class FriendsShelf:
         most = sum(asks.spoken_for.values()) + most_used(serving, lacking)
         for chunk in chunks(sorted(wanted)):
             rows = offered.filter(spec__in=chunk)
-            if count > ALL_LINES:
-                rows = _first_of(rows, most)
-            rows = rows.order_by("id").values_list(*columns)
-            for pk, friend, name, spec, quantity, condition, marking in rows.iterator(chunk_size=CHUNK):
+            read = _first_of(rows, most) if count > ALL_LINES else rows
+            cells = read.order_by("id").values_list(*columns)
+            for pk, friend, name, spec, quantity, condition, marking in cells.iterator(chunk_size=CHUNK):
                 left = quantity - asks.spoken_for.get((friend, name), 0)
                 if left > 0 and friend in friends:  # not one that was added since
                     lines[pk] = line = Line(pk, friends[friend], name, spec, left, condition, marking)
@@ -139,9 +138,9 @@ class FriendsShelf:
             pieces = rows.values_list("friend_id", "spec_id").annotate(Sum("quantity"))
             found.update({(f, spec): n for f, spec, n in pieces.iterator(chunk_size=CHUNK)})
         for (friend, name), spoken_for in self.asks.spoken_for.items():
-            line = FriendLine.objects.filter(friend=friend, line=name, spec__in=specs).first()
-            if line is not None:
-                found[friend, line.spec_id] -= min(spoken_for, line.quantity)
+            row = FriendLine.objects.filter(friend=friend, line=name, spec__in=specs).first()
+            if row is not None:
+                found[friend, row.spec_id] -= min(spoken_for, row.quantity)
         return found
 
     def lines_of(self, pairs: Collection[tuple[int, int]]) -> Mapping[tuple[int, int], Sequence[Line]]:

@@ -58,7 +58,8 @@ def _shown(request: HttpRequest, wrong: dict[str, str] | None = None) -> HttpRes
             "items": [_line(line, at, request, wrong or {}) for at, line in of_page],
             "questions": answer.questions,
             "friends": friends,
-            "ways": FRIEND_WAYS if friends != ANYWAY or answer.ask_friends else (),
+            "ways": FRIEND_WAYS if friends != ANYWAY or answer.ask_friends or answer.ask_others else (),
+            "ask_others": answer.ask_others,
             "asks": [
                 (name, list(lines))
                 for name, lines in groupby(answer.ask_friends, lambda each: each.friend_name)

@@ -55,7 +55,7 @@ def test_one_pack_is_bought_for_both_jobs_and_completes_them(viewer: Any) -> Non
     assert result["completions"] == [{"lines": [0], "price": "1.5", "jobs": [one.job_id, other.job_id]}]
     assert result["totals"] == {
         "lines": 1, "pieces": 5, "price": "1.5", "known_price": "1.5", "postage": "2.5", "completes": 2,
-        "ask": 0, "from_friends": 0, "asked": 0, "saved": None, "truncated": False,
+        "ask": 0, "from_others": 0, "from_friends": 0, "asked": 0, "saved": None, "truncated": False,
     }  # fmt: skip
 
 

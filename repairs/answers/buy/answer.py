@@ -111,6 +111,14 @@ class AskFriend(Fitting):
 
 
 @dataclass
+class OtherToAsk(OtherMay):
+    """Pieces to ask another at this bench for, who comes before friends; theirs until they say yes."""
+
+    requirement: int
+    for_text: str
+
+
+@dataclass
 class Completion(Answer):
     """A smallest set of lines that completes jobs: places in `results`, from 0."""
 
@@ -129,6 +137,9 @@ class BuyTotals(Answer):
     postage: Money | None
     completes: Annotated[int, Field(description="Jobs that lack nothing once all of it has come.")]
     ask: Annotated[int, Field(description="Pieces short that only wait for an answer, and are not bought.")]
+    from_others: Annotated[
+        int, Field(description="Pieces left off the list, to be asked of others here (`ask_others`).")
+    ] = 0
     from_friends: Annotated[
         int, Field(description="Pieces left off the list, to be asked of friends (`ask_friends`).")
     ] = 0
@@ -160,6 +171,10 @@ class Buy(WholeAnswer):
     ask_friends: Annotated[
         list[AskFriend],
         Field(description="What friends could give: left off the list but where `friends` is anyway."),
+    ] = field(default_factory=list)
+    ask_others: Annotated[
+        list[OtherToAsk],
+        Field(description="What others here could give: left off the list but where `friends` is anyway."),
     ] = field(default_factory=list)
     of_jobs: Annotated[bool, Field(exclude=True)] = False
     """Whether only what named jobs lack is on the list."""

@@ -34,6 +34,8 @@ class Asking:
     truncated: bool = False
     gone: Counter[int] = field(default_factory=Counter)
     """Pieces of each line of a friend that are asked for in place of buying, for whichever job."""
+    of_others: int = 0
+    """Pieces to be asked of others here in place of buying."""
 
 
 def ask_friends(
@@ -42,15 +44,18 @@ def ask_friends(
 ) -> Asking:  # fmt: skip
     """What to ask of friends, by `friends`: first, anyway (they are only named), or where that costs less.
 
-    Named they are for what others here could not fill, as everywhere; instead of the shop they are asked for
-    whatever would be bought, and that is all that nobody said yes to.
+    Others here come before them, who send no parcel: friends are asked for what those could not fill, and
+    what those could is left off the list with what friends could, to be asked of them.
     """
+    after = bench.after_others(plan, short)
+    tier = FriendsTier.of(after, bench.recorded)
     if friends == ANYWAY:
-        tier = FriendsTier.of(bench.after_others(plan, short), bench.recorded)
         return Asking(list_of(short, ()), tier, _of_jobs(tier.gives, jobs), 0, None)
-    tier = FriendsTier.of(short, bench.recorded)
+    left = {each.id: each.quantity for each in after}
+    of_others = [(each, pieces) for each in short if (pieces := each.quantity - left.get(each.id, 0))]
+    here = sum(pieces for each, pieces in of_others if jobs is None or each.job in jobs)
     rest = tier.shelf.not_asked_for()
-    waits = {each.job for each, _ in tier.waiting()}
+    waits = {each.job for each, _ in [*tier.waiting(), *of_others]}
     whole = list_of(rest, waits)
     gives, proven = (
         (tier.gives, True) if friends != COST else _cheapest(rest, tier.shelf, bench, whole, postage)
@@ -60,16 +65,16 @@ def ask_friends(
     for each in gives:
         given[each.demand.id] += each.quantity
         gone[each.row.pk] += each.quantity
-    left = [each._replace(quantity=each.quantity - given[each.id]) for each in rest]
+    bought = [each._replace(quantity=each.quantity - given[each.id]) for each in rest]
     result = list_of(
-        [demand for demand in left if demand.quantity], waits | {each.demand.job for each in gives}
+        [demand for demand in bought if demand.quantity], waits | {each.demand.job for each in gives}
     )
     shown = _of_jobs(gives, jobs)
     saved = _saved(whole, result, shown, postage)
     if not proven and saved is not None and saved < 0:  # the best that was found in time is dearer
         result, shown, saved, gone = whole, [], Decimal(0), Counter()
     waiting = sum(quantity for each, quantity in tier.waiting() if jobs is None or each.job in jobs)
-    return Asking(result, tier, shown, waiting, saved, not proven, gone)
+    return Asking(result, tier, shown, waiting, saved, not proven, gone, here)
 
 
 def _of_jobs(gives: Sequence[Gives], jobs: Collection[int] | None) -> Sequence[Gives]:

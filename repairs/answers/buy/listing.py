@@ -11,7 +11,7 @@ from decimal import Decimal
 
 from inventory.chunks import chunks
 from inventory.models import Part
-from repairs.answers.buy.answer import ANYWAY, Buy, Completion, LineToBuy, ServedJob
+from repairs.answers.buy.answer import ANYWAY, Buy, Completion, LineToBuy, OtherToAsk, ServedJob
 from repairs.answers.buy.asking import Asking, ask_friends, asked_of
 from repairs.answers.others import others_may
 from repairs.answers.pieces import FriendMay, InQuestion, OtherMay, fitting
@@ -61,6 +61,7 @@ def to_buy(
     _name_friends(answer, asking, jobs)
     _name_others(answer, bench, plan, jobs)
     if friends != ANYWAY:
+        answer.totals.from_others = asking.of_others
         answer.totals.from_friends = sum(each.quantity for each in asking.gives)
         answer.totals.asked, answer.totals.saved = asking.waiting, asking.saved
         answer.totals.truncated = asking.truncated
@@ -92,8 +93,12 @@ def _name_friends(answer: Buy, asking: Asking, jobs: Collection[int] | None) -> 
 def _name_others(answer: Buy, bench: SupplyAndDemand, plan: Plan, jobs: Collection[int] | None) -> None:
     """Say with each line who else at this bench has what would do."""
     who: defaultdict[tuple[int, int], list[OtherMay]] = defaultdict(list)
-    for requirement, may in others_may(bench, bench.of_others(plan), jobs):
+    found = bench.of_others(plan)
+    for requirement, may in others_may(bench, found, jobs):
         who[requirement, may.job].append(may)
+        if may.grade != "ask":
+            required = bench.specs[requirement].text
+            answer.ask_others.append(OtherToAsk(**vars(may), requirement=requirement, for_text=required))
     named: set[tuple[int, int]] = set()  # several lines may serve one job: who has it is named with the first
     for line in answer.results:
         for key in dict.fromkeys((job.requirement, job.job) for job in line.jobs):

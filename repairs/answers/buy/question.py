@@ -52,7 +52,8 @@ def _friends(texts: Sequence[str]) -> str:
 ABOUT_FRIENDS = Parameter(
     "friends",
     "What friends have: `first` leaves off the list what they could give, to be asked of them; `anyway` buys "
-    "it and says who has it; `cost` asks where that costs less, the postage of their parcels paid.",
+    "it and says who has it; `cost` asks where that costs less, the postage of their parcels paid. But for "
+    "`anyway`, others here come before friends: what they could give is left off too, to be asked of them.",
     _friends,
     {"type": "string", "enum": list(FRIENDS), "default": ANYWAY},
 )

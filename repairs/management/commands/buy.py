@@ -2,6 +2,7 @@
 
 from argparse import SUPPRESS
 from collections.abc import Iterable, Sequence
+from decimal import Decimal
 from typing import Any, TextIO
 
 from django.core.management.base import CommandError, CommandParser
@@ -46,6 +47,7 @@ class Command(Readable):
         "  python3 manage.py buy --postage 3.50\n"
         "  python3 manage.py buy --friends cost --postage 3.50\n"
         "  python3 manage.py buy --out buy.xlsx\n"
+        "  python3 manage.py buy order 12 --friends first\n"
         '  python3 manage.py buy order "18-way socket, DIP-18" --from "Harbour Radio" --price 0.20\n'
         '  python3 manage.py buy receive 3 --to "Tray 1" --pieces 2\n\n'
         "The sheet goes back in, its lines marked: import_sheet buy.xlsx --as buy"
@@ -62,6 +64,13 @@ class Command(Readable):
         ordering.add_argument("--pieces", metavar="N", help="how many, with one part; else as on the list")
         ordering.add_argument("--price", metavar="PRICE", help="for one piece, with one part")
         ordering.add_argument("--from", dest="bought_from", default="", metavar="WHO", help="the shop")
+        ordering.add_argument(
+            "--friends", default=SUPPRESS, metavar="WHICH",
+            help=f"{', '.join(FRIENDS)}: order from the list as `buy --friends` shows it",
+        )  # fmt: skip
+        ordering.add_argument(
+            "--postage", default=SUPPRESS, metavar="AMOUNT", help="of the order, for `--friends cost`"
+        )
         receiving = what.add_parser("receive", help="put what came in a drawer")
         receiving.add_argument("purchase", metavar="PURCHASE", help="its number, as on the list")
         receiving.add_argument("--to", required=True, metavar="PLACE", help="a place, by its name or path")
@@ -83,9 +92,7 @@ class Command(Readable):
 
     def print_list(self, options: dict[str, Any]) -> None:
         jobs, asked = jobs_named(options["job"]), {name: options[name] for name in ("borrow", "ask")}
-        postage, friends = options["postage"], options["friends"] or ANYWAY
-        if friends not in FRIENDS:
-            raise CommandError(f"--friends {friends}: expected {', '.join(FRIENDS)}")
+        friends, postage = _friends_asked(options), options["postage"]
         if options["out"]:
             self.write_export(
                 options["out"],
@@ -93,12 +100,7 @@ class Command(Readable):
                 {"job": jobs or [], "postage": [postage] if postage else [], "friends": [friends], **asked},
             )
             return
-        try:
-            answer = BUY_LIST.ask(
-                jobs, postage=read_postage(postage) if postage else None, friends=friends, **asked
-            )
-        except Unreadable as refused:
-            raise CommandError(f"--postage {postage}: {refused}") from None
+        answer = BUY_LIST.ask(jobs, postage=_postage_asked(options), friends=friends, **asked)
         if options["json"]:
             self.print_json(as_json(answer))
             return
@@ -107,7 +109,7 @@ class Command(Readable):
         print_on_order(out, Purchase.objects.filter(state=Purchase.State.ORDERED).order_by("id"))
 
     def order(self, options: dict[str, Any]) -> list[Purchase]:
-        items = to_buy().results
+        items = to_buy(friends=_friends_asked(options), postage=_postage_asked(options)).results
         asked = [_on_the_list(items, each) for each in options["parts"]]
         if len(asked) > 1 and (options["pieces"] or options["price"]):
             raise CommandError("--pieces and --price go with one part")
@@ -158,6 +160,20 @@ class Command(Readable):
             self.stdout.write(f"purchase {each.pk}: {each}, {each.state}{where}")
 
 
+def _friends_asked(options: dict[str, Any]) -> str:
+    friends = options["friends"] or ANYWAY
+    if friends not in FRIENDS:
+        raise CommandError(f"--friends {friends}: expected {', '.join(FRIENDS)}")
+    return str(friends)
+
+
+def _postage_asked(options: dict[str, Any]) -> Decimal | None:
+    try:
+        return read_postage(options["postage"]) if options["postage"] else None
+    except Unreadable as refused:
+        raise CommandError(f"--postage {options['postage']}: {refused}") from None
+
+
 def _on_the_list(items: Sequence[LineToBuy], named: str) -> LineToBuy:
     number = whole_number(named)
     found = [item for item in items if named in (item.name, item.spec.text)] or [
@@ -199,6 +215,10 @@ def print_buy(out: TextIO, answer: Buy) -> None:
     price = money(sums.price) if sums.price is not None else f"{known} and what has no price yet"
     postage = f", postage {money(sums.postage)}" if sums.postage is not None else ""
     print(f"{sums.lines} lines, {sums.pieces} pieces: {price}{postage}", file=out)
+    if sums.from_others:
+        print(f"left off it, to be asked of others here: {pieces(sums.from_others)}", file=out)
+        for each in answer.ask_others:
+            print(f"  {each.label}: {each.spec_text}, for {each.job_name}", file=out)
     if sums.from_friends:
         saved = ""
         if sums.saved is not None:
