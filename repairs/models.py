@@ -178,6 +178,9 @@ class Purchase(models.Model):
     place = models.ForeignKey(Place, on_delete=models.PROTECT, null=True, blank=True, related_name="+")
     lot = models.OneToOneField(Lot, on_delete=models.PROTECT, null=True, blank=True, related_name="purchase")
     note = models.CharField(max_length=400, blank=True)
+    owner = models.ForeignKey(  # whose it becomes when it is received; null: everybody's
+        settings.AUTH_USER_MODEL, on_delete=models.SET_NULL, null=True, blank=True, related_name="+"
+    )
     # Which line of a buy sheet ordered it, so that a sheet that comes in twice orders once.
     sheet_line = models.CharField(max_length=100, blank=True, default="", db_index=True)
     # How many were on order where more of them came: so many are again if the arrival is taken back.

@@ -6,7 +6,7 @@ from django.db import transaction
 from django.db.models import F
 from django.db.models.functions import Coalesce
 
-from inventory import ledger
+from inventory import ledger, ownership
 from inventory.ledger import Actor, Arrival, Origin, Refused, Spot
 from inventory.models import Lot
 from inventory.refusals import Code
@@ -18,8 +18,10 @@ State = Purchase.State
 
 @transaction.atomic
 def receive(purchase: Purchase, to: Spot, *, by: Actor, quantity: int | None = None) -> Purchase:
-    """The pieces arrived: they become a lot at a place.  Fewer than ordered leaves the rest on order."""
-    purchase = Purchase.objects.select_for_update().select_related("part").get(pk=purchase.pk)
+    """The pieces arrived: they become a lot at a place, whose the purchase is.  Fewer than ordered leaves the
+    rest on order."""
+    locked = Purchase.objects.select_for_update(of=("self",)).select_related("part", "owner")
+    purchase = locked.get(pk=purchase.pk)
     if purchase.state == State.RECEIVED:
         raise Refused(Code.RECEIVED_ALREADY, f"{purchase} was received before", lot=purchase.lot_id)
     arrived = quantity if quantity is not None else purchase.quantity
@@ -31,6 +33,7 @@ def receive(purchase: Purchase, to: Spot, *, by: Actor, quantity: int | None = N
             quantity=arrived,
             to=to,
             origin=Origin(source=Lot.Source.BOUGHT, giver=purchase.bought_from),
+            owner=purchase.owner,
         ),
         by=by,
     )
@@ -43,6 +46,7 @@ def receive(purchase: Purchase, to: Spot, *, by: Actor, quantity: int | None = N
             state=State.ORDERED,
             note=purchase.note,
             sheet_line=purchase.sheet_line,
+            owner=purchase.owner,
         )
     Purchase.objects.filter(pk=purchase.pk).update(
         state=State.RECEIVED,
@@ -68,11 +72,14 @@ def take_back_arrival(lot_id: int) -> None:
     )
 
 
-def refuse_change(purchase: Purchase, **columns: Any) -> None:
-    """Refused where a change would belie the lot that a purchase became; price and note may change."""
+def refuse_change(purchase: Purchase, *, by: Actor, **columns: Any) -> None:
+    """Refused where a change would belie the lot that a purchase became; price and note may change.  Refused
+    (`not_yours`) where what is bought for one would become another's, or nobody's."""
+    if "owner" in columns and columns["owner"] != purchase.owner:
+        _refuse_anothers(purchase, by, "hands on what is bought for them")
     fixed = [
         name
-        for name in ("part", "quantity", "state", "bought_from")
+        for name in ("part", "quantity", "state", "bought_from", "owner")
         if name in columns and columns[name] != getattr(purchase, name)
     ]
     if purchase.state == State.RECEIVED and fixed:
@@ -83,8 +90,19 @@ def refuse_change(purchase: Purchase, **columns: Any) -> None:
         )
 
 
-def cancel(purchase: Purchase) -> None:
-    """Take a purchase that was not received off the list."""
+def _refuse_anothers(purchase: Purchase, by: Actor, what: str) -> None:
+    owner = purchase.owner
+    if owner is not None and not ownership.may_dispose(owner, by):
+        alone = owner.username if ownership.is_here(owner) else "an owner of the bench"
+        raise Refused(
+            Code.NOT_YOURS, f"{purchase} is bought for {owner.username}: only {alone} {what}",
+            owner=owner.username, row=purchase.pk,
+        )  # fmt: skip
+
+
+def cancel(purchase: Purchase, *, by: Actor) -> None:
+    """Take a purchase that was not received off the list.  Refused (`not_yours`): another's."""
+    _refuse_anothers(purchase, by, "cancels it")
     if purchase.state == State.RECEIVED:
         raise Refused(
             Code.RECEIVED_ALREADY, f"{purchase} was received as lot {purchase.lot_id}", lot=purchase.lot_id

@@ -169,20 +169,19 @@ class SupplyAndDemand:
         names = {job: name for job, (name, _, _) in jobs.items()}
         lines = _lines(names, _particular(recorded), frozenset(origins.values()))
         shelves = _shelves(origins, borrow=borrow)
-        ordered = Counter(
-            dict(
-                Purchase.objects.filter(state=Purchase.State.ORDERED)
-                .values_list("part")
-                .annotate(Sum("quantity"))
-            )
-        )
+        ordered: Counter[tuple[int, int]] = Counter()
+        bought = Purchase.objects.filter(state=Purchase.State.ORDERED).order_by()
+        for part, owner, quantity in bought.values_list("part", "owner").annotate(Sum("quantity")):
+            ordered[part, owner or EVERYBODY] += quantity
         promised = _promised_by_friends()
-        ordered.update({part: pieces for part, (_, pieces) in promised.items()})
-        for part, quantity in ordered.items():
-            shelves[Alike(Tier.ON_ORDER, part, Lot.Condition.UNTESTED, NOT_MEASURED)] = Shelf(quantity)
+        for (part, owner), (_, quantity) in promised.items():
+            ordered[part, owner] += quantity
+        for (part, owner), quantity in ordered.items():
+            coming = Alike(Tier.ON_ORDER, part, Lot.Condition.UNTESTED, NOT_MEASURED, owner=owner)
+            shelves[coming] = Shelf(quantity)
         offered = {alike.part for alike in shelves}
         spec_of = {part: spec for part, spec in Part.objects.values_list("id", "spec_id") if part in offered}
-        spec_of |= {part: spec for part, (spec, _) in promised.items()}
+        spec_of |= {part: spec for (part, _), (spec, _) in promised.items()}
         specs = read_specs({*spec_of.values(), *(line.spec for line in lines)})
         return cls(jobs, lines, shelves, spec_of, specs, recorded, owners)
 
@@ -238,9 +237,13 @@ class SupplyAndDemand:
 
     @cached_property
     def own_shelves(self) -> Sequence[tuple[Any, Alike, Shelf]]:
-        """Shelves of what is somebody's own, each with its key."""
+        """Shelves of what is somebody's own and can be asked for, as it is here: each with its key."""
         shelves = ((key, getattr(key, "of", key), shelf) for key, shelf in self.shelves.items())
-        return [each for each in shelves if each[1] is not None and each[1].owner != EVERYBODY]
+        return [
+            each
+            for each in shelves
+            if each[1] is not None and each[1].owner != EVERYBODY and each[1].tier != Tier.ON_ORDER
+        ]
 
     @cached_property
     def demands(self) -> Sequence[Demand]:
@@ -330,15 +333,18 @@ def planned(*, borrow: bool = False, ask: bool = False) -> Planned:
     return Planned(bench, bench.plan(borrow=borrow, ask=ask))
 
 
-def _promised_by_friends() -> dict[int, tuple[int, int]]:
-    """What friends said yes to, which is on its way as what was ordered is: part -> its Spec's row, pieces.
+def _promised_by_friends() -> dict[tuple[int, int], tuple[int, int]]:
+    """What friends said yes to, which is on its way as what was ordered is: (part, whose it will be) -> its
+    Spec's row, pieces.
 
     A Spec of which the bench has no part yet stands under its own number, below nought.
     """
     agreed = FriendAsk.objects.filter(state__in=FriendAsk.ON_ITS_WAY)
-    pieces = dict(agreed.order_by().values_list("spec").annotate(Sum("quantity")))
-    parts = dict(Part.objects.filter(spec__in=pieces).values_list("spec_id", "id"))
-    return {parts.get(spec, -spec): (spec, quantity) for spec, quantity in pieces.items()}
+    pieces = list(agreed.order_by().values_list("spec", "job__owner").annotate(Sum("quantity")))
+    parts = dict(Part.objects.filter(spec__in={spec for spec, *_ in pieces}).values_list("spec_id", "id"))
+    return {
+        (parts.get(spec, -spec), owner or EVERYBODY): (spec, quantity) for spec, owner, quantity in pieces
+    }
 
 
 def _particular(recorded: Recorded) -> frozenset[int]:

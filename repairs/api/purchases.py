@@ -9,6 +9,7 @@ from rest_framework import serializers
 
 from inventory.api.fields import PartField, RowField, StrictSerializer, kept_part
 from inventory.api.lists import AnyOfFilter
+from inventory.api.owners import OwnerField, OwnerFilter
 from inventory.api.spec_filters import SpecFilters
 from inventory.api.versions import claim
 from inventory.api.viewsets import NounViewSet
@@ -25,7 +26,8 @@ SENT = {
 }  # fmt: skip
 ANSWERED = {
     "id": 6, "part": 12, "part_name": "ic 74LS245, dip-20", "spec_text": "ic 74LS245, dip-20", "quantity": 4,
-    "from": "Harbour Radio", "price": "0.85", "state": "ordered", "lot": None, "place": None, "note": "",
+    "from": "Harbour Radio", "price": "0.85", "state": "ordered", "lot": None, "place": None, "owner": "robin",
+    "note": "",
     "at": "2026-11-18T09:12:00Z", "version": 1,
 }  # fmt: skip
 
@@ -54,6 +56,10 @@ class PurchaseSerializer(StrictSerializer):
         write_only=True,
         required=False,
         help_text="With `received`: where they are put.",
+    )
+    owner = OwnerField(
+        help_text="Whose it becomes when it is received, by name; null: everybody's. What is ordered "
+        "from the list for the jobs of one person alone is theirs."
     )
     note = serializers.CharField(required=False, allow_blank=True, max_length=400)
     lot = serializers.IntegerField(
@@ -92,6 +98,7 @@ class PurchaseFilters(SpecFilters):
 
     part = ModelChoiceFilter(queryset=Part.objects.all())
     state = AnyOfFilter(choices=Purchase.State.choices)
+    owner = OwnerFilter()
 
     class Meta:
         model = Purchase
@@ -114,7 +121,7 @@ class PurchaseViewSet(NounViewSet):
     }  # fmt: skip
 
     def get_queryset(self) -> QuerySet[Purchase]:
-        return Purchase.objects.select_related("part__spec")
+        return Purchase.objects.select_related("part__spec", "owner")
 
     def make(self, data: dict[str, Any]) -> Purchase:
         to, state = data.pop("to", None), data.pop("state", Purchase.State.WANTED)
@@ -131,13 +138,13 @@ class PurchaseViewSet(NounViewSet):
         if data.get("state") == Purchase.State.RECEIVED and to is not None:
             del data["state"]
             arrived = data.pop("quantity", None)
-            purchases.refuse_change(row, **data)
+            purchases.refuse_change(row, by=self.person, **data)
             if data:
                 claim(row, **data)
             purchases.receive(row, spot_of(to), by=self.person, quantity=arrived)
             return
-        purchases.refuse_change(row, **data)
+        purchases.refuse_change(row, by=self.person, **data)
         claim(row, **data)
 
     def remove(self, row: Purchase) -> None:
-        purchases.cancel(row)
+        purchases.cancel(row, by=self.person)

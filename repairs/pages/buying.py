@@ -11,6 +11,7 @@ from django.urls import reverse
 from inventory import ledger
 from inventory.ledger import Refused
 from inventory.models import Movement, Part, StoredSpec
+from inventory.ownership import may_dispose
 from inventory.pages.drawers import put_into, where_to
 from inventory.pages.frame import back, notify, number, page, who, words
 from inventory.pages.once import once
@@ -49,7 +50,7 @@ def _shown(request: HttpRequest, wrong: dict[str, str] | None = None) -> HttpRes
     refused = next((at for at, line in lines if StoredSpec.hash_of(line.spec) in (wrong or {})), None)
     leaf = number(request, "page", 1) if refused is None else -(-refused // ON_A_PAGE)
     of_page = Paginator(lines, ON_A_PAGE).get_page(leaf)
-    on_the_way = Purchase.objects.filter(state=Purchase.State.ORDERED).select_related("part__spec")
+    on_the_way = Purchase.objects.filter(state=Purchase.State.ORDERED).select_related("part__spec", "owner")
     return render(
         request,
         "bench/buy.html",
@@ -113,6 +114,7 @@ def _coming(each: Purchase, request: HttpRequest, wrong: str) -> dict[str, objec
         "quantity": words(request, "quantity", 12) if wrong else each.quantity,
         "to": number(request, "to") if wrong else request.session.get("last_place", 0),
         "wrong": wrong,
+        "cancels": each.owner is None or may_dispose(each.owner, who(request)),
     }
 
 
@@ -198,7 +200,7 @@ def receive(request: HttpRequest, pk: int) -> HttpResponse:
 @page("POST")
 def cancel(request: HttpRequest, pk: int) -> HttpResponse:
     """Cancel it after all: what waits for it is short again."""
-    purchase = get_object_or_404(Purchase.objects.select_related("part"), pk=pk)
-    purchases.cancel(purchase)
+    purchase = get_object_or_404(Purchase.objects.select_related("part", "owner"), pk=pk)
+    purchases.cancel(purchase, by=who(request))
     notify(request, f"{purchase.part}: no longer on order.")
     return back(request, _list(request))

@@ -1,10 +1,12 @@
 """Ordering from the buy list: what is wanted turns into what is on order, and nothing is ordered twice."""
 
-from collections.abc import Collection, Sequence
-from dataclasses import dataclass
+from collections import defaultdict
+from collections.abc import Collection, Iterator, Sequence
+from dataclasses import dataclass, replace
 from decimal import Decimal
 from typing import Any
 
+from django.contrib.auth.models import User
 from django.db import transaction
 from django.db.models import F
 
@@ -27,7 +29,7 @@ MAX_LINES = 500
 class OrderLine:
     """What to order: pieces of a part.  What is not said stays as the purchase or the part has it.
 
-    `sheet_line` names the line of a sheet that orders it.
+    `sheet_line` names the line of a sheet that orders it; `owner` whose it becomes, of a new purchase.
     """
 
     part: Part
@@ -35,6 +37,7 @@ class OrderLine:
     price: Decimal | None = None
     bought_from: str = ""
     sheet_line: str = ""
+    owner: User | None = None
 
 
 def lock_buy_list() -> None:
@@ -50,6 +53,7 @@ def lock_buy_list() -> None:
 def order(lines: Sequence[OrderLine]) -> list[Purchase]:
     """Put lines of the list on order: what is wanted already first, the rest as new purchases.
 
+    What serves the jobs of one person alone becomes theirs.
     Refused, all of it, where nothing that is short wants a part: somebody may have ordered it just now.
     """
     lock_buy_list()
@@ -68,14 +72,21 @@ def order(lines: Sequence[OrderLine]) -> list[Purchase]:
             "ordered just now. To buy it all the same, make a purchase",
             parts=[part.pk for part in gone],
         )
-    return [purchase for line in lines for purchase in put_on_order(line)]
+    owners = {line.part.pk: serving.owner_of(line.part) for line in lines}
+    people = User.objects.in_bulk({each for each in owners.values() if each is not None})
+    return [
+        purchase
+        for line in lines
+        for purchase in put_on_order(replace(line, owner=people.get(owners[line.part.pk] or 0)))
+    ]
 
 
 @dataclass(frozen=True)
 class _Serving:
     """What is short, wanted or below its reorder level: whether there is any use in ordering a part."""
 
-    short: Collection[tuple[Spec, Spot]]
+    short: Collection[tuple[Spec, Spot, frozenset[int | None]]]
+    """What is required, where, and whose jobs want it."""
     wished: Collection[int]
     recorded: Recorded
 
@@ -83,18 +94,31 @@ class _Serving:
     def load(cls) -> "_Serving":
         bench, plan = planned()
         lacking = plan.lacking(bench.demands)
+        whose: defaultdict[Any, set[int | None]] = defaultdict(set)
+        for demand in lacking:
+            whose[demand.spec.key, demand.at].add(demand.owner)
+        specs = {demand.spec.key: demand.spec for demand in lacking}
         return cls(
-            {(demand.spec.key, demand.at): (demand.spec, demand.at) for demand in lacking}.values(),
+            [(specs[key], at, frozenset(owners)) for (key, at), owners in whose.items()],
             {*wished_parts(), *below_levels(bench, plan)},
             bench.recorded,
         )
 
     def is_needed(self, part: Part) -> bool:
-        offered = part.spec.spec
-        return part.pk in self.wished or any(
-            required.key == offered.key or self._serves(required, offered, at)
-            for required, at in self.short
+        return part.pk in self.wished or any(self._served(part.spec.spec))
+
+    def owner_of(self, part: Part) -> int | None:
+        """Whose it becomes: theirs for whose jobs alone it is bought; None where it is everybody's."""
+        owners = {each for wanting in self._served(part.spec.spec) for each in wanting}
+        return next(iter(owners)) if len(owners) == 1 and part.pk not in self.wished else None
+
+    def _served(self, offered: Spec) -> Iterator[frozenset[int | None]]:
+        """Whose jobs want each requirement that it serves."""
+        return (
+            owners
+            for required, at, owners in self.short
             if required.kind == offered.kind
+            and (required.key == offered.key or self._serves(required, offered, at))
         )
 
     def _serves(self, required: Spec, offered: Spec, at: Spot) -> bool:
@@ -143,10 +167,13 @@ def put_on_order(line: OrderLine) -> list[Purchase]:
                 bought_from=line.bought_from,
                 state=State.ORDERED,
                 sheet_line=line.sheet_line,
+                owner=line.owner,
             )
         )
     return list(
-        Purchase.objects.select_related("part__spec").filter(pk__in=[p.pk for p in ordered]).order_by("id")
+        Purchase.objects.select_related("part__spec", "owner")
+        .filter(pk__in=[p.pk for p in ordered])
+        .order_by("id")
     )
 
 
@@ -158,4 +185,5 @@ def _wanted_still(purchase: Purchase, quantity: int) -> None:
         price=purchase.price,
         state=State.WANTED,
         note=purchase.note,
+        owner_id=purchase.owner_id,
     )

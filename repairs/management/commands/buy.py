@@ -35,7 +35,7 @@ from repairs.explanations import money, pieces
 from repairs.management.named import jobs_named, person_named
 from repairs.models import Purchase
 
-ON_ORDER = ("purchase", "what", "pieces", "each", "from")
+ON_ORDER = ("purchase", "what", "pieces", "each", "from", "whose")
 
 
 class Command(Readable):
@@ -229,11 +229,15 @@ def print_buy(out: TextIO, answer: Buy) -> None:
         print(f"left off it, asked of friends already: {pieces(sums.asked)}", file=out)
 
 
+def _whose(bought: Purchase) -> str:
+    return bought.owner.username if bought.owner else ""
+
+
 def print_on_order(out: TextIO, rows: Any) -> None:
     """What is on its way."""
     cells = [
-        (str(each.pk), str(each.part), str(each.quantity), money(each.price), each.bought_from)
-        for each in rows.select_related("part")
+        (str(each.pk), str(each.part), str(each.quantity), money(each.price), each.bought_from, _whose(each))
+        for each in rows.select_related("part", "owner")
     ]
     if cells:
         show(out, "On order", ON_ORDER, cells)
