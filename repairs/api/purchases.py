@@ -26,9 +26,8 @@ SENT = {
 }  # fmt: skip
 ANSWERED = {
     "id": 6, "part": 12, "part_name": "ic 74LS245, dip-20", "spec_text": "ic 74LS245, dip-20", "quantity": 4,
-    "from": "Harbour Radio", "price": "0.85", "state": "ordered", "lot": None, "place": None, "owner": "robin",
-    "note": "",
-    "at": "2026-11-18T09:12:00Z", "version": 1,
+    "from": "Harbour Radio", "price": "0.85", "state": "ordered", "lot": None, "place": None,
+    "owner": "robin", "note": "", "at": "2026-11-18T09:12:00Z", "version": 1,
 }  # fmt: skip
 
 

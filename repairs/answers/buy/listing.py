@@ -6,7 +6,7 @@ wanted are on the list already and serve first; ordering from the list uses them
 
 from collections import Counter, defaultdict
 from collections.abc import Collection, Iterable, Mapping, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import dataclass, fields, replace
 from decimal import Decimal
 
 from inventory.chunks import chunks
@@ -98,7 +98,8 @@ def _name_others(answer: Buy, bench: SupplyAndDemand, plan: Plan, jobs: Collecti
         who[requirement, may.job].append(may)
         if may.grade != "ask":
             required = bench.specs[requirement].text
-            answer.ask_others.append(OtherToAsk(**vars(may), requirement=requirement, for_text=required))
+            as_asked = {each.name: getattr(may, each.name) for each in fields(may)}
+            answer.ask_others.append(OtherToAsk(**as_asked, requirement=requirement, for_text=required))
     named: set[tuple[int, int]] = set()  # several lines may serve one job: who has it is named with the first
     for line in answer.results:
         for key in dict.fromkeys((job.requirement, job.job) for job in line.jobs):
