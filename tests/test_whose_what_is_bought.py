@@ -92,7 +92,7 @@ def test_only_she_cancels_it_or_hands_it_on(wren: User, merle: User) -> None:
     assert not Purchase.objects.exists()
 
 
-def test_over_the_api(bench: Any, wren: User) -> None:
+def test_over_the_api(owner: Any, bench: Any, wren: User) -> None:
     need = NeedFactory(job=JobFactory(owner=bench.person), quantity=3)
     part = Part.of(need.spec.spec)
     [made] = bench.post("/api/v1/buy/order/", {"lines": [{"part": part.pk, "quantity": 3}]}).json()[
@@ -108,7 +108,7 @@ def test_over_the_api(bench: Any, wren: User) -> None:
     late = bench.patch(at, {"owner": None})
     assert (late.status_code, late.json()["code"]) == (409, "received_already")
     Purchase.objects.all().update(owner=wren, state="ordered", lot=None)
-    assert bench.delete(at).json()["code"] == "not_yours"
+    assert owner.delete(at).json()["code"] == "not_yours"
 
 
 def test_on_the_page_and_by_command(client: Any, wren: User, merle: User, capsys: Any) -> None:

@@ -13,7 +13,7 @@ from django.utils.safestring import SafeString
 
 from inventory.bench_settings import settings_of_bench
 from inventory.models import Board, HandOver, Lot, Photo, Position
-from inventory.ownership import who_may_own
+from inventory.ownership import may_dispose, who_may_own
 from inventory.pages.leg_drawing import LegDrawing, legs_drawn
 from inventory.pages.once import new_token
 from inventory.pages.part_drawing import drawing
@@ -218,6 +218,14 @@ def hexadecimal(number: int) -> str:
 def may_own(row: Lot | Board) -> list[User]:
     """Those whose it may be."""
     return list(who_may_own(row.owner_id))
+
+
+@register.simple_tag(takes_context=True)
+def whose_else(context: template.Context, row: Lot | Board) -> User | None:
+    """Whose a row is that whoever looks may not dispose of: they are asked, and what they alone do is not
+    offered."""
+    owner: User | None = row.owner
+    return None if owner is None or may_dispose(owner, context["user"]) else owner
 
 
 @register.simple_tag

@@ -13,7 +13,7 @@ from inventory.people import add_person, change_person
 from inventory.refusals import Code, Refused
 from repairs import asks
 from repairs.models import Need, PieceAsk, Reservation
-from tests.factories import BoardFactory, JobFactory, NeedFactory, stock
+from tests.factories import BoardFactory, DesignFactory, JobFactory, NeedFactory, PlaceFactory, spec, stock
 
 pytestmark = pytest.mark.django_db
 
@@ -222,3 +222,47 @@ def test_ones_own_jobs_stand_first_and_those_of_others_are_folded(wren: Client) 
     stock()
     page = text(wren, "/")
     assert page.index("Mine") < page.index("<summary>") < page.index("Hers")
+
+
+def test_on_anothers_lot_nothing_is_offered_that_would_be_refused_and_it_is_asked_for(
+    wren: Client, merle: Client, hers: Holding
+) -> None:
+    need = NeedFactory(job=JobFactory(name="Mend the Tern"))
+    at = f"/lots/{hers.lot_id}/"
+    seen, own = text(wren, at), text(merle, at)
+    for only_hers in ('value="scrap"', "Lend it to somebody", "Say so"):
+        assert only_hers in own
+        assert only_hers not in seen
+    assert 'value="move"' in seen, "to tidy is open to everybody"
+    assert "merle alone lends it, scraps it or gives it away" in seen
+    assert f'<a href="/needs/{need.pk}/">Ask merle for it: Mend the Tern' in seen
+    assert "Only merle hands it on" in seen
+    assert "Ask merle" not in own
+
+
+def test_on_anothers_donor_only_what_is_reserved_is_lifted(wren: Client, merle: Client) -> None:
+    donor = BoardFactory(name="Her Plover", owner=person("merle"))
+    kept, other = (stock(1, place=donor.place, ref=ref, source="board", board=donor) for ref in ("R1", "R2"))
+    ownership.give_lots([kept.lot_id, other.lot_id], person("merle"), by=None)
+    at = f"/boards/{donor.pk}/"
+    assert "Lift parts, one after the other" in text(merle, at)
+    seen = text(wren, at)
+    assert "Lift parts" not in seen
+    assert "Ask merle for what a job is short of" in seen
+    assert "Lift what is reserved" not in seen
+    need = NeedFactory(job=JobFactory(owner=person("wren")))
+    asked = asks.ask(need, Lot.objects.get(pk=kept.lot_id), 1, by=person("wren"))
+    asks.answer(asked, True, by=person("merle"))
+    assert f'href="/boards/{donor.pk}/strip/?only=R1">Lift what is reserved' in text(wren, at)
+
+
+def test_anothers_working_board_lends_nothing_without_them(wren: Client, merle: Client) -> None:
+    board = BoardFactory(
+        purpose="working", owner=person("merle"), design=DesignFactory(positions={"R1": spec()})
+    )
+    PlaceFactory()
+    stock(1, place=board.place, ref="R1", source="board", board=board)
+    Lot.objects.update(owner=person("merle"))
+    at = f"/boards/{board.pk}/?ref=R1"
+    assert "Borrow R1" in text(merle, at)
+    assert "Borrow" not in text(wren, at).partition("<main")[2]
