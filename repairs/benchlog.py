@@ -287,7 +287,9 @@ def seen_before(design: Design, words: str = "") -> QuerySet[Job]:
 
 def seen_elsewhere(design: Design, words: str = "") -> QuerySet[DesignRecord]:
     """What other workshops saw on boards of this design, by the files of it that came in; newest first."""
-    found = DesignRecord.objects.filter(design__name=design.name, what=DesignRecord.What.SEEN)
+    found = DesignRecord.objects.select_related("friend").filter(
+        design__name=design.name, what=DesignRecord.What.SEEN
+    )
     for word in words.split()[:10]:
         found = found.filter(Q(facts__symptom__icontains=word) | Q(facts__cause__icontains=word))
     return found.select_related("design").order_by("-facts__on", "-id")

@@ -49,6 +49,9 @@ class DesignRecord(models.Model):
     ref = models.CharField(max_length=REF_LENGTH, blank=True, default="")
     facts = models.JSONField()
     digest = models.CharField(max_length=64)  # of the facts: the same is kept once
+    friend = models.ForeignKey(  # whose file told it
+        "repairs.Friend", on_delete=models.SET_NULL, null=True, blank=True, related_name="+"
+    )
 
     class Meta:
         constraints: ClassVar = [
@@ -61,8 +64,9 @@ class DesignRecord(models.Model):
     @property
     def credit(self) -> str:
         """Whose word it is."""
-        named = (self.facts.get(name, "") for name in ("author", "licence", "source"))
-        return ", ".join(filter(None, named)) or "source not given"
+        named = [self.facts.get(name, "") for name in ("author", "licence", "source")]
+        by = f"by {self.friend}'s file" if self.friend is not None else ""
+        return ", ".join(filter(None, [*named, by])) or "source not given"
 
 
 class DesignTaken(models.Model):
@@ -78,6 +82,9 @@ class DesignTaken(models.Model):
     made = models.JSONField(default=dict)
     left_at = models.PositiveIntegerField()  # the version of the design right after
     signed_by = models.CharField(max_length=160, blank=True, default="")
+    friend = models.ForeignKey(
+        "repairs.Friend", on_delete=models.SET_NULL, null=True, blank=True, related_name="+"
+    )
     undone = models.DateTimeField(null=True, blank=True)
     by = models.ForeignKey(
         settings.AUTH_USER_MODEL, on_delete=models.PROTECT, null=True, blank=True, related_name="+"

@@ -16,7 +16,7 @@ from rest_framework.parsers import MultiPartParser
 from rest_framework.request import Request
 from rest_framework.response import Response
 
-from inventory.api.fields import StrictSerializer
+from inventory.api.fields import RowField, StrictSerializer
 from inventory.api.viewsets import Conventions
 from inventory.models import Design
 from inventory.pictures import photos
@@ -27,9 +27,9 @@ from repairs.answers.model import Answer, as_json, one_of
 from repairs.design_files import Credit, Merged, Opened
 from repairs.friends import evidence, lists
 from repairs.friends.files import BadFile
-from repairs.friends.keys import signer
+from repairs.friends.keys import friend_behind, signer
 from repairs.proving.cautions import DEFER
-from repairs.sharing_models import DesignTaken
+from repairs.sharing_models import DesignTaken, Friend
 
 WITHOUT = OpenApiParameter(
     "without",
@@ -63,25 +63,32 @@ class DesignBrought(Answer):
     dry_run: bool
     caution: Annotated[str, Field(description="Where the design names a hazard.")]
     signed_by: Annotated[str, Field(description="Whose signature it is, found true; blank: there is none.")]
+    friend: Annotated[
+        int | None, Field(description="Whose file it is: as was said, or by its signature; null: not known.")
+    ]
     lines: list[DesignFileLine]
     counts: dict[str, int]
 
     @classmethod
-    def of(cls, opened: Opened, merged: Merged, design: Design | None, taken: DesignTaken | None) -> Self:
+    def of(
+        cls, opened: Opened, merged: Merged, design: Design | None, taken: DesignTaken | None,
+        friend: Friend | None = None,
+    ) -> Self:  # fmt: skip
         lines = [DesignFileLine(**asdict(line)) for line in merged.lines]
         counts = {state: sum(line.state == state for line in lines) for state in design_files.STATES}
         caution = f"{', '.join(merged.document.hazards).replace('_', ' ')}: {DEFER}"
         number = taken.design_id if taken is not None else design.pk if design is not None else None
         return cls(
             opened.document.title, number, taken.pk if taken is not None else None, taken is None,
-            caution if merged.document.hazards else "", signer(opened.signature), lines, counts,
+            caution if merged.document.hazards else "", signer(opened.signature),
+            friend.pk if friend is not None else None, lines, counts,
         )  # fmt: skip
 
     @classmethod
     def example(cls) -> Self:
         line = DesignFileLine("positions/R1", "differs", "4k7 resistor", "5k6 resistor", "theirs")
         counts = dict.fromkeys(design_files.STATES, 0) | {"differs": 1}
-        return cls("Plover timer B", 4, 7, False, "", "", [line], counts)
+        return cls("Plover timer B", 4, 7, False, "", "", None, [line], counts)
 
 
 class FileInSerializer(StrictSerializer):
@@ -96,6 +103,11 @@ class FileInSerializer(StrictSerializer):
         max_length=400_000,
         help_text='JSON: single lines otherwise, `{"positions/R1": "mine"}`.',
     )
+
+    friend = RowField(
+        queryset=Friend.objects.all(), required=False, allow_null=True,
+        help_text="Whose file it is; left out, the friend whose key signed it.",
+    )  # fmt: skip
 
     def validate_choices(self, text: str) -> dict[str, str]:
         try:
@@ -166,11 +178,14 @@ class _TakesFiles(Conventions):
 
     def brought(self, design: Design | None) -> Response:
         how = self.asked["take"], self.asked.get("choices")
+        friend = friend_behind(self.asked.get("friend"), self.opened.signature)
         if self.asked["dry_run"]:
             merged, taken = design_files.preview(self.opened, design, *how), None
         else:
-            taken, merged = design_files.import_design(self.opened, design, *how, by=self.person)
-        return Response(as_json(DesignBrought.of(self.opened, merged, design, taken)))
+            taken, merged = design_files.import_design(
+                self.opened, design, *how, by=self.person, friend=friend
+            )
+        return Response(as_json(DesignBrought.of(self.opened, merged, design, taken, friend)))
 
 
 class DesignFilesView(_TakesFiles):

@@ -30,10 +30,10 @@ from repairs.design_files.document import (
     position_entry,
 )
 from repairs.design_files.merging import BOTH, Merged, merge
-from repairs.friends.keys import signature_of, signer
+from repairs.friends.keys import friend_behind, signature_of, signer
 from repairs.jobs import CLOSED
 from repairs.models import Job, Trial
-from repairs.sharing_models import DesignCredit, DesignRecord, DesignTaken
+from repairs.sharing_models import DesignCredit, DesignRecord, DesignTaken, Friend
 
 LEAVABLE = ("pictures", "seen", "trials", "images")
 """Sections that whoever gives a design away may leave out."""
@@ -154,7 +154,7 @@ class RecordFromElsewhere(NamedTuple):
 def records_of(design: Design) -> list[RecordFromElsewhere]:
     """What came with files, kept apart from what was seen here; a few hundred at most."""
     records = []
-    for row in design.records.order_by("what", "ref", "id")[:300]:
+    for row in design.records.select_related("friend").order_by("what", "ref", "id")[:300]:
         facts = row.facts
         match row.what:
             case DesignRecord.What.SEEN:
@@ -165,8 +165,7 @@ def records_of(design: Design) -> list[RecordFromElsewhere]:
                 text += f" ({'; '.join(facts['windows'])})" if facts["windows"] else ""
             case _:
                 text = f"{row.ref}: image {facts['name']} {facts['checksums']}".replace("  ", " ")
-        credit = ", ".join(facts[name] for name in _OF_CREDIT if facts[name])
-        records.append(RecordFromElsewhere(text, credit or "source not given"))
+        records.append(RecordFromElsewhere(text, row.credit))
     return records
 
 
@@ -193,8 +192,14 @@ def import_design(
     choices: Mapping[str, str] | None = None,
     *,
     by: Actor,
+    friend: Friend | None = None,
 ) -> tuple[DesignTaken, Merged]:
-    """Bring the file in, whole or not at all: into this design, or as a new one.  Refused as by `merge`."""
+    """Bring the file in, whole or not at all: into this design, or as a new one.
+
+    It is of the friend named, or of the one who signed it.  Refused as by `merge`, and (`not_signed`) where
+    the key of the friend named is kept and did not sign it.
+    """
+    friend = friend_behind(friend, opened.signature)
     if design is not None:
         design = Design.objects.select_for_update().get(pk=design.pk)
     merged = preview(opened, design, take, choices)
@@ -208,14 +213,14 @@ def import_design(
     _write(target, merged.document)
     made = {
         "credits": [_credit(target, each) for each in merged.credits],
-        "records": [row for each in merged.records if (row := _record(target, each)) is not None],
+        "records": [row for each in merged.records if (row := _record(target, each, friend)) is not None],
         "photos": [_photo(target, each, opened.pictures[each.file], by) for each in merged.pictures],
     }
     target.refresh_from_db(fields=["version"])
     taken = DesignTaken.objects.create(
         design=target, title=opened.document.title, new=design is None, before=before,
         made={name: [each for each in ids if each] for name, ids in made.items()}, left_at=target.version,
-        signed_by=signer(opened.signature), by=by,
+        signed_by=signer(opened.signature), friend=friend, by=by,
     )  # fmt: skip
     return taken, merged
 
@@ -233,13 +238,14 @@ def _credit(design: Design, credit: Credit) -> int:
     return row.pk if new else 0
 
 
-def _record(design: Design, record: Record) -> int:
+def _record(design: Design, record: Record, friend: Friend | None) -> int:
     what = next(name for name, kind in _KINDS.items() if isinstance(record, kind))
     facts = asdict(record)
     digest = sha256(f"{what} {json.dumps(facts, sort_keys=True)}".encode()).hexdigest()
     row, new = DesignRecord.objects.get_or_create(
-        design=design, digest=digest, defaults={"what": what, "ref": facts.get("ref", ""), "facts": facts}
-    )
+        design=design, digest=digest,
+        defaults={"what": what, "ref": facts.get("ref", ""), "facts": facts, "friend": friend},
+    )  # fmt: skip
     return row.pk if new else 0
 
 

@@ -42,6 +42,17 @@ def signer(signature: Signature | None) -> str:
     return f"an unknown key, {fingerprint(signature.key)}"
 
 
+def friend_behind(friend: Friend | None, signature: Signature | None) -> Friend | None:
+    """Whose file it is: the friend who was named, or else the one whose key signed it.
+
+    Refused as by `signer_for`.
+    """
+    signer_for(friend, signature)
+    if friend is not None or signature is None:
+        return friend
+    return Friend.objects.filter(key=signature.key).order_by("id").first()
+
+
 def signer_for(friend: Friend | None, signature: Signature | None) -> str:
     """The same for a file that is said to be of this friend.
 

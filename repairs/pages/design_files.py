@@ -10,13 +10,14 @@ from django.urls import reverse
 from inventory.ledger import Refused
 from inventory.models import Design
 from inventory.pages import aside
-from inventory.pages.frame import notify, page, who, words
+from inventory.pages.frame import notify, number, page, who, words
 from inventory.pages.once import once
 from inventory.refusals import Code
 from repairs import design_files
 from repairs.api.design_files import DesignBrought, opened_of
 from repairs.friends.files import BadFile
-from repairs.sharing_models import DesignTaken
+from repairs.friends.keys import friend_behind
+from repairs.sharing_models import DesignTaken, Friend
 
 KIND = "design-file"
 MAX_CHOICES = 6000
@@ -33,7 +34,9 @@ _STATES = {
 @once
 def bring(request: HttpRequest) -> HttpResponse:
     """A file is uploaded and shown beside what is there; a second press brings it in."""
-    asked: dict[str, Any] = {"take": words(request, "take", 8) or design_files.BOTH}
+    asked: dict[str, Any] = {
+        "take": words(request, "take", 8) or design_files.BOTH, "friends": Friend.objects.order_by("name"),
+    }  # fmt: skip
     status = 200
     if request.method == "POST":
         try:
@@ -61,7 +64,8 @@ def _seen(request: HttpRequest) -> dict[str, Any]:
     design = design_files.named_as(opened.document)
     take = _take(request)
     merged = design_files.preview(opened, design, take)
-    answer = DesignBrought.of(opened, merged, design, None)
+    friend = friend_behind(_friend(request), opened.signature)
+    answer = DesignBrought.of(opened, merged, design, None, friend)
     groups = [
         (words_of, [line for line in answer.lines if line.state == state])
         for state, words_of in _STATES.items()
@@ -71,6 +75,7 @@ def _seen(request: HttpRequest) -> dict[str, Any]:
         "take": take,
         "answer": answer,
         "design": design,
+        "friend": friend,
         "credits": opened.document.credits,
         "groups": [each for each in groups if each[1]],
     }
@@ -87,12 +92,18 @@ def _import(request: HttpRequest) -> HttpResponse:
         if name.startswith("line ") and value in design_files.TAKES
     }
     design = design_files.named_as(opened.document)
-    taken, merged = design_files.import_design(opened, design, _take(request), choices, by=who(request))
+    taken, merged = design_files.import_design(
+        opened, design, _take(request), choices, by=who(request), friend=_friend(request)
+    )
     aside.discard(kept)
     brought = sum(line.takes in (design_files.THEIRS, design_files.BOTH) for line in merged.lines)
     undo_at = reverse("undo-design", args=[taken.pk])
     notify(request, f"{taken.title}: {brought} things taken from the file.", put_back=(undo_at, {}))
     return redirect("positions", taken.design_id)
+
+
+def _friend(request: HttpRequest) -> Friend | None:
+    return Friend.objects.filter(pk=number(request, "friend")).first()
 
 
 def _take(request: HttpRequest) -> str:

@@ -237,3 +237,60 @@ def test_keys_by_command_and_on_the_page(tmp_path: Any, capsys: Any, sign_in: An
     client.post(f"/friends/{friend.pk}/", {"name": "Fenland", "key": ""})
     friend.refresh_from_db()
     assert friend.key == ""
+
+
+def a_designs_file(seed: bytes | None) -> bytes:
+    """A design with what was seen on it, signed by whose seed it is."""
+    seen = [{"symptom": "no sync", "cause": "C5 dried out"}]
+    text = json.dumps({"format": "rehome-design", "version": 1, "name": "Dunlin", "seen": seen}).encode()
+    out = io.BytesIO()
+    with zipfile.ZipFile(out, "w") as archive:
+        archive.writestr("design.json", text)
+        if seed is not None:
+            archive.writestr("signature.json", json.dumps(vars(sign(seed, text))))
+    return out.getvalue()
+
+
+@pytest.mark.django_db
+def test_a_designs_file_is_of_the_friend_who_signed_it_or_who_is_named(bench: Any, viewer: Any) -> None:
+    fenland = Friend.objects.create(name="Fenland", key=public_key(THEIRS))
+    harbour = Friend.objects.create(name="Harbour")
+
+    def brought(data: bytes, **given: Any) -> Any:
+        file = SimpleUploadedFile("d.zip", data)
+        return bench.post("/api/v1/designs/file/", {"file": file, **given}, format="multipart")
+
+    assert brought(a_designs_file(THEIRS), dry_run=True).json()["friend"] == fenland.pk
+    assert brought(a_designs_file(None), dry_run=True).json()["friend"] is None
+    refused = brought(a_designs_file(None), friend=fenland.pk)
+    assert (refused.status_code, refused.json()["code"]) == (409, "not_signed")
+    assert brought(a_designs_file(None), friend=999).status_code == 400
+    assert not DesignTaken.objects.exists(), "nothing came in by what was refused"
+    assert brought(a_designs_file(None), friend=harbour.pk).json()["friend"] == harbour.pk
+    taken = DesignTaken.objects.get()
+    assert taken.friend == harbour
+    [record] = taken.design.records.all()
+    assert record.credit == "by Harbour's file"
+    file = design_files.file_of(taken.design)
+    [seen] = design_files.read(file).document.seen
+    assert seen.source == "", "what goes on to others names no friend that they did not name"
+
+
+@pytest.mark.django_db
+def test_whose_a_designs_file_is_by_command_and_on_the_page(tmp_path: Any, capsys: Any, sign_in: Any) -> None:
+    fenland = Friend.objects.create(name="Fenland", key=public_key(THEIRS))
+    Friend.objects.create(name="Harbour")
+    file = tmp_path / "d.zip"
+    file.write_bytes(a_designs_file(THEIRS))
+    call_command("design", "import", str(file), "--dry-run")
+    assert "of Fenland" in capsys.readouterr().out
+    with pytest.raises(CommandError, match="nobody"):
+        call_command("design", "import", str(file), "--friend", "nobody")
+    client = sign_in("bench")
+    sent = {"file": SimpleUploadedFile("d.zip", a_designs_file(None)), "friend": str(fenland.pk)}
+    assert client.post("/designs/bring/", sent).status_code == 400
+    seen = client.post("/designs/bring/", {"file": SimpleUploadedFile("d.zip", a_designs_file(THEIRS))})
+    assert "The file of Fenland. Signed by Fenland." in seen.content.decode()
+    kept = {"kept": seen.context["kept"].word, "keep": "1", "friend": str(fenland.pk)}
+    assert client.post("/designs/bring/", kept).status_code == 302
+    assert DesignTaken.objects.get().friend == fenland

@@ -14,8 +14,9 @@ from inventory.whole_numbers import whole_number
 from repairs import design_files
 from repairs.answers.model import as_json
 from repairs.api.design_files import DesignBrought
-from repairs.management.named import person_named
-from repairs.sharing_models import DesignTaken
+from repairs.friends.keys import friend_behind
+from repairs.management.named import person_named, row_named
+from repairs.sharing_models import DesignTaken, Friend
 
 
 class Command(Readable):
@@ -48,6 +49,9 @@ class Command(Readable):
         into.add_argument(
             "--choose", action="append", default=[], metavar="KEY=TAKE", help="a single line otherwise"
         )
+        into.add_argument(
+            "--friend", metavar="FRIEND", help="whose it is: name or number; else whose key signed it"
+        )
         into.add_argument("--by", metavar="NAME", help="who imports it")
         into.add_argument("--json", action="store_true", help="print as JSON, as the API answers it")
         back = what.add_parser("undo", help="take out again what a file brought")
@@ -76,11 +80,15 @@ class Command(Readable):
         into = options["into"]
         design = design_named(into) if into else design_files.named_as(opened.document)
         how = options["take"], _choices(options["choose"])
+        named = options["friend"]
+        whose = row_named(Friend.objects.all(), named, "friend") if named else None
+        friend = friend_behind(whose, opened.signature)
         if options["dry_run"]:
             merged, taken = design_files.preview(opened, design, *how), None
         else:
-            taken, merged = design_files.import_design(opened, design, *how, by=person_named(options["by"]))
-        answer = DesignBrought.of(opened, merged, design, taken)
+            by = person_named(options["by"])
+            taken, merged = design_files.import_design(opened, design, *how, by=by, friend=friend)
+        answer = DesignBrought.of(opened, merged, design, taken, friend)
         if options["json"]:
             self.print_json(as_json(answer))
             return
@@ -91,6 +99,8 @@ class Command(Readable):
         show(stream_of(self.stdout), answer.title, ("what", "state", "mine", "theirs", "taken"), rows)
         if answer.signed_by:
             self.stdout.write(f"signed by {answer.signed_by}")
+        if friend is not None:
+            self.stdout.write(f"of {friend}")
         if answer.caution:
             self.stdout.write(answer.caution)
         done = (
