@@ -13,7 +13,7 @@ from datetime import date
 from typing import Annotated, Any, NamedTuple
 
 from django.db import transaction
-from django.db.models import Count, F, Q, QuerySet
+from django.db.models import Case, Count, F, Q, QuerySet, When
 from django.utils import timezone
 from pydantic import Field
 
@@ -36,6 +36,7 @@ from repairs.friends.evidence import (
 from repairs.friends.files import written
 from repairs.friends.keys import signer_for
 from repairs.models import Trial
+from repairs.proving import methods
 from repairs.proving_models import Substitution, TrialRecord
 from repairs.sharing_models import (
     EvidenceReading,
@@ -55,6 +56,7 @@ Sizes = Mapping[int, Mapping[str, int]]
 """How many of each of WHATS came with a file, by its number."""
 _CREDIT = ("author", "licence", "source")
 MAX_SEEN = 20
+MAX_LOOKED_AT = 500
 """So many trials of others are shown for a method."""
 
 
@@ -396,11 +398,36 @@ class TriedElsewhere(NamedTuple):
 
 
 def tried_elsewhere(spec: StoredSpec) -> dict[str, list[TriedElsewhere]]:
-    """What others read of such parts, by method; in one query."""
-    rows = EvidenceWindow.objects.filter(taken__put_away=False, spec=spec).select_related("taken")
+    """What others read of such parts, by method; in one query.
+
+    Of the very same Spec first, then of those that a trial holds to the same limits (`_held_alike`), whose
+    source says what was tried.
+    """
+    rows = EvidenceWindow.objects.filter(taken__put_away=False, spec__kind=spec.kind, spec__value=spec.value)
+    same = Case(When(spec=spec, then=0), default=1)
     found: dict[str, list[TriedElsewhere]] = {}
-    for row in rows.order_by("-taken__made", "id"):
-        of_it = found.setdefault(row.method, [])
-        if len(of_it) < MAX_SEEN:
-            of_it.append(TriedElsewhere(row.reading, row.limits, row.verdict, row.in_circuit, row.whose))
+    alike: dict[tuple[int, str], bool] = {}
+    for row in rows.select_related("taken", "spec").order_by(same, "-taken__made", "id")[:MAX_LOOKED_AT]:
+        key = row.spec_id, row.method
+        if key not in alike:
+            alike[key] = row.spec_id == spec.pk or _held_alike(spec.spec, row.spec.spec, row.method)
+        of_it = found.setdefault(row.method, []) if alike[key] else []
+        if alike[key] and len(of_it) < MAX_SEEN:
+            source = row.whose if row.spec_id == spec.pk else f"{row.whose}, of {row.spec.text}"
+            of_it.append(TriedElsewhere(row.reading, row.limits, row.verdict, row.in_circuit, source))
     return found
+
+
+def _held_alike(ours: Spec, theirs: Spec, method: str) -> bool:
+    """Whether what was read of one says something of the other: of one kind, value and type number, neither
+    ruled out as the other, and the limits that the method computes from each are the same.
+
+    A limit that follows from a tolerance or a rating which only one of them says is another limit.
+    """
+    if (ours.kind, ours.value, ours.number) != (theirs.kind, theirs.value, theirs.number):
+        return False
+    limits = [
+        [window.text for window in offered.windows] if (offered := methods.named(each, method)) else []
+        for each in (ours, theirs)
+    ]
+    return bool(limits[0]) and limits[0] == limits[1] and fits(ours, theirs).grade != "no"

@@ -219,6 +219,35 @@ def test_what_others_measured_is_shown_before_measuring_and_judges_nothing(viewe
     assert after == before
 
 
+X2 = {"kind": "capacitor", "value": "100n", "volts": "275", "safety_class": "X2"}
+
+
+@pytest.mark.parametrize(
+    ("theirs", "alike"),
+    [
+        ({**X2, "dielectric": "film"}, True),  # says what it is made of: its capacitance is held to the same
+        ({**X2, "volts": "310"}, True),
+        ({**X2, "tolerance_percent": "10"}, False),  # is held to closer limits
+        ({**X2, "value": "220n"}, False),
+        ({"kind": "capacitor", "value": "100n", "volts": "275"}, False),  # no safety part: ruled out as one
+    ],
+)
+def test_what_others_tried_of_nearly_the_same_part_is_shown_where_it_is_held_to_the_same_limits(
+    theirs: dict[str, Any], alike: bool, viewer: Any
+) -> None:
+    """Which of them may stand in for an X2: IEC 60384-14, by the same `fits()` as everywhere."""
+    here = stock(1, part=PartFactory(of=of(X2)))
+    taken(windows=[{**WINDOW, "spec": theirs, "reading": "98 nF"}])
+    told = [
+        each
+        for method in viewer.get(f"/api/v1/trials/methods/?lot={here.lot_id}").json()["methods"]
+        for each in method["elsewhere"]
+    ]
+    assert bool(told) == alike
+    for each in told:
+        assert each["source"] == f"Fenland, of {of(theirs).text}", "whose word it is, and of what"
+
+
 # --- over the API, by command, on pages
 
 
