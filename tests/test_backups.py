@@ -53,6 +53,23 @@ def pictures_of(home: Path) -> dict[str, bytes]:
     return {path.name: path.read_bytes() for path in kept}
 
 
+A_CLUB = """
+from django.contrib.auth.models import User
+from inventory import ownership
+from inventory.models import Lot
+from repairs import asks
+from repairs.models import Purchase
+from repairs.wanted import wanted
+
+wren = User.objects.get(username="wren")
+lot, need = next((lot, found.need) for lot in Lot.objects.order_by("id") for found in wanted(lot))
+ownership.give_lots([lot.pk], wren, by=wren)
+asks.ask(need, lot, 1, by=None, note="before Friday")
+Purchase.objects.update(owner=wren)
+"""
+"""A lot is somebody's and asked for, and what is on order will be theirs."""
+
+
 @pytest.fixture(scope="module")
 def demo(tmp_path_factory: pytest.TempPathFactory) -> Installation:
     """The demo workshop with two people and their keys; tests only read it."""
@@ -67,6 +84,7 @@ def demo(tmp_path_factory: pytest.TempPathFactory) -> Installation:
         "Place.objects.create(name='Drawer µ', type='drawer', note='Ω \\u2028');"
         "Place.objects.create(name='gone', type='tray').delete()"
     )
+    installation.python(A_CLUB)
     return installation
 
 
@@ -96,6 +114,7 @@ def test_it_comes_back_exactly_on_another_machine(
 ) -> None:
     elsewhere.done("restore", str(backup))
     assert rows_of(elsewhere.database) == rows_of(demo.database)
+    assert rows_of(elsewhere.database)["repairs_pieceask"], "what is asked of others comes too"
     assert pictures_of(elsewhere.home) == pictures_of(demo.home) != {}
     assert SHEET in pictures_of(elsewhere.home).values()
     assert elsewhere.done("token", "wren") == demo.done("token", "wren")

@@ -9,13 +9,13 @@ from django.urls import reverse
 
 from inventory import ledger, ownership
 from inventory.ledger import Arrival, Origin, Spot
-from inventory.models import Board, Design, Holding, Lot, Movement, Part, Photo, Place, StoredSpec
+from inventory.models import Board, Design, HandOver, Holding, Lot, Movement, Part, Photo, Place, StoredSpec
 from inventory.people import add_person
 from inventory.pictures import photos
 from inventory.spec import Spec
 from repairs import asks, demo, demo_removal, jobs, reservations
 from repairs.audit import audit
-from repairs.models import DemoLoad, Job, Reservation, Trial
+from repairs.models import DemoLoad, Job, PieceAsk, Purchase, Reservation, Trial
 from tests.factories import BoardFactory, JobFactory, NeedFactory, PlaceFactory, photo, stock
 
 pytestmark = [pytest.mark.both_databases, pytest.mark.django_db]
@@ -79,6 +79,22 @@ def test_what_changed_hands_and_was_asked_for_goes_too_and_is_counted(workshop: 
     assert removal.since == ["1 need", "1 request", "1 change of hands"]
     take_out(client)
     assert not DemoLoad.objects.exists()
+
+
+def test_with_a_persons_yes_the_pieces_and_all_that_is_theirs_of_it_go(
+    workshop: None, sign_in: Enter
+) -> None:
+    client, merle, here = sign_in("owner"), add_person("merle"), in_drawer()
+    donor = Board.objects.filter(purpose="donor")[0]
+    ownership.give_board(donor, merle, by=merle)
+    ownership.give_lots([here.lot_id], merle, by=merle)
+    Purchase.objects.update(owner=merle)
+    need = NeedFactory(job=Job.objects.filter(status="open")[0], of=here.lot.part.spec.spec)
+    asks.answer(asks.ask(need, here.lot, 1, by=None), True, by=merle)
+    take_out(client)
+    left = [model.objects.count() for model in (Lot, PieceAsk, Reservation, HandOver, Purchase)]
+    assert left == [0, 0, 0, 0, 0]
+    assert audit() == []
 
 
 def test_what_goes_is_listed_by_name_before(workshop: None, sign_in: Enter) -> None:
