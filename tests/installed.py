@@ -15,7 +15,7 @@ from collections.abc import Iterator
 from contextlib import contextmanager
 from functools import cache
 from pathlib import Path
-from typing import Any
+from typing import Any, TextIO
 
 from tests import commands_at_once
 from tests.commands_at_once import ROOT
@@ -64,19 +64,23 @@ class Installation:
     @contextmanager
     def serving(self, *options: str) -> Iterator["Server"]:
         port = free_port()
-        process = subprocess.Popen(
-            [sys.executable, "manage.py", "serve", "--port", str(port), *options],
-            cwd=ROOT, env=self.environment, stdout=subprocess.PIPE, stderr=subprocess.PIPE, text=True,
-            preexec_fn=_heed_interrupts,
-        )  # fmt: skip
-        server = Server(process, port)
-        try:
-            server.wait()
-            yield server
-        finally:
-            if process.poll() is None:
-                process.terminate()
-            server.log = "".join(process.communicate(timeout=90))
+        with tempfile.TemporaryFile(
+            "w+"
+        ) as said:  # a pipe that nobody empties stops the server when it is full
+            process = subprocess.Popen(
+                [sys.executable, "manage.py", "serve", "--port", str(port), *options],
+                cwd=ROOT, env=self.environment, stdout=said, stderr=subprocess.STDOUT,
+                preexec_fn=_heed_interrupts,
+            )  # fmt: skip
+            server = Server(process, port, said)
+            try:
+                server.wait()
+                yield server
+            finally:
+                if process.poll() is None:
+                    process.terminate()
+                process.wait(timeout=90)
+                server.log = server.said()
 
 
 def _heed_interrupts() -> None:
@@ -94,13 +98,18 @@ def _begun(demo: bool) -> Path:
 
 
 class Server:
-    def __init__(self, process: subprocess.Popen[str], port: int) -> None:
-        self.process, self.port = process, port
+    def __init__(self, process: "subprocess.Popen[bytes]", port: int, said: TextIO) -> None:
+        self.process, self.port, self._said = process, port, said
         self.key = self.log = ""
+
+    def said(self) -> str:
+        """Everything that it printed so far."""
+        self._said.seek(0)
+        return self._said.read()
 
     def wait(self) -> None:
         for _attempt in range(900):
-            assert self.process.poll() is None, "".join(self.process.communicate())
+            assert self.process.poll() is None, self.said()
             try:
                 if self.ask("/healthz")[0]:
                     return
