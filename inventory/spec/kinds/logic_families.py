@@ -105,14 +105,17 @@ def rails(case: Case) -> None:
 _SAME_RAILS = exact("rails", "another set of supply volts")
 
 
+_TTL_GIVES = "2.4 V (LS: 2.7 V)"
+
+
 def _cmos_for_ttl(case: Case) -> None:
-    """A TTL output is sure of 2.4 V (LS: 2.7 V) where a CMOS input on 5 V wants 3.5 V."""
+    """A TTL output is sure of less than the 3.5 V that a CMOS input wants on 5 V."""
     drivers = case.need.get("drivers")
     if drivers is None:
-        rule = "only where every driver is CMOS or pulled up, for 2.4 V is below 3.5 V: look what drives it"
+        rule = f"only if each driver is CMOS or pulled up: {_TTL_GIVES} is below 3.5 V; look what drives it"
         case.add_reason("family", "ask", rule, LOOK)
     elif drivers == "ttl":
-        case.add_reason("family", "no", "driven by TTL: 2.4 V is below the 3.5 V wanted")
+        case.add_reason("family", "no", f"driven by TTL: {_TTL_GIVES} is below the 3.5 V wanted")
     else:
         case.add_reason("family", "with_note", "every driver is CMOS or pulled up; tie unused inputs")
 
