@@ -70,7 +70,7 @@ def cores_of(left: Sequence[Token], kinds: tuple[str, ...], asking: Question) ->
                 is_bare = not kind and len(subset) == 1 and bool(BARE.fullmatch(subset[0].text))
                 for core in _bare_figure(subset[0], asking) if is_bare else _marked(subset, kind, asking):
                     seen = True
-                    yield core
+                    yield core if kind else _as_bare(core, subset)
             if seen:
                 break
     if not seen and kinds:
@@ -118,9 +118,21 @@ def _likeliest_first(kind: str, text: str, units: Sequence[int]) -> list[int]:
     return sorted(units, key=lambda number: rank.get(number, len(rank)))
 
 
+def _as_bare(core: Core, words: Sequence[Token]) -> Core:
+    """The same, in doubt where all that is read of several words is a figure without a unit: blue box 4."""
+    (figure, *others) = core.read
+    if others or len(words) < 2 or not BARE.fullmatch(figure.text):
+        return core
+    return replace(core, doubt=_no_unit(figure.text), ambiguous=True, unitless=figure)
+
+
+def _no_unit(figure: str) -> str:
+    return f"{figure} has no unit: write {figure} Ω, a value such as 4k7, or say what it is"
+
+
 def _bare_figure(token: Token, asking: Question) -> Iterator[Core]:
     """A figure without a unit, of nobody knows what."""
-    doubt = f"{token.text} has no unit: write {token.text} Ω, a value such as 4k7, or say what it is"
+    doubt = _no_unit(token.text)
     for core in _marked([token], "", asking):
         a_value = core.spec is not None and core.spec.value is not None
         yield replace(core, doubt=doubt, ambiguous=True, unitless=token) if a_value else core

@@ -180,17 +180,36 @@ def _with_count(
     line = _with_refs(text, tokens, known, asking)
     if line.quantity is not None or len(tokens) < 2:
         return line
-    ends = (tokens[0], tokens[-1]) if not counted and not line.refs else ()
-    for figure in ends:
+    for figure in (tokens[0], tokens[-1]):
         if _PIECES.fullmatch(figure.text) and int(figure.text) <= MAX_PIECES:
             rest = [token for token in tokens if token is not figure]
-            found = _as_pieces(line, figure, rest, _with_refs(text, rest, known, asking))
+            without = _with_refs(text, rest, known, asking)
+            if counted or line.refs:
+                found = _beside_a_type(line, figure, without)
+            else:
+                found = _as_pieces(line, figure, rest, without)
             if found is not None:
                 return found
     as_volts = next((word for word in line.words if _UNPRINTED in word.meaning), None)
     if as_volts and any(_is_written(token.text) for token in tokens):
         return replace(line, doubts=(*line.doubts, f"{as_volts.text} is read as {as_volts.meaning}"))
     return line
+
+
+def _beside_a_type(line: PartLine, figure: Token, without: PartLine) -> PartLine | None:
+    """The line by the type beside a bare figure that was read for the part; None where it is no such line."""
+    part, taken = without.spec, line.spec
+    if part is None or not part.number or without.doubts or (taken is not None and taken.number):
+        return None
+    word = LineWord(line.text[figure.start : figure.end], figure.start, figure.end, reason=_UNKNOWN)
+    return replace(without, text=line.text, readings=_with_word(without.readings, word))
+
+
+def _with_word(readings: Sequence[PartReading], word: LineWord) -> tuple[PartReading, ...]:
+    return tuple(
+        replace(each, words=tuple(sorted((*each.words, word), key=lambda one: one.start)))
+        for each in readings
+    )
 
 
 def _as_pieces(line: PartLine, figure: Token, rest: Sequence[Token], without: PartLine) -> PartLine | None:
@@ -204,10 +223,7 @@ def _as_pieces(line: PartLine, figure: Token, rest: Sequence[Token], without: Pa
     if not (part.number or any(_is_written(token.text) for token in rest)):
         return None
     word = LineWord(line.text[figure.start : figure.end], figure.start, figure.end, "quantity", figure.text)
-    readings = tuple(
-        replace(each, words=tuple(sorted((*each.words, word), key=lambda word: word.start)))
-        for each in without.readings
-    )
+    readings = _with_word(without.readings, word)
     pieces = int(figure.text)
     if len(without.unread) < len(line.unread):
         doubt = f"{figure.text} is taken for how many there are"

@@ -94,7 +94,7 @@ def _contradicted(data: dict[str, Any], fields: Offer, traits: Offer, spec: Spec
 
 def _shown(spec: Spec, name: str) -> str:
     """A property of the Spec as the page shows it beside the word."""
-    kept = getattr(spec, name) if name in FIELDS else spec.traits[name]
+    kept = getattr(spec, name) if name in FIELDS else spec.traits.get(name, True)  # or it goes without saying
     if isinstance(kept, bool):
         return f"{'' if kept else 'not '}{property_word(name)}"
     unit = FIGURES[name].unit if name in FIGURES else getattr(TRAITS[spec.kind].get(name), "unit", "")

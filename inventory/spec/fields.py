@@ -145,6 +145,9 @@ def _bring_together(kept: dict[str, Any], problems: list[FieldProblem]) -> None:
     elif dielectric is not None and _CLASS_2_CODE.fullmatch(dielectric):  # X7R is a class and a code in one
         kept["dielectric"] = "class2"
         kept["traits"] = dict(sorted({"temperature_char": dielectric.upper(), **traits}.items()))
+    for trait, flag in KINDS[kind].goes_without_saying.items():
+        if trait in traits and flag in traits:
+            kept["traits"] = traits = {name: fact for name, fact in traits.items() if name != flag}
     for trait, name in KINDS[kind].same_figure.items():
         if trait in traits and name in kept and Decimal(traits[trait]) != kept[name]:
             detail = f"{trait} and {name} mean the same and differ"

@@ -74,12 +74,10 @@ _TAPERS = {"linear": "lin", "log": "log", "reverse_log": "reverse log"}
 def _noun(kind: str, facts: Mapping[str, Any]) -> Iterator[str]:
     """What its kind is called; of a resistor that is turned, by which law."""
     taper = _TAPERS.get(facts.get("taper", ""), "")
-    yield taper
-    if taper and facts.get("variable"):
-        yield "potentiometer"
+    if taper:
+        yield from (taper, "potentiometer")
     else:
-        yield "variable" if facts.get("variable") else ""
-        yield KINDS[kind].noun
+        yield from ("variable" if facts.get("variable") else "", KINDS[kind].noun)
 
 
 _FEW = {1: "S", 2: "D"}

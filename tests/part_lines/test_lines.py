@@ -39,6 +39,7 @@ READ = [
     ("C 100n 63V", "", None, "100n 63 V capacitor"),
     ("5 x R 4k7 5%", "", 5, "4k7 5 % resistor"),
     ("header P2,54", "", None, "connector, 2.54 mm"),
+    ("10k lin", "", None, "10k lin potentiometer"),  # what has a law is variable
     ("10k pot", "", None, "10k variable resistor"),
     ("preset 4k7 cermet", "", None, "4k7 cermet variable resistor"),
     ("lin pot 10k", "", None, "10k lin potentiometer"),
@@ -124,6 +125,17 @@ def test_a_bare_number_beside_a_part_is_so_many_or_so_many_volts(text: str, piec
     assert not read_line(text, counted=True).ambiguous
     for printed in ("47 16", "104K 100", "SN74LS04N 8213"):  # volts, volts, the week of a date code
         assert not read_line(printed).ambiguous
+
+
+def test_a_bare_number_among_words_is_no_part_by_itself() -> None:
+    line = read_line("blue box 4")
+    assert line.ambiguous
+    assert line.doubts[0].startswith("4 has no unit")
+    for text in ("BC547B blue box 4", "BC547B box 4"):
+        for counted in (True, False):
+            found = read_line(text, counted=counted)
+            assert found.spec is not None
+            assert found.spec.number == "BC547B"
 
 
 def test_a_bare_number_that_no_part_has_beside_it_is_how_many() -> None:
@@ -334,7 +346,8 @@ def test_a_variable_resistor_is_read_back_from_its_own_words(
     )  # fmt: skip
     line = read_line(part.text)
     assert (line.spec, line.unread, line.doubts) == (part, (), ())
-    assert {"linear": " lin ", "log": " log ", "reverse_log": " reverse log "}.get(taper, "") in part.text
+    words = {"linear": " lin ", "log": " log ", "reverse_log": " reverse log "}
+    assert (f"{words[taper]}potentiometer" if taper else "resistor") in part.text
 
 
 def _summary(line: PartLine) -> tuple[object, ...]:

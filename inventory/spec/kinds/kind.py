@@ -30,6 +30,7 @@ class Kind:
 
     `window` says how far a value may be off what `need` states; set where there is a `notation`.
     `same_figure`: trait -> the field that says the same; either may be given, not two different figures.
+    `goes_without_saying`: trait -> the flag that goes with it and is not kept beside it.
     `must_agree` is the fact in which another is refused, so that it need not be looked at; `core` gives the
     facts that a requirement must state for another type number to be judged, None where it never is. `noun`
     is what it is called behind its figures, "" where that says nothing. `words` are what people write for it
@@ -49,6 +50,7 @@ class Kind:
     """Whether one value is the other as a can has room for it: 3.58 MHz."""
     short_parts: int = 0  # billionths that such a mark may leave out
     same_figure: Mapping[str, str] = field(default_factory=dict)
+    goes_without_saying: Mapping[str, str] = field(default_factory=dict)
     ordered: tuple[tuple[str, str], ...] = ()
     """Traits that bound a range from below and above."""
     by_type_number: frozenset[str] = frozenset()

@@ -214,4 +214,5 @@ RESISTOR = Kind(
     meter_percent=Decimal("0.5"),
     notation=NOTATION,
     window=lambda need: spread(need) or NEAR,
+    goes_without_saying={"taper": "variable"},
 )
