@@ -374,7 +374,7 @@ def test_a_job_without_a_drawing_says_what_it_needs(sign_in: Enter) -> None:
     address = reverse("another-need", args=[job.pk])
     assert f'action="{address}"' in page
     read = client.get(address, {"part": "2 x 4k7 5%"})
-    assert read.context["line"].pieces == 2
+    assert read.context["line"].pieces() == 2
     sent = {"part": "2 x 4k7 5%", "pick": "0", "ref": "", "note": "both lamps"}
     answer = client.post(address, sent)
     need = job.needs.get()

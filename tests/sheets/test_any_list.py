@@ -55,6 +55,37 @@ def read(text: str, **how: Any) -> FreeList:
 # --- put right
 
 
+def test_a_section_is_headed_in_the_column_of_the_numbers_too() -> None:
+    text = (
+        "Nr.;Wert;Anzahl;Ort\nKondensatoren;;;\n1;100n 63;6;Tin 3\n2;470;5;Tin 3\nSpulen;;;\n3;10;2;Tin 4\n"
+    )
+    parts = read(text)
+    assert [row.skipped for row in parts.readings[0].rows if row.skipped] == [
+        "heads a section: capacitor",
+        "heads a section: inductor",
+    ]
+    first, second, third = (row for row in parts.readings[0].rows if not row.skipped)
+    assert first.spec
+    assert first.spec.text == "100n 63 V capacitor"
+    assert {choice.spec.kind for choice in second.choices} == {"capacitor"}
+    assert {choice.spec.kind for choice in third.choices} == {"inductor"}
+
+
+def test_two_columns_of_notes_are_both_kept() -> None:
+    text = "Wert;Anzahl;Bezeichnung;Bemerkung\n4k7;3;Schicht;aus dem Funkfeuer\n"
+    (row,) = read(text, mapping={"Bezeichnung": "note"}).readings[0].rows
+    assert row.beside == {"note": "Schicht aus dem Funkfeuer"}
+
+
+def test_a_box_with_a_number_is_no_part() -> None:
+    parts = read("Teil;Anzahl;Sonstiges\nBC547B blaue Kiste 4;30;\nraetselhaft blaue Kiste 4;2;\n")
+    known, unknown = (row for row in parts.readings[0].rows if not row.skipped)
+    assert known.spec
+    assert known.spec.number == "BC547B"
+    assert unknown.spec is None
+    assert unknown.problems[0].startswith("Teil: 4 has no unit")
+
+
 def test_a_column_is_given_another_meaning() -> None:
     parts = read("Wat,Zoveel\n4k7,3\n", mapping={"Wat": "value", "Zoveel": "quantity"})
     assert rows_of(parts) == ["4k7 resistor | 3"]

@@ -313,19 +313,18 @@ def _no_part(table: FreeTable, cells: Mapping[str, str], section: _Section) -> s
     read = [column for column in table.columns if column.meaning and column.meaning != NUMBER_IN_LIST]
     if is_total(list(filled.values())):
         return "a total"
-    if not any(filled.get(column.heading) for column in read):
-        return "nothing in it is read"
     alone = next(iter(filled.values())) if len(filled) == 1 else ""
     if alone and (kind := _kind_named(alone)):
         section.kind = kind
         return f"heads a section: {dict(kind.facts).get('device', kind.kind).replace('_', ' ')}"
-    if alone and len(read) > 1:
-        if is_place(alone):
-            section.place = alone
-            return f"heads a section: in {alone}"
-        if read_line(alone[:200]).spec is None:
-            section.kind = None
-            return "a line of text"
+    if alone and len(read) > 1 and is_place(alone):
+        section.place = alone
+        return f"heads a section: in {alone}"
+    if not any(filled.get(column.heading) for column in read):
+        return "nothing in it is read"
+    if alone and len(read) > 1 and read_line(alone[:200]).spec is None:
+        section.kind = None
+        return "a line of text"
     return ""
 
 

@@ -177,6 +177,10 @@ def _without_headings(grid: Grid, lines: Sequence[tuple[int, list[str]]]) -> lis
 # --- what is which
 
 
+_JOINED = ("text", "note")
+"""What several columns may hold, read as one."""
+
+
 def _columns(
     headings: Sequence[str], left: int, rows: Sequence[Line], known: Mapping[str, str]
 ) -> tuple[FreeColumn, ...]:
@@ -192,9 +196,9 @@ def _columns(
             meaning, why = "kind", "its cells are kinds of parts"
         elif meaning == "refs" and not _mostly(cells, _are_refs):
             meaning, why = (NUMBER_IN_LIST, "it counts the lines") if _counts(cells) else _by_cells(cells)
-        elif not meaning or (meaning in taken and meaning != "text"):
+        elif not meaning or (meaning in taken and meaning not in _JOINED):
             meaning, why = _by_cells(cells)
-        if meaning in taken and meaning not in ("text", "note"):
+        if meaning in taken and meaning not in _JOINED:
             meaning, why = "", f"{meaning} is in another column already"
         taken.add(meaning)
         columns.append(FreeColumn(at, name, meaning, why if meaning else why or "nothing known"))
