@@ -27,14 +27,9 @@ def find(request: HttpRequest) -> HttpResponse:
     answer = search(typed, people=may_act_as(request.user, OWNER))
     if answer.opens:
         return redirect(answer.opens)
-    groups = [
-        (title, [each for each in answer.results if each.type == sort]) for sort, title in TITLES.items()
-    ]
-    return render(
-        request,
-        "bench/find.html",
-        {"typed": typed, "groups": [group for group in groups if group[1]], "more": answer.more},
-    )
+    sorts = dict.fromkeys(each.type for each in answer.results)  # what is called just that comes first
+    groups = [(TITLES[sort], [each for each in answer.results if each.type == sort]) for sort in sorts]
+    return render(request, "bench/find.html", {"typed": typed, "groups": groups, "more": answer.more})
 
 
 @page("POST", writes=VIEWER)

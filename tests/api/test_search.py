@@ -131,6 +131,14 @@ def test_the_page_lists_it_and_the_label_s_code_leads_on(client: Client, django_
     assert "Nothing here matches that" in client.get(reverse("find"), {"q": "zzz"}).content.decode()
 
 
+def test_the_page_begins_with_what_is_called_just_that(viewer: Any, client: Client) -> None:
+    client.force_login(viewer.person)
+    PlaceFactory(name="Tray 1")
+    stock(part=Part.of(spec("capacitor", "1µ")))
+    groups = client.get(reverse("find"), {"q": "tray 1"}).context["groups"]
+    assert [title for title, _matches in groups] == ["Drawers, trays and people", "Parts"]
+
+
 def picture_of_label(text: str) -> bytes:
     """A label's code as a phone sees it: askew, a little blurred, a small part of a grey picture."""
     drawn = io.BytesIO()
