@@ -27,5 +27,14 @@ def test_the_type_of_a_refusal_leads_to_its_page(bench: Any, sign_in: Callable[.
     assert Code(problem["code"]).sentence in unescape(page.content.decode())
 
 
+def test_a_program_follows_the_type_with_its_key(bench: Any, client: Client) -> None:
+    problem = bench.get("/api/v1/lots/?nonsense=1").json()
+    page = bench.get(problem["type"])
+    assert page.status_code == 200
+    assert Code(problem["code"]).sentence in unescape(page.content.decode())
+    assert client.get(problem["type"]).status_code == 302
+    assert client.get(problem["type"], headers={"Authorization": "Token 0000"}).status_code == 302
+
+
 def test_a_code_that_nobody_knows_has_none(sign_in: Callable[..., Client]) -> None:
     assert sign_in("viewer").get("/problems/no_such_code").status_code == 404
