@@ -22,6 +22,8 @@ TOLERANCES = {"и": "J", "с": "K", "в": "M", "л": "G", "р": "F", "ж": "F", 
 """Letters of the old Soviet standard behind the value: И 5 %, С 10 %, В 20 %, Л 2 %, Р 1 % (GOST 11076)."""
 
 _UNIT = re.compile(rf"([0-9]*[.,]?[0-9]*)({'|'.join(sorted(UNITS, key=len, reverse=True))})", re.IGNORECASE)
+_SECTIONS = re.compile(r"([0-9.]{1,5}(?:[-+][0-9.]{1,5}){1,3})(мкф|мф)", re.IGNORECASE)
+"""50+50мкФ: two capacitors in one can."""
 _DECIMAL = re.compile(r"([0-9]+[.,][0-9]+)(мк|[прнкмг])", re.IGNORECASE)
 _POINTED = re.compile(r"([0-9]{0,3})(мк|[прнекгм])([0-9]{0,3})([исвлржудф]?)", re.IGNORECASE)
 
@@ -36,6 +38,33 @@ _OF_PICOFARADS = re.compile(
 """Series of ceramic, mica and polystyrene capacitors, which print whole picofarads (from memory)."""
 _WHOLE_PICOFARADS = re.compile(r"[1-9][0-9]?|[1-9][0-9]{1,2}0")
 _FIGURES = re.compile(r"[0-9]+(?:[.,][0-9]+)?")
+
+
+_BODIES = tuple(
+    (re.compile(form), body)
+    for form, body in (
+        (
+            r"О?МЛТ(?:-.*)?|ВС(?:-[0-9,]+)?|С[1-6]-[0-9]{1,2}.*|УЛМ|БЛП.*|ПЭВР?(?:-.*)?|МТ-[0-9,]+",
+            "resistive",
+        ),
+        (r"СП[0-9]*-[0-9]{1,2}.*", "trimmer"),
+        (r"К(?:10|15|21|22|26)[А-Я]?-[0-9].*|К[МД]-?[0-9][а-яА-Я]?|КЛ[СГ].*", "ceramic"),
+        (r"К50-[0-9].*|ЭГЦ.*|КЭ-?[0-9]?", "electrolytic"),
+        (r"К5[23]-[0-9].*|ЭТО-?[0-9]", "tantalum"),
+        (r"К(?:72|73|76|77|78)-[0-9].*", "film"),
+        (r"К7[01]-[0-9].*|ПМ-[12]", "polystyrene"),
+        (r"КСО-?[0-9]*|СГМ-?[0-9]*|К31-[0-9].*", "mica"),
+        (r"К(?:40|42)[А-Я]?-[0-9].*|МБ[МГ].*|БМТ?-?[0-9]?|КБГ.*", "paper"),
+    )
+)
+"""Series of passive parts by GOST, and what they are made as: from memory of the handbooks."""
+
+
+def body_of_series(word: str) -> str:
+    """What a part of such a series looks like, in a word of `bodies`; "" for any other word."""
+    if word.isascii():
+        return ""
+    return next((body for form, body in _BODIES if form.fullmatch(word)), "")
 
 
 def in_latin(text: str) -> str:
@@ -95,6 +124,8 @@ def word_in_latin(word: str) -> str:
     unit = _UNIT.fullmatch(word)
     if unit:
         return unit[1] + UNITS[unit[2].lower()]
+    if sections := _SECTIONS.fullmatch(word):
+        return sections[1] + UNITS[sections[2].lower()]
     if decimal := _DECIMAL.fullmatch(word):
         return decimal[1] + POINTS[decimal[2].lower()]
     pointed = _POINTED.fullmatch(word)

@@ -94,6 +94,10 @@ def fixed_regulator(word: str) -> Iterator[TypeInWord]:
     )
 
 
+_REFERENCE = re.compile(r"43[12][ABC]?")
+"""431A: on a body of three legs the letters of the TL431 are left out (common practice, no source)."""
+
+
 def named_regulator(word: str) -> Iterator[TypeInWord]:
     if (named := split_named(word)) and named.volts:
         sign = "negative" if named.volts.startswith("-") else "positive"
@@ -109,9 +113,10 @@ def named_regulator(word: str) -> Iterator[TypeInWord]:
                 function=f"fixed {sign} regulator, {named.volts} V",
             )
         )
-    if adjustable := split_adjustable(word):
+    cut = bool(_REFERENCE.fullmatch(word))
+    if adjustable := split_adjustable(f"TL{word}" if cut else word):
         polarity, words = linears.ADJUSTABLE[adjustable.digits]
-        prefix = adjustable.prefix
+        prefix = "" if cut else adjustable.prefix
         yield TypeInWord(
             type_reading(
                 REGULATOR,
@@ -124,10 +129,12 @@ def named_regulator(word: str) -> Iterator[TypeInWord]:
                     (adjustable.suffix, "version or package"),
                 ],
                 f"{adjustable.number}: {words}",
+                score=0.1 if cut else 1.0,
                 traits={"polarity": polarity, "adjustable": True},
                 make=linears.OWN_LETTERS.get(prefix, "") if prefix not in linears.SECOND_SOURCED else "",
                 function=words,
-            )
+            ),
+            cut,
         )
 
 

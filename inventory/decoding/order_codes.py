@@ -322,7 +322,7 @@ def network(text: str) -> Iterator[Candidate]:
 def standing_last(text: str, kind: str) -> Iterator[Candidate]:
     """L81S473, 898-3-R10K, B32529C1104J: whatever the maker puts before it, the value stands last."""
     match = STANDS_LAST.fullmatch(text)
-    if match is None:
+    if match is None or OF_CHIPS.match(text):
         return
     head, code, letter = match.groups()
     likely = TWICE_THE_SAME if head.rstrip("-") == code else 1.0
@@ -385,6 +385,8 @@ MAKERS_HEADS = {
     **dict.fromkeys(("ELC", "ELL", "ELE"), "inductor"),
 }
 """Letters that one large maker begins its order codes with, by kind (its catalogues, from memory)."""
+OF_CHIPS = re.compile("STR|STK")
+"""Hybrid circuits in a row of legs as networks have it: what stands last is their number."""
 BY_ITS_HEAD = 5.0
 """Such letters speak for an order code (common practice, no source)."""
 

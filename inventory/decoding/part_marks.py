@@ -197,6 +197,14 @@ _MF52 = re.compile(
 )
 
 
+_2322 = re.compile(r"2322 ?6[0-9]{2} ?[0-9]{2}([1-9][0-9])([0-6])")
+"""2322 640 63103: Philips' number for a thermistor, its code of three figures last (from memory)."""
+_NAMED = re.compile(
+    r"(?:SCK|NTC|MF72|B57[0-9]{3}|S[0-9]{3})[A-Z0-9/-]* ([0-9]{1,3}(?:[.,][0-9])?) ?(?:R|Ω|OHM)[0-9]?"
+)
+"""SCK10 5R: a series of thermistors and its ohms."""
+
+
 def thermistor(text: str) -> Iterator[Candidate]:
     """5D-9: 5 ohm cold, disc of 9 mm, against the inrush; SCK 083: 8 ohm, 3 A; MF52-103: 10 k, to measure."""
     traits = {"curve": "ntc", "use": "inrush"}
@@ -208,6 +216,14 @@ def thermistor(text: str) -> Iterator[Candidate]:
         figures = match[2].replace("R", ".")
         ohms = Decimal(figures)
         words = f"NTC, {ohms.normalize():f} Ω at 25 °C, {match[3]} A, against inrush"
+    elif match := _NAMED.fullmatch(text):
+        ohms = Decimal(match[1].replace(",", "."))
+        words = f"NTC, {ohms:f} Ω at 25 °C"
+        traits = {"curve": "ntc"}
+    elif match := _2322.fullmatch(text):
+        ohms = Decimal(int(match[1]) * 10 ** int(match[2]))
+        words = f"thermistor, {ohms:f} Ω at 25 °C"
+        traits = {}
     elif match := _MF52.fullmatch(text):
         ohms = Decimal(int(match[1]) * 10 ** int(match[2]))
         words = f"NTC, {ohms:f} Ω at 25 °C" + (f", B {match[3]} K" if match[3] else "")
@@ -298,12 +314,35 @@ _THIONYL = re.compile(r"(TL[LH]?-?[0-9]{4}|LS[- ]?1[47][0-9]{3}|SL-?[0-9]{3})[A-
 _CELL_MAKER = re.compile(
     "(?:SAFT|VARTA|TADIRAN|MAXELL|PANASONIC|SONY|RENATA|DURACELL|EVEREADY|ENERGIZER|GP|SANYO|TOSHIBA) "
 )
+_BY_CHARGE = re.compile(
+    r"(?=.*(?:MAH|AH)\b)(?=.*(?:NI-?(?:CD|MH)|LI-?(?:ION|PO)|[0-9]V))"
+    r"(?:(?:NI-?CD|NI-?MH|LI-?ION|LI-?PO(?:LY)?|[0-9]{1,2}(?:[.,][0-9]{1,2})? ?V[0-9]?|[0-9]{1,5}(?:[.,][0-9])? ?M?AH"
+    r"|[A-Z0-9/]{1,8})(?: |$)){2,5}"
+)
+_VOLTS = re.compile(r"\b([0-9]{1,2})(?:[.,]([0-9]{1,2}))? ?V([0-9]?)")
+
+
+def of_charge(text: str, charge: re.Match[str]) -> Candidate:
+    """3V6 60mAh Ni-Cd: a cell or several, by chemistry, volts and what they hold."""
+    lithium, volts = "LI" in charge[0], _VOLTS.search(charge[0])
+    words = "rechargeable cells" if re.search("NI|LI", charge[0]) else "cells"
+    return Candidate(
+        CELL, None, ((text, words),), 3.0,
+        volts=Decimal(f"{volts[1]}.{volts[2] or volts[3] or 0}").normalize() if volts else None, reasons=(words,),
+        type=NamedType(text.replace(" ", "-"), function=words), traits={"device": "battery"},
+        cautions=(LITHIUM_ION,) if lithium else (),
+    )  # fmt: skip
+
+
 _AS_RESISTOR = 0.01
 """R6 and R20 are ohms far more often than cells."""
 
 
 def cell(text: str) -> Iterator[Candidate]:
     """A cell by IEC 60086: chemistry, then shape: CR2032 is lithium, 20 mm by 3.2 mm."""
+    if charge := _BY_CHARGE.fullmatch(_CELL_MAKER.sub("", text)):
+        yield of_charge(text, charge)
+        return
     head, _, rest = _CELL_MAKER.sub("", text).partition(" ")
     if rest and not re.fullmatch(r"[0-9](?:\.[0-9]{1,2})? ?V", rest):
         return

@@ -174,6 +174,7 @@ KEPT = re.compile(
 """Words whose strokes are their own: a climatic category, half a cell (CR1/2AA), a zener of the GDR."""
 VOLTS_BEHIND_DASH = re.compile(r"(?<!\S)([0-9]{1,3}(?:[.,][0-9])?)-([0-9]{1,2}V)(?!\S)")  # 15-25V
 MILITARY_STROKE = re.compile(r"(?<=M38510)/(?=\d)")
+PERCENT_BETWEEN = re.compile(r"(?<!\S)([0-9.,]{1,6})/([0-9.,]{1,4}%)(?:/([0-9]{2,4}))?(?!\S)")  # 1000/1%/63
 SURGE = re.compile(r"(?<![\d.])(\d{1,3})/(\d{1,3})(?=\s*V)")
 PLUS_BEFORE = re.compile(r"(?<!\S)\+(?=[\d.])(?!\S*[%/-]|[\d.]+\s*ppm)")
 PLUS_AFTER = re.compile(r"(?<=\w)\+(?!\S)")
@@ -198,7 +199,7 @@ def tidy(text: str) -> str:
         return text
     if KEPT.search(text):
         return " ".join(part if KEPT.fullmatch(part) else tidy(part) for part in text.split())
-    text = MILITARY_STROKE.sub("", text)
+    text = MILITARY_STROKE.sub("", PERCENT_BETWEEN.sub(r"\1 \2 \3", text))
     text = SURGE.sub(lambda pair: f"{pair[1]}V {pair[2]}" if is_surge(pair) else pair[0], text)
     return FIGURES_STROKE.sub(r"\1 \2", STROKE.sub(" ", text))
 

@@ -271,6 +271,7 @@ class Evidence:
         if (
             candidate.volts is not None
             and "tantalum" in self.tags
+            and "axial" not in self.tags
             and value * candidate.volts > LARGEST_TANTALUM
         ):
             weight *= ABSURD_SIZE

@@ -19,7 +19,7 @@ from inventory.decoding.dates import dates_in
 from inventory.decoding.linear_types import LINEAR
 from inventory.decoding.patterns import Cells, MarkingWord, words_of
 from inventory.decoding.reading import Reading
-from inventory.decoding.type_names import PRO_ELECTRON, makers_chip
+from inventory.decoding.type_names import JIS, PRO_ELECTRON, makers_chip
 from inventory.decoding.type_strings import UNREAD, TypeInWord
 from inventory.decoding.unlisted import ANY, REGISTERS, share_of, unlisted_chip
 from inventory.type_numbers import entry_of
@@ -268,6 +268,8 @@ def _types_of(word: str, systems: tuple[int, ...] = ()) -> tuple[TypeInWord, ...
     notations = {each.reading.notation for each in found}
     if MEMORY[0] in notations:  # 74S188 is a memory by name; its number stands in no list of gates
         found = [each for each in found if each.reading.notation != LOGIC[0] or each.reading.score > 0.5]
+    if any(each.reading.traits.get("function") == "thyristor" and each.reading.score > 0.8 for each in found):
+        found = [each for each in found if each.reading.notation != JIS[0]]  # C106D is no 2SC106
     if LINEAR[0] in notations:  # AD711 is an op-amp by name, and no germanium transistor
         found = [each for each in found if each.reading.notation != PRO_ELECTRON[0]]
     return tuple(found)

@@ -64,7 +64,7 @@ _BRIDGES = re.compile(
 )
 _SUPPRESSORS = re.compile(r"(?:P6KE|P4KE|1\.5KE|1V5KE|SA|SMAJ|SMBJ|SMCJ|5KP|P6SMB)[0-9]{1,3}(?:\.[0-9])?C?A?")
 _FAST = re.compile(
-    r"(?:MUR|UF|FR|HER|BYG|MURA|MURS|RGP|PR|EGP|HFA|RHRP|STTH)[0-9]{2,5}[A-Z]{0,4}|SF(?:[0-9]{2}){1,2}[A-Z]{0,2}"
+    r"(?:MUR|UF|FR|HER|BYG|MURA|MURS|RGP|PR|EGP|HFA|RHRP|STTH|STTA|STTB)[0-9]{2,5}[A-Z]{0,4}|SF(?:[0-9]{2}){1,2}[A-Z]{0,2}"
 )
 _SCHOTTKY = re.compile(r"(?:MBR|SB|SR|STPS|SS|BYS|MBRS|SK)[0-9]{2,5}[A-Z]{0,4}")
 _THYRISTORS = re.compile(
@@ -80,6 +80,13 @@ _LEDS = re.compile(
 )
 _RECTIFIERS = re.compile(r"S[1-6]V(?:BA?)?[1-8]0[A-Z]?")
 """S3V40 of Shindengen, from memory: volts by ten, and no zener of 3.4 V."""
+_SURFACE = re.compile(r"(S|GS|RS|US|ES|HS|FS)([1-9])([ABDGJKM])")
+_SURFACE_SORTS: Final = {
+    "S": ("rectifier", "rectifier"), "GS": ("rectifier", "rectifier"),
+    **dict.fromkeys(("RS", "US", "ES", "HS", "FS"), ("fast_rectifier", "fast rectifier")),
+}  # fmt: skip
+_SURFACE_VOLTS: Final = dict(zip("ABDGJKM", (50, 100, 200, 400, 600, 800, 1000), strict=True))
+"""S1M, US1J: amps, and the letter of the 1N4001 to 1N4007's volts (makers' data books, from memory)."""
 _DIODES: Final = (
     # form, function, words
     (_RECTIFIERS, "rectifier", "rectifier"),
@@ -93,6 +100,28 @@ _DIODES: Final = (
     (_LEDS, "led", "light-emitting diode"),
 )
 _SURE = re.compile(r"B[0-9]{2,3}C|C1|[GK]B|P[46]KE|1|TIL|HLMP|LTL|MUR|MBR|UF|FR|HER|TIC|MCR|DB|D[FB]|STPS")
+
+
+def surface_rectifiers(word: str) -> Iterator[TypeInWord]:
+    match = _SURFACE.fullmatch(word)
+    if match is None:
+        return
+    letters, amps, letter = match.groups()
+    function, words = _SURFACE_SORTS[letters]
+    volts = _SURFACE_VOLTS[letter]
+    yield TypeInWord(
+        type_reading(
+            SERIES,
+            "diode",
+            word,
+            [(letters, f"{words} for surface mounting"), (amps, f"{amps} A"), (letter, f"{volts} V")],
+            f"{word}: {words} for surface mounting",
+            f"{amps} A, {volts} V",
+            score=0.5,
+            traits={"function": function},
+            function=words,
+        )
+    )
 
 
 def diodes(word: str) -> Iterator[TypeInWord]:
@@ -327,5 +356,6 @@ def _house_form() -> str:
 SYSTEMS = (
     system(transistors, _house_form, _BY_AMPS, _SMALL_SIGNAL, JUNCTION_FETS, _TESLA),
     system(diodes, *(form for form, _, _ in _DIODES)),
+    system(surface_rectifiers, _SURFACE),
     system(zeners, _ZENER, _ZENER_SHORT, _BY_MAKER, _HITACHI),
 )

@@ -18,7 +18,13 @@ from .known import Known
 from .words import MarkingLine
 
 NOTATIONS = {
-    kind: Notation("semiconductor code", "makers' data sheets", kind, 0.02, {"sot": 60.0, "chip": 2.0})
+    kind: Notation(
+        "semiconductor code",
+        "makers' data sheets",
+        kind,
+        0.02,
+        {"sot": 60.0, "chip": 2.0, "diode body": 10.0},
+    )
     for kind in ("transistor", "diode")
 }
 CAUTION = "makers give this code to different types: test it, or go by the circuit"

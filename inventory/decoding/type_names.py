@@ -219,6 +219,10 @@ _JIS_TYPE = re.compile(r"([1-4])S([A-HJKMRSTVZ]?)([0-9]{2,4})(A?-[A-Z]{1,3}|[A-Z
 _JIS_SHORT = re.compile(r"([ABCDFJKM])([0-9]{2,4})(A?-[A-Z]{1,3}|[A-Z]{0,3})")
 
 
+NO_GROUP = 0.005
+"""V is a group of field-effect transistors, seldom of others: A2030V is a chip (makers' data, from memory)."""
+
+
 def jis(word: str) -> Iterator[TypeInWord]:
     if match := _JIS_TYPE.fullmatch(word):
         count, letter, digits, suffix = match.groups()
@@ -241,9 +245,10 @@ def jis(word: str) -> Iterator[TypeInWord]:
     elif match := _JIS_SHORT.fullmatch(word):
         letter, digits, suffix = match.groups()
         # On parts too small for it the 2S is not printed; two figures alone are rare and may be anything.
-        yield _jis_reading(
-            letter, letter, digits, suffix, 0.6 if len(digits) > 2 else 0.25, ("the 2S is not printed",)
-        )
+        likely = 0.6 if len(digits) > 2 else 0.25
+        if suffix == "V" and letter in "ABCD":
+            likely *= NO_GROUP
+        yield _jis_reading(letter, letter, digits, suffix, likely, ("the 2S is not printed",))
         if letter in "CDF" and len(digits) == 3:
             words = _SECOND[letter][0].words
             yield TypeInWord(

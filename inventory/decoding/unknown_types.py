@@ -12,6 +12,7 @@ from collections.abc import Iterator
 from inventory.type_numbers.linear_table import CHIP_SERIES
 
 from .candidates import Candidate, NamedType, Notation
+from .cyrillic import body_of_series
 from .known import Known
 from .patterns import UNREAD, MarkingWord, gapped, with_gaps
 from .unlisted import ANY, CAUTION, LONG_TYPE, SURE, TYPE, of_makers
@@ -70,6 +71,9 @@ CRYSTAL_NOTATION = Notation(MARK, "", "crystal", 1e-5, {"crystal": 3000.0})
 """Three figures are hardly ever a crystal's, unless the body is one (common practice, no source)."""
 CRYSTAL_CAUTION = "three figures on a crystal are its maker's own: measure it, or look at the circuit"
 THREE_FIGURES = re.compile("[0-9]{3}[A-Z]?")
+PASSIVE_SERIES = re.compile(r"(?:MK[CHPST]|FK[CPS]|K[CPST]1)[0-9]{1,4}|PM[ERZ][0-9]{3}|PH[EZ][0-9]{3}")
+"""Series of film capacitors as they stand before a value: WIMA, ERO, Rifa, from memory."""
+BESIDE_ITS_SERIES = 0.01
 VALUE_BESIDE, ANY_BESIDE = 0.02, 0.4
 """A value beside it says that the string is but a maker's name for a series."""
 
@@ -84,10 +88,11 @@ def unknown_types(line: MarkingLine, known: Known) -> Iterator[Candidate]:
     for text in dict.fromkeys(texts):
         if has_its_unit(text) or RATING.fullmatch(text):
             continue
+        series = len(texts) > 1 and (PASSIVE_SERIES.fullmatch(text) or body_of_series(text))
         forms = WITH_GAPS if UNREAD in text else FORMS
         weight = max((weight for form, weight in forms if form.fullmatch(text)), default=0.0)
         if weight:
-            likely = beside * shortened(text)
+            likely = (BESIDE_ITS_SERIES if series else beside) * shortened(text)
             yield from numbered(text, weight * likely, chip_of(text) * likely, known)
         if len(texts) == 1 and THREE_FIGURES.fullmatch(text) and known.asks("crystal"):
             used = ((text, "mark"),)

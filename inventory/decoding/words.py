@@ -8,7 +8,7 @@ from itertools import product
 from typing import NamedTuple
 
 from .bodies import tags_of, words_in
-from .cyrillic import in_latin
+from .cyrillic import body_of_series, in_latin
 from .dates import without_copyright
 from .patterns import CONFUSED, MarkingWord, doubted, tidy, words_of
 from .ratings import plain_volts
@@ -24,13 +24,24 @@ DOUBT = 0.06
 """Weight of a reading that needs one character or colour to be another than what was seen."""
 
 
-FILM, FILM_SERIES = "film", re.compile(r"(?:MK[CHPST]|FK[CPS])[0-9]{0,4}")
+FILM, FILM_SERIES = "film", re.compile(r"(?:MK[CHPST]|FK[CPS])[0-9]{0,4}|K[CPST]1[0-9]{3}")
 """MKS4, FKP2, MKT1822: letters of DIN 41379 for metallised and foil capacitors, and a maker's number."""
 
 
 BY_VOLTS = frozenset(("electrolytic", "tantalum"))
 VALUE_AND_VOLTS = re.compile(r"(?<!\S)([0-9]{1,4}(?:[.,][0-9])?)-([0-9]{1,3})(?!\S)")
 """33-16 on a bead, 20-150 on a can: a value, and volts that parts are rated at."""
+
+
+VALUE_TIMES_VOLTS = re.compile(r"(?<!\S)([0-9]{1,4}(?:[.,][0-9])?)[xX×хХ]([0-9]{1,3})[ВвVv]?(?!\S)")
+"""80,0х6, 400x15: so Soviet makers print microfarads and volts (from memory)."""
+
+
+APART_FROM_NUMBER = re.compile(r"(?<!\S)(PM[ERZ]|PH[EZ]) ([0-9]{3})(?= )")  # PME 271, by Rifa
+WATTS_OF_SERIES = re.compile(
+    r"(?<!\S)(О?МЛТ|ВС|МТ|УЛМ|БЛП|ПЭВР?) ?-? ?([0-9]{1,2}(?:[.,][0-9]{1,3})?) (?=\S)"
+)
+"""ОМЛТ 2 М10: resistors of so many watts (ГОСТ 7113, from memory)."""
 
 
 _UNIT = "|".join(map(re.escape, JOINING))
@@ -44,6 +55,7 @@ def parted(marking: str, question: Question) -> str:
 
     Nothing else has two sections: on other bodies, and by themselves, such figures are left as they stand.
     """
+    marking = APART_FROM_NUMBER.sub(r"\1\2", WATTS_OF_SERIES.sub(r"\1-\2 ", marking))
     tags = tags_of(words_in(question.body))
     of_can = "electrolytic" in tags
 
@@ -53,6 +65,7 @@ def parted(marking: str, question: Question) -> str:
 
     if tags & BY_VOLTS:
         marking = VALUE_AND_VOLTS.sub(value_and_volts, marking)
+        marking = VALUE_TIMES_VOLTS.sub(r"\1µF \2V", marking)
     if question.kind in ("", "capacitor") and (
         of_can or (has_volts(marking) and (not tags or "can" in tags))
     ):
@@ -100,6 +113,7 @@ def seen_in(question: Question) -> SeenMarking:
         if words:
             lines.append(line_of(words, question.kind))
             notes += [FILM for word in words if FILM_SERIES.fullmatch(word.whole)]
+            notes += filter(None, map(body_of_series, {word.whole for word in words}))
     if question.scheme:
         notes.append(question.scheme)
     return SeenMarking(tuple(lines), tuple(notes), truncated)

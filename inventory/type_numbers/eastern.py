@@ -39,6 +39,10 @@ _DEVICE = re.compile(r"([ГКАИ1-4]([ТПДЦВСНУЛОАИ])([0-9]{3,4}))([
 _OLD_DEVICE = re.compile(r"((?:МП|П|Д)[0-9]{1,3})([А-Я]?)")
 _GDR_DEVICE = re.compile(r"([GS])([ACDFSUYZ])([XYZ]?)([0-9]{2,3})(?:([A-F])|/([0-9]{1,2}(?:[.,][0-9])?))?")
 _GDR_LOGIC = re.compile(r"(?:([DE])([12])([0-9]{2})|DL([0-9]{3})|V(4[0-9]{3}))[CD]")
+_GDR_CHIP = re.compile(r"[ABCU][0-9]{3,4}[CDEGHKSV]")
+"""TGL 38015: A and B analogue, C converters, U MOS; three or four figures; the letter of the package."""
+_POWER = re.compile(r"(ТС|Т|ТБ|ТО|ТЧ)([0-9]{3})-[0-9]{2,3}(?:-[0-9]{1,2})?(?:-.*)?")
+"""ТС106-10-4: a triac, a thyristor without С; amps and hundreds of volts (ГОСТ 20859, from memory)."""
 _FAMILIES = {
     "155": "std", "133": "std", "131": "h", "530": "s", "531": "s", "533": "ls", "555": "ls", "1531": "f",
     "1533": "als", "1554": "ac", "1564": "hc",
@@ -93,7 +97,11 @@ _FUNCTIONS = {
 @lru_cache(maxsize=2048)
 def eastern_type(number: str) -> Eastern | None:
     """What such a number says, None where it is of neither system."""
-    word = "".join(number.upper().replace("-", "").split())
+    whole = "".join(number.upper().split())
+    if not whole.isascii() and (match := _POWER.fullmatch(whole.translate(_ALIKE))):
+        words = "triac" if match[1] == "ТС" else "thyristor"
+        return Eastern("diode", match[1] + match[2], words, {"function": "thyristor"}, listed=True)
+    word = whole.replace("-", "")
     if found := _gdr(word):
         return found
     cyrillic = in_cyrillic(word) if word.isascii() else word.translate(_ALIKE)
@@ -204,6 +212,8 @@ def _gdr(word: str) -> Eastern | None:
         )
     if match := _GDR_LOGIC.fullmatch(word):
         return _gdr_logic(match)
+    if _GDR_CHIP.fullmatch(word):
+        return Eastern("ic", word, "circuit of the GDR" if word[0] != "U" else "MOS circuit of the GDR", {})
     match = _GDR_DEVICE.fullmatch(word)
     if match is None:
         return None
