@@ -31,6 +31,18 @@ _TYPE_LIKE = re.compile(
 """Letters that more often begin a type: with them the year must be one that the era allows."""
 
 
+def is_of_a_lot(word: str) -> bool:
+    """8144B, QQ8139: four figures that are a year and a week, with letters on one side that begin no type."""
+    match = _WITH_LOT.fullmatch(word) if 5 <= len(word) <= 6 else None
+    return (
+        match is not None
+        and not _TYPE_LIKE.fullmatch(word)
+        and not (match[1] and match[3])
+        and 1 <= int(match[2][2:]) <= 53
+        and FIRST_YEAR <= century(int(match[2][:2])) <= LAST_YEAR
+    )
+
+
 _COPYRIGHT = re.compile(r"(?:©|\(C\)|\bCOPR\.?|\bCOPYRIGHT)\s*(?:19|20)[0-9]{2}\b", re.IGNORECASE)
 
 

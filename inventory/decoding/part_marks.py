@@ -316,8 +316,8 @@ _CELL_MAKER = re.compile(
 )
 _BY_CHARGE = re.compile(
     r"(?=.*(?:MAH|AH)\b)(?=.*(?:NI-?(?:CD|MH)|LI-?(?:ION|PO)|[0-9]V))"
-    r"(?:(?:NI-?CD|NI-?MH|LI-?ION|LI-?PO(?:LY)?|[0-9]{1,2}(?:[.,][0-9]{1,2})? ?V[0-9]?|[0-9]{1,5}(?:[.,][0-9])? ?M?AH"
-    r"|[A-Z0-9/]{1,8})(?: |$)){2,5}"
+    r"(?:(?:NI-?CD|NI-?MH|LI-?ION|LI-?PO(?:LY)?|[0-9]{1,2}(?:[.,][0-9]{1,2})? ?V[0-9]?"
+    r"|[0-9]{1,5}(?:[.,][0-9])? ?M?AH|[A-Z0-9/]{1,8})(?: |$)){2,5}"
 )
 _VOLTS = re.compile(r"\b([0-9]{1,2})(?:[.,]([0-9]{1,2}))? ?V([0-9]?)")
 
@@ -328,7 +328,8 @@ def of_charge(text: str, charge: re.Match[str]) -> Candidate:
     words = "rechargeable cells" if re.search("NI|LI", charge[0]) else "cells"
     return Candidate(
         CELL, None, ((text, words),), 3.0,
-        volts=Decimal(f"{volts[1]}.{volts[2] or volts[3] or 0}").normalize() if volts else None, reasons=(words,),
+        volts=Decimal(f"{volts[1]}.{volts[2] or volts[3] or 0}").normalize() if volts else None,
+        reasons=(words,),
         type=NamedType(text.replace(" ", "-"), function=words), traits={"device": "battery"},
         cautions=(LITHIUM_ION,) if lithium else (),
     )  # fmt: skip

@@ -220,7 +220,7 @@ _JIS_SHORT = re.compile(r"([ABCDFJKM])([0-9]{2,4})(A?-[A-Z]{1,3}|[A-Z]{0,3})")
 
 
 NO_GROUP = 0.005
-"""V is a group of field-effect transistors, seldom of others: A2030V is a chip (makers' data, from memory)."""
+"""V is a group of field-effect transistors, seldom of others: A2030V is a chip (from memory)."""
 
 
 def jis(word: str) -> Iterator[TypeInWord]:

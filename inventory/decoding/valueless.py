@@ -10,7 +10,7 @@ from math import prod
 
 from .attributes import attributes
 from .candidates import Candidate, Notation
-from .dates import dates_in
+from .dates import dates_in, is_of_a_lot
 from .known import Known
 from .patterns import Cells, MarkingWord
 from .temperature import ALL_CODES, USUAL_CODES, characteristic
@@ -18,6 +18,8 @@ from .words import MarkingLine
 from .written import shows_its_unit
 
 DATE = Notation("date code", "IEC 60062 and makers' practice", "other")
+LOT_DATE = DATE._replace(name="date code with its lot", favours={"dip": 15.0})
+"""A body that hardly any other part has still has its date and lot on it."""
 CHARACTERISTIC = Notation("temperature characteristic", "EIA-198", "capacitor", 0.5)
 
 RATED = Notation("rated volts alone", "common practice, no source", "capacitor", 0.02)
@@ -40,8 +42,13 @@ def dates(line: MarkingLine, known: Known) -> Iterator[Candidate]:
     for place, (word, rest) in enumerate(with_rest_idle(line, known)):
         if not word.whole:
             continue
-        if any(typed[:place]) or any(typed[place + 1 :]) or (typed[place] and len(typed) == 1):
+        if (
+            any(typed[:place])
+            or any(typed[place + 1 :])
+            or (typed[place] and len(typed) == 1 and not is_of_a_lot(word.whole))
+        ):
             rest *= BESIDE_A_TYPE
+        named = LOT_DATE._replace(kind=notation.kind) if is_of_a_lot(word.whole) else notation
         for date in dates_in(word.whole, known.era, year_letter=known.lone_year):
             weight = date.weight * rest * share
             if len(word.whole) == 3:
@@ -49,7 +56,7 @@ def dates(line: MarkingLine, known: Known) -> Iterator[Candidate]:
             elif len(line.words) == 1:
                 weight *= ONLY_A_DATE
             used = ((word.whole, f"{date.words} ({date.system})"),)
-            yield Candidate(notation, None, used, weight, date=date.iso, reasons=(f"date: {date.words}",))
+            yield Candidate(named, None, used, weight, date=date.iso, reasons=(f"date: {date.words}",))
 
 
 def rated_volts(line: MarkingLine, known: Known) -> Iterator[Candidate]:

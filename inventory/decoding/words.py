@@ -28,6 +28,7 @@ FILM, FILM_SERIES = "film", re.compile(r"(?:MK[CHPST]|FK[CPS])[0-9]{0,4}|K[CPST]
 """MKS4, FKP2, MKT1822: letters of DIN 41379 for metallised and foil capacitors, and a maker's number."""
 
 
+MAY_HAVE_SECTIONS = frozenset(("can", "disc"))
 BY_VOLTS = frozenset(("electrolytic", "tantalum"))
 VALUE_AND_VOLTS = re.compile(r"(?<!\S)([0-9]{1,4}(?:[.,][0-9])?)-([0-9]{1,3})(?!\S)")
 """33-16 on a bead, 20-150 on a can: a value, and volts that parts are rated at."""
@@ -45,32 +46,42 @@ WATTS_OF_SERIES = re.compile(
 
 
 _UNIT = "|".join(map(re.escape, JOINING))
-TWO_SECTIONS = re.compile(rf"(?<!\S)([0-9]{{1,3}})-\1(?!\S)(?!\s+(?:{_UNIT})(?!\S))")
+SECTIONS = re.compile(
+    rf"(?<!\S)([1-9][0-9]{{0,2}})((?:-[1-9][0-9]{{0,2}}){{1,3}})(?!\S)(?!\s+(?:{_UNIT})(?!\S))"
+)
 VOLTS_BESIDE = re.compile(r"([0-9]{2,3})(?:[Vv].{0,4}|[-=])?")
-"""50-50 350: two capacitors in one can and their volts."""
+"""40-40-20 350: capacitors in one can and their volts."""
 
 
 def parted(marking: str, question: Question) -> str:
     """Figures joined by a dash set apart: sections of one can as 50 -50, on a bead or a can value and volts.
 
-    Nothing else has two sections: on other bodies, and by themselves, such figures are left as they stand.
+    Hardly anything else has sections: by themselves, and on most other bodies, such figures are left as they
+    stand.
     """
     marking = APART_FROM_NUMBER.sub(r"\1\2", WATTS_OF_SERIES.sub(r"\1-\2 ", marking))
+    if question.kind not in ("", "capacitor"):
+        return marking
     tags = tags_of(words_in(question.body))
-    of_can = "electrolytic" in tags
-
-    def value_and_volts(pair: re.Match[str]) -> str:
-        sections = of_can and pair[1] == pair[2]
-        return pair[0] if sections or plain_volts(pair[2]) is None else f"{pair[1]} {pair[2]}"
-
+    volts = has_volts(marking)
+    if "electrolytic" in tags or (volts and (not tags or tags & MAY_HAVE_SECTIONS)):
+        marking = SECTIONS.sub(lambda found: sections_of(found, volts), marking)
     if tags & BY_VOLTS:
         marking = VALUE_AND_VOLTS.sub(value_and_volts, marking)
         marking = VALUE_TIMES_VOLTS.sub(r"\1µF \2V", marking)
-    if question.kind in ("", "capacitor") and (
-        of_can or (has_volts(marking) and (not tags or "can" in tags))
-    ):
-        marking = TWO_SECTIONS.sub(r"\1 -\1", marking)
     return marking
+
+
+def sections_of(found: re.Match[str], volts: bool) -> str:
+    """32-32 and 40-40-20, and 32-16 only where volts stand beside it: else 16 may be they."""
+    figures = found[0].split("-")
+    if len(figures) > 2 or figures[0] == figures[1] or volts:
+        return f"{found[1]} {found[2]}"
+    return found[0]
+
+
+def value_and_volts(pair: re.Match[str]) -> str:
+    return pair[0] if plain_volts(pair[2]) is None else f"{pair[1]} {pair[2]}V"
 
 
 def has_volts(marking: str) -> bool:

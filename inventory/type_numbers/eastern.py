@@ -39,7 +39,7 @@ _DEVICE = re.compile(r"([ГКАИ1-4]([ТПДЦВСНУЛОАИ])([0-9]{3,4}))([
 _OLD_DEVICE = re.compile(r"((?:МП|П|Д)[0-9]{1,3})([А-Я]?)")
 _GDR_DEVICE = re.compile(r"([GS])([ACDFSUYZ])([XYZ]?)([0-9]{2,3})(?:([A-F])|/([0-9]{1,2}(?:[.,][0-9])?))?")
 _GDR_LOGIC = re.compile(r"(?:([DE])([12])([0-9]{2})|DL([0-9]{3})|V(4[0-9]{3}))[CD]")
-_GDR_CHIP = re.compile(r"[ABCU][0-9]{3,4}[CDEGHKSV]")
+_GDR_CHIP = re.compile(r"[ABCU][0-9]{3,4}[CDEGHKMSV]")
 """TGL 38015: A and B analogue, C converters, U MOS; three or four figures; the letter of the package."""
 _POWER = re.compile(r"(ТС|Т|ТБ|ТО|ТЧ)([0-9]{3})-[0-9]{2,3}(?:-[0-9]{1,2})?(?:-.*)?")
 """ТС106-10-4: a triac, a thyristor without С; amps and hundreds of volts (ГОСТ 20859, from memory)."""
