@@ -9,6 +9,8 @@ from __future__ import annotations
 
 import unicodedata
 from collections.abc import Iterable, Mapping, Sequence
+from itertools import pairwise
+from statistics import median
 from typing import Any, Final, NamedTuple
 
 from PIL import Image, ImageOps
@@ -36,6 +38,8 @@ MORE_ON: Final[dict[str, int]] = {
     "to-": 3, "dip": 3, "crystal": 3, "transistor": 3, "ic": 3, "regulator": 4, "memory": 4,
 }  # fmt: skip
 """What bodies and kinds carry at least, as a type or a frequency has it (common practice, no source)."""
+GAP: Final = 1.7  # of the usual distance of characters: so far apart one between them was not read
+AS_READ: Final = 1.0  # so many characters less such a line counts without the one that was missed
 NOT_FOUND: Final = "No print found."
 TOO_FEW: Final = "No print found: fewer characters could be read than the part carries."
 WHAT_TO_TRY: Final = (
@@ -104,6 +108,7 @@ def _on_a_margin(picture: Image.Image) -> Image.Image:
 def judged(lines: Iterable[PrintedLine], fewest: int = FEWEST) -> Print:
     """Lines as proposals; those of which too little was read are none."""
     turns: dict[int, list[list[Mapping[str, float]]]] = {}
+    as_read: dict[int, list[list[Mapping[str, float]]]] = {}
     too_few = False
     for line in sorted(lines, key=_place):
         cells = _trimmed([_cleaned(character) for character in line.characters])
@@ -111,21 +116,40 @@ def judged(lines: Iterable[PrintedLine], fewest: int = FEWEST) -> Print:
         if len(cells) < CHARACTERS_A_HEIGHT * line.length or len(read) < 2 or _mean(cells) < READABLE_LINE:
             too_few = True
             continue
+        if at := _missed(line):
+            as_read.setdefault(line.turn, []).append(cells)
+            with_gap = (*line.characters[:at], {}, *line.characters[at:])
+            cells = _trimmed([_cleaned(character) for character in with_gap])
         turns.setdefault(line.turn, []).append(cells)
     weighed: list[tuple[float, PrintProposal]] = []
     for turn, found in turns.items():
         joined = [[cell for cells in found for cell in (*cells, {" ": 1.0})][:-1]] if len(found) > 1 else []
-        for cells in (*joined, *found):
+        for cells in (*joined, *found, *as_read.get(turn, ())):
             if sum(" " not in cell for cell in cells) < fewest:
                 too_few = True
                 continue
             # Long text read surely is far better evidence than a short one read surely.
             weight = sum(max(cell.values(), default=0.0) - 0.5 for cell in cells if " " not in cell)
+            weight -= AS_READ if cells in as_read.get(turn, ()) else 0.0
             weighed.append((weight, _proposal(cells, turn)))
     if not weighed:
         return Print((), TOO_FEW if too_few else NOT_FOUND, WHAT_TO_TRY)
     weighed.sort(key=lambda each: -each[0])
     return Print(tuple(proposal for _, proposal in weighed))
+
+
+def _missed(line: PrintedLine) -> int:
+    """Before which character one was not read, as they stand too far apart there; 0 for none."""
+    places = line.places
+    gaps = [
+        after - before if " " not in (*line.characters[at], *line.characters[at + 1]) else 0.0
+        for at, (before, after) in enumerate(pairwise(places))
+    ]
+    if len(gaps) < 3:
+        return 0
+    usual = [gap for gap in gaps if gap]
+    widest = max(range(len(gaps)), key=gaps.__getitem__)
+    return widest + 1 if usual and gaps[widest] >= GAP * median(usual) else 0
 
 
 def _place(line: PrintedLine) -> tuple[float, float]:
@@ -173,10 +197,15 @@ def _proposal(cells: Sequence[Mapping[str, float]], turn: int) -> PrintProposal:
 
 
 def _offered(cell: Mapping[str, float]) -> dict[str, float]:
-    """What a character may be, with what it is often mistaken for; {} where it is unread."""
+    """What a character may be, with what it is often mistaken for; {} where it is unread.
+
+    A small k is as often a K: they differ in height alone, and 102K is no 102 kilohms.
+    """
     best = max(cell, key=cell.__getitem__, default="")
     if not best or cell[best] < SEEN:
         return {}
+    if best == "k" and cell[best] >= SURE:
+        return {"K": cell[best] / 2, "k": cell[best] / 2}
     if best == " " or cell[best] >= SURE:
         return {best: cell[best]}
     offered = {name: share for name, share in cell.items() if share >= WORTH}

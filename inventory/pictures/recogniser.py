@@ -25,7 +25,8 @@ class PrintedLine(NamedTuple):
     """One line of print, read one way up.
 
     `characters` in reading order, each with its shares, together at most 1; `places` where the middle of each
-    lies from the start, and `length`, both in heights of the line; `turn` by how many degrees anticlockwise the picture must be turned to read it so; `middle` in pixels.
+    lies from the start, and `length`, both in heights of the line; `turn` by how many degrees anticlockwise
+    the picture must be turned to read it so; `middle` in pixels.
     """
 
     characters: tuple[Mapping[str, float], ...]

@@ -12,10 +12,21 @@ from typing import Final
 
 from inventory.decoding import Reading, Readings
 from inventory.decoding.patterns import words_of
+from inventory.decoding.series_names import SERIES
+from inventory.decoding.type_names import CHIP, JEDEC, JIS, PRO_ELECTRON, VALVE_STYLE
+from inventory.decoding.unknown_types import UNKNOWN
+from inventory.type_numbers import entry_of
 
 ASKED: Final = 60
 """Readings to ask the decoder for before they are weighed: the right one may be far down by grammar alone."""
 UNSEEN: Final = 0.002  # share of what was not offered: a reading with a character exchanged still has some
+
+FEWEST_SURE, NOT_SURE = 5, 0.75
+"""Of print that is so short, or names a type that no table lists, nothing tells whether a character of it was
+missed: such a reading is never sure (measured on drawn print: tests/benchmarks/print_in_pictures.py).
+"""
+SYSTEMS = UNKNOWN | {name for name, _ in (SERIES, CHIP, JEDEC, JIS, PRO_ELECTRON, VALVE_STYLE)}
+"""Names of what any string of such a form is, whatever its figures."""
 
 Cells = Sequence[Mapping[str, float]]
 """In printed order, for each character or band what it may be, with shares of at most 1 together.
@@ -39,9 +50,25 @@ def weighed(answer: Readings, cells: Cells, limit: int) -> Readings:
     trust = 1.0
     for cell in cells:
         trust *= min(1.0, sum(cell.values())) if cell else 1.0
+    of_print = not _is_bands(cells)
+    if of_print and len(cells) < FEWEST_SURE:
+        trust *= NOT_SURE
     order = sorted(range(len(weights)), key=lambda at: -weights[at])[:limit]
-    readings = tuple(replace(answer.readings[at], score=weights[at] / total * trust) for at in order)
+    readings = tuple(
+        replace(
+            answer.readings[at],
+            score=weights[at] / total * min(trust, sureness(answer.readings[at]) if of_print else 1.0),
+        )
+        for at in order
+    )
     return replace(answer, readings=readings, truncated=answer.truncated or len(weights) > limit)
+
+
+def sureness(reading: Reading) -> float:
+    """How sure a reading of print can be, by whether a table confirms its number."""
+    if reading.notation in SYSTEMS and not entry_of(reading.kind, reading.number):
+        return NOT_SURE
+    return 1.0
 
 
 def _agreement(reading: Reading, cells: Cells) -> float:

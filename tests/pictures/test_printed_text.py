@@ -66,12 +66,12 @@ def test_a_character_that_is_hardly_seen_is_a_question_mark() -> None:
 
 def test_wide_forms_are_plain_characters() -> None:
     (proposal,) = judged([seen({"4": 0.5, "\uff14": 0.48}, {"7": 0.99}, {"k": 0.98})]).proposals
-    assert proposal.text == "47k"
+    assert proposal.text == "47[Kk]"
 
 
 def test_marks_of_the_decoders_own_notation_are_never_proposed() -> None:
     (proposal,) = judged([line("[4k|7)")]).proposals
-    assert proposal.text == "4k 7"
+    assert proposal.text == "4[Kk] 7"
 
 
 def test_lines_of_one_turn_are_offered_together_first_and_then_singly() -> None:
@@ -168,3 +168,14 @@ def test_the_real_recogniser_reads_clear_print_any_way_round(turn: int) -> None:
 def test_the_real_recogniser_finds_no_print_on_a_bare_or_wholly_blurred_body() -> None:
     assert real(Image.new("RGB", (420, 90), (60, 62, 60))) == ()
     assert real(print_on_body("A733").filter(ImageFilter.GaussianBlur(14))) == ()
+
+
+def test_where_characters_stand_too_far_apart_one_between_them_was_not_read() -> None:
+    """Drawn MK4564N with the K lost: places in heights of the line, as the recogniser gave them."""
+    characters = tuple({character: 0.99} for character in "M4564N")
+    places = (0.42, 1.42, 1.75, 2.17, 2.59, 2.92)
+    found = judged([PrintedLine(characters, 3.2, 0, (0.0, 0.0), places)]).proposals
+    assert [each.text for each in found] == ["M?4564N", "M4564N"]
+    even = tuple(0.42 + 0.5 * at for at in range(6))
+    (whole,) = judged([PrintedLine(characters, 3.2, 0, (0.0, 0.0), even)]).proposals
+    assert whole.text == "M4564N"

@@ -47,3 +47,20 @@ def test_no_more_readings_are_given_than_were_asked_for_and_the_cut_is_reported(
 def test_without_evidence_the_answer_stands() -> None:
     answer = bands("yellow", "violet", "red", "gold")
     assert weighed(answer, [], 5) is answer
+
+
+def of_print(text: str) -> Readings:
+    cells = [{character: 0.99} for character in text.replace(" ", "")]
+    return weighed(decode(Question(marking=text, limit=ASKED)), cells, 5)
+
+
+def test_print_of_a_type_that_no_table_lists_is_never_sure() -> None:
+    """1N414 is 1N4148 with a figure lost, K4564N a memory without its M: the form alone confirms nothing."""
+    assert of_print("1N4148").readings[0].score > 0.9
+    assert of_print("1N414").readings[0].score < 0.8
+    assert of_print("K4564N").readings[0].score < 0.8
+
+
+def test_a_single_short_word_of_print_is_never_sure() -> None:
+    assert of_print("104K 100V").readings[0].score > 0.85
+    assert of_print("R47K").readings[0].score < 0.8
