@@ -65,6 +65,8 @@ LIGHTNESS_COUNTS: Final = 0.6
 # set on the drawn pictures of the benchmark (python -m tests.benchmarks.pictures).
 ALSO_WITHIN: Final = 9.0
 SPREAD: Final = 5.0
+SPREAD_OF_MISSES: Final = 1.0  # of the bands' own mean distance: odd paints make all of them less sure
+GUESSED_LIGHT: Final = 0.75  # share of the colours being so, where no white paper tells the light
 NONE: Final = 0.01  # share of none of the colours offered, where the nearest is near
 LIKE_PAINT: Final = 10.0  # beyond that it is the likelier to be none of them,
 FAR: Final = 0.03  # by so much for each unit of difference
@@ -115,11 +117,12 @@ class BandProposal:
     @property
     def cells(self) -> list[dict[str, float]]:
         """How likely each colour of each band is, as `weighed` takes it; of the first seen less likely, where
-        glare leaves open how many bands there are.
+        glare leaves open how many bands there are or no white paper tells the light.
         """
         cells = [dict(zip(band.colours, band.shares, strict=True)) for band in self.bands]
-        if self.uncounted and (first := next(filter(None, cells), None)):
-            first.update({colour: share * UNCOUNTED for colour, share in first.items()})
+        doubt = (UNCOUNTED if self.uncounted else 1.0) * (GUESSED_LIGHT if self.light_by != "paper" else 1.0)
+        if doubt < 1 and (first := next(filter(None, cells), None)):
+            first.update({colour: share * doubt for colour, share in first.items()})
         return cells
 
     @property
@@ -158,7 +161,9 @@ def propose_bands(data: bytes, start: tuple[float, float], end: tuple[float, flo
     cores = [_core(run, away, hidden) for run in runs]
     paints = [middle_of([columns[at].colour for at in core]) for core in cores]
     light = light_on(around, paints, _unlike_paint)
-    seen = [_band(run, in_white_light(paint, light)) for run, paint in zip(runs, paints, strict=True)]
+    found = [in_white_light(paint, light) for paint in paints]
+    spread = _spread(found)
+    seen = [_band(run, paint, spread) for run, paint in zip(runs, found, strict=True)]
     glares = stretches(hidden)
     bands = sorted([*seen, *_hidden_bands(glares, seen)], key=lambda band: band.at)[:MAX_BANDS]
     nearest = min(range(COLUMNS), key=lambda at: (hidden[at], plain_difference(labs[at], body)))
@@ -264,16 +269,23 @@ def _unlike_paint(lab: Lab) -> float:
     )
 
 
-def _band(run: tuple[int, int], seen: Linear) -> SeenBand:
+def _spread(seen: Sequence[Linear]) -> float:
+    """How far colours of the part are off: as usual, or as its own bands are off the nearest paints."""
+    misses = [_unlike_paint(lab_of(colour)) for colour in seen]
+    return max(SPREAD, SPREAD_OF_MISSES * math.hypot(*misses) / math.sqrt(len(misses))) if misses else SPREAD
+
+
+def _band(run: tuple[int, int], seen: Linear, spread: float) -> SeenBand:
     first, last = run
     lab = lab_of(seen)
     scored = sorted(
         (min(difference(lab, tone, lightness=LIGHTNESS_COUNTS) for tone in tones), name)
         for name, tones in _TONES_LAB.items()
     )
-    offered = [each for each in scored if each[0] < scored[0][0] + ALSO_WITHIN][:MAX_COLOURS]
+    within = ALSO_WITHIN * spread / SPREAD
+    offered = [each for each in scored if each[0] < scored[0][0] + within][:MAX_COLOURS]
     known = 1 - min(0.6, NONE + max(0.0, scored[0][0] - LIKE_PAINT) * FAR)
-    weights = [math.exp((scored[0][0] ** 2 - apart**2) / (2 * SPREAD**2)) for apart, _name in offered]
+    weights = [math.exp((scored[0][0] ** 2 - apart**2) / (2 * spread**2)) for apart, _name in offered]
     return SeenBand(
         at=round((first + last) / 2 / COLUMNS, 3),
         width=round((last - first) / COLUMNS, 3),
