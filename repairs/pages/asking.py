@@ -93,8 +93,16 @@ class Asked:
 
     @property
     def hinted(self) -> bool:
-        """Whether the folded part has anything in it to be seen."""
-        return self.doubtful or any(self.hints.values()) or bool(set(self.wrong) - {"marking", "bands"})
+        """Whether the folded part has anything in it to be seen; beside an answer only what is wrong."""
+        if set(self.wrong) - {"marking", "bands"}:
+            return True
+        return self.answer is None and bool(self.told)
+
+    @property
+    def told(self) -> list[str]:
+        """What the folded part says, for its one line."""
+        said = [text for text in self.hints.values() if text]
+        return [*said, "maybe misread"] if self.doubtful else said
 
     @property
     def answer(self) -> Readings | None:

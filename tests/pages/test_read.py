@@ -81,6 +81,19 @@ def test_what_changes_as_one_types_comes_alone(sign_in: Enter) -> None:
     assert "4k7" in page
 
 
+def test_beside_an_answer_what_more_was_told_is_folded_into_one_line(sign_in: Enter) -> None:
+    """So the answer stands on the first screen of a phone; what is wrong there stays open."""
+    client = sign_in("bench")
+    fold = "<details open><summary>I know more about it"
+    asked = client.get(reverse("read"), {"marking": "SN74LS00N", "body": "dip", "era": "1982"})
+    page = asked.content.decode()
+    assert fold not in page
+    assert "dip, 1982" in page[page.index("I know more about it") :][:200]
+    assert fold in client.get(reverse("read"), {"body": "dip"}).content.decode()
+    wrong = client.get(reverse("read"), {"marking": "SN74LS00N", "era": "soon"})
+    assert fold in wrong.content.decode()
+
+
 def test_bands_are_picked_one_press_after_the_other_without_any_script(sign_in: Enter) -> None:
     """IEC 60062: yellow, violet, red, gold is 4.7 kΩ at 5 %."""
     client, bands = sign_in("viewer"), []
