@@ -32,9 +32,11 @@ class Fresh(NamedTuple):
 TABLES = (
     "fresh_from_memory", "fresh_second_from_memory", "fresh_third_from_memory", "fresh_fourth_from_memory",
     "fresh_fifth_from_memory", "fresh_sixth_from_memory", "fresh_seventh_from_memory",
+    "fresh_eighth_from_memory", "fresh_ninth_from_memory",
 )  # fmt: skip
-"""Each was written before the decoder was asked. Rules were mended by what the first four and the sixth
-showed; of the fifth and seventh only the sums are looked at.
+"""Each was written before the decoder was asked. Rules were mended by what the first four and the sixth to
+eighth showed; of the fifth only the sums are looked at, and the ninth was read once, when the rules were
+done.
 """
 
 

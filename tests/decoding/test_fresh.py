@@ -277,3 +277,68 @@ def test_fresh_markings_that_were_misread(marking: str, body: str, kind: str, va
 def test_what_may_be_two_things_is_not_sure(marking: str, more: dict[str, object]) -> None:
     """12P10 is a MOSFET as well; NPO in full stands on old ceramics that print plain pF (from memory)."""
     assert best(marking, **more).score < 0.8
+
+
+@pytest.mark.parametrize(
+    ("marking", "body", "kind", "number"),
+    [
+        # From memory: makers' data books and GOST handbooks. Each reading was another, and sure.
+        ("S1M", "smd diode", "diode", "S1M"),
+        ("US1J", "sma", "diode", "US1J"),
+        ("M7", "smd diode", "diode", "1N4007"),
+        ("A2005V", "sip", "ic", "A2005V"),
+        ("A4510D", "dip", "ic", "A4510D"),
+        ("C458D", "to-92", "transistor", "2SC458"),
+        ("STR-S6309", "sip", "ic", "STR-S6309"),
+        ("431A", "to-92", "regulator", "TL431"),
+        ("ТС112-16-6", "", "diode", "ТС112-16-6"),
+        ("МЛТ-0,5", "", "resistor", "МЛТ-0,5"),
+        ("К53-4", "", "capacitor", "К53-4"),
+    ],
+)
+def test_a_type_is_of_its_kind(marking: str, body: str, kind: str, number: str) -> None:
+    first = best(marking, body=body)
+    assert (first.kind, first.number) == (kind, number)
+
+
+@pytest.mark.parametrize(
+    ("marking", "body", "microfarads", "volts", "sections"),
+    [
+        ("40-40-20 350", "electrolytic can", 40, 350, "-40-20"),
+        ("32-16 450", "electrolytic can", 32, 450, "-16"),
+        ("К50-12 50+50мкФ 350В", "electrolytic can", 50, 350, None),
+        ("ЭТО-2 400х15", "axial tantalum", 400, 15, None),
+        ("20-150", "electrolytic", 20, 150, None),
+    ],
+)
+def test_sections_and_volts_of_a_can(
+    marking: str, body: str, microfarads: int, volts: int, sections: str | None
+) -> None:
+    """Common practice, no source: sections by dash or plus, then volts; 400х15 is how Soviet makers print."""
+    first = best(marking, body=body)
+    assert (first.kind, first.value, first.volts) == ("capacitor", microfarads * 10**9, volts)
+    if sections:
+        assert first.traits["further_sections"] == sections
+
+
+def test_twice_the_same_on_a_disc_is_not_its_volts_as_a_code() -> None:
+    first = best("22-22 100", body="disc")
+    assert (first.value, first.volts) == (22_000, 100)
+
+
+@pytest.mark.parametrize(("marking", "date"), [("QQ8139", "1981-W39"), ("8144B", "1981-W44")])
+def test_a_year_and_week_with_its_lot_is_a_date_and_not_for_sure(marking: str, date: str) -> None:
+    first = best(marking, body="dip")
+    assert first.date == date
+    assert first.score < 0.8
+
+
+def test_watts_stand_apart_from_a_soviet_series() -> None:
+    assert best("ОМЛТ 2 М10", body="axial printed").value == 100_000 * 10**6
+
+
+@pytest.mark.parametrize(
+    ("marking", "ohms"), [("SCK10 5R", 5), ("2322 640 63103", 10_000), ("NTC 10D-11", 10)]
+)
+def test_thermistors_by_series(marking: str, ohms: int) -> None:
+    assert best(marking, body="ntc thermistor").value == ohms * 10**6
