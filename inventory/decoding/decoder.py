@@ -13,7 +13,7 @@ from .reading import NOTHING, MalformedMarking, Question, Readings
 from .scoring import Evidence, Scored, scored
 from .shapes import Budget
 
-EXPANSIONS, DOUBTED_EXPANSIONS = 800, 300
+EXPANSIONS, DOUBTED_EXPANSIONS = 560, 200
 """The likeliest come first, so that a bound leaves out what hardly anybody means; how high is a judgement."""
 NONE = Notation("none of these", "", "other")
 NONE_SHARE = 0.9

@@ -15,8 +15,8 @@ from .value_words import values_of
 from .words import MarkingLine
 from .written import shows_its_unit
 
-FEW_VALUES, MAX_VALUES = 12, 120
-MAX_COMBINED, MAX_BESIDE = 600, 40
+FEW_VALUES, MAX_VALUES = 12, 90
+MAX_COMBINED, MAX_BESIDE = 450, 40
 MAX_COMBINATIONS = 24
 PREFERRED, AFTER_A_VALUE, AFTER_HALF_A_VALUE = 0.9, 0.05, 0.1
 """687 2?: the value stands first; what is half read behind one is its volts (common practice, no source).

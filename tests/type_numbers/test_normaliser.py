@@ -150,7 +150,7 @@ def test_a_memory_is_found_under_any_of_its_numbers() -> None:
 
 
 def test_a_soviet_number_is_one_type_in_either_alphabet() -> None:
-    """KR142EN5A by sound and K155LA3 by look and sound are КР142ЕН5А and К155ЛА3 (ГОСТ 10862, from memory)."""
+    """KR142EN5A, by sound, is КР142ЕН5А and K155LA3 is К155ЛА3 (ГОСТ 10862, from memory)."""
     assert type_number("regulator", "KR142EN5A").base == type_number("regulator", "КР142ЕН5А").base
     assert type_number("ic", "K155LA3").base == type_number("ic", "К155ЛА3").base
     assert type_number("regulator", "КР142ЕН5А").base != type_number("regulator", "КР142ЕН5Б").base
