@@ -19,6 +19,7 @@ from inventory.decoding.dates import dates_in
 from inventory.decoding.linear_types import LINEAR
 from inventory.decoding.patterns import Cells, MarkingWord, words_of
 from inventory.decoding.reading import Reading
+from inventory.decoding.series_names import SERIES
 from inventory.decoding.type_names import JIS, PRO_ELECTRON, makers_chip
 from inventory.decoding.type_strings import UNREAD, TypeInWord
 from inventory.decoding.unlisted import ANY, REGISTERS, share_of, unlisted_chip
@@ -268,11 +269,19 @@ def _types_of(word: str, systems: tuple[int, ...] = ()) -> tuple[TypeInWord, ...
     notations = {each.reading.notation for each in found}
     if MEMORY[0] in notations:  # 74S188 is a memory by name; its number stands in no list of gates
         found = [each for each in found if each.reading.notation != LOGIC[0] or each.reading.score > 0.5]
-    if any(each.reading.traits.get("function") == "thyristor" and each.reading.score > 0.8 for each in found):
+    if any(is_thyristor_of_maker(each.reading) for each in found):
         found = [each for each in found if each.reading.notation != JIS[0]]  # C106D is no 2SC106
     if LINEAR[0] in notations:  # AD711 is an op-amp by name, and no germanium transistor
         found = [each for each in found if each.reading.notation != PRO_ELECTRON[0]]
     return tuple(found)
+
+
+def is_thyristor_of_maker(reading: Reading) -> bool:
+    return (
+        reading.notation == SERIES[0]
+        and reading.traits.get("function") == "thyristor"
+        and reading.score > SURE_ENOUGH
+    )
 
 
 def _as_listed(reading: Reading) -> Reading:
