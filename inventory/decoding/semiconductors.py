@@ -26,7 +26,7 @@ from inventory.decoding.unlisted import ANY, REGISTERS, share_of, unlisted_chip
 from inventory.type_numbers import entry_of
 from inventory.type_numbers.logic_table import FAMILIES
 
-MAX_TRIED = 320
+MAX_TRIED = 500
 """Spellings of one partly unreadable word that are tried; a system that allows more is left out."""
 LATE, USUAL_ENDS = 5, "0123456789ABCDGLNOPRTY"
 """From so many characters on a letter is a gain group, a version or a package, and seldom any but these
