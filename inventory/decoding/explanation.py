@@ -117,5 +117,6 @@ def hints(question: Question, bands: bool) -> tuple[str, ...]:
         found.append(
             "light from the side, a wipe with chalk and a look from both ways up often bring a marking out"
         )
+        found.append("alcohol takes some inks off: try it at a corner first, and never scrape")
     found.append("measure the part: the meter settles most of it")
     return tuple(found)
