@@ -125,7 +125,7 @@ def test_what_if_says_what_would_change_and_changes_nothing(workshop: None, sign
     jobs[0].refresh_from_db()
     assert jobs[0].status == "open"
     donor = client.get(address).context["donors"][0]
-    both = client.get(address, {"suppose": f"park:{jobs[0].pk}", "strip": donor.pk, "borrow": 1}).context
+    both = client.get(address, {"suppose": f"park:{jobs[0].pk}", "strip": donor[0], "borrow": 1}).context
     assert len(both["assumed"]) == 3
 
 

@@ -153,7 +153,7 @@ def test_the_command_adds_tries_lists_pauses_and_deletes(
     command(capsys, "again", event)
     assert command(capsys, "send").endswith("1 delivered, 0 not\n")
     command(capsys, "pause", number)
-    assert json.loads(command(capsys, "--json"))[0]["paused"] is True
+    assert json.loads(command(capsys, "--json"))["results"][0]["paused"] is True
     command(capsys, "resume", number)
     listed = command(capsys)
     assert receiver.address in listed
