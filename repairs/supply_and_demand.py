@@ -93,7 +93,7 @@ class JobDemand:
 
     @property
     def lacking_refs(self) -> tuple[str, ...]:
-        if len(self.open) == len(self.refs) == 1:
+        if len(self.open) == 1 and self.refs == (self.open[0][0],):
             return self.refs  # the usual line is one need: what it says stands once in memory
         return tuple(ref for ref, _ in self.open if ref)
 

@@ -111,6 +111,16 @@ def test_a_row_tells_which_positions_lack_a_piece_and_which_of_them_stay_short(b
     assert [row.jobs_that_wait for row in shortages.shortages()] == ["Plover R3, R4"]
 
 
+def test_a_position_that_is_reserved_in_full_lacks_nothing_beside_loose_pieces_that_do(bench: Any) -> None:
+    job = JobFactory(name="Plover")
+    position = NeedFactory(job=job, ref="R1", of=RESISTOR)
+    NeedFactory(job=job, of=RESISTOR, quantity=2)
+    reservations.reserve(position, stock(1, part=PartFactory(of=RESISTOR)), 1, by=None)
+    [waiting] = only_row(bench)["jobs"]
+    assert (waiting["refs"], waiting["lacking_refs"], waiting["short_refs"]) == (["R1"], [], [])
+    assert waiting["short"] == 2
+
+
 def test_drawers_come_before_donors_and_donors_before_what_is_on_order(bench: Any) -> None:
     NeedFactory(of=RESISTOR, quantity=6)
     part = PartFactory(of=RESISTOR)
