@@ -17,6 +17,7 @@ from tests.installed import Installation, Server
 from tests.postgres import NoServer, throwaway
 
 READS = ("lots/?page_size=20", "shortages/?page_size=20", "search/?q=4k7", "jobs/", "healthz")
+VERBS = ("lots", "movements", "needs", "reserve")
 PART = {"kind": "resistor", "value": "4k7", "tolerance_percent": 5}
 
 
@@ -31,6 +32,7 @@ class Client(threading.Thread):
         self.lots: dict[str, int] = {}
         self.job = 0
         self.statuses: Counter[int] = Counter()
+        self.done: Counter[str] = Counter()
         self.wrong: list[str] = []
 
     def run(self) -> None:
@@ -40,14 +42,16 @@ class Client(threading.Thread):
             number += 1
             try:
                 self.rnd.choice(verbs)(f"{self.label}-{number}")
-            except (OSError, ValueError) as error:
-                self.wrong.append(f"{self.label}-{number}: no answer ({error})")
+            except Exception as error:  # what ends a client is found out, not lost with its thread
+                self.wrong.append(f"{self.label}-{number}: {error!r}")
                 return
 
     def _ask(self, path: str, body: dict[str, Any] | None = None, **headers: str) -> tuple[int, Any]:
         address = "/healthz" if path == "healthz" else f"/api/v1/{path}"
         status, answer, sent = self.server.ask(address, body, **headers)
         self.statuses[status] += 1
+        if body is not None and status < 300:
+            self.done[path.rstrip("/").rpartition("/")[2]] += 1
         waits = status == 503 and "Retry-After" in sent  # too many wait for the one writer of SQLite
         if status >= 500 and not waits:
             self.wrong.append(f"{path}: {status} {str(answer)[:200]}")
@@ -114,9 +118,10 @@ def _under_load(bench: Installation, seed: int, clients: int, seconds: int) -> l
             client.start()
         for client in crowd:
             client.join(timeout=seconds + 90)
+    wrong = [f"client {client.label} still waits" for client in crowd if client.is_alive()]
     statuses = sum((client.statuses for client in crowd), Counter[int]())
     entered = [name for client in crowd for name in client.lots]
-    wrong = [each for client in crowd for each in client.wrong]
+    wrong += [each for client in crowd for each in client.wrong]
     print(f"  {clients} clients, {seconds} s: {dict(sorted(statuses.items()))}; {len(entered)} lots")
     notes = bench.python(
         "from inventory.models import Lot; print(*Lot.objects.values_list('note', flat=True))"
@@ -128,6 +133,6 @@ def _under_load(bench: Installation, seed: int, clients: int, seconds: int) -> l
     audited = bench.run("audit")
     if audited.returncode:
         wrong.append(f"audit: {audited.stdout}{audited.stderr}")
-    if not entered:
-        wrong.append("no lot was acknowledged: nothing was tried")
+    done = sum((client.done for client in crowd), Counter[str]())
+    wrong += [f"no {verb} was acknowledged: it was not tried" for verb in VERBS if not done[verb]]
     return wrong
