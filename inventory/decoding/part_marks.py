@@ -22,6 +22,11 @@ LITHIUM = "Lithium cell: never charge, open or solder to it, and keep it from be
 LITHIUM_ION = (
     "Lithium ion cell: charge it in a charger for such cells only, never short, open, heat or solder to it."
 )
+PRIMARY = "Primary cell: never charge it; it may leak or burst."
+RECHARGEABLE = (
+    "Charge it only in a charger for cells of its chemistry, with air round it, and never short it."
+)
+FIND_OUT = "Its chemistry is not said: find it out before charging; primary cells must never be charged."
 OHM = 10**6
 
 
@@ -197,12 +202,15 @@ _MF52 = re.compile(
 )
 
 
-_2322 = re.compile(r"2322 ?6[0-9]{2} ?[0-9]{2}([1-9][0-9])([0-6])")
-"""2322 640 63103: Philips' number for a thermistor, its code of three figures last (from memory)."""
+_2322 = re.compile(r"2322 ?64[0-5] ?[0-9]{2}([1-9][0-9])([0-6])")
+"""2322 640 63103: Philips' number for an NTC, its code of three figures last; 2322 66. are PTCs (from
+memory).
+"""
 _NAMED = re.compile(
-    r"(?:SCK|NTC|MF72|B57[0-9]{3}|S[0-9]{3})[A-Z0-9/-]* ([0-9]{1,3}(?:[.,][0-9])?) ?(?:R|Ω|OHM)[0-9]?"
+    r"(?:SCK|NTC|MF72|B57[0-9]{3})[A-Z0-9/-]* "
+    r"(?:([0-9]{1,3})R([0-9])|([0-9]{1,3}(?:[.,][0-9])?) ?(?:R|Ω|OHM))"
 )
-"""SCK10 5R: a series of thermistors and its ohms."""
+"""SCK10 5R, SCK10 4R7: a series of thermistors and its ohms."""
 
 
 def thermistor(text: str) -> Iterator[Candidate]:
@@ -217,13 +225,13 @@ def thermistor(text: str) -> Iterator[Candidate]:
         ohms = Decimal(figures)
         words = f"NTC, {ohms.normalize():f} Ω at 25 °C, {match[3]} A, against inrush"
     elif match := _NAMED.fullmatch(text):
-        ohms = Decimal(match[1].replace(",", "."))
+        ohms = Decimal(f"{match[1]}.{match[2]}" if match[1] else match[3].replace(",", "."))
         words = f"NTC, {ohms:f} Ω at 25 °C"
         traits = {"curve": "ntc"}
     elif match := _2322.fullmatch(text):
         ohms = Decimal(int(match[1]) * 10 ** int(match[2]))
-        words = f"thermistor, {ohms:f} Ω at 25 °C"
-        traits = {}
+        words = f"NTC, {ohms:f} Ω at 25 °C"
+        traits = {"curve": "ntc"}
     elif match := _MF52.fullmatch(text):
         ohms = Decimal(int(match[1]) * 10 ** int(match[2]))
         words = f"NTC, {ohms:f} Ω at 25 °C" + (f", B {match[3]} K" if match[3] else "")
@@ -296,13 +304,13 @@ _CHEMISTRY = {
     "ER": Chemistry("lithium thionyl chloride cell", "3.6", (LITHIUM,)),
     "FR": Chemistry("lithium iron disulphide cell", "1.5", (LITHIUM,)),
     "LIR": Chemistry("rechargeable lithium ion cell", "3.6", (LITHIUM_ION,)),
-    "LR": Chemistry("alkaline cell", "1.5"),
-    "SR": Chemistry("silver oxide cell", "1.55"),
-    "PR": Chemistry("zinc air cell", "1.4"),
-    "MR": Chemistry("mercury cell", "1.35"),
-    "R": Chemistry("zinc carbon cell", "1.5"),
-    "HR": Chemistry("nickel metal hydride cell", "1.2"),
-    "KR": Chemistry("nickel cadmium cell", "1.2"),
+    "LR": Chemistry("alkaline cell", "1.5", (PRIMARY,)),
+    "SR": Chemistry("silver oxide cell", "1.55", (PRIMARY,)),
+    "PR": Chemistry("zinc air cell", "1.4", (PRIMARY,)),
+    "MR": Chemistry("mercury cell", "1.35", (PRIMARY,)),
+    "R": Chemistry("zinc carbon cell", "1.5", (PRIMARY,)),
+    "HR": Chemistry("nickel metal hydride cell", "1.2", (RECHARGEABLE,)),
+    "KR": Chemistry("nickel cadmium cell", "1.2", (RECHARGEABLE,)),
 }
 _CELL = re.compile(
     r"(CR|BR)((?:1|2|3)[0-9]{3}|2|123A|1/3N|1/2AA|2/3A|17345|14250|P2|V3)[A-Z/]{0,4}"
@@ -314,38 +322,69 @@ _THIONYL = re.compile(r"(TL[LH]?-?[0-9]{4}|LS[- ]?1[47][0-9]{3}|SL-?[0-9]{3})[A-
 _CELL_MAKER = re.compile(
     "(?:SAFT|VARTA|TADIRAN|MAXELL|PANASONIC|SONY|RENATA|DURACELL|EVEREADY|ENERGIZER|GP|SANYO|TOSHIBA) "
 )
+_SEALED_LITHIUM = r"LI(?:THIUM)?[- ]?(?:ION|PO(?:LY(?:MER)?)?|POLYMER)"
 _BY_CHARGE = re.compile(
-    r"(?=.*(?:MAH|AH)\b)(?=.*(?:NI-?(?:CD|MH)|LI-?(?:ION|PO)|[0-9]V))"
-    r"(?:(?:NI-?CD|NI-?MH|LI-?ION|LI-?PO(?:LY)?|[0-9]{1,2}(?:[.,][0-9]{1,2})? ?V[0-9]?"
-    r"|[0-9]{1,5}(?:[.,][0-9])? ?M?AH|[A-Z0-9/]{1,8})(?: |$)){2,5}"
+    r"(?=.*[0-9] ?M?AH\b)(?=.*(?:\bNI-?(?:CD|MH)\b|\bLI-?(?:ION|PO)|[0-9] ?V))"
+    r"(?:(?:[0-9]{1,2}(?:[.,][0-9]{1,2})? ?V[0-9]?|[0-9]{1,5}(?:[.,][0-9])? ?M?AH|[A-Z0-9/-]{1,16})"
+    r"(?: |$)){2,6}"
 )
 _VOLTS = re.compile(r"\b([0-9]{1,2})(?:[.,]([0-9]{1,2}))? ?V([0-9]?)")
+_NEVER = re.compile(r"\b(?:NON|NOT)[- ]?RECHARGEABLE\b")
+_LITHIUM_ION = re.compile(rf"\b{_SEALED_LITHIUM}\b")
+_CHARGED = re.compile(r"\b(?:NI-?CD|NI-?MH|LEAD[- ]ACID|RECHARGEABLE|AKKU)\b")
+_LITHIUM = re.compile(r"\bLITHIUM\b")
+_ALKALINE = re.compile(r"\bALKALINE\b")
 
 
-def of_charge(text: str, charge: re.Match[str]) -> Candidate:
+def chemistry_of(text: str) -> Chemistry:
+    """What the whole words say of charging: an IEC code before any other, and nothing where two disagree."""
+    coded = (_CELL.fullmatch(word) or _STACK.fullmatch(word) for word in text.split())
+    letters = next((each for match in coded if match for each in match.groups() if each in _CHEMISTRY), "")
+    if letters and letters != "R":  # R6 is a size of any chemistry as well
+        return _CHEMISTRY[letters]
+    ion, charged = _LITHIUM_ION.search(text), _CHARGED.search(text)
+    lithium, alkaline = _LITHIUM.search(text), _ALKALINE.search(text)
+    if _NEVER.search(text):
+        return Chemistry("primary cells", "", (LITHIUM if lithium else PRIMARY,))
+    if alkaline and (ion or charged):
+        return Chemistry("cells", "", (FIND_OUT,))
+    if ion or (lithium and charged):
+        return Chemistry("rechargeable cells", "", (LITHIUM_ION,))
+    if charged:
+        return Chemistry("rechargeable cells", "", (RECHARGEABLE,))
+    if lithium:
+        return Chemistry("lithium cells", "", (LITHIUM,))
+    if alkaline:
+        return Chemistry("alkaline cells", "", (PRIMARY,))
+    return _CHEMISTRY.get(letters) or Chemistry("cells", "", (FIND_OUT,))
+
+
+def of_charge(text: str) -> Candidate:
     """3V6 60mAh Ni-Cd: a cell or several, by chemistry, volts and what they hold."""
-    lithium, volts = "LI" in charge[0], _VOLTS.search(charge[0])
-    words = "rechargeable cells" if re.search("NI|LI", charge[0]) else "cells"
+    chemistry, volts = chemistry_of(text), _VOLTS.search(text)
     return Candidate(
-        CELL, None, ((text, words),), 3.0,
+        CELL, None, ((text, chemistry.words),), 3.0,
         volts=Decimal(f"{volts[1]}.{volts[2] or volts[3] or 0}").normalize() if volts else None,
-        reasons=(words,),
-        type=NamedType(text.replace(" ", "-"), function=words), traits={"device": "battery"},
-        cautions=(LITHIUM_ION,) if lithium else (),
+        reasons=(chemistry.words,),
+        type=NamedType(text.replace(" ", "-"), function=chemistry.words), traits={"device": "battery"},
+        cautions=chemistry.cautions,
     )  # fmt: skip
 
 
+_BESIDE = re.compile(r"(?:([0-9](?:[.,][0-9]{1,2})?) ?V)? ?(?:[0-9]{1,5}(?:[.,][0-9])? ?M?AH)?")
+"""3V 220mAh: what stands beside a cell's code."""
 _AS_RESISTOR = 0.01
 """R6 and R20 are ohms far more often than cells."""
 
 
 def cell(text: str) -> Iterator[Candidate]:
     """A cell by IEC 60086: chemistry, then shape: CR2032 is lithium, 20 mm by 3.2 mm."""
-    if charge := _BY_CHARGE.fullmatch(_CELL_MAKER.sub("", text)):
-        yield of_charge(text, charge)
-        return
     head, _, rest = _CELL_MAKER.sub("", text).partition(" ")
-    if rest and not re.fullmatch(r"[0-9](?:\.[0-9]{1,2})? ?V", rest):
+    beside = _BESIDE.fullmatch(rest)
+    coded = _CELL.fullmatch(head) or _STACK.fullmatch(head) or _THIONYL.fullmatch(head)
+    if not (coded and beside):
+        if _BY_CHARGE.fullmatch(_CELL_MAKER.sub("", text)):
+            yield of_charge(text)
         return
     if match := _CELL.fullmatch(head):
         letters, shape = (group for group in match.groups() if group)
@@ -365,9 +404,11 @@ def cell(text: str) -> Iterator[Candidate]:
         words = f"{chemistry.words}, 3.6 V"
     else:
         return
-    volts = Decimal(rest.rstrip("V ")) if rest else None
+    volts = Decimal(beside[1].replace(",", ".")) if beside[1] else None
     maker = text.partition(" ")[0] if _CELL_MAKER.match(text) else ""
-    used: Used = tuple(each for each in ((maker, "maker"), (head, words), (rest, "nominal volts")) if each[0])
+    used: Used = tuple(
+        each for each in ((maker, "maker"), (head, words), (rest, "nominal volts or charge")) if each[0]
+    )
     yield Candidate(
         CELL, None, used, weight * (3.0 if rest else 1.0), volts=volts, reasons=(words,),
         type=NamedType(head, function=words), traits={"device": "battery"},

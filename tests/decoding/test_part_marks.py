@@ -168,3 +168,84 @@ def test_a_led_by_its_makers_series() -> None:
     for marking in ("TIL220", "HLMP-3301", "CQX10"):
         reading = best(marking, "led")
         assert (reading.kind, reading.traits["function"]) == ("diode", "led")
+
+
+NEVER_CHARGE, CHARGER, FIND_OUT = "never charge", "in a charger for", "find it out before charging"
+
+
+@pytest.mark.parametrize(
+    "marking",
+    [
+        "ALKALINE 1.5V 2000mAh", "LITHIUM 3V 600MAH", "ENERGIZER LITHIUM 1.5V 3000mAh",
+        "LITHIUM THIONYL 3.6V 2400MAH", "CR2032 3V 220mAh", "CR2032 3V", "CR2032 220mAh",
+        "LITHIUM CR123A 3V 1500mAh", "ER14505 3.6V 2400mAh", "LR6 1.5V 2000mAh", "R6 1.5V 1100mAh",
+        "LITHIUM 3.0 V 600 mAh", "NON-RECHARGEABLE LITHIUM 3V 1500mAh", "LR44", "6LR61",
+    ],
+)  # fmt: skip
+def test_a_primary_cell_is_never_to_be_charged(marking: str) -> None:
+    # IEC 60086 codes and makers' prints, from memory; the caution is common practice, no source.
+    reading = best(marking)
+    said = " ".join(reading.cautions)
+    assert reading.traits["device"] == "battery"
+    assert NEVER_CHARGE in said
+    assert CHARGER not in said
+    assert "rechargeable" not in reading.function
+
+
+@pytest.mark.parametrize(
+    "marking",
+    [
+        "NI-CD 3.6V 60mAh", "NICD 1.2V 600mAh", "NI-MH 1.2V 2000mAh", "NIMH 1.2V 2000mAh",
+        "LI-ION 3.7V 2600MAH", "LITHIUM ION 3.7V 2000mAh", "LI-PO 3.7V 500mAh", "LI-POLYMER 3.7V 1000mAh",
+        "LEAD ACID 12V 7.2AH", "RECHARGEABLE 1.2V 600mAh", "AKKU-PACK 3.6V 600mAh",
+    ],
+)  # fmt: skip
+def test_cells_are_rechargeable_by_whole_words(marking: str) -> None:
+    # From memory of makers' prints.
+    reading = best(marking)
+    said = " ".join(reading.cautions)
+    assert "rechargeable" in reading.function
+    assert CHARGER in said
+    assert NEVER_CHARGE not in said
+    assert ("Lithium" in said) == marking.startswith("LI")
+
+
+@pytest.mark.parametrize(
+    "marking",
+    ["UNITED 12V 7.2AH", "POLICE 3V 600MAH", "UNIONS 3V 600mAh", "ALKALINE RECHARGEABLE 1.5V 800mAh"],
+)
+def test_cells_of_unknown_chemistry_are_not_to_be_charged_before_it_is_found_out(marking: str) -> None:
+    reading = best(marking)
+    said = " ".join(reading.cautions)
+    assert reading.function == "cells"
+    assert FIND_OUT in said
+    assert CHARGER not in said
+
+
+@pytest.mark.parametrize(
+    ("marking", "ohms"),
+    [("SCK10 4R7", "4.7"), ("MF72 2R5", "2.5"), ("B57364 2R5", "2.5"), ("SCK10 5R", "5"), ("NTC 10R", "10"),
+     ("SCK10 2,5 OHM", "2.5")],
+)  # fmt: skip
+def test_figures_behind_the_r_of_an_ntc_are_tenths(marking: str, ohms: str) -> None:
+    # IEC 60062, the letter at the decimal point; series from memory.
+    reading = best(marking, "ntc thermistor")
+    assert (reading.kind, reading.value) == ("thermistor", int(Decimal(ohms) * 10**6))
+
+
+@pytest.mark.parametrize(
+    ("marking", "ohms"), [("S102J 10R", "10"), ("S102 100R", "100"), ("S273 4R7", "4.7")]
+)
+def test_a_number_behind_an_s_is_no_series_of_thermistors(marking: str, ohms: str) -> None:
+    # From memory: S102J is a foil resistor.
+    readings = decode(Question(marking=marking)).readings
+    assert (readings[0].kind, readings[0].value) == ("resistor", int(Decimal(ohms) * 10**6))
+    assert not any(each.kind == "thermistor" for each in readings)
+
+
+def test_of_one_maker_s_numbers_only_groups_of_ntcs_are_read() -> None:
+    # From memory of Philips' numbers: 2322 640 to 645 are NTCs, 2322 66. PTCs.
+    reading = best("2322 640 63103")
+    assert (reading.kind, reading.value, reading.traits["curve"]) == ("thermistor", 10_000 * 10**6, "ntc")
+    readings = decode(Question(marking="2322 661 11211")).readings
+    assert not any(each.kind == "thermistor" and each.value for each in readings)
