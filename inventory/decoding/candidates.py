@@ -49,7 +49,7 @@ class Notation(NamedTuple):
     """A way of marking: what it is called, what fixes it, and how often it is met (see scoring.py).
 
     `favours` multiplies the prior on bodies of a class, `since` and `until` bound the years of its common
-    use.
+    use. `most` is the highest score that it may have where anything else can be read.
     """
 
     name: str
@@ -59,6 +59,7 @@ class Notation(NamedTuple):
     favours: Mapping[str, float] = NOTHING
     since: int = 0
     until: int = 9999
+    most: float = 1.0
 
 
 class NamedType(NamedTuple):

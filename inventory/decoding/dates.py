@@ -29,6 +29,8 @@ _TYPE_LIKE = re.compile(
     r"(?:[ABCDFJKMSN]|[ABR][CDFUY]|[LT][ABFLM]|AN|HA|CD|MC|NE|UA|KA|IR|MJ|SN|DM|OP|CA)[0-9]{4}[A-Z]?"
 )
 """Letters that more often begin a type: with them the year must be one that the era allows."""
+_PACKAGE = re.compile("[0-9]{4}[DJNPK]")
+"""8303N: letters of chips' packages behind figures (common practice of makers, no source)."""
 
 
 def is_of_a_lot(word: str) -> bool:
@@ -41,6 +43,17 @@ def is_of_a_lot(word: str) -> bool:
         and 1 <= int(match[2][2:]) <= 53
         and FIRST_YEAR <= century(int(match[2][:2])) <= LAST_YEAR
     )
+
+
+def may_be_a_type(word: str) -> bool:
+    """Whether what looks like a date with its lot is as often a chip: XC9536, 8303N."""
+    return word[0].isalpha() or _PACKAGE.fullmatch(word) is not None
+
+
+def is_of_era(word: str, era: int | None) -> bool:
+    """Whether a date with its lot lies within some years of the era, where one is told."""
+    figures = _WITH_LOT.fullmatch(word)
+    return era is None or figures is None or abs(century(int(figures[2][:2])) - era) <= 3 * ERA_SPREAD
 
 
 _COPYRIGHT = re.compile(r"(?:©|\(C\)|\bCOPR\.?|\bCOPYRIGHT)\s*(?:19|20)[0-9]{2}\b", re.IGNORECASE)

@@ -142,7 +142,22 @@ def scored(candidates: Iterable[Candidate], evidence: Evidence) -> list[Scored]:
     found = [Scored(best[meaning], weight) for meaning, weight in weights.items()]
     if evidence.partial:
         found = with_what_is_certain(found)
-    return sorted(found, key=lambda each: each.weight, reverse=True)
+    return sorted(bounded(found), key=lambda each: each.weight, reverse=True)
+
+
+def bounded(found: list[Scored]) -> list[Scored]:
+    """With no notation above the highest score that it may have beside others."""
+    limits = [each.candidate.notation.most for each in found]
+    most = min(limits, default=1.0)
+    if most == 1:
+        return found
+    rest = sum(each.weight for each, limit in zip(found, limits, strict=True) if limit == 1)
+    own = sum(each.weight for each, limit in zip(found, limits, strict=True) if limit < 1)
+    share = min(most / (1 - most) * rest / own, 1.0) if rest and own else 1.0
+    return [
+        each if limit == 1 else each._replace(weight=each.weight * share)
+        for each, limit in zip(found, limits, strict=True)
+    ]
 
 
 def with_what_is_certain(found: list[Scored]) -> list[Scored]:

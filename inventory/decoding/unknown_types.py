@@ -13,7 +13,6 @@ from inventory.type_numbers.linear_table import CHIP_SERIES
 
 from .candidates import Candidate, NamedType, Notation
 from .cyrillic import body_of_series
-from .dates import is_of_a_lot
 from .known import Known
 from .patterns import UNREAD, MarkingWord, gapped, with_gaps
 from .unlisted import ANY, CAUTION, LONG_TYPE, SURE, TYPE, of_makers
@@ -75,8 +74,6 @@ THREE_FIGURES = re.compile("[0-9]{3}[A-Z]?")
 PASSIVE_SERIES = re.compile(r"(?:MK[CHPST]|FK[CPS]|K[CPST]1)[0-9]{1,4}|PM[ERZ][0-9]{3}|PH[EZ][0-9]{3}")
 """Series of film capacitors as they stand before a value: WIMA, ERO, Rifa, from memory."""
 BESIDE_ITS_SERIES = 0.01
-OF_A_LOT = 0.1
-"""QQ8139: a year and a week with letters of a lot is seldom a type as well (common practice, no source)."""
 VALUE_BESIDE, ANY_BESIDE = 0.02, 0.4
 """A value beside it says that the string is but a maker's name for a series."""
 
@@ -96,8 +93,6 @@ def unknown_types(line: MarkingLine, known: Known) -> Iterator[Candidate]:
         weight = max((weight for form, weight in forms if form.fullmatch(text)), default=0.0)
         if weight:
             likely = (BESIDE_ITS_SERIES if series else beside) * shortened(text)
-            if is_of_a_lot(text) and text[0].isalpha():
-                likely *= OF_A_LOT
             yield from numbered(text, weight * likely, chip_of(text) * likely, known)
         if len(texts) == 1 and THREE_FIGURES.fullmatch(text) and known.asks("crystal"):
             used = ((text, "mark"),)

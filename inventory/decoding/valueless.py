@@ -10,7 +10,7 @@ from math import prod
 
 from .attributes import attributes
 from .candidates import Candidate, Notation
-from .dates import dates_in, is_of_a_lot
+from .dates import dates_in, is_of_a_lot, is_of_era, may_be_a_type
 from .known import Known
 from .patterns import Cells, MarkingWord
 from .temperature import ALL_CODES, USUAL_CODES, characteristic
@@ -18,8 +18,9 @@ from .words import MarkingLine
 from .written import shows_its_unit
 
 DATE = Notation("date code", "IEC 60062 and makers' practice", "other")
-LOT_DATE = DATE._replace(name="date code with its lot", favours={"dip": 15.0})
-"""A body that hardly any other part has still has its date and lot on it."""
+LOT_DATE = DATE._replace(name="date code with its lot", favours={"dip": 15.0}, most=0.75)
+LOT_OR_TYPE = LOT_DATE._replace(name="date code, or a type", favours={"dip": 1000.0}, most=0.48)
+"""A body that hardly any other part has still has its date and lot on it; by itself neither is ever sure."""
 CHARACTERISTIC = Notation("temperature characteristic", "EIA-198", "capacitor", 0.5)
 
 RATED = Notation("rated volts alone", "common practice, no source", "capacitor", 0.02)
@@ -30,7 +31,7 @@ ONLY_A_DATE = 0.4
 
 
 _LIKE_A_TYPE = re.compile(r"[A-Z]{1,4}-?[0-9]{3,6}[A-Z]{0,4}")
-BESIDE_A_TYPE = 0.05
+BESIDE_A_TYPE, LIKE_A_TYPE = 0.05, 0.1
 """What looks like a type is one: the date stands beside it (common practice, no source)."""
 
 
@@ -48,7 +49,13 @@ def dates(line: MarkingLine, known: Known) -> Iterator[Candidate]:
             or (typed[place] and len(typed) == 1 and not is_of_a_lot(word.whole))
         ):
             rest *= BESIDE_A_TYPE
-        named = LOT_DATE._replace(kind=notation.kind) if is_of_a_lot(word.whole) else notation
+        named = notation
+        if is_of_a_lot(word.whole):
+            if not is_of_era(word.whole, known.era):
+                continue
+            typelike = may_be_a_type(word.whole)
+            named = (LOT_OR_TYPE if typelike else LOT_DATE)._replace(kind=notation.kind)
+            rest *= LIKE_A_TYPE if typelike else 1.0
         for date in dates_in(word.whole, known.era, year_letter=known.lone_year):
             weight = date.weight * rest * share
             if len(word.whole) == 3:

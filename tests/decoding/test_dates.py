@@ -101,3 +101,33 @@ def test_a_date_beside_a_type_belongs_to_it() -> None:
     # Prefix and suffix mark the part (cctalk 1998-April 0215).
     best = read("SN74LS04N 8213").readings[0]
     assert (best.number, best.date) == ("74LS04", "1982-W13")
+
+
+@pytest.mark.parametrize("body", ["dip", "so-8", "to-92", ""])
+@pytest.mark.parametrize(
+    "marking",
+    ["XC9536", "NJ8820", "8303N", "8830N", "7524J", "XL1509", "QQ8139", "FM2431", "KC1533", "8144B"],
+)
+def test_a_date_glued_to_its_lot_is_never_sure_by_itself(marking: str, body: str) -> None:
+    # Common practice, no source: as many types look so.
+    readings = read(marking, body=body).readings
+    assert sum(each.score for each in readings if each.date) < 0.76
+
+
+@pytest.mark.parametrize("body", ["dip", "so-8"])
+@pytest.mark.parametrize("marking", ["XC9536", "NJ8820", "8303N", "8830N", "7524J", "XL1509", "QQ8139"])
+def test_letters_that_begin_or_end_a_chip_s_number_make_a_type_first(marking: str, body: str) -> None:
+    # From memory of makers' numbers: level with a date, and never behind it.
+    readings = read(marking, body=body).readings
+    assert (readings[0].kind, readings[0].number) == ("ic", marking)
+    assert readings[1].date
+    assert readings[0].score - readings[1].score < 0.2
+
+
+@pytest.mark.parametrize(
+    ("marking", "era"),
+    [("XC9554", None), ("8199B", None), ("QQ3512", None), ("8144B", 1995), ("XC9536", 1981)],
+)
+def test_a_lot_whose_figures_are_no_week_or_of_no_such_year_is_no_date(marking: str, era: int | None) -> None:
+    for body in ("dip", ""):
+        assert not any(each.date for each in read(marking, body=body, era=era).readings)

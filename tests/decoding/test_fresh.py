@@ -328,9 +328,10 @@ def test_twice_the_same_on_a_disc_is_not_its_volts_as_a_code() -> None:
 
 @pytest.mark.parametrize(("marking", "date"), [("QQ8139", "1981-W39"), ("8144B", "1981-W44")])
 def test_a_year_and_week_with_its_lot_is_a_date_and_not_for_sure(marking: str, date: str) -> None:
-    first = best(marking, body="dip")
-    assert first.date == date
-    assert first.score < 0.8
+    first, second = read(marking, body="dip").readings[:2]
+    dated = first if first.date else second  # level with a type that is not known
+    assert dated.date == date
+    assert 0.4 < dated.score < 0.8
 
 
 def test_watts_stand_apart_from_a_soviet_series() -> None:
