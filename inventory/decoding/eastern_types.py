@@ -14,10 +14,8 @@ KINDS = ("ic", "transistor", "diode", "regulator")
 NOTATIONS = {
     kind: Notation("Soviet or GDR type", "GOST 10862, TGL 38015", kind, 1.0, until=2000) for kind in KINDS
 }
-LISTED_IN_CYRILLIC, IN_CYRILLIC, IN_LATIN, UNLISTED = 30.0, 10.0, 0.5, 0.02
-"""Cyrillic letters with figures in such an order are hardly ever anything else; Latin ones that no list has
-are as often a Japanese transistor with its gain group.
-"""
+LISTED_IN_CYRILLIC, IN_CYRILLIC, IN_LATIN = 30.0, 10.0, 0.5
+"""Cyrillic letters with figures in such an order are hardly ever anything else."""
 LOOK_ALIKE = "legs and ratings of {like} in the books, but not the same part: compare before fitting"
 
 
@@ -28,15 +26,7 @@ def eastern_types(line: MarkingLine, known: Known) -> Iterator[Candidate]:
         if found is None or not known.asks(found.kind):
             continue
         cyrillic = not word.whole.isascii()
-        weight = (
-            LISTED_IN_CYRILLIC
-            if cyrillic and found.listed
-            else IN_CYRILLIC
-            if cyrillic
-            else IN_LATIN
-            if found.listed
-            else UNLISTED
-        )
+        weight = LISTED_IN_CYRILLIC if cyrillic and found.listed else IN_CYRILLIC if cyrillic else IN_LATIN
         words = f"{found.words}, as {found.like}" if found.like else found.words
         cautions = (LOOK_ALIKE.format(like=found.like),) if found.like else ()
         yield Candidate(

@@ -219,8 +219,11 @@ _JIS_TYPE = re.compile(r"([1-4])S([A-HJKMRSTVZ]?)([0-9]{2,4})(A?-[A-Z]{1,3}|[A-Z
 _JIS_SHORT = re.compile(r"([ABCDFJKM])([0-9]{2,4})(A?-[A-Z]{1,3}|[A-Z]{0,3})")
 
 
-NO_GROUP = 0.005
-"""V is a group of field-effect transistors, seldom of others: A2030V is a chip (from memory)."""
+_HIGHEST = {"A": 2300, "B": 1800, "C": 6200, "D": 2800, "F": 1000, "J": 800, "K": 4300, "M": 400}
+UNREGISTERED = 0.005
+"""About as far as numbers of each letter were registered (from memory): A4510D is no 2SA4510. Figures alone
+may be half read, and say less.
+"""
 
 
 def jis(word: str) -> Iterator[TypeInWord]:
@@ -246,8 +249,8 @@ def jis(word: str) -> Iterator[TypeInWord]:
         letter, digits, suffix = match.groups()
         # On parts too small for it the 2S is not printed; two figures alone are rare and may be anything.
         likely = 0.6 if len(digits) > 2 else 0.25
-        if suffix == "V" and letter in "ABCD":
-            likely *= NO_GROUP
+        if suffix and int(digits) > _HIGHEST[letter]:
+            likely *= UNREGISTERED
         yield _jis_reading(letter, letter, digits, suffix, likely, ("the 2S is not printed",))
         if letter in "CDF" and len(digits) == 3:
             words = _SECOND[letter][0].words

@@ -39,8 +39,6 @@ _DEVICE = re.compile(r"([ГКАИ1-4]([ТПДЦВСНУЛОАИ])([0-9]{3,4}))([
 _OLD_DEVICE = re.compile(r"((?:МП|П|Д)[0-9]{1,3})([А-Я]?)")
 _GDR_DEVICE = re.compile(r"([GS])([ACDFSUYZ])([XYZ]?)([0-9]{2,3})(?:([A-F])|/([0-9]{1,2}(?:[.,][0-9])?))?")
 _GDR_LOGIC = re.compile(r"(?:([DE])([12])([0-9]{2})|DL([0-9]{3})|V(4[0-9]{3}))[CD]")
-_GDR_CHIP = re.compile(r"[ABCU][0-9]{3,4}[CDEGHKMSV]")
-"""TGL 38015: A and B analogue, C converters, U MOS; three or four figures; the letter of the package."""
 _POWER = re.compile(r"(ТС|Т|ТБ|ТО|ТЧ)([0-9]{3})-[0-9]{2,3}(?:-[0-9]{1,2})?(?:-.*)?")
 """ТС106-10-4: a triac, a thyristor without С; amps and hundreds of volts (ГОСТ 20859, from memory)."""
 _FAMILIES = {
@@ -117,6 +115,37 @@ def in_cyrillic(number: str) -> str:
     sound = word.translate(_SOUND)
     match = _CHIP.fullmatch(sound) if word.isascii() else None
     return sound if match and _row_of(match) else ""
+
+
+class EasternNumber(NamedTuple):
+    """`base` in Cyrillic letters; `grade`: the group of a diode or transistor, as it is printed."""
+
+    base: str
+    grade: str = ""
+
+
+def eastern_number(kind: str, number: str) -> EasternNumber | None:
+    """A listed Soviet number of this kind in either alphabet, by look or by sound; None for any other.
+
+    The letter of a device is its group, but where the list tells groups apart: Д814А is of 8 V, Д814Б of 9 V.
+    """
+    word = "".join(number.upper().replace("-", "").split())
+    found = in_cyrillic(word)
+    if found and _CHIP.fullmatch(found):
+        eastern = eastern_type(found)
+        return EasternNumber(found) if eastern and eastern.kind == kind else None
+    for spelling in (word.translate(_ALIKE), word.translate(_SOUND)):
+        match = _DEVICE.fullmatch(spelling) or _OLD_DEVICE.fullmatch(spelling)
+        base = spelling if spelling in _devices() else match[1] if match else ""
+        if base in _devices() and _devices()[base]["kind"] == kind:
+            return EasternNumber(base, "".join(map(_group, word[len(base) :])))
+    return None
+
+
+def _group(letter: str) -> str:
+    """In Cyrillic where look and sound do not differ: B may be В or Б, and stays."""
+    found = {chr(table[ord(letter)]) for table in (_ALIKE, _SOUND) if ord(letter) in table}
+    return found.pop() if len(found) == 1 else letter
 
 
 @cache
@@ -212,8 +241,6 @@ def _gdr(word: str) -> Eastern | None:
         )
     if match := _GDR_LOGIC.fullmatch(word):
         return _gdr_logic(match)
-    if _GDR_CHIP.fullmatch(word):
-        return Eastern("ic", word, "circuit of the GDR" if word[0] != "U" else "MOS circuit of the GDR", {})
     match = _GDR_DEVICE.fullmatch(word)
     if match is None:
         return None

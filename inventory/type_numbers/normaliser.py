@@ -32,7 +32,7 @@ from inventory.type_numbers.chip_numbers import (
     split_named,
 )
 from inventory.type_numbers.device_numbers import split_device
-from inventory.type_numbers.eastern import eastern_type, in_cyrillic
+from inventory.type_numbers.eastern import eastern_number
 
 
 class TypeNumber(NamedTuple):
@@ -66,9 +66,8 @@ def type_number(kind: str, number: str) -> TypeNumber:
     ('6502', '7805')
     """
     word = "".join(number.upper().replace(_MU, "U").split())
-    cyrillic = in_cyrillic(word)
-    if cyrillic and (eastern := eastern_type(cyrillic)) and eastern.kind == kind:
-        return TypeNumber(_plain(cyrillic))
+    if eastern := eastern_number(kind, word):
+        return TypeNumber(_plain(eastern.base), grade=eastern.grade)
     read = _READERS.get(kind)
     return (read(word) if read and len(word) <= LONGEST else None) or TypeNumber(_plain(word))
 

@@ -8,7 +8,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from inventory.spec import KINDS
+from inventory.spec import KINDS, Spec, fits
 from inventory.type_numbers import TypeNumber, facts_of, memory_of, type_number
 
 DIP, CERDIP = "plastic dual in line", "ceramic dual in line"
@@ -154,3 +154,22 @@ def test_a_soviet_number_is_one_type_in_either_alphabet() -> None:
     assert type_number("regulator", "KR142EN5A").base == type_number("regulator", "КР142ЕН5А").base
     assert type_number("ic", "K155LA3").base == type_number("ic", "К155ЛА3").base
     assert type_number("regulator", "КР142ЕН5А").base != type_number("regulator", "КР142ЕН5Б").base
+
+
+@pytest.mark.parametrize("numbers", ["KT315 KT315G KT315B КТ315 КТ315Б КТ315Г", "МП42Б MP42B МП42",
+                                     "КТ3102Е KT3102E KT3102"])  # fmt: skip
+def test_a_soviet_device_has_one_base_and_its_letter_is_the_group(numbers: str) -> None:
+    """ГОСТ 10862, from memory."""
+    assert len({type_number("transistor", number).base for number in numbers.split()}) == 1
+
+
+@pytest.mark.parametrize(("asked", "found"), [("KT315", "KT315G"), ("KT315", "КТ315Б"), ("КТ315Г", "KT315G")])
+def test_any_group_of_a_soviet_device_serves_where_none_is_asked(asked: str, found: str) -> None:
+    """As of a BC547: fits() asks for the order of the pins, which was made two ways, and nothing else."""
+    verdict = fits(Spec(kind="transistor", number=asked), Spec(kind="transistor", number=found))
+    assert {reason.property for reason in verdict.reasons} == {"pin_order"}
+
+
+def test_groups_that_a_list_tells_apart_are_types_of_their_own() -> None:
+    """Д814А is of 8 V, Д814Б of 9 V (handbooks, from memory)."""
+    assert type_number("diode", "Д814А").base != type_number("diode", "Д814Б").base
