@@ -42,7 +42,9 @@ BODY_WORDS = {
     "small can": "to-92 to92 to-18 to18 to-5 to5 to-39 to39 to-72 to-98 to-126 to126 e-line",
     "tab": "to-220 to220 to-3 to3 to-66 to-3p to-247 to247 to-264 to-202 dpak d2pak to-252 to-263",
     "sot": "sot-23 sot23 sot-223 sot-323 sot-89 sot-143 sot-363 sot sod sod-123 sod-80 sod-323 sma smb smc",
-    "diode body": "diode rectifier sod sod-123 sod123 sod-80 sod80 sod-323 sod323 sma smb smc",
+    "diode body": "diode rectifier sod sod-123 sod123 sod-80 sod80 sod-323 sod323 sma smb smc do-214 do-214ac"
+    " do-214aa do-214ab",
+    "rectifier body": "diode rectifier sod sod-123 sod123 sma smb smc do-214 do-214ac do-214aa do-214ab melf",
     "metal": "metal",
     "round can": "to-99 to99 to-100 to100 to-78",
     "thyristor": "thyristor triac scr diac",

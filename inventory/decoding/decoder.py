@@ -55,9 +55,15 @@ def of_marking(question: Question) -> Readings:
     if not candidates:
         candidates += readers.read(words.widened_lines(seen, question.kind), known)
     if candidates or question.kind not in VALUED:
-        numbers = {(each.kind, each.type.number) for each in candidates}
+        likeliest: dict[tuple[str, str], float] = {}
+        for each in candidates:
+            if each.type.number:
+                number = each.kind, each.type.number
+                likeliest[number] = max(likeliest.get(number, 0.0), evidence.weigh(each))
         last = readers.read(seen.lines, known, readers.LAST)
-        candidates += [each for each in last if (each.kind, each.type.number) not in numbers]
+        candidates += [
+            each for each in last if likeliest.get((each.kind, each.type.number), 0.0) < evidence.weigh(each)
+        ]
     ranked = scored(candidates, evidence)
     share = 0.0 if question.doubtful else doubt(ranked, evidence)
     if share:

@@ -17,6 +17,7 @@ from .series import E24
 from .type_strings import TypeInWord, system, type_reading
 
 SERIES = ("maker's type", "makers' data books")
+SURFACE = ("maker's surface rectifier", "makers' data books")
 
 _TRANSISTORS = """
     TIP MJ MJE MJF MPS MPSA MPSH PN ZTX MPF KSC KSA KSD KSB KTC KTA FMMT SS TIS KSP BUL MJD MPSW CTP
@@ -111,7 +112,7 @@ def surface_rectifiers(word: str) -> Iterator[TypeInWord]:
     volts = _SURFACE_VOLTS[letter]
     yield TypeInWord(
         type_reading(
-            SERIES,
+            SURFACE,
             "diode",
             word,
             [(letters, f"{words} for surface mounting"), (amps, f"{amps} A"), (letter, f"{volts} V")],

@@ -27,6 +27,8 @@ NOTATIONS = {
     )
     for kind in ("transistor", "diode")
 }
+RECTIFIER = Notation("semiconductor code", "makers' data sheets", "diode", 1e-6, {"rectifier body": 1.2e7})
+"""M1 to M7 stand on the bodies of rectifiers; on a transistor's the same is another code (from memory)."""
 CAUTION = "makers give this code to different types: test it, or go by the circuit"
 _MADE_AT = re.compile(r"(?:[ptW](?=[0-9A-Z]))?([0-9A-Z]{2,5}?)(?:[pts]|-)?")
 
@@ -44,10 +46,11 @@ def smd_codes(line: MarkingLine, known: Known) -> Iterator[Candidate]:
             if not known.asks(kind):
                 continue
             entry = entry_of(kind, number)
+            rectifier = kind == "diode" and (entry or {}).get("function") == "rectifier"
             words = " ".join(filter(None, (entry or {}).get("polarity", "").split("_")))
             used = ((printed, f"code of the {number}"),)
             yield Candidate(
-                NOTATIONS[kind], None, used, weight, cautions=(CAUTION,),
+                RECTIFIER if rectifier else NOTATIONS[kind], None, used, weight, cautions=(CAUTION,),
                 reasons=(f"{code}: {number} with some makers",), type=NamedType(number, function=words),
             )  # fmt: skip
 

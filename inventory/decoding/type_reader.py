@@ -12,6 +12,7 @@ from .candidates import Candidate, NamedType, Notation, Tolerance
 from .known import Known
 from .patterns import MarkingWord
 from .reading import Reading
+from .series_names import SURFACE
 from .type_strings import UNREAD
 from .unknown_types import NOTATIONS
 from .unlisted import LONG_TYPE, SURE, TYPE
@@ -29,6 +30,8 @@ RATED = re.compile(r"[1-9][0-9]{0,3}V")
 """?04? 50V: volts that stand apart are those of a part, not the end of its type."""
 CODED_VALUE, LIKE_A_CODE = re.compile(r"[1-9][0-9]{2}[JKM](?![0-9A-Z]|-)|[1-9][0-9]{2}[JKM][0-9]+V"), 0.05
 """334J is a capacitor far more often than an LM334J whose letters are not printed (common practice)."""
+SURFACE_RECTIFIER = Notation(*SURFACE, "diode", 0.002, {"diode body": 1000.0, "chip": 500.0, "axial": 0.001})
+"""Three characters that on any other body are a code, or part of one (common practice, no source)."""
 PASSIVE = frozenset(("resistor", "capacitor", "inductor"))
 
 
@@ -91,10 +94,12 @@ def candidate_of(reading: Reading) -> Candidate:
         tolerance = Tolerance(
             percent=reading.tolerance_percent, text=f"±{reading.tolerance_percent} %", spread=spread
         )
-    unknown = reading.notation == TYPE
-    notation = (
-        NOTATIONS[reading.kind] if unknown else Notation(reading.notation, reading.standard, reading.kind)
-    )
+    if reading.notation == TYPE:
+        notation = NOTATIONS[reading.kind]
+    elif reading.notation == SURFACE[0]:
+        notation = SURFACE_RECTIFIER
+    else:
+        notation = Notation(reading.notation, reading.standard, reading.kind)
     return Candidate(
         notation, reading.value, reading.used,
         max(reading.score, 1e-4), tolerance, reading.volts, reading.cautions, reading.reasons,
