@@ -40,12 +40,13 @@ _WHOLE_PICOFARADS = re.compile(r"[1-9][0-9]?|[1-9][0-9]{1,2}0")
 _FIGURES = re.compile(r"[0-9]+(?:[.,][0-9]+)?")
 
 
+RESISTIVE = "resistive"
 _BODIES = tuple(
     (re.compile(form), body)
     for form, body in (
         (
             r"О?МЛТ(?:-.*)?|ВС(?:-[0-9,]+)?|С[1-6]-[0-9]{1,2}.*|УЛМ|БЛП.*|ПЭВР?(?:-.*)?|МТ-[0-9,]+",
-            "resistive",
+            RESISTIVE,
         ),
         (r"СП[0-9]*-[0-9]{1,2}.*", "trimmer"),
         (r"К(?:10|15|21|22|26)[А-Я]?-[0-9].*|К[МД]-?[0-9][а-яА-Я]?|КЛ[СГ].*", "ceramic"),
@@ -65,6 +66,25 @@ def body_of_series(word: str) -> str:
     if word.isascii():
         return ""
     return next((body for form, body in _BODIES if form.fullmatch(word)), "")
+
+
+_BARE_OHMS = re.compile(r"[1-9][0-9]{2}")
+
+
+def with_ohms(text: str) -> str:
+    """МЛТ-1 220 as 220 Ω: such series were printed so before codes came (from memory); "" for any other."""
+    words = text.split()
+    series = next((at for at, word in enumerate(words) if body_of_series(word) == RESISTIVE), None)
+    if series is None or any(map(shows_a_value, words)):
+        return ""
+    for at, (word, behind) in enumerate(pairwise([*words, ""])):
+        if at > series and _BARE_OHMS.fullmatch(word) and behind.lower() not in UNITS:
+            return " ".join((*words[:at], f"{word}Ω", *words[at + 1 :]))
+    return ""
+
+
+def shows_a_value(word: str) -> bool:
+    return is_value(word) and not _FIGURES.fullmatch(word)
 
 
 def in_latin(text: str) -> str:

@@ -7,13 +7,15 @@ from collections.abc import Iterator
 from itertools import product
 from typing import NamedTuple
 
+from . import semiconductors
 from .bodies import tags_of, words_in
-from .cyrillic import body_of_series, in_latin
+from .cyrillic import body_of_series, in_latin, with_ohms
 from .dates import without_copyright
 from .patterns import CONFUSED, MarkingWord, doubted, tidy, words_of
 from .ratings import plain_volts
 from .reading import MalformedMarking, Question
 from .run_together import joined, split
+from .semiconductors import SURE_ENOUGH
 from .written import JOINING
 
 LONGEST_TEXT = 300
@@ -22,6 +24,10 @@ MAX_DOUBTED_LINES = 4
 MAX_DOUBTS, FEW_DOUBTS = 60, 6
 DOUBT = 0.06
 """Weight of a reading that needs one character or colour to be another than what was seen."""
+
+
+PLAIN = 0.8
+"""How often a bare figure on a Soviet resistor is its ohms, and no code (common practice, no source)."""
 
 
 FILM, FILM_SERIES = "film", re.compile(r"(?:MK[CHPST]|FK[CPS])[0-9]{0,4}|K[CPST]1[0-9]{3}")
@@ -38,6 +44,16 @@ VALUE_TIMES_VOLTS = re.compile(r"(?<!\S)([0-9]{1,4}(?:[.,][0-9])?)[xX×хХ]([0-
 """80,0х6, 400x15: so Soviet makers print microfarads and volts (from memory)."""
 
 
+WITH_ITS_UNIT = re.compile(
+    r"(?<!\S)(?:[0-9]*[.,]?[0-9]+ ?(?:[µunpkm]?F|MFD|мкФ|мФ|пФ|нФ|мк|[µunpн]|[kM]?Ω|R|K)"
+    r"|[0-9]+[µunpRK][0-9]+)(?!\S)",
+    re.IGNORECASE,
+)
+WITH_VOLTS = re.compile(r"(?<!\S)[0-9]{1,4}(?:[.,][0-9])? ?[VВ](?:DC|AC|W|-|=|~)?(?!\S)", re.IGNORECASE)
+BARE_FIGURE = re.compile(r"(?<!\S)(?:[1-9][0-9]{0,2}|[1-9][0-9]{1,2}00|[0-9]+[.,][0-9]+)(?!\S)")
+"""No date: a week is 01 to 53."""
+
+
 APART_FROM_NUMBER = re.compile(r"(?<!\S)(PM[ERZ]|PH[EZ]) ([0-9]{3})(?= )")  # PME 271, by Rifa
 WATTS_OF_SERIES = re.compile(
     r"(?<!\S)(О?МЛТ|ВС|МТ|УЛМ|БЛП|ПЭВР?) ?-? ?([0-9]{1,2}(?:[.,][0-9]{1,3})?) (?=\S)"
@@ -51,6 +67,9 @@ SECTIONS = re.compile(
 )
 VOLTS_BESIDE = re.compile(r"([0-9]{2,3})(?:[Vv].{0,4}|[-=])?")
 """40-40-20 350: capacitors in one can and their volts."""
+MAY_BE_A_TYPE = re.compile("[A-Za-z0-9][A-Za-z0-9/.-]{2,15}")
+NO_SECTIONS = re.compile(r"(?:[1-9]|1[0-2])-[6-9][0-9]|(?:25|40|55)-(?:70|85|100|125)")
+"""10-82, 40-85: a month and its year, the cold and the heat of a climatic category (IEC 60068-1)."""
 
 
 def parted(marking: str, question: Question) -> str:
@@ -64,20 +83,37 @@ def parted(marking: str, question: Question) -> str:
         return marking
     tags = tags_of(words_in(question.body))
     volts = has_volts(marking)
-    if "electrolytic" in tags or (volts and (not tags or tags & MAY_HAVE_SECTIONS)):
-        marking = SECTIONS.sub(lambda found: sections_of(found, volts), marking)
-    if tags & BY_VOLTS:
+    valued = WITH_ITS_UNIT.search(marking) is not None
+    if ("electrolytic" in tags or (volts and (not tags or tags & MAY_HAVE_SECTIONS))) and not valued:
+        several = volts and len(figures_of(marking)) < 2 and bool(tags & {"electrolytic", "can"})
+        marking = SECTIONS.sub(lambda found: sections_of(found, marking, several), marking)
+    if tags & BY_VOLTS and not valued and not WITH_VOLTS.search(marking):
         marking = VALUE_AND_VOLTS.sub(value_and_volts, marking)
-        marking = VALUE_TIMES_VOLTS.sub(r"\1µF \2V", marking)
+        if not BARE_FIGURE.search(marking):  # else 16x25 is the size of the can
+            marking = VALUE_TIMES_VOLTS.sub(r"\1µF \2V", marking)
     return marking
 
 
-def sections_of(found: re.Match[str], volts: bool) -> str:
-    """32-32 and 40-40-20, and 32-16 only where volts stand beside it: else 16 may be they."""
-    figures = found[0].split("-")
-    if len(figures) > 2 or figures[0] == figures[1] or volts:
-        return f"{found[1]} {found[2]}"
-    return found[0]
+def figures_of(marking: str) -> list[str]:
+    return BARE_FIGURE.findall(marking) + WITH_VOLTS.findall(marking)
+
+
+def sections_of(found: re.Match[str], marking: str, several: bool) -> str:
+    """32-32 anywhere, 40-40-20 and 32-16 only where `several` may differ: on a can with its volts and no
+    other figure. Beside a type nothing is a section.
+    """
+    alike = len(set(found[0].split("-"))) == 1
+    if not alike and (not several or NO_SECTIONS.fullmatch(found[0])):
+        return found[0]
+    return found[0] if any(map(names_a_type, marking.split())) else f"{found[1]} {found[2]}"
+
+
+def names_a_type(word: str) -> bool:
+    return (
+        MAY_BE_A_TYPE.fullmatch(word) is not None
+        and not word.isdigit()
+        and any(each.score >= SURE_ENOUGH for each in semiconductors.read(word))
+    )
 
 
 def value_and_volts(pair: re.Match[str]) -> str:
@@ -121,8 +157,10 @@ def seen_in(question: Question) -> SeenMarking:
         words, beside, cut = words_of(variant if variant.isascii() else in_latin(variant))
         truncated = truncated or cut
         notes += beside
+        if plain := "" if variant.isascii() else with_ohms(variant):
+            lines.append(line_of(words_of(in_latin(plain))[0], question.kind, PLAIN))
         if words:
-            lines.append(line_of(words, question.kind))
+            lines.append(line_of(words, question.kind, 1 - PLAIN if plain else 1.0))
             notes += [FILM for word in words if FILM_SERIES.fullmatch(word.whole)]
             notes += filter(None, map(body_of_series, {word.whole for word in words}))
     if question.scheme:

@@ -297,3 +297,115 @@ def test_a_letter_behind_the_tolerance_is_the_volts_of_one_maker(
 
 def test_what_people_type_fills_no_cache_for_good() -> None:
     assert characteristic.cache_info().maxsize is not None
+
+
+@pytest.mark.parametrize(
+    ("marking", "microfarads", "volts"),
+    [
+        ("47uF 400V 22x30", 47, 400), ("2200uF 35V 16x25", 2200, 35), ("220 25V 8x12", 220, 25),
+        ("100uF 10x16", 100, None), ("2200 16x25", 2200, None), ("400х15", 400, 15),
+    ],
+)  # fmt: skip
+def test_the_size_of_a_can_is_not_its_value_and_volts(
+    marking: str, microfarads: int, volts: int | None
+) -> None:
+    """Common practice, no source: diameter by height in mm. Only alone is it µF and volts, as Soviet makers
+    print (from memory).
+    """
+    reading = best(marking, "electrolytic")
+    assert (reading.kind, reading.value, reading.volts) == ("capacitor", microfarads * 10**9, volts)
+
+
+@pytest.mark.parametrize(
+    ("marking", "body", "value"),
+    [
+        ("100uF 50V 10-82", "", "100e-6"), ("47uF 63V 12-87", "", "47e-6"),
+        ("100uF 25V 40-85", "", "100e-6"), ("100uF 50V 10-82", "electrolytic", "100e-6"),
+        ("100 uF 50V 10-82", "electrolytic", "100e-6"), ("MPX X2 0.1uF 275V 40-85", "", "0.1e-6"),
+        ("220 25V 10-82", "electrolytic", "220e-6"), ("100uF 50V 10-80", "electrolytic", "100e-6"),
+    ],
+)  # fmt: skip
+def test_a_date_or_a_climate_beside_a_value_is_no_section(marking: str, body: str, value: str) -> None:
+    # Month and year by a dash, cold and heat of a climatic category (IEC 60068-1): from memory.
+    readings = answer(marking, body).readings
+    assert readings[0].value == units("capacitor", value)
+    assert not any("further_sections" in each.traits for each in readings)
+
+
+@pytest.mark.parametrize(
+    ("marking", "kind", "number"),
+    [("2N3055 60V 4-88", "transistor", "2N3055"), ("7805 35V 3-84", "regulator", "7805"),
+     ("2N3055 60V 4-4", "transistor", "2N3055")],
+)  # fmt: skip
+def test_a_date_beside_a_type_is_no_section(marking: str, kind: str, number: str) -> None:
+    # From memory.
+    readings = answer(marking).readings
+    assert (readings[0].kind, readings[0].number) == (kind, number)
+    assert not any("further_sections" in each.traits for each in readings)
+
+
+@pytest.mark.parametrize("marking", ["32-16 450", "40-40-20 350", "10-82 350"])
+def test_without_a_body_only_like_figures_are_sections(marking: str) -> None:
+    assert not any("further_sections" in each.traits for each in answer(marking).readings)
+
+
+@pytest.mark.parametrize(("marking", "body"), [("МЛТ-1 220", ""), ("МЛТ-1 220", "axial printed"),
+                                               ("ОМЛТ 2 510", ""), ("С2-23 470", "axial")])  # fmt: skip
+def test_a_bare_figure_on_a_soviet_resistor_is_its_ohms(marking: str, body: str) -> None:
+    # Printed so before codes came (from memory); a code it may be, and is never for sure.
+    readings = answer(marking, body).readings
+    whole = int(marking.split()[-1])
+    assert (readings[0].kind, readings[0].value) == ("resistor", whole * 10**6)
+    coded = [each for each in readings if each.value == whole // 10 * 10**6]
+    assert 0 < sum(each.score for each in coded) < 0.5
+
+
+@pytest.mark.parametrize("body", ["axial", "sot-23", ""])
+@pytest.mark.parametrize("marking", ["ES1A", "S1D", "S5B", "S1A"])
+def test_three_characters_are_no_sure_surface_rectifier_on_any_body(marking: str, body: str) -> None:
+    # From memory: rectifiers of such names stand on bodies of diodes only.
+    said = [each for each in answer(marking, body).readings if "surface" in " ".join(each.reasons)]
+    assert all(each.score < SURE for each in said)
+    assert not body or best(marking, body).notation != "maker's surface rectifier"
+
+
+@pytest.mark.parametrize("body", ["sma", "smb", "smc", "do-214ac", "smd diode"])
+@pytest.mark.parametrize("marking", ["S1M", "ES1D", "US1J", "S5B"])
+def test_on_a_diode_s_body_they_are_rectifiers(marking: str, body: str) -> None:
+    # From memory.
+    reading = best(marking, body)
+    assert (reading.kind, reading.number, reading.score > 0.9) == ("diode", marking, True)
+
+
+@pytest.mark.parametrize("code", ["M1", "M2", "M3", "M4", "M5", "M6", "M7"])
+def test_a_rectifier_s_code_stands_on_a_diode_s_body_only(code: str) -> None:
+    # From memory: M4 and M7 on a transistor's body are a 2SA812.
+    assert not any(each.number.startswith("1N400") and each.score > 0.01
+                   for each in answer(code, "sot-23").readings)  # fmt: skip
+    for body in ("sma", "smb", "do-214ac", "melf"):
+        assert best(code, body).number == f"1N400{code[1]}"
+
+
+def test_the_code_of_a_transistor_is_read_on_its_body() -> None:
+    reading = best("M4", "sot-23")
+    assert (reading.number, reading.score > 0.9) == ("2SA812", True)
+
+
+@pytest.mark.parametrize(("marking", "number"), [("A950V", "2SA950"), ("A1020V", "2SA1020")])
+def test_a_gain_group_v_makes_no_chip_of_a_transistor(marking: str, number: str) -> None:
+    # From memory of JIS registrations.
+    reading = best(marking)
+    assert (reading.kind, reading.number, reading.score > 0.9) == ("transistor", number, True)
+
+
+@pytest.mark.parametrize(
+    ("marking", "body"),
+    [("A741C", "dip"), ("A723C", "dip"), ("A555C", "dip"), ("C1018C", "dip"), ("C1363C", "dip"),
+     ("C575C", "sip")],
+)  # fmt: skip
+def test_what_no_table_lists_is_no_chip_of_the_gdr(marking: str, body: str) -> None:
+    # From memory: a uA741C whose u is rubbed off, NEC's uPC numbers.
+    readings = answer(marking, body).readings
+    unknown = next(at for at, each in enumerate(readings) if each.notation == "type not known here")
+    assert not any("GDR" in each.notation for each in readings[:unknown])
+    assert any(each.kind == "ic" and each.notation == "type not known here" for each in readings[:2])
