@@ -11,8 +11,8 @@ from django.db import IntegrityError, transaction
 from django.db.models import F
 
 from inventory.ledger.holdings import Spot, holdings_at, lock, mark_boards, put, stays_single, take
-from inventory.models import Lot, Movement, Place
-from inventory.ownership import refuse_anothers
+from inventory.models import Board, HandOver, Lot, Movement, Place
+from inventory.ownership import may_dispose, refuse_anothers
 from inventory.refusals import Code, NotEnough, Refused
 from inventory.stock import KEPT_IN
 
@@ -207,11 +207,31 @@ def count(lot: Lot, at: Spot, quantity: int, *, by: Actor, note: str = "") -> Mo
     return record(Kind.COUNT, lot, at, outside, held - quantity, by=by, note=note)
 
 
+def _refuse_taking_back_anothers(line: Movement, arrived: Lot, target: Spot, by: Actor) -> None:
+    """Their holdings are locked.  Whoever made a movement may take it back as long as the pieces are whose
+    they were then."""
+    known = Lot.objects.select_related("part", "owner")
+    lot = known.get(pk=arrived.pk)
+    if may_dispose(lot.owner, by):
+        return
+    if arrived.pk != line.lot_id and known.get(pk=line.lot_id).owner != lot.owner:
+        refuse_anothers(lot, by, "it joins what is not theirs")
+    if line.kind == Kind.LIFT:
+        away = not Board.objects.filter(place=target.place_id, owner=lot.owner).exists()
+    else:
+        away = line.kind in (Kind.RECEIVE, Kind.MOVE) and not is_kept(target)
+    own = by is not None and line.by_id == by.pk
+    if away and not (own and not HandOver.objects.filter(lot=lot).exists()):
+        refuse_anothers(lot, by, "its arrival is undone")
+
+
 @transaction.atomic
 def reverse(line: Movement, *, by: Actor, note: str = "", promised: int = 0) -> Movement:
     """Undo a movement by its mirror image.  `promised` of the pieces come back promised.
 
     What was judged as it came off is taken back with it, unless the piece was judged again since.
+    Refused: where pieces of another's (`not_yours`) would leave the bench or the drawers, or become somebody
+    else's.
     """
     if line.kind == Kind.REVERSE:
         raise Refused(
@@ -235,6 +255,7 @@ def reverse(line: Movement, *, by: Actor, note: str = "", promised: int = 0) -> 
         if line.kind == Kind.LIFT:  # a promise made on the piece goes back with it
             here = holdings_at(arrived.pk, source).first()
             carried = min(here.promised, line.quantity) if here else 0
+        _refuse_taking_back_anothers(line, arrived, target, by)
         if source.place_id != outside:
             take(arrived, source, line.quantity, carried)
         if target.place_id != outside:

@@ -1,0 +1,111 @@
+"""At a bench of several: what is wanted and ordered for one person is neither taken, changed nor undone by
+another."""
+
+from typing import Any
+
+import pytest
+from django.contrib.auth.models import User
+
+from inventory import ledger, ownership
+from inventory.ledger import Spot
+from inventory.models import Holding, Lot, Movement, Part
+from inventory.people import add_person
+from inventory.refusals import Refused
+from repairs import purchases, reservations
+from repairs.answers.buy import OrderLine, order, to_buy
+from repairs.models import Need, Purchase
+from tests.factories import BoardFactory, JobFactory, NeedFactory, PartFactory, PlaceFactory, spec, stock
+
+pytestmark = pytest.mark.django_db
+
+
+def lacking(quantity: int, owner: User | None) -> Need:
+    return NeedFactory(job=JobFactory(owner=owner), quantity=quantity)
+
+
+def part_of(need: Need) -> Part:
+    return Part.of(need.spec.spec)
+
+
+def on_order(need: Need, quantity: int) -> list[tuple[int, str]]:
+    """What one order of so many makes: pieces, and whose."""
+    made = order([OrderLine(part_of(need), quantity)])
+    return sorted((each.quantity, each.owner.username if each.owner else "") for each in made)
+
+
+def on_the_list() -> list[tuple[int, int, int]]:
+    return [(line.needed, line.pieces, line.wanted) for line in to_buy().results]
+
+
+# --- undoing
+
+
+def arrival(lot: int) -> Movement:
+    return Movement.objects.get(lot=lot, kind=Movement.Kind.RECEIVE)
+
+
+def test_nobody_undoes_the_arrival_of_what_is_anothers(wren: User, merle: User) -> None:
+    lot = stock(5).lot_id
+    ownership.give_lots([lot], wren, by=wren)
+    for by in (merle, add_person("robin", role="owner"), None):
+        with pytest.raises(Refused, match="only with a yes; ask wren") as refused:
+            reservations.reverse(arrival(lot), by=by)
+        assert refused.value.code == "not_yours"
+    assert Holding.objects.get(lot=lot, quantity__gt=0).quantity == 5
+    reservations.reverse(arrival(lot), by=wren)
+    assert not Holding.objects.filter(lot=lot, quantity__gt=0).exists()
+
+
+def test_whoever_received_it_for_her_undoes_that_until_it_changes_hands(wren: User, merle: User) -> None:
+    [bought, again] = [
+        purchases.receive(each, Spot(PlaceFactory().pk), by=merle)
+        for _ in range(2)
+        for each in order([OrderLine(part_of(lacking(2, wren)), 2)])
+    ]
+    reservations.reverse(arrival(bought.lot_id or 0), by=merle)
+    bought.refresh_from_db()
+    assert (bought.state, bought.owner) == ("ordered", wren)
+    ownership.give_lots([again.lot_id or 0], None, by=wren)
+    ownership.give_lots([again.lot_id or 0], wren, by=wren)
+    with pytest.raises(Refused):
+        reservations.reverse(arrival(again.lot_id or 0), by=merle)
+
+
+def test_what_left_the_bench_comes_back_but_hers_leaves_by_no_undo(wren: User, merle: User) -> None:
+    held = stock(3)
+    away = PlaceFactory(type="person")
+    here, there = Spot(held.place_id), Spot(away.pk)
+    ledger.move(held.lot, here, there, 3, by=wren)
+    back = ledger.move(held.lot, there, here, 3, by=wren)
+    ownership.give_lots([held.lot_id], wren, by=wren)
+    with pytest.raises(Refused, match="ask wren"):
+        reservations.reverse(back, by=merle)
+    scrapped = ledger.scrap(held.lot, here, 1, by=wren)
+    reservations.reverse(scrapped, by=merle)
+    counted = ledger.count(held.lot, here, 4, by=merle)
+    reservations.reverse(counted, by=merle)
+    assert Holding.objects.get(lot=held.lot_id, place=held.place_id).quantity == 3
+
+
+def test_a_lift_is_undone_by_no_other_onto_a_board_that_is_not_hers(wren: User, merle: User) -> None:
+    board = BoardFactory(name="Tern")
+    held = stock(1, place=board.place, ref="R1")
+    drawer = Spot(PlaceFactory().pk)
+    [line] = reservations.lift(board, ["R1"], drawer, by=wren)
+    lifted = line.to_lot or line.lot
+    ownership.give_lots([lifted.pk], wren, by=wren)
+    with pytest.raises(Refused, match="ask wren"):
+        reservations.reverse(line, by=merle)
+    ownership.give_board(board, wren, by=wren)
+    if lifted != held.lot:
+        ownership.give_lots([held.lot_id], wren, by=wren)
+    reservations.reverse(line, by=merle)
+    assert Holding.objects.get(place=board.place, quantity=1).ref == "R1"
+
+
+def test_undo_over_the_api(bench: Any, wren: User) -> None:
+    held = stock(2)
+    ownership.give_lots([held.lot_id], wren, by=wren)
+    body = {"kind": "reverse", "movement": arrival(held.lot_id).pk}
+    answer = bench.post("/api/v1/movements/", body)
+    assert (answer.status_code, answer.json()["code"]) == (409, "not_yours")
