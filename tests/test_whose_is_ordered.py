@@ -109,3 +109,50 @@ def test_undo_over_the_api(bench: Any, wren: User) -> None:
     body = {"kind": "reverse", "movement": arrival(held.lot_id).pk}
     answer = bench.post("/api/v1/movements/", body)
     assert (answer.status_code, answer.json()["code"]) == (409, "not_yours")
+
+
+# --- ordering
+
+
+def test_what_is_ordered_beyond_a_wish_becomes_whose_it_is_bought_for(wren: User, merle: User) -> None:
+    need = lacking(10, merle)
+    Purchase.objects.create(part=part_of(need), quantity=1, owner=wren)
+    assert on_the_list() == [(10, 11, 1)]
+    assert on_order(need, 11) == [(1, "wren"), (10, "merle")]
+    assert on_the_list() == []
+
+
+def test_a_wish_of_one_person_serves_no_job_of_another(wren: User, merle: User) -> None:
+    need = lacking(2, merle)
+    wish = Purchase.objects.create(part=part_of(need), quantity=2, owner=wren)
+    [line] = to_buy().results
+    assert (line.needed, line.pieces, line.for_stock, line.wanted) == (2, 4, 2, 2)
+    assert on_order(need, 2) == [(2, "merle")], "what the job lacks comes first"
+    wish.refresh_from_db()
+    assert wish.state == "wanted"
+    assert on_the_list() == [(0, 2, 2)]
+
+
+def test_a_wish_serves_the_jobs_of_whose_it_is_and_everybodys_all(wren: User, merle: User) -> None:
+    need = lacking(3, wren)
+    Purchase.objects.create(part=part_of(need), quantity=2, owner=wren)
+    assert on_the_list() == [(3, 3, 2)]
+    assert on_order(need, 3) == [(3, "wren")]
+    other = NeedFactory(of=spec("resistor", "10k"), job=JobFactory(owner=merle), quantity=2)
+    Purchase.objects.create(part=part_of(other), quantity=2)
+    assert on_the_list() == [(2, 2, 2)]
+    assert on_order(other, 2) == [(2, "")]
+
+
+def test_of_a_pack_her_job_takes_what_it_lacks_and_the_rest_is_everybodys(wren: User, merle: User) -> None:
+    need = lacking(1, wren)
+    assert on_order(need, 100) == [(1, "wren"), (99, "")]
+    NeedFactory(of=need.spec.spec, job=JobFactory(owner=merle), quantity=5)
+    assert on_the_list() == [], "the next job counts on the rest"
+
+
+def test_what_the_drawers_lack_beside_her_job_is_everybodys(wren: User) -> None:
+    need = lacking(1, wren)
+    Part.objects.filter(pk=part_of(need).pk).update(reorder_at=10)
+    assert on_the_list() == [(1, 11, 0)]
+    assert on_order(need, 11) == [(1, "wren"), (10, "")]

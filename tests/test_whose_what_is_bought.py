@@ -22,8 +22,8 @@ from tests.sharing.test_friends import CHIP, friend_with
 pytestmark = pytest.mark.django_db
 
 
-def ordered(need: Need, quantity: int = 2) -> Purchase:
-    [made] = order([OrderLine(Part.of(need.spec.spec), quantity)])
+def ordered(need: Need, quantity: int | None = None) -> Purchase:
+    [made] = order([OrderLine(Part.of(need.spec.spec), quantity or need.quantity)])
     return made
 
 

@@ -66,6 +66,8 @@ class BuyLine:
     """Jobs that this line alone completes, first in line first."""
     wished: int = 0
     restock: int = 0
+    theirs: int = 0
+    """Of `wished`, what one person alone wants and no job here needs: bought beside what jobs need."""
 
     @property
     def quantity(self) -> int:
@@ -73,7 +75,7 @@ class BuyLine:
 
     @property
     def packs(self) -> int:
-        return -(-max(self.quantity + self.restock, self.wished) // self.pack_size)
+        return -(-max(self.quantity + self.restock + self.theirs, self.wished) // self.pack_size)
 
     @property
     def for_stock(self) -> int:
@@ -110,6 +112,7 @@ def buy_list(
     *,
     postage: Decimal | None = None,
     wished: Mapping[Any, int] | None = None,
+    wished_by: Mapping[Any, Mapping[Any, int]] | None = None,
     restock: Mapping[Any, int] | None = None,
     jobs: Collection[Any] | None = None,
     elsewhere: Collection[Any] = (),
@@ -118,11 +121,12 @@ def buy_list(
 ) -> BuyList:
     """Merge what is short into purchases.
 
-    `short` are demands with the pieces that no plan could give them (`Plan.lacking`). `postage` for the whole
-    order is shared by price, or evenly where no price is known. `wished` are pieces of what is on sale that a
-    person wants anyway, `restock` those that the drawers lack beyond all jobs. Of `jobs`, where they are
-    named, only what these lack is listed; those `elsewhere` also wait for something that no line brings, and
-    none completes them. `recorded` is what people found to serve, or not, as for `plan`.
+    `short` are demands with the pieces that no plan could give them (`Plan.lacking`). `postage` for the
+    whole order is shared by price, or evenly where no price is known. `wished` are pieces of what is on
+    sale that a person wants anyway, `wished_by` how many of them for whom, whose jobs alone they serve,
+    `restock` those that the drawers lack beyond all jobs. Of `jobs`, where they are named, only what
+    these lack is listed; those `elsewhere` also wait for something that no line brings, and none
+    completes them. `recorded` is what people found to serve, or not, as for `plan`.
     ValueError: a pack of less than one piece.
     """
     demands = sorted(
@@ -132,7 +136,7 @@ def buy_list(
     if any(each.pack_size < 1 for each in shelf):
         raise ValueError("a pack holds at least one piece")
     wanted_anyway = [each for each in shelf if (wished or {}).get(each.id)]
-    asked, demands = _asked(demands, wanted_anyway, wished or {}, judge, recorded)
+    asked, demands = _asked(demands, wanted_anyway, wished or {}, wished_by or {}, judge, recorded)
     if jobs is not None:
         demands = [demand for demand in demands if demand.job in jobs]
         asked = [
@@ -174,25 +178,35 @@ def _asked(
     demands: list[Demand],
     shelf: Sequence[OnSale],
     wished: Mapping[Any, int],
+    wished_by: Mapping[Any, Mapping[Any, int]],
     judge: Judge,
     recorded: Recorded | None,
 ) -> tuple[list[BuyLine], list[Demand]]:
-    """The lines that a person wants anyway, whose whole packs serve, and what is short beyond them."""
+    """The lines that a person wants anyway, whose whole packs serve, and what is short beyond them.
+
+    What is wanted for one person serves that person's jobs alone, and so stays beside what others need.
+    """
     lines = {
         each.id: BuyLine(each.id, each.spec, (), each.pack_size, each.price, None, (), wished[each.id])
         for each in shelf
     }
     if not lines:
         return [], demands
-    supplies = [
-        Supply(line.part, line.spec, line.packs * line.pack_size, Tier.ON_ORDER) for line in lines.values()
-    ]
+    supplies = []
+    for line in lines.values():
+        own = wished_by.get(line.part, {})
+        theirs = sum(own.values())
+        lines[line.part] = replace(line, theirs=theirs)
+        for owner, pieces in [*own.items(), (None, line.packs * line.pack_size - theirs)]:
+            supplies.append(Supply((line.part, owner), line.spec, pieces, Tier.ON_ORDER, owner=owner))
     result = plan(demands, supplies, judge=judge, recorded=recorded)
     demand_of = {demand.id: demand for demand in demands}
     for take in result.takes:
         served = ServedDemand(demand_of[take.demand]._replace(quantity=take.quantity), take.fit)
-        line = lines[take.supply]
-        lines[take.supply] = replace(line, serves=(*line.serves, served))
+        part, owner = take.supply
+        line = lines[part]
+        left = line.theirs - (take.quantity if owner is not None else 0)
+        lines[part] = replace(line, serves=(*line.serves, served), theirs=left)
     return list(lines.values()), result.lacking(demands)
 
 

@@ -116,7 +116,7 @@ def _cheapest(
         [
             Buyable(
                 number, line.pack_size, _coins(line.pack_price), -(-line.wished // line.pack_size),
-                line.restock,
+                line.restock + line.theirs,
             )
             for number, line in enumerate(whole.lines)
         ],

@@ -51,8 +51,9 @@ def to_buy(
 
     def list_of(demands: Sequence[Demand], elsewhere: Collection[int]) -> BuyList:
         return buy_list(
-            demands, shelf.on_sale, postage=postage, wished=wished.pieces, jobs=jobs, recorded=bench.recorded,
-            elsewhere=elsewhere, restock={part: each.pieces for part, each in lacking.items()},
+            demands, shelf.on_sale, postage=postage, wished=wished.pieces, wished_by=wished.own,
+            jobs=jobs, recorded=bench.recorded, elsewhere=elsewhere,
+            restock={part: each.pieces for part, each in lacking.items()},
         )  # fmt: skip
 
     asking = ask_friends(friends, bench, plan, short, list_of, jobs, postage)
@@ -122,28 +123,33 @@ def below_levels(bench: SupplyAndDemand, plan: Plan) -> dict[int, Restock]:
 
 @dataclass(frozen=True)
 class _Wished:
-    """What purchases ask for that are not ordered yet, by part: pieces, a price, a supplier."""
+    """What purchases ask for that are not ordered yet, by part: pieces, how many of them for whom alone, a
+    price, a supplier."""
 
     pieces: Mapping[int, int]
+    own: Mapping[int, Mapping[int, int]]
     price: Mapping[int, Decimal]
     bought_from: Mapping[int, str]
 
     @classmethod
     def load(cls) -> "_Wished":
         pieces: defaultdict[int, int] = defaultdict(int)
+        own: defaultdict[int, Counter[int]] = defaultdict(Counter)
         price: dict[int, Decimal] = {}
         bought_from: dict[int, str] = {}
-        for part, quantity, each, giver in (
+        for part, quantity, owner, each, giver in (
             Purchase.objects.filter(state=State.WANTED)
             .order_by("id")
-            .values_list("part_id", "quantity", "price", "bought_from")
+            .values_list("part_id", "quantity", "owner_id", "price", "bought_from")
         ):
             pieces[part] += quantity
+            if owner is not None:
+                own[part][owner] += quantity
             if each is not None:
                 price[part] = each
             if giver:
                 bought_from[part] = giver
-        return cls(pieces, price, bought_from)
+        return cls(pieces, own, price, bought_from)
 
 
 @dataclass(frozen=True)

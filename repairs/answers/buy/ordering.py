@@ -1,12 +1,11 @@
 """Ordering from the buy list: what is wanted turns into what is on order, and nothing is ordered twice."""
 
-from collections import defaultdict
-from collections.abc import Collection, Iterator, Sequence
-from dataclasses import dataclass, replace
+from collections import Counter, defaultdict
+from collections.abc import Collection, Iterator, Mapping, Sequence
+from dataclasses import dataclass
 from decimal import Decimal
 from typing import Any
 
-from django.contrib.auth.models import User
 from django.db import transaction
 from django.db.models import F
 
@@ -29,7 +28,7 @@ MAX_LINES = 500
 class OrderLine:
     """What to order: pieces of a part.  What is not said stays as the purchase or the part has it.
 
-    `sheet_line` names the line of a sheet that orders it; `owner` whose it becomes, of a new purchase.
+    `sheet_line` names the line of a sheet that orders it.
     """
 
     part: Part
@@ -37,7 +36,6 @@ class OrderLine:
     price: Decimal | None = None
     bought_from: str = ""
     sheet_line: str = ""
-    owner: User | None = None
 
 
 def lock_buy_list() -> None:
@@ -53,7 +51,7 @@ def lock_buy_list() -> None:
 def order(lines: Sequence[OrderLine]) -> list[Purchase]:
     """Put lines of the list on order: what is wanted already first, the rest as new purchases.
 
-    What serves the jobs of one person alone becomes theirs.
+    What the jobs of one person alone lack becomes theirs, what is ordered beyond that everybody's.
     Refused, all of it, where nothing that is short wants a part: somebody may have ordered it just now.
     """
     lock_buy_list()
@@ -72,12 +70,8 @@ def order(lines: Sequence[OrderLine]) -> list[Purchase]:
             "ordered just now. To buy it all the same, make a purchase",
             parts=[part.pk for part in gone],
         )
-    owners = {line.part.pk: serving.owner_of(line.part) for line in lines}
-    people = User.objects.in_bulk({each for each in owners.values() if each is not None})
     return [
-        purchase
-        for line in lines
-        for purchase in put_on_order(replace(line, owner=people.get(owners[line.part.pk] or 0)))
+        purchase for line in lines for purchase in put_on_order(line, serving.lacking_by_owner(line.part))
     ]
 
 
@@ -85,8 +79,8 @@ def order(lines: Sequence[OrderLine]) -> list[Purchase]:
 class _Serving:
     """What is short, wanted or below its reorder level: whether there is any use in ordering a part."""
 
-    short: Collection[tuple[Spec, Spot, frozenset[int | None]]]
-    """What is required, where, and whose jobs want it."""
+    short: Collection[tuple[Spec, Spot, Counter[int | None]]]
+    """What is required, where, and how many pieces whose jobs lack."""
     wished: Collection[int]
     recorded: Recorded
 
@@ -94,12 +88,12 @@ class _Serving:
     def load(cls) -> "_Serving":
         bench, plan = planned()
         lacking = plan.lacking(bench.demands)
-        whose: defaultdict[Any, set[int | None]] = defaultdict(set)
+        whose: defaultdict[Any, Counter[int | None]] = defaultdict(Counter)
         for demand in lacking:
-            whose[demand.spec.key, demand.at].add(demand.owner)
+            whose[demand.spec.key, demand.at][demand.owner] += demand.quantity
         specs = {demand.spec.key: demand.spec for demand in lacking}
         return cls(
-            [(specs[key], at, frozenset(owners)) for (key, at), owners in whose.items()],
+            [(specs[key], at, owners) for (key, at), owners in whose.items()],
             {*wished_parts(), *below_levels(bench, plan)},
             bench.recorded,
         )
@@ -107,13 +101,15 @@ class _Serving:
     def is_needed(self, part: Part) -> bool:
         return part.pk in self.wished or any(self._served(part.spec.spec))
 
-    def owner_of(self, part: Part) -> int | None:
-        """Whose it becomes: theirs for whose jobs alone it is bought; None where it is everybody's."""
-        owners = {each for wanting in self._served(part.spec.spec) for each in wanting}
-        return next(iter(owners)) if len(owners) == 1 and part.pk not in self.wished else None
+    def lacking_by_owner(self, part: Part) -> Counter[int | None]:
+        """Pieces that jobs lack which it serves, by whose the jobs are."""
+        lacking: Counter[int | None] = Counter()
+        for owners in self._served(part.spec.spec):
+            lacking.update(owners)
+        return lacking
 
-    def _served(self, offered: Spec) -> Iterator[frozenset[int | None]]:
-        """Whose jobs want each requirement that it serves."""
+    def _served(self, offered: Spec) -> Iterator[Counter[int | None]]:
+        """What whose jobs lack of each requirement that it serves."""
         return (
             owners
             for required, at, owners in self.short
@@ -126,55 +122,67 @@ class _Serving:
         return fits(required, offered, recorded=record).grade in PLANNED
 
 
-def put_on_order(line: OrderLine) -> list[Purchase]:
-    """Order so many pieces: the oldest purchases that want the part first.
+def put_on_order(line: OrderLine, lacking: Mapping[int | None, int] | None = None) -> list[Purchase]:
+    """Order so many pieces: the oldest purchases that want the part first, then what jobs lack beside.
 
-    One that wants more than is ordered stays wanted for the rest; what is ordered beyond all of them goes
-    with the last, or is a new purchase.
+    `lacking` are the pieces that jobs lack, by whose they are: what is wanted for somebody of whom no job
+    lacks it comes last.  One that wants more than is ordered stays wanted for the rest.  What is ordered
+    beside goes with the last of whoever's it becomes, or is a new purchase.
     """
+    lacking = lacking or {}
     left = line.quantity
-    ordered: list[Purchase] = []
     wanted = list(
         Purchase.objects.select_for_update(of=("self",))
         .filter(part=line.part, state=State.WANTED)
         .order_by("id")
     )
-    for number, purchase in enumerate(wanted):
-        if not left:
-            break
-        last = number == len(wanted) - 1
-        share = left if last else min(left, purchase.quantity)
-        if share < purchase.quantity:
-            _wanted_still(purchase, purchase.quantity - share)
-        fields: dict[str, Any] = {"quantity": share, "state": State.ORDERED}
-        if line.price is not None:
-            fields["price"] = line.price
-        elif purchase.price is None:
-            fields["price"] = line.part.price
-        if line.bought_from:
-            fields["bought_from"] = line.bought_from
-        if line.sheet_line:
-            fields["sheet_line"] = line.sheet_line
-        Purchase.objects.filter(pk=purchase.pk).update(version=F("version") + 1, **fields)
-        ordered.append(purchase)
+    serving = [each for each in wanted if each.owner_id is None or each.owner_id in lacking]
+    shares: dict[int, int] = {}
+    for purchase in serving:
+        shares[purchase.pk] = share = min(left, purchase.quantity)
         left -= share
-    if left:
-        ordered.append(
-            Purchase.objects.create(
+    beside: Counter[int | None] = Counter()
+    owner = next(iter(lacking)) if len(lacking) == 1 else None
+    beside[owner] = needed = min(left, max(sum(lacking.values()) - sum(shares.values()), 0))
+    left -= needed
+    for purchase in wanted:
+        if purchase not in serving:
+            shares[purchase.pk] = share = min(left, purchase.quantity)
+            left -= share
+    beside[None] += left
+    ordered: list[int] = []
+    for purchase in reversed(wanted):
+        if share := shares[purchase.pk]:
+            if share < purchase.quantity:
+                _wanted_still(purchase, purchase.quantity - share)
+            _put_on_order(purchase, share + beside.pop(purchase.owner_id, 0), line)
+            ordered.append(purchase.pk)
+    for whose, pieces in beside.items():
+        if pieces:
+            made = Purchase.objects.create(
                 part=line.part,
-                quantity=left,
+                quantity=pieces,
                 price=line.part.price if line.price is None else line.price,
                 bought_from=line.bought_from,
                 state=State.ORDERED,
                 sheet_line=line.sheet_line,
-                owner=line.owner,
+                owner_id=whose,
             )
-        )
-    return list(
-        Purchase.objects.select_related("part__spec", "owner")
-        .filter(pk__in=[p.pk for p in ordered])
-        .order_by("id")
-    )
+            ordered.append(made.pk)
+    return list(Purchase.objects.select_related("part__spec", "owner").filter(pk__in=ordered).order_by("id"))
+
+
+def _put_on_order(purchase: Purchase, quantity: int, line: OrderLine) -> None:
+    fields: dict[str, Any] = {"quantity": quantity, "state": State.ORDERED}
+    if line.price is not None:
+        fields["price"] = line.price
+    elif purchase.price is None:
+        fields["price"] = line.part.price
+    if line.bought_from:
+        fields["bought_from"] = line.bought_from
+    if line.sheet_line:
+        fields["sheet_line"] = line.sheet_line
+    Purchase.objects.filter(pk=purchase.pk).update(version=F("version") + 1, **fields)
 
 
 def _wanted_still(purchase: Purchase, quantity: int) -> None:
