@@ -274,6 +274,11 @@ class _BuyImport:
             return
         if purchase.state == State.WANTED and entry.state == ORDERED:
             changes["state"] = State.ORDERED
+        try:
+            purchases.refuse_change(purchase, by=self.by, **changes)
+        except Refused as refused:
+            row.bad({"quantity": "pieces"}.get(next(iter(changes)), "state"), str(refused))
+            return
         if changes:
             Purchase.objects.filter(pk=purchase.pk).update(version=F("version") + 1, **changes)
             purchase.refresh_from_db(fields=[*changes, "version"])
@@ -334,7 +339,9 @@ def _ordered_by(names: Iterable[str]) -> dict[str, list[Purchase]]:
 
 def _purchases(column: str, wanted: Sequence[Any]) -> dict[int, Purchase]:
     """The purchases that have one of these in a column, by number, locked."""
-    rows = Purchase.objects.select_for_update(of=("self",)).select_related("part__spec").order_by("id")
+    rows = (
+        Purchase.objects.select_for_update(of=("self",)).select_related("part__spec", "owner").order_by("id")
+    )
     return {row.pk: row for chunk in chunks(wanted) for row in rows.filter(**{f"{column}__in": chunk})}
 
 

@@ -2,6 +2,7 @@
 
 from typing import Any
 
+from django.contrib.auth.models import User
 from django.db import transaction
 from django.db.models import F
 from django.db.models.functions import Coalesce
@@ -10,7 +11,10 @@ from inventory import ledger, ownership
 from inventory.ledger import Actor, Arrival, Origin, Refused, Spot
 from inventory.models import Lot
 from inventory.refusals import Code
+from inventory.roles import OWNER, may_act_as
 from repairs.models import Purchase
+from repairs.planning import Tier
+from repairs.supply_and_demand import EVERYBODY, planned
 
 State = Purchase.State
 """So many pieces are ordered, received or moved at once."""
@@ -74,14 +78,16 @@ def take_back_arrival(lot_id: int) -> None:
 
 def refuse_change(purchase: Purchase, *, by: Actor, **columns: Any) -> None:
     """Refused where a change would belie the lot that a purchase became; price and note may change.  Refused
-    (`not_yours`) where what is bought for one would become another's, or nobody's."""
-    if "owner" in columns and columns["owner"] != purchase.owner:
-        _refuse_anothers(purchase, by, "hands on what is bought for them")
+    (`not_yours`) where another's order would be changed, and where it would become another's or nobody's."""
     fixed = [
         name
         for name in ("part", "quantity", "state", "bought_from", "owner")
         if name in columns and columns[name] != getattr(purchase, name)
     ]
+    if not {"part", "quantity", "state"}.isdisjoint(fixed):
+        _refuse_anothers(purchase, by, "changes it")
+    if "owner" in fixed:
+        _refuse_handing_on(purchase, columns["owner"], by)
     if purchase.state == State.RECEIVED and fixed:
         raise Refused(
             Code.RECEIVED_ALREADY,
@@ -90,18 +96,63 @@ def refuse_change(purchase: Purchase, *, by: Actor, **columns: Any) -> None:
         )
 
 
+def who_alone(owner: User) -> str:
+    """Who alone may cancel or change what is bought for them."""
+    return owner.username if ownership.is_here(owner) else "an owner of the bench"
+
+
 def _refuse_anothers(purchase: Purchase, by: Actor, what: str) -> None:
     owner = purchase.owner
     if owner is not None and not ownership.may_dispose(owner, by):
-        alone = owner.username if ownership.is_here(owner) else "an owner of the bench"
         raise Refused(
-            Code.NOT_YOURS, f"{purchase} is bought for {owner.username}: only {alone} {what}",
+            Code.NOT_YOURS, f"{purchase} is bought for {owner.username}: only {who_alone(owner)} {what}",
             owner=owner.username, row=purchase.pk,
         )  # fmt: skip
 
 
+def _refuse_handing_on(purchase: Purchase, to: User | None, by: Actor) -> None:
+    """As with jobs, an owner of the bench may; what is on order for everybody's jobs nobody takes."""
+    if by is not None and may_act_as(by, OWNER):
+        pass
+    elif purchase.owner is not None:
+        _refuse_anothers(purchase, by, "hands it on")
+    if to is None:
+        return
+    if to != by and (by is None or not may_act_as(by, OWNER)):
+        raise Refused(
+            Code.NOT_YOURS,
+            f"{purchase} becomes {to.username}'s by {to.username} alone, or by an owner of the bench",
+            owner=to.username, row=purchase.pk,
+        )  # fmt: skip
+    if purchase.owner is None and (jobs := _jobs_of_others(purchase, to)):
+        raise Refused(
+            Code.NOT_YOURS, f"{purchase} is on order for {', '.join(jobs)} too: it stays everybody's",
+            row=purchase.pk,
+        )  # fmt: skip
+
+
+def _jobs_of_others(purchase: Purchase, to: User) -> list[str]:
+    """Names of the jobs, not theirs, that count on what is on order of its part for everybody."""
+    bench, plan = planned()
+    named = {
+        take.demand.job: bench.jobs[take.demand.job][0]
+        for take in plan.takes
+        if take.tier == Tier.ON_ORDER
+        and take.supply.part == purchase.part_id
+        and take.supply.owner == EVERYBODY
+        and bench.owners.get(take.demand.job) != to.pk
+    }
+    return [*named.values()] if purchase.state == State.ORDERED else []
+
+
+@transaction.atomic
 def cancel(purchase: Purchase, *, by: Actor) -> None:
     """Take a purchase that was not received off the list.  Refused (`not_yours`): another's."""
+    locked = Purchase.objects.select_for_update(of=("self",)).select_related("part", "owner")
+    again = locked.filter(pk=purchase.pk).first()
+    if again is None:
+        return
+    purchase = again
     _refuse_anothers(purchase, by, "cancels it")
     if purchase.state == State.RECEIVED:
         raise Refused(

@@ -156,3 +156,66 @@ def test_what_the_drawers_lack_beside_her_job_is_everybodys(wren: User) -> None:
     Part.objects.filter(pk=part_of(need).pk).update(reorder_at=10)
     assert on_the_list() == [(1, 11, 0)]
     assert on_order(need, 11) == [(1, "wren"), (10, "")]
+
+
+# --- changing
+
+
+@pytest.fixture
+def hers(wren: User) -> Purchase:
+    [made] = order([OrderLine(part_of(lacking(3, wren)), 3)])
+    return made
+
+
+def test_nobody_else_changes_how_many_or_what_is_ordered_for_her(
+    hers: Purchase, wren: User, merle: User
+) -> None:
+    changes: list[dict[str, Any]] = [
+        {"quantity": 1}, {"state": "wanted"}, {"part": PartFactory(of=spec("resistor", "1k"))},
+    ]  # fmt: skip
+    for change in changes:
+        with pytest.raises(Refused, match="only wren changes it") as refused:
+            purchases.refuse_change(hers, by=merle, **change)
+        assert refused.value.code == "not_yours"
+        purchases.refuse_change(hers, by=wren, **change)
+    purchases.refuse_change(hers, by=merle, price=1, bought_from="Harbour Radio", note="by post")
+
+
+def test_over_the_api_another_receives_it_but_does_not_change_it(hers: Purchase, bench: Any) -> None:
+    at = f"/api/v1/purchases/{hers.pk}/"
+    late = bench.patch(at, {"state": "wanted", "quantity": 1})
+    assert (late.status_code, late.json()["code"]) == (409, "not_yours")
+    came = bench.patch(at, {"state": "received", "quantity": 2, "to": PlaceFactory().pk})
+    assert (came.status_code, came.json()["owner"]) == (200, "wren")
+
+
+def test_whose_an_order_becomes(hers: Purchase, wren: User, merle: User) -> None:
+    robin = add_person("robin", role="owner")
+    for by, to in ((merle, merle), (merle, None), (wren, merle), (None, None)):
+        with pytest.raises(Refused) as refused:
+            purchases.refuse_change(hers, by=by, owner=to)
+        assert refused.value.code == "not_yours"
+    purchases.refuse_change(hers, by=wren, owner=None)
+    purchases.refuse_change(hers, by=robin, owner=merle)
+
+
+def test_nobody_takes_what_is_on_order_for_everybodys_job(wren: User, merle: User) -> None:
+    need = lacking(2, None)
+    [shared] = order([OrderLine(part_of(need), 2)])
+    with pytest.raises(Refused, match=f"on order for {need.job.name}") as refused:
+        purchases.refuse_change(shared, by=merle, owner=merle)
+    assert refused.value.code == "not_yours"
+    spare = Purchase.objects.create(part=PartFactory(of=spec("resistor", "1k")), quantity=2, state="ordered")
+    purchases.refuse_change(spare, by=merle, owner=merle)
+    with pytest.raises(Refused, match="by wren alone"):
+        purchases.refuse_change(spare, by=merle, owner=wren)
+
+
+def test_what_came_meanwhile_is_not_cancelled(wren: User) -> None:
+    [made] = order([OrderLine(part_of(lacking(2, None)), 2)])
+    shown = Purchase.objects.get(pk=made.pk)
+    purchases.receive(made, Spot(PlaceFactory().pk), by=wren)
+    with pytest.raises(Refused) as refused:
+        purchases.cancel(shown, by=wren)
+    assert refused.value.code == "received_already"
+    assert (Purchase.objects.count(), Lot.objects.count()) == (1, 1)
