@@ -3,11 +3,9 @@
 A form becomes the very data that the API takes; `designing.change_facts` refuses what cannot be read.
 """
 
-import json
 import re
 from collections.abc import Callable, Mapping
 from decimal import Decimal, InvalidOperation
-from hashlib import sha256
 from itertools import zip_longest
 from typing import Any
 
@@ -20,6 +18,7 @@ from inventory.design_facts import HAZARD_NAMES, HAZARDS, PROPERTIES
 from inventory.ledger import Refused
 from inventory.models import Design
 from inventory.pages.frame import change_or_show, number, page
+from inventory.pages.meanwhile import Meanwhile
 from inventory.pages.once import once
 from inventory.refs import parse_refs, write_refs
 from inventory.refusals import Code
@@ -39,74 +38,180 @@ _BITS = re.compile(r"(D\d{1,2}(?:\s*-\s*D?\d{1,2})?)\s+(\S+)")
 def facts(request: HttpRequest, pk: int) -> HttpResponse:
     """The entries of each sort; a POST keeps, adds or removes one, and refuses what cannot be read."""
     design = get_object_or_404(Design, pk=pk)
-    form = request.POST
 
     def shown(wrong: str) -> tuple[str, dict[str, Any]]:
+        form = request.POST
         typed: dict[str, Any] = {}
         if wrong:
             typed = {"wrong": wrong, "sort": form.get("sort", ""), "at": number(request, "at", -1)}
         return "bench/facts.html", {
             "design": design,
             "hazards": [(word, name, word in design.hazards) for word, name in HAZARD_NAMES.items()],
-            "rails": _shown(design.rails, "rails", typed, form, _rail_fields),
-            "banks": _shown(design.banks, "banks", typed, form, _bank_fields),
-            "links": _shown(design.links, "links", typed, form, _link_fields),
+            "rails": _shown(design.rails, "rails", typed, form),
+            "banks": _shown(design.banks, "banks", typed, form),
+            "links": _shown(design.links, "links", typed, form),
             "properties": PROPERTIES,
             "typed": typed,
             "may_write": may_act_as(request.user, BENCH),
         }
 
-    then = f"{reverse('facts', args=[pk])}#{form.get('sort', '')}"
+    then = f"{reverse('facts', args=[pk])}#{request.POST.get('sort', '')}"
     return change_or_show(request, lambda: _changed(request, design), then, shown)
 
 
 def _changed(request: HttpRequest, design: Design) -> str:
     """What was done, in words."""
-    form, sort = request.POST, request.POST.get("sort", "")
+    design.refresh_from_db(from_queryset=Design.objects.select_for_update())
+    sort = request.POST.get("sort", "")
     if sort == "hazards":
-        designing.change_facts(design, hazards=[word for word in HAZARDS if word in form.getlist("hazard")])
+        form = request.POST
+        ticked, seen = set(form.getlist("hazard")), set(form.getlist("seen"))
+        now = (set(design.hazards) | (ticked - seen)) - (seen - ticked)
+        designing.change_facts(design, hazards=[word for word in HAZARDS if word in now])
         return "The hazards are kept."
     if sort not in _READERS:
         raise Refused(Code.REQUIRED, "Say what is changed: hazards, rails, banks or links.")
     entries = list(getattr(design, sort))
-    at = _still_at(request, entries)
-    if form.get("what") == "remove":
-        gone = entries.pop(at) if at < len(entries) else {}
-        done = f"{gone.get('name', '')} taken out."
+    at = _where_now(request, sort, entries)
+    if request.POST.get("what") == "remove":
+        done = f"{entries.pop(at).get('name', '')} taken out."
     else:
-        entry = _READERS[sort](form)
-        kept = entries[at] if at < len(entries) else {}
-        entries[at : at + 1] = [{**kept, **entry}]
+        entry = _READERS[sort](request.POST)
+        entries[at : at + 1] = [entry]
         done = f"{entry['name']} is kept."
-    designing.change_facts(design, **{sort: entries})
+    try:
+        designing.change_facts(design, **{sort: entries})
+    except Refused as refused:
+        raise Refused(refused.code, _in_words_of_the_page(refused.detail, sort, entries)) from None
     return done
 
 
-def _still_at(request: HttpRequest, entries: list[Entry]) -> int:
-    """Where the entry of the form is now.  Refused (`stale`) where somebody changed it or took it out."""
-    at, seen = number(request, "at", len(entries)), request.POST.get("seen", "")
-    if not seen:
-        return min(at, len(entries))
-    marks = [_mark(each) for each in entries]
-    if at < len(entries) and marks[at] == seen:
-        return at
-    if seen in marks:  # what stood before it was taken out, or more was added
-        return marks.index(seen)
-    if at < len(entries):
-        now = ", ".join(
-            f"{name} {_listed(value)}" for name, value in entries[at].items() if value and name in _SAID
-        )
-        raise Refused(Code.STALE, f"It was changed since you opened it: {now}. Save again if yours is right.")
-    raise Refused(Code.STALE, "It was taken out since you opened it. What you typed stands in a new one.")
+def _where_now(request: HttpRequest, sort: str, entries: list[Entry]) -> int:
+    """Where the entry of the form is now, or where a new one goes.
+
+    The form then holds what this person changed and, in the fields left alone, what stands there now.
+    Refused (`stale`) where somebody changed the same field, or took the entry out.
+    """
+    seen, removes = request.POST.getlist("seen"), request.POST.get("what") == "remove"
+    name = seen[0] if len(seen) == len(LABELS[sort]) else ""
+    named = [entry.get("name") for entry in entries]
+    if name not in named:
+        _stands_at(request, len(entries), ["new"])
+        if removes:
+            raise Refused(
+                Code.STALE, "It is not there any more: somebody took it out or gave it another name."
+            )
+        if name:
+            raise Refused(
+                Code.STALE,
+                f"{name} was taken out or named otherwise since you opened it. What you typed stands in a "
+                "new one: save it to add it again.",
+            )
+        return len(entries)
+    at = named.index(name)
+    drawn = _drawn(entries[at], sort)
+    now, sent = _texts(drawn, sort), QueryDict(mutable=True)
+    sent.update(_texts(request.POST, sort))
+    sent.setlist("seen", seen)
+    form = Meanwhile(sent, now)
+    shown = _stands_at(request, at, list(now.values()))
+    for field in LABELS[sort]:
+        if field not in form.touched:
+            for column in _columns(field):
+                shown.setlist(column, drawn.getlist(column))
+    others = [field for field in now if removes and form.seen[field] != now[field]] or form.crossed
+    if others:
+        stands = "; ".join(f"{LABELS[sort][field]}: {_said(now[field])}" for field in others)
+        then = "Take it out again if that is right." if removes else "Save again if yours is right."
+        raise Refused(Code.STALE, f"{name} was changed since you opened it. Now {stands}. {then}")
+    return at
 
 
-_SAID = ("name", "nominal", "low", "high", "refs", "counts", "purpose", "settings", "at", "note")
-"""Of an entry, what names it to who wrote it too."""
+def _stands_at(request: HttpRequest, at: int, seen: list[str]) -> QueryDict:
+    """From here on the form is that of another entry, should it be shown again."""
+    form = request.POST.copy()
+    form["at"] = str(at)
+    form.setlist("seen", seen)
+    request.POST = form  # type: ignore[assignment]
+    return form
 
 
-def _mark(entry: Entry) -> str:
-    """Tells whether an entry is still as it was."""
-    return sha256(json.dumps(entry, sort_keys=True).encode()).hexdigest()[:16]
+LABELS: dict[str, dict[str, str]] = {
+    "rails": {
+        "name": "Name", "nominal": "Volts", "order": "Order", "low": "Lowest", "high": "Highest",
+        "where": "Where to measure", "ohms_low": "Ohms to ground, lowest",
+        "ohms_high": "Ohms to ground, highest", "protects": "Chips that stay out until it is right",
+        "note": "Note",
+    },
+    "banks": {
+        "name": "Name", "refs": "Positions", "counts": "How many may be fitted", "equal": "All alike in",
+        "map": "Memory map", "note": "Note",
+    },
+    "links": {
+        "name": "Name", "purpose": "What it is for", "settings": "Settings", "note": "Note", "rules": "Rules",
+    },
+}  # fmt: skip
+"""The fields that a form of each sort draws, as the page labels them; in this order it says under `seen`
+what stood in them."""
+_CELL, _LINE = " | ", " / "
+
+
+def _columns(field: str) -> list[str]:
+    """The names under which a form sends a field."""
+    cells = ("setting", "where", *PROPERTIES, "count", "note")
+    return [f"rule_{cell}" for cell in cells] if field == "rules" else [field]
+
+
+def _drawn(entry: Entry, sort: str) -> Form:
+    """What the form of an entry sends where nobody touches it."""
+    fields, sent = _FIELDS[sort](entry), QueryDict(mutable=True)
+    for field in LABELS[sort]:
+        value = fields.get(field, "")
+        if field == "rules":
+            for rule in value:
+                wants = [want for _name, want in rule["wants"]]
+                cells = (rule["setting"], rule["where"], *wants, rule["note"])
+                for column, cell in zip(_columns(field), cells, strict=True):
+                    sent.appendlist(column, cell)
+        elif field == "equal":
+            sent.setlist(field, value or [])
+        else:
+            sent[field] = "" if value is None else str(value)
+    return sent
+
+
+def _texts(form: Form, sort: str) -> dict[str, str]:
+    """Each field that a form sends as one text."""
+    texts = {}
+    for field in LABELS[sort]:
+        if field == "rules":
+            texts[field] = _LINE.join(_CELL.join(map(str.strip, row)) for row in _rule_rows(form))
+        elif field == "equal":
+            texts[field] = ", ".join(each for each in PROPERTIES if each in form.getlist(field))
+        elif field == "map":
+            texts[field] = _LINE.join(
+                line.strip() for line in _text(form, field).splitlines() if line.strip()
+            )
+        elif field in form:
+            texts[field] = form.get(field, "")
+    return texts
+
+
+def _said(text: str) -> str:
+    """What stands in a field, as a sentence says it."""
+    rows = text.split(_LINE)
+    return _LINE.join(" ".join(filter(None, row.split(_CELL))) for row in rows) or "nothing"
+
+
+def _in_words_of_the_page(detail: str, sort: str, entries: list[Entry]) -> str:
+    """What the design's reader refuses, with the entry and the field as this page calls them."""
+    found = re.match(rf"{sort} (\d+)(?: (\w+))?( [^:]*)?: (.*)", detail, re.DOTALL)
+    if not found or int(found[1]) >= len(entries):
+        return detail
+    field = "where" if found[2] == "at" else found[2]
+    label = LABELS[sort].get(field, found[2])
+    where = ", ".join(filter(None, (entries[int(found[1])].get("name"), label)))
+    return f"{where}: {found[4]}"
 
 
 def _text(form: Form, name: str) -> str:
@@ -239,20 +344,17 @@ def _listed(value: object) -> str:
     return ", ".join(map(str, value)) if isinstance(value, list) else str(value)
 
 
-def _shown(
-    entries: list[Entry],
-    sort: str,
-    typed: Mapping[str, Any],
-    form: Form,
-    fields: Callable[[Entry], Entry],
-) -> list[dict[str, Any]]:
+def _shown(entries: list[Entry], sort: str, typed: Mapping[str, Any], form: Form) -> list[dict[str, Any]]:
     """The entries as their forms show them, and an empty one for the next; a refused one as it was typed."""
     shown: list[dict[str, Any]] = [
-        {"at": at, "entry": fields(entry), "open": False, "mark": _mark(entry)}
+        {
+            "at": at, "entry": _FIELDS[sort](entry), "open": False,
+            "seen": list(_texts(_drawn(entry, sort), sort).values()),
+        }
         for at, entry in enumerate(entries)
-    ]
-    shown.append({"at": len(entries), "entry": {}, "open": False, "new": True})
-    if typed.get("sort") == sort:
+    ]  # fmt: skip
+    shown.append({"at": len(entries), "entry": {}, "open": False, "new": True, "seen": ["new"]})
+    if typed.get("sort") == sort and form.get("what") != "remove":
         at = typed["at"] if 0 <= typed["at"] < len(shown) else len(entries)
         as_typed = {name: form.get(name, "") for name in form}
         as_typed["equal"] = form.getlist("equal")  # type: ignore[assignment]
@@ -262,3 +364,6 @@ def _shown(
 
 
 _READERS: dict[str, Callable[[Form], Entry]] = {"rails": _rail, "banks": _bank, "links": _link}
+_FIELDS: dict[str, Callable[[Entry], Entry]] = {
+    "rails": _rail_fields, "banks": _bank_fields, "links": _link_fields,
+}  # fmt: skip
