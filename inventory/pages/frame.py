@@ -211,7 +211,7 @@ def words(request: HttpRequest, name: str, most: int) -> str:
 
 
 def typed_part(request: HttpRequest, name: str, *, kind: str = "", place: str = "") -> Spec:
-    """The part that was typed.  Refused (`unreadable`) where a word is not understood or names a position.
+    """The part that was typed.  Refused (`unreadable`) where a word is not understood, names a position or says how many.
 
     `kind` is what it is known to be; `place` opens the refusal where a page has several such boxes.
     """
@@ -224,6 +224,9 @@ def typed_part(request: HttpRequest, name: str, *, kind: str = "", place: str = 
     if read.ambiguous:
         detail = f"{read.doubts[0][:1].upper()}{read.doubts[0][1:]}."
         raise Refused(Code.AMBIGUOUS, f"{place}: {detail}" if place else detail)
+    if read.quantity is not None:
+        detail = f"{read.quantity} says how many, and this is one part: leave it out, or write its unit."
+        raise Refused(Code.UNREADABLE, f"{place}: {detail}" if place else detail)
     return read.spec
 
 

@@ -58,6 +58,18 @@ def test_a_word_that_is_not_understood_is_refused_and_stays_typed(sign_in: Enter
     assert Lot.objects.get(pk=lot.pk).part == lot.part
 
 
+@pytest.mark.parametrize(
+    ("typed", "pieces"), [("10k 5", 5), ("NE555 8", 8), ("BC547B 5", 5), ("12 x 4k7", 12)]
+)
+def test_how_many_is_not_dropped_where_one_part_is_typed(sign_in: Enter, typed: str, pieces: int) -> None:
+    client, lot = sign_in("bench"), of().lot
+    status, page = correct(client, lot, line=typed)
+    assert status == 400
+    assert f"{pieces} says how many, and this is one part" in page
+    assert f'value="{typed}"' in page
+    assert Lot.objects.get(pk=lot.pk).part == lot.part
+
+
 def test_what_is_reserved_stays_the_part_that_was_reserved(sign_in: Enter) -> None:
     client, held = sign_in("bench"), of()
     reserve(NeedFactory(of=spec("resistor", "4k7")), held, 1, by=None)
