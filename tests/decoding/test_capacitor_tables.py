@@ -195,7 +195,7 @@ def test_every_row_of_the_class_two_table(row: dict[str, str]) -> None:
 
 
 def test_class_one_drift_is_worked_out_over_the_range() -> None:
-    # Computed: -330 ppm/K, ±60, from 25 °C to -55 and to 125 °C (slope and spread: 3bmdesign table).
+    # Computed: -330 ppm/K, ±60, from 25 °C to -55 and to 125 °C (slope and spread: from memory, EIA-198).
     found = characteristic("S2H")
     assert found is not None
     assert found["drift_low_percent"] == Decimal("-3.9")
