@@ -146,7 +146,10 @@ def _bring_together(kept: dict[str, Any], problems: list[FieldProblem]) -> None:
         kept["dielectric"] = "class2"
         kept["traits"] = dict(sorted({"temperature_char": dielectric.upper(), **traits}.items()))
     for trait, flag in KINDS[kind].goes_without_saying.items():
-        if trait in traits and flag in traits:
+        if trait in traits and traits.get(flag) is False:
+            detail = f"what has a {trait} is {flag}, and {flag} says no"
+            problems.append(FieldProblem(pointer("traits", flag), Code.CONTRADICTION, detail))
+        elif trait in traits and flag in traits:
             kept["traits"] = traits = {name: fact for name, fact in traits.items() if name != flag}
     for trait, name in KINDS[kind].same_figure.items():
         if trait in traits and name in kept and Decimal(traits[trait]) != kept[name]:

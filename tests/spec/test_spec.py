@@ -410,3 +410,15 @@ def test_a_spec_reads_as_one_line(data: dict[str, Any], text: str) -> None:
 def test_every_spec_reads_as_one_printable_line(part: Spec) -> None:
     assert part.text
     assert part.text.isprintable()
+
+
+def test_a_resistor_with_a_law_is_not_said_to_be_fixed() -> None:
+    """Common practice, no source: only what is turned has a law."""
+    with pytest.raises(SpecError) as refused:
+        Spec(kind="resistor", value=10**10, traits={"taper": "log", "variable": "no"})
+    assert [(each.pointer, each.code) for each in refused.value.problems] == [
+        ("/traits/variable", "contradiction")
+    ]
+    assert Spec(kind="resistor", traits={"taper": "log", "variable": "yes"}) == Spec(
+        kind="resistor", traits={"taper": "log"}
+    )

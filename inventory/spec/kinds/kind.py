@@ -30,7 +30,7 @@ class Kind:
 
     `window` says how far a value may be off what `need` states; set where there is a `notation`.
     `same_figure`: trait -> the field that says the same; either may be given, not two different figures.
-    `goes_without_saying`: trait -> the flag that goes with it and is not kept beside it.
+    `goes_without_saying`: trait -> the flag that goes with it: not kept beside it, and not denied.
     `must_agree` is the fact in which another is refused, so that it need not be looked at; `core` gives the
     facts that a requirement must state for another type number to be judged, None where it never is. `noun`
     is what it is called behind its figures, "" where that says nothing. `words` are what people write for it
