@@ -211,7 +211,8 @@ def words(request: HttpRequest, name: str, most: int) -> str:
 
 
 def typed_part(request: HttpRequest, name: str, *, kind: str = "", place: str = "") -> Spec:
-    """The part that was typed.  Refused (`unreadable`) where a word is not understood, names a position or says how many.
+    """The part that was typed.  Refused (`unreadable`) where a word is not understood, names a position or
+    says how many.
 
     `kind` is what it is known to be; `place` opens the refusal where a page has several such boxes.
     """

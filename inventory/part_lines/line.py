@@ -43,7 +43,7 @@ _SHORT_CLASSES, _SHORT_REF = frozenset(("BT", "LS", "MK", "DL", "M", "RE", "TH")
 _OHMS = re.compile(r"[0-9]*[.,]?[0-9]+(?:m|k|M)?(?:R|Ω|ohms?)|[0-9]*[Rr][0-9]+")
 _PIECES = re.compile(r"[1-9][0-9]{0,5}")
 _CODE = re.compile(r"[0-9]{3}[A-Z]")
-"""104K, a code of IEC 60062: what stands beside it is printed on the part, too (common practice, no source)."""
+"""104K (IEC 60062): what stands beside such a code is printed, too (common practice, no source)."""
 _UNPRINTED = "V not printed"
 _BY_NUMBER = frozenset(("diode", "transistor", "ic", "regulator", "crystal"))
 """Kinds whose figures are never counted by thousands: 2.495 V, 3.579 MHz."""
