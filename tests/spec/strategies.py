@@ -88,6 +88,8 @@ def _agree(data: dict[str, Any]) -> None:
     for low, high in (("gain_min", "gain_max"), ("esr_min_ohm", "esr_ohm")):
         if low in traits and high in traits and traits[low] > traits[high]:
             traits[low], traits[high] = traits[high], traits[low]
+    if "taper" in traits:
+        traits.pop("variable", None)
 
 
 def specs(kind: str | None = None) -> st.SearchStrategy[Spec]:
