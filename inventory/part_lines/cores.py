@@ -121,18 +121,21 @@ def _likeliest_first(kind: str, text: str, units: Sequence[int]) -> list[int]:
 def _as_bare(core: Core, words: Sequence[Token]) -> Core:
     """The same, in doubt where all that is read of several words is a figure without a unit: blue box 4."""
     (figure, *others) = core.read
-    if others or len(words) < 2 or not BARE.fullmatch(figure.text):
+    named = core.spec is not None and core.spec.number
+    if others or named or len(words) < 2 or not BARE.fullmatch(figure.text):
         return core
-    return replace(core, doubt=_no_unit(figure.text), ambiguous=True, unitless=figure)
+    return replace(core, doubt=no_unit(figure.as_typed), ambiguous=True, unitless=figure)
 
 
-def _no_unit(figure: str) -> str:
-    return f"{figure} has no unit: write {figure} Ω, a value such as 4k7, or say what it is"
+def no_unit(figure: str, *others: str) -> str:
+    """What to ask of a figure that stands without its unit; `others` are ways to write what it may mean."""
+    written = " or ".join(f"{each} Ω" for each in others or (figure,))
+    return f"{figure} has no unit: write {written}, a value such as 4k7, or say what it is"
 
 
 def _bare_figure(token: Token, asking: Question) -> Iterator[Core]:
     """A figure without a unit, of nobody knows what."""
-    doubt = _no_unit(token.text)
+    doubt = no_unit(token.as_typed)
     for core in _marked([token], "", asking):
         a_value = core.spec is not None and core.spec.value is not None
         yield replace(core, doubt=doubt, ambiguous=True, unitless=token) if a_value else core

@@ -4,7 +4,7 @@ One file, since every step works on the one parse of the line and may give words
 """
 
 import re
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, field, replace
 from decimal import Decimal
 from typing import Any
@@ -12,9 +12,18 @@ from typing import Any
 from inventory.decoding import Question
 from inventory.decoding.named_parts import is_listed
 from inventory.decoding.series import series_of
-from inventory.part_lines.cores import BARE, MAX_READINGS, Core, are_bands, cores_of
+from inventory.part_lines.cores import BARE, MAX_READINGS, Core, are_bands, cores_of, no_unit
 from inventory.part_lines.counts import count_in, parted
-from inventory.part_lines.words import BETWEEN, Claim, LineWord, Token, by_sign, open_figure, tokens_of
+from inventory.part_lines.words import (
+    BETWEEN,
+    Claim,
+    LineWord,
+    Token,
+    are_several,
+    by_sign,
+    open_figure,
+    tokens_of,
+)
 from inventory.part_words.applying import apply_offers, is_of_coils, offers_in
 from inventory.part_words.kind_words import CLASSES, DEVICES_OF_CLASS, LONE_LETTERS, NamedKind, leading
 from inventory.refs import UnreadableRefs, parse_refs, split_ref
@@ -45,10 +54,17 @@ _PIECES = re.compile(r"[1-9][0-9]{0,5}")
 _CODE = re.compile(r"[0-9]{3}[A-Z]")
 """104K (IEC 60062): what stands beside such a code is printed, too (common practice, no source)."""
 _UNPRINTED = "V not printed"
+_DATE = re.compile(r"(?:.*; )?(?:[0-9]{4} week [0-9]{1,2}|[A-Z][a-z]+ [0-9]{4})")
+_YEAR_AND_WEEK = re.compile(r"[6-9][0-9]{3}")
+"""The date of a part of the last century, beside its type number: nobody types that many pieces.  What else
+may be a date is as likely how many (common practice, no source).
+"""
+_FOUR = re.compile(r"[0-9]{4}")
 _BY_NUMBER = frozenset(("diode", "transistor", "ic", "regulator", "crystal"))
 """Kinds whose figures are never counted by thousands: 2.495 V, 3.579 MHz."""
 _OF_AN_LED = ("function", "led")
 _NOTHING_KNOWN = Question()
+_SEVERAL = "several values in one line: write each on a line of its own"
 _UNKNOWN = "no value, type or property is known that reads so"
 
 
@@ -160,17 +176,45 @@ def read_line(
 def _either(text: str, figure: Token, with_decimals: PartLine, with_thousands: PartLine) -> PartLine:
     """The line of which nobody knows whether a figure has decimals or thousands, where it may have either."""
     first, second = with_decimals.spec, with_thousands.spec
+    if (
+        second is not None
+        and second.number
+        and second.number in figure.text.replace(".", "").replace(",", "")
+    ):
+        return with_decimals  # 2.540 beside a header is no type number 2540
     if first is None or second is None or len(with_thousands.unread) > len(with_decimals.unread):
         return with_decimals if first or second is None else with_thousands
-    if first == second or first.kind in _BY_NUMBER:
+    if first == second or any(word.start == figure.start for word in with_decimals.unread):
         return with_decimals
     typed = text[figure.start : figure.end]
-    doubt = f"{typed} could be {first.text} or {second.text}: write the one that is meant"
-    both = {each.spec: each for line in (with_thousands, with_decimals) for each in line.readings[:1]}
+    if any(doubt.startswith(f"{typed} has no unit") for doubt in with_decimals.doubts):
+        decimals, thousands = f"{Decimal(typed.replace(',', '.')).normalize():f}", re.sub("[.,]", "", typed)
+        doubt = no_unit(typed, decimals, thousands)
+        second = Spec(kind="resistor", value=parse_value("resistor", f"{thousands} Ω"))
+    elif _may_have_thousands(first, second):
+        doubt = f"{typed} could be {first.text} or {second.text}: write the one that is meant"
+    else:
+        return with_decimals
+    words = with_thousands.readings[0].words
+    both = {second: PartReading(second, words), first: with_decimals.readings[0]}
     rest = (each for line in (with_decimals, with_thousands) for each in line.readings[1:])
     readings = [both[first], both[second], *(each for each in rest if each.spec not in both)]
-    doubts = (doubt, *(each for each in with_decimals.doubts if not each.startswith("could also be")))
+    no_more = ("could also be", f"{typed} has no unit")
+    doubts = (doubt, *(each for each in with_decimals.doubts if not each.startswith(no_more)))
     return replace(with_decimals, readings=tuple(readings[:MAX_READINGS]), doubts=doubts, ambiguous=True)
+
+
+def _may_have_thousands(first: Spec, second: Spec) -> bool:
+    """Whether parts of the kind are sold by thousands of what differs (common practice, no source).
+
+    Ohms and farads are, the volts of capacitors and the ohms of a relay's coil; a battery of 1500 V or a
+    speaker of 8000 ohms is not meant.
+    """
+    if first.value != second.value:
+        return first.kind not in _BY_NUMBER
+    if first.volts != second.volts:
+        return first.kind == "capacitor"
+    return first.traits.get("device") == "relay" and first.facts.get("ohms") != second.facts.get("ohms")
 
 
 def _with_count(
@@ -180,6 +224,10 @@ def _with_count(
     line = _with_refs(text, tokens, known, asking)
     if line.quantity is not None or len(tokens) < 2:
         return line
+    if _FOUR.fullmatch(tokens[0].text) and not line.refs:
+        behind = _with_refs(text, [*tokens[1:], tokens[0]], known, asking)
+        if behind.spec and behind.spec.number and _date_in(behind, tokens[0]):
+            line = behind
     for figure in (tokens[0], tokens[-1]):
         if _PIECES.fullmatch(figure.text) and int(figure.text) <= MAX_PIECES:
             rest = [token for token in tokens if token is not figure]
@@ -190,10 +238,29 @@ def _with_count(
                 found = _as_pieces(line, figure, rest, without)
             if found is not None:
                 return found
-    as_volts = next((word for word in line.words if _UNPRINTED in word.meaning), None)
-    if as_volts and any(_is_written(token.text) for token in tokens):
-        return replace(line, doubts=(*line.doubts, f"{as_volts.text} is read as {as_volts.meaning}"))
-    return line
+    return replace(line, doubts=(*line.doubts, *_unlikely(line, tokens, counted)))
+
+
+def _unlikely(line: PartLine, tokens: Sequence[Token], counted: bool) -> Iterator[str]:
+    """What is said of a bare figure that was read as volts or as a date beside what a person wrote."""
+    is_written = any(_is_written(token.text) for token in tokens)
+    for word in line.words:
+        if is_written and _UNPRINTED in word.meaning:
+            yield f"{word.text} is read as {word.meaning}"
+        date = _date_of(word)
+        printed = counted and _YEAR_AND_WEEK.fullmatch(word.text)
+        if date and not printed and (is_written or (line.spec and line.spec.number)):
+            yield f"{word.text} is read as a date, {date}"
+
+
+def _date_of(word: LineWord) -> str:
+    """The date that a bare figure was read as; blank where it was not."""
+    is_date = word.property_name == "marking" and word.text.isdigit() and _DATE.fullmatch(word.meaning)
+    return word.meaning.rpartition("; ")[2] if is_date else ""
+
+
+def _date_in(line: PartLine, figure: Token) -> str:
+    return next((_date_of(word) for word in line.words if word.start == figure.start), "")
 
 
 def _beside_a_type(line: PartLine, figure: Token, without: PartLine) -> PartLine | None:
@@ -215,9 +282,12 @@ def _with_word(readings: Sequence[PartReading], word: LineWord) -> tuple[PartRea
 def _as_pieces(line: PartLine, figure: Token, rest: Sequence[Token], without: PartLine) -> PartLine | None:
     """The line with a figure for how many, where the `rest` is a part by itself; None where it is none.
 
-    What is printed on parts stays what it is: 104K 100 and 47 16 are so many volts, 8213 a date.
+    What is printed on parts stays what it is: 104K 100 and 47 16 are so many volts, and beside a type number
+    8213 is a date, before it or behind it.
     """
-    part = without.spec
+    part, date = without.spec, _date_in(line, figure)
+    if date and line.spec and line.spec.number and _YEAR_AND_WEEK.fullmatch(figure.text):
+        return None
     if part is None or without.refs or without.ambiguous or len(without.unread) > len(line.unread):
         return None
     if not (part.number or any(_is_written(token.text) for token in rest)):
@@ -225,17 +295,20 @@ def _as_pieces(line: PartLine, figure: Token, rest: Sequence[Token], without: Pa
     word = LineWord(line.text[figure.start : figure.end], figure.start, figure.end, "quantity", figure.text)
     readings = _with_word(without.readings, word)
     pieces = int(figure.text)
-    if len(without.unread) < len(line.unread):
+    if len(without.unread) < len(line.unread) and not date:
         doubt = f"{figure.text} is taken for how many there are"
         return replace(
             without, text=line.text, readings=readings, quantity=pieces, doubts=(doubt, *without.doubts)
         )
     in_volts = any(word.meaning.startswith(f"{figure.text} V, the {_UNPRINTED}") for word in line.words)
-    if not in_volts and not (part.number and line.spec and not line.spec.number):
+    if not in_volts and not date and not (part.number and line.spec and not line.spec.number):
         return None
     rest_typed = " ".join(line.text[token.start : token.end] for token in rest)
     volts = (f", or {figure.text} V", f" or {figure.text}V {rest_typed}") if in_volts else ("", "")
-    doubt = f"{figure.text} could be how many{volts[0]}: write {figure.text} x {rest_typed}{volts[1]}"
+    or_date = f" or a date, {date}" if date else ""
+    doubt = (
+        f"{figure.text} could be how many{volts[0]}{or_date}: write {figure.text} x {rest_typed}{volts[1]}"
+    )
     others = [each for each in line.readings if all(word.start != figure.start for word in each.unread)]
     either = (replace(readings[0], quantity=pieces), *others)
     return replace(line, readings=either[:MAX_READINGS], doubts=(doubt, *line.doubts), ambiguous=True)
@@ -361,6 +434,9 @@ def _claimed(line: str, tokens: Sequence[Token], before: int, after: int, kind: 
         if letters in DEVICES_OF_CLASS:
             parse.facts = (("device", DEVICES_OF_CLASS[letters]),)
     rest = _without_count(parse, parted(tokens[before:end]))
+    for token in [each for each in rest if are_several(each.text)]:
+        parse.claims.append(Claim((token,), reason=_SEVERAL))
+        rest.remove(token)
     if (lone := _lone_letter(rest)) and (not parse.kinds or lone.kind in parse.kinds):
         parse.kinds = (lone.kind,)
         parse.claims.append(Claim((rest.pop(0),), ({"kind": lone.kind},)))

@@ -13,9 +13,16 @@ BETWEEN = frozenset(" \t\r\n\u00a0\u2009\u202f,;|()[]{}\"'“”„")
 """Signs that part words and say nothing themselves."""
 
 _DECIMAL_COMMA = re.compile(r"(?:RM|[Pp]=?)?[0-9]+,[0-9]+[^,]*")
-_GROUPED = re.compile(r"[1-9][0-9]{0,2}(?:(?:\.[0-9]{3})+,[0-9]+|(?:,[0-9]{3}){2,}(?:\.[0-9]+)?)[^,]*")
-_NEVER_THOUSANDS = re.compile(r"[0-9.,]+ ?(?:[kMG]Hz|%|mm|ppm|ns|[mµu]?[WA](?![A-Za-z]))")
-"""A figure of three decimals before a unit in which parts are never counted by thousands: 32.768 kHz."""
+_GROUPED = re.compile(
+    r"[1-9][0-9]{0,2}(?:(?:\.[0-9]{3})+,[0-9]+|(?P<groups>(?:,[0-9]{3}){2,})(?P<decimals>\.[0-9]+)?)[^,]*"
+)
+_SIGNIFICANT = 3
+"""Figures of the values that are made (IEC 60063: E192)."""
+_NEVER_THOUSANDS = re.compile(
+    r"[0-9.,]+ ?(?:[kMG]Hz|%|mm|ppm|ns|[mµu]?[WA](?![A-Za-z])|[kKMG](?:[VRΩ]|[Oo]hms?)?(?![A-Za-z0-9]))"
+)
+"""A figure of three decimals before a unit in which parts are never counted by thousands: 32.768 kHz; nobody
+writes 4.700k for 4.7 megohms (common practice, no source)."""
 _LISTED = re.compile(r"(?P<letters>[A-Za-z]{1,4})(?P<numbers>[1-9][0-9]{0,3}(?:,[1-9][0-9]{0,3})+)")
 _UNIT_NEXT = re.compile(r" ?(?:%|[A-Za-zµμΩ]{1,3}(?![A-Za-z0-9]))")
 _JOINED = re.compile(r"(?<=[A-Za-zµμΩ%])/(?=[0-9])")
@@ -23,11 +30,19 @@ _JOINED = re.compile(r"(?<=[A-Za-zµμΩ%])/(?=[0-9])")
 
 @dataclass(frozen=True)
 class Token:
-    """A word, from `start` to before `end` of the line, without the signs between its thousands."""
+    """A word, from `start` to before `end` of the line, without the signs between its thousands.
+
+    `typed` is it with them.
+    """
 
     text: str
     start: int
     end: int
+    typed: str = ""
+
+    @property
+    def as_typed(self) -> str:
+        return self.typed or self.text
 
 
 @dataclass(frozen=True)
@@ -104,6 +119,18 @@ def _is_kept_comma(line: str, at: int, start: int) -> bool:
     return is_figure is not None or _are_refs(word, rest[end:])
 
 
+def are_several(word: str) -> bool:
+    """Whether commas part values, and not the thousands of one: no part has so many figures that count.
+
+    >>> are_several("100,220,470"), are_several("1,500,000"), are_several("1,234,500.5")
+    (True, False, False)
+    """
+    found = _GROUPED.fullmatch(word)
+    if found is None or not found["groups"] or found["decimals"]:
+        return False
+    return len(word[: found.end("groups")].replace(",", "").rstrip("0")) > _SIGNIFICANT
+
+
 def open_figure(line: str, tokens: Sequence[Token]) -> Token | None:
     """The first word with a figure that may have thousands or decimals: 2.200; None where there is none."""
     return next(
@@ -119,7 +146,11 @@ def open_figure(line: str, tokens: Sequence[Token]) -> Token | None:
 def by_sign(line: str, tokens: Sequence[Token], sign: str) -> list[Token]:
     """The words with figures such as 2.200 by this decimal sign, which becomes a point."""
     return [
-        replace(token, text=by(Convention(sign), token.text).replace(",", "."))
+        replace(
+            token,
+            text=by(Convention(sign), token.text).replace(",", "."),
+            typed=line[token.start : token.end],
+        )
         if open_figure(line, [token])
         else token
         for token in tokens
@@ -145,5 +176,7 @@ def _parted(line: str, start: int, end: int) -> list[Token]:
     for index, (low, high) in enumerate(zip(cuts, cuts[1:], strict=False)):
         low += index > 0  # the stroke itself says nothing
         if low < high:
-            pieces.append(Token(by(Convention(), line[low:high]), low, high))
+            typed = line[low:high]
+            plain = typed if are_several(typed) else by(Convention(), typed)
+            pieces.append(Token(plain, low, high, "" if plain == typed else typed))
     return pieces

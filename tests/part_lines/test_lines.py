@@ -379,3 +379,78 @@ def test_what_tells_two_parts_apart_stands_in_their_line(text: str) -> None:
     spec = read_line(text).spec
     assert spec is not None
     assert spec.text == text
+
+
+@pytest.mark.parametrize(
+    ("text", "pieces", "date"),
+    [
+        ("150 10k", 150, "2001 week 50"),
+        ("22 10k", 22, "February 2002"),
+        ("47 10k 1%", 47, "July 2004"),
+        ("805 10k", 805, "2008 week 5"),
+        ("1000 10k", 1000, "2000 week 10"),
+        ("10k 24", 24, "April 2002"),
+        ("10k 8213", 8213, "1982 week 13"),
+        ("BC547 24", 24, "April 2002"),
+        ("1000 BC547", 1000, "2000 week 10"),
+        ("BC547 1000", 1000, "2000 week 10"),
+    ],
+)
+def test_a_bare_number_that_may_be_a_date_is_asked_beside_what_a_person_wrote(
+    text: str, pieces: int, date: str
+) -> None:
+    line = read_line(text)
+    assert line.ambiguous
+    assert line.doubts[0].startswith(f"{pieces} could be how many or a date, {date}: write {pieces} x ")
+    assert [each.quantity for each in line.readings[:2]] == [pieces, None]
+
+
+@pytest.mark.parametrize("type_number", ["74LS00", "7805", "BC547", "LM317"])
+def test_a_year_and_week_of_the_last_century_is_a_date_before_a_type_and_behind_it(type_number: str) -> None:
+    lines = [read_line(f"8213 {type_number}"), read_line(f"{type_number} 8213")]
+    assert [(line.spec, line.quantity, line.ambiguous) for line in lines] == [
+        (read_line(type_number).spec, None, False)
+    ] * 2
+    assert all("8213 is read as a date, 1982 week 13" in line.doubts for line in lines)
+    assert read_line(f"{type_number} 8213", counted=True).doubts == ()
+
+
+def test_a_figure_without_a_unit_and_with_three_decimals_is_asked_as_it_was_typed() -> None:
+    line = read_line("3,500")
+    assert line.doubts[0].startswith("3,500 has no unit: write 3.5 Ω or 3500 Ω, a value")
+    assert {"3k5 resistor", "3R5 resistor"} <= {each.spec.text for each in line.readings}
+    for written in ("3.5 Ω", "3500 Ω"):
+        assert not read_line(written).ambiguous
+
+
+@pytest.mark.parametrize("text", ["100,220,470 ohm", "10,220,470", "R5 100,220,470 ohm"])
+def test_a_list_of_values_is_no_one_figure(text: str) -> None:
+    """IEC 60063: values have three figures that count; 1,500,000 ohms may be one."""
+    line = read_line(text)
+    assert line.spec is None
+    reasons = [word.reason for word in line.unread]
+    assert "several values in one line: write each on a line of its own" in reasons
+    million = read_line("1,500,000 ohm")
+    assert (million.spec and million.spec.text, million.ambiguous) == ("1M5 resistor", False)
+
+
+@pytest.mark.parametrize(
+    ("text", "part"),
+    [
+        ("4.700k", "4k7 resistor"),
+        ("4.700 kΩ", "4k7 resistor"),
+        ("1.500 V battery", "1.5 V battery"),
+        ("speaker 8.000 ohm", "8 Ω speaker"),
+        ("pin header 2.540 40 way", "40-way connector"),
+    ],
+)
+def test_thousands_that_nobody_means_are_not_asked(text: str, part: str) -> None:
+    """Common practice, no source."""
+    line = read_line(text)
+    assert (line.spec and line.spec.text, line.ambiguous) == (part, False)
+    assert read_line("relay 1.000 ohm").ambiguous  # coils of relays have either
+
+
+@pytest.mark.parametrize("text", ["drawer 12 BC547", "12 drawer BC547"])
+def test_a_bare_number_is_said_to_be_one_thing_only(text: str) -> None:
+    assert not any("has no unit" in doubt for doubt in read_line(text).doubts)
