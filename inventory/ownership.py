@@ -21,6 +21,10 @@ BEFORE_LOTS_CHANGE_HANDS: list[Callable[[Sequence[int], User | None, User | None
 """What else has a say in it, or must follow: lots, to whom, by whom; their holdings are locked."""
 
 
+HANDED_OVER_TOO: list[Callable[[User, User | None], None]] = []
+"""What else of a person's goes with all their lots and boards: whose, to whom."""
+
+
 def who_may_own(also: int | None = None) -> QuerySet[User]:
     """Those who do the work of the bench, and so may own things; `also` whoever has this one."""
     workers = Q(groups__name__in=(OWNER, BENCH)) | Q(is_superuser=True)
@@ -136,6 +140,9 @@ def hand_all_over(person: User, to: User | None, *, by: User | None) -> tuple[in
     they are still here, but by themselves."""
     if person == to:
         return 0, 0
+    if HANDED_OVER_TOO and may_dispose(person, by):
+        for hook in HANDED_OVER_TOO:
+            hook(person, to)
     boards = list(Board.objects.filter(owner=person).order_by("id"))
     lots = sum(give_board(board, to, by=by) for board in boards)
     lots += give_lots(Lot.objects.filter(owner=person).values_list("id", flat=True), to, by=by)

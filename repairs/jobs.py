@@ -15,7 +15,7 @@ from inventory.refs import split_ref
 from inventory.refusals import Code
 from inventory.roles import OWNER, may_act_as
 from inventory.spec import Spec
-from repairs import consent, lenders
+from repairs import consent, lenders, purchases
 from repairs.models import Job, Need, PieceAsk, Reservation
 from repairs.proving_models import BenchEntry
 from repairs.readiness import left_empty
@@ -264,7 +264,7 @@ def _refuse_making_it_anothers(owner: User | None, name: str, by: Actor) -> None
 
 def before_owner_changes(job: Job, owner: User | None, *, by: Actor) -> None:
     """What is reserved or fitted for a job, locked by the caller, of its owner's own stays so, by their yes;
-    what is asked of its new owner for it is not asked any more.
+    what is asked of its new owner for it is not asked any more; what is on order for it goes with it.
 
     Refused (`not_yours`) where another than they hands the job on while it has pieces of theirs, and where it
     would become somebody's who did not take it, but by an owner of the bench.
@@ -278,7 +278,10 @@ def before_owner_changes(job: Job, owner: User | None, *, by: Actor) -> None:
     own = Reservation.objects.filter(
         need__job=job, status__in=consent.ACTIVE, ask=None, holding__lot__owner=job.owner_id
     )
-    if job.owner is None or not own.exists():
+    if job.owner is None:
+        return
+    purchases.follow_job(job, owner)
+    if not own.exists():
         return
     if not ownership.may_dispose(job.owner, by):
         raise Refused(

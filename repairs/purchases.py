@@ -1,5 +1,6 @@
 """Buying: wanted, ordered, received; what is received becomes a lot."""
 
+from collections import Counter
 from typing import Any
 
 from django.contrib.auth.models import User
@@ -12,7 +13,7 @@ from inventory.ledger import Actor, Arrival, Origin, Refused, Spot
 from inventory.models import Lot
 from inventory.refusals import Code
 from inventory.roles import OWNER, may_act_as
-from repairs.models import Purchase
+from repairs.models import Job, Purchase
 from repairs.planning import Tier
 from repairs.supply_and_demand import EVERYBODY, planned
 
@@ -143,6 +144,35 @@ def _jobs_of_others(purchase: Purchase, to: User) -> list[str]:
         and bench.owners.get(take.demand.job) != to.pk
     }
     return [*named.values()] if purchase.state == State.ORDERED else []
+
+
+def hand_over(person: User, to: User | None) -> None:
+    """What is wanted or on order for a person is for another now, or for everybody."""
+    coming = Purchase.objects.filter(owner=person).exclude(state=State.RECEIVED)
+    coming.update(owner=to, version=F("version") + 1)
+
+
+def follow_job(job: Job, to: User | None) -> None:
+    """What is on order for its owner and the plan gives to this job is for its new owner, piece by piece, or
+    it would be ordered again; to be called before the job changes hands."""
+    takes = planned().plan.takes
+    left: Counter[int] = Counter()
+    for take in takes:
+        if take.tier == Tier.ON_ORDER and take.demand.job == job.pk and take.supply.owner == job.owner_id:
+            left[take.supply.part] += take.quantity
+    bought = Purchase.objects.select_for_update(of=("self",)).order_by("id")
+    for purchase in bought.filter(owner=job.owner_id, state=State.ORDERED, part__in=sorted(left)):
+        pieces = min(left[purchase.part_id], purchase.quantity)
+        left[purchase.part_id] -= pieces
+        if not pieces:
+            continue
+        if pieces < purchase.quantity:
+            Purchase.objects.create(
+                part_id=purchase.part_id, quantity=purchase.quantity - pieces, price=purchase.price,
+                bought_from=purchase.bought_from, state=State.ORDERED, note=purchase.note,
+                sheet_line=purchase.sheet_line, owner_id=purchase.owner_id,
+            )  # fmt: skip
+        Purchase.objects.filter(pk=purchase.pk).update(owner=to, quantity=pieces, version=F("version") + 1)
 
 
 @transaction.atomic

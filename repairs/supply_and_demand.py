@@ -22,13 +22,14 @@ from inventory import stock
 from inventory.chunks import chunks
 from inventory.ledger import borrowed_lots
 from inventory.models import Board, Holding, Lot, Part, Place, Position, StoredSpec
+from inventory.ownership import who_may_own
 from inventory.places import paths
 from inventory.snapshot import undisturbed
 from inventory.spec import Recorded, Spec
 from inventory.spec.recorded import Spot
 from inventory.unchanged import while_unchanged
 from repairs import hazards, planning, readiness, substitutions
-from repairs.models import Job, Need, Purchase
+from repairs.models import Job, Need, PieceAsk, Purchase
 from repairs.planning import Allocation, Demand, Plan, Supply, Tier
 from repairs.sharing_models import FriendAsk
 
@@ -38,6 +39,10 @@ EVERYBODY = 0
 """Stands for the owner of what is nobody's own."""
 USUAL_METER = Decimal(-1)
 """Stands for a reading of which nobody said what the meter may be off."""
+
+
+Declined = tuple[int, int, int | None]
+"""A requirement, a job and a lot whose owner refused it."""
 
 
 class DemandKey(NamedTuple):
@@ -214,11 +219,37 @@ class SupplyAndDemand:
         theirs = plan.spare(
             self._supply(key, alike, shelf)._replace(owner=None) for key, alike, shelf in self.own_shelves
         )
-        found = planning.plan(
-            plan.lacking(self.demands) if theirs else (), theirs, recorded=self.recorded, misses=0
-        )
+        lacking = plan.lacking(self.demands) if theirs else []
+        found = planning.plan(lacking, theirs, recorded=self.recorded, misses=0)
+        if declined := _declined() if lacking else frozenset():
+            found = self._without_declined(found, lacking, theirs, declined)
         asked = (t for t in found.asked if self.owner_of(t.supply) != self.owners.get(t.demand.job))
         return replace(found, asked=tuple(asked))
+
+    def _without_declined(
+        self, found: Plan, lacking: Sequence[Demand], theirs: Sequence[Supply], declined: Collection[Declined]
+    ) -> Plan:
+        """The plan without what was refused to the job; the rest is looked for once more elsewhere."""
+        lots = dict(Holding.objects.filter(lot__in={lot for *_, lot in declined}).values_list("id", "lot_id"))
+
+        def is_refused(take: Allocation) -> bool:
+            holdings = self.shelves[take.supply].holdings
+            return any((take.demand.spec, take.demand.job, lots.get(each)) in declined for each in holdings)
+
+        refused = {take.supply for take in (*found.takes, *found.asked) if is_refused(take)}
+        if not refused:
+            return found
+        kept = [take for take in found.takes if take.supply not in refused]
+        given: Counter[DemandKey] = Counter()
+        for take in kept:
+            given[take.demand] += take.quantity
+        left = [each.of(each.quantity - given[each.id]) for each in lacking]
+        again = planning.plan(
+            [each for each in left if each.quantity],
+            replace(found, takes=tuple(kept)).spare(each for each in theirs if each.id not in refused),
+            recorded=self.recorded, misses=0,
+        )  # fmt: skip
+        return replace(again, takes=(*kept, *again.takes))
 
     def after_others(self, plan: Plan, lacking: Sequence[Demand]) -> Sequence[Demand]:
         """What stays short of these when others here gave all that they could: friends are asked for it."""
@@ -237,12 +268,13 @@ class SupplyAndDemand:
 
     @cached_property
     def own_shelves(self) -> Sequence[tuple[Any, Alike, Shelf]]:
-        """Shelves of what is somebody's own and can be asked for, as it is here: each with its key."""
+        """Shelves of what is the own of somebody here and can be asked for: each with its key."""
+        here = set(who_may_own().values_list("id", flat=True))
         shelves = ((key, getattr(key, "of", key), shelf) for key, shelf in self.shelves.items())
         return [
             each
             for each in shelves
-            if each[1] is not None and each[1].owner != EVERYBODY and each[1].tier != Tier.ON_ORDER
+            if each[1] is not None and each[1].owner in here and each[1].tier != Tier.ON_ORDER
         ]
 
     @cached_property
@@ -331,6 +363,16 @@ def planned(*, borrow: bool = False, ask: bool = False) -> Planned:
     """The bench and the best plan for all open jobs; `ask` also draws on what a person must decide on."""
     bench = the_bench(borrow=borrow)
     return Planned(bench, bench.plan(borrow=borrow, ask=ask))
+
+
+def _declined() -> frozenset[Declined]:
+    """What its owner refused to a job that lacks it still, and was not asked for it again."""
+    open_needs = PieceAsk.objects.filter(need__status=Need.Status.OPEN).order_by()
+    rows = open_needs.values_list("need__spec", "need__job", "lot")
+    refused = rows.filter(
+        state=PieceAsk.State.DECLINED, need__quantity__gt=F("need__promised") + F("need__fitted")
+    )
+    return frozenset(refused) - frozenset(rows.filter(state=PieceAsk.State.ASKED))
 
 
 def _promised_by_friends() -> dict[tuple[int, int], tuple[int, int]]:

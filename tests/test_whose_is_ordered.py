@@ -11,7 +11,7 @@ from inventory.ledger import Spot
 from inventory.models import Holding, Lot, Movement, Part
 from inventory.people import add_person
 from inventory.refusals import Refused
-from repairs import purchases, reservations
+from repairs import asks, jobs, purchases, reservations
 from repairs.answers.buy import OrderLine, order, to_buy
 from repairs.models import Need, Purchase
 from tests.factories import BoardFactory, JobFactory, NeedFactory, PartFactory, PlaceFactory, spec, stock
@@ -219,3 +219,56 @@ def test_what_came_meanwhile_is_not_cancelled(wren: User) -> None:
         purchases.cancel(shown, by=wren)
     assert refused.value.code == "received_already"
     assert (Purchase.objects.count(), Lot.objects.count()) == (1, 1)
+
+
+# --- others here before the shop
+
+
+def at_others(need: Need) -> tuple[int, int, list[int], list[int]]:
+    """Of the list where others come first: left off to be asked for and asked already, whom to ask for how
+    many, and what is bought."""
+    answer = to_buy(friends="first")
+    ask = [each.quantity for each in answer.ask_others]
+    return answer.totals.from_others, answer.totals.asked, ask, [line.pieces for line in answer.results]
+
+
+def test_what_its_owner_refused_is_bought_after_all(wren: User, merle: User) -> None:
+    held = stock(2)
+    ownership.give_lots([held.lot_id], merle, by=merle)
+    need = lacking(2, wren)
+    assert at_others(need) == (2, 0, [2], [])
+    asked = asks.ask(need, held.lot, 2, by=wren)
+    assert at_others(need) == (0, 2, [], []), "asked for already"
+    asks.answer(asked, False, by=merle)
+    assert at_others(need) == (0, 0, [], [2])
+
+
+def test_another_who_did_not_refuse_is_asked_instead(wren: User, merle: User) -> None:
+    first, second = stock(2), stock(2)
+    ownership.give_lots([first.lot_id], merle, by=merle)
+    robin = add_person("robin")
+    ownership.give_lots([second.lot_id], robin, by=robin)
+    need = lacking(2, wren)
+    asks.answer(asks.ask(need, first.lot, 2, by=wren), False, by=merle)
+    [may] = to_buy(friends="first").ask_others
+    assert (may.owner, may.lot, may.quantity) == ("robin", second.lot_id, 2)
+
+
+def test_who_left_is_not_asked(wren: User, merle: User) -> None:
+    ownership.give_lots([stock(2).lot_id], merle, by=merle)
+    User.objects.filter(pk=merle.pk).update(is_active=False)
+    assert at_others(lacking(2, wren)) == (0, 0, [], [2])
+
+
+def test_an_order_goes_with_the_job_it_is_for(wren: User) -> None:
+    need = lacking(2, wren)
+    order([OrderLine(part_of(need), 2)])
+    jobs.change(need.job, version=need.job.version, by=wren, owner=None)
+    assert [each.owner for each in Purchase.objects.all()] == [None]
+    assert to_buy().results == [], "nothing is bought twice"
+
+
+def test_what_is_on_order_goes_on_with_the_things_of_one_who_leaves(wren: User, merle: User) -> None:
+    order([OrderLine(part_of(lacking(2, wren)), 2)])
+    ownership.hand_all_over(wren, merle, by=wren)
+    assert [each.owner for each in Purchase.objects.all()] == [merle]

@@ -13,7 +13,8 @@ from datetime import date
 from typing import Annotated, Any, NamedTuple
 
 from django.db import transaction
-from django.db.models import Case, Count, F, Q, QuerySet, When
+from django.db.models import Case, Count, F, Q, QuerySet, When, Window
+from django.db.models.functions import RowNumber
 from django.utils import timezone
 from pydantic import Field
 
@@ -56,8 +57,9 @@ Sizes = Mapping[int, Mapping[str, int]]
 """How many of each of WHATS came with a file, by its number."""
 _CREDIT = ("author", "licence", "source")
 MAX_SEEN = 20
-MAX_LOOKED_AT = 500
 """So many trials of others are shown for a method."""
+MAX_LOOKED_AT = 500
+"""So many of such parts are looked at, of each method."""
 
 
 # --- out
@@ -403,11 +405,14 @@ def tried_elsewhere(spec: StoredSpec) -> dict[str, list[TriedElsewhere]]:
     Of the very same Spec first, then of those that a trial holds to the same limits (`_held_alike`), whose
     source says what was tried.
     """
-    rows = EvidenceWindow.objects.filter(taken__put_away=False, spec__kind=spec.kind, spec__value=spec.value)
+    alike_by = {"spec__kind": spec.kind, "spec__value": spec.value, "spec__number": spec.number}
     same = Case(When(spec=spec, then=0), default=1)
+    order = (same, "-taken__made", "id")
+    turn = Window(RowNumber(), partition_by="method", order_by=(same, F("taken__made").desc(), "id"))
+    rows = EvidenceWindow.objects.filter(taken__put_away=False, **alike_by).annotate(turn=turn)
     found: dict[str, list[TriedElsewhere]] = {}
     alike: dict[tuple[int, str], bool] = {}
-    for row in rows.select_related("taken", "spec").order_by(same, "-taken__made", "id")[:MAX_LOOKED_AT]:
+    for row in rows.filter(turn__lte=MAX_LOOKED_AT).select_related("taken", "spec").order_by(*order):
         key = row.spec_id, row.method
         if key not in alike:
             alike[key] = row.spec_id == spec.pk or _held_alike(spec.spec, row.spec.spec, row.method)

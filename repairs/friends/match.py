@@ -126,7 +126,7 @@ class Parcelled(Answer):
     postage_unknown: int
     truncated: Annotated[bool, Field(description="The search was cut short: a better answer may exist.")]
     jobs_at_most: Annotated[int, Field(description="No choice of parcels closes more jobs.")]
-    parcels_at_least: Annotated[int, Field(description="Fewer parcels close no so many jobs.")]
+    parcels_at_least: Annotated[int, Field(description="No fewer parcels close as many jobs.")]
     parcels: list[Parcel]
 
     @property
@@ -141,7 +141,7 @@ class Parcelled(Answer):
         closed = f"at most {jobs} more could be closed" if jobs else "no choice closes more jobs"
         if parcels:
             return f"{closed}; at most {parcels} more than the fewest parcels possible"
-        return f"{closed}; no fewer parcels do; another choice may need less postage"
+        return f"{closed}; as many jobs need no fewer parcels; another choice may need less postage"
 
 
 @dataclass

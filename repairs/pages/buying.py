@@ -115,6 +115,7 @@ def _coming(each: Purchase, request: HttpRequest, wrong: str) -> dict[str, objec
         "to": number(request, "to") if wrong else request.session.get("last_place", 0),
         "wrong": wrong,
         "cancels": each.owner is None or may_dispose(each.owner, who(request)),
+        "alone": purchases.who_alone(each.owner) if each.owner else "",
     }
 
 

@@ -144,7 +144,10 @@ class BuyTotals(Answer):
         int, Field(description="Pieces left off the list, to be asked of friends (`ask_friends`).")
     ] = 0
     asked: Annotated[
-        int, Field(description="Pieces left off the list that friends were asked for and have not answered.")
+        int,
+        Field(
+            description="Pieces left off the list that were asked for, here or of friends, and not answered."
+        ),
     ] = 0
     saved: Annotated[
         Money | None,

@@ -1,7 +1,7 @@
 """Friends before the shop: what is asked of them in place of buying it, and what that saves."""
 
 from collections import Counter, defaultdict
-from collections.abc import Callable, Collection, Sequence
+from collections.abc import Callable, Collection, Mapping, Sequence
 from dataclasses import dataclass, field
 from decimal import Decimal
 from typing import Any
@@ -14,7 +14,7 @@ from repairs.friends.parcels import Buyable, CostLack, Offered, cheapest
 from repairs.friends.tier import FriendsTier
 from repairs.planning import Demand, Plan
 from repairs.planning.buying import BuyList
-from repairs.supply_and_demand import SupplyAndDemand
+from repairs.supply_and_demand import DemandKey, SupplyAndDemand
 
 COINS = 10_000
 """To the smallest price that is kept: four places."""
@@ -34,8 +34,8 @@ class Asking:
     truncated: bool = False
     gone: Counter[int] = field(default_factory=Counter)
     """Pieces of each line of a friend that are asked for in place of buying, for whichever job."""
-    of_others: int = 0
-    """Pieces to be asked of others here in place of buying."""
+    of_others: Mapping[DemandKey, int] = field(default_factory=dict)
+    """Pieces of each demand that others here could give in place of the shop."""
 
 
 def ask_friends(
@@ -49,13 +49,13 @@ def ask_friends(
     """
     after = bench.after_others(plan, short)
     tier = FriendsTier.of(after, bench.recorded)
-    if friends == ANYWAY:
-        return Asking(list_of(short, ()), tier, _of_jobs(tier.gives, jobs), 0, None)
     left = {each.id: each.quantity for each in after}
-    of_others = [(each, pieces) for each in short if (pieces := each.quantity - left.get(each.id, 0))]
-    here = sum(pieces for each, pieces in of_others if jobs is None or each.job in jobs)
+    would = {each.id: pieces for each in short if (pieces := each.quantity - left.get(each.id, 0))}
+    of_others = {key: pieces for key, pieces in would.items() if jobs is None or key.job in jobs}
+    if friends == ANYWAY:
+        return Asking(list_of(short, ()), tier, _of_jobs(tier.gives, jobs), 0, None, of_others=of_others)
     rest = tier.shelf.not_asked_for()
-    waits = {each.job for each, _ in [*tier.waiting(), *of_others]}
+    waits = {each.job for each, _ in tier.waiting()} | {key.job for key in would}
     whole = list_of(rest, waits)
     gives, proven = (
         (tier.gives, True) if friends != COST else _cheapest(rest, tier.shelf, bench, whole, postage)
@@ -74,7 +74,7 @@ def ask_friends(
     if not proven and saved is not None and saved < 0:  # the best that was found in time is dearer
         result, shown, saved, gone = whole, [], Decimal(0), Counter()
     waiting = sum(quantity for each, quantity in tier.waiting() if jobs is None or each.job in jobs)
-    return Asking(result, tier, shown, waiting, saved, not proven, gone, here)
+    return Asking(result, tier, shown, waiting, saved, not proven, gone, of_others)
 
 
 def _of_jobs(gives: Sequence[Gives], jobs: Collection[int] | None) -> Sequence[Gives]:

@@ -16,7 +16,7 @@ from repairs.answers.buy.asking import Asking, ask_friends, asked_of
 from repairs.answers.others import others_may
 from repairs.answers.pieces import FriendMay, InQuestion, OtherMay, fitting
 from repairs.answers.shortages import questions_of
-from repairs.models import Purchase
+from repairs.models import PieceAsk, Purchase
 from repairs.planning.buying import BuyLine, BuyList, OnSale, ServedDemand, buy_list
 from repairs.planning.optimiser import Demand, Plan
 from repairs.planning.stocking import Restock, restock
@@ -60,11 +60,11 @@ def to_buy(
     answer = _answer(asking.result, bench, shelf, wished, lacking, questions_of(bench, plan, jobs))
     answer.friends, answer.ask_friends = friends, asked_of(asking, bench)
     _name_friends(answer, asking, jobs)
-    _name_others(answer, bench, plan, jobs)
+    asked = _name_others(answer, bench, plan, jobs, asking.of_others)
     if friends != ANYWAY:
-        answer.totals.from_others = asking.of_others
+        answer.totals.from_others = sum(asking.of_others.values()) - asked
         answer.totals.from_friends = sum(each.quantity for each in asking.gives)
-        answer.totals.asked, answer.totals.saved = asking.waiting, asking.saved
+        answer.totals.asked, answer.totals.saved = asking.waiting + asked, asking.saved
         answer.totals.truncated = asking.truncated
     return answer
 
@@ -91,22 +91,49 @@ def _name_friends(answer: Buy, asking: Asking, jobs: Collection[int] | None) -> 
                 line.asked += took
 
 
-def _name_others(answer: Buy, bench: SupplyAndDemand, plan: Plan, jobs: Collection[int] | None) -> None:
-    """Say with each line who else at this bench has what would do."""
+def _name_others(
+    answer: Buy, bench: SupplyAndDemand, plan: Plan, jobs: Collection[int] | None,
+    of_others: Mapping[DemandKey, int],
+) -> int:  # fmt: skip
+    """Say with each line who else at this bench has what would do; how many of the pieces that they could
+    give were asked for, and wait for their answer."""
+    lots, asked = _asked_of_others()
+    left: Counter[tuple[int, int]] = Counter()
+    for demand, pieces in of_others.items():
+        left[demand.spec, demand.job] += pieces
+    waiting = sum(min(pieces, asked[of_job]) for of_job, pieces in left.items())
+    left -= asked
     who: defaultdict[tuple[int, int], list[OtherMay]] = defaultdict(list)
     found = bench.of_others(plan)
     for requirement, may in others_may(bench, found, jobs):
         who[requirement, may.job].append(may)
         if may.grade != "ask":
             required = bench.specs[requirement].text
-            as_asked = {each.name: getattr(may, each.name) for each in fields(may)}
-            answer.ask_others.append(OtherToAsk(**as_asked, requirement=requirement, for_text=required))
+            fresh = min(may.quantity - lots[requirement, may.job, may.lot], left[requirement, may.job])
+            lots[requirement, may.job, may.lot] -= may.quantity - fresh
+            if fresh > 0:
+                left[requirement, may.job] -= fresh
+                as_asked = {each.name: getattr(may, each.name) for each in fields(may)} | {"quantity": fresh}
+                answer.ask_others.append(OtherToAsk(**as_asked, requirement=requirement, for_text=required))
     named: set[tuple[int, int]] = set()  # several lines may serve one job: who has it is named with the first
     for line in answer.results:
         for key in dict.fromkeys((job.requirement, job.job) for job in line.jobs):
             if key not in named:
                 line.others += who[key]
             named.add(key)
+    return waiting
+
+
+def _asked_of_others() -> tuple[Counter[tuple[int, int, int | None]], Counter[tuple[int, int]]]:
+    """Pieces that others here were asked for and have not answered: by requirement, job and lot, and by
+    requirement and job."""
+    lots: Counter[tuple[int, int, int | None]] = Counter()
+    asked: Counter[tuple[int, int]] = Counter()
+    rows = PieceAsk.objects.filter(state=PieceAsk.State.ASKED)
+    for spec, job, lot, pieces in rows.values_list("need__spec", "need__job", "lot", "quantity"):
+        lots[spec, job, lot] += pieces
+        asked[spec, job] += pieces
+    return lots, asked
 
 
 def wished_parts() -> Collection[int]:

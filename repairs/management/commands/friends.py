@@ -183,7 +183,8 @@ class Command(Readable):
 def _parcels(answer: Friends) -> str:
     plan = answer.parcels
     if not plan.parcels:
-        return "no parcel would close a job"
+        none = "no parcel would close a job"
+        return f"no parcel was found; the search was cut short: {plan.how_far}" if plan.truncated else none
     senders = ", ".join(f"{each.friend_name} ({len(each.lines)} lines)" for each in plan.parcels)
     cut = f"; the search was cut short: {plan.how_far}" if plan.truncated else ""
     closes = ", ".join(plan.closes)
