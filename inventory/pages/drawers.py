@@ -15,6 +15,7 @@ from inventory.ownership import owned_by
 from inventory.pages.attachments import files_of
 from inventory.pages.frame import number, page, who, words
 from inventory.pages.life import life
+from inventory.pages.picking import picked
 from inventory.pictures import photos
 from inventory.places import DEEPEST, find_or_make, named, names_in, paths, tree, walking, within
 from inventory.refusals import Code
@@ -211,7 +212,7 @@ def picked_place(request: HttpRequest, name: str) -> Place | None:
     """
     typed = words(request, "new_place", 400)
     if not typed:
-        return Place.objects.filter(pk=number(request, name)).first()
+        return picked(request, name, Place.objects.all(), "drawers")
     longest = Place._meta.get_field("name").max_length or 0
     if any(len(each) > longest for each in names_in(typed)):
         raise Refused(

@@ -1,12 +1,54 @@
 """What is picked of a list in a form: a few unfold, of many one is found by a few letters (`{% pick %}`)."""
 
 from collections.abc import Iterable
-from typing import Any
+from typing import Any, TypeVar
 
 from django import forms
+from django.db.models import Model, QuerySet
+from django.http import HttpRequest
 
-from inventory.models import Board, Design
-from inventory.places import walking
+from inventory.ledger import Refused
+from inventory.models import Board, Design, Place
+from inventory.pages.frame import words
+from inventory.places import paths, walking
+from inventory.refusals import Code
+from inventory.whole_numbers import MAX_PIECES, whole_number
+
+M = TypeVar("M", bound=Model)
+NOT_FOUND = "Not found. Type a few letters and pick one of the {of}."
+LONGEST = 2000
+
+
+def picked(request: HttpRequest, name: str, rows: QuerySet[M], of: str) -> M | None:
+    """The row that was picked in the field `name` of a form or an address; None where it was left empty.
+
+    Refused (`unreadable`) where what was typed is none of the rows.
+    """
+    typed = words(request, name, LONGEST)
+    row = _meant(typed, rows)
+    if row is None and typed not in NOTHING:
+        raise Refused(Code.UNREADABLE, NOT_FOUND.format(of=of))
+    return row
+
+
+NOTHING = ("", "0")
+"""What a field sends where nothing is picked."""
+
+
+def _meant(typed: str, rows: QuerySet[M]) -> M | None:
+    """The row of a number; where its name stands behind it, that must still be its name."""
+    digits, apart, name = typed.partition(" · ")
+    pk = whole_number(digits)
+    row = rows.filter(pk=pk).first() if pk is not None and pk <= MAX_PIECES else None
+    return row if row is not None and (not apart or name.strip() in _names(row)) else None
+
+
+def _names(row: Model) -> set[str]:
+    """How lists to pick from call it: a place by its path, a job also with its priority."""
+    name = getattr(row, "name", "")
+    if isinstance(row, Place):
+        return {name, paths()[row.pk]}
+    return {name, str(row), f"{name}, now {getattr(row, 'priority', '')}"}
 
 
 class PickedField(forms.ModelChoiceField):  # type: ignore[type-arg]
@@ -14,10 +56,15 @@ class PickedField(forms.ModelChoiceField):  # type: ignore[type-arg]
 
     def __init__(self, *args: Any, of: str, **named: Any) -> None:
         super().__init__(*args, required=False, **named)
-        self.error_messages["invalid_choice"] = f"Not found. Type a few letters and pick one of the {of}."
+        self.error_messages["invalid_choice"] = NOT_FOUND.format(of=of)
 
     def to_python(self, value: Any) -> Any:
-        return super().to_python(value.partition(" · ")[0] if isinstance(value, str) else value)
+        if not isinstance(value, str) or value in self.empty_values:
+            return super().to_python(value)
+        row = _meant(value, self.queryset)  # type: ignore[arg-type]
+        if row is None:
+            raise forms.ValidationError(self.error_messages["invalid_choice"], code="invalid_choice")
+        return row
 
 
 def boards_to_pick(boards: Iterable[Board]) -> list[tuple[int, str]]:

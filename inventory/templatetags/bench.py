@@ -161,7 +161,8 @@ def pick(
     `without` is left out.
     """
     pairs = [(str(row[0]), row[1]) if isinstance(row, tuple) else (str(row.pk), row.name) for row in rows]
-    chosen = str(getattr(chosen, "pk", chosen) or "").partition(" · ")[0]
+    typed = str(getattr(chosen, "pk", chosen) or "")
+    chosen = typed.partition(" · ")[0]
     few = len(pairs) <= (MANY_IN_EACH if of else MANY)
     there: set[int] = context["request"].__dict__.setdefault("picked_of", set())
     first = not few and id(rows) not in there
@@ -173,7 +174,7 @@ def pick(
         "rows": [each for each in pairs if not few or each[0] != str(without)],
         "chosen": chosen, "none": none, "needed": needed,
         "few": few, "first": first, "list_id": f"list-{id(rows)}",
-        "stands": f"{chosen} · {texts[chosen]}" if chosen in texts else "",
+        "stands": f"{chosen} · {texts[chosen]}" if typed in texts else "" if typed.isdigit() else typed,
     }  # fmt: skip
 
 

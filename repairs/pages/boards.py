@@ -28,6 +28,7 @@ from inventory.pages.drawers import put_into, storage, where_to
 from inventory.pages.frame import back, notify, number, page, typed_part, who, words
 from inventory.pages.life import Flow, flow
 from inventory.pages.once import once
+from inventory.pages.picking import picked
 from inventory.pictures import photos
 from inventory.places import paths
 from inventory.refs import split_ref
@@ -223,8 +224,9 @@ def minded(board: Board) -> str:
     return ", ".join([*(HAZARD_NAMES.get(word, word) for word in hazards), "solder fume"])
 
 
-def _tray(pk: int) -> Place:
-    to = put_into(pk)
+def _tray(request: HttpRequest) -> Place:
+    place = picked(request, "tray", Place.objects.all(), "drawers")
+    to = put_into(place.pk if place else 0)
     if to is None:
         raise Refused(Code.REQUIRED, "Into which drawer or tray? Pick one.")
     return to
@@ -261,7 +263,7 @@ def strip(request: HttpRequest, pk: int) -> HttpResponse:
             skipped.add(asked)
         elif judgement in JUDGEMENTS or judgement in LOST:
             promised = any(held.promised for trace in left if trace.ref == asked for held in trace.fitted)
-            lines, done = _stripped(request, this, asked, judgement, tray)
+            lines, done = _stripped(request, this, asked, judgement)
             given_up = ", and not reserved any more" if promised and judgement in GIVES_UP else ""
             notify(request, f"{asked} {done}{given_up}.", lines)
         if fetch and [trace.ref for trace in left] == [asked] and judgement != "skip":
@@ -302,9 +304,7 @@ def strip(request: HttpRequest, pk: int) -> HttpResponse:
     )
 
 
-def _stripped(
-    request: HttpRequest, board: Board, ref: str, judgement: str, tray: int
-) -> tuple[list[Movement], str]:
+def _stripped(request: HttpRequest, board: Board, ref: str, judgement: str) -> tuple[list[Movement], str]:
     """Lift the piece to the tray, or write down that it is lost; the lines, and what was done in words."""
     if judgement in LOST and board.purpose == Board.Purpose.WORKING:
         raise Refused(Code.CONTRADICTION, f"{board.name} works: say what became of it on its own page first.")
@@ -324,7 +324,7 @@ def _stripped(
             board, [ref], bin_, by=who(request), condition=faulty, note="broke as it came off"
         )
         return lines, "broke off and is scrapped"
-    to = _tray(tray)
+    to = _tray(request)
     condition = JUDGEMENTS.get(judgement)
     if board.purpose == Board.Purpose.UNDER_REPAIR and condition in reservations.FAILED:
         to = Place.failed_tray()
@@ -349,7 +349,7 @@ def _stripped(
 def found_on(request: HttpRequest, pk: int) -> HttpResponse:
     """A piece at a position that no design names: `R12 4k7 5%` makes the position, and lifts the piece."""
     board = get_object_or_404(Board.objects.select_related("design", "place"), pk=pk)
-    to = _tray(number(request, "tray"))
+    to = _tray(request)
     [*read] = designing.read_positions(words(request, "line", 400))
     if len(read) != 1 or read[0].wrong or read[0].note or len(read[0].refs) != 1:
         unread = read[0].wrong or read[0].note if read else "write it as R12 4k7 5%"
@@ -395,8 +395,8 @@ def _off_to(request: HttpRequest, condition: str) -> Place | None:
     """Where the person put it; None for the tray of failed parts."""
     if request.POST.get("to", "").partition(" · ")[0] == "scrap":
         return Place.scrap()
-    if number(request, "to"):
-        return get_object_or_404(Place, pk=number(request, "to"))
+    if place := picked(request, "to", Place.objects.all(), "drawers"):
+        return place
     if condition in reservations.FAILED:
         return None
     return Place.objects.filter(pk=sound_tray(request)).first()

@@ -10,11 +10,12 @@ from django.urls import reverse
 
 from inventory import ledger
 from inventory.ledger import Refused
-from inventory.models import Movement, Part, StoredSpec
+from inventory.models import Movement, Part, Place, StoredSpec
 from inventory.ownership import may_dispose
 from inventory.pages.drawers import put_into, where_to
 from inventory.pages.frame import back, notify, number, page, who, words
 from inventory.pages.once import once
+from inventory.pages.picking import picked
 from inventory.places import paths
 from inventory.refusals import Code
 from inventory.roles import BENCH, may_act_as
@@ -112,7 +113,7 @@ def _coming(each: Purchase, request: HttpRequest, wrong: str) -> dict[str, objec
         "purchase": each,
         "price": money(each.price),
         "quantity": words(request, "quantity", 12) if wrong else each.quantity,
-        "to": number(request, "to") if wrong else request.session.get("last_place", 0),
+        "to": words(request, "to", 400) if wrong else request.session.get("last_place", 0),
         "wrong": wrong,
         "cancels": each.owner is None or may_dispose(each.owner, who(request)),
         "alone": purchases.who_alone(each.owner) if each.owner else "",
@@ -188,7 +189,11 @@ def receive(request: HttpRequest, pk: int) -> HttpResponse:
     if not 1 <= arrived <= MAX_PIECES:
         message = "How many came? Give a whole number of pieces, at least one."
         return _shown(request, {f"arrival {pk}": message})
-    place = put_into(number(request, "to"))
+    try:
+        to = picked(request, "to", Place.objects.all(), "drawers")
+    except Refused as refused:
+        return _shown(request, {f"arrival {pk}": refused.detail})
+    place = put_into(to.pk if to else 0)
     if place is None:
         return _shown(request, {f"arrival {pk}": "Where is it now? Pick the drawer or tray it went into."})
     got = purchases.receive(purchase, ledger.spot_of(place), by=who(request), quantity=arrived)

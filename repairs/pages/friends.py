@@ -14,6 +14,7 @@ from inventory.models import Lot, Movement, Place
 from inventory.pages.drawers import storage
 from inventory.pages.frame import back, notify, number, page, who, words
 from inventory.pages.once import once
+from inventory.pages.picking import picked
 from inventory.places import paths
 from inventory.refusals import Code
 from inventory.roles import BENCH, OWNER, may_act_as
@@ -174,7 +175,7 @@ def ask(request: HttpRequest) -> HttpResponse:
 def move_on(request: HttpRequest, pk: int) -> HttpResponse:
     """Confirmed, sent, arrived at a place, or cancelled."""
     asked = get_object_or_404(FriendAsk, pk=pk)
-    place = Place.objects.filter(pk=number(request, "to")).first()
+    place = picked(request, "to", Place.objects.all(), "drawers")
     to = spot_of(place) if place is not None else None
     moved = exchange.move_on(asked, words(request, "state", 12), by=who(request), to=to)
     came = Movement.objects.filter(lot=moved.lot_id, kind="receive") if moved.lot_id else []

@@ -5,9 +5,9 @@ from django.shortcuts import get_object_or_404, redirect, render
 
 from inventory.ledger import Refused
 from inventory.models import Board, Lot
-from inventory.pages.frame import notify, number, page, who, words
+from inventory.pages.frame import notify, page, who, words
 from inventory.pages.once import once
-from inventory.pages.picking import boards_to_pick
+from inventory.pages.picking import boards_to_pick, picked
 from inventory.refusals import Code
 from repairs import image_checksums
 from repairs.models import Trial
@@ -51,7 +51,7 @@ def _write(request: HttpRequest, this: Lot) -> Trial:
         raise Refused(Code.REQUIRED, "Choose the file that was read out of it; an empty one says nothing.")
     if file.size > LARGEST:
         raise Refused(Code.TOO_LARGE, f"{file.name} has {file.size} bytes: at most {LARGEST} are taken.")
-    fixture = Board.objects.select_related("design", "place").filter(pk=number(request, "fixture")).first()
+    fixture = picked(request, "fixture", Board.objects.select_related("design", "place"), "boards")
     found = image_checksums.compare_image(file.read(), expected=compared_with, listed=listed)
     return image_checksums.write_down(
         found, this, by=who(request), fixture=fixture,

@@ -18,6 +18,7 @@ from inventory.models import Board, Holding, Lot, Place
 from inventory.pages.drawers import storage
 from inventory.pages.frame import back, notify, number, page, who, words
 from inventory.pages.once import once
+from inventory.pages.picking import picked
 from inventory.places import paths
 from inventory.refusals import Code
 from inventory.roles import BENCH, may_act_as
@@ -104,11 +105,11 @@ def borrow_piece(request: HttpRequest, pk: int) -> HttpResponse:
     board = getattr(holding.place, "board", None)
     if board is None or board.purpose != Board.Purpose.WORKING:
         raise Refused(Code.CONTRADICTION, "Only from a board that works is a piece borrowed: lift it there.")
-    to = Place.objects.filter(pk=number(request, "to")).first()
+    to = picked(request, "to", Place.objects.all(), "drawers")
     if to is None:
         raise Refused(Code.REQUIRED, "Where does it go? Pick a drawer or tray.")
     need = get_object_or_404(Need, pk=number(request, "need")) if number(request, "need") else None
-    job = need.job if need else Job.objects.filter(pk=number(request, "job")).first()
+    job = need.job if need else picked(request, "job", Job.objects.all(), "jobs")
     due, reason = _due(request), words(request, "reason", REASON)
     ref, spot = holding.ref, ledger.spot_of(to)
     [line] = borrow(board, [ref], spot, by=who(request), job=job, reason=reason, due=due)
@@ -133,7 +134,7 @@ def return_loan(request: HttpRequest, pk: int) -> HttpResponse:
         if asked["lot"] is None:
             raise Refused(Code.UNREADABLE, f"There is no lot {like}: its number stands on its label.")
     if not loan.movement.borrow:
-        to = Place.objects.filter(pk=number(request, "to")).first()
+        to = picked(request, "to", Place.objects.all(), "drawers")
         asked |= {"to": ledger.spot_of(to) if to else None, "quantity": number(request, "quantity") or None}
     line = give_back(loan, by=who(request), **asked)
     where = f"{line.to_place} {line.to_ref}".rstrip()
@@ -146,7 +147,7 @@ def return_loan(request: HttpRequest, pk: int) -> HttpResponse:
 def change_loan(request: HttpRequest, pk: int) -> HttpResponse:
     """What was said of it: by when it goes back, for which job, and why."""
     loan = get_object_or_404(Loan, pk=pk)
-    job = get_object_or_404(Job, pk=number(request, "job")) if number(request, "job") else None
+    job = picked(request, "job", Job.objects.all(), "jobs")
     reason, due = words(request, "reason", REASON), _due(request)
     Loan.objects.filter(pk=pk).update(job=job, reason=reason, due=due, version=F("version") + 1)
     notify(request, f"Loan of {loan.movement.lot.part}: kept.")

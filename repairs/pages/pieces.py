@@ -10,6 +10,7 @@ from inventory.models import Holding, Lot, Movement, Place
 from inventory.pages.drawers import lot_shown
 from inventory.pages.frame import back, notify, number, page, who
 from inventory.pages.once import once
+from inventory.pages.picking import picked
 from inventory.refusals import Code
 from repairs import reservations
 
@@ -52,7 +53,7 @@ def _change(request: HttpRequest, here: Holding) -> tuple[Movement, str]:
         return line, f"{pieces} of {lot.part} are a lot of their own, {condition}."
     if what != "move":
         raise Refused(Code.REQUIRED, "Say what is to be done with them: move, count, keep apart or scrap.")
-    to = Place.objects.filter(pk=number(request, "to")).first()
+    to = picked(request, "to", Place.objects.all(), "drawers")
     if to is None:
         left = here.quantity - here.promised
         if pieces > left:

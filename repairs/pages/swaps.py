@@ -12,6 +12,7 @@ from inventory.models import Board, Holding, Lot, Place
 from inventory.pages.drawers import storage
 from inventory.pages.frame import notify, number, page, who, words
 from inventory.pages.once import once
+from inventory.pages.picking import picked
 from inventory.places import paths
 from inventory.refusals import Code
 from repairs import swaps as work
@@ -70,10 +71,10 @@ def of_board(request: HttpRequest, pk: int) -> HttpResponse:
 
 
 def _open(request: HttpRequest, this: Board) -> SwapTest:
-    to = Place.objects.filter(pk=number(request, "to")).first()
+    to = picked(request, "to", Place.objects.all(), "drawers")
     if to is None:
         raise Refused(Code.REQUIRED, "Say where the board's own part is kept meanwhile.")
-    job = Job.objects.filter(pk=number(request, "job")).first()
+    job = picked(request, "job", Job.objects.all(), "jobs")
     note = words(request, "note", 400)
     return work.open_test(
         this, request.POST.get("ref", ""), ledger.spot_of(to), by=who(request), job=job, note=note

@@ -3,9 +3,10 @@
 from django.http import HttpRequest, HttpResponse
 from django.shortcuts import render
 
+from inventory.ledger import Refused
 from inventory.models import Board, Part
 from inventory.pages.frame import number, page
-from inventory.pages.picking import boards_to_pick
+from inventory.pages.picking import boards_to_pick, picked
 from repairs.answers.shortages import BadAssumption, JobDifference, Shortages, suppose
 from repairs.models import Job
 
@@ -17,13 +18,16 @@ COUNTED = (
 @page()
 def what_if(request: HttpRequest) -> HttpResponse:
     """The plan as it would be; `suppose` says what was assumed before, the other fields one thing more."""
-    assumptions = _assumptions(request)
     wrong = ""
+    try:
+        assumptions = _assumptions(request)
+    except Refused as refused:
+        assumptions, wrong = _supposed(request), refused.detail
     answer: Shortages | None = None
     try:
         answer = suppose(assumptions)
     except BadAssumption as bad:
-        wrong = bad.reason
+        wrong = f"{bad.reason}."
         kept = [text for text in assumptions if text != bad.assumption]
         answer = _without(kept)
         assumptions = kept if answer else []
@@ -59,18 +63,23 @@ def what_if(request: HttpRequest) -> HttpResponse:
 
 def _assumptions(request: HttpRequest) -> list[str]:
     """Everything that is assumed, in the words of `repairs.answers.shortages`, each once."""
-    texts = [text.replace("\0", "")[:200] for text in request.GET.getlist("suppose")]
-    if park := number(request, "park"):
-        texts.append(f"park:{park}")
-    if (job := number(request, "job")) and (priority := number(request, "priority")):
-        texts.append(f"priority:{job}:{priority}")
+    texts, jobs = _supposed(request), Job.objects.all()
+    if park := picked(request, "park", jobs, "jobs"):
+        texts.append(f"park:{park.pk}")
+    if (job := picked(request, "job", jobs, "jobs")) and (priority := number(request, "priority")):
+        texts.append(f"priority:{job.pk}:{priority}")
     if request.GET.get("borrow"):
         texts.append("borrow")
-    if strip := number(request, "strip"):
-        texts.append(f"strip:{strip}")
-    if part := number(request, "part"):
-        texts.append(f"buy:{part}:{number(request, 'pieces')}")
+    if strip := picked(request, "strip", Board.objects.all(), "boards"):
+        texts.append(f"strip:{strip.pk}")
+    if part := picked(request, "part", Part.objects.all(), "parts"):
+        texts.append(f"buy:{part.pk}:{number(request, 'pieces')}")
     return list(dict.fromkeys(texts))
+
+
+def _supposed(request: HttpRequest) -> list[str]:
+    """What was assumed before."""
+    return [text.replace("\0", "")[:200] for text in request.GET.getlist("suppose")]
 
 
 def _without(kept: list[str]) -> Shortages | None:

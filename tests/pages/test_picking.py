@@ -96,6 +96,51 @@ def test_a_job_is_opened_on_one_of_2000_boards(sign_in: Enter) -> None:
     assert job.board_id == board.pk + 1
 
 
+NOT_FOUND = "Not found. Type a few letters and pick one of the"
+
+
+@pytest.mark.parametrize("name", ["Hall 1235", "Hall 12345", ""])
+def test_a_name_that_was_changed_behind_its_number_is_not_passed_over(sign_in: Enter, name: str) -> None:
+    board = many_boards()[1233]
+    client = sign_in("bench")
+    typed = f"{board.pk} · {name}"
+    answer = client.post(reverse("jobs"), {"name": "Hum", "priority": 3, "board": typed})
+    assert answer.status_code == 400
+    html = answer.content.decode()
+    assert NOT_FOUND in html
+    assert f'value="{typed.strip()}"' in html or f'value="{typed}"' in html
+    assert not Job.objects.exists()
+
+
+@pytest.mark.parametrize("typed", ["Hall 3 · x", "999999 · x", "{pk} · Hall 3", "Hall 2"])
+def test_a_what_if_of_a_board_that_is_none_says_so_and_keeps_what_was_typed(
+    sign_in: Enter, typed: str
+) -> None:
+    board = many_boards()[1]
+    typed = typed.format(pk=board.pk)
+    answer = sign_in("bench").get(reverse("what-if"), {"strip": typed})
+    assert answer.status_code == 400
+    assert NOT_FOUND in answer.content.decode()
+    assert f'name="strip" value="{typed}"' in answer.content.decode()
+
+
+@pytest.mark.parametrize("typed", ["Tray 7 · x", "999999 · x", "{pk} · Tray 8", "Tray 7"])
+def test_a_piece_stays_on_where_the_tray_that_was_typed_is_none(sign_in: Enter, typed: str) -> None:
+    board = BoardFactory(name="Hall", purpose="under_repair")
+    held = stock(1, place=board.place, ref="R1")
+    tray = Place.objects.create(name="Tray 7", type="tray")
+    client = sign_in("bench")
+    page, asked = reverse("board", args=[board.pk]), {"ref": "R1", "condition": "good"}
+    off = {**asked, "to": typed.format(pk=tray.pk), "next": page}
+    answer = client.post(reverse("remove", args=[board.pk]), off, follow=True)
+    assert NOT_FOUND in answer.content.decode()
+    held.refresh_from_db()
+    assert held.quantity == 1
+    client.post(reverse("remove", args=[board.pk]), {**off, "to": f"{tray.pk} · Tray 7"})
+    held.refresh_from_db()
+    assert held.quantity == 0
+
+
 @pytest.mark.parametrize("name", ["jobs", "boards", "what-if"])
 def test_no_page_unfolds_2000_boards(sign_in: Enter, name: str) -> None:
     many_boards()
