@@ -1,6 +1,5 @@
 """Settings.  All state lives under REHOME_HOME; the environment may name another database and host names."""
 
-import hashlib
 import ipaddress
 import os
 import secrets
@@ -17,6 +16,7 @@ from corsheaders.defaults import default_headers
 from django.core.exceptions import ImproperlyConfigured
 
 from config.api_tags import TAGS
+from inventory.cookie_names import cookie_names
 
 CONFIG = Path(__file__).resolve().parent
 PACKED = (CONFIG / "templates").is_dir()
@@ -210,10 +210,7 @@ BACKUPS = Path(os.environ.get("REHOME_BACKUPS") or HOME / "backups").resolve()
 SECURE_CONTENT_TYPE_NOSNIFF = True
 SECURE_REFERRER_POLICY = "same-origin"
 X_FRAME_OPTIONS = "DENY"
-# Cookies know hosts, not ports: with one name, two workshops on a machine would sign each other's people out.
-_OF_THIS_WORKSHOP = hashlib.sha256(SECRET_KEY.encode()).hexdigest()[:8]
-SESSION_COOKIE_NAME = f"rehome-session-{_OF_THIS_WORKSHOP}"
-CSRF_COOKIE_NAME = f"rehome-forms-{_OF_THIS_WORKSHOP}"
+SESSION_COOKIE_NAME, CSRF_COOKIE_NAME = cookie_names(SECRET_KEY)
 SESSION_COOKIE_HTTPONLY = True
 SESSION_COOKIE_SAMESITE = "Lax"
 

@@ -16,6 +16,7 @@ from django.db.migrations.loader import MigrationLoader
 from django.db.migrations.recorder import MigrationRecorder
 
 from inventory import unchanged
+from inventory.cookie_names import cookie_names
 from inventory.refusals import Code
 
 BEGIN = ("demo", "migrate", "restore")
@@ -74,6 +75,7 @@ def heed_secret_key() -> None:
     key = secret_key_path()
     if not os.environ.get("REHOME_SECRET_KEY") and _holds(key):
         settings.SECRET_KEY = key.read_text().strip()
+        settings.SESSION_COOKIE_NAME, settings.CSRF_COOKIE_NAME = cookie_names(settings.SECRET_KEY)
 
 
 def private(path: Path) -> None:

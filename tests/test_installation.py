@@ -8,8 +8,10 @@ from typing import Any
 
 import pytest
 from django.db.migrations.recorder import MigrationRecorder
+from django.http import HttpRequest
 
-from inventory import installation
+from inventory import installation, watching
+from inventory.cookie_names import cookie_names
 from tests.installed import Installation
 
 pytestmark = pytest.mark.xdist_group("installed")  # the workshops that they copy are made once
@@ -169,3 +171,22 @@ def test_who_drew_a_key_before_there_was_one_goes_by_the_one_that_is_kept(
     (tmp_path / "secret-key").write_text("kept" * 10 + "\n")
     installation.check_secret_key()
     assert settings.SECRET_KEY == "kept" * 10
+    assert cookie_names("kept" * 10) == (settings.SESSION_COOKIE_NAME, settings.CSRF_COOKIE_NAME), (
+        "as a server that starts now names them: nobody is signed out by it"
+    )
+
+
+@pytest.mark.django_db
+def test_a_server_that_runs_goes_by_the_key_that_a_restore_brings(
+    settings: Any, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.delenv("REHOME_SECRET_KEY", raising=False)
+    monkeypatch.setattr("inventory.watching.LOOK_AGAIN", 0)
+    monkeypatch.setattr(installation, "check_database_is_there", lambda: None)
+    settings.HOME = tmp_path
+    names = []
+    serve = watching.fit_to_serve(lambda _request: names.append(settings.SESSION_COOKIE_NAME))
+    for key in ("of the bench", "of its backup"):
+        (tmp_path / "secret-key").write_text(key)
+        serve(HttpRequest())
+    assert names == [cookie_names(key)[0] for key in ("of the bench", "of its backup")]
