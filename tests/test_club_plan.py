@@ -193,6 +193,10 @@ def test_the_buy_page_and_command_say_what_is_asked_of_others_here(
     assert "2 pieces left off the list, to be asked of others here first" in page
     assert "Nothing is left to buy if others here and your friends say yes" in page
     assert f'<a href="{reverse("shortage", args=[both_could.spec_id])}">Ask merle</a>' in page
+    anyway = " ".join(client.get(reverse("buy")).content.decode().split())
+    assert "Others here and friends have some of it" in anyway
+    assert "On the list, though others here have it" in anyway
+    assert f'<a href="{reverse("shortage", args=[both_could.spec_id])}">Ask merle</a>' in anyway
     call_command("buy", "--friends", "first")
     told = capsys.readouterr().out
     assert "to be asked of others here: 2 pieces" in told
