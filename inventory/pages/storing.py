@@ -96,8 +96,9 @@ def make_place(request: HttpRequest) -> HttpResponse:
         return _form(request, form)
     made = form.make()
     kind, first, last = made[0].type, made[0].name, made[-1].name
+    many = "people" if kind == Place.Type.PERSON else f"{kind}s"
     notify(
-        request, f"{first} is made." if first == last else f"{len(made)} {kind}s are made: {first} to {last}."
+        request, f"{first} is made." if first == last else f"{len(made)} {many} are made: {first} to {last}."
     )
     inside = made[0].within_id
     return redirect(f"{reverse('drawers')}?place={inside}" if inside else "drawers")

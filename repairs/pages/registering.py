@@ -75,7 +75,7 @@ def boards(request: HttpRequest) -> HttpResponse:
         known = owned_by(known, owner, who(request))
     of_page = Paginator(_in_line(known), ON_A_PAGE).get_page(number(request, "page", 1))
     here = Board.objects.select_related("design", "owner").in_bulk(list(of_page))
-    listed = [here[pk] for pk in of_page]
+    listed = [here[pk] for pk in of_page if pk in here]  # one may be gone since
     shown = {
         "owner": owner,
         "page": of_page,
