@@ -1,5 +1,6 @@
 """Static files, packed; addressed by what is in them: a browser keeps each and never shows an old one."""
 
+import re
 from functools import cache
 from hashlib import sha256
 from pathlib import Path
@@ -29,10 +30,10 @@ class CompressedStatic(WhiteNoiseMiddleware):  # type: ignore[misc]
     def serve(static_file: Any, request: HttpRequest) -> HttpResponse:
         answer: Any = WhiteNoiseMiddleware.serve(static_file, request)
         *_packed_ones, (_encoding, path, _headers) = static_file.alternatives
-        if answer.status_code != 200 or "Content-Encoding" in answer or not _text.should_compress(path):
+        if "Content-Encoding" in answer or not _text.should_compress(path):
             return answer  # type: ignore[no-any-return]
         patch_vary_headers(answer, ("Accept-Encoding",))
-        if "gzip" not in request.headers.get("Accept-Encoding", ""):
+        if answer.status_code != 200 or not _takes_gzip(request.headers.get("Accept-Encoding", "")):
             return answer  # type: ignore[no-any-return]
         answer.close()
         packed = _packed(path, Path(path).stat().st_mtime_ns)
@@ -41,6 +42,13 @@ class CompressedStatic(WhiteNoiseMiddleware):  # type: ignore[misc]
         return HttpResponse(packed if request.method == "GET" else b"", headers=headers)
 
 
+def _takes_gzip(accepted: str) -> bool:
+    """By a header Accept-Encoding, in which a weight of nought takes it out (RFC 9110, 12.5.3)."""
+    weights = dict(each.replace(" ", "").lower().partition(";")[::2] for each in accepted.split(","))
+    return "gzip" in weights and not _NOUGHT.fullmatch(weights["gzip"])
+
+
+_NOUGHT = re.compile(r"q=0(\.0*)?")
 _text = Compressor(quiet=True)
 """Knows which names are of files that are packed already."""
 

@@ -38,6 +38,13 @@ def test_what_a_browser_has_is_not_sent_again(client: Client) -> None:
         address, headers={"accept_encoding": "gzip", "if_modified_since": packed["Last-Modified"]}
     )
     assert (again.status_code, again.getvalue()) == (304, b"")
+    assert "Accept-Encoding" in again["Vary"]
+
+
+@pytest.mark.parametrize("accepted", ["", "identity", "gzip;q=0", "br, gzip; q=0.000", "x-gzip-not"])
+def test_nothing_is_packed_for_who_does_not_take_it(client: Client, accepted: str) -> None:
+    plain, _came = fetched(client, "bench/bench.css", accept_encoding=accepted)
+    assert "Content-Encoding" not in plain
 
 
 def test_a_picture_is_packed_by_itself_and_a_part_of_a_file_comes_as_it_lies(client: Client) -> None:
@@ -47,4 +54,5 @@ def test_a_picture_is_packed_by_itself_and_a_part_of_a_file_comes_as_it_lies(cli
     part = client.get(address, headers={"accept_encoding": "gzip", "range": "bytes=0-9"})
     assert part.status_code == 206
     assert "Content-Encoding" not in part
+    assert "Accept-Encoding" in part["Vary"], "what lies between keeps it for those alone who ask alike"
     assert len(part.getvalue()) == 10
