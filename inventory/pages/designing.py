@@ -118,20 +118,23 @@ def _changed(request: HttpRequest, design: Design) -> str:
         if not lines:
             raise Refused(Code.EMPTY, "Write a line such as R1, R3 47k 5% 0.25W.")
         return f"{write_refs(designing.add(design, lines))} added."
-    if what == "remove":
-        designing.remove(design, ref)
-        return f"{ref} taken out of {design}."
-    if what != "change":
+    if what not in ("change", "remove"):
         raise Refused(Code.REQUIRED, "Say what is to be done: change, remove or add.")
     position = design.positions.select_related("spec").filter(ref=ref).first()
     if position is None:
         raise Refused(Code.UNKNOWN_POSITION, f"{design} has no position {ref}.")
     form = Meanwhile(request.POST, _as_shown(position), ticks=["socketed"])
-    if form.crossed:
-        stands = ", ".join(_said(position, name) for name in form.crossed)
+    stale, again = form.crossed, "Save again if yours is right."
+    if what == "remove":
+        stale, again = form.changed, "Take it out again if it is to go all the same."
+    if stale:
+        stands = ", ".join(_said(position, name) for name in stale)
         request.POST = form.to_show_again()  # type: ignore[assignment]
-        detail = f"{ref} was changed since you opened it: {stands}. Save again if yours is right."
+        detail = f"{ref} was changed since you opened it: {stands}. {again}"
         raise Refused(Code.STALE, detail, version=design.version)
+    if what == "remove":
+        designing.remove(design, ref)
+        return f"{ref} taken out of {design}."
     spec, touched = position.spec.spec, form.touched
     if "line" in touched:
         spec = with_unsaid(spec, typed_part(request, "line", kind=spec.kind, place=ref))

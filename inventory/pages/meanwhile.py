@@ -25,6 +25,11 @@ class Meanwhile:
         return {name for name, text in self._sent.items() if _differs(text, self.seen[name])}
 
     @property
+    def changed(self) -> list[str]:
+        """The fields in which somebody else wrote something since this person opened it, in order."""
+        return [name for name, now in self.now.items() if _differs(self.seen[name], now)]
+
+    @property
     def crossed(self) -> list[str]:
         """Those of them in which somebody else wrote something else, in order."""
         return [

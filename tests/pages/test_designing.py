@@ -209,6 +209,19 @@ def test_two_tabs_on_one_position_lose_nothing(sign_in: Enter) -> None:
     assert design.positions.get(ref="R1").spec.text == "470k 5 % resistor"
 
 
+def test_a_position_that_somebody_rewrote_is_not_taken_out_unseen(sign_in: Enter) -> None:
+    client = sign_in("bench")
+    design = a_design(client)
+    drawn = ("47k 5 % resistor", "", "")
+    save(client, design, "R1", drawn, line="4k7 5% resistor")
+    status, page = save(client, design, "R1", drawn, what="remove")
+    assert status == 400
+    assert "R1 was changed since you opened it: 4k7 5 % resistor." in page
+    assert design.positions.filter(ref="R1").exists()
+    save(client, design, "R1", ("4k7 5 % resistor", "", ""), what="remove")
+    assert not design.positions.filter(ref="R1").exists()
+
+
 def test_two_who_correct_to_the_same_are_not_at_odds(sign_in: Enter) -> None:
     client = sign_in("bench")
     design = a_design(client)
