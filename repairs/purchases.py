@@ -43,16 +43,7 @@ def receive(purchase: Purchase, to: Spot, *, by: Actor, quantity: int | None = N
         by=by,
     )
     if arrived < purchase.quantity:
-        Purchase.objects.create(
-            part=purchase.part,
-            quantity=purchase.quantity - arrived,
-            bought_from=purchase.bought_from,
-            price=purchase.price,
-            state=State.ORDERED,
-            note=purchase.note,
-            sheet_line=purchase.sheet_line,
-            owner=purchase.owner,
-        )
+        keep_the_rest(purchase, purchase.quantity - arrived, state=State.ORDERED)
     Purchase.objects.filter(pk=purchase.pk).update(
         state=State.RECEIVED,
         quantity=arrived,
@@ -63,6 +54,14 @@ def receive(purchase: Purchase, to: Spot, *, by: Actor, quantity: int | None = N
     )
     purchase.refresh_from_db()
     return purchase
+
+
+def keep_the_rest(purchase: Purchase, quantity: int, **otherwise: Any) -> None:
+    """So many pieces of a purchase as one of their own, alike but for what is said `otherwise`."""
+    alike = ("part_id", "price", "bought_from", "note", "sheet_line", "owner_id")
+    Purchase.objects.create(
+        quantity=quantity, **{**{name: getattr(purchase, name) for name in alike}, **otherwise}
+    )
 
 
 def take_back_arrival(lot_id: int) -> None:
@@ -113,13 +112,12 @@ def _refuse_anothers(purchase: Purchase, by: Actor, what: str) -> None:
 
 def _refuse_handing_on(purchase: Purchase, to: User | None, by: Actor) -> None:
     """As with jobs, an owner of the bench may; what is on order for everybody's jobs nobody takes."""
-    if by is not None and may_act_as(by, OWNER):
-        pass
-    elif purchase.owner is not None:
+    of_bench = by is not None and may_act_as(by, OWNER)
+    if not of_bench:
         _refuse_anothers(purchase, by, "hands it on")
     if to is None:
         return
-    if to != by and (by is None or not may_act_as(by, OWNER)):
+    if to != by and not of_bench:
         raise Refused(
             Code.NOT_YOURS,
             f"{purchase} becomes {to.username}'s by {to.username} alone, or by an owner of the bench",
@@ -134,6 +132,8 @@ def _refuse_handing_on(purchase: Purchase, to: User | None, by: Actor) -> None:
 
 def _jobs_of_others(purchase: Purchase, to: User) -> list[str]:
     """Names of the jobs, not theirs, that count on what is on order of its part for everybody."""
+    if purchase.state != State.ORDERED:
+        return []
     bench, plan = planned()
     named = {
         take.demand.job: bench.jobs[take.demand.job][0]
@@ -143,7 +143,7 @@ def _jobs_of_others(purchase: Purchase, to: User) -> list[str]:
         and take.supply.owner == EVERYBODY
         and bench.owners.get(take.demand.job) != to.pk
     }
-    return [*named.values()] if purchase.state == State.ORDERED else []
+    return [*named.values()]
 
 
 def hand_over(person: User, to: User | None) -> None:
@@ -167,11 +167,7 @@ def follow_job(job: Job, to: User | None) -> None:
         if not pieces:
             continue
         if pieces < purchase.quantity:
-            Purchase.objects.create(
-                part_id=purchase.part_id, quantity=purchase.quantity - pieces, price=purchase.price,
-                bought_from=purchase.bought_from, state=State.ORDERED, note=purchase.note,
-                sheet_line=purchase.sheet_line, owner_id=purchase.owner_id,
-            )  # fmt: skip
+            keep_the_rest(purchase, purchase.quantity - pieces, state=State.ORDERED)
         Purchase.objects.filter(pk=purchase.pk).update(owner=to, quantity=pieces, version=F("version") + 1)
 
 
@@ -179,10 +175,10 @@ def follow_job(job: Job, to: User | None) -> None:
 def cancel(purchase: Purchase, *, by: Actor) -> None:
     """Take a purchase that was not received off the list.  Refused (`not_yours`): another's."""
     locked = Purchase.objects.select_for_update(of=("self",)).select_related("part", "owner")
-    again = locked.filter(pk=purchase.pk).first()
-    if again is None:
+    there = locked.filter(pk=purchase.pk).first()
+    if there is None:
         return
-    purchase = again
+    purchase = there
     _refuse_anothers(purchase, by, "cancels it")
     if purchase.state == State.RECEIVED:
         raise Refused(

@@ -115,7 +115,7 @@ def _coming(each: Purchase, request: HttpRequest, wrong: str) -> dict[str, objec
         "quantity": words(request, "quantity", 12) if wrong else each.quantity,
         "to": words(request, "to", 400) if wrong else request.session.get("last_place", 0),
         "wrong": wrong,
-        "cancels": each.owner is None or may_dispose(each.owner, who(request)),
+        "cancels": may_dispose(each.owner, who(request)),
         "alone": purchases.who_alone(each.owner) if each.owner else "",
     }
 

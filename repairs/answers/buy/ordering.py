@@ -16,6 +16,7 @@ from inventory.spec import GRADES, Recorded, Spec, fits
 from inventory.spec.recorded import Spot
 from repairs.answers.buy.listing import below_levels, wished_parts
 from repairs.models import Job, Purchase
+from repairs.purchases import keep_the_rest
 from repairs.supply_and_demand import planned
 
 State = Purchase.State
@@ -154,7 +155,7 @@ def put_on_order(line: OrderLine, lacking: Mapping[int | None, int] | None = Non
     for purchase in reversed(wanted):
         if share := shares[purchase.pk]:
             if share < purchase.quantity:
-                _wanted_still(purchase, purchase.quantity - share)
+                keep_the_rest(purchase, purchase.quantity - share, state=State.WANTED, sheet_line="")
             _put_on_order(purchase, share + beside.pop(purchase.owner_id, 0), line)
             ordered.append(purchase.pk)
     for whose, pieces in beside.items():
@@ -183,15 +184,3 @@ def _put_on_order(purchase: Purchase, quantity: int, line: OrderLine) -> None:
     if line.sheet_line:
         fields["sheet_line"] = line.sheet_line
     Purchase.objects.filter(pk=purchase.pk).update(version=F("version") + 1, **fields)
-
-
-def _wanted_still(purchase: Purchase, quantity: int) -> None:
-    Purchase.objects.create(
-        part_id=purchase.part_id,
-        quantity=quantity,
-        bought_from=purchase.bought_from,
-        price=purchase.price,
-        state=State.WANTED,
-        note=purchase.note,
-        owner_id=purchase.owner_id,
-    )
