@@ -11,7 +11,7 @@ from bisect import bisect_left, bisect_right
 from collections import defaultdict
 from collections.abc import Iterator, Sequence
 from decimal import Decimal
-from functools import lru_cache
+from functools import cached_property, lru_cache
 from typing import Any, NamedTuple, Protocol
 
 from inventory.spec import (
@@ -150,9 +150,6 @@ class _OfferIndex:
         self._kind: defaultdict[str, list[Offer]] = defaultdict(list)
         self._meter: dict[str, Decimal] = {}  # what the worst of the meters may be off, where it was said
         self._by_value: defaultdict[str, list[tuple[int, int]]] = defaultdict(list)
-        self._by_tolerance: defaultdict[str, defaultdict[ValueWindow | None, list[tuple[int, int]]]] = (
-            defaultdict(lambda: defaultdict(list))
-        )
         self._by_mark: defaultdict[tuple[str, Any], list[int]] = defaultdict(list)
         self._unmarked: defaultdict[str, list[int]] = defaultdict(list)
         for offer in offers:
@@ -162,8 +159,6 @@ class _OfferIndex:
             if spec.kind in UNITS:
                 marks: list[Any] = [value for value in {spec.value, offer.measured} if value is not None]
                 self._by_value[spec.kind] += [(value, place) for value in marks]
-                if spec.value is not None:
-                    self._by_tolerance[spec.kind][spread(spec.known)].append((spec.value, place))
                 if offer.measured_tolerance is not None:
                     usual = KINDS[spec.kind].meter_percent
                     known = self._meter.get(spec.kind, usual)
@@ -179,9 +174,19 @@ class _OfferIndex:
                 self._unmarked[spec.kind].append(place)
         for pairs in self._by_value.values():
             pairs.sort()
-        for by_tolerance in self._by_tolerance.values():
-            for pairs in by_tolerance.values():
+
+    @cached_property
+    def _by_tolerance(self) -> dict[str, dict[ValueWindow | None, list[tuple[int, int]]]]:
+        """Values and places of each kind by how far off they may be; plans that take any grade need none."""
+        found: dict[str, dict[ValueWindow | None, list[tuple[int, int]]]] = {}
+        for kind in UNITS:
+            of_kind = found.setdefault(kind, {})
+            for place, offer in enumerate(self._kind.get(kind, ())):
+                if offer.spec.value is not None:
+                    of_kind.setdefault(spread(offer.spec.known), []).append((offer.spec.value, place))
+            for pairs in of_kind.values():
                 pairs.sort()
+        return found
 
     def all(self, kind: str) -> Sequence[Offer]:
         """Every distinct offer of a kind."""
