@@ -178,13 +178,15 @@ class _TakesFiles(Conventions):
 
     def brought(self, design: Design | None) -> Response:
         how = self.asked["take"], self.asked.get("choices")
-        friend = friend_behind(self.asked.get("friend"), self.opened.signature)
+        taken, friend = None, self.asked.get("friend")
         if self.asked["dry_run"]:
-            merged, taken = design_files.preview(self.opened, design, *how), None
+            friend = friend_behind(friend, self.opened.signature)
+            merged = design_files.preview(self.opened, design, *how)
         else:
             taken, merged = design_files.import_design(
                 self.opened, design, *how, by=self.person, friend=friend
             )
+            friend = taken.friend
         return Response(as_json(DesignBrought.of(self.opened, merged, design, taken, friend)))
 
 

@@ -81,13 +81,14 @@ class Command(Readable):
         design = design_named(into) if into else design_files.named_as(opened.document)
         how = options["take"], _choices(options["choose"])
         named = options["friend"]
-        whose = row_named(Friend.objects.all(), named, "friend") if named else None
-        friend = friend_behind(whose, opened.signature)
+        taken, friend = None, row_named(Friend.objects.all(), named, "friend") if named else None
         if options["dry_run"]:
-            merged, taken = design_files.preview(opened, design, *how), None
+            friend = friend_behind(friend, opened.signature)
+            merged = design_files.preview(opened, design, *how)
         else:
             by = person_named(options["by"])
             taken, merged = design_files.import_design(opened, design, *how, by=by, friend=friend)
+            friend = taken.friend
         answer = DesignBrought.of(opened, merged, design, taken, friend)
         if options["json"]:
             self.print_json(as_json(answer))
