@@ -119,8 +119,7 @@ def _where_now(request: HttpRequest, sort: str, entries: list[Entry]) -> int:
         if field not in form.touched:
             for column in _columns(field):
                 shown.setlist(column, drawn.getlist(column))
-    others = [field for field in now if removes and form.seen[field] != now[field]] or form.crossed
-    if others:
+    if others := form.changed if removes else form.crossed:
         stands = "; ".join(f"{LABELS[sort][field]}: {_said(now[field])}" for field in others)
         then = "Take it out again if that is right." if removes else "Save again if yours is right."
         raise Refused(Code.STALE, f"{name} was changed since you opened it. Now {stands}. {then}")

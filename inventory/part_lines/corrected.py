@@ -18,9 +18,9 @@ def with_unsaid(before: Spec, typed: Spec) -> Spec:
     """
     if (before.kind, before.number) != (typed.kind, typed.number):
         return typed
-    kept = typed
+    kept, said = typed, dict(_facts(typed))
     for name, fact in _facts(before):
-        if name not in dict(_facts(typed)) and not _is_shown(before, name):
+        if name not in said and not _is_shown(before, name):
             with suppress(SpecError):
                 kept = _with(kept, name, fact)
     return kept

@@ -122,14 +122,18 @@ def _nothing_else(case: Case) -> None:
             case.add_reason(name, "no", NOTHING_ELSE, settler, required=required, offered=offered, alone=True)
 
 
+def _value_and_window(requirement: Spec) -> tuple[int, ValueWindow] | None:
+    """The value that is wanted, in units, and how far off it may be; None where any will do."""
+    need = need_of(requirement)
+    wanted, window_of = need.get("value"), KINDS[requirement.kind].window
+    return None if wanted is None or window_of is None else (wanted, window_of(need))
+
+
 def value_window(requirement: Spec) -> tuple[int, int] | None:
     """Lowest and highest value, in units, that fits() does not refuse as such; None where any will do."""
-    need = need_of(requirement)
-    wanted: int | None = need.get("value")
-    window_of = KINDS[requirement.kind].window
-    if wanted is None or window_of is None:
+    if (found := _value_and_window(requirement)) is None:
         return None
-    window = window_of(need)
+    need, (wanted, window) = need_of(requirement), found
     low, high = wanted - wanted * -window.low // WHOLE, wanted + wanted * window.high // WHOLE
     return (wanted, wanted) if "value" in need.get("exact", ()) else (max(low, 0), min(high, MAX_UNITS))
 
@@ -150,12 +154,9 @@ def search_window(requirement: Spec, meter_percent: Decimal | None = None) -> tu
 def serving_window(requirement: Spec, own: ValueWindow | None) -> tuple[int, int] | None:
     """Lowest and highest marked value, in units, by which fits() lets a part serve that nobody measured, as
     drop-in or better; `own` is the tolerance of the part (`spread`).  None where any value will do."""
-    need = need_of(requirement)
-    wanted: int | None = need.get("value")
-    window_of = KINDS[requirement.kind].window
-    if wanted is None or window_of is None:
+    if (found := _value_and_window(requirement)) is None:
         return None
-    window = window_of(need)
+    wanted, window = found
     if window.near is not None:
         return wanted - wanted * window.near // WHOLE, wanted + wanted * window.near // WHOLE
     if not window.stated or own is None or own.low <= -WHOLE:
