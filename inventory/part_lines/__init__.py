@@ -6,7 +6,8 @@ understood, with the property it is a word for, or not, with the reason.  Nothin
 
 from inventory.part_lines.cores import MAX_READINGS
 from inventory.part_lines.corrected import with_unsaid
-from inventory.part_lines.line import LONGEST, PartLine, PartReading, read_line, read_quantity
+from inventory.part_lines.line import LONGEST, read_line
+from inventory.part_lines.parsing import PartLine, PartReading, read_quantity
 from inventory.part_lines.words import LineWord
 
 __all__ = [

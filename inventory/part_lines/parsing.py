@@ -1,0 +1,457 @@
+"""The words of a line of parts read: references, how many, which part, and what becomes of every word.  Pure.
+
+One file, since every step works on the one parse of the line and may give words back to it.
+"""
+
+import re
+from collections.abc import Sequence
+from dataclasses import dataclass, field, replace
+from decimal import Decimal
+from typing import Any
+
+from inventory.decoding import Question
+from inventory.decoding.named_parts import is_listed
+from inventory.decoding.series import series_of
+from inventory.part_lines.cores import BARE, MAX_READINGS, Core, are_bands, cores_of
+from inventory.part_lines.counts import count_in, parted
+from inventory.part_lines.words import (
+    BETWEEN,
+    Claim,
+    LineWord,
+    Token,
+    are_several,
+    tokens_of,
+)
+from inventory.part_words.applying import apply_offers, is_of_coils, offers_in
+from inventory.part_words.kind_words import CLASSES, DEVICES_OF_CLASS, LONE_LETTERS, NamedKind, leading
+from inventory.refs import UnreadableRefs, parse_refs, split_ref
+from inventory.spec import (
+    TRAITS,
+    Spec,
+    SpecError,
+    parse_value,
+    plain_value,
+    values_in_text,
+)
+from inventory.spec.spec import FIELDS
+from inventory.type_numbers import facts_of
+from inventory.whole_numbers import MAX_PIECES
+
+_NEAR = 0.25  # a second reading with so much of the score of the first is worth a doubt
+
+_REF = re.compile(
+    r"([A-Za-z]{1,4})[0-9]{1,4}(?:[A-Za-z]?(?:[-–—…](?:[A-Za-z]{1,4})?[0-9]{1,4})?|(?:,[0-9]{1,4})+):?"
+)
+_CELL = re.compile(r"[CB]R[123][0-9]{3}", re.IGNORECASE)
+"""CR2032 is a cell (IEC 60086), not the diode of that number."""
+_SHORT_CLASSES, _SHORT_REF = frozenset(("BT", "LS", "MK", "DL", "M", "RE", "TH")), 2
+"""Letters that types begin with too: BT136, LS138, MK4116 are none of so many batteries and speakers."""
+_OHMS = re.compile(r"[0-9]*[.,]?[0-9]+(?:m|k|M)?(?:R|Ω|ohms?)|[0-9]*[Rr][0-9]+")
+_OF_AN_LED = ("function", "led")
+_SEVERAL = "several values in one line: write each on a line of its own"
+UNKNOWN = "no value, type or property is known that reads so"
+
+
+@dataclass(frozen=True)
+class PartReading:
+    """One part that the line may mean, and what each word of the line says then.
+
+    `quantity` where a figure is how many only if this is meant: of `12 100n` twelve, or one of 12 V.
+    """
+
+    spec: Spec
+    words: tuple[LineWord, ...]
+    quantity: int | None = None
+
+    @property
+    def unread(self) -> tuple[LineWord, ...]:
+        return tuple(word for word in self.words if not word.understood)
+
+
+@dataclass(frozen=True)
+class PartLine:
+    """What a line says: `readings` likeliest first, none where nothing in it says which part.
+
+    `quantity` is None where no count is typed; `about` where it is only roughly so.  `doubts` are sentences;
+    `ambiguous` where the first says that the line could mean several; `unitless` is the word where that is
+    so because nothing says in what unit its figure is.
+    """
+
+    text: str
+    refs: tuple[str, ...] = ()
+    quantity: int | None = None
+    about: bool = False
+    readings: tuple[PartReading, ...] = ()
+    doubts: tuple[str, ...] = ()
+    ambiguous: bool = False
+    unitless: Token | None = None
+    without_part: tuple[LineWord, ...] = field(default=(), repr=False)
+
+    @property
+    def spec(self) -> Spec | None:
+        return self.readings[0].spec if self.readings else None
+
+    @property
+    def words(self) -> tuple[LineWord, ...]:
+        """Every word of the line, in order, as the likeliest reading has it."""
+        return self.readings[0].words if self.readings else self.without_part
+
+    @property
+    def unread(self) -> tuple[LineWord, ...]:
+        return tuple(word for word in self.words if not word.understood)
+
+
+@dataclass
+class _Parse:
+    """A line while it is read: what is claimed, and what is left to be read as a marking."""
+
+    line: str
+    kinds: tuple[str, ...] = ()
+    facts: tuple[tuple[str, str], ...] = ()
+    refs: list[str] = field(default_factory=list)
+    quantity: int | None = None
+    about: bool = False
+    claims: list[Claim] = field(default_factory=list)
+    left: list[Token] = field(default_factory=list)
+    ambiguous: bool = False
+    unitless: Token | None = None
+
+    @property
+    def named(self) -> set[str]:
+        """The kinds that words of the line name."""
+        return {offer["kind"] for claim in self.claims for offer in claim.offers if "kind" in offer}
+
+    def claim(self, tokens: Sequence[Token], property_name: str, meaning: str) -> None:
+        self.claims.append(Claim(tuple(tokens), property_name=property_name, meaning=meaning))
+
+
+def parse_words(text: str, tokens: Sequence[Token], known: NamedKind | None, asking: Question) -> PartLine:
+    """The line with as many references before or behind its part as leave the fewest words not understood."""
+    before = next((at for at, token in enumerate(tokens) if not _is_ref(token.text)), len(tokens))
+    if before == len(tokens) > 0 and (before > 1 or (not known and _says_no_value(tokens[0]))):
+        return _finished(_only_refs(text, tokens), (), ())
+    trailing = next((at for at, token in enumerate(reversed(tokens)) if not _is_ref(token.text)), 0)
+    plain = _read(text, tokens, 0, 0, known, asking)
+    best = plain
+    for count in range(before, 0, -1):
+        line = _read(text, tokens, count, 0, known, asking)
+        if line.readings and len(line.unread) <= len(plain.unread):
+            return plain if _is_known_type(plain, line) else line
+    if before and not known and _is_property_of(plain, _claimed(text, tokens, before, 0, known)):
+        return _read(text, tokens, before, 0, known, asking)  # C10, 16 V and no value
+    if before and plain.unread and plain.words[0].property_name in ("value", "marking"):
+        return _read(text, tokens, before, 0, known, asking)  # R9 and something that nobody knows
+    for count in range(trailing, 0, -1):
+        line = _read(text, tokens, 0, count, known, asking)
+        if line.readings and len(line.unread) < len(best.unread):
+            best = line
+    return best
+
+
+def _is_property_of(plain: PartLine, parse: "_Parse") -> bool:
+    """Whether a reference and what is said of such parts was taken for an unlisted type that looks alike."""
+    if plain.spec is None or not plain.spec.number or parse.left or is_listed(plain.spec.number):
+        return False
+    said = {name for claim in parse.claims for offer in claim.offers for name in offer}
+    return any(said & (set(FIELDS) | set(TRAITS[kind])) for kind in parse.kinds)
+
+
+def _is_known_type(plain: PartLine, line: PartLine) -> bool:
+    """Whether what looks like a reference of another kind is a type that the tables know: C1815 NPN."""
+    if plain.spec is None or not plain.spec.number or plain.unread or plain.doubts:
+        return False
+    return plain.spec.kind not in CLASSES.get(split_ref(line.refs[0])[0].upper(), (plain.spec.kind,))
+
+
+def _read(
+    text: str, tokens: Sequence[Token], before: int, after: int, kind: NamedKind | None, asking: Question
+) -> PartLine:
+    """The line with so many references at its start and end; with any, only where a part stands beside."""
+    parse = _claimed(text, tokens, before, after, kind)
+    if (before or after) and not parse.left and not _names_its_part(parse):
+        return _finished(parse, (), ())
+    readings, doubts = _readings(parse, asking)
+    return _finished(parse, readings, doubts)
+
+
+def read_quantity(text: str) -> PartLine:
+    """How many a cell says there are: `20`, `ca. 20`, `30 pcs`; other words in it are not understood.
+
+    `quantity` is None where it says no number of pieces that can be kept.
+    """
+    tokens = tokens_of(text)
+    if len(tokens) == 1 and tokens[0].text.isascii() and tokens[0].text.isdigit():
+        pieces = int(tokens[0].text) if len(tokens[0].text) < 12 else MAX_PIECES + 1
+        if pieces <= MAX_PIECES:
+            word = LineWord(tokens[0].text, tokens[0].start, tokens[0].end, "quantity", str(pieces))
+            return PartLine(text, quantity=pieces, without_part=(word,))
+    parse = _Parse(text)
+    parse.left += _without_count(parse, tokens)
+    return _finished(parse, (), ())
+
+
+# --- what is claimed before anything is read as a marking
+
+
+def _is_ref(text: str) -> bool:
+    found = _REF.fullmatch(text)
+    if found is None or found[1].upper() not in CLASSES or _CELL.fullmatch(text):
+        return False
+    return len(text.partition(",")[0]) - len(found[1]) <= _SHORT_REF or found[1].upper() not in _SHORT_CLASSES
+
+
+def _says_no_value(token: Token) -> bool:
+    """R9 is a place on a board: nobody makes 0.9 ohm; so are R1,2. R47 may be either and is read as one."""
+    if "," in token.text:
+        return True
+    letter, figures = token.text[:1].upper(), token.text[1:]
+    return letter == "R" and figures.isdigit() and series_of(int(figures)) not in ("E6", "E12", "E24")
+
+
+def _only_refs(line: str, tokens: Sequence[Token]) -> _Parse:
+    parse = _Parse(line)
+    for token in tokens:
+        _take_ref(parse, token)
+    return parse
+
+
+def _take_ref(parse: _Parse, token: Token) -> None:
+    written = token.text.rstrip(":")
+    written = written.upper() if written[0].islower() else written
+    try:
+        parse.refs += (refs := parse_refs(written))
+    except UnreadableRefs as refused:
+        parse.claims.append(Claim((token,), reason=str(refused)))
+        return
+    parse.claim([token], "reference", ", ".join(refs))
+
+
+def _claimed(line: str, tokens: Sequence[Token], before: int, after: int, kind: NamedKind | None) -> _Parse:
+    """The line with so many references at its start and at its end."""
+    parse = _Parse(line, (kind.kind,), kind.facts) if kind else _Parse(line)
+    end = len(tokens) - after
+    for token in (*tokens[:before], *tokens[end:]):
+        _take_ref(parse, token)
+    if parse.refs and not kind:
+        letters = split_ref(parse.refs[0])[0].upper()
+        parse.kinds = CLASSES.get(letters, ())
+        if letters in DEVICES_OF_CLASS:
+            parse.facts = (("device", DEVICES_OF_CLASS[letters]),)
+    rest = _without_count(parse, parted(tokens[before:end]))
+    for token in [each for each in rest if are_several(each.text)]:
+        parse.claims.append(Claim((token,), reason=_SEVERAL))
+        rest.remove(token)
+    if (lone := _lone_letter(rest)) and (not parse.kinds or lone.kind in parse.kinds):
+        parse.kinds = (lone.kind,)
+        parse.claims.append(Claim((rest.pop(0),), ({"kind": lone.kind},)))
+    if are_bands(rest):
+        parse.left = rest
+        return parse
+    word = leading([_with_comma(line, token) for token in rest])
+    if word is not None and kind is None:
+        parse.kinds, parse.facts = (word.named.kind,), word.named.facts
+    at = 0
+    while at < len(rest):
+        for length in (4, 3, 2, 1):
+            words = rest[at : at + length]
+            together = len(words) == length and _are_neighbours(line, words)
+            claim = _claim_of(words, parse, alone=len(rest) == length) if together else None
+            if claim is not None:
+                parse.claims.append(claim)
+                at += length
+                break
+        else:
+            parse.left.append(rest[at])
+            at += 1
+    _read_as_beside(parse)
+    return parse
+
+
+def _lone_letter(tokens: Sequence[Token]) -> NamedKind | None:
+    """The kind that a letter before a figure or a value names: `R 470` and `C 100n` are no printed codes."""
+    if len(tokens) < 2 or (named := LONE_LETTERS.get(tokens[0].text.upper())) is None:
+        return None
+    kinds = {kind for kind, _units in values_in_text(tokens[1].text)}
+    return named if named.kind in kinds or BARE.fullmatch(tokens[1].text) else None
+
+
+def _with_comma(line: str, token: Token) -> str:
+    """The word, and the comma where one ends its phrase."""
+    return token.text + ("," if line[token.end : token.end + 1] in (",", ";") else "")
+
+
+def _are_neighbours(line: str, tokens: Sequence[Token]) -> bool:
+    """Whether nothing but signs that part words stands between these: no word that was claimed before."""
+    pairs = zip(tokens, tokens[1:], strict=False)
+    return all(BETWEEN.issuperset(line[one.end : other.start].replace("/", " ")) for one, other in pairs)
+
+
+def _without_count(parse: _Parse, tokens: Sequence[Token]) -> list[Token]:
+    """Claim the words that say how many; answer the others."""
+    count = count_in(tokens, parse.line)
+    if count is None:
+        return list(tokens)
+    parse.quantity, parse.about = count.pieces, count.about
+    meaning = f"about {count.pieces}" if count.about else str(count.pieces)
+    parse.claim(tokens[count.first : count.last], "quantity", meaning)
+    return [*tokens[: count.first], *tokens[count.last :]]
+
+
+def _claim_of(tokens: Sequence[Token], parse: _Parse, *, alone: bool) -> Claim | None:
+    offers = offers_in(" ".join(token.text for token in tokens), alone=alone)
+    if not offers or (is_of_coils(offers) and parse.kinds[:1] != ("other",)):
+        return None
+    if _OF_AN_LED in parse.facts:  # 5 mm is across its body, and not between its leads
+        offers = tuple(sorted(offers, key=lambda offer: "package" not in offer))
+    return Claim(tuple(tokens), offers)
+
+
+def _read_as_beside(parse: _Parse) -> None:
+    """A second value, of another kind than the first: `46u 0.4R` is a capacitor and its series resistance."""
+    kinds = {token: {kind for kind, _units in values_in_text(token.text)} for token in parse.left}
+    storing = [token for token in parse.left if kinds[token] & {"capacitor", "inductor", "crystal"}]
+    for token in list(parse.left):
+        others = [each for each in storing if each is not token and "resistor" not in kinds[each]]
+        if _OHMS.fullmatch(token.text) and others:
+            figure = plain_value("resistor", parse_value("resistor", token.text))
+            offers: tuple[dict[str, Any], ...] = ({"esr_ohm": figure}, {"dcr_ohm": figure})
+        elif kinds[token] == {"capacitor"} and any(kinds[each] == {"crystal"} for each in storing):
+            picofarads = Decimal(parse_value("capacitor", token.text)) / 1000
+            offers = ({"load_pf": f"{picofarads:f}"},)
+        else:
+            continue
+        parse.left.remove(token)
+        parse.claims.append(Claim((token,), offers))
+
+
+# --- what is left, read as a marking
+
+
+def _readings(parse: _Parse, asking: Question) -> tuple[tuple[PartReading, ...], tuple[str, ...]]:
+    kinds = parse.kinds
+    if any(offer.get("lead_style") == "smd" for claim in parse.claims for offer in claim.offers):
+        asking = replace(asking, body="smd")
+    cores = list(cores_of(parse.left, kinds, asking))
+    if (
+        not cores
+        and kinds
+        and (not parse.refs or _names_its_part(parse))
+        and (parse.claims and not parse.left or _is_enough(parse, kinds))
+    ):
+        cores = [Core(None, kind, {}) for kind in kinds[:1]]
+    made: list[tuple[tuple[Any, ...], PartReading, Core]] = []
+    for order, core in enumerate(cores):
+        reading = _with_claims(parse, core)
+        if reading is not None:
+            odd = _is_unusual(reading.spec, "watts") + _is_unknown_type(reading.spec)
+            made.append(((len(reading.unread), odd, order), reading, core))
+    made.sort(key=lambda each: each[0])
+    distinct: dict[Spec, tuple[PartReading, Core, int]] = {}
+    for (unread, odd, _order), reading, core in made:
+        distinct.setdefault(reading.spec, (reading, core, unread + odd))
+    best = list(distinct.values())[:MAX_READINGS]
+    doubts = []
+    if best:
+        _reading, core, cost = best[0]
+        if core.doubt:
+            doubts.append(core.doubt)
+        parse.ambiguous, parse.unitless = core.ambiguous, core.unitless
+        if len(best) > 1 and best[1][2] == cost and best[1][1].score > _NEAR * core.score:
+            doubts.append(f"could also be {best[1][0].spec.text}")
+    return tuple(reading for reading, _core, _cost in best), tuple(doubts)
+
+
+_SAID_BY_CLASS = {"fuse": "amps", "connector": "ways", "socket": "ways"}
+"""What says enough of a part whose reference says its kind: F1 1A 250V slow."""
+
+
+def _names_its_part(parse: _Parse) -> bool:
+    """Whether a word says the kind that the reference has, or the figure that such parts go by."""
+    figure = _SAID_BY_CLASS.get(parse.kinds[0]) if len(parse.kinds) == 1 else None
+    offered = {name for claim in parse.claims for offer in claim.offers for name in offer}
+    return bool(parse.named & set(parse.kinds)) or figure in offered or bool(offered and parse.facts)
+
+
+def _is_enough(parse: _Parse, kinds: tuple[str, ...]) -> bool:
+    """Whether the words that are understood say something of a part beside words that are not."""
+    return any(claim.offers and set(claim.offers[0]) - {"kind"} for claim in parse.claims)
+
+
+def _is_unknown_type(spec: Spec) -> bool:
+    """Whether it has a type number of which nothing is known as of a part of that kind."""
+    return bool(spec.number) and not facts_of(spec.kind, spec.number)
+
+
+def _is_unusual(spec: Spec, name: str) -> bool:
+    """Whether no such part is sold by that property: capacitors have no watts."""
+    return getattr(spec, name) is not None and spec.kind in ("capacitor", "inductor", "crystal")
+
+
+# --- both together
+
+
+def _with_claims(parse: _Parse, core: Core) -> PartReading | None:
+    """The part with what the other words say of it; None where they leave nothing that is a part."""
+    data: dict[str, Any] = core.spec.to_dict() if core.spec else {"kind": core.kind}
+    data = {name: value for name, value in data.items() if value not in (None, "", {})}
+    facts = {name: value for name, value in parse.facts if name in TRAITS[core.kind]}
+    if facts:
+        data["traits"] = facts | data.get("traits", {})
+    spec = Spec.from_dict(data) if core.spec and facts else core.spec
+    words = [
+        LineWord(parse.line[token.start : token.end], token.start, token.end, *core.read[token])
+        if token in core.read
+        else LineWord(parse.line[token.start : token.end], token.start, token.end, reason=UNKNOWN)
+        for token in parse.left
+    ]
+    for claim in parse.claims:
+        if not claim.offers:
+            words.append(claim.word(parse.line))
+            continue
+        one = apply_offers(claim.offers, data, core.kind)
+        words.append(claim.word(parse.line, property_name=one.name, meaning=one.meaning, reason=one.reason))
+        if one.spec is not None:
+            spec, data = one.spec, one.data
+    if spec is None:
+        try:
+            spec = Spec.from_dict(data)
+        except SpecError:
+            return None
+        if len(data) < 2:
+            return None
+    return PartReading(spec, tuple(sorted(words, key=lambda word: word.start)))
+
+
+def _finished(parse: _Parse, readings: tuple[PartReading, ...], doubts: tuple[str, ...]) -> PartLine:
+    warnings = list(doubts)
+    if parse.about:
+        warnings.append(f"about {parse.quantity}: count them when you can")
+    if parse.refs and parse.quantity not in (None, len(parse.refs)):
+        several = "1 reference" if len(parse.refs) == 1 else f"{len(parse.refs)} references"
+        warnings.append(f"{several}, but {parse.quantity} pieces")
+    without: list[LineWord] = []
+    if not readings:
+        for claim in parse.claims:
+            understood = bool(claim.property_name or claim.reason)
+            reason = "nothing on the line says which part this is a property of"
+            if claim.offers and set(claim.offers[0]) == {"kind"}:
+                without.append(claim.word(parse.line, property_name="kind", meaning=claim.offers[0]["kind"]))
+            else:
+                without.append(
+                    claim.word(parse.line) if understood else claim.word(parse.line, reason=reason)
+                )
+        without += [
+            LineWord(parse.line[token.start : token.end], token.start, token.end, reason=UNKNOWN)
+            for token in parse.left
+        ]
+    return PartLine(
+        text=parse.line,
+        refs=tuple(dict.fromkeys(parse.refs)),
+        quantity=parse.quantity,
+        about=parse.about,
+        readings=readings,
+        doubts=tuple(warnings),
+        ambiguous=parse.ambiguous,
+        unitless=parse.unitless,
+        without_part=tuple(sorted(without, key=lambda word: word.start)),
+    )
