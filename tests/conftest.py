@@ -40,6 +40,27 @@ def pytest_ignore_collect(collection_path: Path, config: pytest.Config) -> bool 
     return True if theirs and not any("browser" in named for named in config.args) else None
 
 
+@pytest.hookimpl(wrapper=True)
+def pytest_runtest_teardown() -> Iterator[None]:
+    """A transaction that a test leaves open is that test's fault, and not that of each test after it."""
+    try:
+        return (yield)
+    finally:
+        db = sys.modules.get("django.db")
+        if db and db.connection.in_atomic_block:
+            _abandon(db.connection)
+            pytest.fail("the test left its transaction open", pytrace=False)
+
+
+def _abandon(connection: Any) -> None:
+    """Give up an open transaction whose block was never left."""
+    connection.in_atomic_block = False
+    connection.savepoint_ids.clear()
+    connection.atomic_blocks.clear()
+    connection.run_on_commit.clear()
+    connection.close()
+
+
 @pytest.fixture(scope="session", autouse=True)
 def no_look_for_newer_code() -> Iterator[None]:
     """A server looks every half minute whether its database was changed: not amid counted queries."""
