@@ -10,6 +10,8 @@ from typing import TYPE_CHECKING, Any
 import pytest
 from hypothesis import HealthCheck, settings
 
+from tests import made_once
+
 if TYPE_CHECKING:
     from django.contrib.auth.models import User
     from rest_framework.test import APIClient
@@ -47,9 +49,16 @@ def pytest_runtest_teardown() -> Iterator[None]:
         return (yield)
     finally:
         db = sys.modules.get("django.db")
-        if db and db.connection.in_atomic_block:
+        if db and left_open(db.connection):
+            made_once.OPEN.clear()
             _abandon(db.connection)
-            pytest.fail("the test left its transaction open", pytrace=False)
+            pytest.fail("the test left its transaction open, or ended that of its file", pytrace=False)
+
+
+def left_open(connection: Any) -> bool:
+    """Whether other blocks are open between two tests than what is made once for their file."""
+    expected = bool(made_once.OPEN), made_once.OPEN
+    return (connection.in_atomic_block, connection.atomic_blocks) != expected
 
 
 def _abandon(connection: Any) -> None:

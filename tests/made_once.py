@@ -6,6 +6,9 @@ from typing import Any, TypeVar
 
 Made = TypeVar("Made")
 
+OPEN: list[Any] = []
+"""The blocks of the transactions that are open for a file of tests: what is open between two of its tests."""
+
 
 @contextmanager
 def made_for_all_tests_of_a_file(make: Callable[[], Made], django_db_blocker: Any) -> Iterator[Made]:
@@ -20,11 +23,14 @@ def made_for_all_tests_of_a_file(make: Callable[[], Made], django_db_blocker: An
     outermost._from_testcase = True  # as a test's own, within which those of the code are outermost
     with django_db_blocker.unblock():
         outermost.__enter__()
+    OPEN.append(outermost)
     try:
         with django_db_blocker.unblock():
             made = make()
         yield made
     finally:
-        with django_db_blocker.unblock():
-            transaction.set_rollback(True)
-            outermost.__exit__(None, None, None)
+        if outermost in OPEN:  # else a test ended it, which is said of that test
+            OPEN.remove(outermost)
+            with django_db_blocker.unblock():
+                transaction.set_rollback(True)
+                outermost.__exit__(None, None, None)

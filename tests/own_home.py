@@ -147,16 +147,23 @@ def _copy(file: Path | str, to: Path) -> None:
 
 @contextmanager
 def at_database(file: Path) -> Iterator[None]:
-    """Let this process ask another SQLite file until the block ends; the connections to both stay open."""
-    from django.db import connection
+    """Let this process ask another SQLite file until the block ends; the connections to both stay open.
 
-    before = connection.settings_dict["NAME"], connection.connection
-    connection.settings_dict["NAME"], connection.connection = str(file), _OPEN.get(file)
+    Each has a wrapper of Django to itself: what that knows of a transaction is true of one database alone.
+    """
+    from django.db import DEFAULT_DB_ALIAS, connections
+
+    usual = connections[DEFAULT_DB_ALIAS]
+    name = usual.settings_dict["NAME"]
+    usual.settings_dict["NAME"] = str(file)  # threads and whoever connects anew go there too
+    if file not in _OPEN:
+        _OPEN[file] = connections.create_connection(DEFAULT_DB_ALIAS)
+    connections[DEFAULT_DB_ALIAS] = _OPEN[file]
     try:
         yield
     finally:
-        _OPEN[file] = connection.connection
-        connection.settings_dict["NAME"], connection.connection = before
+        connections[DEFAULT_DB_ALIAS] = usual
+        usual.settings_dict["NAME"] = name
 
 
 _OPEN: dict[Path, Any] = {}
