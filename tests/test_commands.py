@@ -285,13 +285,17 @@ def test_a_command_without_a_database_ends_in_one_line(workshop: Workshop) -> No
     assert "Traceback" not in asked.stderr
 
 
-def test_the_server_answers_and_says_when_an_address_is_taken(workshop: Workshop) -> None:
+def test_the_server_answers_and_says_at_once_where_and_when_an_address_is_taken(
+    workshop: Workshop, tmp_path: Path
+) -> None:
     assert workshop.run("migrate", "-v0").returncode == 0
-    port = free_port()
-    server = subprocess.Popen(
-        [sys.executable, "manage.py", "serve", "--port", str(port)],
-        cwd=ROOT, env=workshop.environment, stdout=subprocess.PIPE, stderr=subprocess.PIPE, text=True,
-    )  # fmt: skip
+    port, printed = free_port(), tmp_path / "printed"
+    with printed.open("w") as out:
+        server = subprocess.Popen(
+            [sys.executable, "manage.py", "serve", "--port", str(port)],
+            cwd=ROOT, env={**workshop.environment, "PYTHONUNBUFFERED": ""},
+            stdout=out, stderr=subprocess.PIPE, text=True,
+        )  # fmt: skip
     try:
         for _attempt in range(600):
             try:
@@ -303,6 +307,9 @@ def test_the_server_answers_and_says_when_an_address_is_taken(workshop: Workshop
                 time.sleep(0.1)
         else:
             pytest.fail("the server never answered")
+        so_far = printed.read_text()
+        assert f"serving at http://localhost:{port}/" in so_far
+        assert "nobody can sign in yet" in so_far
         second = workshop.run("serve", "--port", str(port))
         assert second.returncode == 1
         assert f"cannot listen on 127.0.0.1:{port}" in second.stderr

@@ -58,7 +58,7 @@ class Command(Helped):
         self.show_around()
         self.stdout.write(f"\nsign in as {NAME} with the password {password}\nAPI key: {kept_key(person)}")
         if not options["no_serve"]:
-            serve(options["host"], options["port"], 8, self.stdout.write)
+            serve(options["host"], options["port"], 8, self.stdout)
 
     def start_over(self, *, ask: bool) -> None:
         """Throw everything away, having asked.  CommandError where the answer is no."""

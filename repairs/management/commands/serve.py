@@ -6,7 +6,7 @@ from typing import Any
 
 from django.conf import settings
 from django.contrib.auth.models import User
-from django.core.management.base import CommandError, CommandParser
+from django.core.management.base import CommandError, CommandParser, OutputWrapper
 from django.db import connection
 from django.db.migrations.executor import MigrationExecutor
 
@@ -38,10 +38,10 @@ class Command(Helped):
         if executor.migration_plan(executor.loader.graph.leaf_nodes()):
             raise CommandError(f"the database is not up to date: run {settings.PROGRAM} migrate first")
         tighten()
-        serve(options["host"], options["port"], options["workers"], self.stdout.write)
+        serve(options["host"], options["port"], options["workers"], self.stdout)
 
 
-def serve(host: str, port: int, workers: int, write: Any) -> None:
+def serve(host: str, port: int, workers: int, out: OutputWrapper) -> None:
     """Answer requests until interrupted; CommandError where the address cannot be had."""
     import waitress
 
@@ -66,14 +66,15 @@ def serve(host: str, port: int, workers: int, write: Any) -> None:
     except (OSError, socket.gaierror, ValueError) as error:
         raise CommandError(f"cannot listen on {host}:{port}: {error}") from None
     here = "localhost" if host in ("127.0.0.1", "0.0.0.0") else host
-    write(f"serving at http://{here}:{port}/ and, for programs, http://{here}:{port}/api/v1/docs/")
+    out.write(f"serving at http://{here}:{port}/ and, for programs, http://{here}:{port}/api/v1/docs/")
     if not User.objects.exists():
-        write(
+        out.write(
             f"nobody can sign in yet: open http://{here}:{port}/first/ and make the bench yours\n"
             f"with the word {first_word()}\n"
             f"(with no browser at hand: {settings.PROGRAM} people add NAME --role owner)"
         )
-    write("press Ctrl-C to stop")
+    out.write("press Ctrl-C to stop")
+    out.flush()  # a log or a pipe has it now, not when the server ends
     sender = Sender()
     try:
         sender.start()
