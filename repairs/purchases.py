@@ -1,6 +1,7 @@
 """Buying: wanted, ordered, received; what is received becomes a lot."""
 
 from collections import Counter
+from collections.abc import Collection
 from typing import Any
 
 from django.contrib.auth.models import User
@@ -96,6 +97,15 @@ def refuse_change(purchase: Purchase, *, by: Actor, **columns: Any) -> None:
         )
 
 
+@transaction.atomic
+def hand_on(purchase: Purchase, to: User | None, *, by: Actor) -> None:
+    """What is wanted or on order is for another now, or for everybody.  Refused as by `refuse_change`."""
+    locked = Purchase.objects.select_for_update(of=("self",)).select_related("part", "owner")
+    purchase = locked.get(pk=purchase.pk)
+    refuse_change(purchase, by=by, owner=to)
+    Purchase.objects.filter(pk=purchase.pk).update(owner=to, version=F("version") + 1)
+
+
 def who_alone(owner: User) -> str:
     """Who alone may cancel or change what is bought for them."""
     return owner.username if ownership.is_here(owner) else "an owner of the bench"
@@ -128,6 +138,17 @@ def _refuse_handing_on(purchase: Purchase, to: User | None, by: Actor) -> None:
             Code.NOT_YOURS, f"{purchase} is on order for {', '.join(jobs)} too: it stays everybody's",
             row=purchase.pk,
         )  # fmt: skip
+
+
+def may_become(purchase: Purchase, by: User, people: Collection[User]) -> list[User]:
+    """Of those who do the work, for whom `by` may say that it is bought, beside everybody; none where nobody
+    else could own anything."""
+    if len(people) < 2 and purchase.owner is None:
+        return []
+    if may_act_as(by, OWNER):
+        left = purchase.owner if purchase.owner not in people else None
+        return [*people, left] if left is not None else [*people]
+    return [by] if ownership.may_dispose(purchase.owner, by) else []
 
 
 def _jobs_of_others(purchase: Purchase, to: User) -> list[str]:

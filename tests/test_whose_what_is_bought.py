@@ -4,11 +4,12 @@ from typing import Any
 
 import pytest
 from django.contrib.auth.models import User
-from django.core.management import call_command
+from django.core.management import CommandError, call_command
 from django.urls import reverse
 
 from inventory.ledger import Spot
 from inventory.models import Lot, Part
+from inventory.people import add_person
 from inventory.refusals import Refused
 from repairs import purchases
 from repairs.answers.buy import OrderLine, order
@@ -127,3 +128,44 @@ def test_on_the_page_and_by_command(client: Any, wren: User, merle: User, capsys
     tray = PlaceFactory()
     client.post(reverse("buy-receive", args=[bought.pk]), {"quantity": "2", "to": str(tray.pk)})
     assert Lot.objects.get().owner == wren
+
+
+def test_who_it_is_bought_for_is_said_on_the_page(client: Any, wren: User, merle: User) -> None:
+    bought = ordered(NeedFactory(job=JobFactory(owner=wren)))
+    at = reverse("buy-hand-on", args=[bought.pk])
+    client.force_login(merle)
+    assert at not in client.get(reverse("buy")).content.decode()
+    assert "only wren hands it on" in client.post(at, {"owner": "merle"}, follow=True).content.decode()
+    client.force_login(wren)
+    page = client.get(reverse("buy")).content.decode()
+    assert at in page
+    assert "merle" not in page.split(at)[1].split("</form>")[0], "she gives it to nobody for them"
+    client.post(at, {"owner": "nobody here"})
+    bought.refresh_from_db()
+    assert bought.owner == wren
+    told = client.post(at, {"owner": ""}, follow=True).content.decode()
+    bought.refresh_from_db()
+    assert (bought.owner, "bought for everybody now" in told) == (None, True)
+    robin = add_person("robin", role="owner")
+    client.force_login(robin)
+    assert "merle" in client.get(reverse("buy")).content.decode().split(at)[1].split("</form>")[0]
+
+
+def test_at_a_bench_of_one_nobody_is_asked_for_whom_it_is_bought(client: Any) -> None:
+    bought = ordered(NeedFactory())
+    client.force_login(add_person("robin", role="owner"))
+    page = client.get(reverse("buy")).content.decode()
+    assert reverse("buy-cancel", args=[bought.pk]) in page
+    assert "For whom" not in page
+
+
+def test_who_it_is_bought_for_is_said_by_command(wren: User, merle: User, capsys: Any) -> None:
+    bought = ordered(NeedFactory(job=JobFactory(owner=wren)))
+    with pytest.raises(CommandError, match="only wren hands it on"):
+        call_command("whose", "order", str(bought.pk), "--to", "merle", "--by", "merle")
+    with pytest.raises(CommandError, match="no purchase has the number 9999"):
+        call_command("whose", "order", "9999", "--to", "wren")
+    call_command("whose", "order", str(bought.pk), "--to", "everybody", "--by", "wren")
+    bought.refresh_from_db()
+    assert bought.owner is None
+    assert "bought for everybody" in capsys.readouterr().out

@@ -19,7 +19,7 @@ EVERYBODY = "everybody"
 def own(request: HttpRequest) -> HttpResponse:
     """Make a lot or a board somebody's, or everybody's."""
     board, lot = number(request, "board"), number(request, "lot")
-    to = _named(request, Board.objects.filter(pk=board) if board else Lot.objects.filter(pk=lot))
+    to = heir_named(request, Board.objects.filter(pk=board) if board else Lot.objects.filter(pk=lot))
     whose = f"{to.username}'s" if to else f"{EVERYBODY}'s"
     if board:
         of = get_object_or_404(Board, pk=board)
@@ -36,7 +36,7 @@ def own(request: HttpRequest) -> HttpResponse:
 def hand_over(request: HttpRequest, pk: int) -> HttpResponse:
     """All that is a person's becomes another's, or everybody's."""
     person = get_object_or_404(User, pk=pk)
-    to = _named(request, Lot.objects.none())
+    to = heir_named(request, Lot.objects.none())
     lots, boards = ownership.hand_all_over(person, to, by=who(request))
     counted = " and ".join(_counted(count, what) for count, what in ((lots, "lot"), (boards, "board")))
     notify(request, f"{counted} are {to.username if to else EVERYBODY}'s now.")
@@ -47,12 +47,13 @@ def _counted(count: int, what: str) -> str:
     return f"{count} {what}{'' if count == 1 else 's'}"
 
 
-def _named(request: HttpRequest, row: QuerySet) -> User | None:  # type: ignore[type-arg]
-    """Whom the form names; None for everybody.  Refused where nobody of that name may own things."""
+def heir_named(request: HttpRequest, rows: QuerySet) -> User | None:  # type: ignore[type-arg]
+    """Whom the form names; None for everybody.  Refused where nobody of that name may own things, but who
+    owns one of these rows now."""
     name = words(request, "owner", 150)
     if not name:
         return None
-    also = row.values_list("owner_id", flat=True).first()
+    also = rows.values_list("owner_id", flat=True).first()
     person = ownership.who_may_own(also).filter(username=name).first()
     if person is None:
         raise Refused(Code.UNREADABLE, f"{name} does no work here, so nothing becomes theirs.")

@@ -3,6 +3,7 @@
 from decimal import Decimal, InvalidOperation
 from itertools import groupby
 
+from django.contrib.auth.models import User
 from django.core.paginator import Paginator
 from django.http import HttpRequest, HttpResponse
 from django.shortcuts import get_object_or_404, render
@@ -11,10 +12,11 @@ from django.urls import reverse
 from inventory import ledger
 from inventory.ledger import Refused
 from inventory.models import Movement, Part, Place, StoredSpec
-from inventory.ownership import may_dispose
+from inventory.ownership import may_dispose, who_may_own
 from inventory.pages.drawers import put_into, where_to
 from inventory.pages.frame import back, notify, number, page, who, words
 from inventory.pages.once import once
+from inventory.pages.owning import EVERYBODY, heir_named
 from inventory.pages.picking import picked
 from inventory.places import paths
 from inventory.refusals import Code
@@ -46,7 +48,7 @@ def _shown(request: HttpRequest, wrong: dict[str, str] | None = None) -> HttpRes
     """The list; `wrong` says by line, or by `arrival N`, what cannot be taken, beside what was typed."""
     friends, (postage, unread) = _friends(request), _postage(request)
     answer = to_buy(friends=friends, postage=postage)
-    where = paths()
+    where, people = paths(), list(who_may_own())
     lines = list(enumerate(answer.results, 1))
     refused = next((at for at, line in lines if StoredSpec.hash_of(line.spec) in (wrong or {})), None)
     leaf = number(request, "page", 1) if refused is None else -(-refused // ON_A_PAGE)
@@ -81,7 +83,7 @@ def _shown(request: HttpRequest, wrong: dict[str, str] | None = None) -> HttpRes
             "price": money(answer.totals.price),
             "known_price": money(answer.totals.known_price) if answer.totals.known_price else "",
             "on_the_way": [
-                _coming(each, request, (wrong or {}).get(f"arrival {each.pk}", ""))
+                _coming(each, request, (wrong or {}).get(f"arrival {each.pk}", ""), people)
                 for each in on_the_way.order_by("id")
             ],
             "from_friends": FriendAsk.objects.filter(state__in=FriendAsk.ON_ITS_WAY)
@@ -108,15 +110,17 @@ def _postage(request: HttpRequest) -> tuple[Decimal | None, str]:
         return None, f"Postage: {wrong.detail}."
 
 
-def _coming(each: Purchase, request: HttpRequest, wrong: str) -> dict[str, object]:
+def _coming(each: Purchase, request: HttpRequest, wrong: str, people: list[User]) -> dict[str, object]:
+    me, owner = who(request), each.owner
     return {
         "purchase": each,
         "price": money(each.price),
         "quantity": words(request, "quantity", 12) if wrong else each.quantity,
         "to": words(request, "to", 400) if wrong else request.session.get("last_place", 0),
         "wrong": wrong,
-        "cancels": may_dispose(each.owner, who(request)),
-        "alone": purchases.who_alone(each.owner) if each.owner else "",
+        "cancels": may_dispose(owner, me),
+        "alone": purchases.who_alone(owner) if owner else "",
+        "may_become": purchases.may_become(each, me, people),
     }
 
 
@@ -209,4 +213,14 @@ def cancel(request: HttpRequest, pk: int) -> HttpResponse:
     purchase = get_object_or_404(Purchase.objects.select_related("part", "owner"), pk=pk)
     purchases.cancel(purchase, by=who(request))
     notify(request, f"{purchase.part}: no longer on order.")
+    return back(request, _list(request))
+
+
+@page("POST")
+def hand_on(request: HttpRequest, pk: int) -> HttpResponse:
+    """Say for whom it is bought."""
+    purchase = get_object_or_404(Purchase.objects.select_related("part"), pk=pk)
+    to = heir_named(request, Purchase.objects.filter(pk=pk))
+    purchases.hand_on(purchase, to, by=who(request))
+    notify(request, f"{purchase.part}: bought for {to.username if to else EVERYBODY} now.")
     return back(request, _list(request))

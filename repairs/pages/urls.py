@@ -122,6 +122,7 @@ urlpatterns = [
     path("shortages/buy/order/", buying.order, name="buy-order"),
     path("purchases/<int:pk>/receive/", buying.receive, name="buy-receive"),
     path("purchases/<int:pk>/cancel/", buying.cancel, name="buy-cancel"),
+    path("purchases/<int:pk>/owner/", buying.hand_on, name="buy-hand-on"),
     path("friends/", friends.friends, name="friends"),
     path("friends/ask/", friends.ask, name="ask-friend"),
     path("friends/asked/<int:pk>/", friends.move_on, name="move-asked"),

@@ -1,4 +1,4 @@
-"""`manage.py whose`: whose lots and boards are; made somebody's, or all of a person's handed over."""
+"""`manage.py whose`: whose lots, boards and orders are; made somebody's, or all of a person's handed over."""
 
 from typing import Any
 
@@ -11,33 +11,38 @@ from inventory.management.readable import Readable
 from inventory.models import Board, Lot
 from inventory.tables import show, stream_of
 from inventory.whole_numbers import whole_number
+from repairs import purchases
 from repairs.management.named import person_named, row_named
-from repairs.models import Job
+from repairs.models import Job, Purchase
 
 EVERYBODY = "everybody"
 
 
 class Command(Readable):
     help = (
-        "Show how many lots, boards and jobs are whose; make lots or a board somebody's, or everybody's;\n"
-        "hand over all that is a person's.  That is for them to do, or for an owner once they left.\n\n"
+        "Show how many lots, boards and jobs are whose; make lots, a board or what is on order somebody's,\n"
+        "or everybody's; hand over all that is a person's.  That is for them to do, or for an owner once\n"
+        "they left.\n\n"
         "Examples:\n"
         "  python3 manage.py whose\n"
         "  python3 manage.py whose lot 5 7 --to merle --by merle\n"
         '  python3 manage.py whose board "Plover donor" --to everybody --by merle\n'
+        "  python3 manage.py whose order 3 --to wren --by wren\n"
         "  python3 manage.py whose all merle --to wren --by robin"
     )
 
     def add_arguments(self, parser: CommandParser) -> None:
         self.add_forms(parser)
-        what = parser.add_subparsers(dest="what", metavar="lot | board | all")
+        what = parser.add_subparsers(dest="what", metavar="lot | board | order | all")
         lots = what.add_parser("lot", help="make lots somebody's")
         lots.add_argument("lots", nargs="+", metavar="LOT", help="numbers of lots")
         board = what.add_parser("board", help="make a board somebody's, with its owner's pieces on it")
         board.add_argument("board", metavar="BOARD", help="its name or number")
+        bought = what.add_parser("order", help="say for whom something on order is bought")
+        bought.add_argument("order", metavar="PURCHASE", help="its number, as `buy` lists it")
         whole = what.add_parser("all", help="hand over all that is a person's")
         whole.add_argument("person", metavar="PERSON", help="their name")
-        for each in (lots, board, whole):
+        for each in (lots, board, bought, whole):
             each.add_argument("--to", required=True, metavar="NAME", help="whose it becomes, or everybody")
             each.add_argument("--by", metavar="NAME", help="who says so")
 
@@ -60,6 +65,10 @@ class Command(Readable):
                 row = row_named(Board.objects.all(), options["board"], "board")
                 lots = ownership.give_board(row, to, by=by)
                 self.stdout.write(f"{row} is {whose}, and {_lots(lots)} on it")
+            case "order":
+                purchase = _purchase_numbered(options["order"])
+                purchases.hand_on(purchase, to, by=by)
+                self.stdout.write(f"{purchase} is bought for {to.username if to else EVERYBODY}")
             case _:
                 person = person_named(options["person"])
                 assert person is not None  # a name is required
@@ -79,6 +88,13 @@ class Command(Readable):
             return
         table = [(name or EVERYBODY, *map(str, numbers)) for name, *numbers in rows]
         show(stream_of(self.stdout), "Whose", ("whose", "lots", "boards", "jobs"), table)
+
+
+def _purchase_numbered(text: str) -> Purchase:
+    found = Purchase.objects.filter(pk=whole_number(text) or 0).first()
+    if found is None:
+        raise CommandError(f"no purchase has the number {text}; `buy` lists what is on order")
+    return found
 
 
 def _lots(count: int) -> str:
