@@ -9,9 +9,10 @@ from inventory import adding
 from inventory.adding import AddedLine, Chosen
 from inventory.ledger import Refused
 from inventory.models import Board, Lot, Place
-from inventory.pages.drawers import picked_place, storage
+from inventory.pages.drawers import KEPT, picked_place, storage
 from inventory.pages.frame import notify, number, page, who, words
 from inventory.pages.once import first_press
+from inventory.pages.picking import in_box
 from inventory.part_lines import MAX_READINGS
 from inventory.places import paths
 from inventory.whole_numbers import whole_number
@@ -29,18 +30,18 @@ def add_many(request: HttpRequest) -> HttpResponse:
     text = adding.one_each(request.POST.get("lines", "").replace("\0", "")[:LONGEST])
     condition = request.POST.get("condition", "")
     condition = condition if condition in Lot.Condition.values else Lot.Condition.UNTESTED
-    place = Place.objects.filter(
-        pk=number(request, "place"), type__in=[Place.Type.DRAWER, Place.Type.TRAY]
-    ).first()
+    box = in_box(request, "place", Place.objects.filter(type__in=KEPT), "drawers")
+    place = box.row
     board = Board.objects.filter(pk=number(request, "board")).first()
     lines = adding.read_lines(text)
     picks = {
         line.number: request.POST.get(f"pick{line.number}", "" if line.must_be_picked else "0")
         for line in lines
     }
-    named = place is not None or bool(words(request, "new_place", 400))
-    wrong = _wrong(lines, picks, named)
-    if request.method == "POST" and "import" in request.POST and not wrong:
+    new_one = bool(words(request, "new_place", 400))
+    named, wrong_place = place is not None or new_one, "" if new_one else box.wrong
+    wrong = _wrong(lines, picks, named) if not wrong_place else ""
+    if request.method == "POST" and "import" in request.POST and not (wrong or wrong_place):
         chosen = [
             adding.chosen(line, int(picks[line.number])) for line in lines if picks[line.number] != LEFT_OUT
         ]
@@ -58,11 +59,11 @@ def add_many(request: HttpRequest) -> HttpResponse:
             "lines": [_shown(line, picks[line.number]) for line in lines],
             "wrong": wrong if shown else "",
             "storage": storage(paths()),
-            "place": place.pk if place else request.session.get("last_place", 0),
+            "place": box if place or box.wrong else request.session.get("last_place", 0),
             "condition": condition,
             "conditions": Lot.Condition.values,
         },
-        status=400 if wrong and shown else 200,
+        status=400 if wrong and shown or wrong_place else 200,
     )
 
 

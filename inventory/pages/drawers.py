@@ -241,9 +241,8 @@ def where_to(where: Mapping[int, str]) -> list[tuple[int, str]]:
     return storage(where) or [(0, f"{FIRST_TRAY}, a new one")]
 
 
-def put_into(pk: int) -> Place | None:
-    """The drawer or tray that was picked of `where_to`."""
-    picked = Place.objects.filter(pk=pk, type__in=KEPT).first()
-    if picked is None and not pk and not Place.objects.filter(type__in=KEPT).exists():
+def put_into(picked: Place | None) -> Place | None:
+    """The drawer or tray that was picked of `where_to`; the first one of a bench is made by it."""
+    if picked is None and not Place.objects.filter(type__in=KEPT).exists():
         picked = Place.objects.create(name=FIRST_TRAY, type=Place.Type.TRAY)
     return picked

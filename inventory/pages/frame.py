@@ -190,13 +190,22 @@ def who(request: HttpRequest) -> User:
 
 
 def number(request: HttpRequest, name: str, otherwise: int = 0) -> int:
-    """A whole number that a form or an address gave; `otherwise` where it is none.
-
-    What was picked of many says its name behind it: `12 · Cabinet A / Row 1`.
-    """
+    """A whole number that a form or an address gave; `otherwise` where it is none."""
     given: str = request.POST.get(name, request.GET.get(name, ""))
-    read = whole_number(given.partition(" · ")[0])
+    read = whole_number(given)
     return otherwise if read is None or read > MAX_PIECES else read
+
+
+def typed_number(request: HttpRequest, name: str) -> int | None:
+    """How many pieces a person typed; None where they typed nothing, refused where it is no whole number."""
+    typed = words(request, name, 40)
+    read = whole_number(typed)
+    if typed and (read is None or read > MAX_PIECES):
+        raise Refused(
+            Code.OUT_OF_RANGE,
+            f"{typed} is no count of pieces: give a whole number, with nothing else beside it.",
+        )
+    return read
 
 
 def numbers(request: HttpRequest, name: str) -> list[int]:

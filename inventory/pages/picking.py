@@ -1,7 +1,8 @@
 """What is picked of a list in a form: a few unfold, of many one is found by a few letters (`{% pick %}`)."""
 
 from collections.abc import Iterable
-from typing import Any, TypeVar
+from dataclasses import dataclass
+from typing import Any, Generic, TypeVar
 
 from django import forms
 from django.db.models import Model, QuerySet
@@ -9,7 +10,7 @@ from django.http import HttpRequest
 
 from inventory.ledger import Refused
 from inventory.models import Board, Design, Place
-from inventory.pages.frame import words
+from inventory.pages.frame import number, words
 from inventory.places import paths, walking
 from inventory.refusals import Code
 from inventory.whole_numbers import MAX_PIECES, whole_number
@@ -19,15 +20,44 @@ NOT_FOUND = "Not found. Type a few letters and pick one of the {of}."
 LONGEST = 2000
 
 
+@dataclass(frozen=True)
+class Picked(Generic[M]):
+    """What a box holds: the row that it names, or what was typed and why that is none; the box shows both."""
+
+    row: M | None = None
+    typed: str = ""
+    wrong: str = ""
+
+    def __str__(self) -> str:
+        return self.typed if self.row is None else str(self.row.pk)
+
+
+def in_box(request: HttpRequest, name: str, rows: QuerySet[M], of: str) -> Picked[M]:
+    """What is picked in the field `name`, for a page that shows its box again whatever was typed there."""
+    typed = words(request, name, LONGEST)
+    row = _meant(typed, rows)
+    if row is None and typed not in NOTHING:
+        return Picked(typed=typed, wrong=NOT_FOUND.format(of=of))
+    return Picked(row)
+
+
 def picked(request: HttpRequest, name: str, rows: QuerySet[M], of: str) -> M | None:
     """The row that was picked in the field `name` of a form or an address; None where it was left empty.
 
     Refused (`unreadable`) where what was typed is none of the rows.
     """
-    typed = words(request, name, LONGEST)
-    row = _meant(typed, rows)
-    if row is None and typed not in NOTHING:
-        raise Refused(Code.UNREADABLE, NOT_FOUND.format(of=of))
+    box = in_box(request, name, rows, of)
+    if box.wrong:
+        raise Refused(Code.UNREADABLE, box.wrong)
+    return box.row
+
+
+def named(request: HttpRequest, name: str, rows: QuerySet[M], what: str) -> M:
+    """The row that a form names in a field nobody types in.  Refused (`gone`) where it is there no more."""
+    pk = number(request, name)
+    row = rows.filter(pk=pk).first()
+    if row is None:
+        raise Refused(Code.GONE, f"{what} is not there any more. Nothing was changed.")
     return row
 
 

@@ -18,8 +18,10 @@ from inventory.labels import (
     sheets,
 )
 from inventory.labels_pdf import pdf
+from inventory.models import Place
 from inventory.pages.drawers import storage
 from inventory.pages.frame import number, page, words
+from inventory.pages.picking import in_box
 from inventory.places import paths
 from inventory.whole_numbers import whole_numbers
 
@@ -47,9 +49,10 @@ def labels(request: HttpRequest) -> HttpResponse:
     if not 1 <= start <= stock.on_a_sheet:
         wrong = wrong or f"This sheet has the positions 1 to {stock.on_a_sheet}."
     what = request.GET.get("what", "bags")
+    box = in_box(request, "place", Place.objects.all(), "drawers")
     where = paths()
     made = labels_for(
-        lots=_lots_named(request), place=number(request, "place"), what=what, base=base, where=where,
+        lots=_lots_named(request), place=box.row.pk if box.row else 0, what=what, base=base, where=where,
         most=MAX_LISTED,
     )  # fmt: skip
     copies = min(max(1, number(request, "copies", 1)), MAX_COPIES)
@@ -75,7 +78,7 @@ def labels(request: HttpRequest) -> HttpResponse:
             "kinds": KINDS,
             "what": what,
             "places": storage(where),
-            "place": number(request, "place"),
+            "place": box,
             "lots": _lots_named(request),
             "start": start,
             "copies": copies,
@@ -91,7 +94,7 @@ def labels(request: HttpRequest) -> HttpResponse:
             "sheets": list(leaf),
             "whole": whole,
         },
-        status=400 if wrong else 200,
+        status=400 if wrong or box.wrong else 200,
     )
 
 

@@ -17,6 +17,7 @@ from inventory.ownership import may_dispose, who_may_own
 from inventory.pages.leg_drawing import LegDrawing, legs_drawn
 from inventory.pages.once import new_token
 from inventory.pages.part_drawing import drawing
+from inventory.pages.picking import Picked
 from inventory.pictures.photos import SIZES
 from inventory.refs import write_refs
 from inventory.spec import Spec, of_type_text
@@ -162,6 +163,7 @@ def pick(
     """
     pairs = [(str(row[0]), row[1]) if isinstance(row, tuple) else (str(row.pk), row.name) for row in rows]
     typed = str(getattr(chosen, "pk", chosen) or "")
+    wrong = chosen.wrong if isinstance(chosen, Picked) else ""
     chosen = typed.partition(" · ")[0]
     few = len(pairs) <= (MANY_IN_EACH if of else MANY)
     there: set[int] = context["request"].__dict__.setdefault("picked_of", set())
@@ -169,12 +171,14 @@ def pick(
     if first:
         there.add(id(rows))
     texts = dict(pairs)
+    as_typed = typed if wrong or not typed.isdigit() else ""
     return {
         "name": name, "at": f"{at}{of}",
         "rows": [each for each in pairs if not few or each[0] != str(without)],
         "chosen": chosen, "none": none, "needed": needed,
         "few": few, "first": first, "list_id": f"list-{id(rows)}",
-        "stands": f"{chosen} · {texts[chosen]}" if typed in texts else "" if typed.isdigit() else typed,
+        "stands": f"{chosen} · {texts[chosen]}" if typed in texts else as_typed,
+        "wrong": wrong,
     }  # fmt: skip
 
 

@@ -8,7 +8,8 @@ from django.urls import reverse
 
 from inventory.ledger import Refused
 from inventory.models import Lot
-from inventory.pages.frame import back, notify, number, page, who, words
+from inventory.pages.frame import back, notify, number, page, typed_number, who, words
+from inventory.pages.picking import named
 from inventory.refusals import Code
 from repairs import asks
 from repairs.explanations import pieces
@@ -20,8 +21,8 @@ NOTE = 400
 @page("POST")
 def ask(request: HttpRequest) -> HttpResponse:
     """Ask for pieces of a lot: for one need, or for the needs of a job with one requirement, in order."""
-    lot = get_object_or_404(Lot.objects.select_related("part"), pk=number(request, "lot"))
-    left = max(number(request, "quantity", 1), 1)
+    lot = named(request, "lot", Lot.objects.select_related("part"), "That bag")
+    left = max(typed_number(request, "quantity") or 1, 1)
     left = min(left, asks.free(lot)) or left  # of none that are free it is said so
     needs = Need.objects.filter(status=Need.Status.OPEN, quantity__gt=F("promised") + F("fitted"))
     if one := number(request, "need"):

@@ -28,7 +28,7 @@ from inventory.pages.drawers import put_into, storage, where_to
 from inventory.pages.frame import back, notify, number, page, typed_part, who, words
 from inventory.pages.life import Flow, flow
 from inventory.pages.once import once
-from inventory.pages.picking import picked
+from inventory.pages.picking import in_box, picked
 from inventory.pictures import photos
 from inventory.places import paths
 from inventory.refs import split_ref
@@ -225,8 +225,7 @@ def minded(board: Board) -> str:
 
 
 def _tray(request: HttpRequest) -> Place:
-    place = picked(request, "tray", Place.objects.all(), "drawers")
-    to = put_into(place.pk if place else 0)
+    to = put_into(picked(request, "tray", Place.objects.filter(type__in=KEPT_IN), "drawers"))
     if to is None:
         raise Refused(Code.REQUIRED, "Into which drawer or tray? Pick one.")
     return to
@@ -256,9 +255,12 @@ def strip(request: HttpRequest, pk: int) -> HttpResponse:
     skipped = set(request.GET.getlist("skip")) | set(request.POST.getlist("skip"))
     waiting = [trace for trace in left if trace.ref not in skipped] or left
     asked = request.POST.get("ref") or request.GET.get("ref") or ""
-    tray, fetch = number(request, "tray"), number(request, "fetch")
+    box = in_box(request, "tray", Place.objects.filter(type__in=KEPT_IN), "drawers")
+    fetch = number(request, "fetch")
     if request.method == "POST":
         judgement = request.POST.get("judge", "")
+        if box.wrong:  # said whatever was pressed
+            raise Refused(Code.UNREADABLE, box.wrong)
         if judgement == "skip":
             skipped.add(asked)
         elif judgement in JUDGEMENTS or judgement in LOST:
@@ -270,7 +272,7 @@ def strip(request: HttpRequest, pk: int) -> HttpResponse:
             return redirect("fetch", fetch)
         query = urlencode(
             [
-                ("tray", str(tray)),
+                ("tray", str(box)),
                 *([("fetch", str(fetch))] if fetch else []),
                 *(("only", ref) for ref in only),
                 *(("skip", ref) for ref in sorted(skipped - {""})),
@@ -299,8 +301,9 @@ def strip(request: HttpRequest, pk: int) -> HttpResponse:
             "only": only,
             "fetch": fetch,
             "trays": where_to(paths()),
-            "tray": tray or _current_tray(),
+            "tray": box if box.row or box.wrong else _current_tray(),
         },
+        status=400 if box.wrong else 200,
     )
 
 
@@ -391,9 +394,13 @@ def remove(request: HttpRequest, pk: int) -> HttpResponse:
     return back(request, reverse("board", args=[pk]))
 
 
+SCRAP = ("scrap", "scrap · Scrap")
+"""What its box sends for what goes nowhere."""
+
+
 def _off_to(request: HttpRequest, condition: str) -> Place | None:
     """Where the person put it; None for the tray of failed parts."""
-    if request.POST.get("to", "").partition(" · ")[0] == "scrap":
+    if words(request, "to", 20) in SCRAP:
         return Place.scrap()
     if place := picked(request, "to", Place.objects.all(), "drawers"):
         return place
@@ -413,6 +420,6 @@ def taking_off_form(request: HttpRequest, where: Mapping[int, str]) -> dict[str,
     sound = where.get(sound_tray(request), "")
     return {
         "how": taking_off.HOW,
-        "places": [("scrap", "Scrap"), *storage(where)],
+        "places": [(SCRAP[0], "Scrap"), *storage(where)],
         "otherwise": f"The failed tray; what is sound, {sound}" if sound else "The failed tray",
     }

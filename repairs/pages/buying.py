@@ -13,7 +13,7 @@ from inventory import ledger
 from inventory.ledger import Refused
 from inventory.models import Movement, Part, Place, StoredSpec
 from inventory.ownership import may_dispose, who_may_own
-from inventory.pages.drawers import put_into, where_to
+from inventory.pages.drawers import KEPT, put_into, where_to
 from inventory.pages.frame import back, notify, number, page, who, words
 from inventory.pages.once import once
 from inventory.pages.owning import EVERYBODY, heir_named
@@ -194,10 +194,10 @@ def receive(request: HttpRequest, pk: int) -> HttpResponse:
         message = "How many came? Give a whole number of pieces, at least one."
         return _shown(request, {f"arrival {pk}": message})
     try:
-        to = picked(request, "to", Place.objects.all(), "drawers")
+        to = picked(request, "to", Place.objects.filter(type__in=KEPT), "drawers")
     except Refused as refused:
         return _shown(request, {f"arrival {pk}": refused.detail})
-    place = put_into(to.pk if to else 0)
+    place = put_into(to)
     if place is None:
         return _shown(request, {f"arrival {pk}": "Where is it now? Pick the drawer or tray it went into."})
     got = purchases.receive(purchase, ledger.spot_of(place), by=who(request), quantity=arrived)

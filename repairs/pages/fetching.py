@@ -12,7 +12,7 @@ from inventory import ledger
 from inventory.ledger import Refused
 from inventory.models import Board, Holding
 from inventory.pages.frame import number, page
-from inventory.pages.picking import boards_to_pick
+from inventory.pages.picking import boards_to_pick, in_box
 from inventory.places import paths
 from inventory.refs import write_refs
 from inventory.whole_numbers import whole_numbers
@@ -114,9 +114,11 @@ def compare(request: HttpRequest, pk: int) -> HttpResponse:
     boards = Board.objects.exclude(purpose__in=[Board.Purpose.WORKING]).select_related("design")
     if this.board is not None:
         boards = boards.exclude(pk=this.board.pk)
-    asked = number(request, "from")
-    donor = get_object_or_404(Board.objects.select_related("design", "place"), pk=asked) if asked else None
-    context: dict[str, object] = {"job": this, "boards": boards_to_pick(boards), "donor": donor}
+    box = in_box(request, "from", Board.objects.select_related("design", "place"), "boards")
+    donor = box.row
+    context: dict[str, object] = {
+        "job": this, "boards": boards_to_pick(boards), "donor": donor, "asked_board": box,
+    }  # fmt: skip
     if donor is not None:
         try:
             answer = transfer_plan(this, donor)
@@ -139,7 +141,7 @@ def compare(request: HttpRequest, pk: int) -> HttpResponse:
             "filled": write_refs(answer.filled),
             "defer": DEFER,
         }
-    return render(request, "bench/compare.html", context)
+    return render(request, "bench/compare.html", context, status=400 if box.wrong else 200)
 
 
 def _stages(moves: Sequence[PlannedMove]) -> list[tuple[str, int, list[list[PlannedMove]]]]:

@@ -4,11 +4,12 @@ from collections.abc import Iterable, Sequence
 
 from django.core.paginator import Paginator
 from django.http import HttpRequest, HttpResponse
-from django.shortcuts import get_object_or_404, render
+from django.shortcuts import render
 from django.urls import reverse
 from django.utils.http import urlencode
 
 from inventory.pages.frame import number, page
+from inventory.pages.picking import in_box
 from repairs.answers.harvest import harvest_plan
 from repairs.answers.harvest.answer import DonorWork, SuggestedLift
 from repairs.explanations import pieces
@@ -24,7 +25,8 @@ MAX_REFS = 200
 @page()
 def harvest(request: HttpRequest) -> HttpResponse:
     """The fewest lifts that close what donors can close of all open jobs, or of one."""
-    job = get_object_or_404(Job, pk=number(request, "job")) if number(request, "job") else None
+    box = in_box(request, "job", Job.objects.all(), "jobs")
+    job = box.row
     plan = harvest_plan(None if job is None else {job.pk})
     of_page = Paginator(plan.boards, ON_A_PAGE).get_page(number(request, "page", 1))
     return render(
@@ -40,9 +42,11 @@ def harvest(request: HttpRequest) -> HttpResponse:
             ],
             "jobs": Job.objects.filter(status=Job.Status.OPEN).order_by("priority", "due", "id"),
             "job": job,
+            "asked_job": box,
             "most": MAX_REFS,
             "defer": DEFER,
         },
+        status=400 if box.wrong else 200,
     )
 
 

@@ -14,9 +14,9 @@ from django.urls import reverse
 from inventory.ledger import Refused
 from inventory.models import Board, Holding
 from inventory.ownership import owned_by, who_may_own
-from inventory.pages.frame import back, notify, number, page, who, words
+from inventory.pages.frame import back, notify, number, page, typed_number, who, words
 from inventory.pages.once import once
-from inventory.pages.picking import PickedField, boards_to_pick
+from inventory.pages.picking import PickedField, boards_to_pick, named
 from inventory.pictures import photos
 from inventory.refs import UnreadableRefs, parse_refs, split_ref, write_refs
 from inventory.roles import BENCH, may_act_as
@@ -305,11 +305,11 @@ def status(request: HttpRequest, pk: int) -> HttpResponse:
 @page("POST")
 def reserve_one(request: HttpRequest) -> HttpResponse:
     """Promise pieces of a holding to a need, chosen by hand."""
-    need = get_object_or_404(Need.objects.select_related("job", "spec"), pk=number(request, "need"))
-    holding = get_object_or_404(
-        Holding.objects.select_related("lot__part__spec", "place__board"), pk=number(request, "holding")
-    )
-    made = reservations.reserve(need, holding, number(request, "quantity", 1), by=who(request))
+    need = named(request, "need", Need.objects.select_related("job", "spec"), "That position of the job")
+    held = Holding.objects.select_related("lot__part__spec", "place__board")
+    holding = named(request, "holding", held, "That bag")
+    count = typed_number(request, "quantity")
+    made = reservations.reserve(need, holding, 1 if count is None else count, by=who(request))
     message = f"{holding.lot.part} is reserved for {need.job.name} {need.ref}".rstrip()
     notify(request, f"{message}.", promises=[made])
     return back(request, reverse("job", args=[need.job_id]))

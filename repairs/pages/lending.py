@@ -16,9 +16,9 @@ from inventory import ledger
 from inventory.ledger import Refused
 from inventory.models import Board, Holding, Lot, Place
 from inventory.pages.drawers import storage
-from inventory.pages.frame import back, notify, number, page, who, words
+from inventory.pages.frame import back, notify, number, page, typed_number, who, words
 from inventory.pages.once import once
-from inventory.pages.picking import picked
+from inventory.pages.picking import named, picked
 from inventory.places import paths
 from inventory.refusals import Code
 from inventory.roles import BENCH, may_act_as
@@ -30,6 +30,7 @@ from repairs.proving_models import LoanProof
 
 ON_A_PAGE = 40
 REASON, READING = 400, 200
+WANTED = "The position that it was to be reserved for"
 
 
 @page()
@@ -108,7 +109,7 @@ def borrow_piece(request: HttpRequest, pk: int) -> HttpResponse:
     to = picked(request, "to", Place.objects.all(), "drawers")
     if to is None:
         raise Refused(Code.REQUIRED, "Where does it go? Pick a drawer or tray.")
-    need = get_object_or_404(Need, pk=number(request, "need")) if number(request, "need") else None
+    need = named(request, "need", Need.objects.all(), WANTED) if request.POST.get("need") else None
     job = need.job if need else picked(request, "job", Job.objects.all(), "jobs")
     due, reason = _due(request), words(request, "reason", REASON)
     ref, spot = holding.ref, ledger.spot_of(to)
@@ -135,7 +136,10 @@ def return_loan(request: HttpRequest, pk: int) -> HttpResponse:
             raise Refused(Code.UNREADABLE, f"There is no lot {like}: its number stands on its label.")
     if not loan.movement.borrow:
         to = picked(request, "to", Place.objects.all(), "drawers")
-        asked |= {"to": ledger.spot_of(to) if to else None, "quantity": number(request, "quantity") or None}
+        asked |= {
+            "to": ledger.spot_of(to) if to else None,
+            "quantity": typed_number(request, "quantity") or None,
+        }
     line = give_back(loan, by=who(request), **asked)
     where = f"{line.to_place} {line.to_ref}".rstrip()
     notify(request, f"{line.lot.part} is back in {where}.", [line])

@@ -12,9 +12,10 @@ from django.urls import reverse
 from inventory import lots
 from inventory.ledger import Origin, Refused
 from inventory.models import Holding, Lot, Movement, Part, Photo, Place
-from inventory.pages.drawers import picked_place, storage
+from inventory.pages.drawers import KEPT, picked_place, storage
 from inventory.pages.frame import back, notify, number, page, who, words
 from inventory.pages.once import first_press
+from inventory.pages.picking import Picked, in_box
 from inventory.pictures import photos
 from inventory.places import paths
 from inventory.refusals import Code
@@ -36,21 +37,29 @@ def read(request: HttpRequest) -> HttpResponse:
         request,
         "bench/read-part.html" if part else "bench/read.html",
         {**for_template(this), **into(request), "kinds": KINDS, "may_write": may_act_as(request.user, BENCH)},
-        status=400 if this.wrong and not part else 200,
+        status=400 if (this.wrong or tray_in_box(request).wrong) and not part else 200,
     )
 
 
 def into(request: HttpRequest) -> dict[str, object]:
     """The drawers and trays, and the one that was used last; how many of it there are."""
     trays = storage(paths())
-    last = number(request, "tray") or request.session.get("last_place", 0)
-    known = {pk for pk, _name in trays}
+    box = tray_in_box(request)
+    last = request.session.get("last_place", 0)
+    usual = last if last in {pk for pk, _name in trays} else trays[0][0] if trays else 0
     return {
         "storage": trays,
-        "tray": last if last in known else trays[0][0] if trays else 0,
+        "tray": box if box.row or box.wrong else usual,
         "quantity": request.GET.get("quantity", "1")[:12],
         "new_place": words(request, "new_place", 400) or "Drawer 1",
     }
+
+
+def tray_in_box(request: HttpRequest) -> Picked[Place]:
+    """The drawer or tray that the form or the address of the page says; none where a new one is named."""
+    if words(request, "new_place", 400) and request.method == "POST":
+        return Picked()
+    return in_box(request, "tray", Place.objects.filter(type__in=KEPT), "drawers")
 
 
 @page("POST")
@@ -63,7 +72,8 @@ def put_away(request: HttpRequest) -> HttpResponse:
     try:
         return _put(request)
     except Refused as refusal:
-        messages.error(request, refusal.detail, extra_tags="refused")
+        if not tray_in_box(request).wrong:  # else the box itself says it
+            messages.error(request, refusal.detail, extra_tags="refused")
         return _as_typed(request)
 
 

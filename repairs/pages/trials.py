@@ -10,8 +10,9 @@ from django.urls import reverse
 from inventory.ledger import Refused, Spot
 from inventory.models import MAX_METER_ERROR, Board, Holding, Lot
 from inventory.pages.form_picture import keep_picture, picture_of
-from inventory.pages.frame import notify, number, page, who, words
+from inventory.pages.frame import notify, number, page, typed_number, who, words
 from inventory.pages.once import once
+from inventory.pages.picking import named
 from inventory.pictures import photos
 from inventory.places import paths
 from inventory.questions import PERCENT
@@ -72,7 +73,7 @@ def _record(request: HttpRequest, this: Lot) -> Trial:
     if not method or verdict not in ("", *Trial.Verdict.values):
         raise Refused(Code.REQUIRED, "Say how it was tried.")
     at = Holding.objects.filter(pk=number(request, "at"), lot=this, quantity__gt=0).first()
-    pieces = number(request, "quantity") or None
+    pieces = typed_number(request, "quantity") or None
     spot = Spot(at.place_id, at.ref) if at is not None and pieces else None
     if pieces and spot is None:
         raise Refused(Code.REQUIRED, "Say where the pieces are that were tried.")
@@ -145,10 +146,10 @@ def _cautions(this: Lot, chosen: Method | None) -> list[str]:
 def sort_out(request: HttpRequest, pk: int) -> HttpResponse:
     """A handful judged at once: so many good, suspect, faulty."""
     this = get_object_or_404(Lot.objects.select_related("part__spec", "origin_board"), pk=pk)
-    at = get_object_or_404(Holding, pk=number(request, "at"), lot=this)
-    counts = {verdict: number(request, verdict) for verdict in trials.CONDITIONS}
+    at = named(request, "at", Holding.objects.filter(lot=this), "Where they lay")
     method, note = words(request, "method", 120) or "looked at", words(request, "note", 400)
     try:
+        counts = {verdict: typed_number(request, verdict) or 0 for verdict in trials.CONDITIONS}
         made = trials.sort_out(
             this, Spot(at.place_id, at.ref), counts, by=who(request), method=method, note=note
         )

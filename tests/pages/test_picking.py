@@ -8,11 +8,22 @@ from django.test import Client, RequestFactory
 from django.urls import reverse
 
 from inventory import ledger
-from inventory.models import Board, Place
+from inventory.models import Board, Holding, Place, StoredSpec
 from inventory.templatetags.bench import MANY, MANY_IN_EACH, pick
 from repairs.loans import lend
-from repairs.models import Job
-from tests.factories import BoardFactory, JobFactory, PartFactory, PersonFactory, stock
+from repairs.models import Job, Loan, Purchase, Reservation
+from repairs.proving_models import SwapTest
+from repairs.sharing_models import Friend, FriendAsk
+from tests.factories import (
+    BoardFactory,
+    DesignFactory,
+    JobFactory,
+    NeedFactory,
+    PartFactory,
+    PersonFactory,
+    spec,
+    stock,
+)
 
 pytestmark = pytest.mark.django_db
 Enter = Callable[..., Client]
@@ -139,6 +150,142 @@ def test_a_piece_stays_on_where_the_tray_that_was_typed_is_none(sign_in: Enter, 
     client.post(reverse("remove", args=[board.pk]), {**off, "to": f"{tray.pk} · Tray 7"})
     held.refresh_from_db()
     assert held.quantity == 0
+
+
+def many_trays() -> Place:
+    """Tray 7 of so many that a box with completion asks for one."""
+    Place.objects.bulk_create([Place(name=f"Tray {at}", type="tray") for at in range(MANY + 1)])
+    return Place.objects.get(name="Tray 7")
+
+
+WRONG = ["Tray 7 · x", "999999 · x", "999999", "{pk} · Tray 8", "Tray 7"]
+
+
+@pytest.mark.parametrize("typed", WRONG)
+@pytest.mark.parametrize(
+    ("name", "box", "more"),
+    [
+        ("print", "place", {"what": "places"}),
+        ("read", "tray", {"marking": "104K"}),
+        ("add-many", "place", {"lines": "4k7", "import": "1", "pick1": "0"}),
+    ],
+)
+def test_a_tray_that_is_none_is_said_beside_its_box_and_kept_in_it(
+    sign_in: Enter, name: str, box: str, more: dict[str, str], typed: str
+) -> None:
+    client, tray = sign_in("bench"), many_trays()
+    ask = client.post if name == "add-many" else client.get
+    typed = typed.format(pk=tray.pk)
+    answer = ask(reverse(name), {**more, box: typed})
+    html = answer.content.decode()
+    assert answer.status_code == 400
+    field = html.partition(f'name="{box}" value="{typed}" list=')[2].partition("</p>")[0]
+    assert NOT_FOUND in field
+    assert html.count(NOT_FOUND) == 1
+    assert not Holding.objects.exists()
+    right = ask(reverse(name), {**more, box: f"{tray.pk} · Tray 7"})
+    assert right.status_code < 400
+    assert NOT_FOUND not in right.content.decode()
+
+
+@pytest.mark.parametrize("typed", ["Gannet 7 · x", "999999 · x", "999999", "{pk} · Gannet 8", "Gannet 7"])
+def test_a_harvest_for_a_job_that_is_none_says_so_beside_the_box(sign_in: Enter, typed: str) -> None:
+    Job.objects.bulk_create([Job(name=f"Gannet {at}") for at in range(MANY + 1)])
+    typed = typed.format(pk=Job.objects.get(name="Gannet 7").pk)
+    answer = sign_in("bench").get(reverse("harvest"), {"job": typed})
+    assert answer.status_code == 400
+    field = answer.content.decode().partition(f'name="job" value="{typed}" list=')[2].partition("</p>")[0]
+    assert NOT_FOUND in field
+
+
+@pytest.mark.parametrize("typed", ["Hall 3 · x", "999999 · x", "999999", "{pk} · Hall 3", "Hall 2"])
+def test_a_job_is_compared_with_no_board_but_the_one_that_was_meant(sign_in: Enter, typed: str) -> None:
+    board, job = many_boards()[1], JobFactory(board=BoardFactory(purpose="under_repair"))
+    typed = typed.format(pk=board.pk)
+    client = sign_in("bench")
+    answer = client.get(reverse("compare", args=[job.pk]), {"from": typed})
+    assert answer.status_code == 400
+    field = answer.content.decode().partition(f'name="from" value="{typed}" list=')[2].partition("</p>")[0]
+    assert NOT_FOUND in field
+    right = client.get(reverse("compare", args=[job.pk]), {"from": f"{board.pk} · Hall 2"})
+    assert right.context["donor"] == board
+
+
+@pytest.mark.parametrize("typed", WRONG)
+@pytest.mark.parametrize("what", ["receive", "parcel", "move", "swap", "strip", "skip", "put away"])
+def test_nothing_goes_where_nobody_meant(sign_in: Enter, what: str, typed: str) -> None:
+    client, tray, held = sign_in("bench"), many_trays(), stock(2)
+    typed, needed = typed.format(pk=tray.pk), spec("ic", None, number="4116")
+    board = BoardFactory(
+        name="Hall", purpose="working" if what == "swap" else "donor",
+        design=DesignFactory(positions={"IC1": needed}),
+    )  # fmt: skip
+    board.design.positions.update(socketed=True)
+    stock(1, part=PartFactory(of=needed), place=board.place, ref="IC1")
+    bought = Purchase.objects.create(part=held.lot.part, quantity=3, state="ordered")
+    asked = FriendAsk.objects.create(
+        friend=Friend.objects.create(name="Ina"), line="a", spec=StoredSpec.keep(needed), quantity=1,
+        condition="good", state="sent",
+    )  # fmt: skip
+    strip = reverse("strip", args=[board.pk])
+    page, address, box, sent = {
+        "receive": ("buy", reverse("buy-receive", args=[bought.pk]), "to", {"quantity": 3}),
+        "parcel": ("friends", reverse("move-asked", args=[asked.pk]), "to", {"state": "arrived"}),
+        "move": ("", reverse("move-pieces", args=[held.pk]), "to", {"what": "move", "quantity": 1}),
+        "swap": ("", reverse("swaps", args=[board.pk]), "to", {"ref": "IC1"}),
+        "strip": (strip, strip, "tray", {"ref": "IC1", "judge": "good"}),
+        "skip": (strip, strip, "tray", {"ref": "IC1", "judge": "skip"}),
+        "put away": (
+            f"{reverse('read')}?marking=104K", reverse("put-away"), "tray",
+            {"marking": "104K", "put": "1", "spec1": '{"kind": "resistor", "value": "4k7"}', "quantity": 1},
+        ),
+    }[what]  # fmt: skip
+    page = page and (page if page.startswith("/") else reverse(page))
+    before = list(Holding.objects.order_by("id").values_list("id", "place", "ref", "quantity"))
+    answer = client.post(address, {**sent, box: typed, "next": page}, follow=True)
+    html = answer.content.decode()
+    assert html.count(NOT_FOUND) == 1
+    assert f'name="{box}" value="{typed}"' in html
+    assert list(Holding.objects.order_by("id").values_list("id", "place", "ref", "quantity")) == before
+    assert not SwapTest.objects.exists()
+    client.post(address, {**sent, box: f"{tray.pk} · Tray 7", "next": page})
+    after = list(Holding.objects.order_by("id").values_list("id", "place", "ref", "quantity"))
+    assert (after == before) == (what == "skip")
+
+
+def test_a_piece_that_comes_off_is_scrapped_by_the_whole_word_alone(sign_in: Enter) -> None:
+    board = BoardFactory(name="Hall", purpose="under_repair")
+    held = stock(1, place=board.place, ref="R1")
+    client, asked = sign_in("bench"), {"ref": "R1", "condition": "faulty"}
+    client.post(reverse("remove", args=[board.pk]), {**asked, "to": "scrap · the drawer of scraps"})
+    held.refresh_from_db()
+    assert held.quantity == 1
+
+
+@pytest.mark.parametrize("need", ["999", "999 · x", "x"])
+def test_a_loan_for_a_position_that_is_gone_is_refused_where_one_was(sign_in: Enter, need: str) -> None:
+    board = BoardFactory(name="Hall", purpose="working")
+    held, tray = stock(1, place=board.place, ref="R1"), Place.objects.create(name="Tray 1", type="tray")
+    client, page = sign_in("bench"), reverse("board", args=[board.pk])
+    sent = {"to": tray.pk, "need": need, "next": page}
+    answer = client.post(reverse("borrow", args=[held.pk]), sent, follow=True)
+    assert answer.status_code == 200
+    assert "The position that it was to be reserved for is not there any more" in answer.content.decode()
+    assert not Loan.objects.exists()
+
+
+def test_how_many_is_a_number_or_refused_and_never_taken_for_one_or_for_all(sign_in: Enter) -> None:
+    client, held, tray = sign_in("bench"), stock(5), Place.objects.create(name="Tray 1", type="tray")
+    person = Place.objects.create(name="Wren", type="person")
+    lend(held.lot, ledger.spot_of(held.place), person, 3, by=PersonFactory(), reason="", due=None)
+    back = {"to": tray.pk, "quantity": "2 x"}
+    client.post(reverse("return-loan", args=[Loan.objects.get().pk]), back)
+    assert not Holding.objects.filter(place=tray, quantity__gt=0).exists()
+    need = NeedFactory()
+    client.post(reverse("reserve-one"), {"need": need.pk, "holding": held.pk, "quantity": "1 x"})
+    gone = client.post(reverse("reserve-one"), {"need": 999, "holding": held.pk}, follow=True)
+    assert "is not there any more" in gone.content.decode()
+    assert not Reservation.objects.exists()
 
 
 @pytest.mark.parametrize("name", ["jobs", "boards", "what-if"])
