@@ -1,7 +1,9 @@
 """The picture of each side of a design with its positions pinned, each in a state of a shape and a word."""
 
-from collections.abc import Mapping
+from collections import defaultdict
+from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
+from itertools import product
 
 from inventory.models import Design, Photo, Position
 from inventory.pictures import photos
@@ -87,22 +89,47 @@ def board_map(design: Design | None, states: Mapping[str, str]) -> BoardMap:
 _BESIDE = ((0, -11, "middle"), (0, 22, "middle"), (11, 5, "start"), (-11, 5, "end"))
 _LETTER, _TALL, _SHAPE = 8.5, 14, 7
 """A letter's width, a name's height and half a shape, in units of the drawing as a desk shows it."""
+_SQUARE = 40
+"""About as wide as a name."""
 
 Box = tuple[float, float, float, float]
 
 
 def _names_beside(at: Mapping[str, tuple[float, float]]) -> dict[str, tuple[int, int, str]]:
     """For each pin the place of its name that hides least of the shapes and of the names placed before."""
-    shapes = {ref: (x - _SHAPE, y - _SHAPE, x + _SHAPE, y + _SHAPE) for ref, (x, y) in at.items()}
-    taken: list[Box] = []
+    drawn = _Drawn()
+    for ref, (x, y) in at.items():
+        drawn.add(ref, (x - _SHAPE, y - _SHAPE, x + _SHAPE, y + _SHAPE))
     chosen: dict[str, tuple[int, int, str]] = {}
     for ref in sorted(at, key=split_ref):
-        others = [box for other, box in shapes.items() if other != ref] + taken
         boxes = [(_name_box(ref, at[ref], place), place) for place in _BESIDE]
-        box, place = min(boxes, key=lambda each: sum(_overlap(each[0], other) for other in others))
-        taken.append(box)
+        box, place = min(boxes, key=lambda each: drawn.hidden_by(ref, each[0]))
+        drawn.add(ref, box)
         chosen[ref] = place
     return chosen
+
+
+class _Drawn:
+    """Shapes and names that have their place, kept by the squares they reach into: few are near a name."""
+
+    def __init__(self) -> None:
+        self._count = 0
+        self._reaching_into: dict[tuple[int, int], list[tuple[int, str, Box]]] = defaultdict(list)
+
+    def add(self, ref: str, box: Box) -> None:
+        self._count += 1
+        for square in _squares(box):
+            self._reaching_into[square].append((self._count, ref, box))
+
+    def hidden_by(self, ref: str, box: Box) -> float:
+        """The area that a name of this position would hide of what is of others."""
+        near = {each for square in _squares(box) for each in self._reaching_into.get(square, ())}
+        return sum(_overlap(box, other) for _number, of, other in sorted(near) if of != ref)
+
+
+def _squares(box: Box) -> Iterator[tuple[int, int]]:
+    left, top, right, bottom = (int(edge // _SQUARE) for edge in box)
+    return product(range(left, right + 1), range(top, bottom + 1))
 
 
 def _name_box(ref: str, pin: tuple[float, float], place: tuple[int, int, str]) -> Box:
