@@ -70,6 +70,10 @@ class Code(StrEnum):
         "not_signed",
         "The friend's key is kept, and the file is not signed by it.",
     )
+    SIGNED_BY_ANOTHER = (
+        "signed_by_another",
+        "The file is signed by this bench, or by a friend other than the one who is named.",
+    )
     PRIVATE_ADDRESS = (
         "private_address",
         "The address is in a private network, where webhooks are not sent unless it is allowed.",

@@ -165,10 +165,9 @@ class EvidenceSeen:
 def look(document: EvidenceDocument, source: str = "", friend: Friend | None = None) -> EvidenceSeen:
     """What taking the file would do.
 
-    Refused: nobody says whose it is (`required`); not signed by the friend's key, where that is kept
-    (`not_signed`).
+    Refused: nobody says whose it is (`required`); by `signer_for`, where that is a friend.
     """
-    named = _source(document, source, friend)
+    named, friend = _source(document, source, friend)
     older = _older(named, friend).first()
     count = 0
     if older is not None:
@@ -183,11 +182,14 @@ def look(document: EvidenceDocument, source: str = "", friend: Friend | None = N
     )  # fmt: skip
 
 
-def _source(document: EvidenceDocument, source: str, friend: Friend | None) -> str:
-    named = friend.name if friend is not None else source.strip() or document.author
+def _source(document: EvidenceDocument, source: str, friend: Friend | None) -> tuple[str, Friend | None]:
+    """Whose it is, in words, and the friend who is meant: a name that is a friend's means that friend."""
+    if friend is not None:
+        return friend.name, friend
+    named = (source.strip() or document.author)[:120]
     if not named:
         raise Refused(Code.REQUIRED, "say whose it is: the file does not")
-    return named[:120]
+    return named, Friend.objects.filter(name=named).first()
 
 
 def _older(source: str, friend: Friend | None) -> QuerySet[EvidenceTaken]:
@@ -274,6 +276,7 @@ def take(
 
     Refused as by `look`, and where it is older than what is here (`stale`).
     """
+    _named, friend = _source(document, source, friend)
     seen = look(document, source, friend)
     there = list(_older(seen.source, friend).select_for_update(of=("self",)))
     older = there[0] if there else None

@@ -34,12 +34,15 @@ def signer(signature: Signature | None) -> str:
     """Whose signature it is, which was found true when the file was read; blank: there is none."""
     if signature is None:
         return UNSIGNED
+    return _known(signature) or f"an unknown key, {fingerprint(signature.key)}"
+
+
+def _known(signature: Signature) -> str:
+    """The friend whose key it is, or this bench; blank: nobody who is known."""
     friend = Friend.objects.filter(key=signature.key).order_by("id").first()
     if friend is not None:
         return friend.name
-    if signature.key == key_of_bench():
-        return OURS
-    return f"an unknown key, {fingerprint(signature.key)}"
+    return OURS if signature.key == key_of_bench() else ""
 
 
 def friend_behind(friend: Friend | None, signature: Signature | None) -> Friend | None:
@@ -56,10 +59,20 @@ def friend_behind(friend: Friend | None, signature: Signature | None) -> Friend 
 def signer_for(friend: Friend | None, signature: Signature | None) -> str:
     """The same for a file that is said to be of this friend.
 
-    Refused (`not_signed`) where the friend's key is kept and the file is not signed by it.
+    Refused where the friend's key is kept and the file is not signed by it (`not_signed`), and where it is
+    signed by this bench, or by a key that is kept of another friend (`signed_by_another`).
     """
-    if friend is None or not friend.key or (signature is not None and signature.key == friend.key):
-        return signer(signature) if friend is None or not friend.key else friend.name
+    if friend is None:
+        return signer(signature)
+    if signature is not None and signature.key == friend.key:
+        return friend.name
+    if not friend.key:
+        if signature is not None and (whose := _known(signature)):
+            raise Refused(
+                Code.SIGNED_BY_ANOTHER,
+                f"it is signed by {whose}, so it is not of {friend}: say whose it is, or name nobody",
+            )
+        return signer(signature)
     found = "it is not signed" if signature is None else f"it is signed by {signer(signature)}"
     raise Refused(
         Code.NOT_SIGNED,

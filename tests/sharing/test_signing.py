@@ -294,3 +294,65 @@ def test_whose_a_designs_file_is_by_command_and_on_the_page(tmp_path: Any, capsy
     kept = {"kept": seen.context["kept"].word, "keep": "1", "friend": str(fenland.pk)}
     assert client.post("/designs/bring/", kept).status_code == 302
     assert DesignTaken.objects.get().friend == fenland
+
+
+@pytest.mark.django_db
+def test_what_one_friend_signed_is_of_no_other(tmp_path: Any, bench: Any, sign_in: Any) -> None:
+    Friend.objects.create(name="Fenland", key=public_key(THEIRS))
+    harbour = Friend.objects.create(name="Harbour")
+    found = {"format": "rehome-evidence", **MADE}
+    files = {
+        "designs/file/": a_designs_file(THEIRS),
+        "evidence/file/": signed(found),
+        f"friends/{harbour.pk}/list/": signed(SPARE),
+    }
+    for at, data in files.items():
+        for dry_run in (True, False):
+            sent = {"file": SimpleUploadedFile("f", data), "dry_run": dry_run}
+            named = {} if "list" in at else {"friend": harbour.pk}
+            refused = bench.post(f"/api/v1/{at}", {**sent, **named}, format="multipart")
+            assert (refused.status_code, refused.json()["code"]) == (409, "signed_by_another")
+            assert "it is signed by Fenland, so it is not of Harbour" in refused.json()["detail"]
+    assert not DesignTaken.objects.exists()
+    assert not EvidenceTaken.objects.exists()
+    client = sign_in("bench")
+    for at, name in (("designs/bring/", "design.zip"), ("evidence/file/", "found.json")):
+        data = files["designs/file/" if "designs" in at else at]
+        sent = {"file": SimpleUploadedFile(name, data), "friend": str(harbour.pk)}
+        page = client.post(f"/{at}", sent, follow=True).content.decode()
+        assert "it is signed by Fenland" in page
+    file = tmp_path / "found.json"
+    file.write_bytes(signed(found))
+    for named in (["--friend", "Harbour"], ["--source", "Harbour"]):
+        with pytest.raises(CommandError, match="signed by Fenland"):
+            call_command("evidence", "import", str(file), *named)
+    own = bench.get("/api/v1/evidence/file/").content
+    with pytest.raises(Refused, match="signed by this bench"):
+        findings.look(evidence.read_evidence(own), "", harbour)
+
+
+@pytest.mark.django_db
+@pytest.mark.parametrize("said", [{"source": "Fenland"}, {}])
+def test_evidence_that_says_a_friends_name_is_held_to_the_key_of_that_friend(said: dict[str, str]) -> None:
+    fenland = Friend.objects.create(name="Fenland", key=public_key(THEIRS))
+    found = {"format": "rehome-evidence", "author": "Fenland", **MADE}
+    with pytest.raises(Refused) as refused:
+        findings.take(evidence.read_evidence(json.dumps(found).encode()), **said, by=None)
+    assert refused.value.code == "not_signed"
+    taken, _seen = findings.take(evidence.read_evidence(signed(found)), **said, by=None)
+    assert taken.friend == fenland
+
+
+@pytest.mark.django_db
+def test_a_friend_who_is_forgotten_is_still_known_by_name(bench: Any) -> None:
+    friend = Friend.objects.create(name="Fenland", key=public_key(THEIRS))
+    design_files.import_design(design_files.read(a_designs_file(THEIRS)), None, by=None)
+    found = {"format": "rehome-evidence", **MADE}
+    findings.take(evidence.read_evidence(signed(found)), "", friend, by=None)
+    Friend.objects.update(name="Fenland Bench")
+    friend.refresh_from_db()
+    exchange.forget(friend)
+    taken = DesignTaken.objects.get()
+    assert (taken.friend, taken.friend_name) == (None, "Fenland Bench")
+    assert [each.credit for each in design_files.records_of(taken.design)] == ["by Fenland Bench's file"]
+    assert EvidenceTaken.objects.get().source == "Fenland"
