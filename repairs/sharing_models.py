@@ -52,6 +52,7 @@ class DesignRecord(models.Model):
     friend = models.ForeignKey(  # whose file told it
         "repairs.Friend", on_delete=models.SET_NULL, null=True, blank=True, related_name="+"
     )
+    friend_name = models.CharField(max_length=120, blank=True, default="")  # kept when the friend is deleted
 
     class Meta:
         constraints: ClassVar = [
@@ -65,7 +66,8 @@ class DesignRecord(models.Model):
     def credit(self) -> str:
         """Whose word it is."""
         named = [self.facts.get(name, "") for name in ("author", "licence", "source")]
-        by = f"by {self.friend}'s file" if self.friend is not None else ""
+        friend = self.friend.name if self.friend is not None else self.friend_name
+        by = f"by {friend}'s file" if friend else ""
         return ", ".join(filter(None, [*named, by])) or "source not given"
 
 
@@ -85,6 +87,7 @@ class DesignTaken(models.Model):
     friend = models.ForeignKey(
         "repairs.Friend", on_delete=models.SET_NULL, null=True, blank=True, related_name="+"
     )
+    friend_name = models.CharField(max_length=120, blank=True, default="")  # kept when the friend is deleted
     undone = models.DateTimeField(null=True, blank=True)
     by = models.ForeignKey(
         settings.AUTH_USER_MODEL, on_delete=models.PROTECT, null=True, blank=True, related_name="+"

@@ -220,7 +220,7 @@ def import_design(
     taken = DesignTaken.objects.create(
         design=target, title=opened.document.title, new=design is None, before=before,
         made={name: [each for each in ids if each] for name, ids in made.items()}, left_at=target.version,
-        signed_by=signer(opened.signature), friend=friend, by=by,
+        signed_by=signer(opened.signature), friend=friend, friend_name=friend.name if friend else "", by=by,
     )  # fmt: skip
     return taken, merged
 
@@ -244,7 +244,10 @@ def _record(design: Design, record: Record, friend: Friend | None) -> int:
     digest = sha256(f"{what} {json.dumps(facts, sort_keys=True)}".encode()).hexdigest()
     row, new = DesignRecord.objects.get_or_create(
         design=design, digest=digest,
-        defaults={"what": what, "ref": facts.get("ref", ""), "facts": facts, "friend": friend},
+        defaults={
+            "what": what, "ref": facts.get("ref", ""), "facts": facts, "friend": friend,
+            "friend_name": friend.name if friend else "",
+        },
     )  # fmt: skip
     return row.pk if new else 0
 

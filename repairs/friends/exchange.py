@@ -16,7 +16,7 @@ from inventory.spec import Spec
 from repairs.friends.keys import signer_for
 from repairs.friends.lists import LackEntry, SpareDocument, SpareEntry
 from repairs.models import Job
-from repairs.sharing_models import Friend, FriendAsk, FriendLine
+from repairs.sharing_models import DesignRecord, DesignTaken, Friend, FriendAsk, FriendLine
 
 State = FriendAsk.State
 OPEN = (State.ASKED, *FriendAsk.ON_ITS_WAY)
@@ -88,7 +88,12 @@ def take_list(friend: Friend, document: SpareDocument) -> ListSeen:
 
 @transaction.atomic
 def forget(friend: Friend) -> None:
-    """Delete a friend with its list.  Refused (`in_use`) where anything was asked of it or given to it."""
+    """Delete a friend with its list.  What its files told keeps its name.
+
+    Refused (`in_use`) where anything was asked of it or given to it.
+    """
+    for told in (DesignRecord, DesignTaken):
+        told.objects.filter(friend=friend).update(friend_name=friend.name)
     try:
         friend.delete()
     except ProtectedError:
