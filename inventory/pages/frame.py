@@ -165,10 +165,12 @@ def notify(
     promises: Sequence[Model] = (),
     seen: Sequence[Model] = (),
     put_back: tuple[str, Mapping[str, str]] | None = None,
+    lead: tuple[str, str] | None = None,
 ) -> None:
     """Say what was done; where it can be undone, in a line that stays on every page until the next action.
 
-    `put_back` is the address and the form that write again what stood there before.
+    `put_back` is the address and the form that write again what stood there before; `lead` what goes on from
+    here, in words, and its address.
     """
     if lines or promises or seen or put_back:
         request.session["last"] = {
@@ -177,6 +179,7 @@ def notify(
             "promises": [promise.pk for promise in promises],
             "seen": [f"{row._meta.model_name} {row.pk}" for row in seen],
             "put_back": {"address": put_back[0], "form": dict(put_back[1])} if put_back else None,
+            "lead": lead,
         }
     else:
         request.session.pop("last", None)

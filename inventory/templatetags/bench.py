@@ -1,5 +1,6 @@
 """What every page shares: the tabs and the mark of a condition."""
 
+import re
 from collections.abc import Iterable, Sequence
 from typing import Any
 
@@ -8,8 +9,8 @@ from django.conf import settings
 from django.contrib.auth.models import User
 from django.http import HttpRequest
 from django.urls import NoReverseMatch, reverse
-from django.utils.html import format_html, format_html_join
-from django.utils.safestring import SafeString
+from django.utils.html import escape, format_html, format_html_join
+from django.utils.safestring import SafeString, mark_safe
 
 from inventory.bench_settings import settings_of_bench
 from inventory.models import Board, HandOver, Lot, Photo, Position
@@ -211,6 +212,12 @@ def refs(listed: Iterable[str]) -> str:
 def positions(rows: Iterable[Position]) -> str:
     """The references of positions as one writes them: C1-C5, R7."""
     return write_refs([row.ref for row in rows])
+
+
+@register.filter
+def as_code(text: str) -> SafeString:
+    """A sentence in which each name between backticks is a word of a program."""
+    return mark_safe(re.sub(r"`([^`]*)`", r"<code>\1</code>", escape(text)))
 
 
 @register.filter

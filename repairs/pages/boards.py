@@ -39,11 +39,13 @@ from inventory.traces import PositionTrace, trace_board
 from repairs import known_to_work, loans, reservations, taking_off
 from repairs.hazards import how_it_comes_off
 from repairs.models import Job
+from repairs.pages.leads import lead_of
 from repairs.proving.cautions import SOLDERING, distinct_texts, of_hazards
 
 JUDGEMENTS = {"good": "good", "failed": "suspect", "bad": "faulty", "untested": None}
 """What a button says of the piece; plainly lifted, it stays what it was known to be."""
-LOST = ("gone", "broken", "other")
+NOT_LIFTED = ("gone", "broken")
+LOST = (*NOT_LIFTED, "other")
 """What a survey finds besides: nothing is there, the piece broke as it came off, or it is another part."""
 GIVES_UP = ("failed", "bad", "gone", "broken")
 
@@ -267,7 +269,9 @@ def strip(request: HttpRequest, pk: int) -> HttpResponse:
             promised = any(held.promised for trace in left if trace.ref == asked for held in trace.fitted)
             lines, done = _stripped(request, this, asked, judgement)
             given_up = ", and not reserved any more" if promised and judgement in GIVES_UP else ""
-            notify(request, f"{asked} {done}{given_up}.", lines)
+            put_away = lines[0] if lines and judgement not in NOT_LIFTED and not fetch else None
+            lead = lead_of(put_away) if put_away else None
+            notify(request, f"{asked} {done}{given_up}.", lines, lead=lead)
         if fetch and [trace.ref for trace in left] == [asked] and judgement != "skip":
             return redirect("fetch", fetch)
         query = urlencode(
@@ -367,7 +371,8 @@ def found_on(request: HttpRequest, pk: int) -> HttpResponse:
         elif not board.design.positions.filter(ref=ref).exists():
             designing.add(board.design, [line])
         lines = reservations.lift(board, [ref], ledger.spot_of(to), by=who(request), part=Part.of(line.spec))
-    notify(request, f"{ref}, {line.spec.text}, is in {to.name}.", lines)
+    done = f"{ref}, {line.spec.text}, is in {to.name}."
+    notify(request, done, lines, lead=lead_of(lines[0]))
     return redirect(f"{reverse('strip', args=[pk])}?tray={to.pk}")
 
 

@@ -30,6 +30,7 @@ from repairs.answers.buy.question import read_postage
 from repairs.answers.parameters import Unreadable
 from repairs.explanations import money, pieces
 from repairs.models import Purchase
+from repairs.pages.leads import lead_of
 from repairs.sharing_models import FriendAsk
 
 ON_A_PAGE, MAX_SETS = 40, 40
@@ -203,7 +204,7 @@ def receive(request: HttpRequest, pk: int) -> HttpResponse:
     got = purchases.receive(purchase, ledger.spot_of(place), by=who(request), quantity=arrived)
     request.session["last_place"] = place.pk
     came = Movement.objects.get(lot=got.lot_id, kind=Movement.Kind.RECEIVE)
-    notify(request, f"{pieces(arrived)} of {got.part} in {place.name}.", [came])
+    notify(request, f"{pieces(arrived)} of {got.part} in {place.name}.", [came], lead=lead_of(came))
     return back(request, _list(request))
 
 

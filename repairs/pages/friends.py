@@ -29,6 +29,7 @@ from repairs.friends.match import friends as ask_friends
 from repairs.friends.signing import read_key
 from repairs.friends.spare import spare_and_lacking, tick
 from repairs.models import Job
+from repairs.pages.leads import lead_of
 from repairs.sharing_models import Friend, FriendAsk, FriendLine
 
 MAX_SHOWN = 100
@@ -178,8 +179,13 @@ def move_on(request: HttpRequest, pk: int) -> HttpResponse:
     place = picked(request, "to", Place.objects.all(), "drawers")
     to = spot_of(place) if place is not None else None
     moved = exchange.move_on(asked, words(request, "state", 12), by=who(request), to=to)
-    came = Movement.objects.filter(lot=moved.lot_id, kind="receive") if moved.lot_id else []
-    notify(request, f"{moved.spec} of {moved.friend}: {moved.state}.", list(came))
+    came = list(Movement.objects.filter(lot=moved.lot_id, kind="receive")) if moved.lot_id else []
+    notify(
+        request,
+        f"{moved.spec} of {moved.friend}: {moved.state}.",
+        came,
+        lead=lead_of(came[0]) if came else None,
+    )
     return back(request, "/friends/")
 
 

@@ -62,7 +62,7 @@ def again(request: HttpRequest, pk: int) -> HttpResponse:
     delivery = get_object_or_404(WebhookDelivery.objects.select_related("webhook"), pk=pk)
     send_again(delivery)
     paused = delivery.webhook.paused
-    when = "once the webhook is resumed" if paused else "within seconds, or by the next `webhooks send`"
+    when = "once the webhook is resumed" if paused else "within seconds, or by the next run of webhooks send"
     notify(request, f"It is sent once more {when}.")
     return redirect("webhooks")
 
