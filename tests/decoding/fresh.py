@@ -19,6 +19,17 @@ SAME_KIND = {
     "relay": {"other", "switch", "relay"},
     "cell": {"other", "cell", "battery"},
     "resistor": {"resistor", "thermistor"},
+    "display": {"lamp", "diode", "ic", "other"},
+    "lcd": {"lamp", "ic", "other"},
+    "photodiode": {"diode"},
+    "phototransistor": {"transistor"},
+    "optical switch": {"ic", "diode", "transistor", "other"},
+    "ldr": {"resistor", "other"},
+    "ptc": {"thermistor", "resistor", "other"},
+    "connector": {"connector", "socket"},
+    "filter": {"other", "inductor"},
+    "saw filter": {"crystal", "other", "ic"},
+    "delay line": {"other", "inductor", "ic", "crystal"},
 }
 LATIN = str.maketrans("АВСЕНКМОРТХУЛДПБГЗИ", "ABCEHKMOPTXYLDPBGZI")
 
@@ -32,7 +43,8 @@ class Fresh(NamedTuple):
 TABLES = (
     "fresh_from_memory", "fresh_second_from_memory", "fresh_third_from_memory", "fresh_fourth_from_memory",
     "fresh_fifth_from_memory", "fresh_sixth_from_memory", "fresh_seventh_from_memory",
-    "fresh_eighth_from_memory", "fresh_ninth_from_memory",
+    "fresh_eighth_from_memory", "fresh_ninth_from_memory", "fresh_tenth_from_memory",
+    "fresh_eleventh_from_memory",
 )  # fmt: skip
 """Each was written before the decoder was asked. Rules were mended by what the first four and the sixth to
 eighth showed; of the fifth only the sums are looked at, and the ninth was read once, when the rules were
