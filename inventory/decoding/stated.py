@@ -10,6 +10,9 @@ IN_TRAITS = ("amps", "watts", "pitch_mm", "speed_ns", "polarised", "safety_class
 """What a Spec has a field for and a Reading has not."""
 
 
+_TAPERS = {"logarithmic": "log", "reverse logarithmic": "reverse_log"}
+
+
 def spec_of(reading: Reading) -> Spec | None:
     """The Spec that the reading states, without what no Spec of its kind holds; None for nothing."""
     stated: dict[str, Any] = {
@@ -23,6 +26,9 @@ def spec_of(reading: Reading) -> Spec | None:
         "traits": _traits(reading),
         **{name: reading.traits[name] for name in IN_TRAITS if name in reading.traits},
     }
+    zener = stated["traits"].get("zener_volts")
+    if zener is not None and reading.volts == Decimal(zener):
+        stated["volts"] = None  # said once
     while any(stated.values()) or stated.get("value") == 0:
         try:
             return Spec(kind=reading.kind, **stated)
@@ -69,6 +75,7 @@ def _traits(reading: Reading) -> dict[str, Any]:
         "tcr_ppm": reading.temperature.get("ppm_per_kelvin"),
         **reading.traits,
     }
+    offered["taper"] = _TAPERS.get(offered.get("taper", ""), offered.get("taper"))
     kept: dict[str, Any] = {}
     for name, fact in offered.items():
         if name in schema and fact is not None:

@@ -5,7 +5,7 @@ from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, replace
 from functools import lru_cache
 
-from inventory.decoding import MalformedMarking, Question, decode, spec_of, unlisted
+from inventory.decoding import MalformedMarking, Question, decode, potentiometers, spec_of, unlisted
 from inventory.decoding.bands import DIGIT_COLOURS
 from inventory.part_lines.words import Token
 from inventory.part_words.kind_words import plainly
@@ -159,6 +159,8 @@ def _marked(left: Sequence[Token], kind: str, asking: Question) -> Iterator[Core
             if not all(_TYPE.fullmatch(token.text) for token, whole in read.items() if whole):
                 continue
             doubt = _unknown_type(spec.number, bool(kind))
+        elif decoded.taper_in_doubt:
+            doubt = f"{text}: {potentiometers.CAUTION}, or say lin or log"
         elif (decoded.coloured and not asking.bands) or (decoded.of_chips and not asking.body):
             continue  # a colour alone is a word of the body; codes of chips stand on chips
         if any(read.values()):
@@ -201,6 +203,7 @@ class _Decoded:
     unknown: bool
     coloured: bool
     of_chips: bool
+    taper_in_doubt: bool
 
 
 @lru_cache(maxsize=20_000)
@@ -217,6 +220,7 @@ def _decoded(question: Question) -> tuple[_Decoded, ...]:
             unknown=reading.notation == unlisted.TYPE,
             coloured="colour" in reading.notation,
             of_chips=_OF_CHIPS.search(reading.notation) is not None,
+            taper_in_doubt=potentiometers.CAUTION in reading.cautions,
         )
         for reading in answer.readings
         if (spec := spec_of(reading)) is not None

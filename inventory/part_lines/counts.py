@@ -5,6 +5,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 
 from inventory.part_lines.words import Token
+from inventory.part_words.figures import offers_of
 from inventory.part_words.kind_words import plainly
 from inventory.part_words.vocabulary import ABOUT, PIECES, SAFETY_CLASSES
 from inventory.whole_numbers import MAX_PIECES
@@ -75,6 +76,8 @@ def _count_at(tokens: Sequence[Token], at: int, length: int) -> re.Match[str] | 
 def parted(tokens: Sequence[Token]) -> list[Token]:
     """The same with `12x4k7` at the start as two words."""
     if not tokens or (found := _RUN_INTO.match(tokens[0].text)) is None:
+        return list(tokens)
+    if offers_of(tokens[0].text):  # 5x20mm is a fuse by its size
         return list(tokens)
     whole = tokens[0]
     cut = whole.start + found.end()

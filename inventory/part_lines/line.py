@@ -185,6 +185,8 @@ def _as_pieces(line: PartLine, figure: Token, rest: Sequence[Token], without: Pa
     8213 is a date, before it or behind it.
     """
     part, date = without.spec, _date_in(line, figure)
+    if any(word.understood and word.start == figure.start and word.end > figure.end for word in line.words):
+        return None  # 4 ns, 2 W
     if date and line.spec and line.spec.number and _YEAR_AND_WEEK.fullmatch(figure.text):
         return None
     if part is None or without.refs or without.ambiguous or len(without.unread) > len(line.unread):

@@ -22,7 +22,7 @@ from inventory.part_lines.words import (
     are_several,
     tokens_of,
 )
-from inventory.part_words.applying import apply_offers, is_of_coils, offers_in
+from inventory.part_words.applying import apply_offers, is_of_coils, is_of_crystals, offers_in
 from inventory.part_words.kind_words import CLASSES, DEVICES_OF_CLASS, LONE_LETTERS, NamedKind, leading
 from inventory.refs import UnreadableRefs, parse_refs, split_ref
 from inventory.spec import (
@@ -48,6 +48,8 @@ _SHORT_CLASSES, _SHORT_REF = frozenset(("BT", "LS", "MK", "DL", "M", "RE", "TH")
 """Letters that types begin with too: BT136, LS138, MK4116 are none of so many batteries and speakers."""
 _OHMS = re.compile(r"[0-9]*[.,]?[0-9]+(?:m|k|M)?(?:R|Ω|ohms?)|[0-9]*[Rr][0-9]+")
 _OF_AN_LED = ("function", "led")
+_IS_TURNED = ("variable", "yes")
+_OF_A_ZENER = ("function", "zener")
 _SEVERAL = "several values in one line: write each on a line of its own"
 UNKNOWN = "no value, type or property is known that reads so"
 
@@ -136,7 +138,7 @@ def parse_words(text: str, tokens: Sequence[Token], known: NamedKind | None, ask
     for count in range(before, 0, -1):
         line = _read(text, tokens, count, 0, known, asking)
         if line.readings and len(line.unread) <= len(plain.unread):
-            return plain if _is_known_type(plain, line) else line
+            return plain if _is_known_type(plain, line) or _is_its_value(plain, line) else line
     if before and not known and _is_property_of(plain, _claimed(text, tokens, before, 0, known)):
         return _read(text, tokens, before, 0, known, asking)  # C10, 16 V and no value
     if before and plain.unread and plain.words[0].property_name in ("value", "marking"):
@@ -154,6 +156,13 @@ def _is_property_of(plain: PartLine, parse: "_Parse") -> bool:
         return False
     said = {name for claim in parse.claims for offer in claim.offers for name in offer}
     return any(said & (set(FIELDS) | set(TRAITS[kind])) for kind in parse.kinds)
+
+
+def _is_its_value(plain: PartLine, line: PartLine) -> bool:
+    """Whether what looks like a reference is all that says how much: R22 5 % resistor is 0.22 ohm."""
+    if plain.spec is None or line.spec is None or plain.unread or plain.spec.kind != line.spec.kind:
+        return False
+    return plain.spec.value is not None and line.spec.value is None and not line.spec.number
 
 
 def _is_known_type(plain: PartLine, line: PartLine) -> bool:
@@ -252,7 +261,7 @@ def _claimed(line: str, tokens: Sequence[Token], before: int, after: int, kind: 
         parse.kinds, parse.facts = (word.named.kind,), word.named.facts
     at = 0
     while at < len(rest):
-        for length in (4, 3, 2, 1):
+        for length in range(_longest_at(rest, at), 0, -1):
             words = rest[at : at + length]
             together = len(words) == length and _are_neighbours(line, words)
             claim = _claim_of(words, parse, alone=len(rest) == length) if together else None
@@ -265,6 +274,16 @@ def _claimed(line: str, tokens: Sequence[Token], before: int, after: int, kind: 
             at += 1
     _read_as_beside(parse)
     return parse
+
+
+def _longest_at(rest: Sequence[Token], at: int) -> int:
+    """How many words may say one thing together: four, or windings of a transformer and what adds them."""
+    length = 4
+    while rest[at + length - 2 : at + length - 1] and any(
+        token.text == "+" for token in rest[at + length - 3 : at + length]
+    ):
+        length += 1
+    return length
 
 
 def _lone_letter(tokens: Sequence[Token]) -> NamedKind | None:
@@ -301,6 +320,10 @@ def _claim_of(tokens: Sequence[Token], parse: _Parse, *, alone: bool) -> Claim |
     offers = offers_in(" ".join(token.text for token in tokens), alone=alone)
     if not offers or (is_of_coils(offers) and parse.kinds[:1] != ("other",)):
         return None
+    if is_of_crystals(offers) and parse.kinds[:1] != ("crystal",):
+        return None
+    if _OF_A_ZENER in parse.facts:  # the volts at which it holds
+        offers = tuple(sorted(offers, key=lambda offer: "zener_volts" not in offer))
     if _OF_AN_LED in parse.facts:  # 5 mm is across its body, and not between its leads
         offers = tuple(sorted(offers, key=lambda offer: "package" not in offer))
     return Claim(tuple(tokens), offers)
@@ -331,6 +354,8 @@ def _readings(parse: _Parse, asking: Question) -> tuple[tuple[PartReading, ...],
     kinds = parse.kinds
     if any(offer.get("lead_style") == "smd" for claim in parse.claims for offer in claim.offers):
         asking = replace(asking, body="smd")
+    elif _IS_TURNED in parse.facts:
+        asking = replace(asking, body="potentiometer")
     cores = list(cores_of(parse.left, kinds, asking))
     if (
         not cores

@@ -32,13 +32,24 @@ def offers_in(text: str, *, alone: bool = False) -> tuple[Offer, ...]:
     word = plainly(text)
     named = named_by(text)
     if word in NATURES:
-        by_the_way = {"kind": named.kind} if named is not None and word not in WEAK else {}
-        offers = tuple({**by_the_way, name: value} for name, value in NATURES[word])
-        return ({"kind": "ic"},) if word == "chip" and alone else offers
+        offers: tuple[Offer, ...] = tuple(
+            {"kind": named.kind, name: value}
+            if named and word not in WEAK and _may_have(named.kind, name)
+            else {name: value}
+            for name, value in NATURES[word]
+        )
+        if word == "chip" and alone:
+            return ({"kind": "ic"},)
+        of_itself: Offer = {"kind": named.kind, **dict(named.facts)} if named is not None else {}
+        return offers if not of_itself or of_itself in offers else (*offers, of_itself)
     if named is not None:
         return ({"kind": named.kind, **dict(named.facts)},)
     found = offers_of(text)
     return () if alone and text.isdigit() else tuple(found)  # 0805 alone may be all that stands on a part
+
+
+def _may_have(kind: str, name: str) -> bool:
+    return name in FIELDS or name in TRAITS[kind]
 
 
 def is_of_coils(offers: Iterable[Offer]) -> bool:
@@ -46,9 +57,14 @@ def is_of_coils(offers: Iterable[Offer]) -> bool:
     return any("ohms" in offer for offer in offers)
 
 
+def is_of_crystals(offers: Iterable[Offer]) -> bool:
+    """Picofarads that only a crystal has beside it: of every other part they are its value."""
+    return any("load_pf" in offer for offer in offers)
+
+
 def apply_offers(offers: Iterable[Offer], data: dict[str, Any], kind: str) -> Applied:
     """The data with what the first offer says that this kind of part can have."""
-    reason = ""
+    reason, clash = "", ""
     for offer in offers:
         facts = {name: value for name, value in offer.items() if name != "kind"}
         if offer.get("kind", kind) != kind:
@@ -56,7 +72,7 @@ def apply_offers(offers: Iterable[Offer], data: dict[str, Any], kind: str) -> Ap
             continue
         if not facts:
             return Applied(name="kind", meaning=word_of(kind))
-        unknown = [name for name in facts if name not in FIELDS and name not in TRAITS[kind]]
+        unknown = [name for name in facts if not _may_have(kind, name)]
         if unknown:
             reason = reason or f"a {kind} has no {property_word(unknown[0])}"
             continue
@@ -70,13 +86,13 @@ def apply_offers(offers: Iterable[Offer], data: dict[str, Any], kind: str) -> Ap
         except SpecError as refused:
             reason = reason or refused.problems[0].detail
             continue
-        if clash := _contradicted(data, fields, traits, spec):
-            reason = reason or clash
+        if contradicted := _contradicted(data, fields, traits, spec):
+            clash = clash or contradicted
             continue
         name = next(iter(facts))
         kept = {key: value for key, value in spec.to_dict().items() if value not in (None, "", {})}
         return Applied(spec, kept, name, _shown(spec, name))
-    return Applied(reason=reason)
+    return Applied(reason=clash or reason)
 
 
 def _contradicted(data: dict[str, Any], fields: Offer, traits: Offer, spec: Spec) -> str:
@@ -87,7 +103,7 @@ def _contradicted(data: dict[str, Any], fields: Offer, traits: Offer, spec: Spec
             return f"the line has said {property_word(name)} {data[name]} already"
     for name in traits:
         before = data.get("traits", {}).get(name)
-        if before is not None and before not in (traits[name], now["traits"][name]):
+        if before is not None and before not in (traits[name], now["traits"].get(name, before)):
             return f"the line has said {property_word(name)} {before} already"
     return ""
 

@@ -15,6 +15,11 @@ _POWER = rf"{_NUMBER}|[0-9]{{1,2}}/[0-9]{{1,3}}|[0-9]?[¼½⅛¾]"
 _RATED_TEMPERATURES = frozenset(map(str, (70, 85, 100, 105, 125, 130, 135, 150, 155, 175, 200)))
 _CONTACTS = r"(?:([0-9]{1,2}) ?x? ?)?(c/?o|change-?over|wechsler|n/o|n/c|form ?[abc])"
 _WINDINGS = rf"([2-4]) ?[x×] ?({_NUMBER}) ?V(?:AC|~)?|({_NUMBER})-0-({_NUMBER}) ?V?(?:AC)?"
+_VOLTS = rf"(?:{_NUMBER})(?: ?V)?"
+_SUM = rf"({_VOLTS}(?: ?\+ ?{_VOLTS})+)"
+_LEG = r"(?:E|B|C|G|D|S|K|A|IN|OUT|GND|ADJ|VIN|VOUT|COM|SUB|MT[12]|G[12])"
+_MAINS = frozenset(map(str, (100, 110, 115, 117, 120, 127, 220, 230, 240, 380, 400)))
+"""Volts of mains, present and past (IEC 60038 and common practice): of a transformer they are its primary."""
 _PACKAGE = re.compile(
     r"(?:TO-?[0-9]{1,3}[A-Z]{0,3}(?:-[0-9]{1,2})?|SOT-?[0-9]{2,3}(?:-[0-9]+)?|SOD-?[0-9]{2,3}[A-Z]?|DO-?[0-9]{1,3}[A-Z]*"
     r"|(?:P|C|S|CER)?DI[PL]-?[0-9]{0,2}|SO(?:IC|P|J)?-?[0-9]{1,2}W?"
@@ -43,7 +48,17 @@ def _volts(found: re.Match[str]) -> Iterator[Offer]:
     figure = f"{_plain(found[1])} {found[2] or ''}V"
     if found[3].upper() in ("AC", "~", "CA"):
         yield {"ac_volts": figure}
+    plain = _plain(found[1])
+    if not found[2]:
+        yield {"output_volts": plain}  # of a regulator; nobody types another of its ratings without saying so
+        yield {"primary_volts" if plain in _MAINS else "secondary_volts": plain}
     yield {"volts": figure}
+    if not found[2]:
+        yield {"zener_volts": plain}
+
+
+def _output(found: re.Match[str]) -> Iterator[Offer]:
+    yield {"output_volts": f"{found[1]}{_plain(found[2])}"}
 
 
 def _amps(found: re.Match[str]) -> Iterator[Offer]:
@@ -71,7 +86,16 @@ def _package(found: re.Match[str]) -> Iterator[Offer]:
     pins = re.search(r"[0-9]+$", name) if dual else None
     if dual:
         yield {"package": f"dip{pins[0]}" if pins else "dip", "lead_style": "dip"}
+        yield {"package": f"dip{pins[0]}" if pins else "dip"}
+    if row := re.fullmatch(r"SI[PL]-?([0-9]{1,2})", name, re.IGNORECASE):
+        yield {"package": f"sip{row[1]}", "lead_style": "single_row"}
+        yield {"package": f"sip{row[1]}"}
     yield {"package": name.upper()}
+
+
+def _of_a_fuse(found: re.Match[str]) -> Iterator[Offer]:
+    """5x20, 6.3x32: a fuse by its diameter and length."""
+    yield {"kind": "fuse", "package": f"{_plain(found[1])}x{found[2]}"}
 
 
 def _chip_size(found: re.Match[str]) -> Iterator[Offer]:
@@ -89,6 +113,13 @@ def _same(name: str, unit: str = "") -> Callable[[re.Match[str]], Iterator[Offer
 def _ways(found: re.Match[str]) -> Iterator[Offer]:
     yield {"ways": found[1]}
     yield {"pins": found[1]}
+    yield {"throws": found[1]}
+
+
+def _poles_alone(found: re.Match[str]) -> Iterator[Offer]:
+    """2-pole: circuits of a switch or relay, contacts of a connector."""
+    yield {"poles": found[1]}
+    yield from _ways(found)
 
 
 def _ppm(found: re.Match[str]) -> Iterator[Offer]:
@@ -124,6 +155,20 @@ def _windings(found: re.Match[str]) -> Iterator[Offer]:
         yield {"secondary_volts": "; ".join([_plain(found[2])] * int(found[1]))}
 
 
+def _summed(found: re.Match[str]) -> Iterator[Offer]:
+    """15 V + 9 V: windings beside each other."""
+    figures = (_plain(each.strip().removesuffix("V")) for each in found[1].split("+"))
+    yield {"secondary_volts": "; ".join(figures)}
+
+
+def _pins(found: re.Match[str]) -> Iterator[Offer]:
+    yield {"pin_order": found[0]}
+
+
+def _memory(found: re.Match[str]) -> Iterator[Offer]:
+    yield {"organisation": found[0]}
+
+
 def _named(found: re.Match[str]) -> Iterator[Offer]:
     yield {found[1].lower(): found[2].strip()}
 
@@ -133,7 +178,8 @@ _FORMS: tuple[tuple[re.Pattern[str], Callable[[re.Match[str]], Iterator[Offer]]]
     for form, offers, flags in (
         (rf"(?:±|\+/?-|-/?\+)? ?({_NUMBER}) ?(?:%|pct|prozent)", _tolerance, re.IGNORECASE),
         (rf"([+-]) ?({_NUMBER}) ?%? ?/? ?([+-]) ?({_NUMBER}) ?%", _two_tolerances, 0),
-        (rf"({_NUMBER}) ?([km])?[Vv](?:olts?)?(DC|dc|AC|ac|CA|CC|[~=]|) ?", _volts, 0),
+        (rf"({_NUMBER}) ?([km])?[Vv](?:olts?)? ?(DC|dc|AC|ac|CA|CC|[~=]|) ?", _volts, 0),
+        (rf"([+-])({_NUMBER}) ?V", _output, re.IGNORECASE),
         (rf"({_POWER}) ?W(?:atts?)?", _same("watts", " W"), re.IGNORECASE),
         (rf"({_NUMBER}) ?mW", _same("watts", " mW"), 0),
         (rf"({_NUMBER}) ?VA", _same("va"), re.IGNORECASE),
@@ -144,7 +190,12 @@ _FORMS: tuple[tuple[re.Pattern[str], Callable[[re.Match[str]], Iterator[Offer]]]
         (rf"({_NUMBER}) ?ns", _same("speed_ns"), 0),
         (rf"(?:RM|[Pp]=?|pitch|raster) ?({_NUMBER}) ?(?:mm)?", _same("pitch_mm"), 0),
         (rf"({_NUMBER}) ?mm", _length, 0),
-        (r"([0-9]{1,3}) ?-?(?:pins?|pol|polig|ways?|pos|poles|polig|vie)", _ways, re.IGNORECASE),
+        (r"([0-9]{1,3}) ?-?(?:pins?|pol|polig|ways?|pos|vie)", _ways, re.IGNORECASE),
+        (r"([0-9]{1,2}) ?-?poles?", _poles_alone, re.IGNORECASE),
+        (r"[0-9]{1,6}[KMG]?[x×][0-9]{1,3}", _memory, 0),
+        (r"(5|5\.2|6|6\.3) ?[x×] ?(15|20|25|30|32)(?: ?mm)?", _of_a_fuse, re.IGNORECASE),
+        (rf"({_NUMBER}) ?pF", _same("load_pf"), 0),
+        (rf"{_LEG}(?:-{_LEG}){{2,3}}", _pins, 0),
         (
             _CONTACTS,
             _contacts,
@@ -156,6 +207,7 @@ _FORMS: tuple[tuple[re.Pattern[str], Callable[[re.Match[str]], Iterator[Offer]]]
             _windings,
             re.IGNORECASE,
         ),
+        (_SUM, _summed, re.IGNORECASE),
         (rf"({_NUMBER}) ?(?:R|Ω|ohms?)", _same("ohms"), re.IGNORECASE),
         (rf"ESR ?[=:<]? ?({_NUMBER}) ?(?:R|Ω|ohms?)?", _same("esr_ohm"), re.IGNORECASE),
         (r"([A-Za-z_]{2,24})=(\S+)", _named, 0),

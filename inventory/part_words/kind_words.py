@@ -52,6 +52,12 @@ _WORDS = """
     diode function=bridge: bridge, bridge rectifier, bruckengleichrichter
     diode function=zener: zener, zener diode, zenerdiode
     diode function=schottky: schottky, schottky diode, schottkydiode
+    diode function=thyristor: thyristor, scr, tyristor
+    diode function=triac: triac
+    diode function=diac: diac
+    diode function=varicap: varicap, varactor, kapazitatsdiode
+    diode function=photodiode: photodiode, fotodiode
+    diode function=suppressor: suppressor, tvs, tvs diode, suppressor diode
     transistor: transistor, transistoren, transistores, transistore, tranzystor, tranzystory
     transistor polarity=npn: npn
     transistor polarity=pnp: pnp
@@ -69,8 +75,9 @@ _WORDS = """
     thermistor: thermistor, ntc, ptc, heissleiter, kaltleiter, termistor, thermistance, termistore
     fuse: fuse, fuse link, fusibles, sicherung, sicherungen, fusibile, bezpiecznik, bezpieczniki
     connector: connector, header, steckverbinder, connecteur, conector, connettore, zlacze
-    connector: terminal block, pin header, edge connector, jack, stiftleiste, buchse
+    connector: terminal block, pin header, jack, stiftleiste, buchse
     connector gender=plug: plug, stecker, wtyk
+    connector gender=edge: edge connector
     socket: socket, sockel, fassung, support, zocalo, zoccolo, podstawka, ic socket, relay socket
     socket: valve socket, tube socket, transistor socket, crystal socket, valve holder, valveholder
     switch: switch, schalter, interrupteur, interruptor, interruttore, przelacznik, wylacznik
@@ -116,8 +123,8 @@ _WORDS = """
     other device=picture_tube: picture tube, crt, cathode ray tube, bildrohre
     other device=photoresistor: ldr, photoresistor, light dependent resistor, fotowiderstand
     other device=delay_line: delay line, verzogerungsleitung
-    other device=filter: mains filter, saw filter, ceramic filter, crystal filter, line filter
-    other device=display: lcd, display module, vfd, vacuum fluorescent display
+    other device=filter: filter, mains filter, saw filter, ceramic filter, crystal filter, line filter
+    other device=display: display, lcd, display module, vfd, vacuum fluorescent display
     other device=tape_head: tape head, erase head, playback head, tonkopf
     other device=antenna: antenna, aerial, ferrite rod, antenne, antena
     other device=knob: knob, drehknopf
@@ -135,7 +142,21 @@ KINDS: dict[str, NamedKind] = {
 """What a kind is called -> the kind, and what the word says of it."""
 
 WEAK = frozenset(
-    ("coil", "coils", "spule", "bobine", "bobina", "chip", "chips", "support", "cable", "wire", "button")
+    (
+        "coil",
+        "coils",
+        "spule",
+        "bobine",
+        "bobina",
+        "chip",
+        "chips",
+        "support",
+        "cable",
+        "wire",
+        "button",
+        "filter",
+        "display",
+    )
 )
 """Words that beside another of them say only more of it: a relay's coil, a chip resistor."""
 MAX_WORDS = 4

@@ -52,7 +52,7 @@ _AS_WRITTEN = {
 
 def one_line(spec: Spec) -> str:
     """Value or number first, then ratings, nature and shape, in the order that the trade says them."""
-    facts = _with_throws(spec.facts)
+    facts = _with_throws(_of_a_zener(spec.facts))
     first = [
         spec.value_text,
         spec.number,
@@ -78,6 +78,14 @@ def _noun(kind: str, facts: Mapping[str, Any]) -> Iterator[str]:
         yield from (taper, "potentiometer")
     else:
         yield from ("variable" if facts.get("variable") else "", KINDS[kind].noun)
+
+
+def _of_a_zener(facts: Mapping[str, Any]) -> Mapping[str, Any]:
+    """Its volts are said once, and as a zener's."""
+    if "zener_volts" not in facts:
+        return facts
+    said = {name: fact for name, fact in facts.items() if (name, fact) != ("volts", facts["zener_volts"])}
+    return {"function": "zener", **said}
 
 
 _FEW = {1: "S", 2: "D"}
@@ -141,8 +149,8 @@ def _organisation(words_by_bits: tuple[int, int]) -> str:
     words, bits = words_by_bits
     for letter, size in (("M", 1024**2), ("K", 1024)):
         if words % size == 0:
-            return f"{words // size}{letter} x {bits}"
-    return f"{words} x {bits}"
+            return f"{words // size}{letter}x{bits}"
+    return f"{words}x{bits}"
 
 
 def _listed(noun: str) -> Callable[[tuple[str, ...]], str]:

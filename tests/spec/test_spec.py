@@ -341,7 +341,7 @@ def test_every_kind_of_the_contract_is_known_and_five_have_a_value() -> None:
         ),
         (
             {"kind": "ic", "number": "4116", "traits": {"organisation": "16Kx1"}, "speed_ns": 200},
-            "4116 16K x 1 200 ns IC",
+            "4116 16Kx1 200 ns IC",
         ),
         ({"kind": "crystal", "value": "3.579545 MHz"}, "3.579545 MHz crystal"),
         (
