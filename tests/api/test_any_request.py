@@ -3,18 +3,17 @@
 Schemathesis makes the requests from the document, some as it says and some not.
 """
 
-from contextlib import suppress
 from typing import Any
 
 import pytest
 import schemathesis
 from drf_spectacular.generators import SchemaGenerator
 from hypothesis import HealthCheck, Phase, given, settings
-from hypothesis.errors import Unsatisfiable
 from hypothesis.strategies import integers
 from requests import Request
 from rest_framework.test import APIClient
 from schemathesis import Case, GenerationMode
+from schemathesis.core.parameters import ParameterLocation
 from schemathesis.schemas import APIOperation
 
 ASKED, ROWS = 2, 60
@@ -44,8 +43,19 @@ def ask(client: APIClient, case: Case) -> Any:
 @pytest.mark.parametrize("name", OPERATIONS)
 def test_no_request_is_answered_with_a_500(name: str, owner: APIClient, workshop: None) -> None:
     owner.raise_request_exception = False
+    operation = OPERATIONS[name]
     for mode in GenerationMode:
-        ask_anything(OPERATIONS[name], mode, owner)
+        if mode == GenerationMode.POSITIVE or can_be_wrong(operation):
+            ask_anything(operation, mode, owner)
+
+
+def can_be_wrong(operation: APIOperation) -> bool:
+    """Whether it takes anything but free text: to look for wrong text takes long, and finds none."""
+    return bool(operation.body) or any(
+        parameter.location == ParameterLocation.QUERY
+        or (parameter.location == ParameterLocation.PATH and parameter.name != "name")
+        for parameter in operation.iter_parameters()
+    )
 
 
 def ask_anything(operation: APIOperation, mode: GenerationMode, client: APIClient) -> None:
@@ -63,5 +73,4 @@ def ask_anything(operation: APIOperation, mode: GenerationMode, client: APIClien
         answer = ask(client, case)
         assert answer.status_code < 500, (case.as_curl_command(), answer.content[:2000])
 
-    with suppress(Unsatisfiable):  # what takes nothing cannot be asked for it wrongly
-        asked()
+    asked()
