@@ -156,8 +156,10 @@ def in_workshop_file(request: pytest.FixtureRequest) -> Iterator[bool]:
     from tests.own_home import at_database
 
     file, blocker = (request.getfixturevalue(name) for name in ("workshop_file", "django_db_blocker"))
-    with blocker.unblock(), at_database(file):
+    with blocker.unblock(), at_database(file) as connection:
         yield True
+        closed = connection.closed_in_transaction
+    assert not closed, "the test closed its connection amid its transaction"
 
 
 def _vendor() -> str:

@@ -146,10 +146,11 @@ def _copy(file: Path | str, to: Path) -> None:
 
 
 @contextmanager
-def at_database(file: Path) -> Iterator[None]:
-    """Let this process ask another SQLite file until the block ends; the connections to both stay open.
+def at_database(file: Path) -> Iterator[Any]:
+    """Let this process ask another SQLite file until the block ends, by the connection that is answered.
 
-    Each has a wrapper of Django to itself: what that knows of a transaction is true of one database alone.
+    Both stay open.  Each has a wrapper of Django to itself: what that knows of a transaction is true of one
+    database alone.
     """
     from django.db import DEFAULT_DB_ALIAS, connections
 
@@ -160,7 +161,7 @@ def at_database(file: Path) -> Iterator[None]:
         _OPEN[file] = connections.create_connection(DEFAULT_DB_ALIAS)
     connections[DEFAULT_DB_ALIAS] = _OPEN[file]
     try:
-        yield
+        yield _OPEN[file]
     finally:
         connections[DEFAULT_DB_ALIAS] = usual
         usual.settings_dict["NAME"] = name
