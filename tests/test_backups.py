@@ -313,6 +313,39 @@ def test_a_backup_of_a_newer_rehome_is_refused(backup: Path, elsewhere: Installa
     assert not elsewhere.home.exists()
 
 
+@pytest.mark.parametrize("there", [False, True])
+def test_a_restore_that_fails_leaves_nothing_where_nothing_was(
+    backup: Path, elsewhere: Installation, tmp_path: Path, there: bool
+) -> None:
+    with ZipFile(backup) as archive:
+        tables = json.loads(archive.read("manifest.json"))["tables"]
+    tables["inventory_lot"]["digest"] = "0" * 64
+    elsewhere = Installation(elsewhere.home / "in" / "there") if not there else elsewhere
+    if there:
+        elsewhere.home.mkdir()
+        (elsewhere.home / "notes.txt").write_text("mine")
+    wrong = rewritten(backup, tmp_path / "wrong.backup", tables=tables)
+    assert "came out otherwise" in elsewhere.refused("restore", str(wrong))
+    if there:
+        assert [path.name for path in elsewhere.home.iterdir()] == ["notes.txt"]
+    else:
+        assert not elsewhere.home.parent.parent.exists()
+    elsewhere.done("restore", str(backup))
+
+
+def test_a_backup_whose_key_is_no_text_is_refused(
+    backup: Path, elsewhere: Installation, tmp_path: Path
+) -> None:
+    bad = tmp_path / "bad.backup"
+    with ZipFile(backup) as old, ZipFile(bad, "w") as new:
+        for name in old.namelist():
+            new.writestr(name, b"\xff" * 50 if name == "secret-key" else old.read(name))
+        new.comment = b"0" * 64
+    bad.write_bytes(with_digest(bad.read_bytes()[:-64]))
+    assert "a secret key that is no text" in elsewhere.refused("restore", str(bad))
+    assert not elsewhere.home.exists()
+
+
 def test_rows_that_come_out_otherwise_are_refused(demo: Installation, backup: Path, tmp_path: Path) -> None:
     there = Installation(tmp_path / "there")
     shutil.copytree(demo.home, there.home)

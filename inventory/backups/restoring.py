@@ -6,6 +6,7 @@ any write-ahead file that was left behind; on PostgreSQL as one transaction of t
 """
 
 import os
+import shutil
 import sqlite3
 from collections.abc import Iterator
 from contextlib import closing, contextmanager
@@ -28,6 +29,7 @@ from inventory.installation import (
     begin,
     database_file,
     heed_secret_key,
+    is_begun,
     refuse_newer,
     secret_key_path,
 )
@@ -47,14 +49,15 @@ class Restored:
 
 
 def restore(path: Path) -> Restored:
-    """Put the backup in the place of what is there.  BadBackup where it will not do: nothing is changed."""
-    with opened(path) as backup:
+    """Put the backup in the place of what is there.  BadBackup where it will not do: nothing is changed, and
+    where no workshop was none is left."""
+    with opened(path) as backup, _left_as_it_was():
         if later := tables.unknown(_migrations(backup)):
             raise BadBackup(
                 f"{path} was made by a newer Rehome ({backup.manifest['rehome']}, with {later[0]}): "
                 "update this one first"
             )
-        begin((backup.read("secret-key") or b"").decode().strip())
+        begin(_secret_key(backup))
         kept = _kept_aside()
         file = database_file()
         if file is None:
@@ -76,6 +79,36 @@ def restore(path: Path) -> Restored:
         return Restored(
             backup.manifest["made_at"], backup.rows, len(backup.pictures), kept, backup.manifest["settings"]
         )
+
+
+@contextmanager
+def _left_as_it_was() -> Iterator[None]:
+    """Take out again what was begun for a backup that would not do."""
+    if is_begun():
+        yield
+        return
+    home = Path(settings.HOME)
+    made = [folder for folder in (home, *home.parents) if not folder.exists()]
+    there = [] if made else [*home.iterdir()]
+    try:
+        yield
+    except BaseException:
+        unchanged.stop_watching()
+        connection.close()
+        for path in home.iterdir() if home.exists() else ():
+            if path not in there:
+                shutil.rmtree(path) if path.is_dir() else path.unlink()
+        for folder in made:
+            if folder.exists():
+                folder.rmdir()
+        raise
+
+
+def _secret_key(backup: Backup) -> str:
+    try:
+        return (backup.read("secret-key") or b"").decode().strip()
+    except UnicodeDecodeError:
+        raise BadBackup(f"{backup.path} holds a secret key that is no text: nothing was changed") from None
 
 
 def has_anything() -> bool:
