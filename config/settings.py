@@ -55,7 +55,7 @@ def kept_secret(path: Path) -> str:
     """The workshop's secret key; where there is none yet, one drawn now, kept when the workshop is begun."""
     try:
         kept = path.read_text().strip()
-    except OSError:
+    except (OSError, UnicodeDecodeError):  # `installation.check_secret_key` says it to whom it stops
         kept = ""
     return kept or secrets.token_urlsafe(50)
 

@@ -71,10 +71,21 @@ def begin(secret_key: str = "") -> bool:
 
 
 def heed_secret_key() -> None:
-    """Go by the key that is kept: another process may have put it there since this one read the settings."""
+    """Go by the key that is kept: another process may have put it there since this one read the settings.
+
+    Unfit (`no_secret_key`) where it cannot be read.
+    """
     key = secret_key_path()
     if not os.environ.get("REHOME_SECRET_KEY") and _holds(key):
-        settings.SECRET_KEY = key.read_text().strip()
+        try:
+            settings.SECRET_KEY = key.read_text().strip()
+        except (OSError, UnicodeDecodeError) as error:
+            why = error.strerror if isinstance(error, OSError) else "it is no text"
+            raise Unfit(
+                Code.NO_SECRET_KEY,
+                f"{key} cannot be read ({why}): let the one who runs Rehome own and read it, or put back the "
+                "one you had (`restore` brings it from a backup)",
+            ) from None
         settings.SESSION_COOKIE_NAME, settings.CSRF_COOKIE_NAME = cookie_names(settings.SECRET_KEY)
 
 
@@ -118,12 +129,13 @@ def check(command: str = "") -> None:
 
 
 def check_database_is_there() -> None:
-    """Unfit (`no_database`) where its file is gone: to open it would make an empty one."""
+    """Unfit (`no_database`) where its file is gone, or holds nothing: to open it would make an empty one, or
+    wait until SQLite no longer believes that somebody is about to write it."""
     file = database_file()
-    if file is not None and not file.exists():
+    if file is not None and not _holds(file):
         raise Unfit(
             Code.NO_DATABASE,
-            f"the database {file} is gone: put a backup in its place with "
+            f"the database {file} is {'empty' if file.exists() else 'gone'}: put a backup in its place with "
             f"{settings.PROGRAM} restore FILE, or begin an empty one with {settings.PROGRAM} migrate",
         )
 

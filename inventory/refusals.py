@@ -203,8 +203,8 @@ class Code(StrEnum):
         "Print is not read here; `install` says what would.",
     )
     NO_WORKSHOP = "no_workshop", "There is no workshop in the folder that REHOME_HOME names."
-    NO_SECRET_KEY = "no_secret_key", "The file of the secret key is empty."
-    NO_DATABASE = "no_database", "The file of the database is gone."
+    NO_SECRET_KEY = "no_secret_key", "The file of the secret key is empty, or cannot be read."
+    NO_DATABASE = "no_database", "The file of the database is gone, or holds nothing."
     NEWER_DATABASE = "newer_database", "A newer Rehome has changed the database."
     NOT_WRITTEN = "not_written", "The file could not be written; the detail says why."
     DISK_FULL = "disk_full", "The disk is full: nothing was changed."

@@ -89,10 +89,12 @@ def _folder() -> Iterator[Finding]:
             "folder", f"there is no workshop in {home}", "set REHOME_HOME, or run manage.py migrate"
         )
         return
-    file = installation.database_file()
-    if file is not None and not file.exists():
-        yield Finding("folder", f"the database {file} is gone", "manage.py restore FILE")
+    try:
+        installation.check_database_is_there()
+    except installation.Unfit as unfit:
+        yield Finding("folder", unfit.detail.partition(":")[0], "manage.py restore FILE")
         return
+    file = installation.database_file()
     loose = list(installation.loose()) if os.name == "posix" else []
     if loose:
         yield Finding(

@@ -1,5 +1,6 @@
 """The folder of a workshop: begun only when asked, its owner's alone, and never worked on by older code."""
 
+import errno
 import os
 import signal
 import sqlite3
@@ -12,6 +13,7 @@ from django.http import HttpRequest
 
 from inventory import installation, watching
 from inventory.cookie_names import cookie_names
+from inventory.faults import fault_of
 from tests.installed import Installation
 
 pytestmark = pytest.mark.xdist_group("installed")  # the workshops that they copy are made once
@@ -107,6 +109,39 @@ def test_an_empty_secret_key_is_refused_at_once(empty: Installation) -> None:
     assert "secret-key is empty" in empty.refused("serve")
 
 
+@pytest.mark.parametrize("harm", ["no text", "a folder", "not ours"])
+def test_a_secret_key_that_cannot_be_read_is_said_in_one_sentence(
+    tmp_path: Path, settings: Any, monkeypatch: pytest.MonkeyPatch, harm: str
+) -> None:
+    monkeypatch.delenv("REHOME_SECRET_KEY", raising=False)
+    settings.HOME = tmp_path
+    key = tmp_path / "secret-key"
+    if harm == "a folder":
+        key.mkdir()
+        (key / "x").write_text("x")
+    else:
+        key.write_bytes(b"\xff\xfe" if harm == "no text" else b"k" * 50)
+    if harm == "not ours":  # whoever runs the tests may read every file
+
+        def refuse(*_: Any) -> str:
+            raise PermissionError(errno.EACCES, "Permission denied")
+
+        monkeypatch.setattr(Path, "read_text", refuse)
+    with pytest.raises(installation.Unfit) as unfit:
+        installation.check_secret_key()
+    assert "secret-key cannot be read (" in unfit.value.detail
+    fault = fault_of(unfit.value)
+    assert fault is not None
+    assert (fault.status, fault.code) == (503, "no_secret_key")
+
+
+def test_commands_say_that_the_key_cannot_be_read(empty: Installation) -> None:
+    (empty.home / "secret-key").write_bytes(b"\xff\xfe" * 20)
+    for command in ("audit", "serve", "migrate"):
+        assert "cannot be read (it is no text)" in empty.refused(command)
+    assert "cannot be read (it is no text)" in empty.run("doctor").stdout
+
+
 def test_the_audit_fails_on_a_damaged_database(empty: Installation) -> None:
     """SQLite's own integrity check is the referee: a page of zeros in the middle is no page of its."""
     with open(empty.database, "r+b") as file:
@@ -190,3 +225,6 @@ def test_a_server_that_runs_goes_by_the_key_that_a_restore_brings(
         (tmp_path / "secret-key").write_text(key)
         serve(HttpRequest())
     assert names == [cookie_names(key)[0] for key in ("of the bench", "of its backup")]
+    (tmp_path / "secret-key").write_bytes(b"\xff")
+    with pytest.raises(installation.Unfit, match="cannot be read"):  # which is answered as 503
+        serve(HttpRequest())
