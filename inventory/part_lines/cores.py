@@ -7,6 +7,7 @@ from functools import lru_cache
 
 from inventory.decoding import MalformedMarking, Question, decode, potentiometers, spec_of, unlisted
 from inventory.decoding.bands import DIGIT_COLOURS
+from inventory.part_lines.doubts import About, Doubt
 from inventory.part_lines.words import Token
 from inventory.part_words.kind_words import plainly
 from inventory.spec import (
@@ -44,7 +45,7 @@ class Core:
     kind: str
     read: dict[Token, tuple[str, str]]
     score: float = 1.0
-    doubt: str = ""
+    doubt: Doubt | None = None
     ambiguous: bool = False
     unitless: Token | None = None
 
@@ -79,7 +80,7 @@ def cores_of(left: Sequence[Token], kinds: tuple[str, ...], asking: Question) ->
         if token is not None:
             kind = kinds[0]
             spec = Spec(kind=kind, number=token.text)
-            doubt = _unknown_type(token.text, kind_known=True)
+            doubt: Doubt | None = _unknown_type(token.text, kind_known=True)
             yield Core(spec, kind, {token: ("number", token.text)}, doubt=doubt)
 
 
@@ -97,10 +98,10 @@ def _values(left: Sequence[Token], kind: str) -> Iterator[Core]:
             text = " ".join(each.text for each in together)
             try:
                 units = [parse_value(kind, text)]
-                doubt = ""
+                doubt = None
             except AmbiguousValue as several:
                 units = _likeliest_first(kind, text, [number for _text, number in several.choices])
-                doubt = str(several)
+                doubt = Doubt(str(several))
             except UnreadableValue:
                 continue
             for number in units:
@@ -127,10 +128,11 @@ def _as_bare(core: Core, words: Sequence[Token]) -> Core:
     return replace(core, doubt=no_unit(figure.as_typed), ambiguous=True, unitless=figure)
 
 
-def no_unit(figure: str, *others: str) -> str:
+def no_unit(figure: str, *others: str) -> Doubt:
     """What to ask of a figure that stands without its unit; `others` are ways to write what it may mean."""
     written = " or ".join(f"{each} Ω" for each in others or (figure,))
-    return f"{figure} has no unit: write {written}, a value such as 4k7, or say what it is"
+    sentence = f"{figure} has no unit: write {written}, a value such as 4k7, or say what it is"
+    return Doubt(sentence, About.NO_UNIT)
 
 
 def _bare_figure(token: Token, asking: Question) -> Iterator[Core]:
@@ -154,13 +156,13 @@ def _marked(left: Sequence[Token], kind: str, asking: Question) -> Iterator[Core
     question = replace(asking, marking=marking, kind=kind, limit=2 * MAX_READINGS)
     for decoded in _decoded(question):
         spec, read = decoded.spec, _read_of(left, decoded.used)
-        doubt = ""
+        doubt: Doubt | None = None
         if decoded.unknown:
             if not all(_TYPE.fullmatch(token.text) for token, whole in read.items() if whole):
                 continue
             doubt = _unknown_type(spec.number, bool(kind))
         elif decoded.taper_in_doubt:
-            doubt = f"{text}: {potentiometers.CAUTION}, or say lin or log"
+            doubt = Doubt(f"{text}: {potentiometers.CAUTION}, or say lin or log")
         elif (decoded.coloured and not asking.bands) or (decoded.of_chips and not asking.body):
             continue  # a colour alone is a word of the body; codes of chips stand on chips
         if any(read.values()):
@@ -168,10 +170,10 @@ def _marked(left: Sequence[Token], kind: str, asking: Question) -> Iterator[Core
             yield Core(spec, spec.kind, meanings, decoded.score, doubt, ambiguous=bool(doubt) and not kind)
 
 
-def _unknown_type(number: str, kind_known: bool) -> str:
+def _unknown_type(number: str, kind_known: bool) -> Doubt:
     if kind_known:
-        return f"{number} is taken for its type number: no naming system that is known here reads it"
-    return f"{number} is a type that is not known here: say what kind of part it is"
+        return Doubt(f"{number} is taken for its type number: no naming system that is known here reads it")
+    return Doubt(f"{number} is a type that is not known here: say what kind of part it is")
 
 
 def _meanings(

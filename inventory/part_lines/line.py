@@ -8,6 +8,7 @@ from decimal import Decimal
 from inventory.decoding import Question
 from inventory.decoding.named_parts import is_listed
 from inventory.part_lines.cores import BARE, MAX_READINGS, no_unit
+from inventory.part_lines.doubts import About, Doubt
 from inventory.part_lines.parsing import UNKNOWN, PartLine, PartReading, parse_words
 from inventory.part_lines.words import (
     LineWord,
@@ -86,20 +87,21 @@ def _either(text: str, figure: Token, with_decimals: PartLine, with_thousands: P
     if first == second or any(word.start == figure.start for word in with_decimals.unread):
         return with_decimals
     typed = text[figure.start : figure.end]
-    if any(doubt.startswith(f"{typed} has no unit") for doubt in with_decimals.doubts):
+    unitless = with_decimals.unitless is not None and with_decimals.unitless.start == figure.start
+    if unitless and any(each.about is About.NO_UNIT for each in with_decimals.doubts):
         decimals, thousands = f"{Decimal(typed.replace(',', '.')).normalize():f}", re.sub("[.,]", "", typed)
         doubt = no_unit(typed, decimals, thousands)
         second = Spec(kind="resistor", value=parse_value("resistor", f"{thousands} Ω"))
     elif _may_have_thousands(first, second):
-        doubt = f"{typed} could be {first.text} or {second.text}: write the one that is meant"
+        doubt = Doubt(f"{typed} could be {first.text} or {second.text}: write the one that is meant")
     else:
         return with_decimals
     words = with_thousands.readings[0].words
     both = {second: PartReading(second, words), first: with_decimals.readings[0]}
     rest = (each for line in (with_decimals, with_thousands) for each in line.readings[1:])
     readings = [both[first], both[second], *(each for each in rest if each.spec not in both)]
-    no_more = ("could also be", f"{typed} has no unit")
-    doubts = (doubt, *(each for each in with_decimals.doubts if not each.startswith(no_more)))
+    settled = {About.ANOTHER_READING, *([About.NO_UNIT] if unitless else [])}
+    doubts = (doubt, *(each for each in with_decimals.doubts if each.about not in settled))
     return replace(with_decimals, readings=tuple(readings[:MAX_READINGS]), doubts=doubts, ambiguous=True)
 
 
@@ -140,16 +142,16 @@ def _with_count(
     return replace(line, doubts=(*line.doubts, *_unlikely(line, tokens, counted)))
 
 
-def _unlikely(line: PartLine, tokens: Sequence[Token], counted: bool) -> Iterator[str]:
+def _unlikely(line: PartLine, tokens: Sequence[Token], counted: bool) -> Iterator[Doubt]:
     """What is said of a bare figure that was read as volts or as a date beside what a person wrote."""
     is_written = any(_is_written(token.text) for token in tokens)
     for word in line.words:
         if is_written and _UNPRINTED in word.meaning:
-            yield f"{word.text} is read as {word.meaning}"
+            yield Doubt(f"{word.text} is read as {word.meaning}")
         date = _date_of(word)
         printed = counted and _YEAR_AND_WEEK.fullmatch(word.text)
         if date and not printed and (is_written or (line.spec and line.spec.number)):
-            yield f"{word.text} is read as a date, {date}"
+            yield Doubt(f"{word.text} is read as a date, {date}")
 
 
 def _date_of(word: LineWord) -> str:
@@ -197,7 +199,7 @@ def _as_pieces(line: PartLine, figure: Token, rest: Sequence[Token], without: Pa
     readings = _with_word(without.readings, word)
     pieces = int(figure.text)
     if len(without.unread) < len(line.unread) and not date:
-        doubt = f"{figure.text} is taken for how many there are"
+        doubt = Doubt(f"{figure.text} is taken for how many there are")
         return replace(
             without, text=line.text, readings=readings, quantity=pieces, doubts=(doubt, *without.doubts)
         )
@@ -207,7 +209,7 @@ def _as_pieces(line: PartLine, figure: Token, rest: Sequence[Token], without: Pa
     rest_typed = " ".join(line.text[token.start : token.end] for token in rest)
     volts = (f", or {figure.text} V", f" or {figure.text}V {rest_typed}") if in_volts else ("", "")
     or_date = f" or a date, {date}" if date else ""
-    doubt = (
+    doubt = Doubt(
         f"{figure.text} could be how many{volts[0]}{or_date}: write {figure.text} x {rest_typed}{volts[1]}"
     )
     others = [each for each in line.readings if all(word.start != figure.start for word in each.unread)]

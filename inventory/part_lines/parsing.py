@@ -14,6 +14,7 @@ from inventory.decoding.named_parts import is_listed
 from inventory.decoding.series import series_of
 from inventory.part_lines.cores import BARE, MAX_READINGS, Core, are_bands, cores_of
 from inventory.part_lines.counts import count_in, parted
+from inventory.part_lines.doubts import About, Doubt
 from inventory.part_lines.words import (
     BETWEEN,
     Claim,
@@ -84,7 +85,7 @@ class PartLine:
     quantity: int | None = None
     about: bool = False
     readings: tuple[PartReading, ...] = ()
-    doubts: tuple[str, ...] = ()
+    doubts: tuple[Doubt, ...] = ()
     ambiguous: bool = False
     unitless: Token | None = None
     without_part: tuple[LineWord, ...] = field(default=(), repr=False)
@@ -350,7 +351,7 @@ def _read_as_beside(parse: _Parse) -> None:
 # --- what is left, read as a marking
 
 
-def _readings(parse: _Parse, asking: Question) -> tuple[tuple[PartReading, ...], tuple[str, ...]]:
+def _readings(parse: _Parse, asking: Question) -> tuple[tuple[PartReading, ...], tuple[Doubt, ...]]:
     kinds = parse.kinds
     if any(offer.get("lead_style") == "smd" for claim in parse.claims for offer in claim.offers):
         asking = replace(asking, body="smd")
@@ -382,7 +383,7 @@ def _readings(parse: _Parse, asking: Question) -> tuple[tuple[PartReading, ...],
             doubts.append(core.doubt)
         parse.ambiguous, parse.unitless = core.ambiguous, core.unitless
         if len(best) > 1 and best[1][2] == cost and best[1][1].score > _NEAR * core.score:
-            doubts.append(f"could also be {best[1][0].spec.text}")
+            doubts.append(Doubt(f"could also be {best[1][0].spec.text}", About.ANOTHER_READING))
     return tuple(reading for reading, _core, _cost in best), tuple(doubts)
 
 
@@ -447,13 +448,13 @@ def _with_claims(parse: _Parse, core: Core) -> PartReading | None:
     return PartReading(spec, tuple(sorted(words, key=lambda word: word.start)))
 
 
-def _finished(parse: _Parse, readings: tuple[PartReading, ...], doubts: tuple[str, ...]) -> PartLine:
+def _finished(parse: _Parse, readings: tuple[PartReading, ...], doubts: tuple[Doubt, ...]) -> PartLine:
     warnings = list(doubts)
     if parse.about:
-        warnings.append(f"about {parse.quantity}: count them when you can")
+        warnings.append(Doubt(f"about {parse.quantity}: count them when you can"))
     if parse.refs and parse.quantity not in (None, len(parse.refs)):
         several = "1 reference" if len(parse.refs) == 1 else f"{len(parse.refs)} references"
-        warnings.append(f"{several}, but {parse.quantity} pieces")
+        warnings.append(Doubt(f"{several}, but {parse.quantity} pieces", About.COUNT_OF_REFERENCES))
     without: list[LineWord] = []
     if not readings:
         for claim in parse.claims:

@@ -4,6 +4,7 @@ from collections.abc import Callable, Iterator, Mapping
 from dataclasses import dataclass, replace
 
 from inventory.part_lines import PartLine
+from inventory.part_lines.doubts import Doubt
 from inventory.spec import Spec
 
 MARKING = "marking"
@@ -46,7 +47,7 @@ def in_unit(line: PartLine, unit: str, read: Read, *, typed: str) -> PartLine | 
     if unit == MARKING:
         if not _may_be_printed(figure.text, typed):
             return None
-        doubt = f"{figure.text}: taken for a code that is printed on it"
+        doubt = Doubt(f"{figure.text}: taken for a code that is printed on it")
         return replace(line, ambiguous=False, unitless=None, doubts=(doubt, *line.doubts[1:]))
     kind, written = UNITS[unit]
     of_one_kind = {reading.spec.kind for reading in line.readings}

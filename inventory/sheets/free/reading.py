@@ -12,6 +12,7 @@ from typing import Any
 
 from inventory.part_lines import PartLine, read_line, read_quantity
 from inventory.part_lines.cores import BARE
+from inventory.part_lines.doubts import About, Doubt
 from inventory.part_words.applying import apply_offers
 from inventory.part_words.conventions import Convention, by, is_open_in, may_be_a_count, without_spaces
 from inventory.part_words.footprints import package_facts
@@ -354,7 +355,9 @@ def _line(
     plain = _read(main, None, "", counted)
     if in_ohms and BARE.fullmatch(main) and not section.kind:
         line = _read(main, NamedKind("resistor"), "", counted)
-        return replace(line, doubts=(f"{main} has no unit: taken as ohms, as the others", *line.doubts))
+        return replace(
+            line, doubts=(Doubt(f"{main} has no unit: taken as ohms, as the others"), *line.doubts)
+        )
     hinted = _read(main, section.kind, "", counted) if section.kind else plain
     # a row may stand under the wrong heading: what is read without a doubt is believed before the heading
     return hinted if hinted.readings and _cost(hinted) <= _cost(plain) or not plain.readings else plain
@@ -389,7 +392,7 @@ def _read(main: str, kind: NamedKind | None, letters: str, counted: bool) -> Par
     bare = hinted.unitless
     if bare:
         bare = replace(bare, start=bare.start - len(letters) - 2, end=bare.end - len(letters) - 2)
-    doubts = tuple(doubt for doubt in hinted.doubts if not doubt.startswith("1 reference"))
+    doubts = tuple(each for each in hinted.doubts if each.about is not About.COUNT_OF_REFERENCES)
     return replace(hinted, text=main, refs=(), readings=tuple(own), doubts=doubts, unitless=bare)
 
 
