@@ -4,7 +4,7 @@ Who has it is `offered`'s to say.
 """
 
 from collections import Counter, defaultdict
-from collections.abc import Iterator, Mapping
+from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from datetime import date
 from decimal import Decimal
@@ -127,6 +127,9 @@ class Parcelled(Answer):
     truncated: Annotated[bool, Field(description="The search was cut short: a better answer may exist.")]
     jobs_at_most: Annotated[int, Field(description="No choice of parcels closes more jobs.")]
     parcels_at_least: Annotated[int, Field(description="No fewer parcels close as many jobs.")]
+    of_others: Annotated[
+        int, Field(description="Pieces that others here could give: no parcel is planned for these.")
+    ]
     parcels: list[Parcel]
 
     @property
@@ -175,7 +178,10 @@ class Friends(WholeAnswer):
             1,
         )
         return cls(
-            [friend], [has], [helped], Parcelled(["Mend the Tern"], Decimal("4.20"), 0, False, 1, 1, [parcel])
+            [friend],
+            [has],
+            [helped],
+            Parcelled(["Mend the Tern"], Decimal("4.20"), 0, False, 1, 1, 0, [parcel]),
         )
 
 
@@ -195,7 +201,7 @@ def friends() -> Friends:
         _friends(),
         [_friend_has(each, names) for each in has],
         list(_helped()),
-        _parcels(shelf, names),
+        _parcels(shelf, bench.after_others(plan, shelf.not_asked_for()), names),
     )
 
 
@@ -242,9 +248,9 @@ def _helped() -> Iterator[FriendHelp]:
                 )  # fmt: skip
 
 
-def fewest_parcels(shelf: FriendsShelf) -> tuple[Parcels, list[Sent]]:
-    """The parcels for all that is lacking and was not asked for, and what is sent in them, line by line."""
-    lacking = {demand.id: demand for demand in shelf.not_asked_for()}
+def fewest_parcels(shelf: FriendsShelf, wanted: Sequence[Demand]) -> tuple[Parcels, list[Sent]]:
+    """The parcels for so much of what is lacking, and what is sent in them, line by line."""
+    lacking = {demand.id: demand for demand in wanted}
     fills: dict[int, set[Any]] = defaultdict(set)
     for number, demand in enumerate(shelf.lacking):
         if demand.id in lacking:
@@ -266,18 +272,20 @@ def fewest_parcels(shelf: FriendsShelf) -> tuple[Parcels, list[Sent]]:
     gone: Counter[int] = Counter()
     sent = []
     for give in found.gives:
-        wanted = give.quantity
+        left = give.quantity
         for line in lines[give.offered]:
-            pieces = min(wanted, line.left - gone[line.pk])
+            pieces = min(left, line.left - gone[line.pk])
             if pieces:
                 gone[line.pk] += pieces
-                wanted -= pieces
+                left -= pieces
                 sent.append(Sent(line, pieces, lacking[give.lack]))
     return found, sent
 
 
-def _parcels(shelf: FriendsShelf, names: Mapping[int, str]) -> Parcelled:
-    found, sent = fewest_parcels(shelf)
+def _parcels(shelf: FriendsShelf, wanted: Sequence[Demand], names: Mapping[int, str]) -> Parcelled:
+    """For what others here, who send no parcel, could not give."""
+    found, sent = fewest_parcels(shelf, wanted)
+    of_others = _pieces(shelf.not_asked_for()) - _pieces(wanted)
     parcels: dict[int, Parcel] = {}
     for line, quantity, demand in sent:
         friend = line.friend
@@ -291,8 +299,12 @@ def _parcels(shelf: FriendsShelf, names: Mapping[int, str]) -> Parcelled:
     known = [each.postage for each in parcels.values() if each.postage is not None]
     return Parcelled(
         [names[job] for job in found.jobs], sum(known, Decimal(0)), len(parcels) - len(known),
-        found.truncated, found.jobs_at_most, found.parcels_at_least, [*parcels.values()],
+        found.truncated, found.jobs_at_most, found.parcels_at_least, of_others, [*parcels.values()],
     )  # fmt: skip
+
+
+def _pieces(demands: Sequence[Demand]) -> int:
+    return sum(each.quantity for each in demands)
 
 
 def _coins(postage: Decimal | None) -> int | None:

@@ -174,7 +174,9 @@ def measure(workshops: int, lots: int, parcels_to: int) -> None:
     gives, _ = timed("the tier of friends, by the optimiser", shelf.plan)
     print(f"        {sum(each.quantity for each in gives)} of {JOBS * NEEDS} pieces would be asked for")
     if workshops <= parcels_to:
-        (parcels, _sent), _ = timed("the fewest parcels", lambda: fewest_parcels(shelf))
+        (parcels, _sent), _ = timed(
+            "the fewest parcels", lambda: fewest_parcels(shelf, shelf.not_asked_for())
+        )
         how = "cut short" if parcels.truncated else "proven"
         print(
             f"        {len(parcels.jobs)} of at most {parcels.jobs_at_most} of {JOBS} jobs closed by "

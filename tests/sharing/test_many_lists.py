@@ -48,7 +48,8 @@ def test_the_lines_of_least_postage_are_read_until_all_that_is_lacking_is_covere
 
 def test_the_fewest_parcels_see_every_list_all_the_same(many: None) -> None:
     exchange.take_list(Friend.objects.get(name="Workshop 0"), a_list(RESISTOR, RESISTOR, RESISTOR))
-    found, sent = fewest_parcels(shelf())
+    here = shelf()
+    found, sent = fewest_parcels(here, here.not_asked_for())
     assert not found.truncated
     assert {line.friend.name for line, _, _ in sent} == {"The chip", "Workshop 0"}
     assert sum(quantity for _, quantity, _ in sent) == 6

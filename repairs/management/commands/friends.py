@@ -182,10 +182,13 @@ class Command(Readable):
 
 def _parcels(answer: Friends) -> str:
     plan = answer.parcels
+    others = f"; others here could give {plan.of_others} first: ask them" if plan.of_others else ""
     if not plan.parcels:
-        none = "no parcel would close a job"
-        return f"no parcel was found; the search was cut short: {plan.how_far}" if plan.truncated else none
+        cut = f"no parcel was found; the search was cut short: {plan.how_far}"
+        return (cut if plan.truncated else "no parcel would close a job") + others
     senders = ", ".join(f"{each.friend_name} ({len(each.lines)} lines)" for each in plan.parcels)
     cut = f"; the search was cut short: {plan.how_far}" if plan.truncated else ""
     closes = ", ".join(plan.closes)
-    return f"{len(plan.parcels)} parcel(s), from {senders}, close {closes}; postage {plan.postage}{cut}"
+    return (
+        f"{len(plan.parcels)} parcel(s), from {senders}, close {closes}; postage {plan.postage}{cut}{others}"
+    )
