@@ -16,11 +16,12 @@ from rest_framework.parsers import MultiPartParser
 from rest_framework.request import Request
 from rest_framework.response import Response
 
+from inventory import attachments
 from inventory.api.fields import RowField, StrictSerializer
 from inventory.api.viewsets import Conventions
 from inventory.models import Design
 from inventory.pictures import photos
-from inventory.refusals import Code
+from inventory.refusals import Code, Refused
 from repairs import design_files
 from repairs.answers import document  # noqa: F401  (makes answers known to the document)
 from repairs.answers.model import Answer, as_json, one_of
@@ -37,6 +38,12 @@ WITHOUT = OpenApiParameter(
     many=True,
     enum=list(design_files.LEAVABLE),
     description="Leave this out. May be repeated.",
+)
+ATTACHMENT = OpenApiParameter(
+    "attachment",
+    str,
+    many=True,
+    description="With this data sheet or file that is kept with it, by its number or name. May be repeated.",
 )
 SCHEMAS = {"design": design_files.schema, "evidence": evidence.schema, "spare": lists.schema}
 """The formats of files by name, each with what makes its JSON Schema."""
@@ -200,14 +207,15 @@ class DesignFilesView(_TakesFiles):
 class DesignFileView(_TakesFiles):
     @property
     def query_parameters(self) -> Any:  # type: ignore[override]
-        return (WITHOUT,) if self.request is None or self.request.method in ("GET", "HEAD") else ()
+        return (WITHOUT, ATTACHMENT) if self.request is None or self.request.method in ("GET", "HEAD") else ()
 
     @extend_schema(
         operation_id="designs_file_retrieve",
         responses={(200, "application/zip"): OpenApiTypes.BINARY},
     )
     def get(self, request: Request, pk: str) -> HttpResponse:
-        """The design in one file: `design.json` and its pictures, with what was seen on its boards.
+        """The design in one file: `design.json` and its pictures, with what was seen on its boards, and those
+        of its data sheets and files that are named.
 
         No people, boards or places are named in it, but in notes, symptoms and causes.
         """
@@ -216,10 +224,15 @@ class DesignFileView(_TakesFiles):
         if unknown := sorted(set(without) - set(design_files.LEAVABLE)):
             detail = f"{unknown[0][:40]}: expected one of {', '.join(design_files.LEAVABLE)}"
             raise ValidationError({"without": [ErrorDetail(detail, Code.INVALID_CHOICE)]})
+        try:
+            with_it = design_files.files_named(design, request.query_params.getlist("attachment"))
+        except Refused as unknown_file:
+            problem = ErrorDetail(unknown_file.detail, unknown_file.code)
+            raise ValidationError({"attachment": [problem]}) from None
         name = slugify(str(design)) or f"design-{design.pk}"
         try:
-            file = design_files.file_of(design, without)
-        except photos.PhotoLost as lost:
+            file = design_files.file_of(design, without, with_it)
+        except (photos.PhotoLost, attachments.AttachmentLost) as lost:
             raise NotFound(str(lost)) from None
         return HttpResponse(
             file,

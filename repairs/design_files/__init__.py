@@ -7,6 +7,7 @@ from repairs.design_files.keeping import (
     LEAVABLE,
     document_of,
     file_of,
+    files_named,
     import_design,
     named_as,
     preview,
@@ -31,5 +32,6 @@ from repairs.design_files.merging import (
 __all__ = [
     "BOTH", "DIFFERS", "LEAVABLE", "MAX_FILE", "MINE", "NEW", "ONLY_MINE", "SAME", "SECTIONS", "STATES",
     "TAKES", "THEIRS", "Credit", "DesignDocument", "MergeLine", "Merged", "Opened", "document_of",
-    "file_of", "import_design", "named_as", "preview", "read", "schema", "set_credits", "records_of", "undo",
+    "file_of", "files_named", "import_design", "named_as", "preview", "read", "schema", "set_credits",
+    "records_of", "undo",
 ]  # fmt: skip

@@ -1,4 +1,5 @@
-"""The file itself: a zip with `design.json` and the folder `pictures`, the same bytes for the same design.
+"""The file itself: a zip with `design.json` and the folders `pictures` and `files`; the same design is the
+same bytes.
 
 It is read within bounds; nothing is unpacked to disk, and no name in the zip is a path of ours.
 """
@@ -11,11 +12,12 @@ from hashlib import sha256
 
 from pydantic import TypeAdapter, ValidationError
 
+from inventory import attachments
 from inventory.damaged_zip import DAMAGED_ZIP
 from inventory.pictures.taking_in import Picture, PictureError, PictureTooLarge
 from inventory.plain_jpeg import take_whole
-from inventory.refusals import Code
-from repairs.design_files.document import MAX_PICTURES, DesignDocument, as_text, read_document
+from inventory.refusals import Code, Refused
+from repairs.design_files.document import MAX_FILES, MAX_PICTURES, DesignDocument, as_text, read_document
 from repairs.friends.files import MAX_BYTES, BadFile, read_json, refuse_false
 from repairs.friends.signing import Signature
 
@@ -25,22 +27,27 @@ MAX_FILE = 60 * 2**20
 """Bytes of the zip, and of what it unpacks to."""
 MAX_SIGNATURE = 4096
 MAX_PICTURE = 12 * 2**20
-_PICTURE = re.compile(r"pictures/([0-9a-f]{16}\.jpg)")
+MAX_MEMBERS = MAX_PICTURES + MAX_FILES + 2
+_MEMBER = re.compile(r"pictures/[0-9a-f]{16}\.jpg|files/[0-9a-f]{64}")
 _SIGNATURE = TypeAdapter(Signature)
 _EARLY = (1980, 1, 1, 0, 0, 0)
 
 
 def write(
-    document: DesignDocument, pictures: Mapping[str, bytes], seal: Callable[[bytes], Signature] | None = None
+    document: DesignDocument, members: Mapping[str, bytes], seal: Callable[[bytes], Signature] | None = None
 ) -> bytes:
-    """The zip of a design; `pictures` by their names in it; `seal` signs its document, which names them."""
+    """The zip of a design; pictures and files by their names in it; `seal` signs its document, which names
+    them.  Refused (`too_large`): it would not be taken where it goes."""
+    if sum(map(len, members.values())) > MAX_FILE - MAX_BYTES:
+        most = (MAX_FILE - MAX_BYTES) // 2**20
+        raise Refused(Code.TOO_LARGE, f"pictures and files are more than {most} MiB together: leave some out")
     out, text = io.BytesIO(), as_text(document)
     with zipfile.ZipFile(out, "w") as archive:
         _put(archive, DOCUMENT, text, zipfile.ZIP_DEFLATED)
         if seal is not None:
             _put(archive, SIGNATURE, _SIGNATURE.dump_json(seal(text)), zipfile.ZIP_DEFLATED)
-        for name in sorted(pictures):
-            _put(archive, f"pictures/{name}", pictures[name], zipfile.ZIP_STORED)
+        for name in sorted(members):
+            _put(archive, name, members[name], zipfile.ZIP_STORED)
     return out.getvalue()
 
 
@@ -52,12 +59,14 @@ def _put(archive: zipfile.ZipFile, name: str, data: bytes, method: int) -> None:
 
 
 class Opened:
-    """What was in a file, all of it checked: the document, the pictures that it names, whose signature."""
+    """What was in a file, all of it checked: the document, the pictures and, by SHA-256, the files that it
+    names, whose signature."""
 
     def __init__(
-        self, document: DesignDocument, pictures: Mapping[str, Picture], signature: Signature | None = None
-    ) -> None:
-        self.document, self.pictures, self.signature = document, pictures, signature
+        self, document: DesignDocument, pictures: Mapping[str, Picture], files: Mapping[str, bytes],
+        signature: Signature | None = None,
+    ) -> None:  # fmt: skip
+        self.document, self.pictures, self.files, self.signature = document, pictures, files, signature
 
 
 def read(data: bytes) -> Opened:
@@ -74,7 +83,8 @@ def read(data: bytes) -> Opened:
                 signature = _signature(_read(archive, members[SIGNATURE], MAX_SIGNATURE))
                 refuse_false(signature, text)
             document = read_document(text)
-            return Opened(document, _pictures(archive, members, document), signature)
+            pictures = _pictures(archive, members, document)
+            return Opened(document, pictures, _files(archive, members, document), signature)
     except DAMAGED_ZIP:
         raise BadFile(Code.DAMAGED, "the zip is damaged, locked or packed in an unknown way") from None
 
@@ -90,14 +100,14 @@ def _signature(data: bytes) -> Signature:
 
 def _members(archive: zipfile.ZipFile) -> dict[str, zipfile.ZipInfo]:
     entries = archive.infolist()
-    if len(entries) > MAX_PICTURES + 2:
-        raise BadFile(Code.TOO_MANY, f"{len(entries)} files in the zip; at most {MAX_PICTURES + 2} are taken")
+    if len(entries) > MAX_MEMBERS:
+        raise BadFile(Code.TOO_MANY, f"{len(entries)} files in the zip; at most {MAX_MEMBERS} are taken")
     members: dict[str, zipfile.ZipInfo] = {}
     for entry in entries:
         name = entry.filename
         if name in members:
             raise BadFile(Code.REPEATED, f"{name[:80]!r} is in the zip twice")
-        if name not in (DOCUMENT, SIGNATURE) and not _PICTURE.fullmatch(name):
+        if name not in (DOCUMENT, SIGNATURE) and not _MEMBER.fullmatch(name):
             raise BadFile(Code.UNKNOWN, f"{name[:80]!r} has no business in the zip")
         members[name] = entry
     if sum(entry.file_size for entry in entries) > MAX_FILE:
@@ -137,4 +147,23 @@ def _pictures(
             raise BadFile(Code.TOO_LARGE, f"{entry.file}: {wrong}", status=413) from None
         except PictureError as wrong:
             raise BadFile(Code.NOT_A_PICTURE, f"{entry.file}: {wrong}", status=415) from None
+    return found
+
+
+def _files(
+    archive: zipfile.ZipFile, members: Mapping[str, zipfile.ZipInfo], document: DesignDocument
+) -> dict[str, bytes]:
+    found: dict[str, bytes] = {}
+    for entry in document.files:
+        member = members.get(f"files/{entry.sha256}")
+        if member is None:
+            raise BadFile(Code.DAMAGED, f"{entry.name} is named and is not in the zip")
+        data = _read(archive, member, attachments.MAX_BYTES)
+        if sha256(data).hexdigest() != entry.sha256:
+            raise BadFile(Code.DAMAGED, f"{entry.name} is not the file that was named: its SHA-256 differs")
+        try:
+            attachments.type_of(data)
+        except attachments.Unfit as unfit:
+            raise BadFile(unfit.code, f"{entry.name}: {unfit.detail}", status=unfit.status) from None
+        found[entry.sha256] = data
     return found

@@ -13,6 +13,7 @@ from pydantic import Field, PlainSerializer, StringConstraints, TypeAdapter
 from inventory.design_facts import read_conditions, read_design
 from inventory.designs import PositionDraft, problems_with_refs
 from inventory.refs import split_ref
+from inventory.refusals import Code
 from inventory.spec import FieldProblem, Spec
 from inventory.spec.figures import plain
 from repairs.friends import files
@@ -36,8 +37,10 @@ MAX_POSITIONS = 5000
 MAX_ENTRIES = 200
 MAX_PICTURES = 40
 MAX_RECORDS = 2000
+MAX_FILES = 20
 SECTIONS = (
-    "design", "positions", "links", "rails", "banks", "hazards", "pictures", "seen", "trials", "images",
+    "design", "positions", "links", "rails", "banks", "hazards", "pictures", "files", "seen", "trials",
+    "images",
 )  # fmt: skip
 """What a credit may be of."""
 
@@ -86,6 +89,16 @@ class PictureEntry:
     side: Literal["", "top", "bottom"] = ""
     ref: Annotated[str, StringConstraints(max_length=32)] = ""
     note: Line = ""
+
+
+@dataclass(frozen=True)
+class FileEntry:
+    """A data sheet or another file: in the folder `files`, where its SHA-256 is its name."""
+
+    __pydantic_config__ = STRICT
+
+    sha256: Sha256
+    name: Annotated[str, StringConstraints(min_length=1, max_length=120)]
 
 
 @dataclass(frozen=True)
@@ -154,6 +167,7 @@ class DesignDocument:
     banks: Annotated[list[Entry], Field(max_length=MAX_ENTRIES)] = field(default_factory=list)
     positions: Annotated[list[PositionEntry], Field(max_length=MAX_POSITIONS)] = field(default_factory=list)
     pictures: Annotated[list[PictureEntry], Field(max_length=MAX_PICTURES)] = field(default_factory=list)
+    files: Annotated[list[FileEntry], Field(max_length=MAX_FILES)] = field(default_factory=list)
     seen: Annotated[list[Seen], Field(max_length=MAX_RECORDS)] = field(default_factory=list)
     trials: Annotated[list[TrialSeen], Field(max_length=MAX_RECORDS)] = field(default_factory=list)
     images: Annotated[list[ImageSeen], Field(max_length=MAX_RECORDS)] = field(default_factory=list)
@@ -186,7 +200,7 @@ def adapter(kind: Any = DesignDocument) -> "TypeAdapter[Any]":
 def schema() -> dict[str, Any]:
     """The format as JSON Schema (2020-12)."""
     return json_schema(
-        adapter(), "Rehome design file, version 1: design.json in a zip beside the folder pictures"
+        adapter(), "Rehome design file, version 1: design.json in a zip beside the folders pictures and files"
     )
 
 
@@ -203,6 +217,12 @@ def problems_with(document: DesignDocument) -> list[FieldProblem]:
     """What the rules of a design have against it, with pointers into the file."""
     refs = [each.ref for each in document.positions]
     problems = [each._replace(pointer=f"/positions{each.pointer}") for each in problems_with_refs(refs)]
+    named = [each.sha256 for each in document.files]
+    problems += [
+        FieldProblem(f"/files/{at}", Code.REPEATED, "the same file is named twice")
+        for at, each in enumerate(named)
+        if each in named[:at]
+    ]
     for index, position in enumerate(document.positions):
         read_spec(position.spec, f"/positions/{index}/spec", problems)
     facts = {name: getattr(document, name) for name in ("hazards", "links", "rails", "banks")}
@@ -230,6 +250,7 @@ def in_order(document: DesignDocument) -> DesignDocument:
         hazards=sorted(document.hazards),
         positions=sorted(document.positions, key=lambda each: split_ref(each.ref)),
         pictures=sorted(document.pictures, key=lambda each: (each.side, each.ref, each.sha256, each.note)),
+        files=sorted(document.files, key=text),
         seen=sorted(document.seen, key=text),
         trials=sorted(document.trials, key=text),
         images=sorted(document.images, key=text),

@@ -7,12 +7,13 @@ from hashlib import sha256
 from typing import Any, NamedTuple
 
 from django.db import transaction
-from django.db.models import F
+from django.db.models import F, Q
 from django.utils import timezone
 
+from inventory import attachments
 from inventory.designs import PLACED, PositionDraft, draw
 from inventory.ledger import Actor
-from inventory.models import Design, Photo
+from inventory.models import Attachment, Design, Photo
 from inventory.pictures import photos
 from inventory.pictures.taking_in import Picture
 from inventory.refusals import Code, Refused
@@ -20,6 +21,7 @@ from repairs.design_files import archive
 from repairs.design_files.document import (
     Credit,
     DesignDocument,
+    FileEntry,
     ImageSeen,
     PictureEntry,
     Record,
@@ -42,8 +44,14 @@ _KINDS: Mapping[str, Any] = {"seen": Seen, "trial": TrialSeen, "image": ImageSee
 _OF_CREDIT = ("author", "licence", "source")
 
 
-def document_of(design: Design, without: Collection[str] = ()) -> DesignDocument:
-    """Everything that the bench knows of a design and its kind; nothing of who, where or which board."""
+def document_of(
+    design: Design, without: Collection[str] = (), files: Collection[Attachment] | None = None
+) -> DesignDocument:
+    """Everything that the bench knows of a design and its kind; nothing of who, where or which board.
+
+    `files` are those of its files that go with it: all, where none are named.
+    """
+    named = attachments.of(design) if files is None else files
     own = {
         each.of: {name: getattr(each, name) for name in _OF_CREDIT} for each in design.credits.order_by("id")
     }
@@ -59,6 +67,7 @@ def document_of(design: Design, without: Collection[str] = ()) -> DesignDocument
         **{name: getattr(design, name) for name in _FACTS},
         positions=[position_entry(each) for each in drawn_of(design)],
         pictures=[] if "pictures" in without else [_picture_entry(each) for each in _photos(design)],
+        files=[FileEntry(each.content, each.name) for each in named],
         seen=[] if "seen" in without else _once([*_seen(design, own.get("seen", members)), *theirs["seen"]]),
         trials=[]
         if "trials" in without
@@ -70,13 +79,31 @@ def document_of(design: Design, without: Collection[str] = ()) -> DesignDocument
     return in_order(document)
 
 
-def file_of(design: Design, without: Collection[str] = ()) -> bytes:
-    """The file of a design, signed by this bench.  photos.PhotoLost where a picture's file is gone."""
-    document = document_of(design, without)
-    pictures = {}
+def file_of(design: Design, without: Collection[str] = (), files: Collection[Attachment] = ()) -> bytes:
+    """The file of a design with those of its data sheets and files that are named, signed by this bench.
+
+    LookupError where the file of a picture or of one of those is gone; Refused (`too_large`) where it would
+    be larger than what is taken.
+    """
+    document = document_of(design, without, files)
+    members = {f"files/{each.content}": attachments.file_of(each).read_bytes() for each in files}
     if "pictures" not in without:
-        pictures = {f"{each.content[:16]}.jpg": photos.data_of(each) for each in _photos(design)}
-    return archive.write(document, pictures, signature_of)
+        members |= {f"pictures/{each.content[:16]}.jpg": photos.data_of(each) for each in _photos(design)}
+    return archive.write(document, members, signature_of)
+
+
+def files_named(design: Design, named: Sequence[str]) -> list[Attachment]:
+    """Files of the design by their numbers or names.  Refused (`does_not_exist`): it has none such."""
+    there = list(attachments.of(design))
+    found = []
+    for text in named:
+        row = next((each for each in there if text in (str(each.pk), each.name)), None)
+        if row is None:
+            known = "; ".join(f"{each.pk}: {each.name}" for each in there) or "none"
+            raise Refused(Code.DOES_NOT_EXIST, f"{design} has no file {text[:80]}; it has {known}")
+        if row not in found:
+            found.append(row)
+    return found
 
 
 def drawn_of(design: Design) -> list[PositionDraft]:
@@ -208,13 +235,17 @@ def import_design(
         target = Design.objects.create(name=opened.document.name, revision=opened.document.revision)
     else:
         target = design
-        kept = replace(document_of(design, LEAVABLE), credits=[])
+        kept = replace(document_of(design, LEAVABLE, ()), credits=[])
         before = adapter().dump_python(kept, mode="json", exclude_defaults=True)
     _write(target, merged.document)
     made = {
         "credits": [_credit(target, each) for each in merged.credits],
         "records": [row for each in merged.records if (row := _record(target, each, friend)) is not None],
         "photos": [_photo(target, each, opened.pictures[each.file], by) for each in merged.pictures],
+        "files": [
+            attachments.keep(opened.files[each.sha256], each.name, to=target, by=by).pk
+            for each in merged.files
+        ],
     }
     target.refresh_from_db(fields=["version"])
     taken = DesignTaken.objects.create(
@@ -274,6 +305,12 @@ def undo(taken: DesignTaken) -> None:
         raise Refused(Code.STALE, f"{design} was changed since the file came in: it stays as it is.")
     if taken.new and (boards := list(design.boards.order_by("name")[:3])):
         raise Refused(Code.IN_USE, f"{design} stays: {', '.join(map(str, boards))} is made to it.")
+    brought = Attachment.objects.filter(pk__in=taken.made.get("files", ()), part=None)
+    others = design.attachments.exclude(pk__in=brought)
+    if taken.new and (kept := list(others[:3])):
+        raise Refused(Code.IN_USE, f"{design} stays: {', '.join(map(str, kept))} is kept with it.")
+    for row in brought.filter(Q(design=design) | Q(design=None)):
+        attachments.remove(row)
     for photo in Photo.objects.filter(pk__in=taken.made.get("photos", ())):
         photos.remove(photo)
     design.records.filter(pk__in=taken.made.get("records", ())).delete()

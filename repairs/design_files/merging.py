@@ -14,9 +14,11 @@ from inventory.refusals import Code, Refused
 from inventory.spec import Spec
 from repairs.design_files.document import (
     FORMAT,
+    MAX_FILES,
     MAX_PICTURES,
     Credit,
     DesignDocument,
+    FileEntry,
     PictureEntry,
     PositionEntry,
     Record,
@@ -53,6 +55,7 @@ class Merged:
     document: DesignDocument
     lines: tuple[MergeLine, ...]
     pictures: tuple[PictureEntry, ...]
+    files: tuple[FileEntry, ...]
     records: tuple[Record, ...]
     credits: tuple[Credit, ...]
 
@@ -75,6 +78,7 @@ def merge(
     note = work.note(own.note, theirs.note)
     pictures, sides = work.pictures(own.pictures, theirs.pictures)
     positions = work.positions(own.positions, theirs.positions, sides)
+    files = work.files(own.files, theirs.files)
     records = tuple(work.added("seen", own.seen, theirs.seen))
     records += tuple(work.added("trials", own.trials, theirs.trials))
     records += tuple(work.added("images", own.images, theirs.images))
@@ -88,7 +92,7 @@ def merge(
     )
     if problems := problems_with(document):
         raise bad(FORMAT._replace(what="a design made of both"), problems)
-    return Merged(document, tuple(work.lines), pictures, records, credits)
+    return Merged(document, tuple(work.lines), pictures, files, records, credits)
 
 
 class _Merging:
@@ -168,6 +172,21 @@ class _Merging:
         if len(mine) + len(added) > MAX_PICTURES:
             raise Refused(Code.TOO_MANY, f"a design has at most {MAX_PICTURES} pictures")
         return tuple(added), sides
+
+    def files(self, mine: Sequence[FileEntry], theirs: Sequence[FileEntry]) -> tuple[FileEntry, ...]:
+        """Those to be added: one that is there already keeps the name that it has here."""
+        here = {each.sha256: each.name for each in mine}
+        added = []
+        for each in theirs:
+            own = here.pop(each.sha256, None)
+            taken = self.chosen(f"files/{each.sha256[:16]}", own, each.name, alike=own is not None)
+            if own is None and taken != MINE:
+                added.append(each)
+        for content, name in here.items():
+            self.chosen(f"files/{content[:16]}", name, None, alike=False)
+        if len(mine) + len(added) > MAX_FILES:
+            raise Refused(Code.TOO_MANY, f"a design has at most {MAX_FILES} files")
+        return tuple(added)
 
     def positions(
         self, mine: Sequence[PositionEntry], theirs: Sequence[PositionEntry], sides: Mapping[str, str]

@@ -6,6 +6,7 @@ from typing import Any
 
 from django.core.management.base import CommandError, CommandParser
 
+from inventory.attachments import AttachmentLost
 from inventory.management.arguments import design_named, read_file
 from inventory.management.readable import Readable, replace_file
 from inventory.pictures.photos import PhotoLost
@@ -25,6 +26,7 @@ class Command(Readable):
         "such a file in: what both have is kept side by side unless --take or --choose says otherwise.\n\n"
         "Examples:\n"
         '  python3 manage.py design export "Tern TR6 main board C" tern-c.zip\n'
+        "  python3 manage.py design export 4 tern-c.zip --attachment memory-map.txt\n"
         "  python3 manage.py design import tern-c.zip --dry-run\n"
         "  python3 manage.py design import tern-c.zip --take theirs --choose positions/R7=mine\n"
         "  python3 manage.py design undo 3\n"
@@ -39,6 +41,10 @@ class Command(Readable):
         out.add_argument(
             "--without", action="append", default=[], choices=design_files.LEAVABLE, help="leave this out"
         )
+        out.add_argument(
+            "--attachment", dest="attachments", action="append", default=[], metavar="FILE",
+            help="with this data sheet or file that is kept with it: name or number; may be repeated",
+        )  # fmt: skip
         into = what.add_parser("import", help="bring a file in")
         into.add_argument("file", type=Path, help="the file")
         into.add_argument("--dry-run", action="store_true", help="only show what it would bring")
@@ -63,7 +69,9 @@ class Command(Readable):
             match options["what"]:
                 case "export":
                     design = design_named(options["design"])
-                    replace_file(options["file"], iter([design_files.file_of(design, options["without"])]))
+                    with_it = design_files.files_named(design, options["attachments"])
+                    data = design_files.file_of(design, options["without"], with_it)
+                    replace_file(options["file"], iter([data]))
                     self.stdout.write(f"{options['file']} written")
                 case "import":
                     self.bring(options)
@@ -71,7 +79,7 @@ class Command(Readable):
                     self.take_out(options["taken"])
                 case _:
                     self.stdout.write(json.dumps(design_files.schema(), indent=2))
-        except PhotoLost as lost:
+        except (PhotoLost, AttachmentLost) as lost:
             raise CommandError(str(lost)) from None
 
     def bring(self, options: dict[str, Any]) -> None:
