@@ -182,11 +182,12 @@ def planned() -> Removal | None:
     load = DemoLoad.objects.first()
     if load is None:
         return None
-    made: Rows = {model: set(load.rows.get(model._meta.label, ())) & ids_of(model) for model in tables()}
-    rows = _with_what_is_owned({model: set(ids) for model, ids in made.items()})
-    kept = _keep_what_is_shared(rows)
+    here: Rows = {model: ids_of(model) for model in tables()}
+    made: Rows = {model: set(load.rows.get(model._meta.label, ())) & here[model] for model in tables()}
+    rows = _with_what_is_owned({model: set(ids) for model, ids in made.items()}, here)
+    kept = _keep_what_is_shared(rows, here)
     removal = Removal(rows)
-    removal.against = list(dict.fromkeys([*_hanging(rows), *_touching(rows)]))[:MAX_REASONS]
+    removal.against = list(dict.fromkeys([*_hanging(rows, here), *_touching(rows)]))[:MAX_REASONS]
     _describe(removal, made, kept)
     return removal
 
@@ -253,11 +254,13 @@ def _taken_out(removal: Removal | None, confirmation: str) -> Removal:
 # --- what goes, and what hangs on it
 
 
-def _with_what_is_owned(rows: Rows) -> Rows:
+def _with_what_is_owned(rows: Rows, here: Rows) -> Rows:
     grown = True
     while grown:
         grown = False
         for model, owners in OWNERS.items():
+            if here[model] <= rows[model]:
+                continue
             owned = Q()
             for owner in owners:
                 owned |= Q(**{f"{owner}__in": rows[_target(model, owner)]})
@@ -289,15 +292,15 @@ def _nulled() -> Iterator[tuple[Model, str]]:
         yield from ((other, key) for other, key, may_be_blank in _keys_to(model) if may_be_blank)
 
 
-def _others(model: Model, rows: Rows) -> Iterator[tuple[Model, str, models.QuerySet[Any]]]:
-    """Rows that stay and refer to rows of this table that would go."""
+def _others(model: Model, rows: Rows, here: Rows) -> Iterator[tuple[Model, str, models.QuerySet[Any]]]:
+    """Rows that stay and refer to rows of this table that would go; a table that goes whole is not asked."""
     for other, key, may_be_blank in _keys_to(model):
-        if not may_be_blank and rows[model]:
+        if not may_be_blank and rows[model] and not here[other] <= rows[other]:
             found = other._base_manager.filter(**{f"{key}__in": rows[model]}).exclude(pk__in=rows[other])
             yield other, key, found
 
 
-def _keep_what_is_shared(rows: Rows) -> Rows:
+def _keep_what_is_shared(rows: Rows, here: Rows) -> Rows:
     """Leave in what others use of values, parts and drawers, with what those stand in; answer which."""
     kept: Rows = {model: set() for model in SHARED}
     boards = set(Place.objects.filter(type=Place.Type.BOARD).values_list("pk", flat=True))
@@ -306,7 +309,7 @@ def _keep_what_is_shared(rows: Rows) -> Rows:
         grown = False
         for model in SHARED:
             used: set[int] = set()
-            for _other, key, found in _others(model, rows):
+            for _other, key, found in _others(model, rows, here):
                 used |= set(found.values_list(key, flat=True))
             used = (used & rows[model]) - (boards if model is Place else set())
             if used:
@@ -316,10 +319,10 @@ def _keep_what_is_shared(rows: Rows) -> Rows:
     return kept
 
 
-def _hanging(rows: Rows) -> Iterator[str]:
+def _hanging(rows: Rows, here: Rows) -> Iterator[str]:
     """Why it cannot go: what stays and refers to what would go."""
     for model in rows:
-        for other, _key, found in _others(model, rows):
+        for other, _key, found in _others(model, rows, here):
             for row in found.order_by("pk")[:MAX_REASONS]:
                 yield _words(other, row)
 
