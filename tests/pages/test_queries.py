@@ -2,6 +2,7 @@
 
 import re
 from collections import Counter
+from pathlib import Path
 from typing import Any, NamedTuple
 
 import pytest
@@ -10,10 +11,10 @@ from django.test import Client
 from django.test.utils import CaptureQueriesContext
 
 from inventory.models import Design, Lot
-from repairs import demo
 from tests.addresses import found, shown
 from tests.growing import grow
 from tests.in_use import begin
+from tests.own_home import at_database
 from tests.pages.conftest import at_the_bench
 
 # In its order, before what leaves rows behind; in one process, for the large workshop is slow to make.
@@ -44,11 +45,10 @@ def questions(client: Client, address: str) -> Asked:
 
 
 @pytest.fixture(scope="module")
-def counts(django_db_setup: None, django_db_blocker: Any) -> Counts:
+def counts(workshop_file: Path, django_db_blocker: Any) -> Counts:
     """For each page its addresses with what was asked of the small and of the large workshop."""
-    with django_db_blocker.unblock(), transaction.atomic():
+    with django_db_blocker.unblock(), at_database(workshop_file), transaction.atomic():
         client = at_the_bench("owner", "robin")
-        demo.load(by=None)
         begin()
         for design in Design.objects.all():  # left empty by a rule, which asks what is fitted elsewhere
             chip, other = design.positions.order_by("-spec__kind", "id")[:2]
