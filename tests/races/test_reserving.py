@@ -9,10 +9,10 @@ from django.db import connection, transaction
 from inventory.keys import make_key
 from inventory.models import Holding
 from inventory.roles import give_role
-from repairs import supply_and_demand
 from repairs.answers.shortages.reserving import reserve
 from repairs.audit import audit
 from repairs.models import Job, Need, Reservation
+from repairs.supply_and_demand import bench
 from tests.factories import JobFactory, NeedFactory, PartFactory, PersonFactory, spec, stock
 from tests.races.test_races import race
 
@@ -63,15 +63,15 @@ def test_a_job_that_reserves_while_the_bench_is_being_read_for_another_takes_not
     for ohms in VALUES:
         for _ in range(3):
             stock(2, part=PartFactory(of=spec("resistor", ohms)))
-    needs_read = supply_and_demand._lines
+    needs_read = bench.read_lines
 
     def then_the_first_reserves(*asked: Any) -> Any:
         found = needs_read(*asked)
-        monkeypatch.setattr(supply_and_demand, "_lines", needs_read)
+        monkeypatch.setattr(bench, "read_lines", needs_read)
         assert race(reserving(token, first))[0].startswith("200")
         return found
 
-    monkeypatch.setattr(supply_and_demand, "_lines", then_the_first_reserves)
+    monkeypatch.setattr(bench, "read_lines", then_the_first_reserves)
     with transaction.atomic():
         reserve(second, by=None)
     assert (pieces(first), pieces(second)) == (12, 6)
