@@ -1,6 +1,7 @@
 """Fetching and fitting: the pick list in walking order, one piece after the other; and a donor compared."""
 
-from collections.abc import Callable, Hashable, Iterable, Sequence
+from collections.abc import Callable, Collection, Hashable, Iterable, Sequence
+from dataclasses import dataclass
 from itertools import groupby
 from typing import TypeVar
 
@@ -34,6 +35,56 @@ LINES_ON_A_PAGE = 60
 """So many lines of a comparison, what moves before what does not."""
 
 
+@dataclass(frozen=True)
+class Alike:
+    """What is promised of one part from one place for one requirement: fetched by one walk to the drawer."""
+
+    rows: list[NeedRow]
+    old: bool
+    """Whether something is still where they go."""
+
+    @property
+    def first(self) -> NeedRow:
+        return self.rows[0]
+
+    @property
+    def refs(self) -> str:
+        """Their positions; nothing for what has none."""
+        return write_refs(row.need.ref for row in self.rows if row.need.ref)
+
+    @property
+    def quantity(self) -> int:
+        return sum(row.promise.quantity for row in self.rows if row.promise)
+
+    @property
+    def path(self) -> str:
+        """Where they are; on a board, at which positions."""
+        if not self.first.on_a_board:
+            return self.first.path
+        held = [row.promise.holding for row in self.rows if row.promise]
+        return f"{held[0].place} {write_refs(each.ref for each in held)}"
+
+
+def _together(rows: Iterable[NeedRow], filled: Collection[str]) -> list[Alike]:
+    """The rows with what is alike as one, in the order in which the first of each stands."""
+    groups: dict[Hashable, list[NeedRow]] = {}
+    for row in rows:
+        assert row.promise is not None  # only what is promised is fetched
+        held, need = row.promise.holding, row.need
+        what = (held.lot.part_id, held.lot.marking, held.lot.condition, held.place_id, row.on_a_board)
+        groups.setdefault((*what, need.spec_id, need.note, need.ref in filled), []).append(row)
+    return [Alike(each, each[0].need.ref in filled) for each in groups.values()]
+
+
+def _filled(board: Board | None, rows: Sequence[NeedRow]) -> set[str]:
+    """At which of their positions something is still."""
+    refs = [row.need.ref for row in rows if row.need.ref]
+    if board is None or not refs:
+        return set()
+    there = Holding.objects.filter(place=board.place_id, quantity__gt=0).exclude(ref="")
+    return set(there.values_list("ref", flat=True)) & set(refs)
+
+
 @page()
 def fetch(request: HttpRequest, pk: int) -> HttpResponse:
     """What is promised to a job, as one walks the drawers; the first is the one to fit now.
@@ -47,6 +98,10 @@ def fetch(request: HttpRequest, pk: int) -> HttpResponse:
     waiting = [row for row in walked if row.promise and row.promise.pk not in skipped] or walked
     here = waiting[0] if waiting else None
     old = _old(this, here)
+    later, filled = [row for row in walked if row is not here], _filled(this.board, walked)
+    fitting = _fitting_notes(this, here)
+    # What goes in one way round is fitted one by one, each with what is said of its own position.
+    every = _together(walked, filled) if here and not (fitting or old or here.on_a_board) else []
     return render(
         request,
         "bench/fetch.html",
@@ -54,18 +109,19 @@ def fetch(request: HttpRequest, pk: int) -> HttpResponse:
             "job": this,
             "here": here,
             "piece": line_of(here.promise.holding.lot) if here and here.promise else "",
-            "fitting": _fitting_notes(this, here),
+            "fitting": fitting,
+            "with_it": next((each for each in every if here in each.rows and len(each.rows) > 1), None),
             "stands_in": _stands_in(here),
             "old": old,
             "how_off": how_it_comes_off(old.place.board, old.ref).text if old else "",
             "off": taking_off_form(request, paths()) if old else None,
-            "later": [row for row in walked if row is not here],
+            "later": [(each, _lift_of(each, this)) for each in _together(later, filled)],
             "skipped": sorted(skipped),
             "all_in": bool(rows and this.board) and all(row.state in SETTLED for row in rows),
             "to_fetch": sum(not row.on_a_board for row in walked),
             "to_lift": sum(row.on_a_board for row in walked),
             "cautions": _cautions(this),
-            "lift": _lift(here, this),
+            "lift": _lift_of(Alike([here], old=False), this) if here else "",
         },
     )
 
@@ -100,11 +156,12 @@ def _cautions(job: Job) -> list[str]:
     return distinct_texts((*of_hazards(words), SOLDERING))
 
 
-def _lift(row: NeedRow | None, job: Job) -> str:
-    """Where a piece that is still on a board is lifted; from there it goes on here."""
-    if row is None or row.promise is None or not row.on_a_board:
+def _lift_of(alike: Alike, job: Job) -> str:
+    """Where pieces that are still on a board are lifted; from there it goes on here."""
+    held = [row.promise.holding for row in alike.rows if row.promise]
+    if not alike.first.on_a_board:
         return ""
-    return session(row.promise.holding.place.board.pk, [row.promise.holding.ref], fetch_for=job.pk)
+    return session(held[0].place.board.pk, [each.ref for each in held], fetch_for=job.pk)
 
 
 @page()

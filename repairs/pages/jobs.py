@@ -6,6 +6,7 @@ from typing import Any
 from django import forms
 from django.contrib import messages
 from django.core.paginator import Paginator
+from django.db import transaction
 from django.db.models import Case, F, IntegerField, QuerySet, When
 from django.http import HttpRequest, HttpResponse
 from django.shortcuts import get_object_or_404, redirect, render
@@ -14,11 +15,12 @@ from django.urls import reverse
 from inventory.ledger import Refused
 from inventory.models import Board, Holding
 from inventory.ownership import owned_by, who_may_own
-from inventory.pages.frame import back, notify, number, page, typed_number, who, words
+from inventory.pages.frame import back, notify, number, numbers, page, typed_number, who, words
 from inventory.pages.once import once
 from inventory.pages.picking import PickedField, boards_to_pick, named
 from inventory.pictures import photos
 from inventory.refs import UnreadableRefs, parse_refs, split_ref, write_refs
+from inventory.refusals import Code
 from inventory.roles import BENCH, may_act_as
 from repairs import benchlog, reservations
 from repairs import jobs as work
@@ -279,6 +281,25 @@ def fit_reserved(request: HttpRequest, pk: int) -> HttpResponse:
     line = reservations.fit_promised(promise, by=who(request))
     notify(request, f"{promise.need.ref or promise.holding.lot.part} is fitted.", [line])
     return back(request, reverse("job", args=[promise.need.job_id]))
+
+
+@page("POST")
+@once
+def fit_several(request: HttpRequest, pk: int) -> HttpResponse:
+    """Fit what several promises of a job hold, each where its need wants it: all of them or none."""
+    promised = Reservation.objects.filter(need__job=pk, pk__in=numbers(request, "reservation"))
+    promises = list(
+        promised.select_related("need__job__board", "need__spec", "holding__lot__part").order_by("id")
+    )
+    asked = set(numbers(request, "reservation"))
+    if not promises or len(promises) != len(asked):
+        raise Refused(Code.GONE, "Not all of them are reserved any more: look again. Nothing was fitted.")
+    with transaction.atomic():
+        lines = [reservations.fit_promised(each, by=who(request)) for each in promises]
+    refs = write_refs(each.need.ref for each in promises if each.need.ref)
+    pieces = sum(line.quantity for line in lines)
+    notify(request, f"{refs or pieces} {'are' if len(lines) > 1 else 'is'} fitted.", lines)
+    return back(request, reverse("fetch", args=[pk]))
 
 
 @page("POST")

@@ -91,6 +91,7 @@ urlpatterns = [
     path("jobs/<int:pk>/close/", jobs.close, name="job-close"),
     path("jobs/<int:pk>/needs/", jobs.add_needs, name="add-needs"),
     path("jobs/<int:pk>/another/", needs.another, name="another-need"),
+    path("jobs/<int:pk>/fitted/", jobs.fit_several, name="fit-several"),
     path("jobs/<int:pk>/fetch/", fetching.fetch, name="fetch"),
     path("jobs/<int:pk>/compare/", fetching.compare, name="compare"),
     path("jobs/<int:pk>/log/", job_log.log, name="job-log"),

@@ -105,10 +105,11 @@ def test_the_pick_list_goes_by_drawers_and_says_what_to_look_for(workshop: None,
     """Natural order of names: common practice, no source."""
     assert walking("Cabinet / Drawer 2") < walking("Cabinet / Drawer 10") < walking("Shelf 1")
     result = sign_in("bench").get(reverse("fetch", args=[rebuild().pk])).context
-    order = [want.path for want in (result["here"], *result["later"]) if not want.on_a_board]
+    later = [row for alike, _lift in result["later"] for row in alike.rows]
+    order = [want.path for want in (result["here"], *later) if not want.on_a_board]
     assert order == sorted(order, key=walking)
-    assert any(want.look.words for want in (result["here"], *result["later"]))
-    for want in result["later"]:  # a list has one of each sort, the first of what the page of the part says
+    assert any(want.look.words for want in (result["here"], *later))
+    for want in later:  # a list has one of each sort, the first of what the page of the part says
         assert want.look.in_short.count(" or ") <= 1
         assert want.look.words.startswith(want.look.in_short.partition(" or ")[0])
     assert "<svg" in result["here"].look.drawing
@@ -179,7 +180,7 @@ def test_a_donor_is_compared_as_a_work_list(workshop: None, sign_in: Enter) -> N
     result = client.get(reverse("compare", args=[job.pk]), {"from": donor.pk}).context
     assert result["answer"].moves
     assert result["session"].startswith(reverse("strip", args=[donor.pk]))
-    assert client.get(reverse("compare", args=[job.pk]), {"from": 987654}).status_code == 404
+    assert client.get(reverse("compare", args=[job.pk]), {"from": 987654}).status_code == 400
     itself = client.get(reverse("compare", args=[job.pk]), {"from": job.board.pk})
     assert itself.status_code == 409
     assert "itself" in itself.context["refused"]

@@ -1,19 +1,20 @@
 """What was put away leads to the job that waits for it: one line, one link, and none where nothing waits."""
 
 from collections.abc import Callable
+from decimal import Decimal
 
 import pytest
 from django.test import Client
 from django.urls import reverse
 
-from inventory.models import Place
+from inventory.models import Holding, Place
 from repairs.models import Purchase
 from repairs.reservations import reserve
 from tests.factories import BoardFactory, DesignFactory, JobFactory, NeedFactory, PartFactory, spec, stock
 
 pytestmark = pytest.mark.django_db
 Enter = Callable[..., Client]
-PART = spec("resistor", "4k7", tolerance_percent="5", watts="0.25")
+PART = spec("resistor", "4k7", tolerance_percent=Decimal(5), watts=Decimal("0.25"))
 
 
 def tray() -> Place:
@@ -71,8 +72,6 @@ def test_what_comes_off_a_donor_leads_to_the_job_that_needs_it(sign_in: Enter) -
 def test_what_was_reserved_on_the_donor_leads_to_fetching_it(sign_in: Enter) -> None:
     client, (board, strip) = sign_in("bench"), donor()
     need = NeedFactory(job=JobFactory(name="Kittiwake"), of=PART, ref="R7")
-    from inventory.models import Holding
-
     reserve(need, Holding.objects.get(place__board=board), 1, by=None)
     sent = {"ref": "R9", "judge": "untested", "tray": tray().pk}
     page = client.post(strip, sent, follow=True).content.decode()
