@@ -6,7 +6,7 @@ from itertools import groupby
 from django.contrib.auth.models import User
 from django.core.paginator import Paginator
 from django.http import HttpRequest, HttpResponse
-from django.shortcuts import get_object_or_404, render
+from django.shortcuts import get_object_or_404, redirect, render
 from django.urls import reverse
 
 from inventory import ledger
@@ -92,6 +92,8 @@ def _shown(request: HttpRequest, wrong: dict[str, str] | None = None) -> HttpRes
             .order_by("id"),
             "storage": where_to(where),
             "may_write": may_act_as(request.user, BENCH),
+            "ticking": "tick" in request.GET and may_act_as(request.user, BENCH),
+            "seller": request.session.get("seller", ""),
         },
         status=400 if wrong else 200,
     )
@@ -150,20 +152,53 @@ def order(request: HttpRequest) -> HttpResponse:
     item = next((item for item in shown.results if StoredSpec.hash_of(item.spec) == line), None)
     if item is None:
         raise Refused(Code.NOT_ON_THE_LIST, "That line is no longer on the list: it may have been ordered.")
-    quantity = number(request, "quantity")
-    if not 1 <= quantity <= MAX_PIECES:
-        return _shown(request, {line: "How many pieces? Give a whole number."})
+    seller = words(request, "bought_from", 200)
     try:
-        price = _money(request.POST.get("price", ""))
+        ordered = _ordered(request, item, "", seller)
     except ValueError as refused:
         return _shown(request, {line: str(refused)})
-    part = Part.of(item.spec) if item.part is None else Part.objects.get(pk=item.part)
-    part = Part.objects.select_related("spec").get(pk=part.pk)
-    seller = words(request, "bought_from", 200)
-    order_lines([OrderLine(part, quantity, price, seller)])
+    order_lines([ordered])
     request.session["seller"] = seller
-    notify(request, f"{pieces(quantity)} of {part} on order.")
+    notify(request, f"{pieces(ordered.quantity)} of {ordered.part} on order.")
     return back(request, _list(request))
+
+
+@page("POST")
+@once
+def order_several(request: HttpRequest) -> HttpResponse:
+    """Put the lines that are ticked on order from one seller: all of them or, where one is refused, none."""
+    ticked = list(dict.fromkeys(request.POST.getlist("line")))
+    if not ticked:
+        raise Refused(Code.REQUIRED, "Tick the lines that you order.")
+    shown = to_buy(friends=_friends(request), postage=_postage(request)[0])
+    items = {StoredSpec.hash_of(item.spec): item for item in shown.results}
+    if gone := sum(line not in items for line in ticked):
+        count = f"{gone} of the ticked lines {'is' if gone == 1 else 'are'}"
+        raise Refused(
+            Code.NOT_ON_THE_LIST,
+            f"{count} no longer on the list: it may have been ordered. Nothing was ordered now.",
+        )
+    seller = words(request, "bought_from", 200)
+    lines = []
+    for line in ticked:
+        try:
+            lines.append(_ordered(request, items[line], f"-{line}", seller))
+        except ValueError as wrong:
+            raise Refused(Code.UNREADABLE, f"{items[line].name}: {wrong} Nothing was ordered.") from None
+    order_lines(lines)
+    request.session["seller"] = seller
+    notify(request, f"{len(lines)} line{'' if len(lines) == 1 else 's'} on order.")
+    return redirect(_list(request))
+
+
+def _ordered(request: HttpRequest, item: LineToBuy, ending: str, seller: str) -> OrderLine:
+    """A line with the pieces and the price that were typed for it; ValueError says what is wanted of them."""
+    quantity = number(request, f"quantity{ending}")
+    if not 1 <= quantity <= MAX_PIECES:
+        raise ValueError("How many pieces? Give a whole number.")
+    price = _money(request.POST.get(f"price{ending}", ""))
+    part = Part.of(item.spec) if item.part is None else Part.objects.get(pk=item.part)
+    return OrderLine(Part.objects.select_related("spec").get(pk=part.pk), quantity, price, seller)
 
 
 def _list(request: HttpRequest) -> str:
@@ -181,7 +216,7 @@ def _money(typed: str) -> Decimal | None:
     except InvalidOperation:
         price = Decimal("NaN")
     if not price.is_finite() or not 0 <= price < MAX_MONEY:
-        raise ValueError(f"{typed.strip()[:40]!r}: expected a price of one piece such as 0.12, or nothing")
+        raise ValueError(f"{typed.strip()[:40]!r}: expected a price of one piece such as 0.12, or nothing.")
     return price.quantize(Decimal("0.0001"))
 
 

@@ -120,6 +120,7 @@ urlpatterns = [
     path("shortages/lift/", harvest.harvest, name="harvest"),
     path("shortages/what-if/", what_if.what_if, name="what-if"),
     path("shortages/buy/", buying.table, name="buy"),
+    path("shortages/buy/order/several/", buying.order_several, name="buy-several"),
     path("shortages/buy/order/", buying.order, name="buy-order"),
     path("purchases/<int:pk>/receive/", buying.receive, name="buy-receive"),
     path("purchases/<int:pk>/cancel/", buying.cancel, name="buy-cancel"),
