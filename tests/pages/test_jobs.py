@@ -134,7 +134,10 @@ def test_a_piece_is_promised_by_hand_and_given_up_again(workshop: None, sign_in:
 @pytest.mark.parametrize("sent", [{}, {"need": "x"}, {"holding": "0"}])
 def test_a_promise_of_nothing_is_not_found(workshop: None, sign_in: Enter, sent: dict) -> None:
     need = wanted(rebuild())
-    assert sign_in("bench").post(reverse("reserve-one"), {"need": need.pk, **sent}).status_code == 404
+    answer = sign_in("bench").post(
+        reverse("reserve-one"), {"need": need.pk, "next": "/now/", **sent}, follow=True
+    )
+    assert "is not there any more. Nothing was changed." in answer.content.decode()
 
 
 def test_a_fitted_piece_is_taken_off_and_its_place_is_open_again(workshop: None, sign_in: Enter) -> None:
