@@ -48,6 +48,12 @@ class BoardMap:
     states: tuple[str, ...]
 
     @property
+    def loose_by_state(self) -> list[tuple[str, list[str]]]:
+        """Each state that loose positions have, said once, with those positions."""
+        there = ((state, [ref for ref, its in self.loose if its == state]) for state in STATES)
+        return [(state, refs) for state, refs in there if refs]
+
+    @property
     def size(self) -> str:
         """The size, of `photos.SIZES`, in which each side is shown: two share what a page may weigh."""
         return "map" if len(self.sides) < 2 else "map of two"

@@ -286,6 +286,7 @@ def strip(request: HttpRequest, pk: int) -> HttpResponse:
     wanted = asked.strip().upper()
     found = next((trace for trace in left if wanted and trace.ref.upper() == wanted), None)
     here = found or (waiting[0] if waiting else None)
+    how_off, told_before = _how_off(request, this, here.ref) if here else ("", False)
     if wanted and found is None:
         messages.error(request, _not_here(this, every, wanted), extra_tags="refused")
     return render(
@@ -297,7 +298,8 @@ def strip(request: HttpRequest, pk: int) -> HttpResponse:
             "map": map_of(this, every),
             "lit": here.ref if here else "",
             "cautions": cautions(this),
-            "how_off": how_it_comes_off(this, here.ref).text if here else "",
+            "how_off": how_off,
+            "told_before": told_before,
             "minded": minded(this),
             "works": known_to_work.works(this),
             "left": len(left),
@@ -309,6 +311,15 @@ def strip(request: HttpRequest, pk: int) -> HttpResponse:
         },
         status=400 if box.wrong else 200,
     )
+
+
+def _how_off(request: HttpRequest, board: Board, ref: str) -> tuple[str, bool]:
+    """How the piece comes off, and whether that was said of the one before it on this board."""
+    caution = how_it_comes_off(board, ref)
+    said = f"{board.pk} {caution.step}"
+    told_before = request.session.get("how_off") == said
+    request.session["how_off"] = said
+    return caution.text, told_before
 
 
 def _stripped(request: HttpRequest, board: Board, ref: str, judgement: str) -> tuple[list[Movement], str]:
