@@ -1,13 +1,14 @@
-"""What a command is told by its name or its number: a row, jobs, a need, a person."""
+"""What a command is told by name or number, a row, jobs, a need, a person; options as the API reads them."""
 
 from collections.abc import Sequence
-from typing import TypeVar
+from typing import Any, TypeVar
 
 from django.contrib.auth.models import User
 from django.core.management.base import CommandError
 from django.db.models import Model, QuerySet
 
 from inventory.whole_numbers import whole_number, whole_numbers
+from repairs.answers.parameters import Parameter, Unreadable
 from repairs.models import Job, Need
 
 Row = TypeVar("Row", bound=Model)
@@ -22,6 +23,14 @@ def row_named(rows: QuerySet[Row], named: str, what: str, by: str = "name") -> R
         known = ", ".join(rows.order_by(by).values_list(by, flat=True)[:20])
         raise CommandError(f"no {what} is named {named}; {what}s: {known or 'none'}")
     return found
+
+
+def option_read(parameter: Parameter, text: str | None) -> Any:
+    """What the option of that name says; CommandError where it means nothing."""
+    try:
+        return parameter.read([text] if text else [])
+    except Unreadable as wrong:
+        raise CommandError(f"--{parameter.name} {text}: {wrong.detail}") from None
 
 
 def jobs_named(named: Sequence[str] | None) -> list[int] | None:

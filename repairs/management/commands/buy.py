@@ -2,7 +2,6 @@
 
 from argparse import SUPPRESS
 from collections.abc import Iterable, Sequence
-from decimal import Decimal
 from typing import Any, TextIO
 
 from django.core.management.base import CommandError, CommandParser
@@ -17,7 +16,6 @@ from inventory.whole_numbers import MAX_PIECES, whole_number
 from repairs import purchases
 from repairs.answers.buy import LineToBuy, OrderLine, order, to_buy
 from repairs.answers.buy.answer import (
-    ANYWAY,
     ASKS,
     COMPLETIONS,
     FRIENDS,
@@ -26,13 +24,13 @@ from repairs.answers.buy.answer import (
     Buy,
     of_completions,
 )
-from repairs.answers.buy.question import BUY_LIST, read_postage
+from repairs.answers.buy.question import ABOUT_FRIENDS, BUY_LIST, POSTAGE
 from repairs.answers.model import as_json
-from repairs.answers.parameters import Unreadable, add_arguments
+from repairs.answers.parameters import add_arguments
 from repairs.api.ordering import OrderSerializer
 from repairs.api.purchases import PurchaseSerializer
 from repairs.explanations import money, pieces
-from repairs.management.named import jobs_named, person_named
+from repairs.management.named import jobs_named, option_read, person_named
 from repairs.models import Purchase
 
 ON_ORDER = ("purchase", "what", "pieces", "each", "from", "whose")
@@ -92,7 +90,7 @@ class Command(Readable):
 
     def print_list(self, options: dict[str, Any]) -> None:
         jobs, asked = jobs_named(options["job"]), {name: options[name] for name in ("borrow", "ask")}
-        friends, postage = _friends_asked(options), options["postage"]
+        friends, postage = option_read(ABOUT_FRIENDS, options["friends"]), options["postage"]
         if options["out"]:
             self.write_export(
                 options["out"],
@@ -100,7 +98,7 @@ class Command(Readable):
                 {"job": jobs or [], "postage": [postage] if postage else [], "friends": [friends], **asked},
             )
             return
-        answer = BUY_LIST.ask(jobs, postage=_postage_asked(options), friends=friends, **asked)
+        answer = BUY_LIST.ask(jobs, postage=option_read(POSTAGE, postage), friends=friends, **asked)
         if options["json"]:
             self.print_json(as_json(answer))
             return
@@ -109,7 +107,8 @@ class Command(Readable):
         print_on_order(out, Purchase.objects.filter(state=Purchase.State.ORDERED).order_by("id"))
 
     def order(self, options: dict[str, Any]) -> list[Purchase]:
-        items = to_buy(friends=_friends_asked(options), postage=_postage_asked(options)).results
+        friends = option_read(ABOUT_FRIENDS, options["friends"])
+        items = to_buy(friends=friends, postage=option_read(POSTAGE, options["postage"])).results
         asked = [_on_the_list(items, each) for each in options["parts"]]
         if len(asked) > 1 and (options["pieces"] or options["price"]):
             raise CommandError("--pieces and --price go with one part")
@@ -158,20 +157,6 @@ class Command(Readable):
         for each in bought:
             where = f", lot {each.lot_id} in {each.place}" if each.lot_id is not None else ""
             self.stdout.write(f"purchase {each.pk}: {each}, {each.state}{where}")
-
-
-def _friends_asked(options: dict[str, Any]) -> str:
-    friends = options["friends"] or ANYWAY
-    if friends not in FRIENDS:
-        raise CommandError(f"--friends {friends}: expected {', '.join(FRIENDS)}")
-    return str(friends)
-
-
-def _postage_asked(options: dict[str, Any]) -> Decimal | None:
-    try:
-        return read_postage(options["postage"]) if options["postage"] else None
-    except Unreadable as refused:
-        raise CommandError(f"--postage {options['postage']}: {refused}") from None
 
 
 def _on_the_list(items: Sequence[LineToBuy], named: str) -> LineToBuy:

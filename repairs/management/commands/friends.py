@@ -2,7 +2,6 @@
 
 import json
 from argparse import SUPPRESS
-from decimal import Decimal
 from pathlib import Path
 from typing import Any
 
@@ -16,14 +15,13 @@ from inventory.models import Lot, Place
 from inventory.places import paths
 from inventory.tables import show, stream_of
 from inventory.whole_numbers import whole_number
-from repairs.answers.buy.question import read_postage
+from repairs.answers.buy.question import POSTAGE
 from repairs.answers.model import as_json
-from repairs.answers.parameters import Unreadable
 from repairs.friends import exchange, giving, lists
 from repairs.friends.keys import facts_of_key
 from repairs.friends.match import Friends, friends
 from repairs.friends.signing import fingerprint, read_key
-from repairs.management.named import person_named, row_named
+from repairs.management.named import option_read, person_named, row_named
 from repairs.sharing_models import Friend, FriendAsk, FriendLine
 
 
@@ -94,10 +92,7 @@ class Command(Readable):
                 self.print_list(options)
 
     def add(self, options: dict[str, Any]) -> None:
-        try:
-            postage: Decimal | None = read_postage(options["postage"]) if options["postage"] else None
-        except Unreadable as wrong:
-            raise CommandError(f"--postage: {wrong.detail}") from None
+        postage = option_read(POSTAGE, options["postage"])
         if Friend.objects.filter(name=options["name"]).exists():
             raise CommandError(f"{options['name']} exists already")
         friend = Friend.objects.create(name=options["name"], reach=options["reach"], postage=postage)
