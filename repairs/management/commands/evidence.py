@@ -19,9 +19,9 @@ from repairs.sharing_models import EvidenceTaken, Friend
 
 class Command(Readable):
     help = (
-        "Show how much was found out here and what others found; write one's own into a file, bring in a\n"
+        "Show how much was found out here and what others found; write your own into a file, import a\n"
         "file of another workshop.  What others found settles nothing here: it raises questions, and says\n"
-        "whose word it is.  `put-away` keeps a file without its holding for anything.\n\nExamples:\n"
+        "whose word it is.  A file that is put away is kept, and has no effect.\n\nExamples:\n"
         "  python3 manage.py evidence\n"
         "  python3 manage.py evidence export evidence.json\n"
         '  python3 manage.py evidence import theirs.json --friend "Lantern Street" --dry-run\n'
@@ -46,8 +46,8 @@ class Command(Readable):
         into.add_argument("--dry-run", action="store_true", help="only show what it would bring")
         into.add_argument("--by", metavar="NAME", help="who imports it")
         for name, words in (
-            ("show", "all that a file says"), ("put-away", "it has no effect"),
-            ("bring-out", "it holds again"), ("delete", "it goes"),
+            ("show", "print all that a file says"), ("put-away", "keep a file without any effect"),
+            ("bring-out", "let a file that was put away have its effect again"), ("delete", "delete a file"),
         ):  # fmt: skip
             of_one = what.add_parser(name, help=words)
             of_one.add_argument("source", metavar="SOURCE", help="whose file: its name or number")
