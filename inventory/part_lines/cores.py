@@ -1,6 +1,7 @@
 """What is left of a line once its other words are claimed, read as a value, a marking or a type.  Pure."""
 
 import re
+from collections import deque
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, replace
 from functools import lru_cache
@@ -26,6 +27,8 @@ _TYPE = re.compile(r"(?=[^0-9]*[0-9])(?=.*[A-Za-z])[A-Za-z0-9][A-Za-z0-9./+_-]{1
 _MANY_OHMS = re.compile(r"[0-9]{5,9} ?[ΩR]")
 """More figures than a code on a part has: a person wrote them."""
 _OF_CHIPS = re.compile(r"two-character|three-character|semiconductor code|mark not known|SMD", re.IGNORECASE)
+_BETWEEN = "-/"
+"""What parts a type from its speed or version, and which a reading need not name."""
 _COLOURS = frozenset(("grey", "gray", "violet", "purple", "gold", "silver", "none", *DIGIT_COLOURS))
 
 
@@ -231,16 +234,24 @@ def _decoded(question: Question) -> tuple[_Decoded, ...]:
 
 def _read_of(left: Sequence[Token], used: Sequence[tuple[str, str]]) -> dict[Token, bool]:
     """Which words a reading reads to their last character."""
-    marks = [
-        (sign, bool(meaning)) for characters, meaning in used for sign in characters if not sign.isspace()
-    ]
-    whole = "".join(token.text for token in left)
-    if "".join(sign for sign, _read in marks).casefold() != whole.casefold():
-        return {
-            token: any(characters == token.text and meaning for characters, meaning in used) for token in left
-        }
-    read, at = {}, 0
-    for token in left:
-        read[token] = all(meant for _sign, meant in marks[at : at + len(token.text)])
-        at += len(token.text)
-    return read
+    marks = deque(
+        (sign.casefold(), bool(meaning))
+        for characters, meaning in used
+        for sign in characters
+        if not sign.isspace()
+    )
+    read = {token: _takes(marks, token.text) for token in left}
+    if None not in read.values() and not marks:
+        return {token: bool(meant) for token, meant in read.items()}
+    return {token: any(characters == token.text and meaning for characters, meaning in used) for token in left}
+
+
+def _takes(marks: deque[tuple[str, bool]], word: str) -> bool | None:
+    """Take the signs of a word off a reading; whether each means something, None where it has others."""
+    meant = []
+    for sign in word:
+        if marks and marks[0][0] == sign.casefold():
+            meant.append(marks.popleft()[1])
+        elif sign not in _BETWEEN:
+            return None
+    return all(meant)
