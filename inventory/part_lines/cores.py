@@ -27,6 +27,8 @@ _TYPE = re.compile(r"(?=[^0-9]*[0-9])(?=.*[A-Za-z])[A-Za-z0-9][A-Za-z0-9./+_-]{1
 _MANY_OHMS = re.compile(r"[0-9]{5,9} ?[ΩR]")
 """More figures than a code on a part has: a person wrote them."""
 _OF_CHIPS = re.compile(r"two-character|three-character|semiconductor code|mark not known|SMD", re.IGNORECASE)
+_UNLIKELY = 0.01
+"""The share of a reading of a kind that is not among the first where no kind is said."""
 _BETWEEN = "-/"
 """What parts a type from its speed or version, and which a reading need not name."""
 _COLOURS = frozenset(("grey", "gray", "violet", "purple", "gold", "silver", "none", *DIGIT_COLOURS))
@@ -70,11 +72,10 @@ def cores_of(left: Sequence[Token], kinds: tuple[str, ...], asking: Question) ->
             yield from _marked(left, kind, asking)  # 10u 16 is 16 V
     if not seen:
         for subset in (left, *([token] for token in left if len(left) > 1)):
-            for kind in kinds or ("",):
-                is_bare = not kind and len(subset) == 1 and bool(BARE.fullmatch(subset[0].text))
-                for core in _bare_figure(subset[0], asking) if is_bare else _marked(subset, kind, asking):
-                    seen = True
-                    yield core if kind else _as_bare(core, subset)
+            is_bare = not kinds and len(subset) == 1 and bool(BARE.fullmatch(subset[0].text))
+            for core in _bare_figure(subset[0], asking) if is_bare else _of_kinds(subset, kinds, asking):
+                seen = True
+                yield core if kinds else _as_bare(core, subset)
             if seen:
                 break
     if not seen and kinds:
@@ -150,6 +151,18 @@ def _bare_figure(token: Token, asking: Question) -> Iterator[Core]:
         return
     read = {token: ("value", with_unit.value_text)}
     yield Core(with_unit, "resistor", read, score=0.5, doubt=doubt, ambiguous=True, unitless=token)
+
+
+def _of_kinds(left: Sequence[Token], kinds: tuple[str, ...], asking: Question) -> Iterator[Core]:
+    """What is left as a marking of any of these kinds; of several, by what it is where no kind is said."""
+    cores = [core for kind in kinds or ("",) for core in _marked(left, kind, asking)]
+    if len(kinds) > 1:
+        text = " ".join(token.text for token in left)
+        free = _decoded(replace(asking, marking=text, kind="", limit=2 * MAX_READINGS))
+        scores = {each.spec: each.score for each in free}
+        cores = [replace(core, score=scores.get(core.spec, _UNLIKELY * core.score)) for core in cores]
+        cores.sort(key=lambda core: -core.score)
+    yield from cores
 
 
 def _marked(left: Sequence[Token], kind: str, asking: Question) -> Iterator[Core]:
@@ -243,7 +256,7 @@ def _read_of(left: Sequence[Token], used: Sequence[tuple[str, str]]) -> dict[Tok
     read = {token: _takes(marks, token.text) for token in left}
     if None not in read.values() and not marks:
         return {token: bool(meant) for token, meant in read.items()}
-    return {token: any(characters == token.text and meaning for characters, meaning in used) for token in left}
+    return {token: (token.text in {signs for signs, meaning in used if meaning}) for token in left}
 
 
 def _takes(marks: deque[tuple[str, bool]], word: str) -> bool | None:

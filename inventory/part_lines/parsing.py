@@ -35,7 +35,6 @@ from inventory.spec import (
     values_in_text,
 )
 from inventory.spec.spec import FIELDS
-from inventory.type_numbers import facts_of
 from inventory.whole_numbers import MAX_PIECES
 
 _NEAR = 0.25  # a second reading with so much of the score of the first is worth a doubt
@@ -369,7 +368,7 @@ def _readings(parse: _Parse, asking: Question) -> tuple[tuple[PartReading, ...],
     for order, core in enumerate(cores):
         reading = _with_claims(parse, core)
         if reading is not None:
-            odd = _is_unusual(reading.spec, "watts") + _is_unknown_type(reading.spec)
+            odd = _is_unusual(reading.spec, "watts")
             made.append(((len(reading.unread), odd, order), reading, core))
     made.sort(key=lambda each: each[0])
     distinct: dict[Spec, tuple[PartReading, Core, int]] = {}
@@ -401,11 +400,6 @@ def _names_its_part(parse: _Parse) -> bool:
 def _is_enough(parse: _Parse, kinds: tuple[str, ...]) -> bool:
     """Whether the words that are understood say something of a part beside words that are not."""
     return any(claim.offers and set(claim.offers[0]) - {"kind"} for claim in parse.claims)
-
-
-def _is_unknown_type(spec: Spec) -> bool:
-    """Whether it has a type number of which nothing is known as of a part of that kind."""
-    return bool(spec.number) and not facts_of(spec.kind, spec.number)
 
 
 def _is_unusual(spec: Spec, name: str) -> bool:

@@ -227,7 +227,7 @@ def leading(words: Sequence[str]) -> Leading | None:
 
 
 CLASSES: dict[str, tuple[str, ...]] = {
-    "R": ("resistor",), "RN": ("resistor",), "RV": ("resistor",), "VR": ("resistor", "regulator"),
+    "R": ("resistor",), "RN": ("resistor",), "RV": ("resistor", "other"), "VR": ("resistor", "regulator"),
     "RP": ("resistor",), "POT": ("resistor",), "RT": ("resistor", "thermistor"),
     "TH": ("thermistor",), "NTC": ("thermistor",),
     "C": ("capacitor",), "CV": ("capacitor",), "TC": ("capacitor",),
