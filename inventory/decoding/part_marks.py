@@ -83,7 +83,7 @@ def fuse(text: str) -> Iterator[Candidate]:
     letter = match[4] or ""
     number = f"{_SPEEDS.get(speed, '')}{size}{letter}{f'{volts:f}V' if volts else ''}"
     words = f"{speed.replace('_', ' ')} fuse, {size}".strip() + (f", {volts:f} V" if volts else "")
-    traits = {name: plain_text(facts[name]) for name in ("speed", "breaking") if name in facts}
+    traits = {name: plain_text(facts[name]) for name in ("amps", "speed", "breaking") if name in facts}
     yield Candidate(
         FUSE, None, ((printed, words),), 2.0 if speed else _AMPS_ALONE, volts=volts, traits=traits,
         type=NamedType(number, function=words), reasons=("amps, and before them how fast it blows",),

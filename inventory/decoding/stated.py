@@ -16,7 +16,8 @@ _TAPERS = {"logarithmic": "log", "reverse logarithmic": "reverse_log"}
 def spec_of(reading: Reading) -> Spec | None:
     """The Spec that the reading states, without what no Spec of its kind holds; None for nothing."""
     stated: dict[str, Any] = {
-        "number": reading.number,
+        # What is printed on a fuse is what it does, and no type number.
+        "number": "" if reading.kind == "fuse" and "amps" in reading.traits else reading.number,
         "make": reading.make,
         "lead_style": _lead_style(reading),
         "value": reading.value,

@@ -27,10 +27,13 @@ _TYPE = re.compile(r"(?=[^0-9]*[0-9])(?=.*[A-Za-z])[A-Za-z0-9][A-Za-z0-9./+_-]{1
 _MANY_OHMS = re.compile(r"[0-9]{5,9} ?[ΩR]")
 """More figures than a code on a part has: a person wrote them."""
 _OF_CHIPS = re.compile(r"two-character|three-character|semiconductor code|mark not known|SMD", re.IGNORECASE)
+_SURE = 0.8
 _UNLIKELY = 0.01
 """The share of a reading of a kind that is not among the first where no kind is said."""
 _BETWEEN = "-/"
 """What parts a type from its speed or version, and which a reading need not name."""
+_RATING = re.compile(r"[0-9]{1,3}(?:[.,][0-9]+)? ?(?:V|A|mA|W|mm|%)", re.IGNORECASE)
+"""What a person says of a part; it is printed alone on a zener too, which they would name."""
 _COLOURS = frozenset(("grey", "gray", "violet", "purple", "gold", "silver", "none", *DIGIT_COLOURS))
 
 
@@ -159,7 +162,7 @@ def _of_kinds(left: Sequence[Token], kinds: tuple[str, ...], asking: Question) -
     if len(kinds) > 1:
         text = " ".join(token.text for token in left)
         free = _decoded(replace(asking, marking=text, kind="", limit=2 * MAX_READINGS))
-        scores = {each.spec: each.score for each in free}
+        scores: dict[Spec | None, float] = {each.spec: each.score for each in free}
         cores = [replace(core, score=scores.get(core.spec, _UNLIKELY * core.score)) for core in cores]
         cores.sort(key=lambda core: -core.score)
     yield from cores
@@ -186,10 +189,38 @@ def _marked(left: Sequence[Token], kind: str, asking: Question) -> Iterator[Core
             yield Core(spec, spec.kind, meanings, decoded.score, doubt, ambiguous=bool(doubt) and not kind)
 
 
+def as_printed(tokens: Sequence[Token], kind: str, asking: Question) -> Core | None:
+    """All these words as one marking, of which the reader of markings is sure; it may pass over signs."""
+    text = " ".join(token.text for token in tokens)
+    if _RATING.fullmatch(text):
+        return None
+    first = next(iter(_decoded(replace(asking, marking=text, kind=kind, limit=2 * MAX_READINGS))), None)
+    if first is None or first.score < _SURE or first.unknown or first.coloured or first.of_chips:
+        return None
+    marks = _marks(first.used)
+    read, doubts = {}, []
+    for token in tokens:
+        meant, over = [], ""
+        for sign in token.text:
+            if marks and marks[0][0] == sign.casefold():
+                meant.append(marks.popleft()[1])
+            elif sign not in _BETWEEN:
+                over += sign
+        if any(meant):
+            read[token] = ("marking", first.spec.text)
+            doubts += [f"{over} of {token.as_typed} is not read"] if over else []
+    if marks or not read:
+        return None
+    doubt = Doubt("; ".join(doubts)) if doubts else None
+    return Core(first.spec, first.spec.kind, read, first.score, doubt)
+
+
 def _unknown_type(number: str, kind_known: bool) -> Doubt:
     if kind_known:
-        return Doubt(f"{number} is taken for its type number: no naming system that is known here reads it")
-    return Doubt(f"{number} is a type that is not known here: say what kind of part it is")
+        sentence = f"{number} is taken for its type number: no naming system that is known here reads it"
+    else:
+        sentence = f"{number} is a type that is not known here: say what kind of part it is"
+    return Doubt(sentence, About.UNLISTED_TYPE)
 
 
 def _meanings(
@@ -247,16 +278,21 @@ def _decoded(question: Question) -> tuple[_Decoded, ...]:
 
 def _read_of(left: Sequence[Token], used: Sequence[tuple[str, str]]) -> dict[Token, bool]:
     """Which words a reading reads to their last character."""
-    marks = deque(
+    marks = _marks(used)
+    read = {token: _takes(marks, token.text) for token in left}
+    if None not in read.values() and not marks:
+        return {token: bool(meant) for token, meant in read.items()}
+    return {token: (token.text in {signs for signs, meaning in used if meaning}) for token in left}
+
+
+def _marks(used: Sequence[tuple[str, str]]) -> deque[tuple[str, bool]]:
+    """Every sign that a reading names, in order, and whether it gives it a meaning."""
+    return deque(
         (sign.casefold(), bool(meaning))
         for characters, meaning in used
         for sign in characters
         if not sign.isspace()
     )
-    read = {token: _takes(marks, token.text) for token in left}
-    if None not in read.values() and not marks:
-        return {token: bool(meant) for token, meant in read.items()}
-    return {token: (token.text in {signs for signs, meaning in used if meaning}) for token in left}
 
 
 def _takes(marks: deque[tuple[str, bool]], word: str) -> bool | None:

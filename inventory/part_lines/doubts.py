@@ -12,6 +12,8 @@ class About(Enum):
     """Another reading is nearly as likely."""
     COUNT_OF_REFERENCES = auto()
     """There are more pieces than references, or fewer."""
+    UNLISTED_TYPE = auto()
+    """The type is in no list known here."""
     ELSE = auto()
 
 

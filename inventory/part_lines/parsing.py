@@ -12,7 +12,7 @@ from typing import Any
 from inventory.decoding import Question
 from inventory.decoding.named_parts import is_listed
 from inventory.decoding.series import series_of
-from inventory.part_lines.cores import BARE, MAX_READINGS, Core, are_bands, cores_of
+from inventory.part_lines.cores import BARE, MAX_READINGS, Core, are_bands, as_printed, cores_of
 from inventory.part_lines.counts import count_in, parted
 from inventory.part_lines.doubts import About, Doubt
 from inventory.part_lines.words import (
@@ -128,6 +128,41 @@ class _Parse:
 
 
 def parse_words(text: str, tokens: Sequence[Token], known: NamedKind | None, asking: Question) -> PartLine:
+    """The line by its words; where they leave the part open, by the marking that they are together."""
+    line = _by_words(text, tokens, known, asking)
+    kind_open = line.ambiguous or bool(line.refs)
+    unlisted = kind_open and any(doubt.about == About.UNLISTED_TYPE for doubt in line.doubts)
+    if line.readings and not line.unread and not unlisted:
+        return line
+    aside = [word for word in line.words if word.property_name in ("reference", "quantity")]
+    # N750 in front of a value is a temperature coefficient as well as a place on a board.
+    for kept in ([], aside) if aside and unlisted and line.quantity is None else (aside,):
+        rest = [token for token in tokens if not any(word.start <= token.start < word.end for word in kept)]
+        core = as_printed(rest, known.kind if known else "", asking)
+        letters = split_ref(line.refs[0])[0].upper() if kept and line.refs else ""
+        if core is None or core.spec is None or core.kind not in CLASSES.get(letters, (core.kind,)):
+            continue
+        words = (*kept, *(_word_of(text, token, core) for token in rest))
+        reading = PartReading(core.spec, tuple(sorted(words, key=lambda word: word.start)))
+        if len(reading.unread) < len(line.unread) or not line.readings or unlisted:
+            parse = _Parse(
+                text, refs=list(line.refs) if kept else [], quantity=line.quantity, about=line.about
+            )
+            return _finished(
+                parse, (reading, *line.readings)[:MAX_READINGS], (core.doubt,) if core.doubt else ()
+            )
+    return line
+
+
+def _word_of(text: str, token: Token, core: Core) -> LineWord:
+    """What becomes of a word that is left, by what the reading says of it."""
+    typed = text[token.start : token.end]
+    if token not in core.read:
+        return LineWord(typed, token.start, token.end, reason=UNKNOWN)
+    return LineWord(typed, token.start, token.end, *core.read[token])
+
+
+def _by_words(text: str, tokens: Sequence[Token], known: NamedKind | None, asking: Question) -> PartLine:
     """The line with as many references before or behind its part as leave the fewest words not understood."""
     before = next((at for at, token in enumerate(tokens) if not _is_ref(token.text)), len(tokens))
     if before == len(tokens) > 0 and (before > 1 or (not known and _says_no_value(tokens[0]))):
@@ -418,12 +453,7 @@ def _with_claims(parse: _Parse, core: Core) -> PartReading | None:
     if facts:
         data["traits"] = facts | data.get("traits", {})
     spec = Spec.from_dict(data) if core.spec and facts else core.spec
-    words = [
-        LineWord(parse.line[token.start : token.end], token.start, token.end, *core.read[token])
-        if token in core.read
-        else LineWord(parse.line[token.start : token.end], token.start, token.end, reason=UNKNOWN)
-        for token in parse.left
-    ]
+    words = [_word_of(parse.line, token, core) for token in parse.left]
     for claim in parse.claims:
         if not claim.offers:
             words.append(claim.word(parse.line))

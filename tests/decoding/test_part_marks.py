@@ -21,13 +21,13 @@ def best(marking: str, body: str = "") -> Reading:
 @pytest.mark.parametrize(
     ("marking", "number", "traits", "volts"),
     [
-        ("T2A 250V", "T2A250V", {"speed": "slow"}, 250),
-        ("T2AL250V", "T2AL250V", {"speed": "slow"}, 250),
-        ("F500mA H 250V", "F500mAH250V", {"speed": "fast", "breaking": "1500"}, 250),
-        ("FF 6.3A", "FF6.3A", {"speed": "very_fast"}, None),
-        ("TT 1.25A 250 V", "TT1.25A250V", {"speed": "very_slow"}, 250),
-        ("F2A", "F2A", {"speed": "fast"}, None),
-        ("T0,4A 250V", "T400mA250V", {"speed": "slow"}, 250),
+        ("T2A 250V", "T2A250V", {"amps": "2", "speed": "slow"}, 250),
+        ("T2AL250V", "T2AL250V", {"amps": "2", "speed": "slow"}, 250),
+        ("F500mA H 250V", "F500mAH250V", {"amps": "0.5", "speed": "fast", "breaking": "1500"}, 250),
+        ("FF 6.3A", "FF6.3A", {"amps": "6.3", "speed": "very_fast"}, None),
+        ("TT 1.25A 250 V", "TT1.25A250V", {"amps": "1.25", "speed": "very_slow"}, 250),
+        ("F2A", "F2A", {"amps": "2", "speed": "fast"}, None),
+        ("T0,4A 250V", "T400mA250V", {"amps": "0.4", "speed": "slow"}, 250),
     ],
 )
 def test_a_fuse_says_how_fast_and_at_what_current_it_blows(
