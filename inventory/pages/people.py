@@ -5,6 +5,7 @@ from typing import Any
 from django.contrib.auth import update_session_auth_hash
 from django.contrib.auth.models import User
 from django.core.exceptions import ValidationError
+from django.core.paginator import Paginator
 from django.http import HttpRequest, HttpResponse
 from django.shortcuts import get_object_or_404, redirect, render
 from django.urls import reverse
@@ -15,7 +16,7 @@ from inventory.keys import revoke as revoke_key
 from inventory.ledger import Refused
 from inventory.models import AccessChange, AccessKey, Board, Lot, Person
 from inventory.ownership import who_may_own
-from inventory.pages.frame import notify, page, who, words
+from inventory.pages.frame import notify, number, page, who, words
 from inventory.people import add_person, change_person, last_seen, set_password
 from inventory.people import people as everybody
 from inventory.refusals import Code
@@ -30,6 +31,7 @@ MAY = {
 }
 
 MAX_CHANGES = 30
+ON_A_PAGE = 60
 
 
 @page("GET", "HEAD", "POST", reads=OWNER, writes=OWNER)
@@ -45,8 +47,10 @@ def people(request: HttpRequest) -> HttpResponse:
         else:
             notify(request, f"{name} can sign in, as {role}.")
             return redirect("people")
+    of_page = Paginator(everybody(), ON_A_PAGE).get_page(number(request, "page", 1))
     context = {
-        "people": [(person, last_seen(person)) for person in everybody()],
+        "page": of_page,
+        "people": [(person, last_seen(person)) for person in of_page],
         "changes": AccessChange.objects.order_by("-id")[:MAX_CHANGES],
         "wrong": wrong,
         "typed": request.POST,

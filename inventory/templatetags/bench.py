@@ -183,6 +183,14 @@ def pick(
     }  # fmt: skip
 
 
+@register.simple_tag(takes_context=True)
+def leaf(context: template.Context, number: int) -> str:
+    """The address of another page of a list; `turns` names which, where a page has several."""
+    asked = context["request"].GET.copy()
+    asked[context.get("turns") or "page"] = str(number)
+    return f"?{asked.urlencode()}"
+
+
 @register.simple_tag
 def watch() -> SafeString:
     """The word under which a form's work is counted while one waits for it."""

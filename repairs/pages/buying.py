@@ -6,7 +6,7 @@ from itertools import groupby
 from django.contrib.auth.models import User
 from django.core.paginator import Paginator
 from django.http import HttpRequest, HttpResponse
-from django.shortcuts import get_object_or_404, redirect, render
+from django.shortcuts import get_object_or_404, render
 from django.urls import reverse
 
 from inventory import ledger
@@ -33,7 +33,7 @@ from repairs.models import Purchase
 from repairs.pages.leads import lead_of
 from repairs.sharing_models import FriendAsk
 
-ON_A_PAGE, MAX_SETS = 40, 40
+ON_A_PAGE, COMING_ON_A_PAGE, MAX_SETS = 40, 60, 40
 FRIEND_WAYS = (
     (ANYWAY, "Buy it all the same"), (FIRST, "Ask friends first"), (COST, "Ask where it costs less"),
 )  # fmt: skip
@@ -55,6 +55,7 @@ def _shown(request: HttpRequest, wrong: dict[str, str] | None = None) -> HttpRes
     leaf = number(request, "page", 1) if refused is None else -(-refused // ON_A_PAGE)
     of_page = Paginator(lines, ON_A_PAGE).get_page(leaf)
     on_the_way = Purchase.objects.filter(state=Purchase.State.ORDERED).select_related("part__spec", "owner")
+    coming = Paginator(on_the_way.order_by("id"), COMING_ON_A_PAGE).get_page(number(request, "coming", 1))
     return render(
         request,
         "bench/buy.html",
@@ -83,13 +84,16 @@ def _shown(request: HttpRequest, wrong: dict[str, str] | None = None) -> HttpRes
             ],
             "price": money(answer.totals.price),
             "known_price": money(answer.totals.known_price) if answer.totals.known_price else "",
+            "coming": coming,
             "on_the_way": [
-                _coming(each, request, (wrong or {}).get(f"arrival {each.pk}", ""), people)
-                for each in on_the_way.order_by("id")
+                _coming(each, request, (wrong or {}).get(f"arrival {each.pk}", ""), people) for each in coming
             ],
-            "from_friends": FriendAsk.objects.filter(state__in=FriendAsk.ON_ITS_WAY)
-            .select_related("friend", "spec")
-            .order_by("id"),
+            "from_friends": Paginator(
+                FriendAsk.objects.filter(state__in=FriendAsk.ON_ITS_WAY)
+                .select_related("friend", "spec")
+                .order_by("id"),
+                COMING_ON_A_PAGE,
+            ).get_page(1),
             "storage": where_to(where),
             "may_write": may_act_as(request.user, BENCH),
             "ticking": "tick" in request.GET and may_act_as(request.user, BENCH),
@@ -188,7 +192,7 @@ def order_several(request: HttpRequest) -> HttpResponse:
     order_lines(lines)
     request.session["seller"] = seller
     notify(request, f"{len(lines)} line{'' if len(lines) == 1 else 's'} on order.")
-    return redirect(_list(request))
+    return back(request, _list(request))
 
 
 def _ordered(request: HttpRequest, item: LineToBuy, ending: str, seller: str) -> OrderLine:

@@ -33,7 +33,8 @@ from repairs.pages.leads import lead_of
 from repairs.sharing_models import Friend, FriendAsk, FriendLine
 
 MAX_SHOWN = 100
-ON_A_PAGE = 30
+ON_A_PAGE, WORKSHOPS = 30, 60
+"""So many lines of what they have, and of every other list."""
 
 
 @page("GET", "HEAD", "POST")
@@ -59,8 +60,9 @@ def friends(request: HttpRequest) -> HttpResponse:
             "answer": answer,
             "key": facts_of_key(),
             "page": Paginator(answer.have, ON_A_PAGE).get_page(number(request, "page", 1)),
-            "help": answer.help[:MAX_SHOWN],
-            "asked": asked[:MAX_SHOWN],
+            "help": Paginator(answer.help, WORKSHOPS).get_page(number(request, "help", 1)),
+            "asked": Paginator(asked, WORKSHOPS).get_page(number(request, "asked", 1)),
+            "workshops": Paginator(answer.friends, WORKSHOPS).get_page(number(request, "workshops", 1)),
             "storage": storage(paths()) if asked and may_write else (),
             "wrong": wrong,
             "post": request.POST,

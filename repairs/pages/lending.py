@@ -28,7 +28,7 @@ from repairs.loans import all_loans, borrow, give_back, lend
 from repairs.models import Job, Loan, Need
 from repairs.proving_models import LoanProof
 
-ON_A_PAGE = 40
+ON_A_PAGE = 60
 REASON, READING = 400, 200
 WANTED = "The position that it was to be reserved for"
 
@@ -45,8 +45,12 @@ def loans(request: HttpRequest) -> HttpResponse:
         request,
         "bench/loans.html",
         {
-            "owed": list(is_open.filter(movement__borrow=True)),
-            "lent": list(is_open.filter(movement__borrow=False)),
+            "owed": Paginator(is_open.filter(movement__borrow=True), ON_A_PAGE).get_page(
+                number(request, "owed", 1)
+            ),
+            "lent": Paginator(is_open.filter(movement__borrow=False), ON_A_PAGE).get_page(
+                number(request, "lent", 1)
+            ),
             "page": settled,
             "settled": [
                 (loan, state, explanation) for loan, (state, explanation) in _with_lenders(list(settled))

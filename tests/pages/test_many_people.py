@@ -1,0 +1,83 @@
+"""Lists of people, loans, friends and orders with 2,000 rows: 60 to a page, none on two of them."""
+
+import re
+from collections.abc import Callable
+
+import pytest
+from django.contrib.auth.models import User
+from django.db import connection
+from django.test import Client
+from django.test.utils import CaptureQueriesContext
+from django.urls import reverse
+
+from inventory.models import Movement
+from repairs.models import Loan, Purchase
+from repairs.sharing_models import Friend
+from tests.factories import PartFactory, PlaceFactory, spec, stock
+
+pytestmark = pytest.mark.django_db
+Enter = Callable[..., Client]
+ROWS, OF_A_PAGE = 2000, 60
+
+
+def people() -> None:
+    User.objects.bulk_create([User(username=f"hand-{at:04}") for at in range(ROWS)])
+
+
+def lent() -> None:
+    held, person = stock(1), PlaceFactory(name="Wren", type="person")
+    lines = Movement.objects.bulk_create(
+        [
+            Movement(
+                kind=Movement.Kind.LEND, lot=held.lot, quantity=1, from_place=held.place, to_place=person,
+                note=f"loan {at:04}",
+            )
+            for at in range(ROWS)
+        ]
+    )  # fmt: skip
+    Loan.objects.bulk_create([Loan(movement=line, reason=line.note) for line in lines])
+
+
+def friends() -> None:
+    Friend.objects.bulk_create([Friend(name=f"Shed {at:04}") for at in range(ROWS)])
+
+
+def orders() -> None:
+    part = PartFactory(of=spec())
+    Purchase.objects.bulk_create(
+        [Purchase(part=part, quantity=1, state="ordered", bought_from=f"shop {at:04}") for at in range(ROWS)]
+    )
+
+
+@pytest.mark.parametrize(
+    ("made", "name", "turns", "row"),
+    [
+        (people, "people", "page", r"hand-(\d{4})</span>"),
+        (lent, "loans", "lent", r": loan (\d{4})<"),
+        (friends, "friends", "workshops", r'<strong class="ref">Shed (\d{4})<'),
+        (orders, "buy", "coming", r"from shop (\d{4})"),
+    ],
+)
+def test_2000_rows_are_read_60_at_a_time(
+    sign_in: Enter, made: Callable[[], None], name: str, turns: str, row: str
+) -> None:
+    made()
+    client, address = sign_in("owner"), reverse(name)
+    pages: list[list[str]] = []
+    for at in (1, 2, 34):
+        with CaptureQueriesContext(connection) as asked:
+            html = client.get(address, {turns: at}).content.decode()
+        assert len(asked) <= 40, "as many for 60 rows as for one"
+        pages.append(re.findall(row, html))
+        assert f"page {at} of 34" in html
+    first, second, last = pages
+    assert first + second == [f"{at:04}" for at in range(2 * OF_A_PAGE)]
+    assert last == [f"{at:04}" for at in range(33 * OF_A_PAGE, ROWS)]
+
+
+def test_one_list_of_a_page_is_turned_without_the_others(sign_in: Enter) -> None:
+    friends()
+    client = sign_in("owner")
+    html = client.get(reverse("friends"), {"workshops": 3, "page": 1}).content.decode()
+    assert 'href="?workshops=4&amp;page=1#workshops"' in html
+    assert "page 3 of 34" in html
