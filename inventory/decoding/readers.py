@@ -15,13 +15,13 @@ from .candidates import Candidate
 from .eastern_types import KINDS as EASTERN_KINDS
 from .eastern_types import eastern_types
 from .known import Known
+from .lone_marks import characteristics, dates, rated_volts
 from .part_marks import part_marks
 from .potentiometers import taper_codes
 from .smd_codes import smd_codes
 from .type_reader import types
 from .unknown_types import unknown_types
 from .value_reader import values
-from .valueless import characteristics, dates, rated_volts
 from .words import MarkingLine
 
 EVERY_KIND: frozenset[str] = frozenset()

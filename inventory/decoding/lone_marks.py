@@ -1,4 +1,4 @@
-"""The readers of what says no value: a date, a temperature characteristic or volts, and nothing else."""
+"""The readers of what stands alone and says no value: a date, a temperature characteristic or volts."""
 
 from __future__ import annotations
 
