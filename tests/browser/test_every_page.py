@@ -9,7 +9,7 @@ import pytest
 from axe_playwright_python.sync_playwright import Axe
 from playwright.sync_api import Page
 
-from tests.browser.bench import Bench
+from tests.browser.bench import PHONE, Bench
 from tests.browser.conftest import Open
 from tests.browser.pages import shown
 from tests.browser.test_weight import AFTER, BARE, FIRST, weighed, without_pictures
@@ -135,3 +135,20 @@ def test_what_is_wrong_with_a_page_is_found(demo: Bench, look: Open) -> None:
     ):  # fmt: skip
         assert complaints(page, check, *sent) != [], check
     assert "color-contrast" in {each["id"] for each in Axe().run(page, options=RULES).response["violations"]}
+
+
+A_PART = """<table class="stacks"><tbody id="made"><tr><th scope="row">R1</th><td>47k 5 %</td>
+<td data-name="from">a bag</td><td class="number"></td></tr></tbody></table>"""
+MIDDLES = """[...document.querySelectorAll("#made th, #made td:not(:empty)")].map((each) => {
+  const box = each.getBoundingClientRect();
+  return (box.top + box.bottom) / 2;
+})"""
+
+
+def test_a_part_in_a_report_is_a_line_of_text_on_a_phone_and_no_card(demo: Bench, look: Open) -> None:
+    page = look(demo, **PHONE)
+    page.goto("/jobs/1/report/")
+    page.evaluate("part => document.querySelector('.report').insertAdjacentHTML('beforeend', part)", A_PART)
+    middles = page.evaluate(MIDDLES)
+    assert len(middles) == 3
+    assert max(middles) - min(middles) < 6, "they run on in one line"

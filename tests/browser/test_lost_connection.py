@@ -23,6 +23,10 @@ def fitted(bench: Bench) -> int:
     return int(bench.command("shell", "--no-imports", "-c", FITTED))
 
 
+ALONE = ".walk .at-hand > form[action^='/reservations/']"
+"""What is fitted by itself; what is alike is one row and another form."""
+
+
 def pick_list(page: Page) -> None:
     page.goto("/jobs/")
     page.get_by_role("link", name="Tern C rebuild").first.tap()
@@ -34,7 +38,7 @@ def test_what_was_ticked_while_it_was_away_is_sent_when_it_is_back(own: Bench, l
     page, before = look(own, **PHONE), fitted(own)
     pick_list(page)
     page.context.set_offline(True)
-    ticks = page.locator(".walk button")
+    ticks = page.locator(f"{ALONE} button:visible")
     for tick in (ticks.nth(0), ticks.nth(1)):
         tick.tap()
         expect(tick).to_have_text("Kept in this browser")
@@ -44,11 +48,24 @@ def test_what_was_ticked_while_it_was_away_is_sent_when_it_is_back(own: Bench, l
     assert fitted(own) == before + 2
 
 
+def test_all_of_a_row_are_kept_as_one_tap_too(own: Bench, look: Open) -> None:
+    page, before = look(own, **PHONE), fitted(own)
+    pick_list(page)
+    row = page.locator(".walk form[action$='/fitted/']").first
+    pieces = row.locator("[name=reservation]").count()
+    assert pieces > 1
+    page.context.set_offline(True)
+    row.get_by_role("button").tap()
+    page.context.set_offline(False)
+    expect(page.locator("#kept")).to_contain_text("1 kept here was sent", timeout=30_000)
+    assert fitted(own) == before + pieces
+
+
 def test_where_only_the_answer_was_lost_it_is_done_once(own: Bench, look: Open) -> None:
     page, before = look(own, **PHONE), fitted(own)
     pick_list(page)
     page.context.set_offline(True)
-    tick = page.locator(".walk button").first
+    tick = page.locator(f"{ALONE} button:visible").first
     tick.tap()
     expect(tick).to_have_text("Kept in this browser")
 
@@ -69,11 +86,11 @@ def test_where_only_the_answer_was_lost_it_is_done_once(own: Bench, look: Open) 
 def test_what_is_refused_or_is_not_there_any_more_is_not_told_as_sent(own: Bench, look: Open) -> None:
     page, before = look(own, **PHONE), fitted(own)
     pick_list(page)
-    gone, taken = (page.locator(".walk form").nth(at).get_attribute("action") for at in (0, 1))
+    gone, taken = (page.locator(f"{ALONE}:visible").nth(at).get_attribute("action") for at in (0, 1))
     page.context.set_offline(True)
     for at in (0, 1):
-        page.locator(".walk button").nth(at).tap()
-        expect(page.locator(".walk button").nth(at)).to_have_text("Kept in this browser")
+        page.locator(f"{ALONE} button:visible").nth(at).tap()
+        expect(page.locator(f"{ALONE} button:visible").nth(at)).to_have_text("Kept in this browser")
     own.command("shell", "--no-imports", "-c", TAKE_THE_POSITION.format(taken.split("/")[-3]))
     page.route(f"**{gone}", lambda route: route.fulfill(status=404, body="<main></main>"))
     page.context.set_offline(False)
