@@ -42,12 +42,12 @@ class Installation:
     def database(self) -> Path:
         return self.home / "rehome.sqlite3"
 
-    def run(self, *command: str, answer: str = "") -> subprocess.CompletedProcess[str]:
-        return commands_at_once.run(command, self.environment, answer=answer)
+    def run(self, *command: str, answer: str = "", timeout: float = 300) -> subprocess.CompletedProcess[str]:
+        return commands_at_once.run(command, self.environment, answer=answer, timeout=timeout)
 
-    def done(self, *command: str) -> str:
+    def done(self, *command: str, timeout: float = 300) -> str:
         """What a command prints that must end well."""
-        run = self.run(*command)
+        run = self.run(*command, timeout=timeout)
         assert run.returncode == 0, f"{command}: {run.stdout[-2000:]}{run.stderr[-2000:]}"
         return run.stdout
 
@@ -58,8 +58,8 @@ class Installation:
         assert "Traceback" not in run.stderr
         return run.stderr + run.stdout
 
-    def python(self, code: str) -> str:
-        return self.done("shell", "--no-imports", "-v0", "-c", code)
+    def python(self, code: str, timeout: float = 300) -> str:
+        return self.done("shell", "--no-imports", "-v0", "-c", code, timeout=timeout)
 
     @contextmanager
     def serving(self, *options: str) -> Iterator["Server"]:
