@@ -57,6 +57,18 @@ BODY_WORDS = {
     "cell": "cell battery button coin",
     "socket": "socket",
     "led": "led lamp display seven-segment 7-segment",
+    "photodiode": "photodiode",
+    "optical": "optical optocoupler slotted",
+    "light sensor": "ldr photoresistor",
+    "reed": "reed",
+    "switch": "switch microswitch",
+    "connector": "connector plug header",
+    "transformer": "transformer",
+    "delay line": "delay",
+    "saw filter": "saw",
+    "mains": "mains",
+    "named capacitor": "capacitor",
+    "named resistor": "resistor",
 }
 TAGS: dict[str, tuple[str, ...]] = {}
 for _tag, _words in BODY_WORDS.items():
@@ -86,7 +98,7 @@ KINDS_OF: dict[str, Kinds] = {
     "single line": Kinds({"ic": 500.0, "regulator": 100.0, "resistor": 1.0}),
     "resistive": Kinds({"resistor": 30.0}, _PASSIVE_ELSE),
     "fusible": Kinds({"resistor": 50.0}, _PASSIVE_ELSE),
-    "trimmer": Kinds({"resistor": 30.0}, _PASSIVE_ELSE),
+    "trimmer": Kinds({"resistor": 30.0, "capacitor": 0.2, "inductor": 0.2}, 0.02),
     "coil": Kinds({"inductor": 100.0}, _PASSIVE_ELSE),
     "rf": Kinds({"inductor": 3.0}),
     "can": Kinds({"capacitor": 5.0, "transistor": 2.0, "ic": 2.0, "crystal": 2.0}, 0.5),
@@ -109,6 +121,18 @@ KINDS_OF: dict[str, Kinds] = {
     "cell": Kinds({"other": 50.0}, 0.02),
     "socket": Kinds({"socket": 50.0, "connector": 20.0}, 0.02),
     "led": Kinds({"diode": 20.0, "lamp": 20.0, "ic": 2.0}, 0.005),
+    "photodiode": Kinds({"diode": 50.0, "other": 1.0}, 0.05),
+    "optical": Kinds({"ic": 500.0, "diode": 5.0, "transistor": 5.0, "other": 5.0}, 0.05),
+    "light sensor": Kinds({"resistor": 50.0, "other": 50.0}, 0.02),
+    "reed": Kinds({"other": 50.0, "switch": 50.0}, 0.05),
+    "switch": Kinds({"switch": 200.0}, 0.02),
+    "connector": Kinds({"connector": 200.0, "socket": 20.0}, 0.02),
+    "transformer": Kinds({"transformer": 200.0}, 0.02),
+    "delay line": Kinds({"other": 50.0, "inductor": 5.0, "ic": 2.0}, 0.02),
+    "saw filter": Kinds({"other": 20.0, "crystal": 20.0}, 0.1),
+    "mains": Kinds({"other": 20.0, "capacitor": 20.0, "transformer": 20.0, "switch": 10.0}, 0.2),
+    "named capacitor": Kinds({"capacitor": 50.0}, 0.05),
+    "named resistor": Kinds({"resistor": 50.0}, 0.05),
 }
 
 

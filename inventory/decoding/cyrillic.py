@@ -68,12 +68,16 @@ def body_of_series(word: str) -> str:
     return next((body for form, body in _BODIES if form.fullmatch(word)), "")
 
 
+_CHOKE = re.compile(r"Д(?:П?М)?-[0-9](?:[.,][0-9]+)?", re.IGNORECASE)
+"""Soviet chokes by the amps that they stand, the whole µH printed behind: ДМ-0,1 100 (from memory)."""
 _BARE_OHMS = re.compile(r"[1-9][0-9]{2}")
 
 
 def with_ohms(text: str) -> str:
     """МЛТ-1 220 as 220 Ω: such series were printed so before codes came (from memory); "" for any other."""
     words = text.split()
+    if len(words) == 2 and _CHOKE.fullmatch(words[0]) and _FIGURES.fullmatch(words[1]):
+        return f"{words[0]} {words[1]}µH"
     series = next((at for at, word in enumerate(words) if body_of_series(word) == RESISTIVE), None)
     if series is None or any(map(shows_a_value, words)):
         return ""

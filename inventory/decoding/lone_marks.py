@@ -26,6 +26,8 @@ CHARACTERISTIC = Notation("temperature characteristic", "EIA-198", "capacitor", 
 RATED = Notation("rated volts alone", "common practice, no source", "capacitor", 0.02)
 _VOLTS = re.compile(r"([0-9]{1,4}(?:\.[0-9])?) ?V")
 
+BESIDE_UNREAD = 0.75
+"""What stands beside it may make a type of it, as in HR 7506: a date is not sure then."""
 ONLY_A_DATE = 0.4
 """A date stands beside a type or a value; four figures and nothing else are as often a chip resistor."""
 
@@ -62,6 +64,8 @@ def dates(line: MarkingLine, known: Known) -> Iterator[Candidate]:
                 weight *= 0.03 if known.kind else 0.3
             elif len(line.words) == 1:
                 weight *= ONLY_A_DATE
+            if len(line.words) > 1 and named is notation:
+                named = notation._replace(most=BESIDE_UNREAD)
             used = ((word.whole, f"{date.words} ({date.system})"),)
             yield Candidate(named, None, used, weight, date=date.iso, reasons=(f"date: {date.words}",))
 

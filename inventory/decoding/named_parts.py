@@ -167,6 +167,10 @@ def _tells(best: Reading, rest: tuple[str, ...]) -> bool:
     return bool(best.number) and best.notation not in UNKNOWN
 
 
+_CATALOGUED = re.compile(r"\b[0-9]{4} [0-9]{3} [0-9]{5}\b")
+"""Twelve figures in three groups, as one large maker numbers all it makes (from memory of its catalogues)."""
+
+
 class _Stated(NamedTuple):
     """What the words say by themselves, each with its meaning, and those that they leave."""
 
@@ -203,6 +207,9 @@ def _stated(rest: list[str] | tuple[str, ...], named: NamedKind) -> _Stated:
             used.append((rest[at], ""))
             at += 1
     number = next((each for each in left if _TYPE.fullmatch(each)), "")
+    if catalogued := _CATALOGUED.search(" ".join(left)):
+        number = catalogued[0]
+        used = [(text, meaning or "catalogue number") for text, meaning in used]
     if number:
         data["number"] = number
         used = [(text, meaning or ("type number" if text == number else "")) for text, meaning in used]

@@ -49,7 +49,7 @@ VOLTS_IN_FRONT = re.compile(
     r"([1-9][0-9]{0,2}|6\.3)([A-Z]{2,3})([0-9]{1,4}|[0-9]?R[0-9]{1,2})(M)[A-Z0-9]{0,8}"
 )
 CAPACITOR_STYLE = re.compile(
-    r"(C[A-Z]{1,3}[0-9]{2}[A-Z]{1,2})([1-9][0-9]{2})([BCDFGJKMZ])(?:[A-Z][0-9]?|[0-9]{2})?"
+    r"(C[A-Z]{1,3}[0-9]{2}[A-Z]{1,2})([1-9][0-9]{2})[A-E]?([BCDFGJKMZ])(?:[A-Z][0-9]?|[0-9]{2}|[A-Z]{1,3})?"
 )
 INSIDE = re.compile(r"([0-9][A-Z])?(?<![0-9])([1-9][0-9]{2}|[0-9]R[0-9])([BCDFGJKMZ])(?=[A-Z0-9-]|$)")
 """Value and tolerance inside any long order code, a volt code perhaps before them."""

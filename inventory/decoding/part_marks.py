@@ -1,8 +1,7 @@
-"""The reader of parts that carry neither a value code nor a semiconductor's type: fuses, varistors, NTCs,
-relays, cells, sockets.
+"""The reader of parts that carry neither a value code nor a semiconductor's type: `fuses`, `cells`,
+varistors, NTCs, relays, sockets.
 
-Sources: fuse letters as in `type_numbers.fuse_marks`; cell letters and nominal volts of IEC 60086, from
-memory; makers' series of varistors, thermistors and relays from memory of their data sheets.
+Makers' series of varistors, thermistors and relays are from memory of their data sheets.
 """
 
 from __future__ import annotations
@@ -12,21 +11,12 @@ from collections.abc import Iterator
 from decimal import Decimal
 from typing import NamedTuple
 
-from inventory.type_numbers.fuse_marks import read_fuse
-
 from .candidates import Candidate, NamedType, Notation, Used
+from .cells import cell
+from .fuses import MAX_AMPS, cut_off, fuse, plain_text
 from .known import Known
 from .words import MarkingLine
 
-LITHIUM = "Lithium cell: never charge, open or solder to it, and keep it from being shorted."
-LITHIUM_ION = (
-    "Lithium ion cell: charge it in a charger for such cells only, never short, open, heat or solder to it."
-)
-PRIMARY = "Primary cell: never charge it; it may leak or burst."
-RECHARGEABLE = (
-    "Charge it only in a charger for cells of its chemistry, with air round it, and never short it."
-)
-FIND_OUT = "Its chemistry is not said: find it out before charging; primary cells must never be charged."
 OHM = 10**6
 
 
@@ -35,64 +25,8 @@ def part_marks(line: MarkingLine, known: Known) -> Iterator[Candidate]:
     if not all(word.whole for word in line.seen):
         return
     text = " ".join(word.whole for word in line.seen).upper()
-    for read in (fuse, rating, varistor, thermistor, relay, cell, socket):
+    for read in (fuse, cut_off, rating, varistor, thermistor, relay, cell, socket):
         yield from (each for each in read(text) if known.asks(each.kind))
-
-
-# ── Fuses ────────────────────────────────────────────────────────────────────────────────────────
-
-FUSE = Notation("fuse link", "IEC 60127", "fuse", 1.0, {"fuse": 30.0, "glass": 2.0})
-_SPEEDS = {"very_fast": "FF", "fast": "F", "medium": "M", "slow": "T", "very_slow": "TT"}
-_WHOLE_FUSE = re.compile(
-    r"(?:FUSE )?(FF|F|TT|T|M)? ?([0-9]{1,3}(?:[.,][0-9]{1,3})?) ?(M?A) ?([LEH])? ?(?:([0-9]{2,4}) ?V)?"
-    r"|(?:FUSE )?(FF|F|TT|T|M) ?([0-9]{1,3}(?:[.,][0-9]{1,3})?)(?: ?/ ?| )([0-9]{2,4})"
-)
-MAX_AMPS = 125
-_AMPS_ALONE = 0.2
-"""Amps without a letter for the speed may stand on a switch or a plug as well."""
-
-
-_SIZE = re.compile(r"(?:FUSE )?(?:5 ?X ?20|6[.,]3 ?X ?32)(?: ?MM)? ")
-_VOLTS_FIRST = re.compile(r"([0-9]{2,4}) ?V ?(?:AC|~)? (.*)")
-_SPEED_LAST = re.compile(r"([0-9]{1,3}(?:[.,][0-9]{1,3})? ?M?A) ?(FF|F|TT|T)( ?[LEH])?(?: ([0-9]{2,4} ?V))?")
-
-
-def in_order(text: str) -> str:
-    """250V 10A F as F10A 250V: the standard's order."""
-    text = _SIZE.sub("", text, count=1)
-    if match := _VOLTS_FIRST.fullmatch(text):
-        text = f"{match[2]} {match[1]}V"
-    if match := _SPEED_LAST.fullmatch(text):
-        text = f"{match[2]}{match[1]}{match[3] or ''} {match[4] or ''}".strip()
-    return text
-
-
-def fuse(text: str) -> Iterator[Candidate]:
-    """T1.6A 250V, T2AL250V, F500mA, F1/250, 250V 10A F."""
-    printed, text = text, in_order(text)
-    match = _WHOLE_FUSE.fullmatch(text)
-    if match is None:
-        return
-    written = f"{match[6]}{match[7]}A {match[8]}V" if match[6] else text.removeprefix("FUSE ")
-    facts = read_fuse(written)
-    if not 0 < facts.get("amps", 0) <= MAX_AMPS:
-        return
-    amps, speed = facts["amps"], facts.get("speed", "")
-    size = f"{amps * 1000:f}".rstrip("0").rstrip(".") + "mA" if amps < 1 else f"{amps.normalize():f}A"
-    volts = facts.get("volts")
-    letter = match[4] or ""
-    number = f"{_SPEEDS.get(speed, '')}{size}{letter}{f'{volts:f}V' if volts else ''}"
-    words = f"{speed.replace('_', ' ')} fuse, {size}".strip() + (f", {volts:f} V" if volts else "")
-    traits = {name: plain_text(facts[name]) for name in ("amps", "speed", "breaking") if name in facts}
-    yield Candidate(
-        FUSE, None, ((printed, words),), 2.0 if speed else _AMPS_ALONE, volts=volts, traits=traits,
-        type=NamedType(number, function=words), reasons=("amps, and before them how fast it blows",),
-        cautions=("A fuse is replaced by one of the same amps, speed and breaking capacity only.",),
-    )  # fmt: skip
-
-
-def plain_text(fact: object) -> str:
-    return f"{fact:f}" if isinstance(fact, Decimal) else str(fact)
 
 
 RATING = Notation("volts and amps", "common practice, no source", "other", 1.0)
@@ -206,6 +140,8 @@ _2322 = re.compile(r"2322 ?64[0-5] ?[0-9]{2}([1-9][0-9])([0-6])")
 """2322 640 63103: Philips' number for an NTC, its code of three figures last; 2322 66. are PTCs (from
 memory).
 """
+_DEGAUSS = re.compile(r"MZ7[0-9][A-Z]?[- ]?([0-9]{1,3})R[MN]?")
+"""MZ73-18RM: a PTC of 18 ohm cold, against the magnetism of a picture tube (from memory)."""
 _NAMED = re.compile(
     r"(?:SCK|NTC|MF72|B57[0-9]{3})[A-Z0-9/-]* "
     r"(?:([0-9]{1,3})R([0-9])|([0-9]{1,3}(?:[.,][0-9])?) ?(?:R|Ω|OHM))"
@@ -232,6 +168,9 @@ def thermistor(text: str) -> Iterator[Candidate]:
         ohms = Decimal(int(match[1]) * 10 ** int(match[2]))
         words = f"NTC, {ohms:f} Ω at 25 °C"
         traits = {"curve": "ntc"}
+    elif match := _DEGAUSS.fullmatch(text):
+        ohms, words = Decimal(match[1]), f"PTC, {match[1]} Ω at 25 °C, for degaussing"
+        traits = {"curve": "ptc", "use": "degauss"}
     elif match := _MF52.fullmatch(text):
         ohms = Decimal(int(match[1]) * 10 ** int(match[2]))
         words = f"NTC, {ohms:f} Ω at 25 °C" + (f", B {match[3]} K" if match[3] else "")
@@ -253,11 +192,11 @@ _RELAY = re.compile(
     r"|J(?:ZC|QC|QX|RC|RX|TX|ZX)-[0-9]{1,3}[A-Z]{0,3}[A-Z0-9()/-]*|HF[0-9]{1,4}[A-Z][A-Z0-9/-]*"
     r"|S(?:RD|RS|LA|RA|MI|RU)-(?:S-)?[0-9]{2,3}VDC[A-Z0-9-]*|(?:TQ2|TX2|DS[12][A-Z]?|JS1|JW[12]|AGN|ATQ)[A-Z0-9-]*-[A-Z0-9-]+"
     r"|V23[0-9]{3}-?[A-Z0-9-]*|RT[0-9]{6}|RTE?[0-9]{5}|RY[0-9]{6}|(?:[34][0-9]|5[0-9]|6[0-9])\.[0-9]{2}(?:\.[0-9.]+)?"
-    r"|HJR-?[0-9][A-Z0-9-]*|Р(?:ЭС|ЭК|ЭН|КН|ПС|ЭВ|ВМ)-?[0-9]{1,3}[А-Я]?|OMI-[A-Z0-9-]+|OJE?-[A-Z0-9-]+|FBR[0-9]{2}[A-Z0-9-]*|MR[0-9]{2}-[0-9]+[A-Z]*|UC2-[0-9A-Z]+|EA2-[0-9A-Z]+)"
+    r"|HJR-?[0-9][A-Z0-9-]*|Р(?:ЭС|ЭК|ЭН|КН|ПС|ЭВ|ВМ)-?[0-9]{1,3}[А-Я]?|OMI-[A-Z0-9-]+|OJE?-[A-Z0-9-]+|FBR[0-9]{2}[A-Z0-9-]*|HE(?:3|7)[0-9]{2}[A-Z][0-9]{4}|MR[0-9]{2}-[0-9]+[A-Z]*|UC2-[0-9A-Z]+|EA2-[0-9A-Z]+)"
 )
 _MADE_BY = re.compile(
     r"(?:(OMRON|FINDER|SCHRACK|PANASONIC|NAIS|MATSUSHITA|SONGLE|TAKAMISAWA|FUJITSU|HONGFA|SIEMENS|TYCO|ZETTLER"
-    r"|GOODSKY|SANYOU|RELPOL|SDS|NEC|OEG|POTTER|HELLA) )?([^ ]*) ?(.*)"
+    r"|GOODSKY|SANYOU|RELPOL|SDS|NEC|OEG|POTTER|HELLA|HAMLIN) )?([^ ]*) ?(.*)"
 )
 MADE_SO = 5.0
 """A maker of relays before the number."""
@@ -284,135 +223,6 @@ def relay(text: str) -> Iterator[Candidate]:
         volts=Decimal(volts) if volts else None, reasons=(words,),
         type=NamedType(head, maker.title(), function=words), traits={"device": "relay"},
         cautions=("Contacts: what they switch is not on this line; read it on the case before mains.",),
-    )  # fmt: skip
-
-
-# ── Cells ────────────────────────────────────────────────────────────────────────────────────────
-
-CELL = Notation("cell type", "IEC 60086", "other", 1.0, {"cell": 300.0})
-
-
-class Chemistry(NamedTuple):
-    words: str
-    volts: str
-    cautions: tuple[str, ...] = ()
-
-
-_CHEMISTRY = {
-    "CR": Chemistry("lithium manganese dioxide cell", "3", (LITHIUM,)),
-    "BR": Chemistry("lithium carbon monofluoride cell", "3", (LITHIUM,)),
-    "ER": Chemistry("lithium thionyl chloride cell", "3.6", (LITHIUM,)),
-    "FR": Chemistry("lithium iron disulphide cell", "1.5", (LITHIUM,)),
-    "LIR": Chemistry("rechargeable lithium ion cell", "3.6", (LITHIUM_ION,)),
-    "LR": Chemistry("alkaline cell", "1.5", (PRIMARY,)),
-    "SR": Chemistry("silver oxide cell", "1.55", (PRIMARY,)),
-    "PR": Chemistry("zinc air cell", "1.4", (PRIMARY,)),
-    "MR": Chemistry("mercury cell", "1.35", (PRIMARY,)),
-    "R": Chemistry("zinc carbon cell", "1.5", (PRIMARY,)),
-    "HR": Chemistry("nickel metal hydride cell", "1.2", (RECHARGEABLE,)),
-    "KR": Chemistry("nickel cadmium cell", "1.2", (RECHARGEABLE,)),
-}
-_CELL = re.compile(
-    r"(CR|BR)((?:1|2|3)[0-9]{3}|2|123A|1/3N|1/2AA|2/3A|17345|14250|P2|V3)[A-Z/]{0,4}"
-    r"|(ER)([1-3][0-9]{4})[A-Z/]{0,3}|(LR)(0?[1-9]|1[0-9]|20|4[1-9]|5[0-9]|6[0-9]|[67][0-9]{2}|11[0-9]{2})"
-    r"|(LIR)([1-3][0-9]{3})|(SR)([4-6][0-9]W?|[0-9]{3,4}S?W)|(R)(0?3|6|10|12|14|20)P?|(FR|HR|KR)(0?3|6|14|20|[0-9]{2}/[0-9]{2})"
-)
-_STACK = re.compile(r"([2-9])(LR|R|F|CR)([0-9]{1,3})")
-_THIONYL = re.compile(r"(TL[LH]?-?[0-9]{4}|LS[- ]?1[47][0-9]{3}|SL-?[0-9]{3})[A-Z/]{0,3}")
-_CELL_MAKER = re.compile(
-    "(?:SAFT|VARTA|TADIRAN|MAXELL|PANASONIC|SONY|RENATA|DURACELL|EVEREADY|ENERGIZER|GP|SANYO|TOSHIBA) "
-)
-_SEALED_LITHIUM = r"LI(?:THIUM)?[- ]?(?:ION|PO(?:LY(?:MER)?)?|POLYMER)"
-_BY_CHARGE = re.compile(
-    r"(?=.*[0-9] ?M?AH\b)(?=.*(?:\bNI-?(?:CD|MH)\b|\bLI-?(?:ION|PO)|[0-9] ?V))"
-    r"(?:(?:[0-9]{1,2}(?:[.,][0-9]{1,2})? ?V[0-9]?|[0-9]{1,5}(?:[.,][0-9])? ?M?AH|[A-Z0-9/-]{1,16})"
-    r"(?: |$)){2,6}"
-)
-_VOLTS = re.compile(r"\b([0-9]{1,2})(?:[.,]([0-9]{1,2}))? ?V([0-9]?)")
-_NEVER = re.compile(r"\b(?:NON|NOT)[- ]?RECHARGEABLE\b")
-_LITHIUM_ION = re.compile(rf"\b{_SEALED_LITHIUM}\b")
-_CHARGED = re.compile(r"\b(?:NI-?CD|NI-?MH|LEAD[- ]ACID|RECHARGEABLE|AKKU)\b")
-_LITHIUM = re.compile(r"\bLITHIUM\b")
-_ALKALINE = re.compile(r"\bALKALINE\b")
-
-
-def chemistry_of(text: str) -> Chemistry:
-    """What the whole words say of charging: an IEC code before any other, and nothing where two disagree."""
-    coded = (_CELL.fullmatch(word) or _STACK.fullmatch(word) for word in text.split())
-    letters = next((each for match in coded if match for each in match.groups() if each in _CHEMISTRY), "")
-    if letters and letters != "R":  # R6 is a size of any chemistry as well
-        return _CHEMISTRY[letters]
-    ion, charged = _LITHIUM_ION.search(text), _CHARGED.search(text)
-    lithium, alkaline = _LITHIUM.search(text), _ALKALINE.search(text)
-    if _NEVER.search(text):
-        return Chemistry("primary cells", "", (LITHIUM if lithium else PRIMARY,))
-    if alkaline and (ion or charged):
-        return Chemistry("cells", "", (FIND_OUT,))
-    if ion or (lithium and charged):
-        return Chemistry("rechargeable cells", "", (LITHIUM_ION,))
-    if charged:
-        return Chemistry("rechargeable cells", "", (RECHARGEABLE,))
-    if lithium:
-        return Chemistry("lithium cells", "", (LITHIUM,))
-    if alkaline:
-        return Chemistry("alkaline cells", "", (PRIMARY,))
-    return _CHEMISTRY.get(letters) or Chemistry("cells", "", (FIND_OUT,))
-
-
-def of_charge(text: str) -> Candidate:
-    """3V6 60mAh Ni-Cd: a cell or several, by chemistry, volts and what they hold."""
-    chemistry, volts = chemistry_of(text), _VOLTS.search(text)
-    return Candidate(
-        CELL, None, ((text, chemistry.words),), 3.0,
-        volts=Decimal(f"{volts[1]}.{volts[2] or volts[3] or 0}").normalize() if volts else None,
-        reasons=(chemistry.words,),
-        type=NamedType(text.replace(" ", "-"), function=chemistry.words), traits={"device": "battery"},
-        cautions=chemistry.cautions,
-    )  # fmt: skip
-
-
-_BESIDE = re.compile(r"(?:([0-9](?:[.,][0-9]{1,2})?) ?V)? ?(?:[0-9]{1,5}(?:[.,][0-9])? ?M?AH)?")
-"""3V 220mAh: what stands beside a cell's code."""
-_AS_RESISTOR = 0.01
-"""R6 and R20 are ohms far more often than cells."""
-
-
-def cell(text: str) -> Iterator[Candidate]:
-    """A cell by IEC 60086: chemistry, then shape: CR2032 is lithium, 20 mm by 3.2 mm."""
-    head, _, rest = _CELL_MAKER.sub("", text).partition(" ")
-    beside = _BESIDE.fullmatch(rest)
-    coded = _CELL.fullmatch(head) or _STACK.fullmatch(head) or _THIONYL.fullmatch(head)
-    if not (coded and beside):
-        if _BY_CHARGE.fullmatch(_CELL_MAKER.sub("", text)):
-            yield of_charge(text)
-        return
-    if match := _CELL.fullmatch(head):
-        letters, shape = (group for group in match.groups() if group)
-        chemistry, weight = _CHEMISTRY[letters], _AS_RESISTOR if letters == "R" else 3.0
-        size = (
-            f", {int(shape[:2])} mm by {Decimal(shape[2:]) / 10} mm"
-            if re.fullmatch(r"[1-3][0-9]{3}", shape)
-            else ""
-        )
-        words = f"{chemistry.words}, {chemistry.volts} V{size}"
-    elif match := _STACK.fullmatch(head):
-        letters = {"F": "R"}.get(match[2], match[2])
-        chemistry, weight = _CHEMISTRY[letters], 0.5
-        words = f"battery of {match[1]}: {chemistry.words}, {Decimal(chemistry.volts) * int(match[1])} V"
-    elif _THIONYL.fullmatch(head):
-        chemistry, weight = _CHEMISTRY["ER"], 1.0
-        words = f"{chemistry.words}, 3.6 V"
-    else:
-        return
-    volts = Decimal(beside[1].replace(",", ".")) if beside[1] else None
-    maker = text.partition(" ")[0] if _CELL_MAKER.match(text) else ""
-    used: Used = tuple(
-        each for each in ((maker, "maker"), (head, words), (rest, "nominal volts or charge")) if each[0]
-    )
-    yield Candidate(
-        CELL, None, used, weight * (3.0 if rest else 1.0), volts=volts, reasons=(words,),
-        type=NamedType(head, function=words), traits={"device": "battery"},
-        cautions=chemistry.cautions,
     )  # fmt: skip
 
 

@@ -169,9 +169,11 @@ FIGURES_STROKE = re.compile(r"(?<!\d)(\d{1,5})/(\d{1,4})(?![\d\s]*[Ww%])")
 
 
 KEPT = re.compile(
-    r"(?<!\S)(?:[0-9]{2}/[01][0-9]{2}/[0-9]{2}|[CB]R[12]/[23][A-Z0-9]{1,2}|SZ[XY]?[0-9]{2}/[0-9.,]{1,4})(?!\S)"
+    r"(?<!\S)(?:[0-9]{2}/[01][0-9]{2}/[0-9]{2}|[CB]R[12]/[23][A-Z0-9]{1,2}|SZ[XY]?[0-9]{2}/[0-9.,]{1,4}"
+    r"|KZ[ZS]?[0-9]{2,3}/[0-9]{1,2}V[0-9]?)(?!\S)"
 )
-"""Words whose strokes are their own: a climatic category, half a cell (CR1/2AA), a zener of the GDR."""
+"""Words whose strokes are their own: a climatic category, half a cell (CR1/2AA), a zener of the GDR or of
+Tesla."""
 VOLTS_BEHIND_DASH = re.compile(r"(?<!\S)([0-9]{1,3}(?:[.,][0-9])?)-([0-9]{1,2}V)(?!\S)")  # 15-25V
 MILITARY_STROKE = re.compile(r"(?<=M38510)/(?=\d)")
 PERCENT_BETWEEN = re.compile(r"(?<!\S)([0-9.,]{1,6})/([0-9.,]{1,4}%)(?:/([0-9]{2,4}))?(?!\S)")  # 1000/1%/63

@@ -29,7 +29,11 @@ CAUTION = (
 
 _VALUE = "(?P<plain>[1-9][0-9]{0,2}[KM][0-9]?|[1-9][0-9]{2})(?:Ω|OHM)?"
 _BEFORE = re.compile(rf"(?P<letter>[ABCW])-?{_VALUE}")
-_BEHIND = re.compile(rf"{_VALUE}-?(?P<letter>[ABCW])")
+_BEHIND = re.compile(rf"{_VALUE}-?(?P<letter>[ABCW])(?:X[1-4])?")
+_SHORT = re.compile("(?P<letter>[ABC])(?P<short>[1-9][1-6])")
+SHORT = Notation("trimmer code of two figures", "makers' practice", "resistor", 1e-4, {"trimmer": 4000})
+"""B14: one figure and the noughts behind it, 10 kΩ (a maker's trimmers, from memory)."""
+_VALUED = re.compile(rf"[ABCW]?-?{_VALUE.replace('?P<plain>', '?:')}-?[ABCW]?")
 _WORD = re.compile(
     rf"{_VALUE} ?(?P<word>LOG|LIN|LG|LN|REV)\.?|(?P<before>LOG|LIN|LG|LN) ?{_VALUE.replace('plain', 'also')}"
 )
@@ -37,23 +41,34 @@ _WORD = re.compile(
 
 def taper_codes(line: MarkingLine, known: Known) -> Iterator[Candidate]:
     """The line as a value and a taper, in either order."""
-    text = " ".join(word.whole for word in line.seen[:3]).upper()
-    for form in (_BEFORE, _BEHIND, _WORD):
+    words = [word.whole.upper() for word in line.seen[:3]]
+    text = " ".join(words)
+    if "A" <= text[:1] <= "Z" and len(words) > 1 and all(words) and not _VALUED.fullmatch(words[0]):
+        yield from _tapered(" ".join(words[1:]), words[0])
+    yield from _tapered(text)
+
+
+def _tapered(text: str, series: str = "") -> Iterator[Candidate]:
+    """`series` is what stands before it: a maker's name or its number of the type."""
+    for form in (_BEFORE, _BEHIND, _WORD, _SHORT):
         match = form.fullmatch(text)
         if match is None:
             continue
         parts = match.groupdict()
-        code = parts["plain"] or parts.get("also") or ""
+        code = parts.get("plain") or parts.get("also") or ""
+        if parts.get("short"):
+            code = f"{parts['short'][0]}0{int(parts['short'][1]) - 1}"
         mark = parts.get("letter") or parts.get("word") or parts.get("before") or ""
         value = ohms_of(code)
         if not value:
             continue
         taper = LETTERS.get(mark) or WORDS[mark]
-        used = ((code, "value"), (mark, f"{taper} taper"))
+        used = ((parts.get("short") or code, "value"), (mark, f"{taper} taper"))
         cautions = (CAUTION,) if mark in LETTERS else ()
         yield Candidate(
-            TAPER, value, used if text.startswith(code) else used[::-1], 1.0, cautions=cautions,
-            traits={"taper": taper},
+            SHORT if parts.get("short") else TAPER, value,
+            (*(((series, ""),) if series else ()), *(used if text.startswith(code) else used[::-1])),
+            1.0, cautions=cautions, traits={"taper": taper},
         )  # fmt: skip
 
 

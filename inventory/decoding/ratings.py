@@ -193,11 +193,17 @@ def plain_volts(digits: str) -> Decimal | None:
 TEN_PICOFARADS = 10_000
 
 
+LEAST_BESIDE = {"F": 2200, "G": 4700}
+"""Nobody marks 1 pF as right to 1 pF (common practice, no source)."""
+
+
 def capacitor_tolerances(letter: str, femtofarads: int) -> tuple[ToleranceMeaning, ...]:
     """What a tolerance letter may mean on a capacitor of this value, () for a letter that means nothing
     there.
     """
     if femtofarads < TEN_PICOFARADS:
+        if letter in "FG" and femtofarads < LEAST_BESIDE[letter]:
+            return ()
         return SMALL_CAPACITOR_TOLERANCE.get(letter, ())
     if femtofarads == TEN_PICOFARADS and letter in "CDFG":
         caution = "at exactly 10 pF sources differ on whether the letter is pF or per cent"

@@ -11,8 +11,8 @@ from .shapes import DIGITS
 from .temperature import USUAL_CODES
 
 WATTS_FIRST = re.compile(
-    r"([0-9]{1,2}W)(?=[0-9]*[R.Ω]).+|([4-9]W|[0-9]{2}W)[0-9]{1,3}K.*"
-)  # 10W0.22ΩJ, 10W1KJ
+    r"((?:[1-9]|1[0-8]|2[05]|30|40|50|60|75)W)(?=[0-9]*[R.Ω]).+|([4-9]W|[0-9]{2}W)[0-9]{1,3}K.*"
+)  # 10W0.22ΩJ, 10W1KJ; no resistor is rated 67 W: that is a series
 SECTIONS = re.compile(r"([0-9.]{1,5})(?:[-+][0-9.]{1,5}){1,3}")
 RUN_SECTIONS = re.compile(r"([0-9.]{1,5})((?:[-+][0-9.]{1,5}){1,3})([µu]F|MFD|mfd)")  # 50+50µF
 VOLTS_BEHIND = re.compile(  # 22nK100, 0.47J63, 10n100

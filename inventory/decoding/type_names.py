@@ -224,6 +224,9 @@ UNREGISTERED = 0.005
 """About as far as numbers of each letter were registered (from memory): A4510D is no 2SA4510. Figures alone
 may be half read, and say less.
 """
+TWO_FIGURES, NO_GAIN_GROUP = 0.06, 0.1
+"""A and B of two figures are the first germanium parts, which bore all of their number; J is on parts with a
+tolerance (common practice, no source)."""
 
 
 def jis(word: str) -> Iterator[TypeInWord]:
@@ -248,7 +251,8 @@ def jis(word: str) -> Iterator[TypeInWord]:
     elif match := _JIS_SHORT.fullmatch(word):
         letter, digits, suffix = match.groups()
         # On parts too small for it the 2S is not printed; two figures alone are rare and may be anything.
-        likely = 0.6 if len(digits) > 2 else 0.25
+        likely = 0.6 if len(digits) > 2 else TWO_FIGURES if letter in "AB" else 0.25
+        likely *= NO_GAIN_GROUP if suffix == "J" else 1.0
         if suffix and int(digits) > _HIGHEST[letter]:
             likely *= UNREGISTERED
         yield _jis_reading(letter, letter, digits, suffix, likely, ("the 2S is not printed",))

@@ -32,6 +32,8 @@ CODED_VALUE, LIKE_A_CODE = re.compile(r"[1-9][0-9]{2}[JKM](?![0-9A-Z]|-)|[1-9][0
 """334J is a capacitor far more often than an LM334J whose letters are not printed (common practice)."""
 SURFACE_RECTIFIER = Notation(*SURFACE, "diode", 0.002, {"diode body": 1000.0, "chip": 500.0, "axial": 0.001})
 """Three characters that on any other body are a code, or part of one (common practice, no source)."""
+CLOCK = re.compile(r"[0-9.]*[KM]HZ")
+"""A frequency is printed on what makes one, or runs by one."""
 PASSIVE = frozenset(("resistor", "capacitor", "inductor"))
 
 
@@ -41,8 +43,14 @@ def types(line: MarkingLine, known: Known) -> Iterator[Candidate]:
     valued = partly and any(shows_its_unit(word) for word in line.words)
     rated = [word for word in line.words if partly and RATED.fullmatch(word.whole)]
     united = [capitals(word.whole) for word in line.words if word.whole and shows_its_unit(word)]
+    clocked = any(CLOCK.fullmatch(capitals(word.whole)) for word in line.words)
     for candidate, taken in named(" ".join(text_of(word) for word in line.words), known):
-        of_a_value = any(capitals(taken).startswith(word) for word in united)
+        of_a_value = any(
+            capitals(taken).startswith(word) or (len(line.words) > 1 and capitals(taken).endswith(word))
+            for word in united
+        )
+        if clocked and candidate.notation.kind in ("transistor", "diode"):
+            candidate = candidate.less(BESIDE_A_VALUE)
         if valued or of_a_value or any(lies_in(word, taken) for word in rated):
             candidate = candidate.less(BESIDE_A_VALUE)
         others = [

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Sequence
 from typing import Any
 
@@ -22,6 +23,10 @@ PREFERRED, AFTER_A_VALUE, AFTER_HALF_A_VALUE = 0.9, 0.05, 0.1
 """687 2?: the value stands first; what is half read behind one is its volts (common practice, no source).
 So it does where it is half read itself: 5? ??, 4? 10.
 """
+
+POINTED = re.compile("[0-9]{1,3}[RKM][0-9]{1,3}", re.IGNORECASE)
+BARE, BESIDE_A_POINTED = re.compile("[0-9]{2}"), 0.02
+"""2K2 82: beside a value with its letter at the point a bare figure is a year or a lot (common practice)."""
 
 
 def values(line: MarkingLine, known: Known) -> list[Candidate]:
@@ -44,6 +49,8 @@ def values(line: MarkingLine, known: Known) -> list[Candidate]:
         if len(values) > MAX_BESIDE:
             known.budget.spent_out = True
             values = sorted(values, key=known.weigh, reverse=True)[:MAX_BESIDE]
+        if any(other != place and POINTED.fullmatch(words[other].whole) for other in carrying):
+            values = [each.less(BESIDE_A_POINTED) if BARE.fullmatch(word.whole) else each for each in values]
         if behind_a_value and not word.whole:
             values = [each.less(AFTER_A_VALUE) for each in values]
         elif behind_half_a_value:

@@ -91,9 +91,12 @@ CRYSTAL_TAILS: dict[str, int | Fraction] = {
     **dict.fromkeys(("G", "T", "MG", "MT", "MX", "MGW"), 1),  # endings of ceramic resonators, from memory
 }
 RESONATOR = re.compile(
-    r"(CS[ABT][A-Z]{0,2}|ZT[ABT]|FCR|KBR-?|SF[EGJ]|CD[AB]|CF[UWM]|CRB)"
+    r"(CS[ABT][A-Z]{0,2}|ZT[ABT]|FCR|KBR-?|SF[EGJZ]|SFSH|TP[ST]|CD[AB]|CF[UWM]|CRB)"
     r"([0-9]{3}|[0-9]{1,2}\.[0-9]{1,3})([A-Z]{0,3}[0-9]{0,2})"
 )
+CRYSTAL_ORDER = re.compile(r"([A-Z]{1,4}[0-9/A-Z]{0,4}-)([0-9]{1,2}\.[0-9]{3,6})((?:-[0-9A-Z]{1,4})*)")
+ORDERED = Notation("frequency inside an order code, MHz", "makers' ordering", "crystal", 0.5)
+"""A-8.000-18: series, megahertz, load (common practice, no source)."""
 RESONATOR_TYPE = Notation("ceramic resonator type", "makers' practice", "crystal", 2.0)
 KILOHERTZ = Notation("plain kHz", "makers' practice", "crystal", 1e-5, {"crystal": 20_000.0})
 _KILOHERTZ = re.compile(r"((?:3[7-9]|4[0-9]|5[0-6])[0-9])([A-Z]?)")
@@ -312,12 +315,18 @@ def of_crystal(number: str, megahertz: Fraction, tail: str) -> Iterator[Candidat
 
 def resonator(word: str) -> Iterator[Candidate]:
     """CSB455E, CSA4.00MG: a ceramic resonator's type carries kHz, or MHz with a point (from memory)."""
+    if match := CRYSTAL_ORDER.fullmatch(word):
+        head, megahertz, tail = match.groups(default="")
+        used = tuple(each for each in ((head, "series"), (megahertz, "MHz"), (tail, "")) if each[0])
+        yield Candidate(ORDERED, int(Fraction(megahertz) * MEGAHERTZ), used, 1.0)
     match = RESONATOR.fullmatch(word)
     if match is None:
         return
     head, figures, tail = match.groups()
     unit, name = (MEGAHERTZ, "MHz") if "." in figures else (MEGAHERTZ // 1000, "kHz")
     value = Fraction(figures) * unit
+    if head in ("CDA", "CDB") and not (440 <= Fraction(figures) <= 470 or "." in figures):
+        return  # discriminators of 455 kHz and 10.7 MHz
     if value.denominator == 1:
         used = ((head, "ceramic resonator"), (figures, name), *(((tail, ""),) if tail else ()))
         yield Candidate(RESONATOR_TYPE, int(value), used, 1.0)

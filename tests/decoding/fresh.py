@@ -46,9 +46,9 @@ TABLES = (
     "fresh_eighth_from_memory", "fresh_ninth_from_memory", "fresh_tenth_from_memory",
     "fresh_eleventh_from_memory",
 )  # fmt: skip
-"""Each was written before the decoder was asked. Rules were mended by what the first four and the sixth to
-eighth showed; of the fifth only the sums are looked at, and the ninth was read once, when the rules were
-done.
+"""Each was written before the decoder was asked. Rules were mended by what the first four, the sixth to
+eighth and the tenth showed; of the fifth only the sums are looked at, and the ninth and the eleventh (drawn
+by lot from what the tenth was written with) were read once, when the rules were done.
 """
 
 
