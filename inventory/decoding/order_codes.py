@@ -90,7 +90,7 @@ TWICE_THE_SAME = 0.01
 NETWORK_SERIES = re.compile(r"(4[1368](?:0[4-9]|1[0-9]|20)[A-Z]-(?:[0-9]|10[1-4])-)([1-9][0-9]{2})(?:LF)?")
 """4116R-1-102: 16 pins, isolated or bussed; not the memory 4116 (a maker's ordering, from memory)."""
 TRIMMER_STYLE = re.compile(r"(RJR?[0-9]{2}[A-Z]{1,2})([1-9][0-9]{2})([A-Z]?)")
-POWER_STYLE = re.compile(r"(R[EHW][0-9]{2}[A-Z])([1-9][0-9]{2}|[0-9]{1,2}R[0-9]{0,2})")
+POWER_STYLE = re.compile(r"(R(?:E[RH]?|H|W)[0-9]{2}[A-Z])([1-9][0-9]{2}|[0-9]{1,2}R[0-9]{0,2})[A-Z]?")
 RESISTOR_STYLE = re.compile(
     r"(R[A-Z]{1,2}[0-9]{2,4}[A-Z]{1,2}?)([1-9][0-9]{2,3}|[0-9]{1,3}R[0-9]{0,2})([BCDFGJKM])[A-Z]?"
 )
@@ -383,8 +383,9 @@ MAKERS_HEADS = {
     **dict.fromkeys(("ECQ", "ECW", "ECH", "ECK", "ECC", "ECU", "ECE", "EEU"), "capacitor"),
     **dict.fromkeys(("ERD", "ERG", "ERO", "ERX", "ERJ", "EXB"), "resistor"),
     **dict.fromkeys(("ELC", "ELL", "ELE"), "inductor"),
+    **dict.fromkeys(("LQH", "LQG", "LQW", "LQM", "LAL", "LHL", "SLF", "VLF", "NLV", "CDRH"), "inductor"),
 }
-"""Letters that one large maker begins its order codes with, by kind (its catalogues, from memory)."""
+"""Letters that large makers begin their order codes with, by kind (their catalogues, from memory)."""
 OF_CHIPS = re.compile("STR|STK")
 """Hybrid circuits in a row of legs as networks have it: what stands last is their number."""
 BY_ITS_HEAD = 5.0

@@ -45,6 +45,8 @@ def test_the_body_says_what_kind_of_part_it_is(marking: str, body: str, kind: st
         ("NOBLE 100KBX2", "potentiometer", "resistor", "100000"),
         ("RV16 A20K", "potentiometer", "resistor", "20000"),
         ("CDR02BX104AKUS", "smd chip capacitor", "capacitor", "100e-9"),  # MIL-C-55681, from memory
+        ("LQH4C470K", "smd coil", "inductor", "47e-6"),  # a maker's coil, counted in µH
+        ("RER70F25R0R", "wirewound chassis", "resistor", "25"),  # MIL-R-39009, from memory
         ("TC 235 1n5", "film", "capacitor", "1.5e-9"),
     ],
 )
