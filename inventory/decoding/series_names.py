@@ -265,22 +265,8 @@ _ZENER_SHORT = re.compile(
 )
 
 
-_TESLA_ZENER = re.compile(r"(KZ[ZS]?[0-9]{2,3})/([0-9]{1,2})V([0-9]?)")
-"""KZ260/5V1, from memory."""
-
-
 def zeners(word: str) -> Iterator[TypeInWord]:
-    if match := _TESLA_ZENER.fullmatch(word):
-        volts = f"{match[2]}.{match[3]}" if match[3] and match[3] != "0" else match[2]
-        yield TypeInWord(
-            type_reading(
-                SERIES, "diode", word,
-                [(match[1], "Tesla's zener series"), (word[len(match[1]) :], f"{volts} V")],
-                "KZ: Tesla's zeners", f"{volts} V", score=0.9,
-                traits={"function": "zener", "zener_volts": volts}, function="zener diode",
-            )
-        )  # fmt: skip
-    elif match := _ZENER.fullmatch(word):
+    if match := _ZENER.fullmatch(word):
         letters, whole, tenths = match.groups()
         volts = f"{int(whole)}.{tenths}" if tenths and tenths != "0" else str(int(whole))
         number = f"{letters}{whole}{f'V{tenths}' if tenths else ''}"
@@ -372,5 +358,5 @@ SYSTEMS = (
     system(transistors, _house_form, _BY_AMPS, _SMALL_SIGNAL, JUNCTION_FETS, _TESLA),
     system(diodes, *(form for form, _, _ in _DIODES)),
     system(surface_rectifiers, _SURFACE),
-    system(zeners, _TESLA_ZENER, _ZENER, _ZENER_SHORT, _BY_MAKER, _HITACHI),
+    system(zeners, _ZENER, _ZENER_SHORT, _BY_MAKER, _HITACHI),
 )
