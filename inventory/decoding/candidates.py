@@ -69,6 +69,7 @@ class NamedType(NamedTuple):
     make: str = ""
     package: str = ""
     function: str = ""
+    group: str = ""
 
 
 NO_TYPE = NamedType()

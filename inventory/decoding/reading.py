@@ -28,7 +28,8 @@ class Reading:
     `value` and `tolerance_abs` count the kind's smallest unit (µΩ, fF, pH, mHz); tolerances are per cent,
     `low` and `high` signed (-20, +80). `date` is ISO ("1982-W13", "2012-05", "2003"). `used` says which
     characters or bands gave what, in the order printed; a meaning of "" means they gave nothing. `make`,
-    `package` and `function` (in words) are what a type string says of them, "" where it does not.
+    `package` and `function` (in words) are what a type string says of them, "" where it does not; `group` is
+    the group of gain or drain current behind a type, where `number` is the type without it.
     """
 
     kind: str
@@ -42,6 +43,7 @@ class Reading:
     make: str = ""
     package: str = ""
     function: str = ""
+    group: str = ""
     traits: Mapping[str, Any] = field(default_factory=lambda: NOTHING, hash=False)
     temperature: Mapping[str, Any] = field(default_factory=lambda: NOTHING, hash=False)
     date: str = ""
@@ -69,6 +71,7 @@ class Reading:
             "make": self.make,
             "package": self.package,
             "function": self.function,
+            "group": self.group,
             "family": self.traits.get("family", ""),
             "organisation": self.traits.get("organisation", ""),
             "speed_ns": self.traits.get("access_ns"),

@@ -167,6 +167,7 @@ def transistors(word: str) -> Iterator[TypeInWord]:
                 f"{number}: a small transistor that many makers print so",
                 "The number says nothing of polarity, volts or gain.",
                 score=0.8 if prefix else 0.3,
+                group=group,
             )
         )
     if JUNCTION_FETS.fullmatch(word):

@@ -16,8 +16,7 @@ _TAPERS = {"logarithmic": "log", "reverse logarithmic": "reverse_log"}
 def spec_of(reading: Reading) -> Spec | None:
     """The Spec that the reading states, without what no Spec of its kind holds; None for nothing."""
     stated: dict[str, Any] = {
-        # What is printed on a fuse is what it does, and no type number.
-        "number": "" if reading.kind == "fuse" and "amps" in reading.traits else reading.number,
+        "number": _number(reading),
         "make": reading.make,
         "lead_style": _lead_style(reading),
         "value": reading.value,
@@ -39,6 +38,14 @@ def spec_of(reading: Reading) -> Spec | None:
                 return None
             stated = {name: fact for name, fact in stated.items() if name not in refused_names}
     return None
+
+
+def _number(reading: Reading) -> str:
+    """The type with its gain group; what is printed on a fuse is what it does, and no type number."""
+    if reading.kind == "fuse" and "amps" in reading.traits:
+        return ""
+    hyphen = "-" if reading.group and reading.number[1:2] == "S" else ""  # 2SC1815-GR, S9014C
+    return f"{reading.number}{hyphen}{reading.group}"
 
 
 def _lead_style(reading: Reading) -> str:

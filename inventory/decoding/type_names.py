@@ -279,6 +279,7 @@ def _jis_reading(
     full = head if len(head) > 1 else f"2S{letter}"
     # An A is a later version of the part; other letters are gain groups, each maker's own.
     version = "A" if suffix in ("A", "-A") or suffix.startswith("A-") else ""
+    group = suffix.removeprefix("-").removeprefix(version).removeprefix("-")
     return TypeInWord(
         type_reading(
             JIS,
@@ -294,6 +295,7 @@ def _jis_reading(
             score=score,
             traits=traits,
             function=words,
+            group=group if kind == "transistor" else "",
         )
     )
 

@@ -112,7 +112,8 @@ def candidate_of(reading: Reading) -> Candidate:
         notation, reading.value, reading.used,
         max(reading.score, 1e-4), tolerance, reading.volts, reading.cautions, reading.reasons,
         reading.temperature, reading.traits,
-        NamedType(reading.number, reading.make, reading.package, reading.function), reading.date,
+        NamedType(reading.number, reading.make, reading.package, reading.function, reading.group),
+        reading.date,
     )  # fmt: skip
 
 

@@ -57,6 +57,7 @@ def type_reading(
     make: str = "",
     package: str = "",
     function: str = "",
+    group: str = "",
 ) -> Reading:
     return Reading(
         kind=kind,
@@ -64,6 +65,7 @@ def type_reading(
         make=make,
         package=package,
         function=function,
+        group=group,
         tolerance_percent=Decimal(tolerance) if tolerance else None,
         traits={name: member for name, member in (traits or {}).items() if member not in ("", None, False)},
         notation=system[0],

@@ -329,7 +329,7 @@ def resonator(word: str) -> Iterator[Candidate]:
         return  # discriminators of 455 kHz and 10.7 MHz
     if value.denominator == 1:
         used = ((head, "ceramic resonator"), (figures, name), *(((tail, ""),) if tail else ()))
-        yield Candidate(RESONATOR_TYPE, int(value), used, 1.0)
+        yield Candidate(RESONATOR_TYPE, int(value), used, 1.0, traits={"device": "ceramic_resonator"})
 
 
 def amounts_of(number: str) -> Iterator[tuple[Fraction, str]]:

@@ -69,7 +69,7 @@ _WORDS = """
     ic: ic, chip, integrated circuit, integrierte schaltung, circuit integre
     ic: circuito integrado, circuito integrato, uklad scalony, uklady scalone
     crystal: crystal, xtal, quartz, quarz, cristal, cuarzo, quarzo, kwarc, rezonator
-    crystal: resonator, ceramic resonator
+    crystal device=ceramic_resonator: resonator, ceramic resonator, keramikresonator
     regulator: regulator, voltage regulator, spannungsregler, regulateur, regulador, regolatore
     regulator: stabilizator
     thermistor: thermistor, ntc, ptc, heissleiter, kaltleiter, termistor, thermistance, termistore

@@ -76,6 +76,8 @@ def _noun(kind: str, facts: Mapping[str, Any]) -> Iterator[str]:
     taper = _TAPERS.get(facts.get("taper", ""), "")
     if taper:
         yield from (taper, "potentiometer")
+    elif kind == "crystal" and "device" in facts:
+        yield str(facts["device"]).replace("_", " ")
     else:
         yield from ("variable" if facts.get("variable") else "", KINDS[kind].noun)
 

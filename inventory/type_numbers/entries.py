@@ -23,6 +23,12 @@ def entry_of(kind: str, number: str) -> Row | None:
     return table.get(_key(parts.base + parts.grade)) or table.get(_key(parts.base))
 
 
+def lists_the_group(kind: str, number: str) -> bool:
+    """Whether the table has a row for the gain group or version, and not for the type as a whole alone."""
+    parts = type_number(kind, number)
+    return bool(parts.grade) and _key(parts.base + parts.grade) in _table(kind)
+
+
 @cache
 def _table(kind: str) -> dict[str, Row]:
     return {_key(row["number"]): row for row in rows(_TABLES[kind])}

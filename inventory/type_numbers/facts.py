@@ -101,7 +101,8 @@ def _ic(number: str) -> Facts:
         return {"function": logic.digits, "family": logic.family.lower() or "std"}
     base = type_number("ic", number).base
     if base in linears.OPTOCOUPLERS:
-        return {"function": "optocoupler"}
+        output = linears.COUPLER_OUTPUTS.get(linears.OPTOCOUPLERS[base].partition(", ")[2])
+        return {"function": "optocoupler", **({"output": output} if output else {})}
     linear = linears.LINEARS.get(base)
     if linear is None or linear.function not in _SHARED_FUNCTIONS:
         return {}

@@ -20,6 +20,13 @@ class Linear(NamedTuple):
 LINEARS: Final[dict[str, Linear]] = {}
 OPTOCOUPLERS: Final[dict[str, str]] = {}
 """Optocoupler by any of its names -> what it is, in words."""
+COUPLER_OUTPUTS: Final = {
+    "phototransistor": "transistor",
+    "photodarlington": "darlington",
+    "phototriac": "triac",
+    "photodiode and Schmitt trigger": "logic",
+}
+"""What an optocoupler is, behind the comma in its words -> its output, where it is one."""
 OPTOCOUPLER_NAMES: Final[dict[str, str]] = {}
 """A second source's own letters before the same number -> the number that is listed."""
 LINEAR_NAMES: Final[dict[str, str]] = {}

@@ -2,7 +2,7 @@
 
 from decimal import Decimal
 
-from inventory.spec.judging import TEST, Rule, exact, not_more, shape_of_two_legs
+from inventory.spec.judging import DATA_SHEET, LOOK, TEST, Case, Rule, exact, not_more, shape_of_two_legs
 from inventory.spec.kinds.kind import Kind
 from inventory.spec.notation import ValueNotation, powers, words
 from inventory.spec.traits import Number, Trait, Word
@@ -10,6 +10,7 @@ from inventory.spec.values import WHOLE, ValueWindow, spread, value_fits
 
 TRAITS: dict[str, Trait] = {
     "load_pf": Number("load capacitance, pF"),
+    "device": Word("what it is, where it is no quartz crystal", "ceramic_resonator"),
     "resonance": Word("circuit it is cut for", "series parallel"),
     "cut": Word("cut of the quartz"),
     "overtone": Number("overtone, 1 is fundamental", least=Decimal(1), most=Decimal(15), places=0),
@@ -57,8 +58,20 @@ def marked_short(one: int, other: int) -> bool:
     return shorter in (longer // step * step, (2 * longer + step) // (2 * step) * step)
 
 
+def _ceramic(case: Case) -> None:
+    """A ceramic resonator keeps its frequency to some 0.5 %, a crystal to some 50 ppm (from memory)."""
+    wanted, found = case.need.get("device"), case.have.get("device")
+    if found and not wanted and "value" in case.need:
+        rule = "a ceramic resonator is a hundred times less exact: see what the place times"
+        case.add_reason("device", "ask", rule, LOOK, required="crystal", offered="ceramic resonator")
+    elif wanted and not found:
+        rule = "a crystal starts harder and wants other capacitors at its legs"
+        case.add_reason("device", "ask", rule, DATA_SHEET, required="ceramic resonator", offered="crystal")
+
+
 RULES: tuple[Rule, ...] = (
     value_fits,
+    _ceramic,
     exact("overtone", "another overtone starts at another frequency"),
     exact(
         "resonance", "series and parallel cut differ in frequency: try it and count", TEST, otherwise="ask"

@@ -44,6 +44,7 @@ TRAITS: dict[str, Trait] = {
     "use": place_use(),
     "ctr_min": Number("least current transfer ratio of a coupler", "%"),
     "ctr_max": Number("greatest current transfer ratio of a coupler", "%"),
+    "output": Word("output of a coupler", "transistor darlington triac logic"),
     "content": Text("what is programmed in"),
     "pin_order": Pins("legs in order"),
 }
@@ -80,6 +81,16 @@ def _function(case: Case) -> None:
         )
     else:
         case.add_reason("function", "no", ANOTHER_SORT)
+
+
+def _output(case: Case) -> None:
+    """A Darlington passes on more current and more slowly; a triac or a gate is another part."""
+    if not case.differs("output", vouched=False):
+        return
+    if {case.need["output"], case.have["output"]} == {"transistor", "darlington"}:
+        case.add_reason("output", "ask", "more current and slower, or less: compare the circuit", DATA_SHEET)
+    else:
+        case.add_reason("output", "no", ANOTHER_SORT)
 
 
 def _organisation(case: Case) -> None:
@@ -310,6 +321,7 @@ def _figures(number: str) -> str:
 RULES: tuple[Rule, ...] = (
     another_type("function"),
     _function,
+    _output,
     logic_families.family,
     logic_families.fan_out,
     exact("open_collector", "open collector for open collector only"),

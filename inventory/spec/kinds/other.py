@@ -2,7 +2,7 @@
 
 from decimal import Decimal
 
-from inventory.spec.judging import Case, Rule, exact, plainly, shape_of_many_legs
+from inventory.spec.judging import DATA_SHEET, Case, Rule, exact, plainly, shape_of_many_legs
 from inventory.spec.kinds.kind import Kind
 from inventory.spec.traits import Number, Trait, Word
 
@@ -22,18 +22,28 @@ TRAITS: dict[str, Trait] = {
 def _other_number(case: Case) -> None:
     if not case.differs("number", vouched=False):
         return
-    if plainly(case.need["number"]) != plainly(case.have["number"]):
+    if plainly(case.need["number"]) == plainly(case.have["number"]):
+        return
+    if "device" in case.need and case.need["device"] == case.have.get("device"):
+        case.add_reason("number", "ask", "another type of the same sort: compare the data sheets", DATA_SHEET)
+    else:
         case.add_reason("number", "no", "another thing")
 
 
+_FOR_ITS_VOLTS = frozenset(("relay", "solenoid", "battery", "motor", "fan"))
+"""What wants or gives its own volts: more are no reserve (common practice, no source)."""
+
+
 def _other_figure(name: str) -> Rule:
-    """Nobody knows whether more is better: a relay coil wants its own volts."""
+    """Nobody knows whether more is better."""
 
     def rule(case: Case) -> None:
         if not case.differs(name, vouched=False):
             return
         if case.have[name] < case.need[name]:
             case.add_reason(name, "no", "less than required")
+        elif name == "volts" and case.need.get("device") in _FOR_ITS_VOLTS:
+            case.add_reason(name, "no", "made for other volts")
         else:
             case.add_reason(name, "ask", "another figure: what it means is not known")
 

@@ -17,6 +17,7 @@ from inventory.spec.judging import (
 )
 from inventory.spec.kinds.kind import Facts, Kind
 from inventory.spec.traits import Flag, Number, Pins, Text, Trait, Word, place_use
+from inventory.type_numbers import lists_the_group, type_number
 
 TRAITS: dict[str, Trait] = {
     "polarity": Word("conductivity", "npn pnp n_channel p_channel"),
@@ -56,6 +57,20 @@ def _gain(case: Case) -> None:
         case.add_reason("gain_min", "drop_in", "gain in or above the range required")
     else:
         case.add_reason("gain_min", "with_note", "ranges overlap: measure the gain", required=least or most)
+
+
+def _gain_group(case: Case) -> None:
+    """Of one type another group, or none: gain is what tells the groups apart (common practice)."""
+    ours, theirs = case.requirement.number, case.offer.number
+    if case.same_type or not ours or not theirs or not {"gain_min", "gain_max"}.isdisjoint(case.need):
+        return
+    here, there = type_number("transistor", ours), type_number("transistor", theirs)
+    if here.base != there.base or not here.grade:
+        return
+    if not there.grade:
+        case.add_reason("gain_min", "with_note", "its gain group is not said: measure the gain")
+    elif not lists_the_group("transistor", ours) or not lists_the_group("transistor", theirs):
+        case.add_reason("number", "ask", "another group of the type: compare the data sheets", DATA_SHEET)
 
 
 def _transition_frequency(case: Case) -> None:
@@ -213,6 +228,9 @@ def _structure(case: Case) -> None:
     found = case.have.get("device")
     if "device" in case.need:
         _DEVICE(case)
+    elif not case.same_type and case.requirement.known.get("device") == "darlington" and found == "bipolar":
+        rule = "a plain transistor wants a hundred times the base current of a Darlington"
+        case.add_reason("device", "no", rule, required="darlington")
     elif not case.same_type and found in _STRUCTURES_TO_ASK.get(case.need.get("polarity", ""), ()):
         case.add_reason(
             "device", "ask", "driven another way: compare the circuit", DATA_SHEET, required=UNKNOWN
@@ -233,6 +251,7 @@ RULES: tuple[Rule, ...] = (
     not_less("amps", weight=150),
     not_less("watts", weight=150),
     _gain,
+    _gain_group,
     _transition_frequency,
     _radio,
     _small_steps,

@@ -1,0 +1,64 @@
+"""What one type number hides: gain groups, the output of a coupler, what is behind a frequency or its volts.
+
+Figures are from makers' data sheets, from memory, where no other source stands beside them.
+"""
+
+import pytest
+
+from inventory.part_lines import read_line
+from inventory.spec import Fit, Spec, fits
+
+
+def read(line: str) -> Spec:
+    spec = read_line(line).spec
+    assert spec is not None
+    return spec
+
+
+def judged(required: str, offered: str) -> Fit:
+    return fits(read(required), read(offered))
+
+
+@pytest.mark.parametrize(
+    ("required", "offered", "grade"),
+    [
+        # 2SC1815: O 70 to 140, Y 120 to 240, GR 200 to 400, BL 350 to 700.
+        ("2SC1815-GR", "2SC1815-Y", "ask"),
+        ("2SC1815-Y", "2SC1815-GR", "drop_in"),
+        ("2SC1815", "2SC1815-Y", "same"),
+        ("2SC1815-GR", "2SC1815", "with_note"),
+        ("C1815GR", "2SC1815-GR", "same"),
+        ("BC547B", "BC547", "with_note"),  # 110 to 800 without a group
+        ("2SD882-P", "2SD882-Q", "ask"),  # groups of which no figures are known here
+        ("S9014C", "S9014D", "ask"),
+        ("TIP31A", "TIP31C", "drop_in"),  # letters of volts, and no gain groups
+        ("TIP120", "TIP31C", "no"),
+        ("4N25", "MOC3021", "no"),
+        ("4N25", "4N33", "ask"),
+        ("4MHz crystal", "4MHz ceramic resonator", "ask"),
+        ("4MHz ceramic resonator", "4MHz crystal", "ask"),
+        ("CSB455E", "455kHz ceramic resonator", "same"),
+        ("12V relay", "24V relay", "no"),  # common practice, no source
+        ("9V battery", "12V battery", "no"),  # common practice, no source
+        ("S10K275", "S14K275", "ask"),
+        ("T1.6A 250V", "T1.6AL250V", "same"),  # IEC 60127
+        ("T1.6A 250V", "F1.6A 250V", "no"),  # IEC 60127
+        ("T1.6A 250V", "T2A 250V", "no"),  # IEC 60127
+    ],
+)
+def test_versions_of_a_part_are_told_apart(required: str, offered: str, grade: str) -> None:
+    fit = judged(required, offered)
+    assert fit.grade == grade, fit.reasons
+
+
+def test_a_gain_group_that_is_typed_is_kept() -> None:
+    assert [read(line).text for line in ("C1815GR", "2SA1015Y", "S9014C", "2SK30A-GR")] == [
+        "2SC1815-GR NPN transistor",
+        "2SA1015-Y PNP transistor",
+        "S9014C transistor",
+        "2SK30A-GR N-channel transistor",
+    ]
+
+
+def test_a_resonator_is_called_that() -> None:
+    assert read("CSB455E").text == read("455 kHz ceramic resonator").text == "455 kHz ceramic resonator"
