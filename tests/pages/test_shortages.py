@@ -104,7 +104,7 @@ def test_what_to_lift_is_asked_for_one_job(workshop: None, sign_in: Enter) -> No
     some = client.get(reverse("harvest"), {"job": job}).context
     assert {lift.job for each in some["boards"] for lift in each["work"].lifts} == {job}
     assert some["lifts"] <= everything["lifts"]
-    assert client.get(reverse("harvest"), {"job": 987654}).status_code == 404
+    assert client.get(reverse("harvest"), {"job": 987654}).status_code == 400
 
 
 def test_a_session_never_lifts_what_is_gone(workshop: None, sign_in: Enter) -> None:
