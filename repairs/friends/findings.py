@@ -183,13 +183,18 @@ def look(document: EvidenceDocument, source: str = "", friend: Friend | None = N
 
 
 def _source(document: EvidenceDocument, source: str, friend: Friend | None) -> tuple[str, Friend | None]:
-    """Whose it is, in words, and the friend who is meant: a name that is a friend's means that friend."""
-    if friend is not None:
-        return friend.name, friend
-    named = (source.strip() or document.author)[:120]
-    if not named:
-        raise Refused(Code.REQUIRED, "say whose it is: the file does not")
-    return named, Friend.objects.filter(name=named).first()
+    """Whose it is, in words, and the friend who is meant: a name that is a friend's, or was when the file of
+    that friend came, means that friend."""
+    if friend is None:
+        named = (source.strip() or document.author.strip())[:120]
+        if not named:
+            raise Refused(Code.REQUIRED, "say whose it is: the file does not")
+        friend = (
+            Friend.objects.filter(name=named).first() or Friend.objects.filter(evidence__source=named).first()
+        )
+        if friend is None:
+            return named, None
+    return friend.name, friend
 
 
 def _older(source: str, friend: Friend | None) -> QuerySet[EvidenceTaken]:

@@ -356,3 +356,23 @@ def test_a_friend_who_is_forgotten_is_still_known_by_name(bench: Any) -> None:
     assert (taken.friend, taken.friend_name) == (None, "Fenland Bench")
     assert [each.credit for each in design_files.records_of(taken.design)] == ["by Fenland Bench's file"]
     assert EvidenceTaken.objects.get().source == "Fenland"
+
+
+@pytest.mark.django_db
+def test_a_name_that_a_friend_had_does_not_take_the_place_of_its_evidence() -> None:
+    friend = Friend.objects.create(name="Fenland", key=public_key(THEIRS))
+    found = {"format": "rehome-evidence", "author": "Fenland", **MADE}
+    findings.take(evidence.read_evidence(signed(found)), by=None)
+    Friend.objects.update(name="Fenland Bench")
+    with pytest.raises(Refused) as refused:
+        findings.take(evidence.read_evidence(json.dumps(found).encode()), by=None)
+    assert refused.value.code == "not_signed"
+    taken, _seen = findings.take(evidence.read_evidence(signed(found)), by=None)
+    assert (taken.friend, taken.source) == (friend, "Fenland Bench")
+
+
+@pytest.mark.django_db
+def test_a_blank_author_is_nobody() -> None:
+    found = {"format": "rehome-evidence", "author": "  ", **MADE}
+    with pytest.raises(Refused, match="say whose it is"):
+        findings.look(evidence.read_evidence(json.dumps(found).encode()))
