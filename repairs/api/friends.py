@@ -231,7 +231,7 @@ class FriendView(Conventions):
 
     @extend_schema(responses={204: None}, operation_id="friend_destroy")
     def delete(self, request: Request, pk: str) -> Response:
-        """Forget a workshop with its list; not one from which anything was asked."""
+        """Forget a workshop with its list; not one that was asked for anything, unless all was cancelled."""
         friend = get_object_or_404(Friend, pk=pk)
         check_if_match(request, friend)
         exchange.forget(friend)

@@ -88,10 +88,12 @@ def take_list(friend: Friend, document: SpareDocument) -> ListSeen:
 
 @transaction.atomic
 def forget(friend: Friend) -> None:
-    """Delete a friend with its list.  What its files told keeps its name.
+    """Delete a friend with its list and what was asked and cancelled.  What its files told keeps its name.
 
-    Refused (`in_use`) where anything was asked of it or given to it.
+    Refused (`in_use`) where anything else was asked of it, or anything given to it.
     """
+    friend = Friend.objects.select_for_update().get(pk=friend.pk)
+    friend.asks.filter(state=State.CANCELLED).delete()
     for told in (DesignRecord, DesignTaken):
         told.objects.filter(friend=friend).update(friend_name=friend.name)
     try:

@@ -111,7 +111,7 @@ def change(request: HttpRequest, pk: int) -> HttpResponse:
 @page("POST", writes=OWNER)
 @once
 def forget(request: HttpRequest, pk: int) -> HttpResponse:
-    """A friend goes, with its list; not where anything was asked of it."""
+    """A friend goes, with its list, unless `exchange.forget` refuses."""
     friend = get_object_or_404(Friend, pk=pk)
     exchange.forget(friend)
     notify(request, f"{friend} and its list are gone.")

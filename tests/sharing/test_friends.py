@@ -301,8 +301,17 @@ def test_over_the_api(owner: Any, bench: Any, viewer: Any) -> None:
     assert bench.post(mine, {"state": "arrived"}).json()["code"] == "required"
     assert bench.post(mine, {"state": "arrived", "to": PlaceFactory().pk}).json()["lot"]
     assert owner.delete(at).json()["code"] == "in_use"
-    FriendAsk.objects.all().delete()
-    assert owner.delete(at).status_code == 204
+
+
+def test_a_friend_of_whom_all_that_was_asked_was_cancelled_can_be_deleted(owner: Any) -> None:
+    friend = friend_with(CHIP)
+    asked = [exchange.ask(FriendLine.objects.get(), 1) for _twice in range(2)]
+    exchange.move_on(asked[0], "cancelled", by=None)
+    assert owner.delete(f"/api/v1/friends/{friend.pk}/").json()["code"] == "in_use"
+    assert FriendAsk.objects.count() == 2, "the one that was cancelled too"
+    exchange.move_on(asked[1], "cancelled", by=None)
+    assert owner.delete(f"/api/v1/friends/{friend.pk}/").status_code == 204
+    assert not FriendAsk.objects.exists()
 
 
 def test_by_command(tmp_path: Any, capsys: Any) -> None:
