@@ -333,6 +333,22 @@ def test_a_restore_that_fails_leaves_nothing_where_nothing_was(
     elsewhere.done("restore", str(backup))
 
 
+def test_a_restore_that_fails_keeps_what_it_set_aside(
+    backup: Path, elsewhere: Installation, tmp_path: Path
+) -> None:
+    """The database and the key were lost; its write-ahead file and the pictures are there still."""
+    with ZipFile(backup) as archive:
+        tables = json.loads(archive.read("manifest.json"))["tables"]
+    tables["inventory_lot"]["digest"] = "0" * 64
+    (elsewhere.home / "pictures" / "ab").mkdir(parents=True)
+    (elsewhere.home / "pictures" / "ab" / "abc.jpg").write_bytes(b"mine")
+    Path(f"{elsewhere.database}-wal").write_bytes(b"pages")
+    wrong = rewritten(backup, tmp_path / "wrong.backup", tables=tables)
+    assert "came out otherwise" in elsewhere.refused("restore", str(wrong))
+    assert [path.read_bytes() for path in elsewhere.home.rglob("abc.jpg")] == [b"mine"]
+    assert len(list(elsewhere.home.rglob("rehome.sqlite3-wal"))) == 1
+
+
 def test_a_backup_whose_key_is_no_text_is_refused(
     backup: Path, elsewhere: Installation, tmp_path: Path
 ) -> None:

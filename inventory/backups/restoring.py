@@ -9,7 +9,7 @@ import os
 import shutil
 import sqlite3
 from collections.abc import Iterator
-from contextlib import closing, contextmanager
+from contextlib import closing, contextmanager, suppress
 from dataclasses import dataclass
 from hashlib import sha256
 from pathlib import Path
@@ -83,7 +83,7 @@ def restore(path: Path) -> Restored:
 
 @contextmanager
 def _left_as_it_was() -> Iterator[None]:
-    """Take out again what was begun for a backup that would not do."""
+    """Take out again what was begun for a backup that would not do, but never what was set aside."""
     if is_begun():
         yield
         return
@@ -95,11 +95,14 @@ def _left_as_it_was() -> Iterator[None]:
     except BaseException:
         unchanged.stop_watching()
         connection.close()
-        for path in home.iterdir() if home.exists() else ():
-            if path not in there:
-                shutil.rmtree(path) if path.is_dir() else path.unlink()
+        if home.exists():
+            aside = folder_of_before()
+            for path in home.iterdir():
+                if path not in (aside, *there):
+                    shutil.rmtree(path) if path.is_dir() else path.unlink()
+            made = [aside, *made]
         for folder in made:
-            if folder.exists():
+            with suppress(OSError):  # something is kept in it, or it was never made
                 folder.rmdir()
         raise
 
