@@ -47,6 +47,8 @@ def database_file() -> Path | None:
 def is_begun() -> bool:
     """Whether HOME is the folder of a workshop."""
     file = database_file()
+    if file is None and os.environ.get("REHOME_SECRET_KEY"):
+        return Path(settings.HOME).is_dir()  # neither the key nor the database is kept there
     return _holds(secret_key_path()) or (file is not None and _holds(file))
 
 

@@ -15,6 +15,7 @@ from inventory import installation, watching
 from inventory.cookie_names import cookie_names
 from inventory.faults import fault_of
 from tests.installed import Installation
+from tests.postgres import NoServer, throwaway
 
 pytestmark = pytest.mark.xdist_group("installed")  # the workshops that they copy are made once
 
@@ -140,6 +141,19 @@ def test_commands_say_that_the_key_cannot_be_read(empty: Installation) -> None:
     for command in ("audit", "serve", "migrate"):
         assert "cannot be read (it is no text)" in empty.refused(command)
     assert "cannot be read (it is no text)" in empty.run("doctor").stdout
+
+
+def test_a_workshop_with_its_key_in_the_environment_and_its_rows_on_postgresql_is_one(tmp_path: Path) -> None:
+    """Then neither a key nor a database is in its folder."""
+    try:
+        with throwaway() as url:
+            club = Installation(tmp_path / "club", url, REHOME_SECRET_KEY="k" * 60)
+            assert "there is no workshop" in club.refused("audit")
+            club.done("migrate", "-v0")
+            assert "everything agrees" in club.done("audit")
+            assert "all is well" in club.run("doctor").stdout
+    except NoServer as missing:
+        pytest.skip(str(missing))
 
 
 def test_the_audit_fails_on_a_damaged_database(empty: Installation) -> None:
