@@ -309,9 +309,14 @@ def undo(taken: DesignTaken) -> None:
     others = design.attachments.exclude(pk__in=brought)
     if taken.new and (kept := list(others[:3])):
         raise Refused(Code.IN_USE, f"{design} stays: {', '.join(map(str, kept))} is kept with it.")
+    pictures = Photo.objects.filter(pk__in=taken.made.get("photos", ()))
+    if taken.new and (own := photos.of("design", design.pk).exclude(pk__in=pictures).first()):
+        raise Refused(Code.IN_USE, f"{design} stays: {own} was added here.")
+    if taken.new and design.substitutions.exists():
+        raise Refused(Code.IN_USE, f"{design} stays: a substitution is recorded for it.")
     for row in brought.filter(Q(design=design) | Q(design=None)):
         attachments.remove(row)
-    for photo in Photo.objects.filter(pk__in=taken.made.get("photos", ())):
+    for photo in pictures.filter(Q(subject="design", subject_id=design.pk) | Q(subject="")):
         photos.remove(photo)
     design.records.filter(pk__in=taken.made.get("records", ())).delete()
     design.credits.filter(pk__in=taken.made.get("credits", ())).delete()
