@@ -130,17 +130,20 @@ def _pictures(
     archive: zipfile.ZipFile, members: Mapping[str, zipfile.ZipInfo], document: DesignDocument
 ) -> dict[str, Picture]:
     found: dict[str, Picture] = {}
+    digests: dict[str, str] = {}
     for entry in document.pictures:
         member = members.get(f"pictures/{entry.file}")
         if member is None:
             raise BadFile(Code.DAMAGED, f"{entry.file} is named and is not in the zip")
-        if entry.file in found:
-            continue
-        data = _read(archive, member, MAX_PICTURE)
-        if sha256(data).hexdigest() != entry.sha256:
+        if entry.file not in digests:
+            data = _read(archive, member, MAX_PICTURE)
+            digests[entry.file] = sha256(data).hexdigest()
+        if digests[entry.file] != entry.sha256:
             raise BadFile(
                 Code.DAMAGED, f"{entry.file} is not the picture that was named: its SHA-256 differs"
             )
+        if entry.file in found:
+            continue
         try:
             found[entry.file] = take_whole(data)
         except PictureTooLarge as wrong:

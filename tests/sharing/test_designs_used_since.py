@@ -11,6 +11,7 @@ import pytest
 from inventory.models import Design, Photo
 from inventory.refusals import Refused
 from repairs import design_files
+from repairs.friends.files import BadFile
 from repairs.proving_models import Substitution
 from repairs.sharing_models import DesignTaken
 from tests.factories import BoardFactory, SubstitutionFactory, photo, png, spec
@@ -69,3 +70,10 @@ def test_a_new_design_with_a_substitution_is_not_undone() -> None:
         design_files.undo(taken)
     assert refused.value.code == "in_use"
     assert Substitution.objects.get().design == taken.design
+
+
+def test_a_picture_that_is_named_twice_is_what_it_is_named_both_times() -> None:
+    design_files.read(zipped(top(), top(side="bottom")))
+    with pytest.raises(BadFile, match="its SHA-256 differs") as refused:
+        design_files.read(zipped(top(), top(side="bottom", sha256="1" * 64)))
+    assert refused.value.code == "damaged"
