@@ -93,16 +93,22 @@ def file_of(design: Design, without: Collection[str] = (), files: Collection[Att
 
 
 def files_named(design: Design, named: Sequence[str]) -> list[Attachment]:
-    """Files of the design by their numbers or names.  Refused (`does_not_exist`): it has none such."""
+    """Files of the design by their numbers or names.
+
+    Refused: it has none such (`does_not_exist`), or several of the name (`ambiguous`).
+    """
     there = list(attachments.of(design))
     found = []
     for text in named:
-        row = next((each for each in there if text in (str(each.pk), each.name)), None)
-        if row is None:
+        rows = [each for each in there if text in (str(each.pk), each.name)]
+        if not rows:
             known = "; ".join(f"{each.pk}: {each.name}" for each in there) or "none"
             raise Refused(Code.DOES_NOT_EXIST, f"{design} has no file {text[:80]}; it has {known}")
-        if row not in found:
-            found.append(row)
+        if len(rows) > 1:
+            numbers = ", ".join(str(each.pk) for each in rows)
+            raise Refused(Code.AMBIGUOUS, f"{len(rows)} files are called {text}: say which, {numbers}")
+        if rows[0] not in found:
+            found += rows
     return found
 
 

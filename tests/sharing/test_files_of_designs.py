@@ -192,3 +192,13 @@ def test_a_design_without_files_is_taken_away_as_before(sign_in: Any) -> None:
     page = sign_in("viewer").get(f"/designs/{board.design_id}/").content.decode()
     assert "Take it away in one file" in page
     assert "that go with it" not in page
+
+
+def test_of_two_files_of_one_name_the_number_says_which(plover: Design, viewer: Any) -> None:
+    second = attachment(PDF + b"\n", "sheet.pdf", to=plover)
+    at = f"/api/v1/designs/{plover.pk}/file/"
+    refused = viewer.get(at, {"attachment": "sheet.pdf"})
+    [problem] = refused.json()["errors"]
+    assert (refused.status_code, problem["code"]) == (400, "ambiguous")
+    assert str(second.pk) in problem["detail"]
+    assert set(design_files.read(viewer.get(at, {"attachment": second.pk}).content).files) == {second.content}
