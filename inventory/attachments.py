@@ -108,13 +108,15 @@ def fit_name(name: str, kind: Attachment.Type) -> str:
 
 
 @transaction.atomic
-def keep(data: bytes, name: str, *, to: Part | Design, by: Actor) -> Attachment:
-    """Keep a file with a part or a design.
+def keep(
+    data: bytes, name: str, *, to: Part | Design, by: Actor, kind: Attachment.Type | None = None
+) -> Attachment:
+    """Keep a file with a part or a design; `kind`, where `type_of` said it before the transaction.
 
     Unfit as `type_of`; Refused: `taken` where the same file is with it already, `too_many` where it has
     as many as are kept.
     """
-    kind = type_of(data)
+    kind = kind or type_of(data)
     content = sha256(data).hexdigest()
     _hold(content)
     _refuse_more(content, to)

@@ -9,11 +9,13 @@ import re
 import zipfile
 from collections.abc import Callable, Mapping
 from hashlib import sha256
+from typing import NamedTuple
 
 from pydantic import TypeAdapter, ValidationError
 
 from inventory import attachments
 from inventory.damaged_zip import DAMAGED_ZIP
+from inventory.models import Attachment
 from inventory.pictures.taking_in import Picture, PictureError, PictureTooLarge
 from inventory.plain_jpeg import take_whole
 from inventory.refusals import Code, Refused
@@ -58,12 +60,19 @@ def _put(archive: zipfile.ZipFile, name: str, data: bytes, method: int) -> None:
     archive.writestr(entry, data)
 
 
+class FileIn(NamedTuple):
+    """A data sheet or file, and what it is by its content, which takes long to find out of a picture."""
+
+    data: bytes
+    kind: Attachment.Type
+
+
 class Opened:
     """What was in a file, all of it checked: the document, the pictures and, by SHA-256, the files that it
     names, whose signature."""
 
     def __init__(
-        self, document: DesignDocument, pictures: Mapping[str, Picture], files: Mapping[str, bytes],
+        self, document: DesignDocument, pictures: Mapping[str, Picture], files: Mapping[str, FileIn],
         signature: Signature | None = None,
     ) -> None:  # fmt: skip
         self.document, self.pictures, self.files, self.signature = document, pictures, files, signature
@@ -155,8 +164,8 @@ def _pictures(
 
 def _files(
     archive: zipfile.ZipFile, members: Mapping[str, zipfile.ZipInfo], document: DesignDocument
-) -> dict[str, bytes]:
-    found: dict[str, bytes] = {}
+) -> dict[str, FileIn]:
+    found: dict[str, FileIn] = {}
     for entry in document.files:
         member = members.get(f"files/{entry.sha256}")
         if member is None:
@@ -165,8 +174,7 @@ def _files(
         if sha256(data).hexdigest() != entry.sha256:
             raise BadFile(Code.DAMAGED, f"{entry.name} is not the file that was named: its SHA-256 differs")
         try:
-            attachments.type_of(data)
+            found[entry.sha256] = FileIn(data, attachments.type_of(data))
         except attachments.Unfit as unfit:
             raise BadFile(unfit.code, f"{entry.name}: {unfit.detail}", status=unfit.status) from None
-        found[entry.sha256] = data
     return found

@@ -248,10 +248,7 @@ def import_design(
         "credits": [_credit(target, each) for each in merged.credits],
         "records": [row for each in merged.records if (row := _record(target, each, friend)) is not None],
         "photos": [_photo(target, each, opened.pictures[each.file], by) for each in merged.pictures],
-        "files": [
-            attachments.keep(opened.files[each.sha256], each.name, to=target, by=by).pk
-            for each in merged.files
-        ],
+        "files": [_file(target, each, opened.files[each.sha256], by) for each in merged.files],
     }
     target.refresh_from_db(fields=["version"])
     taken = DesignTaken.objects.create(
@@ -292,6 +289,10 @@ def _record(design: Design, record: Record, friend: Friend | None) -> int:
 def _photo(design: Design, entry: PictureEntry, picture: Picture, by: Actor) -> int:
     facts = {"side": entry.side, "ref": entry.ref, "note": entry.note}
     return photos.keep(picture, subject="design", subject_id=design.pk, by=by, **facts).pk
+
+
+def _file(design: Design, entry: FileEntry, file: archive.FileIn, by: Actor) -> int:
+    return attachments.keep(file.data, entry.name, to=design, by=by, kind=file.kind).pk
 
 
 # --- out again

@@ -202,3 +202,12 @@ def test_of_two_files_of_one_name_the_number_says_which(plover: Design, viewer: 
     assert (refused.status_code, problem["code"]) == (400, "ambiguous")
     assert str(second.pk) in problem["detail"]
     assert set(design_files.read(viewer.get(at, {"attachment": second.pk}).content).files) == {second.content}
+
+
+def test_a_file_is_looked_at_before_everybody_else_must_wait(plover: Design, monkeypatch: Any) -> None:
+    """Pixels of pictures are unpacked for it, for seconds; on SQLite whoever writes waits meanwhile."""
+    opened = design_files.read(with_all(plover))
+    emptied()
+    monkeypatch.setattr(attachments, "type_of", lambda data: pytest.fail("looked at within the transaction"))
+    taken, _merged = design_files.import_design(opened, None, by=None)
+    assert {each.type for each in attachments.of(taken.design)} == {"application/pdf", "text/plain"}
