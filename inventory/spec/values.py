@@ -33,6 +33,9 @@ _FIFTH = WHOLE // 5
 _LARGER = "larger: strains the rectifier at switch-on, check it"
 FILTER = ValueWindow(-_FIFTH, WHOLE, near=_FIFTH, rough=_LARGER)  # practice of the trade: −20 % to +100 %
 BYPASS = ValueWindow(-_FIFTH, WHOLE, near=_FIFTH, rough="larger: bypasses as well, while it fits")
+UNSAID_USE = ValueWindow(
+    -_FIFTH, WHOLE, stated=False, rough="storing charge takes up to double: see what it does here"
+)
 _OUTSIDE_ROUGH = "this use takes −20 % to +100 %, or the next step of the E3 series"
 NEXT_STEP = WHOLE * 12 // 10  # from 1.0 to 2.2 is the widest step of the E3 series (IEC 60063)
 
@@ -109,7 +112,8 @@ def value_fits(case: Case) -> None:
     elif not inside:
         grade, rule = "no", _OUTSIDE_ROUGH if window.near is not None else _how_far(off, wanted)
     elif not window.stated:
-        grade, rule = "no" if case.safety else "ask", "near, but the requirement states no tolerance"
+        rule = window.rough or "near, but the requirement states no tolerance"
+        grade = "no" if case.safety else "ask"
     elif window.near is not None:
         near = abs(off) <= window.near * wanted
         grade, rule = ("drop_in", "near enough for this use") if near else ("with_note", window.rough)

@@ -41,6 +41,13 @@ def judged(required: str, offered: str) -> Fit:
         ("12V relay", "24V relay", "no"),  # common practice, no source
         ("9V battery", "12V battery", "no"),  # common practice, no source
         ("S10K275", "S14K275", "ask"),
+        # Nothing says that it stores charge, where −20 % to +100 % serves (practice of the trade).
+        ("220u 16V", "330u 25V", "ask"),
+        ("220u 16V", "180u 16V", "ask"),
+        ("220u 16V", "470u 25V", "no"),
+        ("220u 16V", "100u 25V", "no"),
+        ("220u 20% 16V", "330u 25V", "no"),
+        ("1u 63V", "1u5 63V", "no"),
         ("T1.6A 250V", "T1.6AL250V", "same"),  # IEC 60127
         ("T1.6A 250V", "F1.6A 250V", "no"),  # IEC 60127
         ("T1.6A 250V", "T2A 250V", "no"),  # IEC 60127

@@ -21,6 +21,7 @@ from inventory.spec.values import (
     BYPASS,
     FILTER,
     NEAR,
+    UNSAID_USE,
     ValueWindow,
     is_bypass,
     is_filter,
@@ -78,7 +79,13 @@ NOTATION = ValueNotation(
 def _window(need: Facts) -> ValueWindow:
     if is_filter(need):
         return FILTER
-    return BYPASS if is_bypass(need) else spread(need) or NEAR
+    if is_bypass(need):
+        return BYPASS
+    unsaid = not {"use", "dielectric"} & need.keys() and need.get("value", 0) >= _LARGE
+    return spread(need) or (UNSAID_USE if unsaid else NEAR)
+
+
+_LARGE = 4_700_000_000  # fF: of 4.7 µF and more, seldom anything but an electrolytic (common practice)
 
 
 def _variable(case: Case) -> None:
