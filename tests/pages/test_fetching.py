@@ -125,6 +125,15 @@ def test_what_is_not_reserved_any_more_is_fitted_by_nobody(sign_in: Enter, job: 
     assert on_board(job) == set()
 
 
+def test_which_one_of_a_row_was_fitted_meanwhile_is_named(sign_in: Enter, job: Job) -> None:
+    client, sent = sign_in("bench"), {"reservation": promises(job, "R1", "R2", "R3"), "next": "/now/"}
+    for ref in ("R1", "R3"):
+        client.post(reverse("fit-reserved", args=promises(job, ref)))
+    page = client.post(reverse("fit-several", args=[job.pk]), sent, follow=True).content.decode()
+    assert "Not all of them are reserved any more: R1, R3. Nothing was fitted: look again." in page
+    assert on_board(job) == {"R1", "R3"}
+
+
 def test_another_jobs_reservation_is_not_fitted_here(sign_in: Enter, job: Job) -> None:
     sent = {"reservation": promises(job, "R1"), "next": "/now/"}
     sign_in("bench").post(reverse("fit-several", args=[JobFactory().pk]), sent)
