@@ -4,7 +4,7 @@ One file, since stripping shows the board's own list and takes off by its form.
 """
 
 from collections import Counter
-from collections.abc import Mapping, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, replace
 
 from django.contrib import messages
@@ -274,15 +274,7 @@ def strip(request: HttpRequest, pk: int) -> HttpResponse:
             notify(request, f"{asked} {done}{given_up}.", lines, lead=lead)
         if fetch and [trace.ref for trace in left] == [asked] and judgement != "skip":
             return redirect("fetch", fetch)
-        query = urlencode(
-            [
-                ("tray", str(box)),
-                *([("fetch", str(fetch))] if fetch else []),
-                *(("only", ref) for ref in only),
-                *(("skip", ref) for ref in sorted(skipped - {""})),
-            ]
-        )
-        return redirect(f"{reverse('strip', args=[pk])}?{query}")
+        return redirect(_session(pk, str(box), fetch, only, skipped))
     wanted = asked.strip().upper()
     found = next((trace for trace in left if wanted and trace.ref.upper() == wanted), None)
     here = found or (waiting[0] if waiting else None)
@@ -311,6 +303,17 @@ def strip(request: HttpRequest, pk: int) -> HttpResponse:
         },
         status=400 if box.wrong else 200,
     )
+
+
+def _session(board: int, tray: str, fetch: int, only: Iterable[str], skipped: Iterable[str]) -> str:
+    """The address at which a stripping session goes on."""
+    query = [
+        ("tray", tray),
+        *([("fetch", str(fetch))] if fetch else []),
+        *(("only", ref) for ref in only),
+        *(("skip", ref) for ref in sorted(set(skipped) - {""})),
+    ]
+    return f"{reverse('strip', args=[board])}?{urlencode(query)}"
 
 
 def _how_off(request: HttpRequest, board: Board, ref: str) -> tuple[str, bool]:
@@ -384,7 +387,8 @@ def found_on(request: HttpRequest, pk: int) -> HttpResponse:
         lines = reservations.lift(board, [ref], ledger.spot_of(to), by=who(request), part=Part.of(line.spec))
     done = f"{ref}, {line.spec.text}, is in {to.name}."
     notify(request, done, lines, lead=lead_of(lines[0]))
-    return redirect(f"{reverse('strip', args=[pk])}?tray={to.pk}")
+    only, skipped = request.POST.getlist("only"), request.POST.getlist("skip")
+    return redirect(_session(pk, str(to.pk), number(request, "fetch"), only, skipped))
 
 
 def _not_here(board: Board, every: Sequence[Spotted], ref: str) -> str:

@@ -1,5 +1,6 @@
 """Boards: registered and said anew, looked at, and stripped one reference after the other."""
 
+import re
 from collections.abc import Callable
 
 import pytest
@@ -165,6 +166,20 @@ def test_a_donor_without_a_design_gets_one_as_one_goes_along(sign_in: Enter) -> 
     assert {lot.origin_ref for lot in Lot.objects.filter(origin_board=board)} == {"R12", "Q3"}
     client.post(reverse("found-on", args=[board.pk]), {"line": "wobbly", "tray": tray.pk})
     assert Lot.objects.filter(origin_board=board).count() == 2
+
+
+def test_one_that_is_not_on_the_list_leaves_the_list_as_it_is(donor: Board, sign_in: Enter) -> None:
+    client, tray, job = sign_in("bench"), PlaceFactory(type="tray"), JobFactory()
+    asked = {"only": ["R1", "R2"], "skip": "R1", "fetch": job.pk, "tray": tray.pk}
+    html = client.get(reverse("strip", args=[donor.pk]), asked).content.decode()
+    form = html.partition(reverse("found-on", args=[donor.pk]))[2].partition("</form>")[0]
+    sent: dict[str, list[str]] = {"line": ["R12 4k7 5%"]}
+    for name, value in re.findall(r'type="hidden" name="(\w+)" value="([^"]*)"', form):
+        sent.setdefault(name, []).append(value)
+    page = client.post(reverse("found-on", args=[donor.pk]), sent, follow=True)
+    assert page.context["only"] == ["R1", "R2"]
+    assert page.context["skipped"] == ["R1"]
+    assert page.context["fetch"] == job.pk
 
 
 def test_nothing_goes_lost_off_a_working_board_in_passing(donor: Board, sign_in: Enter) -> None:
