@@ -81,3 +81,16 @@ def test_one_list_of_a_page_is_turned_without_the_others(sign_in: Enter) -> None
     html = client.get(reverse("friends"), {"workshops": 3, "page": 1}).content.decode()
     assert 'href="?workshops=4&amp;page=1#workshops"' in html
     assert "page 3 of 34" in html
+
+
+def test_a_loan_of_the_second_page_that_is_refused_stands_there_with_what_was_typed(sign_in: Enter) -> None:
+    lent()
+    PlaceFactory(name="A1")
+    client, address = sign_in("bench"), f"{reverse('loans')}?lent=2"
+    [loan] = Loan.objects.filter(reason="loan 0100")
+    form = client.get(address).content.decode().partition(reverse("return-loan", args=[loan.pk]))[2]
+    [leads_to] = re.findall(r'name="next" value="([^"]*)"', form.partition("</form>")[0])
+    sent = {"next": leads_to, "to": "no such drawer"}
+    answer = client.post(reverse("return-loan", args=[loan.pk]), sent)
+    assert answer.headers["Location"].partition("#")[0] == address
+    assert "Not found" in client.get(address).content.decode()
