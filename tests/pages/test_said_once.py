@@ -77,6 +77,7 @@ def test_what_to_lift_says_once_of_a_stage_how_it_comes_off(sign_in: Enter) -> N
     [said] = {lift.stage_words for lift in section["shown"]}
     assert len(section["shown"]) == 3
     assert page.content.decode().lower().count(said.lower()) == 1
+    assert f"{said}:" not in page.content.decode().lower(), "it has a colon of its own"
 
 
 @pytest.mark.parametrize("purpose", ["donor", "working"])

@@ -54,7 +54,7 @@ def test_a_rail_is_one_row_with_each_reading_in_its_column() -> None:
 
 def test_what_was_tried_alike_is_one_line_and_a_repeat_is_counted() -> None:
     rows = [ReportTrial(f"lot {number}", "capacitance", "101 nF", "good") for number in (1, 2, 2)]
-    assert short(trials=rows).trials == (("capacitance, good", "lot 1 101 nF; lot 2 101 nF (2 times)"),)
+    assert short(trials=rows).trials == (("capacitance, good", "lot 1: 101 nF; lot 2: 101 nF (2 times)"),)
 
 
 def test_of_the_log_people_s_own_words_stand_and_the_rest_is_counted() -> None:

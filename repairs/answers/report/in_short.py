@@ -104,7 +104,7 @@ def _trials(trials: Iterable[ReportTrial]) -> Iterable[tuple[str, str]]:
     """Method and verdict, and each piece that was tried so with its reading."""
     alike: dict[str, list[str]] = {}
     for row in trials:
-        piece = f"{row.of} {row.reading}".rstrip()
+        piece = f"{row.of}: {row.reading}" if row.reading else row.of
         alike.setdefault(f"{row.method}, {row.verdict}", []).append(piece)
     for method, pieces in alike.items():
         counted = (f"{each} ({n} times)" if n > 1 else each for each, n in Counter(pieces).items())
