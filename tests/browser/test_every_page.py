@@ -118,6 +118,21 @@ def test_on_a_phone_it_is_light_and_nothing_is_too_small_or_too_wide(opened: Ope
     assert sum(again.values()) < AFTER, again
 
 
+def test_each_position_of_a_board_without_a_picture_is_wide_and_high_enough(demo: Bench, look: Open) -> None:
+    page = look(demo, 360)
+    page.goto("/boards/")
+    page.get_by_role("link", name="Gannet, no case").first.click()
+    assert page.locator(".grid a").count() > 50
+    assert complaints(page, "smallTargets", TOUCH) == []
+
+
+def test_axe_finds_nothing_where_a_marking_was_read(demo: Bench, look: Open) -> None:
+    page = look(demo, DESK)
+    page.goto("/read/?marking=4k7")
+    assert page.get_by_role("heading", name="It could be one of 2").count() == 1
+    assert violations(Axe().run(page, options=RULES).response) == [], page.url
+
+
 BAD = """<main><h1>Bad</h1><p style="color:#999;background:#fff;font-size:12px">Faint and small</p>
 <p style="width:2000px">Wide</p><div style="position:relative;height:200px">
 <a href="/a" style="position:absolute;top:90px;left:200px">last</a>
