@@ -26,8 +26,7 @@ State = Purchase.State
 def receive(purchase: Purchase, to: Spot, *, by: Actor, quantity: int | None = None) -> Purchase:
     """The pieces arrived: they become a lot at a place, whose the purchase is.  Fewer than ordered leaves the
     rest on order."""
-    locked = Purchase.objects.select_for_update(of=("self",)).select_related("part", "owner")
-    purchase = locked.get(pk=purchase.pk)
+    purchase = _locked(purchase)
     if purchase.state == State.RECEIVED:
         raise Refused(Code.RECEIVED_ALREADY, f"{purchase} was received before", lot=purchase.lot_id)
     arrived = quantity if quantity is not None else purchase.quantity
@@ -55,6 +54,15 @@ def receive(purchase: Purchase, to: Spot, *, by: Actor, quantity: int | None = N
     )
     purchase.refresh_from_db()
     return purchase
+
+
+def _locked(purchase: Purchase) -> Purchase:
+    """The purchase as it is now.  Refused (`gone`) where it was cancelled since it was read."""
+    rows = Purchase.objects.select_for_update(of=("self",)).select_related("part", "owner")
+    there = rows.filter(pk=purchase.pk).first()
+    if there is None:
+        raise Refused(Code.GONE, f"{purchase} was cancelled meanwhile")
+    return there
 
 
 def keep_the_rest(purchase: Purchase, quantity: int, **otherwise: Any) -> None:
@@ -100,8 +108,7 @@ def refuse_change(purchase: Purchase, *, by: Actor, **columns: Any) -> None:
 @transaction.atomic
 def hand_on(purchase: Purchase, to: User | None, *, by: Actor) -> None:
     """What is wanted or on order is for another now, or for everybody.  Refused as by `refuse_change`."""
-    locked = Purchase.objects.select_for_update(of=("self",)).select_related("part", "owner")
-    purchase = locked.get(pk=purchase.pk)
+    purchase = _locked(purchase)
     refuse_change(purchase, by=by, owner=to)
     Purchase.objects.filter(pk=purchase.pk).update(owner=to, version=F("version") + 1)
 
@@ -195,11 +202,10 @@ def follow_job(job: Job, to: User | None) -> None:
 @transaction.atomic
 def cancel(purchase: Purchase, *, by: Actor) -> None:
     """Take a purchase that was not received off the list.  Refused (`not_yours`): another's."""
-    locked = Purchase.objects.select_for_update(of=("self",)).select_related("part", "owner")
-    there = locked.filter(pk=purchase.pk).first()
-    if there is None:
+    try:
+        purchase = _locked(purchase)
+    except Refused:
         return
-    purchase = there
     _refuse_anothers(purchase, by, "cancels it")
     if purchase.state == State.RECEIVED:
         raise Refused(

@@ -169,3 +169,26 @@ def test_who_it_is_bought_for_is_said_by_command(wren: User, merle: User, capsys
     bought.refresh_from_db()
     assert bought.owner is None
     assert "bought for everybody" in capsys.readouterr().out
+
+
+@pytest.mark.parametrize("at", ["buy-receive", "buy-hand-on", "api"])
+def test_what_another_cancels_at_the_same_moment_is_said_to_be_gone(
+    client: Any, owner: Any, wren: User, at: str, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    bought, tray = ordered(NeedFactory()), PlaceFactory()
+    locked = purchases._locked
+
+    def cancelled_first(purchase: Purchase) -> Purchase:
+        Purchase.objects.all().delete()
+        return locked(purchase)
+
+    monkeypatch.setattr(purchases, "_locked", cancelled_first)
+    if at == "api":
+        asked = owner.patch(f"/api/v1/purchases/{bought.pk}/", {"state": "received", "to": tray.pk})
+        assert (asked.status_code, asked.json()["code"]) == (409, "gone")
+    else:
+        client.force_login(wren)
+        form = {"quantity": "2", "to": str(tray.pk), "owner": "wren"}
+        told = client.post(reverse(at, args=[bought.pk]), form, follow=True)
+        assert "was cancelled meanwhile" in told.content.decode()
+    assert not Lot.objects.exists()
