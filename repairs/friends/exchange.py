@@ -92,7 +92,7 @@ def forget(friend: Friend) -> None:
 
     Refused (`in_use`) where anything else was asked of it, or anything given to it.
     """
-    friend = Friend.objects.select_for_update().get(pk=friend.pk)
+    list(Friend.objects.select_for_update().filter(pk=friend.pk))
     friend.asks.filter(state=State.CANCELLED).delete()
     for told in (DesignRecord, DesignTaken):
         told.objects.filter(friend=friend).update(friend_name=friend.name)

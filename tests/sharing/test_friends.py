@@ -312,6 +312,7 @@ def test_a_friend_of_whom_all_that_was_asked_was_cancelled_can_be_deleted(owner:
     exchange.move_on(asked[1], "cancelled", by=None)
     assert owner.delete(f"/api/v1/friends/{friend.pk}/").status_code == 204
     assert not FriendAsk.objects.exists()
+    exchange.forget(friend)  # as by a twin at the same moment
 
 
 def test_by_command(tmp_path: Any, capsys: Any) -> None:
