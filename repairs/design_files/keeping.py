@@ -6,7 +6,7 @@ from dataclasses import asdict, replace
 from hashlib import sha256
 from typing import Any, NamedTuple
 
-from django.db import transaction
+from django.db import IntegrityError, transaction
 from django.db.models import F, Q
 from django.utils import timezone
 
@@ -229,8 +229,8 @@ def import_design(
 ) -> tuple[DesignTaken, Merged]:
     """Bring the file in, whole or not at all: into this design, or as a new one.
 
-    It is of the friend named, or of the one who signed it.  Refused as by `merge`, and (`not_signed`) where
-    the key of the friend named is kept and did not sign it.
+    It is of the friend named, or of the one who signed it.  Refused as by `merge`, as by `signer_for`, and
+    (`taken`) where a new one is there by now.
     """
     friend = friend_behind(friend, opened.signature)
     if design is not None:
@@ -238,7 +238,7 @@ def import_design(
     merged = preview(opened, design, take, choices)
     before: dict[str, Any] = {}
     if design is None:
-        target = Design.objects.create(name=opened.document.name, revision=opened.document.revision)
+        target = _new(opened.document)
     else:
         target = design
         kept = replace(document_of(design, LEAVABLE, ()), credits=[])
@@ -257,6 +257,16 @@ def import_design(
         signed_by=signer(opened.signature), friend=friend, friend_name=friend.name if friend else "", by=by,
     )  # fmt: skip
     return taken, merged
+
+
+def _new(document: DesignDocument) -> Design:
+    try:
+        with transaction.atomic():
+            return Design.objects.create(name=document.name, revision=document.revision)
+    except IntegrityError:  # a twin at the same moment
+        raise Refused(
+            Code.TAKEN, f"{document.title} was added meanwhile: import the file again to lay it beside that"
+        ) from None
 
 
 def _write(design: Design, document: DesignDocument) -> None:

@@ -194,6 +194,22 @@ def test_a_design_without_files_is_taken_away_as_before(sign_in: Any) -> None:
     assert "that go with it" not in page
 
 
+def test_a_new_design_that_another_adds_at_the_same_moment_is_said_to_be_there(
+    plover: Design, bench: Any, sign_in: Any, monkeypatch: Any
+) -> None:
+    file = design_files.file_of(plover)
+    monkeypatch.setattr(design_files, "named_as", lambda document: None)  # as it was a moment ago
+    sent = {"file": SimpleUploadedFile("d.zip", file)}
+    refused = bench.post("/api/v1/designs/file/", sent, format="multipart")
+    assert (refused.status_code, refused.json()["code"]) == (409, "taken")
+    client = sign_in("bench")
+    shown = client.post("/designs/bring/", {"file": SimpleUploadedFile("d.zip", file)})
+    kept = {"kept": shown.context["kept"].word, "keep": "1"}
+    assert (
+        "Plover B was added meanwhile" in client.post("/designs/bring/", kept, follow=True).content.decode()
+    )
+
+
 def test_of_two_files_of_one_name_the_number_says_which(plover: Design, viewer: Any) -> None:
     second = attachment(PDF + b"\n", "sheet.pdf", to=plover)
     at = f"/api/v1/designs/{plover.pk}/file/"
