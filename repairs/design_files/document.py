@@ -248,13 +248,26 @@ def in_order(document: DesignDocument) -> DesignDocument:
         document,
         credits=sorted(document.credits, key=lambda each: (SECTIONS.index(each.of), text(each))),
         hazards=sorted(document.hazards),
-        positions=sorted(document.positions, key=lambda each: split_ref(each.ref)),
+        links=_by_name(document.links),
+        rails=_by_name(document.rails),
+        banks=_by_name(document.banks),
+        positions=[
+            replace(each, empty_when=_by_name(each.empty_when))
+            for each in sorted(document.positions, key=lambda each: split_ref(each.ref))
+        ],
         pictures=sorted(document.pictures, key=lambda each: (each.side, each.ref, each.sha256, each.note)),
         files=sorted(document.files, key=text),
         seen=sorted(document.seen, key=text),
         trials=sorted(document.trials, key=text),
         images=sorted(document.images, key=text),
     )
+
+
+def _by_name(value: Any) -> Any:
+    """With the members of each object by name: PostgreSQL keeps no order of them, SQLite that of the day."""
+    if isinstance(value, dict):
+        return {name: _by_name(value[name]) for name in sorted(value)}
+    return [_by_name(each) for each in value] if isinstance(value, list) else value
 
 
 def position_entry(drawn: PositionDraft) -> PositionEntry:

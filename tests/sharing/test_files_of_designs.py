@@ -210,6 +210,19 @@ def test_a_new_design_that_another_adds_at_the_same_moment_is_said_to_be_there(
     )
 
 
+@pytest.mark.both_databases
+def test_the_same_design_is_the_same_bytes_in_whatever_order_its_members_are_kept(plover: Design) -> None:
+    rail = {"name": "+5V", "nominal": "5", "low": "4.75", "high": "5.25"}
+    Design.objects.filter(pk=plover.pk).update(rails=[rail])
+    plover.refresh_from_db()
+    file = design_files.file_of(plover)
+    emptied()
+    backwards = dict(reversed(rail.items()))
+    taken, _merged = design_files.import_design(design_files.read(file), None, by=None)
+    Design.objects.filter(pk=taken.design_id).update(rails=[backwards])
+    assert design_files.file_of(Design.objects.get()) == file
+
+
 def test_of_two_files_of_one_name_the_number_says_which(plover: Design, viewer: Any) -> None:
     second = attachment(PDF + b"\n", "sheet.pdf", to=plover)
     at = f"/api/v1/designs/{plover.pk}/file/"
