@@ -6,7 +6,7 @@ A system that says nothing of polarity, volts or gain leaves them unsaid here.
 from __future__ import annotations
 
 import re
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence, Set
 from dataclasses import replace
 from functools import lru_cache
 from itertools import islice, product
@@ -21,7 +21,7 @@ from inventory.decoding.patterns import Cells, MarkingWord, words_of
 from inventory.decoding.reading import Reading
 from inventory.decoding.series_names import SERIES
 from inventory.decoding.type_names import JIS, PRO_ELECTRON, makers_chip
-from inventory.decoding.type_strings import UNREAD, TypeInWord
+from inventory.decoding.type_strings import UNREAD, TypeInWord, type_reading
 from inventory.decoding.unlisted import ANY, REGISTERS, share_of, unlisted_chip
 from inventory.type_numbers import entry_of
 from inventory.type_numbers.logic_table import FAMILIES
@@ -264,6 +264,8 @@ def _types_of(word: str, systems: tuple[int, ...] = ()) -> tuple[TypeInWord, ...
         return ()
     chosen = [_SYSTEMS[index] for index in sorted(systems)] if systems else _SYSTEMS
     found = [each for system in chosen for each in system.read(plain)]
+    if not systems:
+        found += _by_the_tables(plain, {each.reading.kind for each in found})
     if not found:
         return () if systems else tuple(makers_chip(plain))
     notations = {each.reading.notation for each in found}
@@ -276,18 +278,38 @@ def _types_of(word: str, systems: tuple[int, ...] = ()) -> tuple[TypeInWord, ...
     return tuple(found)
 
 
+def _by_the_tables(word: str, read: Set[str]) -> Iterator[TypeInWord]:
+    """The type that a table has by just this name, though no naming system reads it as of that kind."""
+    for kind in ("diode", "transistor", "regulator"):
+        row = None if kind in read else entry_of(kind, word)
+        if row is not None and row["number"] == word:
+            function = row.get("function", "")
+            words = function.replace("_", " ") or kind
+            traits = {"function": function}
+            reason = f"{word}: {words} in the makers' data books"
+            yield TypeInWord(
+                type_reading(
+                    SERIES, kind, word, [(word, words)], reason, score=0.9, traits=traits, function=words
+                )
+            )
+
+
 def is_thyristor_of_maker(reading: Reading) -> bool:
     return (
         reading.notation == SERIES[0]
-        and reading.traits.get("function") == "thyristor"
+        and reading.traits.get("function") in ("thyristor", "triac")
         and reading.score > SURE_ENOUGH
     )
 
 
 def _as_listed(reading: Reading) -> Reading:
-    """A listed type is likelier than one that only fits its system; some 2N are listed as thyristors."""
-    if entry_of(reading.kind, reading.number):
-        return replace(reading, score=reading.score * LISTED)
+    """A listed type is likelier than one that only fits its system, and does what its table says: by its
+    letters a BAT46 is any small diode, a BT136 a thyristor or a triac; some 2N are listed as thyristors.
+    """
+    if row := entry_of(reading.kind, reading.number):
+        by_letters = "function" in reading.traits or reading.notation == PRO_ELECTRON[0]
+        listed = {"function": row["function"]} if by_letters and row.get("function") else {}
+        return replace(reading, score=reading.score * LISTED, traits={**reading.traits, **listed})
     if reading.kind == "transistor" and (row := entry_of("diode", reading.number)):
         traits = {name: fact for name, fact in reading.traits.items() if name == "material"}
         traits["function"] = row["function"]

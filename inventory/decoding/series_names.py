@@ -69,10 +69,14 @@ _FAST = re.compile(
 )
 _SCHOTTKY = re.compile(r"(?:MBR|SB|SR|STPS|SS|BYS|MBRS|SK)[0-9]{2,5}[A-Z]{0,4}")
 _THYRISTORS = re.compile(
-    r"(?:TIC|MCR|TYN|TYS|S60|X0)[0-9]{2,4}[A-Z]{0,2}(?:-[0-9]{1,2})?"
-    r"|C1(?:06|07|22)[YFABCDEMS]1?|MAC[0-9]{1,3}[A-Z]{0,2}[0-9]{0,2}(?:-[0-9]{1,2})?"
-    r"|T[0-9]{3,4}-[0-9]{3}[A-Z]?|[2-8]P[2-6]M|S[26]800[A-Z]|TAG[0-9]{1,3}(?:-[0-9]{3})?|Z0[0-9]{3}[A-Z]{2}"
+    r"(?:TIC1|MCR|TYN|TYS|S60|X0)[0-9]{2,4}[A-Z]{0,2}(?:-[0-9]{1,2})?"
+    r"|C1(?:06|07|22)[YFABCDEMS]1?|[2-8]P[2-6]M|S[26]800[A-Z]"
 )
+_TRIACS = re.compile(
+    r"TIC2[0-9]{2}[A-Z]{0,2}|MAC[0-9]{1,3}[A-Z]{0,2}[0-9]{0,2}(?:-[0-9]{1,2})?"
+    r"|T[0-9]{3,4}-[0-9]{3}[A-Z]?|Z0[0-9]{3}[A-Z]{2}"
+)
+_EITHER = re.compile(r"TIC[03-9][0-9]{1,3}[A-Z]{0,2}(?:-[0-9]{1,2})?|TAG[0-9]{1,3}(?:-[0-9]{3})?")
 """Makers' letters and numbers of thyristors and triacs: from memory of their data books."""
 _DIACS = re.compile(r"DB3|DB4|DB6|DC34|BR100|D30|ST2|HT3[2-5]")
 _LEDS = re.compile(
@@ -96,7 +100,9 @@ _DIODES: Final = (
     (_SUPPRESSORS, "suppressor", "transient suppressor"),
     (_FAST, "fast_rectifier", "fast rectifier"),
     (_SCHOTTKY, "schottky", "Schottky rectifier"),
-    (_THYRISTORS, "thyristor", "thyristor or triac"),
+    (_THYRISTORS, "thyristor", "thyristor"),
+    (_TRIACS, "triac", "triac"),
+    (_EITHER, "", "thyristor or triac"),
     (_DIACS, "diac", "diac"),
     (_LEDS, "led", "light-emitting diode"),
 )

@@ -93,9 +93,9 @@ _SECOND = {
     "N": (_Letter("ic", "optocoupler", "optocoupler"),),
     "P": (_Letter("diode", "light detector", "photodiode"), _Letter("transistor", "light detector")),
     "Q": (_Letter("diode", "light emitter", "led"),),
-    "R": (_Letter("diode", "low-power trigger device: thyristor or the like", "thyristor"),),
+    "R": (_Letter("diode", "low-power trigger device: thyristor or the like"),),
     "S": (_Letter("transistor", "low-power switching transistor"),),
-    "T": (_Letter("diode", "power thyristor or triac", "thyristor"),),
+    "T": (_Letter("diode", "power thyristor or triac"),),
     "U": (_Letter("transistor", "power switching transistor"),),
     "X": (_Letter("diode", "multiplier diode"),),
     "Y": (_Letter("diode", "rectifier", "rectifier"),),
@@ -117,8 +117,8 @@ def pro_electron(word: str) -> Iterator[TypeInWord]:
     first, second, industrial, serial, rest = match.groups()
     if len(industrial + serial) != 3 and not (len(serial) == 3 and len(industrial) < 2):
         return  # three figures, or one letter and two, later one letter and three
-    if first in "CR" and second not in "ABEGLNPQXY":
-        return
+    if (first == "C" and second not in "ABEGLNPQXY") or (first == "R" and second != "P"):
+        return  # R is of light-sensitive materials without a junction (from memory): no RGP10
     base = first + second + industrial + serial
     used = [
         (first, _MATERIAL[first]),
@@ -212,7 +212,7 @@ _JAPANESE: dict[str, tuple[str, str, dict[str, str]]] = {
     "H": ("transistor", "unijunction transistor", {"device": "unijunction"}),
     "J": ("transistor", "P-channel field-effect transistor", {"polarity": "p_channel"}),
     "K": ("transistor", "N-channel field-effect transistor", {"polarity": "n_channel"}),
-    "M": ("diode", "triac", {"function": "thyristor"}),
+    "M": ("diode", "triac", {"function": "triac"}),
 }
 _JAPANESE_DIODE = {"": "", "S": "signal", "R": "rectifier", "V": "varicap", "Z": "zener", "E": "", "T": ""}
 _JIS_TYPE = re.compile(r"([1-4])S([A-HJKMRSTVZ]?)([0-9]{2,4})(A?-[A-Z]{1,3}|[A-Z]{0,3})")

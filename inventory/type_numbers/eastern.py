@@ -98,7 +98,7 @@ def eastern_type(number: str) -> Eastern | None:
     whole = "".join(number.upper().split())
     if not whole.isascii() and (match := _POWER.fullmatch(whole.translate(_ALIKE))):
         words = "triac" if match[1] == "ТС" else "thyristor"
-        return Eastern("diode", match[1] + match[2], words, {"function": "thyristor"}, listed=True)
+        return Eastern("diode", match[1] + match[2], words, {"function": words}, listed=True)
     word = whole.replace("-", "")
     if found := _gdr(word):
         return found

@@ -270,12 +270,17 @@ def test_a_number_that_is_a_memory_and_a_gate_gives_both() -> None:
         ("BSX20", "transistor", "BSX20", {"material": "silicon"}),
         ("AC128", "transistor", "AC128", {"material": "germanium"}),
         ("AD161", "transistor", "AD161", {"material": "germanium"}),
-        ("AA119", "diode", "AA119", {"material": "germanium", "function": "signal"}),
+        ("AA119", "diode", "AA119", {"material": "germanium", "function": "detector"}),
         ("BA102", "diode", "BA102", {"material": "silicon", "function": "signal"}),
         ("BAT18", "diode", "BAT18", {"material": "silicon", "function": "signal"}),
         ("BB105", "diode", "BB105", {"material": "silicon", "function": "varicap"}),
         ("BY127", "diode", "BY127", {"material": "silicon", "function": "rectifier"}),
-        ("BY229-600", "diode", "BY229-600", {"material": "silicon", "function": "rectifier", "vr": "600"}),
+        (
+            "BY229-600",
+            "diode",
+            "BY229-600",
+            {"material": "silicon", "function": "fast_rectifier", "vr": "600"},
+        ),
         ("BT151-500R", "diode", "BT151-500R", {"material": "silicon", "function": "thyristor", "vr": "500"}),
         ("CQY40", "diode", "CQY40", {"function": "led"}),
         ("BC337-25", "transistor", "BC337-25", {"material": "silicon"}),
@@ -343,7 +348,7 @@ def test_numbers_that_the_system_does_not_have_are_not_read() -> None:
         ("H", "transistor", {"device": "unijunction"}),
         ("J", "transistor", {"polarity": "p_channel"}),
         ("K", "transistor", {"polarity": "n_channel"}),
-        ("M", "diode", {"function": "thyristor"}),
+        ("M", "diode", {"function": "triac"}),
     ],
 )
 def test_a_jis_letter_says_the_polarity(letter: str, kind: str, traits: dict[str, str]) -> None:
