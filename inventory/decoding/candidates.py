@@ -49,7 +49,8 @@ class Notation(NamedTuple):
     """A way of marking: what it is called, what fixes it, and how often it is met (see scoring.py).
 
     `favours` multiplies the prior on bodies of a class, `since` and `until` bound the years of its common
-    use. `most` is the highest score that it may have where anything else can be read.
+    use. `most` is the highest score that it may have where anything else can be read, `most_unseen` where
+    besides no body is told.
     """
 
     name: str
@@ -60,6 +61,7 @@ class Notation(NamedTuple):
     since: int = 0
     until: int = 9999
     most: float = 1.0
+    most_unseen: float = 1.0
 
 
 class NamedType(NamedTuple):

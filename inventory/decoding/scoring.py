@@ -142,12 +142,13 @@ def scored(candidates: Iterable[Candidate], evidence: Evidence) -> list[Scored]:
     found = [Scored(best[meaning], weight) for meaning, weight in weights.items()]
     if evidence.partial:
         found = with_what_is_certain(found)
-    return sorted(bounded(found), key=lambda each: each.weight, reverse=True)
+    return sorted(bounded(found, told=bool(evidence.tags)), key=lambda each: each.weight, reverse=True)
 
 
-def bounded(found: list[Scored]) -> list[Scored]:
-    """With no notation above the highest score that it may have beside others."""
-    limits = [each.candidate.notation.most for each in found]
+def bounded(found: list[Scored], *, told: bool) -> list[Scored]:
+    """With no notation above the highest score that it may have beside others; `told`: the body is known."""
+    notations = [each.candidate.notation for each in found]
+    limits = [each.most if told else min(each.most, each.most_unseen) for each in notations]
     most = min(limits, default=1.0)
     if most == 1:
         return found

@@ -24,6 +24,7 @@ NOTATIONS = {
         kind,
         0.02,
         {"sot": 60.0, "chip": 2.0, "diode body": 10.0},
+        most_unseen=0.5,
     )
     for kind in ("transistor", "diode")
 }

@@ -148,6 +148,13 @@ def test_a_code_of_a_small_body_gives_every_type_that_makers_mean_by_it(
     assert any("different types" in each for each in readings[0].cautions)
 
 
+@pytest.mark.parametrize("marking", ["1F", "2T", "p1F"])
+def test_a_code_is_sure_only_on_a_body_that_bears_codes(marking: str) -> None:
+    # Common practice, no source: two characters that nobody saw on anything may be anything.
+    assert best(marking, "sot-23").score > 0.9
+    assert best(marking).score <= 0.5
+
+
 def test_every_code_names_types_and_no_code_stands_twice_for_one_kind() -> None:
     listed = [(row["number"], row["kind"]) for row in rows("smd_codes")]
     assert len(listed) == len(set(listed))
