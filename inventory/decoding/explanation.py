@@ -37,11 +37,15 @@ def idle(scored: Scored, best: Scored) -> bool:
     return scored.candidate.notation.name in UNKNOWN and scored.weight < WORTH_A_LINE * best.weight
 
 
+SUPPOSED = "no tolerance is printed"
+"""How the caution of a reading begins whose tolerance is only what such codes usually have."""
+
+
 def reading_of(candidate: Candidate, score: float, evidence: Evidence) -> Reading:
     tolerance, cautions = candidate.tolerance, candidate.cautions
     if tolerance is None and candidate.usual is not None:
         tolerance = candidate.usual
-        cautions = (*cautions, f"no tolerance is printed: {tolerance.text} is usual with this code")
+        cautions = (*cautions, f"{SUPPOSED}: {tolerance.text} is usual with this code")
     return Reading(
         candidate.kind,
         candidate.value,

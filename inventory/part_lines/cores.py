@@ -6,8 +6,10 @@ from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, replace
 from functools import lru_cache
 
-from inventory.decoding import MalformedMarking, Question, decode, potentiometers, spec_of, unlisted
+from inventory.decoding import MalformedMarking, Question, Reading, decode, potentiometers, spec_of, unlisted
 from inventory.decoding.bands import DIGIT_COLOURS
+from inventory.decoding.cyrillic import in_latin
+from inventory.decoding.explanation import SUPPOSED
 from inventory.part_lines.doubts import About, Doubt
 from inventory.part_lines.words import Token
 from inventory.part_words.kind_words import plainly
@@ -20,6 +22,7 @@ from inventory.spec import (
     parse_value,
     values_in_text,
 )
+from inventory.type_numbers import entry_of
 
 MAX_READINGS = 4
 BARE = re.compile(r"[0-9]+(?:[.,][0-9]+)?")
@@ -67,7 +70,9 @@ def cores_of(left: Sequence[Token], kinds: tuple[str, ...], asking: Question) ->
     seen, beside = False, False
     many_ohms = any(_MANY_OHMS.fullmatch(text) for text in (*_texts(left), *_texts(left, 2)))
     for kind in kinds or (("resistor",) if many_ohms else ()):
-        for core in _values(left, kind):
+        if any(entry_of(each, token.text) for each in kinds if each != kind for token in left):
+            continue  # VR1 7805 and 78L05 are regulators, and no resistors of that value
+        for core in _values(left, kind, asking):
             bare = [bool(BARE.fullmatch(token.text)) for token in left if token not in core.read]
             seen, beside = True, bool(bare) and all(bare) and core.unitless is None
             yield core
@@ -96,7 +101,7 @@ def _texts(left: Sequence[Token], length: int = 1) -> list[str]:
     return [" ".join(each.text for each in left[at : at + length]) for at in range(len(left) - length + 1)]
 
 
-def _values(left: Sequence[Token], kind: str) -> Iterator[Core]:
+def _values(left: Sequence[Token], kind: str, asking: Question) -> Iterator[Core]:
     """What is left as a plain value of this kind."""
     if kind not in UNITS:
         return
@@ -107,7 +112,7 @@ def _values(left: Sequence[Token], kind: str) -> Iterator[Core]:
                 units = [parse_value(kind, text)]
                 doubt = None
             except AmbiguousValue as several:
-                units = _likeliest_first(kind, text, [number for _text, number in several.choices])
+                units = _likeliest_first(text, [number for _text, number in several.choices], kind, asking)
                 doubt = Doubt(str(several))
             except UnreadableValue:
                 continue
@@ -119,9 +124,9 @@ def _values(left: Sequence[Token], kind: str) -> Iterator[Core]:
             return
 
 
-def _likeliest_first(kind: str, text: str, units: Sequence[int]) -> list[int]:
+def _likeliest_first(text: str, units: Sequence[int], kind: str, asking: Question) -> list[int]:
     """The choices in the order in which the reader of markings ranks them."""
-    decoded = _decoded(Question(marking=text, kind=kind, limit=2 * MAX_READINGS))
+    decoded = _decoded(Question(marking=text, kind=kind, body=asking.body, limit=2 * MAX_READINGS))
     rank = {each.spec.value: at for at, each in reversed(list(enumerate(decoded)))}
     return sorted(units, key=lambda number: rank.get(number, len(rank)))
 
@@ -199,9 +204,9 @@ def as_printed(tokens: Sequence[Token], kind: str, asking: Question) -> Core | N
         return None
     marks = _marks(first.used)
     read, doubts = {}, []
-    for token in tokens:
+    for token, word in zip(tokens, _spelled(tokens), strict=True):
         meant, over = [], ""
-        for sign in token.text:
+        for sign in word:
             if marks and marks[0][0] == sign.casefold():
                 meant.append(marks.popleft()[1])
             elif sign not in _BETWEEN:
@@ -271,18 +276,32 @@ def _decoded(question: Question) -> tuple[_Decoded, ...]:
             of_chips=_OF_CHIPS.search(reading.notation) is not None,
             taper_in_doubt=potentiometers.CAUTION in reading.cautions,
         )
-        for reading in answer.readings
+        for reading in map(_as_typed, answer.readings)
         if (spec := spec_of(reading)) is not None
     )
+
+
+def _as_typed(reading: Reading) -> Reading:
+    """Without a tolerance that nobody typed: 0805 4k7 1% is a part of 1 %, and 0805 4k7 of an unknown one."""
+    if any(each.startswith(SUPPOSED) for each in reading.cautions):
+        return replace(reading, tolerance_percent=None)
+    return reading
 
 
 def _read_of(left: Sequence[Token], used: Sequence[tuple[str, str]]) -> dict[Token, bool]:
     """Which words a reading reads to their last character."""
     marks = _marks(used)
-    read = {token: _takes(marks, token.text) for token in left}
+    read = {token: _takes(marks, word) for token, word in zip(left, _spelled(left), strict=True)}
     if None not in read.values() and not marks:
         return {token: bool(meant) for token, meant in read.items()}
     return {token: (token.text in {signs for signs, meaning in used if meaning}) for token in left}
+
+
+def _spelled(tokens: Sequence[Token]) -> list[str]:
+    """The words as the reader of markings names them: 100мкФ as 100µF."""
+    typed = [token.text for token in tokens]
+    spelled = in_latin(" ".join(typed)).split()
+    return spelled if len(spelled) == len(typed) else typed
 
 
 def _marks(used: Sequence[tuple[str, str]]) -> deque[tuple[str, bool]]:

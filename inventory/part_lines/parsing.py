@@ -47,6 +47,8 @@ _CELL = re.compile(r"[CB]R[123][0-9]{3}", re.IGNORECASE)
 _SHORT_CLASSES, _SHORT_REF = frozenset(("BT", "LS", "MK", "DL", "M", "RE", "TH")), 2
 """Letters that types begin with too: BT136, LS138, MK4116 are none of so many batteries and speakers."""
 _OHMS = re.compile(r"[0-9]*[.,]?[0-9]+(?:m|k|M)?(?:R|Ω|ohms?)|[0-9]*[Rr][0-9]+")
+_BODIES = {"aluminium": "electrolytic", "aluminium_bipolar": "electrolytic", "tantalum": "tantalum"}
+"""Which body the word for a dielectric tells of, where it settles what a bare figure counts."""
 _OF_AN_LED = ("function", "led")
 _IS_TURNED = ("variable", "yes")
 _OF_A_ZENER = ("function", "zener")
@@ -123,6 +125,13 @@ class _Parse:
         """The kinds that words of the line name."""
         return {offer["kind"] for claim in self.claims for offer in claim.offers if "kind" in offer}
 
+    @property
+    def dielectrics(self) -> list[str]:
+        """The dielectrics that words of the line name."""
+        return [
+            offer["dielectric"] for claim in self.claims for offer in claim.offers if "dielectric" in offer
+        ]
+
     def claim(self, tokens: Sequence[Token], property_name: str, meaning: str) -> None:
         self.claims.append(Claim(tuple(tokens), property_name=property_name, meaning=meaning))
 
@@ -166,6 +175,8 @@ def _by_words(text: str, tokens: Sequence[Token], known: NamedKind | None, askin
     """The line with as many references before or behind its part as leave the fewest words not understood."""
     before = next((at for at, token in enumerate(tokens) if not _is_ref(token.text)), len(tokens))
     if before == len(tokens) > 0 and (before > 1 or (not known and _says_no_value(tokens[0]))):
+        if before > 1 and (line := _type_like_a_ref(text, tokens, known, asking)) is not None:
+            return line
         return _finished(_only_refs(text, tokens), (), ())
     trailing = next((at for at, token in enumerate(reversed(tokens)) if not _is_ref(token.text)), 0)
     plain = _read(text, tokens, 0, 0, known, asking)
@@ -185,11 +196,22 @@ def _by_words(text: str, tokens: Sequence[Token], known: NamedKind | None, askin
     return best
 
 
+def _type_like_a_ref(
+    text: str, tokens: Sequence[Token], known: NamedKind | None, asking: Question
+) -> PartLine | None:
+    """The line whose last word is a part of the kind that the references before it have: Q7 D882, F1 T2A."""
+    if re.match("[A-Za-z]+", tokens[-1].text)[0].upper() == re.match("[A-Za-z]+", tokens[0].text)[0].upper():
+        return None
+    line = _read(text, tokens, len(tokens) - 1, 0, known, asking)
+    of_a_type = line.spec is not None and (is_listed(line.spec.number) or line.spec.kind == "fuse")
+    return line if of_a_type and not line.unread and not line.doubts else None
+
+
 def _is_property_of(plain: PartLine, parse: "_Parse") -> bool:
     """Whether a reference and what is said of such parts was taken for an unlisted type that looks alike."""
     if plain.spec is None or not plain.spec.number or parse.left or is_listed(plain.spec.number):
         return False
-    said = {name for claim in parse.claims for offer in claim.offers for name in offer}
+    said = {name for claim in parse.claims for offer in claim.offers for name in offer} - {"kind"}
     return any(said & (set(FIELDS) | set(TRAITS[kind])) for kind in parse.kinds)
 
 
@@ -201,8 +223,12 @@ def _is_its_value(plain: PartLine, line: PartLine) -> bool:
 
 
 def _is_known_type(plain: PartLine, line: PartLine) -> bool:
-    """Whether what looks like a reference of another kind is a type that the tables know: C1815 NPN."""
-    if plain.spec is None or not plain.spec.number or plain.unread or plain.doubts:
+    """Whether what looks like a reference of another kind is a type that the tables know, or how far leads
+    are apart: C1815 NPN, P5 100n.
+    """
+    if plain.spec is None or plain.unread or plain.doubts:
+        return False
+    if not plain.spec.number and plain.words[0].property_name != "pitch_mm":
         return False
     return plain.spec.kind not in CLASSES.get(split_ref(line.refs[0])[0].upper(), (plain.spec.kind,))
 
@@ -389,6 +415,8 @@ def _readings(parse: _Parse, asking: Question) -> tuple[tuple[PartReading, ...],
     kinds = parse.kinds
     if any(offer.get("lead_style") == "smd" for claim in parse.claims for offer in claim.offers):
         asking = replace(asking, body="smd")
+    elif made := [_BODIES[said] for said in parse.dielectrics if said in _BODIES]:
+        asking = replace(asking, body=made[0])
     elif _IS_TURNED in parse.facts:
         asking = replace(asking, body="potentiometer")
     cores = list(cores_of(parse.left, kinds, asking))

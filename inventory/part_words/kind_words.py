@@ -58,14 +58,14 @@ _WORDS = """
     diode function=varicap: varicap, varactor, kapazitatsdiode
     diode function=photodiode: photodiode, fotodiode
     diode function=suppressor: suppressor, tvs, tvs diode, suppressor diode
-    transistor: transistor, transistoren, transistores, transistore, tranzystor, tranzystory
+    transistor: transistor, transistoren, transistores, transistore, tranzystor, tranzystory, fet
     transistor polarity=npn: npn
     transistor polarity=pnp: pnp
     transistor polarity=n_channel: n-channel, n-kanal
     transistor polarity=p_channel: p-channel, p-kanal
     transistor device=darlington: darlington
     transistor device=jfet: jfet
-    transistor device=mosfet: mosfet, fet
+    transistor device=mosfet: mosfet
     ic: ic, chip, integrated circuit, integrierte schaltung, circuit integre
     ic: circuito integrado, circuito integrato, uklad scalony, uklady scalone
     crystal: crystal, xtal, quartz, quarz, cristal, cuarzo, quarzo, kwarc, rezonator
@@ -238,12 +238,13 @@ CLASSES: dict[str, tuple[str, ...]] = {
     "U": ("ic", "regulator"), "IC": ("ic", "regulator"), "N": ("ic",), "REG": ("regulator",),
     "X": ("crystal", "connector"), "Y": ("crystal",), "XTAL": ("crystal",), "XT": ("crystal",),
     "F": ("fuse",), "FS": ("fuse",),
-    "J": ("connector",), "P": ("connector",), "CN": ("connector",), "CON": ("connector",),
+    "J": ("connector",), "P": ("connector", "resistor"), "CN": ("connector",), "CON": ("connector",),
     "TB": ("connector",), "PL": ("connector",), "SK": ("connector", "socket"), "XS": ("socket",),
     "S": ("switch",), "SW": ("switch",), "LP": ("lamp",), "LA": ("lamp",), "DS": ("lamp",),
     "K": ("other",), "RL": ("other",), "RLA": ("other",), "RLY": ("other",), "RE": ("other",),
     "LS": ("other",), "BT": ("other",), "BZ": ("other",), "MK": ("other",), "MIC": ("other",),
-    "M": ("other",), "DL": ("other",), "FL": ("other",), "HS": ("other",), "TP": ("other",),
+    "M": ("other",), "MOV": ("other",), "VDR": ("other",),
+    "DL": ("other",), "FL": ("other",), "HS": ("other",), "TP": ("other",),
 }  # fmt: skip
 """Letters of a reference -> kinds, likeliest first: IEEE 315-1975 clause 22 and IEC 60617, from memory; RL,
 SW, IC, ZD, LED and the like are common practice, no source."""
@@ -251,5 +252,6 @@ SW, IC, ZD, LED and the like are common practice, no source."""
 DEVICES_OF_CLASS = {
     "K": "relay", "RL": "relay", "RLA": "relay", "RLY": "relay", "LS": "speaker", "BT": "battery",
     "BZ": "buzzer", "MK": "microphone", "MIC": "microphone", "DL": "delay_line", "FL": "filter",
+    "MOV": "varistor", "VDR": "varistor",
 }  # fmt: skip
 """Letters that say which sort of other part it is; M is a motor or a meter (IEEE 315-1975, from memory)."""

@@ -72,7 +72,7 @@ NATURES: dict[str, tuple[Fact, ...]] = {
         "n-channel, n-kanal": (("polarity", "n_channel"),),
         "p-channel, p-kanal": (("polarity", "p_channel"),),
         "darlington": (("device", "darlington"),), "jfet": (("device", "jfet"),),
-        "mosfet, fet": (("device", "mosfet"),),
+        "mosfet": (("device", "mosfet"),),
         "silicon, silizium": (("material", "silicon"),), "germanium, german": (("material", "germanium"),),
         "selenium, selen": (("material", "selenium"),),
         "zener": (("function", "zener"),), "schottky": (("function", "schottky"),),

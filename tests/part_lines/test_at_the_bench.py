@@ -1,0 +1,101 @@
+"""Lines as people type them beside a board, that were once read sure and wrong; what they mean is common
+practice, no source, where none is named.
+"""
+
+import pytest
+
+from inventory.part_lines import read_line
+
+
+def text_of(typed: str) -> str:
+    spec = read_line(typed).spec
+    return spec.text if spec else ""
+
+
+@pytest.mark.parametrize(
+    ("typed", "text"),
+    [
+        ("VR1 7805", "7805 +5 V positive regulator"),
+        ("VR1 78L05", "78L05 +5 V positive regulator"),
+        ("VR2 7812 TO-220", "7812 +12 V positive regulator, TO-220"),
+        ("VR1 470", "470R resistor"),
+        ("VR1 10k", "10k resistor"),
+    ],
+)
+def test_a_vr_is_a_regulator_where_its_number_is_one(typed: str, text: str) -> None:
+    assert text_of(typed) == text
+
+
+@pytest.mark.parametrize(
+    ("typed", "text"),
+    [
+        ("0805 4k7 1%", "4k7 1 % resistor, SMD, 0805"),
+        ("0603 10k 0.1%", "10k 0.1 % resistor, SMD, 0603"),
+        ("1206 10k", "10k resistor, SMD, 1206"),
+    ],
+)
+def test_a_chip_has_the_tolerance_that_is_typed_or_none(typed: str, text: str) -> None:
+    line = read_line(typed)
+    assert (text_of(typed), line.unread) == (text, ())
+
+
+@pytest.mark.parametrize(
+    ("typed", "refs", "text"),
+    [
+        ("Q2 C1815", ("Q2",), "2SC1815 NPN transistor"),  # JIS C 7012: the 2S is not printed
+        ("Q7 D882", ("Q7",), "2SD882 NPN transistor"),
+        ("F1 T2A", ("F1",), "2 A slow fuse"),  # IEC 60127
+        ("R1 C2", ("R1", "C2"), ""),
+        ("Q1 Q2", ("Q1", "Q2"), ""),
+        ("TR1 T2", ("TR1", "T2"), ""),
+        ("L1 C100", ("L1", "C100"), ""),
+    ],
+)
+def test_a_type_behind_a_reference_is_no_second_reference(
+    typed: str, refs: tuple[str, ...], text: str
+) -> None:
+    assert (read_line(typed).refs, text_of(typed)) == (refs, text)
+
+
+@pytest.mark.parametrize(
+    ("typed", "text"),
+    [
+        ("P1 10k", "10k resistor"),  # P: a potentiometer (DIN, from memory), or a plug (IEEE 315)
+        ("P2 50k log", "50k log potentiometer"),
+        ("P5 100n", "100n capacitor, 5 mm"),
+        ("MOV1 10D561K", "10D561K varistor"),
+        ("VDR1 14D471K", "14D471K varistor"),
+    ],
+)
+def test_letters_of_a_reference_say_the_kind(typed: str, text: str) -> None:
+    assert text_of(typed) == text
+
+
+@pytest.mark.parametrize("typed", ["Elko 100 63V", "Elko 100/63", "C5 100 63V elko"])
+def test_an_electrolytic_counts_microfarads(typed: str) -> None:
+    assert text_of(typed) == "100µ 63 V aluminium"
+
+
+@pytest.mark.parametrize(
+    ("typed", "number"), [("J201 FET", "J201"), ("FET J310", "J310"), ("FET 2N3819", "2N3819")]
+)
+def test_a_junction_fet_is_a_fet_and_no_mosfet(typed: str, number: str) -> None:
+    # Junction FETs, by Siliconix's data book, from memory.
+    spec = read_line(typed).spec
+    assert spec is not None
+    assert spec.number == number
+    assert spec.facts.get("device") != "mosfet"
+
+
+@pytest.mark.parametrize(
+    ("typed", "text", "unread"),
+    [
+        ("МЛТ-0,5 1к", "1k resistor", ["МЛТ-0,5"]),
+        ("К50-35 100мкФ 25В", "100µ 25 V capacitor", ["К50-35"]),
+    ],
+)
+def test_a_value_in_cyrillic_letters_beside_its_series_is_read(
+    typed: str, text: str, unread: list[str]
+) -> None:
+    # GOST 11076, from memory.
+    assert (text_of(typed), [word.text for word in read_line(typed).unread]) == (text, unread)
