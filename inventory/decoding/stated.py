@@ -22,6 +22,7 @@ def spec_of(reading: Reading) -> Spec | None:
         "value": reading.value,
         "tolerance_percent": _tolerance(reading),
         "volts": reading.volts,
+        "watts": reading.traits.get("rated_power"),
         "dielectric": _dielectric(reading),
         "traits": _traits(reading),
         **{name: reading.traits[name] for name in IN_TRAITS if name in reading.traits},

@@ -420,6 +420,8 @@ def _readings(parse: _Parse, asking: Question) -> tuple[tuple[PartReading, ...],
     elif _IS_TURNED in parse.facts:
         asking = replace(asking, body="potentiometer")
     cores = list(cores_of(parse.left, kinds, asking))
+    if not parse.left and not kinds and len(parse.named) == 1:
+        kinds = tuple(parse.named)  # T1A glass: its rating says what it is
     if (
         not cores
         and kinds

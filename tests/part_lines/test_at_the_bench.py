@@ -99,3 +99,39 @@ def test_a_value_in_cyrillic_letters_beside_its_series_is_read(
 ) -> None:
     # GOST 11076, from memory.
     assert (text_of(typed), [word.text for word in read_line(typed).unread]) == (text, unread)
+
+
+@pytest.mark.parametrize(
+    ("typed", "text"),
+    [
+        ("Q5 TIC106D", "TIC106D thyristor diode"),  # IEEE 315: Q is a thyristor, too
+        ("T4 BT136-600", "BT136-600 600 V silicon triac diode"),
+        ("Q1 7805", "7805 +5 V positive regulator"),
+        ("Q3 BC547", "BC547 silicon transistor"),
+        ("Q1 16MHz", "16 MHz crystal"),
+    ],
+)
+def test_a_q_is_what_its_type_is(typed: str, text: str) -> None:
+    assert (text_of(typed), read_line(typed).doubts) == (text, ())
+
+
+@pytest.mark.parametrize(
+    ("typed", "text"),
+    [
+        ("T1A glass", "1 A slow glass fuse"),
+        ("FF10A 600V ceramic", "10 A 600 V very fast ceramic fuse"),
+    ],
+)
+def test_a_rating_that_only_fuses_have_says_what_it_is(typed: str, text: str) -> None:
+    # IEC 60127: letters of speed before the amps.
+    line = read_line(typed)
+    assert (text_of(typed), line.unread) == (text, ())
+
+
+@pytest.mark.parametrize(
+    ("typed", "watts"), [("5W10RJ", "5"), ("R7 5W10RJ", "5"), ("10W0R47K", "10"), ("R1 10R 5W", "5")]
+)
+def test_watts_that_run_into_the_value_are_kept(typed: str, watts: str) -> None:
+    spec = read_line(typed).spec
+    assert spec is not None
+    assert str(spec.watts) == watts
