@@ -141,8 +141,8 @@ def parse_words(text: str, tokens: Sequence[Token], known: NamedKind | None, ask
     line = _by_words(text, tokens, known, asking)
     kind_open = line.ambiguous or bool(line.refs)
     unlisted = kind_open and any(doubt.about == About.UNLISTED_TYPE for doubt in line.doubts)
-    if line.readings and not line.unread and not unlisted:
-        return line
+    if line.readings and not unlisted and all(word.reason != UNKNOWN for word in line.unread):
+        return line  # a word that contradicts the part is no more of its marking
     aside = [word for word in line.words if word.property_name in ("reference", "quantity")]
     # N750 in front of a value is a temperature coefficient as well as a place on a board.
     for kept in ([], aside) if aside and unlisted and line.quantity is None else (aside,):

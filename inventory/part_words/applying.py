@@ -10,6 +10,7 @@ from inventory.spec import TRAITS, Spec, SpecError
 from inventory.spec.fields import FIGURES
 from inventory.spec.spec import FIELDS
 from inventory.spec.wording import property_word, word_of
+from inventory.type_numbers import entry_of
 
 
 class Applied(NamedTuple):
@@ -95,6 +96,12 @@ def apply_offers(offers: Iterable[Offer], data: dict[str, Any], kind: str) -> Ap
     return Applied(reason=clash or reason)
 
 
+_NARROWER = {"signal": ("schottky", "detector"), "rectifier": ("schottky", "fast_rectifier")}
+"""What a diode may be more exactly, where nothing but the letters of its type said what it does (common
+practice, no source): Pro Electron has no letter for a Schottky diode.
+"""
+
+
 def _contradicted(data: dict[str, Any], fields: Offer, traits: Offer, spec: Spec) -> str:
     """What speaks against it where the line has said something else of the same."""
     now = spec.to_dict()
@@ -103,6 +110,8 @@ def _contradicted(data: dict[str, Any], fields: Offer, traits: Offer, spec: Spec
             return f"the line has said {property_word(name)} {data[name]} already"
     for name in traits:
         before = data.get("traits", {}).get(name)
+        if traits[name] in _NARROWER.get(before, ()) and not entry_of(spec.kind, spec.number):
+            continue
         if before is not None and before not in (traits[name], now["traits"].get(name, before)):
             return f"the line has said {property_word(name)} {before} already"
     return ""

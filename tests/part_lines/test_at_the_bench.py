@@ -135,3 +135,21 @@ def test_watts_that_run_into_the_value_are_kept(typed: str, watts: str) -> None:
     spec = read_line(typed).spec
     assert spec is not None
     assert str(spec.watts) == watts
+
+
+@pytest.mark.parametrize("typed", ["BY127 zener", "BZX55C12 schottky", "BAT46 zener"])
+def test_a_word_that_contradicts_the_type_is_not_understood(typed: str) -> None:
+    (word,) = read_line(typed).unread
+    assert word.text == typed.split()[1]
+    assert "already" in word.reason
+
+
+@pytest.mark.parametrize(
+    ("typed", "text"),
+    [
+        ("BAT18 schottky", "BAT18 silicon Schottky diode"),
+        ("BYS21 schottky rectifier", "BYS21 silicon Schottky diode"),
+    ],
+)
+def test_a_word_says_more_exactly_what_the_letters_of_a_type_leave_open(typed: str, text: str) -> None:
+    assert (text_of(typed), read_line(typed).unread) == (text, ())
