@@ -59,6 +59,8 @@ class Core:
     doubt: Doubt | None = None
     ambiguous: bool = False
     unitless: Token | None = None
+    supposed: bool = False
+    """Its tolerance is only what such codes usually have: one that is typed takes its place."""
 
 
 def cores_of(left: Sequence[Token], kinds: tuple[str, ...], asking: Question) -> Iterator[Core]:
@@ -191,7 +193,8 @@ def _marked(left: Sequence[Token], kind: str, asking: Question) -> Iterator[Core
             continue  # a colour alone is a word of the body; codes of chips stand on chips
         if any(read.values()):
             meanings = _meanings(spec, read, decoded.used)
-            yield Core(spec, spec.kind, meanings, decoded.score, doubt, ambiguous=bool(doubt) and not kind)
+            ambiguous = bool(doubt) and not kind
+            yield Core(spec, spec.kind, meanings, decoded.score, doubt, ambiguous, supposed=decoded.supposed)
 
 
 def as_printed(tokens: Sequence[Token], kind: str, asking: Question) -> Core | None:
@@ -258,6 +261,7 @@ class _Decoded:
     coloured: bool
     of_chips: bool
     taper_in_doubt: bool
+    supposed: bool
 
 
 @lru_cache(maxsize=20_000)
@@ -275,6 +279,7 @@ def _decoded(question: Question) -> tuple[_Decoded, ...]:
             coloured="colour" in reading.notation,
             of_chips=_OF_CHIPS.search(reading.notation) is not None,
             taper_in_doubt=potentiometers.CAUTION in reading.cautions,
+            supposed=_is_supposed(reading) and reading.tolerance_percent is not None,
         )
         for reading in map(_as_typed, answer.readings)
         if (spec := spec_of(reading)) is not None
@@ -282,10 +287,15 @@ def _decoded(question: Question) -> tuple[_Decoded, ...]:
 
 
 def _as_typed(reading: Reading) -> Reading:
-    """Without a tolerance that nobody typed: 0805 4k7 1% is a part of 1 %, and 0805 4k7 of an unknown one."""
-    if any(each.startswith(SUPPOSED) for each in reading.cautions):
+    """Without a tolerance that goes with a printed code where none is: 4k7 beside 0805 is a person's word."""
+    if _is_supposed(reading) and not reading.used[0][0].isdigit():
         return replace(reading, tolerance_percent=None)
     return reading
+
+
+def _is_supposed(reading: Reading) -> bool:
+    """Whether the tolerance is only what such codes usually have."""
+    return any(each.startswith(SUPPOSED) for each in reading.cautions)
 
 
 def _read_of(left: Sequence[Token], used: Sequence[tuple[str, str]]) -> dict[Token, bool]:

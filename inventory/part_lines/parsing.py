@@ -125,6 +125,10 @@ class _Parse:
         """The kinds that words of the line name."""
         return {offer["kind"] for claim in self.claims for offer in claim.offers if "kind" in offer}
 
+    def says(self, name: str) -> bool:
+        """Whether a word may be one for that property."""
+        return any(name in offer for claim in self.claims for offer in claim.offers)
+
     @property
     def dielectrics(self) -> list[str]:
         """The dielectrics that words of the line name."""
@@ -482,7 +486,10 @@ def _with_claims(parse: _Parse, core: Core) -> PartReading | None:
     facts = {name: value for name, value in parse.facts if name in TRAITS[core.kind]}
     if facts:
         data["traits"] = facts | data.get("traits", {})
-    spec = Spec.from_dict(data) if core.spec and facts else core.spec
+    replaced = core.supposed and parse.says("tolerance_percent")
+    if replaced:
+        del data["tolerance_percent"]
+    spec = Spec.from_dict(data) if core.spec and (facts or replaced) else core.spec
     words = [_word_of(parse.line, token, core) for token in parse.left]
     for claim in parse.claims:
         if not claim.offers:

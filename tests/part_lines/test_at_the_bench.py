@@ -31,6 +31,7 @@ def test_a_vr_is_a_regulator_where_its_number_is_one(typed: str, text: str) -> N
     [
         ("0805 4k7 1%", "4k7 1 % resistor, SMD, 0805"),
         ("0603 10k 0.1%", "10k 0.1 % resistor, SMD, 0603"),
+        ("0805 103 1%", "10k 1 % resistor, SMD, 0805"),
         ("1206 10k", "10k resistor, SMD, 1206"),
     ],
 )
