@@ -204,7 +204,8 @@ def _type_like_a_ref(
     text: str, tokens: Sequence[Token], known: NamedKind | None, asking: Question
 ) -> PartLine | None:
     """The line whose last word is a part of the kind that the references before it have: Q7 D882, F1 T2A."""
-    if re.match("[A-Za-z]+", tokens[-1].text)[0].upper() == re.match("[A-Za-z]+", tokens[0].text)[0].upper():
+    first, last = (_REF.fullmatch(token.text) for token in (tokens[0], tokens[-1]))
+    if first is None or last is None or first[1].upper() == last[1].upper():
         return None
     line = _read(text, tokens, len(tokens) - 1, 0, known, asking)
     of_a_type = line.spec is not None and (is_listed(line.spec.number) or line.spec.kind == "fuse")
@@ -419,8 +420,8 @@ def _readings(parse: _Parse, asking: Question) -> tuple[tuple[PartReading, ...],
     kinds = parse.kinds
     if any(offer.get("lead_style") == "smd" for claim in parse.claims for offer in claim.offers):
         asking = replace(asking, body="smd")
-    elif made := [_BODIES[said] for said in parse.dielectrics if said in _BODIES]:
-        asking = replace(asking, body=made[0])
+    elif bodies := [_BODIES[said] for said in parse.dielectrics if said in _BODIES]:
+        asking = replace(asking, body=bodies[0])
     elif _IS_TURNED in parse.facts:
         asking = replace(asking, body="potentiometer")
     cores = list(cores_of(parse.left, kinds, asking))
