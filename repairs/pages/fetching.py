@@ -27,6 +27,7 @@ from repairs.pages.boards import taking_off_form
 from repairs.pages.harvest import MAX_REFS, session
 from repairs.pages.need_rows import NeedRow, drawn, line_of, need_rows, walk
 from repairs.proving.cautions import DEFER, SOLDERING, distinct_texts, of_hazards
+from repairs.proving.orientation import note_at_fitting
 from repairs.substitutions import judge
 
 T = TypeVar("T")
@@ -48,6 +49,11 @@ class Alike:
         return self.rows[0]
 
     @property
+    def one_way(self) -> bool:
+        """Whether they go in one way round: then each is looked at by itself as it is fitted."""
+        return any(_way_round(row) for row in self.rows)
+
+    @property
     def refs(self) -> str:
         """Their positions; nothing for what has none."""
         return write_refs(row.need.ref for row in self.rows if row.need.ref)
@@ -65,6 +71,13 @@ class Alike:
         return f"{held[0].place} {write_refs(each.ref for each in held)}"
 
 
+def _way_round(row: NeedRow) -> str:
+    """What to tell whoever fits it; "" where it goes in either way."""
+    if row.promise is None:
+        return ""
+    return note_at_fitting(row.need.spec.spec, row.promise.holding.lot.part.spec.spec, row.need.note)
+
+
 def _together(rows: Iterable[NeedRow], filled: Collection[str]) -> list[Alike]:
     """The rows with what is alike as one, in the order in which the first of each stands."""
     groups: dict[Hashable, list[NeedRow]] = {}
@@ -72,7 +85,7 @@ def _together(rows: Iterable[NeedRow], filled: Collection[str]) -> list[Alike]:
         assert row.promise is not None  # only what is promised is fetched
         held, need = row.promise.holding, row.need
         what = (held.lot.part_id, held.lot.marking, held.lot.condition, held.place_id, row.on_a_board)
-        groups.setdefault((*what, need.spec_id, need.note, need.ref in filled), []).append(row)
+        groups.setdefault((*what, need.spec_id, need.ref in filled), []).append(row)
     return [Alike(each, each[0].need.ref in filled) for each in groups.values()]
 
 

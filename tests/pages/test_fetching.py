@@ -115,6 +115,28 @@ def test_what_goes_in_one_way_round_is_fitted_one_by_one(sign_in: Enter, job: Jo
     assert context["with_it"] is None
 
 
+def test_what_goes_in_one_way_round_has_no_tap_for_all_further_down_either(sign_in: Enter, job: Job) -> None:
+    polarised = spec("capacitor", "10u", dielectric="aluminium", polarised=True)
+    bag = stock(2, part=PartFactory(of=polarised), place=PlaceFactory(name="C9"))
+    for ref in ("C8", "C9"):
+        reserve(NeedFactory(job=job, ref=ref, of=polarised), bag, 1, by=None)
+    html = unescape(sign_in("bench").get(reverse("fetch", args=[job.pk])).content.decode())
+    assert "One by one: each goes in one way round" in html
+    assert "All 4 fitted" in html
+    assert "All 2 fitted" not in html
+
+
+def test_like_parts_of_which_something_else_is_noted_are_one_row_too(sign_in: Enter, job: Job) -> None:
+    for need in job.needs.filter(ref__in=["R1", "R2"]):
+        need.note = f"pull-up of {need.ref}"
+        need.save(update_fields=["note"])
+    client = sign_in("bench")
+    assert rows_of(client, job) == ["R1-R4", "R5"]
+    html = unescape(client.get(reverse("fetch", args=[job.pk])).content.decode())
+    assert "pull-up of R1" in html
+    assert "pull-up of R2" in html
+
+
 @pytest.mark.parametrize("sent", [[], ["999999"], ["x"]])
 def test_what_is_not_reserved_any_more_is_fitted_by_nobody(sign_in: Enter, job: Job, sent: list[str]) -> None:
     asked = {"reservation": [*promises(job, "R1"), *sent] if sent != [] else [], "next": "/now/"}
