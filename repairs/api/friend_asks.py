@@ -2,6 +2,7 @@
 
 from typing import Any
 
+from django.db.models import QuerySet
 from django.shortcuts import get_object_or_404
 from drf_spectacular.utils import OpenApiExample, extend_schema, extend_schema_serializer
 from rest_framework import serializers
@@ -72,8 +73,9 @@ class MovingSerializer(StrictSerializer):
     )
 
 
-def all_asked() -> Any:
-    return FriendAsk.objects.select_related("friend", "spec").order_by("-id")[:1000]
+def all_asked() -> QuerySet[FriendAsk]:
+    """What was asked of friends, newest first."""
+    return FriendAsk.objects.select_related("friend", "spec").order_by("-id")
 
 
 class AsksView(Conventions):
@@ -83,7 +85,7 @@ class AsksView(Conventions):
     )  # fmt: skip
     def get(self, request: Request) -> Response:
         """What was asked of friends, and how far it is: the last thousand."""
-        return Response({"results": AskSerializer(all_asked(), many=True).data})
+        return Response({"results": AskSerializer(all_asked()[:1000], many=True).data})
 
     @extend_schema(
         request=AskingSerializer, responses={201: AskSerializer}, operation_id="friends_asks_create"

@@ -51,7 +51,7 @@ def friends(request: HttpRequest) -> HttpResponse:
             notify(request, f"{friend} is on the list. Import what it can spare.")
             return redirect("friends")
     answer = ask_friends()
-    asked = [row for row in all_asked().select_related("job") if row.state in exchange.OPEN]
+    asked = list(all_asked().filter(state__in=exchange.OPEN).select_related("job"))
     may_write = may_act_as(request.user, BENCH)
     return render(
         request,

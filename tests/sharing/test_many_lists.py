@@ -9,7 +9,7 @@ from django.core.management import call_command
 from repairs.friends import exchange, offered, parcels
 from repairs.friends.match import fewest_parcels, friends
 from repairs.friends.offered import FriendsShelf
-from repairs.sharing_models import Friend, FriendLine
+from repairs.sharing_models import Friend, FriendAsk, FriendLine
 from repairs.supply_and_demand import planned
 from tests.factories import JobFactory, NeedFactory, spec
 from tests.sharing.test_friends import CHIP, RESISTOR, a_list, friend_with
@@ -54,6 +54,19 @@ def test_the_fewest_parcels_see_every_list_all_the_same(many: None) -> None:
     assert {line.friend.name for line, _, _ in sent} == {"The chip", "Workshop 0"}
     assert sum(quantity for _, quantity, _ in sent) == 6
     assert all(quantity <= line.left for line, quantity, _ in sent)
+
+
+def test_what_is_open_is_shown_however_much_was_asked_since(many: None, client: Any, viewer: Any) -> None:
+    waiting = FriendAsk.objects.get()
+    FriendAsk.objects.bulk_create(
+        FriendAsk(
+            friend=waiting.friend, line=waiting.line, spec=waiting.spec, quantity=1, condition="good",
+            state="cancelled",
+        )
+        for _each in range(1000)
+    )  # fmt: skip
+    client.force_login(viewer.person)
+    assert [*client.get("/friends/").context["asked"]] == [waiting]
 
 
 def test_how_far_a_short_search_may_be_from_the_best_is_told_everywhere(
