@@ -117,9 +117,11 @@ def workshop_file(
     from inventory import changes
     from repairs import demo
 
-    own = settings.HOME / "workshop.sqlite3"
+    # The home of the run: the test that is the first to ask may have another of its own.
+    home = Path(settings.DATABASES["default"]["TEST"]["NAME"]).parent
+    own = home / "workshop.sqlite3"
     cache = getattr(request.config, "cache", None)
-    kept = Path(cache.mkdir("workshop") if cache else tempfile.mkdtemp(dir=settings.HOME)) / _of_source()
+    kept = Path(cache.mkdir("workshop") if cache else tempfile.mkdtemp(dir=home)) / _of_source()
     with _one_at_a_time(kept.parent / "lock"):
         if not kept.exists():
             for old in kept.parent.iterdir():
@@ -135,7 +137,7 @@ def workshop_file(
                     connection.close()
             made.rename(kept)
         shutil.copyfile(kept / "demo.sqlite3", own)
-        shutil.copytree(kept / "pictures", settings.MEDIA_ROOT, dirs_exist_ok=True)
+        shutil.copytree(kept / "pictures", home / "pictures", dirs_exist_ok=True)
     return own
 
 
