@@ -116,6 +116,9 @@ class MarkingReadingSerializer(serializers.Serializer[Any]):
     make = serializers.CharField(allow_blank=True, help_text="Whose type it is, where its letters say so.")
     package = serializers.CharField(allow_blank=True, help_text="In words, where the type's suffix says it.")
     function = serializers.CharField(allow_blank=True, help_text="What it does, in words: hex inverter.")
+    group = serializers.CharField(
+        allow_blank=True, help_text="Group of gain or drain current behind the number: GR of 2SC1815-GR."
+    )
     family = serializers.CharField(allow_blank=True, help_text="Logic family: ls, hct, cmos_4000.")
     organisation = serializers.CharField(allow_blank=True, help_text="Words by bits of a memory: 64Kx1.")
     speed_ns = serializers.CharField(allow_null=True, help_text="Access time, where the suffix says it.")
