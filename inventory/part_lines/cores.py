@@ -168,7 +168,7 @@ def _of_kinds(left: Sequence[Token], kinds: tuple[str, ...], asking: Question) -
     cores = [core for kind in kinds or ("",) for core in _marked(left, kind, asking)]
     if len(kinds) > 1:
         text = " ".join(token.text for token in left)
-        free = _decoded(replace(asking, marking=text, kind="", limit=2 * MAX_READINGS))
+        free = _decoded(_asked(text, "", asking))
         scores: dict[Spec | None, float] = {each.spec: each.score for each in free}
         cores = [replace(core, score=scores.get(core.spec, _UNLIKELY * core.score)) for core in cores]
         cores.sort(key=lambda core: -core.score)
@@ -179,8 +179,7 @@ def _marked(left: Sequence[Token], kind: str, asking: Question) -> Iterator[Core
     """What is left as a marking, by the reader of markings."""
     text = " ".join(token.text for token in left)
     marking = "" if asking.bands else text
-    question = replace(asking, marking=marking, kind=kind, limit=2 * MAX_READINGS)
-    for decoded in _decoded(question):
+    for decoded in _decoded(_asked(marking, kind, asking)):
         spec, read = decoded.spec, _read_of(left, decoded.used)
         doubt: Doubt | None = None
         if decoded.unknown:
@@ -202,18 +201,13 @@ def as_printed(tokens: Sequence[Token], kind: str, asking: Question) -> Core | N
     text = " ".join(token.text for token in tokens)
     if _RATING.fullmatch(text):
         return None
-    first = next(iter(_decoded(replace(asking, marking=text, kind=kind, limit=2 * MAX_READINGS))), None)
+    first = next(iter(_decoded(_asked(text, kind, asking))), None)
     if first is None or first.score < _SURE or first.unknown or first.coloured or first.of_chips:
         return None
     marks = _marks(first.used)
     read, doubts = {}, []
     for token, word in zip(tokens, _spelled(tokens), strict=True):
-        meant, over = [], ""
-        for sign in word:
-            if marks and marks[0][0] == sign.casefold():
-                meant.append(marks.popleft()[1])
-            elif sign not in _BETWEEN:
-                over += sign
+        meant, over = _take(marks, word)
         if any(meant):
             read[token] = ("marking", first.spec.text)
             doubts += [f"{over} of {token.as_typed} is not read"] if over else []
@@ -264,6 +258,10 @@ class _Decoded:
     supposed: bool
 
 
+def _asked(marking: str, kind: str, asking: Question) -> Question:
+    return replace(asking, marking=marking, kind=kind, limit=2 * MAX_READINGS)
+
+
 @lru_cache(maxsize=20_000)
 def _decoded(question: Question) -> tuple[_Decoded, ...]:
     try:
@@ -301,9 +299,9 @@ def _is_supposed(reading: Reading) -> bool:
 def _read_of(left: Sequence[Token], used: Sequence[tuple[str, str]]) -> dict[Token, bool]:
     """Which words a reading reads to their last character."""
     marks = _marks(used)
-    read = {token: _takes(marks, word) for token, word in zip(left, _spelled(left), strict=True)}
-    if None not in read.values() and not marks:
-        return {token: bool(meant) for token, meant in read.items()}
+    taken = {token: _take(marks, word) for token, word in zip(left, _spelled(left), strict=True)}
+    if not marks and not any(over for _meant, over in taken.values()):
+        return {token: all(meant) for token, (meant, _over) in taken.items()}
     return {token: (token.text in {signs for signs, meaning in used if meaning}) for token in left}
 
 
@@ -324,12 +322,12 @@ def _marks(used: Sequence[tuple[str, str]]) -> deque[tuple[str, bool]]:
     )
 
 
-def _takes(marks: deque[tuple[str, bool]], word: str) -> bool | None:
-    """Take the signs of a word off a reading; whether each means something, None where it has others."""
-    meant = []
+def _take(marks: deque[tuple[str, bool]], word: str) -> tuple[list[bool], str]:
+    """Take the signs of a word off a reading: whether each means something, and those that it passes over."""
+    meant, over = [], ""
     for sign in word:
         if marks and marks[0][0] == sign.casefold():
             meant.append(marks.popleft()[1])
         elif sign not in _BETWEEN:
-            return None
-    return all(meant)
+            over += sign
+    return meant, over
