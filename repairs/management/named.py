@@ -1,4 +1,5 @@
-"""What a command is told by name or number, a row, jobs, a need, a person; options as the API reads them."""
+"""What a command is told by name or number: a row, jobs, a need, a purchase, a person; options as the API
+reads them."""
 
 from collections.abc import Sequence
 from typing import Any, TypeVar
@@ -9,7 +10,7 @@ from django.db.models import Model, QuerySet
 
 from inventory.whole_numbers import whole_number, whole_numbers
 from repairs.answers.parameters import Parameter, Unreadable
-from repairs.models import Job, Need
+from repairs.models import Job, Need, Purchase
 
 Row = TypeVar("Row", bound=Model)
 
@@ -65,6 +66,17 @@ def need_named(words: Sequence[str]) -> Need:
                 raise CommandError(f"{job} needs nothing at {ref}; it does at {known or 'no position'}")
             return found
     raise CommandError("expected the number of a need, or a job and a reference")
+
+
+def purchase_numbered(text: str) -> Purchase:
+    """The purchase of that number; CommandError tells what is on order."""
+    number, purchases = whole_number(text), Purchase.objects.select_related("part__spec")
+    found = purchases.filter(pk=number).first() if number else None
+    if found is None:
+        known = purchases.filter(state=Purchase.State.ORDERED).order_by("id")[:20]
+        listed = "; ".join(f"{each.pk}: {each}" for each in known)
+        raise CommandError(f"no purchase has the number {text}; on order: {listed or 'none'}")
+    return found
 
 
 def person_named(name: str | None) -> User | None:

@@ -30,7 +30,7 @@ from repairs.answers.parameters import add_arguments
 from repairs.api.ordering import OrderSerializer
 from repairs.api.purchases import PurchaseSerializer
 from repairs.explanations import money, pieces
-from repairs.management.named import jobs_named, option_read, person_named
+from repairs.management.named import jobs_named, option_read, person_named, purchase_numbered
 from repairs.models import Purchase
 
 ON_ORDER = ("purchase", "what", "pieces", "each", "from", "whose")
@@ -136,14 +136,7 @@ class Command(Readable):
         )
 
     def receive(self, options: dict[str, Any]) -> Purchase:
-        number, pieces = whole_number(options["purchase"]), options["pieces"]
-        found = Purchase.objects.select_related("part__spec").filter(pk=number).first() if number else None
-        if found is None:
-            known = Purchase.objects.filter(state=Purchase.State.ORDERED).order_by("id")
-            listed = "; ".join(f"{each.pk}: {each}" for each in known.select_related("part")[:20])
-            raise CommandError(
-                f"no purchase has the number {options['purchase']}; on order: {listed or 'none'}"
-            )
+        found, pieces = purchase_numbered(options["purchase"]), options["pieces"]
         count = whole_number(pieces) if pieces else found.quantity
         if count is None or not 1 <= count <= MAX_PIECES:
             raise CommandError(f"--pieces {pieces}: expected a whole number from 1 to {MAX_PIECES:,}")

@@ -12,8 +12,8 @@ from inventory.models import Board, Lot
 from inventory.tables import show, stream_of
 from inventory.whole_numbers import whole_number
 from repairs import purchases
-from repairs.management.named import person_named, row_named
-from repairs.models import Job, Purchase
+from repairs.management.named import person_named, purchase_numbered, row_named
+from repairs.models import Job
 
 EVERYBODY = "everybody"
 
@@ -66,7 +66,7 @@ class Command(Readable):
                 lots = ownership.give_board(row, to, by=by)
                 self.stdout.write(f"{row} is {whose}, and {_lots(lots)} on it")
             case "order":
-                purchase = _purchase_numbered(options["order"])
+                purchase = purchase_numbered(options["order"])
                 purchases.hand_on(purchase, to, by=by)
                 self.stdout.write(f"{purchase} is bought for {to.username if to else EVERYBODY}")
             case _:
@@ -88,13 +88,6 @@ class Command(Readable):
             return
         table = [(name or EVERYBODY, *map(str, numbers)) for name, *numbers in rows]
         show(stream_of(self.stdout), "Whose", ("whose", "lots", "boards", "jobs"), table)
-
-
-def _purchase_numbered(text: str) -> Purchase:
-    found = Purchase.objects.filter(pk=whole_number(text) or 0).first()
-    if found is None:
-        raise CommandError(f"no purchase has the number {text}; `buy` lists what is on order")
-    return found
 
 
 def _lots(count: int) -> str:
