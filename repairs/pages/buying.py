@@ -201,8 +201,9 @@ def _ordered(request: HttpRequest, item: LineToBuy, ending: str, seller: str) ->
     if not 1 <= quantity <= MAX_PIECES:
         raise ValueError("How many pieces? Give a whole number.")
     price = _money(request.POST.get(f"price{ending}", ""))
-    part = Part.of(item.spec) if item.part is None else Part.objects.get(pk=item.part)
-    return OrderLine(Part.objects.select_related("spec").get(pk=part.pk), quantity, price, seller)
+    number_of_part = Part.of(item.spec).pk if item.part is None else item.part
+    part = Part.objects.select_related("spec").get(pk=number_of_part)
+    return OrderLine(part, quantity, price, seller)
 
 
 def _list(request: HttpRequest) -> str:

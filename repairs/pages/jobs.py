@@ -288,14 +288,14 @@ def fit_reserved(request: HttpRequest, pk: int) -> HttpResponse:
 def fit_several(request: HttpRequest, pk: int) -> HttpResponse:
     """Fit what several promises of a job hold, each where its need wants it: all of them or none."""
     asked = set(numbers(request, "reservation"))
-    named = list(
+    rows = list(
         Reservation.objects.filter(need__job=pk, pk__in=asked)
         .select_related("need__job__board", "need__spec", "holding__lot__part")
         .order_by("id")
     )
-    promises = [each for each in named if each.status == Reservation.Status.HELD]
+    promises = [each for each in rows if each.status == Reservation.Status.HELD]
     if not promises or len(promises) != len(asked):
-        lost = write_refs(each.need.ref for each in named if each not in promises and each.need.ref)
+        lost = write_refs(each.need.ref for each in rows if each not in promises and each.need.ref)
         which = f": {lost}" if lost else ""
         message = f"Not all of them are reserved any more{which}. Nothing was fitted: look again."
         raise Refused(Code.GONE, message)
