@@ -1,58 +1,31 @@
 """The words of a line of parts read: references, how many, which part, and what becomes of every word.  Pure.
 
-One file, since every step works on the one parse of the line and may give words back to it.
+`claiming` says what words claim; here it is tried how many of them are references, what is left is read as a
+marking, and both become the answer.
 """
 
-import re
 from collections.abc import Sequence
 from dataclasses import dataclass, field, replace
-from decimal import Decimal
 from typing import Any
 
 from inventory.decoding import Question
 from inventory.decoding.named_parts import is_listed
-from inventory.decoding.series import series_of
-from inventory.part_lines.cores import BARE, MAX_READINGS, Core, are_bands, as_printed, cores_of
-from inventory.part_lines.counts import count_in, parted
+from inventory.part_lines.claiming import REF, Parse, claimed, is_ref, only_refs, says_no_value, without_count
+from inventory.part_lines.cores import MAX_READINGS, Core, as_printed, cores_of
 from inventory.part_lines.doubts import About, Doubt
-from inventory.part_lines.words import (
-    BETWEEN,
-    Claim,
-    LineWord,
-    Token,
-    are_several,
-    tokens_of,
-)
-from inventory.part_words.applying import apply_offers, is_of_coils, is_of_crystals, offers_in
-from inventory.part_words.kind_words import CLASSES, DEVICES_OF_CLASS, LONE_LETTERS, NamedKind, leading
-from inventory.refs import UnreadableRefs, parse_refs, split_ref
-from inventory.spec import (
-    TRAITS,
-    Spec,
-    SpecError,
-    parse_value,
-    plain_value,
-    values_in_text,
-)
+from inventory.part_lines.words import LineWord, Token, tokens_of
+from inventory.part_words.applying import apply_offers
+from inventory.part_words.kind_words import CLASSES, NamedKind
+from inventory.refs import split_ref
+from inventory.spec import TRAITS, Spec, SpecError
 from inventory.spec.spec import FIELDS
 from inventory.whole_numbers import MAX_PIECES
 
 _NEAR = 0.25  # a second reading with so much of the score of the first is worth a doubt
 
-_REF = re.compile(
-    r"([A-Za-z]{1,4})[0-9]{1,4}(?:[A-Za-z]?(?:[-–—…](?:[A-Za-z]{1,4})?[0-9]{1,4})?|(?:,[0-9]{1,4})+):?"
-)
-_CELL = re.compile(r"[CB]R[123][0-9]{3}", re.IGNORECASE)
-"""CR2032 is a cell (IEC 60086), not the diode of that number."""
-_SHORT_CLASSES, _SHORT_REF = frozenset(("BT", "LS", "MK", "DL", "M", "RE", "TH")), 2
-"""Letters that types begin with too: BT136, LS138, MK4116 are none of so many batteries and speakers."""
-_OHMS = re.compile(r"[0-9]*[.,]?[0-9]+(?:m|k|M)?(?:R|Ω|ohms?)|[0-9]*[Rr][0-9]+")
 _BODIES = {"aluminium": "electrolytic", "aluminium_bipolar": "electrolytic", "tantalum": "tantalum"}
 """Which body the word for a dielectric tells of, where it settles what a bare figure counts."""
-_OF_AN_LED = ("function", "led")
 _IS_TURNED = ("variable", "yes")
-_OF_A_ZENER = ("function", "zener")
-_SEVERAL = "several values in one line: write each on a line of its own"
 UNKNOWN = "no value, type or property is known that reads so"
 
 
@@ -105,41 +78,6 @@ class PartLine:
         return tuple(word for word in self.words if not word.understood)
 
 
-@dataclass
-class _Parse:
-    """A line while it is read: what is claimed, and what is left to be read as a marking."""
-
-    line: str
-    kinds: tuple[str, ...] = ()
-    facts: tuple[tuple[str, str], ...] = ()
-    refs: list[str] = field(default_factory=list)
-    quantity: int | None = None
-    about: bool = False
-    claims: list[Claim] = field(default_factory=list)
-    left: list[Token] = field(default_factory=list)
-    ambiguous: bool = False
-    unitless: Token | None = None
-
-    @property
-    def named(self) -> set[str]:
-        """The kinds that words of the line name."""
-        return {offer["kind"] for claim in self.claims for offer in claim.offers if "kind" in offer}
-
-    def says(self, name: str) -> bool:
-        """Whether a word may be one for that property."""
-        return any(name in offer for claim in self.claims for offer in claim.offers)
-
-    @property
-    def dielectrics(self) -> list[str]:
-        """The dielectrics that words of the line name."""
-        return [
-            offer["dielectric"] for claim in self.claims for offer in claim.offers if "dielectric" in offer
-        ]
-
-    def claim(self, tokens: Sequence[Token], property_name: str, meaning: str) -> None:
-        self.claims.append(Claim(tuple(tokens), property_name=property_name, meaning=meaning))
-
-
 def parse_words(text: str, tokens: Sequence[Token], known: NamedKind | None, asking: Question) -> PartLine:
     """The line by its words; where they leave the part open, by the marking that they are together."""
     line = _by_words(text, tokens, known, asking)
@@ -158,7 +96,7 @@ def parse_words(text: str, tokens: Sequence[Token], known: NamedKind | None, ask
         words = (*kept, *(_word_of(text, token, core) for token in rest))
         reading = PartReading(core.spec, tuple(sorted(words, key=lambda word: word.start)))
         if len(reading.unread) < len(line.unread) or not line.readings or unlisted:
-            parse = _Parse(
+            parse = Parse(
                 text, refs=list(line.refs) if kept else [], quantity=line.quantity, about=line.about
             )
             return _finished(
@@ -177,19 +115,19 @@ def _word_of(text: str, token: Token, core: Core) -> LineWord:
 
 def _by_words(text: str, tokens: Sequence[Token], known: NamedKind | None, asking: Question) -> PartLine:
     """The line with as many references before or behind its part as leave the fewest words not understood."""
-    before = next((at for at, token in enumerate(tokens) if not _is_ref(token.text)), len(tokens))
-    if before == len(tokens) > 0 and (before > 1 or (not known and _says_no_value(tokens[0]))):
+    before = next((at for at, token in enumerate(tokens) if not is_ref(token.text)), len(tokens))
+    if before == len(tokens) > 0 and (before > 1 or (not known and says_no_value(tokens[0]))):
         if before > 1 and (line := _type_like_a_ref(text, tokens, known, asking)) is not None:
             return line
-        return _finished(_only_refs(text, tokens), (), ())
-    trailing = next((at for at, token in enumerate(reversed(tokens)) if not _is_ref(token.text)), 0)
+        return _finished(only_refs(text, tokens), (), ())
+    trailing = next((at for at, token in enumerate(reversed(tokens)) if not is_ref(token.text)), 0)
     plain = _read(text, tokens, 0, 0, known, asking)
     best = plain
     for count in range(before, 0, -1):
         line = _read(text, tokens, count, 0, known, asking)
         if line.readings and len(line.unread) <= len(plain.unread):
             return plain if _is_known_type(plain, line) or _is_its_value(plain, line) else line
-    if before and not known and _is_property_of(plain, _claimed(text, tokens, before, 0, known)):
+    if before and not known and _is_property_of(plain, claimed(text, tokens, before, 0, known)):
         return _read(text, tokens, before, 0, known, asking)  # C10, 16 V and no value
     if before and plain.unread and plain.words[0].property_name in ("value", "marking"):
         return _read(text, tokens, before, 0, known, asking)  # R9 and something that nobody knows
@@ -204,7 +142,7 @@ def _type_like_a_ref(
     text: str, tokens: Sequence[Token], known: NamedKind | None, asking: Question
 ) -> PartLine | None:
     """The line whose last word is a part of the kind that the references before it have: Q7 D882, F1 T2A."""
-    first, last = (_REF.fullmatch(token.text) for token in (tokens[0], tokens[-1]))
+    first, last = (REF.fullmatch(token.text) for token in (tokens[0], tokens[-1]))
     if first is None or last is None or first[1].upper() == last[1].upper():
         return None
     line = _read(text, tokens, len(tokens) - 1, 0, known, asking)
@@ -212,7 +150,7 @@ def _type_like_a_ref(
     return line if of_a_type and not line.unread and not line.doubts else None
 
 
-def _is_property_of(plain: PartLine, parse: "_Parse") -> bool:
+def _is_property_of(plain: PartLine, parse: Parse) -> bool:
     """Whether a reference and what is said of such parts was taken for an unlisted type that looks alike."""
     if plain.spec is None or not plain.spec.number or parse.left or is_listed(plain.spec.number):
         return False
@@ -242,7 +180,7 @@ def _read(
     text: str, tokens: Sequence[Token], before: int, after: int, kind: NamedKind | None, asking: Question
 ) -> PartLine:
     """The line with so many references at its start and end; with any, only where a part stands beside."""
-    parse = _claimed(text, tokens, before, after, kind)
+    parse = claimed(text, tokens, before, after, kind)
     if (before or after) and not parse.left and not _names_its_part(parse):
         return _finished(parse, (), ())
     readings, doubts = _readings(parse, asking)
@@ -260,163 +198,15 @@ def read_quantity(text: str) -> PartLine:
         if pieces <= MAX_PIECES:
             word = LineWord(tokens[0].text, tokens[0].start, tokens[0].end, "quantity", str(pieces))
             return PartLine(text, quantity=pieces, without_part=(word,))
-    parse = _Parse(text)
-    parse.left += _without_count(parse, tokens)
+    parse = Parse(text)
+    parse.left += without_count(parse, tokens)
     return _finished(parse, (), ())
-
-
-# --- what is claimed before anything is read as a marking
-
-
-def _is_ref(text: str) -> bool:
-    found = _REF.fullmatch(text)
-    if found is None or found[1].upper() not in CLASSES or _CELL.fullmatch(text):
-        return False
-    return len(text.partition(",")[0]) - len(found[1]) <= _SHORT_REF or found[1].upper() not in _SHORT_CLASSES
-
-
-def _says_no_value(token: Token) -> bool:
-    """R9 is a place on a board: nobody makes 0.9 ohm; so are R1,2. R47 may be either and is read as one."""
-    if "," in token.text:
-        return True
-    letter, figures = token.text[:1].upper(), token.text[1:]
-    return letter == "R" and figures.isdigit() and series_of(int(figures)) not in ("E6", "E12", "E24")
-
-
-def _only_refs(line: str, tokens: Sequence[Token]) -> _Parse:
-    parse = _Parse(line)
-    for token in tokens:
-        _take_ref(parse, token)
-    return parse
-
-
-def _take_ref(parse: _Parse, token: Token) -> None:
-    written = token.text.rstrip(":")
-    written = written.upper() if written[0].islower() else written
-    try:
-        parse.refs += (refs := parse_refs(written))
-    except UnreadableRefs as refused:
-        parse.claims.append(Claim((token,), reason=str(refused)))
-        return
-    parse.claim([token], "reference", ", ".join(refs))
-
-
-def _claimed(line: str, tokens: Sequence[Token], before: int, after: int, kind: NamedKind | None) -> _Parse:
-    """The line with so many references at its start and at its end."""
-    parse = _Parse(line, (kind.kind,), kind.facts) if kind else _Parse(line)
-    end = len(tokens) - after
-    for token in (*tokens[:before], *tokens[end:]):
-        _take_ref(parse, token)
-    if parse.refs and not kind:
-        letters = split_ref(parse.refs[0])[0].upper()
-        parse.kinds = CLASSES.get(letters, ())
-        if letters in DEVICES_OF_CLASS:
-            parse.facts = (("device", DEVICES_OF_CLASS[letters]),)
-    rest = _without_count(parse, parted(tokens[before:end]))
-    for token in [each for each in rest if are_several(each.text)]:
-        parse.claims.append(Claim((token,), reason=_SEVERAL))
-        rest.remove(token)
-    if (lone := _lone_letter(rest)) and (not parse.kinds or lone.kind in parse.kinds):
-        parse.kinds = (lone.kind,)
-        parse.claims.append(Claim((rest.pop(0),), ({"kind": lone.kind},)))
-    if are_bands(rest):
-        parse.left = rest
-        return parse
-    word = leading([_with_comma(line, token) for token in rest])
-    if word is not None and kind is None:
-        parse.kinds, parse.facts = (word.named.kind,), word.named.facts
-    at = 0
-    while at < len(rest):
-        for length in range(_longest_at(rest, at), 0, -1):
-            words = rest[at : at + length]
-            together = len(words) == length and _are_neighbours(line, words)
-            claim = _claim_of(words, parse, alone=len(rest) == length) if together else None
-            if claim is not None:
-                parse.claims.append(claim)
-                at += length
-                break
-        else:
-            parse.left.append(rest[at])
-            at += 1
-    _read_as_beside(parse)
-    return parse
-
-
-def _longest_at(rest: Sequence[Token], at: int) -> int:
-    """How many words may say one thing together: four, or windings of a transformer and what adds them."""
-    length = 4
-    while rest[at + length - 2 : at + length - 1] and any(
-        token.text == "+" for token in rest[at + length - 3 : at + length]
-    ):
-        length += 1
-    return length
-
-
-def _lone_letter(tokens: Sequence[Token]) -> NamedKind | None:
-    """The kind that a letter before a figure or a value names: `R 470` and `C 100n` are no printed codes."""
-    if len(tokens) < 2 or (named := LONE_LETTERS.get(tokens[0].text.upper())) is None:
-        return None
-    kinds = {kind for kind, _units in values_in_text(tokens[1].text)}
-    return named if named.kind in kinds or BARE.fullmatch(tokens[1].text) else None
-
-
-def _with_comma(line: str, token: Token) -> str:
-    """The word, and the comma where one ends its phrase."""
-    return token.text + ("," if line[token.end : token.end + 1] in (",", ";") else "")
-
-
-def _are_neighbours(line: str, tokens: Sequence[Token]) -> bool:
-    """Whether nothing but signs that part words stands between these: no word that was claimed before."""
-    pairs = zip(tokens, tokens[1:], strict=False)
-    return all(BETWEEN.issuperset(line[one.end : other.start].replace("/", " ")) for one, other in pairs)
-
-
-def _without_count(parse: _Parse, tokens: Sequence[Token]) -> list[Token]:
-    """Claim the words that say how many; answer the others."""
-    count = count_in(tokens, parse.line)
-    if count is None:
-        return list(tokens)
-    parse.quantity, parse.about = count.pieces, count.about
-    meaning = f"about {count.pieces}" if count.about else str(count.pieces)
-    parse.claim(tokens[count.first : count.last], "quantity", meaning)
-    return [*tokens[: count.first], *tokens[count.last :]]
-
-
-def _claim_of(tokens: Sequence[Token], parse: _Parse, *, alone: bool) -> Claim | None:
-    offers = offers_in(" ".join(token.text for token in tokens), alone=alone)
-    if not offers or (is_of_coils(offers) and parse.kinds[:1] != ("other",)):
-        return None
-    if is_of_crystals(offers) and parse.kinds[:1] != ("crystal",):
-        return None
-    if _OF_A_ZENER in parse.facts:  # the volts at which it holds
-        offers = tuple(sorted(offers, key=lambda offer: "zener_volts" not in offer))
-    if _OF_AN_LED in parse.facts:  # 5 mm is across its body, and not between its leads
-        offers = tuple(sorted(offers, key=lambda offer: "package" not in offer))
-    return Claim(tuple(tokens), offers)
-
-
-def _read_as_beside(parse: _Parse) -> None:
-    """A second value, of another kind than the first: `46u 0.4R` is a capacitor and its series resistance."""
-    kinds = {token: {kind for kind, _units in values_in_text(token.text)} for token in parse.left}
-    storing = [token for token in parse.left if kinds[token] & {"capacitor", "inductor", "crystal"}]
-    for token in list(parse.left):
-        others = [each for each in storing if each is not token and "resistor" not in kinds[each]]
-        if _OHMS.fullmatch(token.text) and others:
-            figure = plain_value("resistor", parse_value("resistor", token.text))
-            offers: tuple[dict[str, Any], ...] = ({"esr_ohm": figure}, {"dcr_ohm": figure})
-        elif kinds[token] == {"capacitor"} and any(kinds[each] == {"crystal"} for each in storing):
-            picofarads = Decimal(parse_value("capacitor", token.text)) / 1000
-            offers = ({"load_pf": f"{picofarads:f}"},)
-        else:
-            continue
-        parse.left.remove(token)
-        parse.claims.append(Claim((token,), offers))
 
 
 # --- what is left, read as a marking
 
 
-def _readings(parse: _Parse, asking: Question) -> tuple[tuple[PartReading, ...], tuple[Doubt, ...]]:
+def _readings(parse: Parse, asking: Question) -> tuple[tuple[PartReading, ...], tuple[Doubt, ...]]:
     kinds = parse.kinds
     if any(offer.get("lead_style") == "smd" for claim in parse.claims for offer in claim.offers):
         asking = replace(asking, body="smd")
@@ -460,14 +250,14 @@ _SAID_BY_CLASS = {"fuse": "amps", "connector": "ways", "socket": "ways"}
 """What says enough of a part whose reference says its kind: F1 1A 250V slow."""
 
 
-def _names_its_part(parse: _Parse) -> bool:
+def _names_its_part(parse: Parse) -> bool:
     """Whether a word says the kind that the reference has, or the figure that such parts go by."""
     figure = _SAID_BY_CLASS.get(parse.kinds[0]) if len(parse.kinds) == 1 else None
     offered = {name for claim in parse.claims for offer in claim.offers for name in offer}
     return bool(parse.named & set(parse.kinds)) or figure in offered or bool(offered and parse.facts)
 
 
-def _is_enough(parse: _Parse, kinds: tuple[str, ...]) -> bool:
+def _is_enough(parse: Parse, kinds: tuple[str, ...]) -> bool:
     """Whether the words that are understood say something of a part beside words that are not."""
     return any(claim.offers and set(claim.offers[0]) - {"kind"} for claim in parse.claims)
 
@@ -480,7 +270,7 @@ def _is_unusual(spec: Spec, name: str) -> bool:
 # --- both together
 
 
-def _with_claims(parse: _Parse, core: Core) -> PartReading | None:
+def _with_claims(parse: Parse, core: Core) -> PartReading | None:
     """The part with what the other words say of it; None where they leave nothing that is a part."""
     data: dict[str, Any] = core.spec.to_dict() if core.spec else {"kind": core.kind}
     data = {name: value for name, value in data.items() if value not in (None, "", {})}
@@ -510,7 +300,7 @@ def _with_claims(parse: _Parse, core: Core) -> PartReading | None:
     return PartReading(spec, tuple(sorted(words, key=lambda word: word.start)))
 
 
-def _finished(parse: _Parse, readings: tuple[PartReading, ...], doubts: tuple[Doubt, ...]) -> PartLine:
+def _finished(parse: Parse, readings: tuple[PartReading, ...], doubts: tuple[Doubt, ...]) -> PartLine:
     warnings = list(doubts)
     if parse.about:
         warnings.append(Doubt(f"about {parse.quantity}: count them when you can"))
