@@ -78,6 +78,24 @@ def no_look_for_newer_code() -> Iterator[None]:
         yield
 
 
+@pytest.fixture(scope="session", autouse=True)
+def one_look_for_static_files() -> Iterator[None]:
+    """Each client of a test begins a server anew; what that finds in the packages is what the first found."""
+    from config.static_files import CompressedStatic
+
+    look, found = CompressedStatic.add_files_from_finders, dict[str, Any]()
+
+    def once(server: CompressedStatic) -> None:
+        if not found:
+            look(server)
+            found.update(server.files)
+        server.files = found
+
+    with pytest.MonkeyPatch.context() as patch:
+        patch.setattr(CompressedStatic, "add_files_from_finders", once)
+        yield
+
+
 def signed_in(role: str) -> "APIClient":
     """A client with the token of a new person of this role, who has asked nothing yet.
 
