@@ -2,7 +2,8 @@
 
 To load Rehome takes longer than most commands.  A command gets its arguments, folder, environment and
 standard streams, reads the settings anew, and its exit status is what is answered: `run` for tests,
-`stand_in` writes the `python3` of a shell.  `tests/test_commands.py` starts commands by themselves.
+`begin` for who talks with what runs, `stand_in` writes the `python3` of a shell.  `tests/test_commands.py`
+starts commands by themselves.
 """
 
 import atexit
@@ -49,7 +50,7 @@ def run(
     with tempfile.TemporaryFile() as given, tempfile.TemporaryFile() as out, tempfile.TemporaryFile() as err:
         given.write(answer.encode())
         given.seek(0)
-        with _asked(["manage.py", *arguments], environment, (given, out, err)) as asked:
+        with begin(["manage.py", *arguments], environment, (given, out, err)) as asked:
             asked.settimeout(timeout)
             status = int(asked.recv(16) or -signal.SIGKILL)
             asked.recv(1)  # nothing: it has ended
@@ -60,7 +61,8 @@ def run(
     return subprocess.CompletedProcess(list(arguments), status, *shown)
 
 
-def _asked(arguments: Sequence[str], environment: Mapping[str, str], streams: Sequence[Any]) -> socket.socket:
+def begin(arguments: Sequence[str], environment: Mapping[str, str], streams: Sequence[Any]) -> socket.socket:
+    """Begin manage.py, or `main` of the module that is named first; the socket answers the exit status."""
     asked = socket.socket(socket.AF_UNIX)
     asked.connect(_address())
     sent = json.dumps([arguments, str(ROOT), dict(environment)]).encode()
@@ -143,9 +145,8 @@ def _run(arguments: list[str], folder: str, environment: dict[str, str], streams
     sys.argv = arguments
     try:
         _read_settings_anew()
-        from config.command_line import main
-
-        return main()
+        ran = "config.command_line" if arguments[0] == "manage.py" else arguments[0]
+        return importlib.import_module(ran).main() or 0
     except SystemExit as ended:
         return ended.code if isinstance(ended.code, int) else int(ended.code is not None)
     except BaseException:

@@ -5,10 +5,11 @@ the same race gives one piece to two jobs.
 """
 
 import os
-import subprocess
-import sys
+import socket
 from collections import Counter
-from pathlib import Path
+from collections.abc import Iterator
+from contextlib import ExitStack, contextmanager
+from typing import TextIO
 
 import pytest
 
@@ -16,15 +17,14 @@ from inventory.models import Board, Holding, Lot, Movement, Place
 from repairs import reservations
 from repairs.audit import audit
 from repairs.models import Need, Reservation
+from tests import commands_at_once
 from tests.factories import BoardFactory, DesignFactory, NeedFactory, PlaceFactory, spec, stock
-
-ROOT = Path(__file__).resolve().parents[2]
 
 pytestmark = [pytest.mark.both_databases, pytest.mark.django_db(transaction=True, serialized_rollback=True)]
 
 
 def race(*racers: tuple[object, ...]) -> list[str]:
-    """Start a process for each racer, let them all go at once, and answer how each went."""
+    """Fork a process for each racer, let them all go at once, and answer how each went."""
     from django.db import connection
 
     settings = connection.settings_dict
@@ -33,27 +33,33 @@ def race(*racers: tuple[object, ...]) -> list[str]:
     else:
         database = f"postgres://{settings['USER']}@{settings['HOST']}:{settings['PORT']}/{settings['NAME']}"
     environment = {**os.environ, "DATABASE_URL": database}
-    running = [
-        subprocess.Popen(
-            [sys.executable, "-m", "tests.races.racer", *map(str, racer)],
-            cwd=ROOT, env=environment, text=True,
-            stdin=subprocess.PIPE, stdout=subprocess.PIPE, stderr=subprocess.PIPE,
-        )
-        for racer in racers
-    ]  # fmt: skip
-    for racer in running:
-        assert racer.stdout is not None
-        assert racer.stdout.readline() == "ready\n", racer.communicate()[1]
-    for racer in running:
-        assert racer.stdin is not None
-        racer.stdin.write("go\n")
-        racer.stdin.flush()
-    outcomes = []
-    for racer in running:
-        out, err = racer.communicate(timeout=60)
-        assert racer.returncode == 0, err
-        outcomes.append(out.strip())
+    with ExitStack() as stack:
+        running = [stack.enter_context(_ready(racer, environment)) for racer in racers]
+        for talk, _ended in running:
+            talk.write("go\n")
+            talk.flush()
+        outcomes = []
+        for talk, ended in running:
+            said = talk.read().strip()
+            assert ended.recv(16) == b"0", said
+            outcomes.append(said.splitlines()[-1])
     return outcomes
+
+
+@contextmanager
+def _ready(racer: tuple[object, ...], environment: dict[str, str]) -> Iterator[tuple[TextIO, socket.socket]]:
+    """A racer at the line: what it hears and says, and the socket that answers how it ended."""
+    ours, theirs = socket.socketpair()
+    with ours, theirs:
+        ours.settimeout(60)
+        arguments = ["tests.races.racer", *map(str, racer)]
+        with commands_at_once.begin(arguments, environment, (theirs, theirs, theirs)) as ended:
+            ended.settimeout(60)
+            theirs.close()
+            with ours.makefile("rw") as talk:
+                first = talk.readline()
+                assert first == "ready\n", first + talk.read()
+                yield talk, ended
 
 
 @pytest.fixture
