@@ -134,17 +134,24 @@ def _refuse_handing_on(purchase: Purchase, to: User | None, by: Actor) -> None:
         _refuse_anothers(purchase, by, "hands it on")
     if to is None:
         return
-    if to != by and not of_bench:
-        raise Refused(
-            Code.NOT_YOURS,
-            f"{purchase} becomes {to.username}'s by {to.username} alone, or by an owner of the bench",
-            owner=to.username, row=purchase.pk,
-        )  # fmt: skip
+    refuse_in_the_name_of(to, by=by)
     if purchase.owner is None and (jobs := _jobs_of_others(purchase, to)):
         raise Refused(
             Code.NOT_YOURS, f"{purchase} is on order for {', '.join(jobs)} too: it stays everybody's",
             row=purchase.pk,
         )  # fmt: skip
+
+
+def refuse_in_the_name_of(to: User | None, *, by: Actor) -> None:
+    """Refused (`not_yours`) where what is bought would be another's: they alone say so, or an owner of the
+    bench."""
+    if to is None or to == by or (by is not None and may_act_as(by, OWNER)):
+        return
+    raise Refused(
+        Code.NOT_YOURS,
+        f"what is bought becomes {to.username}'s by {to.username} alone, or by an owner of the bench",
+        owner=to.username,
+    )
 
 
 def may_become(purchase: Purchase, by: User, people: Collection[User]) -> list[User]:

@@ -189,6 +189,15 @@ def test_over_the_api_another_receives_it_but_does_not_change_it(hers: Purchase,
     assert (came.status_code, came.json()["owner"]) == (200, "wren")
 
 
+def test_over_the_api_nobody_orders_in_anothers_name(bench: Any, owner: Any, wren: User) -> None:
+    sent = {"part": {"kind": "ic", "number": "74LS245"}, "quantity": 4, "state": "ordered", "owner": "wren"}
+    late = bench.post("/api/v1/purchases/", sent)
+    assert (late.status_code, late.json()["code"], Purchase.objects.count()) == (409, "not_yours", 0)
+    mine = bench.post("/api/v1/purchases/", {**sent, "owner": bench.person.username})
+    assert (mine.status_code, mine.json()["owner"]) == (201, bench.person.username)
+    assert owner.post("/api/v1/purchases/", sent).json()["owner"] == "wren"
+
+
 def test_whose_an_order_becomes(hers: Purchase, wren: User, merle: User) -> None:
     robin = add_person("robin", role="owner")
     for by, to in ((merle, merle), (merle, None), (wren, merle), (None, None)):

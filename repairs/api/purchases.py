@@ -124,6 +124,7 @@ class PurchaseViewSet(NounViewSet):
 
     def make(self, data: dict[str, Any]) -> Purchase:
         to, state = data.pop("to", None), data.pop("state", Purchase.State.WANTED)
+        purchases.refuse_in_the_name_of(data.get("owner"), by=self.person)
         part = kept_part(data.pop("part"))
         if state != Purchase.State.RECEIVED:
             return Purchase.objects.create(part=part, state=state, **data)
