@@ -19,7 +19,7 @@ def offer() -> None:
         f"repairs_{name}"
         for name in (
             "job", "need", "reservation", "pieceask", "purchase", "loan", "trial", "substitution", "swaptest",
-            "benchentry", "webhook", "webhookdelivery",
+            "benchentry", "webhook", "webhookdelivery", "friendask",
         )
     )  # fmt: skip
     FOLLOWED.extend(

@@ -4,20 +4,23 @@ from typing import Any
 
 from django.db.models import QuerySet
 from django.shortcuts import get_object_or_404
+from django_filters import ModelChoiceFilter
 from drf_spectacular.utils import OpenApiExample, extend_schema, extend_schema_serializer
 from rest_framework import serializers
 from rest_framework.request import Request
 from rest_framework.response import Response
 
 from inventory.api.fields import RowField, StrictSerializer
-from inventory.api.viewsets import Conventions
+from inventory.api.lists import AnyOfFilter, AskedFilters
+from inventory.api.versions import check_if_match
+from inventory.api.viewsets import NounViewSet
 from inventory.ledger import spot_of
 from inventory.models import Place, StoredSpec
 from inventory.whole_numbers import MAX_PIECES
 from repairs.answers import document  # noqa: F401  (makes answers known to the document)
 from repairs.friends import exchange
 from repairs.models import Job
-from repairs.sharing_models import FriendAsk, FriendLine
+from repairs.sharing_models import Friend, FriendAsk, FriendLine
 
 
 @extend_schema_serializer(
@@ -56,10 +59,6 @@ class AskSerializer(serializers.Serializer[Any]):
     version = serializers.IntegerField()
 
 
-class AllAskedSerializer(serializers.Serializer[Any]):
-    results = AskSerializer(many=True, help_text="Newest first.")
-
-
 @extend_schema_serializer(
     examples=[OpenApiExample("It came", {"state": "arrived", "to": 12}, request_only=True)]
 )
@@ -78,43 +77,50 @@ def all_asked() -> QuerySet[FriendAsk]:
     return FriendAsk.objects.select_related("friend", "spec").order_by("-id")
 
 
-class AsksView(Conventions):
-    @extend_schema(
-        responses=AllAskedSerializer, operation_id="friends_asks_list",
-        examples=[OpenApiExample("One", {"results": [ASKED]}, response_only=True)],
-    )  # fmt: skip
-    def get(self, request: Request) -> Response:
-        """What was asked of friends, and how far it is: the last thousand."""
-        return Response({"results": AskSerializer(all_asked()[:1000], many=True).data})
+class FriendAskFilters(AskedFilters):
+    friend = ModelChoiceFilter(queryset=Friend.objects.all())
+    job = ModelChoiceFilter(queryset=Job.objects.all())
+    state = AnyOfFilter(choices=FriendAsk.State.choices)
 
-    @extend_schema(
-        request=AskingSerializer, responses={201: AskSerializer}, operation_id="friends_asks_create"
-    )
-    def post(self, request: Request) -> Response:
+    class Meta:
+        model = FriendAsk
+        fields: list[str] = []
+
+
+class FriendAskViewSet(NounViewSet):
+    """What was asked of friends, and how far it is; newest first."""
+
+    model = FriendAsk
+    http_method_names = ["get", "head", "post"]
+    serializer_class = AskSerializer
+    filterset_class = FriendAskFilters
+    search_texts = ("friend__name", "spec__text", "came_off", "line")
+    search_spec = "spec__"
+    orderings = {"friend": "friend__name", "at": "at", "state": "state"}
+    default_ordering = ("-id",)
+
+    def get_queryset(self) -> QuerySet[FriendAsk]:
+        return all_asked()
+
+    @extend_schema(request=AskingSerializer, responses={201: AskSerializer})
+    def create(self, request: Request, *args: Any, **kwargs: Any) -> Response:
         """Ask a friend for pieces.  Nothing is promised before they say yes."""
         serializer = AskingSerializer(data=request.data)
         serializer.is_valid(raise_exception=True)
         data = serializer.validated_data
-        asked = exchange.ask(
+        made = exchange.ask(
             data["line"], data["quantity"], job=data.get("job"), required=data.get("requirement")
         )
-        address = request.build_absolute_uri(f"{asked.pk}/")
-        return Response(AskSerializer(asked).data, status=201, headers={"Location": address})
-
-
-class AskView(Conventions):
-    @extend_schema(responses=AskSerializer, operation_id="friends_asks_retrieve")
-    def get(self, request: Request, pk: str) -> Response:
-        """What was asked of a friend, and how far it is."""
-        return Response(AskSerializer(get_object_or_404(FriendAsk, pk=pk)).data)
+        return self.answer(made, 201, Location=self.address(made))
 
     @extend_schema(request=MovingSerializer, responses={200: AskSerializer}, operation_id="friends_asks_move")
-    def post(self, request: Request, pk: str) -> Response:
+    def move(self, request: Request, pk: str) -> Response:
         """Confirmed, sent, arrived or cancelled; what arrived becomes a lot that says whose it was."""
         asked = get_object_or_404(FriendAsk, pk=pk)
+        check_if_match(request, asked)
         serializer = MovingSerializer(data=request.data)
         serializer.is_valid(raise_exception=True)
         place = serializer.validated_data.get("to")
         to = spot_of(place) if place is not None else None
         moved = exchange.move_on(asked, serializer.validated_data["state"], by=self.person, to=to)
-        return Response(AskSerializer(moved).data)
+        return self.answer(moved)

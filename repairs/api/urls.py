@@ -19,7 +19,7 @@ from repairs.api.design_files import (
     SchemaView,
 )
 from repairs.api.evidence import EvidenceFileView, EvidenceTakenView, EvidenceView
-from repairs.api.friend_asks import AsksView, AskView
+from repairs.api.friend_asks import FriendAskViewSet
 from repairs.api.friends import (
     FriendGiftsView,
     FriendListView,
@@ -75,8 +75,16 @@ urlpatterns = [
     path("spare/file/", SpareFileView.as_view(), name="spare-file"),
     path("friends/", FriendsView.as_view(), name="friends"),
     path("friends/key/", FriendsKeyView.as_view(), name="friends-key"),
-    path("friends/asks/", AsksView.as_view(), name="friends-asks"),
-    re_path(r"^friends/asks/(?P<pk>[0-9]{1,18})/\Z", AskView.as_view(), name="friends-ask"),
+    path(
+        "friends/asks/",
+        FriendAskViewSet.as_view({"get": "list", "post": "create"}, basename="friendask"),
+        name="friendask-list",
+    ),
+    re_path(
+        r"^friends/asks/(?P<pk>[0-9]{1,18})/\Z",
+        FriendAskViewSet.as_view({"get": "retrieve", "post": "move"}, basename="friendask"),
+        name="friendask-detail",
+    ),
     re_path(r"^friends/(?P<pk>[0-9]{1,18})/\Z", FriendView.as_view(), name="friend"),
     re_path(r"^friends/(?P<pk>[0-9]{1,18})/gifts/\Z", FriendGiftsView.as_view(), name="friend-gifts"),
     re_path(r"^friends/(?P<pk>[0-9]{1,18})/list/\Z", FriendListView.as_view(), name="friend-list"),

@@ -303,6 +303,28 @@ def test_over_the_api(owner: Any, bench: Any, viewer: Any) -> None:
     assert owner.delete(at).json()["code"] == "in_use"
 
 
+def test_what_was_asked_of_friends_is_a_list_like_every_other(bench: Any, viewer: Any) -> None:
+    at = "/api/v1/friends/asks/"
+    fenland, lantern = friend_with(CHIP, name="Fenland"), friend_with(CHIP, name="Lantern Street")
+    first, second = (exchange.ask(FriendLine.objects.get(friend=each), 1) for each in (fenland, lantern))
+    cursor = viewer.get(f"{at}?changed_since=start").json()["cursor"]
+    page = viewer.get(f"{at}?page_size=1").json()
+    assert (page["count"], [row["id"] for row in page["results"]]) == (2, [second.pk]), "newest first"
+    assert [row["id"] for row in viewer.get(page["next"]).json()["results"]] == [first.pk]
+    for asked, found in (
+        (f"friend={fenland.pk}", 1), ("q=Lantern", 1), ("q=4116", 2), ("state=asked", 2), ("state=sent", 0),
+    ):  # fmt: skip
+        assert viewer.get(f"{at}?{asked}").json()["count"] == found, asked
+    assert viewer.get(f"{at}?status=sent").json()["errors"][0]["code"] == "unknown"
+    mine = f"{at}{first.pk}/"
+    stale = viewer.get(mine).headers["ETag"]
+    moved = bench.post(mine, {"state": "confirmed"}, headers={"If-Match": stale})
+    assert (moved.status_code, moved.json()["state"]) == (200, "confirmed")
+    assert bench.post(mine, {"state": "sent"}, headers={"If-Match": stale}).status_code == 412
+    since = viewer.get(f"{at}?changed_since={cursor}").json()["results"]
+    assert [(row["id"], row["state"]) for row in since] == [(first.pk, "confirmed")]
+
+
 def test_a_friend_of_whom_all_that_was_asked_was_cancelled_can_be_deleted(owner: Any) -> None:
     friend = friend_with(CHIP)
     asked = [exchange.ask(FriendLine.objects.get(), 1) for _twice in range(2)]
