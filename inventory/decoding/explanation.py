@@ -37,15 +37,12 @@ def idle(scored: Scored, best: Scored) -> bool:
     return scored.candidate.notation.name in UNKNOWN and scored.weight < WORTH_A_LINE * best.weight
 
 
-SUPPOSED = "no tolerance is printed"
-"""How the caution of a reading begins whose tolerance is only what such codes usually have."""
-
-
 def reading_of(candidate: Candidate, score: float, evidence: Evidence) -> Reading:
     tolerance, cautions = candidate.tolerance, candidate.cautions
-    if tolerance is None and candidate.usual is not None:
-        tolerance = candidate.usual
-        cautions = (*cautions, f"{SUPPOSED}: {tolerance.text} is usual with this code")
+    usual = candidate.usual if tolerance is None else None
+    if usual is not None:
+        tolerance = usual
+        cautions = (*cautions, f"no tolerance is printed: {usual.text} is usual with this code")
     return Reading(
         candidate.kind,
         candidate.value,
@@ -53,6 +50,7 @@ def reading_of(candidate: Candidate, score: float, evidence: Evidence) -> Readin
         tolerance.absolute if tolerance else None,
         tolerance.low if tolerance else None,
         tolerance.high if tolerance else None,
+        usual is not None,
         candidate.volts,
         *candidate.type,
         candidate.traits,

@@ -30,6 +30,7 @@ class Reading:
     characters or bands gave what, in the order printed; a meaning of "" means they gave nothing. `make`,
     `package` and `function` (in words) are what a type string says of them, "" where it does not; `group` is
     the group of gain or drain current behind a type, where `number` is the type without it.
+    `usual_tolerance`: none is printed, and the one here is what such codes usually have.
     """
 
     kind: str
@@ -38,6 +39,7 @@ class Reading:
     tolerance_abs: int | None = None
     tolerance_low_percent: Decimal | None = None
     tolerance_high_percent: Decimal | None = None
+    usual_tolerance: bool = False
     volts: Decimal | None = None
     number: str = ""
     make: str = ""

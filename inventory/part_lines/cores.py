@@ -9,7 +9,6 @@ from functools import lru_cache
 from inventory.decoding import MalformedMarking, Question, Reading, decode, potentiometers, spec_of, unlisted
 from inventory.decoding.bands import DIGIT_COLOURS
 from inventory.decoding.cyrillic import in_latin
-from inventory.decoding.explanation import SUPPOSED
 from inventory.part_lines.doubts import About, Doubt
 from inventory.part_lines.words import Token
 from inventory.part_words.kind_words import plainly
@@ -59,7 +58,7 @@ class Core:
     doubt: Doubt | None = None
     ambiguous: bool = False
     unitless: Token | None = None
-    supposed: bool = False
+    usual_tolerance: bool = False
     """Its tolerance is only what such codes usually have: one that is typed takes its place."""
 
 
@@ -193,7 +192,15 @@ def _marked(left: Sequence[Token], kind: str, asking: Question) -> Iterator[Core
         if any(read.values()):
             meanings = _meanings(spec, read, decoded.used)
             ambiguous = bool(doubt) and not kind
-            yield Core(spec, spec.kind, meanings, decoded.score, doubt, ambiguous, supposed=decoded.supposed)
+            yield Core(
+                spec,
+                spec.kind,
+                meanings,
+                decoded.score,
+                doubt,
+                ambiguous,
+                usual_tolerance=decoded.usual_tolerance,
+            )
 
 
 def as_printed(tokens: Sequence[Token], kind: str, asking: Question) -> Core | None:
@@ -255,7 +262,7 @@ class _Decoded:
     coloured: bool
     of_chips: bool
     taper_in_doubt: bool
-    supposed: bool
+    usual_tolerance: bool
 
 
 def _asked(marking: str, kind: str, asking: Question) -> Question:
@@ -277,7 +284,7 @@ def _decoded(question: Question) -> tuple[_Decoded, ...]:
             coloured="colour" in reading.notation,
             of_chips=_OF_CHIPS.search(reading.notation) is not None,
             taper_in_doubt=potentiometers.CAUTION in reading.cautions,
-            supposed=_is_supposed(reading) and reading.tolerance_percent is not None,
+            usual_tolerance=reading.usual_tolerance,
         )
         for reading in map(_as_typed, answer.readings)
         if (spec := spec_of(reading)) is not None
@@ -286,14 +293,9 @@ def _decoded(question: Question) -> tuple[_Decoded, ...]:
 
 def _as_typed(reading: Reading) -> Reading:
     """Without a tolerance that goes with a printed code where none is: 4k7 beside 0805 is a person's word."""
-    if _is_supposed(reading) and not reading.used[0][0].isdigit():
-        return replace(reading, tolerance_percent=None)
+    if reading.usual_tolerance and not reading.used[0][0].isdigit():
+        return replace(reading, tolerance_percent=None, usual_tolerance=False)
     return reading
-
-
-def _is_supposed(reading: Reading) -> bool:
-    """Whether the tolerance is only what such codes usually have."""
-    return any(each.startswith(SUPPOSED) for each in reading.cautions)
 
 
 def _read_of(left: Sequence[Token], used: Sequence[tuple[str, str]]) -> dict[Token, bool]:

@@ -277,9 +277,9 @@ def _with_claims(parse: Parse, core: Core) -> PartReading | None:
     facts = {name: value for name, value in parse.facts if name in TRAITS[core.kind]}
     if facts:
         data["traits"] = facts | data.get("traits", {})
-    replaced = core.supposed and parse.says("tolerance_percent")
+    replaced = core.usual_tolerance and parse.says("tolerance_percent")
     if replaced:
-        del data["tolerance_percent"]
+        data.pop("tolerance_percent", None)
     spec = Spec.from_dict(data) if core.spec and (facts or replaced) else core.spec
     words = [_word_of(parse.line, token, core) for token in parse.left]
     for claim in parse.claims:

@@ -244,6 +244,16 @@ def test_an_import_with_open_rows_names_them_and_brings_nothing() -> None:
     assert everything() == before
 
 
+def test_a_bad_cell_is_named_where_its_heading_has_a_colon() -> None:
+    text = BARE.replace("Bauteil", "Bauteil: Wert")
+    parts = read(text, mapping={"Bauteil: Wert": "text"})
+    with pytest.raises(BadRows) as bad:
+        import_list(parts, ImportTarget(place="Box"), by=None)
+    first = bad.value.errors[0]
+    assert (first.column, first.found) == ("Bauteil: Wert", "2.200")
+    assert first.detail.startswith("2200 has no unit")
+
+
 def test_a_footprint_that_contradicts_the_words_is_reported() -> None:
     (row,) = read("Ref,Part,Footprint\nU3,LM358 DIP-14,DIP-8\n").readings[0].rows
     assert row.doubts == ("package: the row says dip14 and dip8",)

@@ -18,7 +18,7 @@ from inventory.models import SheetShape
 from inventory.sheets.free.corrections import Correction, NothingToCorrect
 from inventory.sheets.free.grids import open_grids
 from inventory.sheets.free.headings import BESIDE, KNOWN_HEADINGS, plain_heading
-from inventory.sheets.free.reading import FreeReading, FreeRow, absent_rows, read_table, stated_in
+from inventory.sheets.free.reading import FreeReading, FreeRow, Problem, absent_rows, read_table, stated_in
 from inventory.sheets.free.tables import FreeTable, tables_in
 from inventory.sheets.importing import ReadSheet, prepared, quietly
 from inventory.sheets.positions_sheet import POSITIONS
@@ -168,13 +168,11 @@ def as_sheet(parts: FreeList, target: ImportTarget) -> ReadSheet:
                 continue
             problems = [*row.problems, *_lacking(row, target)]
             for at, problem in enumerate(problems):
-                heading, _colon, detail = problem.partition(": ")
-                known = detail and heading in row.cells
                 errors.add(
                     (number, row.number, at),
                     BadCell(
-                        reading.table.sheet, row.number, heading if known else "",
-                        row.cells[heading] if known else row.typed, detail if known else problem,
+                        reading.table.sheet, row.number, problem.heading,
+                        row.cells[problem.heading] if problem.heading else row.typed, problem.detail,
                     ),
                 )  # fmt: skip
             if not problems:
@@ -198,10 +196,10 @@ def _others(kind: str) -> Sequence[Table]:
     return IMPORTS[kind].tables[1:]
 
 
-def _lacking(row: FreeRow, target: ImportTarget) -> list[str]:
+def _lacking(row: FreeRow, target: ImportTarget) -> list[Problem]:
     if target.kind == "stock":
-        return [] if row.place or target.place else ["expected the drawer or tray that it is in"]
-    return [] if row.refs else ["expected the references of the positions, such as R1-R4, R7"]
+        return [] if row.place or target.place else [Problem("expected the drawer or tray that it is in")]
+    return [] if row.refs else [Problem("expected the references of the positions, such as R1-R4, R7")]
 
 
 def _cells(row: FreeRow, target: ImportTarget) -> dict[str, str]:
@@ -215,9 +213,8 @@ def _cells(row: FreeRow, target: ImportTarget) -> dict[str, str]:
         cells |= {"quantity": str(row.quantity), "place": row.place or target.place}
         if row.refs:
             notes.append(f"references {', '.join(row.refs)}")
-    unread = [doubt.partition(":")[0] for doubt in row.doubts if ": no value, type or property" in doubt]
-    if unread:
-        notes.append(f"not understood: {' '.join(unread)}")
+    if row.unknown_words:
+        notes.append(f"not understood: {' '.join(row.unknown_words)}")
     return cells | {"note": "; ".join(filter(None, notes))}
 
 

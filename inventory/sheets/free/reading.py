@@ -13,6 +13,7 @@ from typing import Any
 from inventory.part_lines import PartLine, read_line, read_quantity
 from inventory.part_lines.cores import BARE
 from inventory.part_lines.doubts import About, Doubt
+from inventory.part_lines.parsing import UNKNOWN
 from inventory.part_words.applying import apply_offers
 from inventory.part_words.conventions import Convention, by, is_open_in, may_be_a_count, without_spaces
 from inventory.part_words.footprints import package_facts
@@ -40,12 +41,24 @@ COUNTED_EACH = 500
 _BEFORE_FIGURES = re.compile(r"(?<=[a-z])[- ]+(?=[0-9])")
 
 
+class Problem(str):
+    """The sentence as it is shown; `heading` is that of the column it is about, "" where it is the row."""
+
+    heading: str
+    detail: str
+
+    def __new__(cls, detail: str, heading: str = "") -> "Problem":
+        problem = super().__new__(cls, f"{heading}: {detail}" if heading else detail)
+        problem.heading, problem.detail = heading, detail
+        return problem
+
+
 @dataclass(frozen=True)
 class FreeRow:
     """A row and its reading; `problems` keep the list from being imported, `doubts` do not.
 
     `choices` are the parts that it may mean where that must be asked, `unitless` the column of its figure
-    without a unit.  `skipped` says why a row is none of a part.
+    without a unit, `unknown_words` what nothing is known to read as.  `skipped` says why a row is no part.
     """
 
     number: int
@@ -56,7 +69,8 @@ class FreeRow:
     place: str = ""
     beside: Mapping[str, str] = field(default_factory=dict)
     doubts: tuple[str, ...] = ()
-    problems: tuple[str, ...] = ()
+    problems: tuple[Problem, ...] = ()
+    unknown_words: tuple[str, ...] = ()
     choices: tuple[Choice, ...] = ()
     unitless: str = ""
     skipped: str = ""
@@ -184,8 +198,9 @@ def _read_row(
     if reason := _no_part(table, cells, section):
         return replace(row, skipped=reason)
     texts: dict[str, list[str]] = {}
-    problems: list[str] = []
+    problems: list[Problem] = []
     doubts: list[str] = []
+    unknown: list[str] = []
     undecided: list[FreeColumn] = []
     settled = any({"kind", "value", "number"} & correction.spec.keys() for correction in corrections)
     for column in table.columns:
@@ -193,12 +208,14 @@ def _read_row(
         if not cell or not column.meaning or (settled and column.meaning in MAIN and is_open_in(cell)):
             continue
         if isinstance(cell, Odd) and not cell.figure:
-            problems.append(f"{column.heading}: {cell.why}")
+            problems.append(Problem(cell.why, column.heading))
         text = _joined(table, column, str(cell), problems)
         convention = columns.conventions.get(column.heading, Convention())
         if not convention.decimal and convention.example and is_open_in(text):
             either = " or ".join(meant for _sign, meant in decimal_question(table, "", text).choices)
-            problems.append(f"{column.heading}: {cell} could be {either}: say how its figures are written")
+            problems.append(
+                Problem(f"{cell} could be {either}: say how its figures are written", column.heading)
+            )
             undecided.append(column)
             continue  # nothing is read from it before that is said
         texts.setdefault(column.meaning, []).append(by(convention, text))
@@ -216,16 +233,19 @@ def _read_row(
     place = next((c.place for c in corrections if c.place is not None), None)
     if line and not any(correction.spec for correction in corrections):
         doubts += [f"{word.text}: {word.reason}" for word in line.unread]
+        unknown = [word.text for word in line.unread if word.reason == UNKNOWN]
         if unitless and line.unitless:
             could = ", ".join(choice.spec.text for choice in choices)
-            problems.append(f"{unitless}: {line.unitless.text} has no unit: say which it is of {could}")
+            problems.append(
+                Problem(f"{line.unitless.text} has no unit: say which it is of {could}", unitless)
+            )
         elif line.ambiguous:
-            problems.append(line.doubts[0])
+            problems.append(Problem(line.doubts[0]))
             doubts += line.doubts[1:]
         else:
             doubts += line.doubts
     if spec is None and not undecided and not unitless:
-        problems.append("nothing in the row says which part this is")
+        problems.append(Problem("nothing in the row says which part this is"))
     beside = {name: one[name] for name in BESIDE if name in one}
     if about:
         beside["note"] = "; ".join(filter(None, (beside.get("note", ""), f"about {quantity}")))
@@ -238,6 +258,7 @@ def _read_row(
         beside=beside,
         doubts=tuple(dict.fromkeys(doubts)),
         problems=tuple(problems),
+        unknown_words=tuple(dict.fromkeys(unknown)),
         choices=choices,
         unitless=unitless,
     )
@@ -261,14 +282,16 @@ def _together(texts: Mapping[str, Sequence[str]]) -> dict[str, str]:
     return {meaning: " ".join(words) for meaning, words in texts.items() if words}
 
 
-def _joined(table: FreeTable, column: FreeColumn, cell: str, problems: list[str]) -> str:
+def _joined(table: FreeTable, column: FreeColumn, cell: str, problems: list[Problem]) -> str:
     """The cell without the spaces between thousands, where they can be no spaces between words."""
     if column.meaning not in FIGURES or column.meaning == "number":
         return cell
     counted = any(each.meaning == "quantity" for each in table.columns)
     if column.meaning == "text" and not counted and (pieces := may_be_a_count(cell)):
         rest = cell[len(pieces) :].strip()
-        problems.append(f"{column.heading}: {cell} could be {without_spaces(cell)}, or {pieces} of {rest}")
+        problems.append(
+            Problem(f"{cell} could be {without_spaces(cell)}, or {pieces} of {rest}", column.heading)
+        )
         return cell
     return without_spaces(cell)
 
@@ -469,7 +492,7 @@ def _is_named_by(package: str, family: str) -> bool:
     return package.startswith(family) and not (family[-1:].isdigit() and rest[:1].isdigit())
 
 
-def _corrected(spec: Spec | None, corrections: Sequence[Correction], problems: list[str]) -> Spec | None:
+def _corrected(spec: Spec | None, corrections: Sequence[Correction], problems: list[Problem]) -> Spec | None:
     for correction in corrections:
         if not correction.spec:
             continue
@@ -479,18 +502,22 @@ def _corrected(spec: Spec | None, corrections: Sequence[Correction], problems: l
         try:
             spec = Spec.from_dict(data | dict(correction.spec))
         except SpecError as refused:
-            problems += [f"{each.pointer.lstrip('/')}: {each.detail}" for each in refused.problems]
+            problems += [Problem(f"{each.pointer.lstrip('/')}: {each.detail}") for each in refused.problems]
     return spec
 
 
 def _quantity(
-    one: Mapping[str, str], line: PartLine | None, refs: Sequence[str], doubts: list[str], problems: list[str]
+    one: Mapping[str, str],
+    line: PartLine | None,
+    refs: Sequence[str],
+    doubts: list[str],
+    problems: list[Problem],
 ) -> tuple[int | None, bool]:
     """How many, and whether only roughly so."""
     if "quantity" in one:
         count = read_quantity(one["quantity"])
         if count.quantity is None:
-            problems.append(f"how many: {one['quantity']} is not a number of pieces")
+            problems.append(Problem(f"how many: {one['quantity']} is not a number of pieces"))
             return None, False
         doubts += count.doubts
         doubts += [f"{word.text}: not understood beside the number" for word in count.unread]
