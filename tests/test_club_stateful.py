@@ -21,6 +21,7 @@ from repairs import asks, jobs, reservations
 from repairs.answers.shortages import reserve
 from repairs.audit import audit
 from repairs.models import Job, Need, PieceAsk, Reservation
+from tests.examples import examples
 from tests.factories import JobFactory, NeedFactory, PersonFactory, PlaceFactory, stock
 
 pick = st.integers(0, 10_000)
@@ -215,7 +216,7 @@ def test_a_club_whatever_it_does() -> None:
     run_state_machine_as_test(
         Club,
         settings=settings(
-            max_examples=25, stateful_step_count=30, deadline=None,
+            max_examples=examples(8, 50), stateful_step_count=30, deadline=None,
             suppress_health_check=[HealthCheck.too_slow, HealthCheck.data_too_large],
         ),
     )  # fmt: skip

@@ -23,6 +23,7 @@ from repairs import jobs, loans, reservations
 from repairs.audit import audit
 from repairs.loans import all_loans
 from repairs.models import Job, Need, Reservation
+from tests.examples import examples
 from tests.factories import PlaceFactory, spec
 from tests.parts import RESISTOR
 
@@ -258,6 +259,9 @@ def test_the_ledger_holds_whatever_a_bench_does() -> None:
     run_state_machine_as_test(
         Bench,
         settings=settings(
-            max_examples=25, stateful_step_count=25, deadline=None, suppress_health_check=list(HealthCheck)
+            max_examples=examples(12, 50),
+            stateful_step_count=25,
+            deadline=None,
+            suppress_health_check=list(HealthCheck),
         ),
-    )
+    )  # fmt: skip

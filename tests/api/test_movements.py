@@ -19,6 +19,7 @@ from repairs.audit import audit
 from repairs.models import Job, Loan, Need, Reservation
 from tests.api.asking import ids, queries
 from tests.api.test_problems import pointers, refused
+from tests.examples import examples
 from tests.factories import (
     BoardFactory,
     DesignFactory,
@@ -718,7 +719,7 @@ def test_whatever_is_sent_is_written_or_refused_and_everything_adds_up(
         reservations.reserve(job.needs.filter(spec=here.lot.part.spec)[0], here, 1, by=None)
     PlaceFactory(type="person")
     dice, written = random.Random(seed), 0
-    for _ in range(100):
+    for _ in range(examples(50, 100)):
         body = some_body(dice)
         answer = bench.post(MOVEMENTS, body)
         assert answer.status_code in (201, 400, 409), (body, answer.content)

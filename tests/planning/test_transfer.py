@@ -11,6 +11,7 @@ from inventory.spec import GRADES, Recorded, Spec, SubstitutionRecord, fits
 from repairs.planning.lifting import Piece
 from repairs.planning.network import Arc, Stock
 from repairs.planning.transfer import PlannedTransfer, PositionToFill, transfer
+from tests.examples import examples
 from tests.planning.benches import FAMILIES
 from tests.planning.referees import by_programming, objective
 
@@ -99,7 +100,7 @@ def test_one_reference_twice_is_refused() -> None:
         transfer([piece("R1"), piece("R1")], [])
 
 
-@pytest.mark.parametrize("seed", range(150))
+@pytest.mark.parametrize("seed", range(examples(50, 150)))
 def test_no_transfer_found_by_programming_is_better_in_any_aim(seed: int) -> None:
     dice = random.Random(seed)
     pool = dice.sample(FAMILIES[0], 5) + dice.sample(FAMILIES[1], 3)

@@ -18,6 +18,7 @@ from hypothesis import strategies as st
 from hypothesis.stateful import RuleBasedStateMachine, invariant, rule, run_state_machine_as_test
 
 from repairs import trials
+from tests.examples import examples
 from tests.factories import spec
 from tests.proving.test_ways_to_ready import LINK, PARTS, RAILS, Bench, made
 
@@ -338,7 +339,7 @@ def test_the_verdict_never_disagrees_with_a_slow_reading_of_the_history(bench: A
     run_state_machine_as_test(
         lambda: BoardAndHistory(bench),
         settings=settings(
-            max_examples=8,
+            max_examples=examples(3, 24),
             stateful_step_count=20,
             deadline=None,
             derandomize=True,

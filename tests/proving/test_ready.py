@@ -18,6 +18,7 @@ from repairs.proving.board import Accepted, BoardConfirmation, BoardFacts, Board
 from repairs.proving.fitted import FittedPiece
 from repairs.proving.rails import BoardRailReading
 from repairs.proving.ready import judge
+from tests.examples import examples
 from tests.proving.boards import part
 
 REFS = ("U1", "U2", "C1", "R1")
@@ -319,7 +320,7 @@ def test_leaving_out_any_one_step_leaves_it_unready() -> None:
         assert judge(history.facts()).verdict != "ready", WHOLE_WAY[left_out]
 
 
-@settings(max_examples=400, deadline=None)
+@settings(max_examples=examples(120, 400), deadline=None)
 @given(st.lists(STEPS, max_size=40))
 def test_no_sequence_of_steps_is_ready_with_an_open_or_failed_item(steps: list[tuple[Any, ...]]) -> None:
     history = History()
@@ -328,7 +329,7 @@ def test_no_sequence_of_steps_is_ready_with_an_open_or_failed_item(steps: list[t
         check(history)
 
 
-@settings(max_examples=400, deadline=None)
+@settings(max_examples=examples(120, 400), deadline=None)
 @given(st.lists(STEPS, max_size=8), st.integers(0, len(WHOLE_WAY)))
 def test_no_disturbance_on_the_way_or_afterwards_leaves_it_wrongly_ready(
     disturbance: list[tuple[Any, ...]], at: int

@@ -19,6 +19,7 @@ from inventory.models import Board, Design, Holding, Lot
 from repairs import bringing_up, readiness, trials
 from repairs.proving import ready
 from repairs.proving.rails import BoardRailReading, with_negative_first
+from tests.examples import examples
 from tests.factories import BoardFactory, DesignFactory, PartFactory, PlaceFactory, stock
 from tests.proving.test_ready import DRAWN, REQUIRED, STEPS, WHOLE_WAY, History
 
@@ -136,7 +137,7 @@ def test_the_whole_way_leads_to_ready_through_the_database() -> None:
     assert last == "ready"
 
 
-@settings(max_examples=12)
+@settings(max_examples=examples(4, 24))
 @given(st.lists(STEPS, max_size=8), st.integers(0, len(WAY)))
 @example([("set_link", "2-3"), ("set_link", "1-2")], len(WAY))
 @example([("remove", "C1"), ("fit", "C1")], len(WAY))

@@ -10,6 +10,7 @@ from hypothesis import strategies as st
 from inventory import sheets
 from inventory.models import Lot
 from inventory.sheets import IMPORTS, BadRows, UnreadableFile
+from tests.examples import examples
 from tests.factories import BoardFactory, DesignFactory, NeedFactory, PartFactory, PlaceFactory, spec
 from tests.sheets.books import text_table
 from tests.sheets.importing import RESISTOR, everything, stock_csv, take_in
@@ -48,7 +49,7 @@ def test_any_cells_are_taken_in_or_named(kind: str) -> None:
     cell = st.one_of(CELL, st.sampled_from(lots))
     sound, reasons = 0, set[str]()
 
-    @settings(max_examples=120, deadline=None, suppress_health_check=list(HealthCheck))
+    @settings(max_examples=examples(40, 200), deadline=None, suppress_health_check=list(HealthCheck))
     @given(st.lists(st.dictionaries(st.sampled_from(headings), cell, max_size=12), min_size=1, max_size=4))
     def check(rows: list[dict[str, str]]) -> None:
         nonlocal sound
