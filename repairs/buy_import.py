@@ -277,7 +277,8 @@ class _BuyImport:
         try:
             purchases.refuse_change(purchase, by=self.by, **changes)
         except Refused as refused:
-            row.bad({"quantity": "pieces"}.get(next(iter(changes)), "state"), str(refused))
+            column = next(iter(changes))
+            row.bad({"quantity": "pieces"}.get(column, column), str(refused))
             return
         if changes:
             Purchase.objects.filter(pk=purchase.pk).update(version=F("version") + 1, **changes)

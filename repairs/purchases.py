@@ -19,7 +19,10 @@ from repairs.planning import Tier
 from repairs.supply_and_demand import EVERYBODY, planned
 
 State = Purchase.State
-"""So many pieces are ordered, received or moved at once."""
+_SAID_OF_IT = ("price", "bought_from", "note")
+"""What may be said of a purchase without changing what arrives."""
+_FIXED = ("part", "quantity", "state", "bought_from", "owner")
+"""What cannot change any more of what was received."""
 
 
 @transaction.atomic
@@ -86,17 +89,17 @@ def take_back_arrival(lot_id: int) -> None:
 
 
 def refuse_change(purchase: Purchase, *, by: Actor, **columns: Any) -> None:
-    """Refused where a change would belie the lot that a purchase became; price and note may change.  Refused
-    (`not_yours`) where another's order would be changed, and where it would become another's or nobody's."""
-    fixed = [
-        name
-        for name in ("part", "quantity", "state", "bought_from", "owner")
-        if name in columns and columns[name] != getattr(purchase, name)
-    ]
-    if not {"part", "quantity", "state"}.isdisjoint(fixed):
+    """Refused where a change would belie the lot that a purchase became; price and note may change.
+
+    Refused (`not_yours`) where another's order would be changed, but an owner of the bench puts price, seller
+    and note right, and where it would become another's or nobody's.
+    """
+    changed = {name for name, value in columns.items() if value != getattr(purchase, name)}
+    if not changed <= {"owner", *_SAID_OF_IT} or (changed - {"owner"} and not _of_bench(by)):
         _refuse_anothers(purchase, by, "changes it")
-    if "owner" in fixed:
+    if "owner" in changed:
         _refuse_handing_on(purchase, columns["owner"], by)
+    fixed = [name for name in _FIXED if name in changed]
     if purchase.state == State.RECEIVED and fixed:
         raise Refused(
             Code.RECEIVED_ALREADY,
@@ -118,6 +121,10 @@ def who_alone(owner: User) -> str:
     return owner.username if ownership.is_here(owner) else "an owner of the bench"
 
 
+def _of_bench(by: Actor) -> bool:
+    return by is not None and may_act_as(by, OWNER)
+
+
 def _refuse_anothers(purchase: Purchase, by: Actor, what: str) -> None:
     owner = purchase.owner
     if owner is not None and not ownership.may_dispose(owner, by):
@@ -129,8 +136,7 @@ def _refuse_anothers(purchase: Purchase, by: Actor, what: str) -> None:
 
 def _refuse_handing_on(purchase: Purchase, to: User | None, by: Actor) -> None:
     """As with jobs, an owner of the bench may; what is on order for everybody's jobs nobody takes."""
-    of_bench = by is not None and may_act_as(by, OWNER)
-    if not of_bench:
+    if not _of_bench(by):
         _refuse_anothers(purchase, by, "hands it on")
     if to is None:
         return
@@ -145,7 +151,7 @@ def _refuse_handing_on(purchase: Purchase, to: User | None, by: Actor) -> None:
 def refuse_in_the_name_of(to: User | None, *, by: Actor) -> None:
     """Refused (`not_yours`) where what is bought would be another's: they alone say so, or an owner of the
     bench."""
-    if to is None or to == by or (by is not None and may_act_as(by, OWNER)):
+    if to is None or to == by or _of_bench(by):
         return
     raise Refused(
         Code.NOT_YOURS,

@@ -178,7 +178,39 @@ def test_nobody_else_changes_how_many_or_what_is_ordered_for_her(
             purchases.refuse_change(hers, by=merle, **change)
         assert refused.value.code == "not_yours"
         purchases.refuse_change(hers, by=wren, **change)
-    purchases.refuse_change(hers, by=merle, price=1, bought_from="Harbour Radio", note="by post")
+    robin = add_person("robin", role="owner")
+    said: list[dict[str, Any]] = [{"price": 1}, {"bought_from": "Harbour Radio"}, {"note": "by post"}]
+    for change in said:
+        for by in (merle, None):
+            with pytest.raises(Refused, match="only wren changes it") as refused:
+                purchases.refuse_change(hers, by=by, **change)
+            assert refused.value.code == "not_yours"
+        purchases.refuse_change(hers, by=wren, **change)
+        purchases.refuse_change(hers, by=robin, **change)
+    with pytest.raises(Refused, match="only wren changes it"):
+        purchases.refuse_change(hers, by=robin, price=1, quantity=1)
+    purchases.refuse_change(hers, by=merle, price=hers.price, note=hers.note)
+
+
+def test_over_the_api_nobody_else_says_what_hers_costs_or_orders_it_for_her(
+    hers: Purchase, bench: Any, owner: Any
+) -> None:
+    at = f"/api/v1/purchases/{hers.pk}/"
+    for change in ({"price": "99"}, {"from": "Nowhere"}, {"note": "mine now"}):
+        late = bench.patch(at, change)
+        assert (late.status_code, late.json()["code"]) == (409, "not_yours"), change
+    hers.refresh_from_db()
+    assert (hers.price, hers.bought_from, hers.note, hers.version) == (None, "", "", 1)
+    assert owner.patch(at, {"price": "0.85", "note": "invoice 7"}).status_code == 200
+    body = {"part": hers.part_id, "quantity": 2, "owner": "wren"}
+    arrived = {**body, "state": "received", "to": PlaceFactory().pk}
+    for sent in (body, {**body, "state": "ordered"}, arrived):
+        refused = bench.post("/api/v1/purchases/", sent)
+        assert (refused.status_code, refused.json()["code"]) == (409, "not_yours")
+    assert Purchase.objects.count() == 1
+    assert bench.post("/api/v1/purchases/", {**body, "owner": bench.person.username}).status_code == 201
+    assert bench.post("/api/v1/purchases/", {**body, "owner": None}).status_code == 201
+    assert owner.post("/api/v1/purchases/", body).json()["owner"] == "wren"
 
 
 def test_over_the_api_another_receives_it_but_does_not_change_it(hers: Purchase, bench: Any) -> None:
