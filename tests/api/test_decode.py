@@ -95,10 +95,14 @@ def disagreements(reading: dict[str, Any], example: dict[str, str]) -> list[str]
     return wrong
 
 
-@pytest.mark.parametrize("example", EXAMPLES, ids=[f"{each['id']} {each['marking']}" for each in EXAMPLES])
-def test_the_published_meaning_comes_first(viewer: Any, example: dict[str, str]) -> None:
+def test_the_published_meaning_comes_first(viewer: Any) -> None:
     """tests/decoding/data/worked_examples.csv, each row with its own source."""
-    assert disagreements(first(viewer, **query_of(example)), example) == [], example["source"]
+    wrong = {
+        (example["id"], example["marking"], example["source"]): found
+        for example in EXAMPLES
+        if (found := disagreements(first(viewer, **query_of(example)), example))
+    }
+    assert wrong == {}
 
 
 @pytest.mark.parametrize("row", SECOND_READINGS.values(), ids=SECOND_READINGS)
