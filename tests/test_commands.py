@@ -21,6 +21,7 @@ from inventory.models import AccessKey, Holding, Lot, Movement, Place
 from inventory.roles import role_of
 from repairs import demo, reservations
 from repairs.models import Job, Need
+from tests import commands_at_once
 from tests.factories import BoardFactory, DesignFactory, JobFactory, NeedFactory, PlaceFactory, spec, stock
 from tests.postgres import free_port
 
@@ -242,11 +243,15 @@ class Workshop:
         self.environment = {**os.environ, "REHOME_HOME": str(home)}
         self.environment.pop("DATABASE_URL", None)
 
-    def run(self, *command: str, answer: str = "") -> subprocess.CompletedProcess[str]:
+    def start(self, *command: str) -> subprocess.CompletedProcess[str]:
+        """The command as a shell starts it."""
         return subprocess.run(
             [sys.executable, "manage.py", *command],
-            cwd=ROOT, env=self.environment, input=answer, capture_output=True, text=True, timeout=120,
+            cwd=ROOT, env=self.environment, input="", capture_output=True, text=True, timeout=120,
         )  # fmt: skip
+
+    def run(self, *command: str, answer: str = "") -> subprocess.CompletedProcess[str]:
+        return commands_at_once.run(command, self.environment, answer=answer)
 
 
 @pytest.fixture
@@ -255,7 +260,7 @@ def workshop(tmp_path: Path) -> Workshop:
 
 
 def test_the_demo_keeps_what_a_person_changed_and_starts_over_only_when_asked(workshop: Workshop) -> None:
-    first = workshop.run("demo", "--no-serve")
+    first = workshop.start("demo", "--no-serve")
     assert first.returncode == 0, first.stderr
     assert "What open jobs are short of" in first.stdout
     assert "off Tern donor" in first.stdout
@@ -279,7 +284,7 @@ def test_the_demo_keeps_what_a_person_changed_and_starts_over_only_when_asked(wo
 
 
 def test_a_command_without_a_database_ends_in_one_line(workshop: Workshop) -> None:
-    asked = workshop.run("shortages")
+    asked = workshop.start("shortages")
     assert asked.returncode == 1
     assert "python3 manage.py migrate" in asked.stderr
     assert "Traceback" not in asked.stderr
