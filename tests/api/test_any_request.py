@@ -3,31 +3,46 @@
 Schemathesis makes the requests from the document, some as it says and some not.
 """
 
-from typing import Any
+from copy import deepcopy
+from functools import cache
+from typing import TYPE_CHECKING, Any
 
 import pytest
-import schemathesis
-from drf_spectacular.generators import SchemaGenerator
 from hypothesis import HealthCheck, Phase, given, settings
 from hypothesis.strategies import integers
-from requests import Request
 from rest_framework.test import APIClient
-from schemathesis import Case, GenerationMode
-from schemathesis.core.parameters import ParameterLocation
-from schemathesis.schemas import APIOperation
 
-ASKED, ROWS = 2, 60
+from tests.api.documented import document
+from tests.examples import examples
+
+if TYPE_CHECKING:
+    from schemathesis import Case, GenerationMode
+    from schemathesis.schemas import APIOperation
+
+# Schemathesis takes three seconds to load: one process does, for all operations.
+pytestmark = pytest.mark.xdist_group("any_request")
+
+ASKED, ROWS = examples(1, 10), 60
 MINE = ("Authorization", "Cookie", "Content-Type", "Content-Length", "Host")
 
-schema = schemathesis.openapi.from_dict(SchemaGenerator().get_schema(request=None, public=True))
-OPERATIONS = {
-    f"{operation.method.upper()} {operation.path}": operation
-    for operation in (found.ok() for found in schema.get_all_operations())
-}
+OPERATIONS = [
+    f"{method.upper()} {path}" for path, methods in document()["paths"].items() for method in methods
+]
 
 
-def ask(client: APIClient, case: Case) -> Any:
+@cache
+def operations() -> "dict[str, APIOperation]":
+    import schemathesis
+
+    schema = schemathesis.openapi.from_dict(deepcopy(document()))
+    found = (each.ok() for each in schema.get_all_operations())
+    return {f"{operation.method.upper()} {operation.path}": operation for operation in found}
+
+
+def ask(client: APIClient, case: "Case") -> Any:
     """The answer to the request as it was made, whatever it holds, signed by the client's person."""
+    from requests import Request
+
     sent = Request(**case.as_transport_kwargs(base_url="http://testserver")).prepare()
     headers = {name: value for name, value in sent.headers.items() if name not in MINE}
     return client.generic(
@@ -42,15 +57,19 @@ def ask(client: APIClient, case: Case) -> Any:
 
 @pytest.mark.parametrize("name", OPERATIONS)
 def test_no_request_is_answered_with_a_500(name: str, owner: APIClient, workshop: None) -> None:
+    from schemathesis import GenerationMode
+
     owner.raise_request_exception = False
-    operation = OPERATIONS[name]
+    operation = operations()[name]
     for mode in GenerationMode:
         if mode == GenerationMode.POSITIVE or can_be_wrong(operation):
             ask_anything(operation, mode, owner)
 
 
-def can_be_wrong(operation: APIOperation) -> bool:
+def can_be_wrong(operation: "APIOperation") -> bool:
     """Whether it takes anything but free text: to look for wrong text takes long, and finds none."""
+    from schemathesis.core.parameters import ParameterLocation
+
     return bool(operation.body) or any(
         parameter.location == ParameterLocation.QUERY
         or (parameter.location == ParameterLocation.PATH and parameter.name != "name")
@@ -58,7 +77,7 @@ def can_be_wrong(operation: APIOperation) -> bool:
     )
 
 
-def ask_anything(operation: APIOperation, mode: GenerationMode, client: APIClient) -> None:
+def ask_anything(operation: "APIOperation", mode: "GenerationMode", client: APIClient) -> None:
     @settings(
         max_examples=ASKED,
         deadline=None,
@@ -67,7 +86,7 @@ def ask_anything(operation: APIOperation, mode: GenerationMode, client: APIClien
         phases=[Phase.generate],
     )
     @given(case=operation.as_strategy(generation_mode=mode), row=integers(1, ROWS))
-    def asked(case: Case, row: int) -> None:
+    def asked(case: Any, row: int) -> None:
         if "id" in case.path_parameters and isinstance(case.path_parameters["id"], int):
             case.path_parameters["id"] = row  # of the demo, rather than of nothing
         answer = ask(client, case)
