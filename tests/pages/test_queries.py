@@ -23,8 +23,8 @@ pytestmark = [pytest.mark.django_db, pytest.mark.xdist_group("queries")]
 APART = {"sign-in", "first-person", "remove-demo", "any-list", "fetch-backup"}
 """Nobody is signed in; the demo is taken out once, by passes over its own rows in chunks; a list in any form
 is there once it was uploaded; and a backup is the whole workshop, read whole."""
-OF_EACH = 2
-"""So many addresses of each page are asked for, the longest first."""
+LOOKED_AT, OF_EACH = 10, 2
+"""So many addresses of each page are looked at, and the longest of them asked for."""
 
 
 class Asked(NamedTuple):
@@ -58,7 +58,8 @@ def counts(workshop_file: Path, django_db_blocker: Any) -> Counts:
             answer = client.get(address)
             return answer.status_code, answer.headers.get("Content-Type", ""), answer.content
 
-        pages = {name: each[:OF_EACH] for name, each in found(fetch).items() if name and name not in APART}
+        looked_at = found(fetch, LOOKED_AT)
+        pages = {name: each[:OF_EACH] for name, each in looked_at.items() if name and name not in APART}
         # Each was asked for before, to be found.
         few = {address: questions(client, address) for each in pages.values() for address in each}
         lots = Lot.objects.count()
