@@ -10,8 +10,6 @@ from __future__ import annotations
 from decimal import Decimal
 from typing import Any
 
-import pytest
-
 from inventory.decoding import Question, Reading, decode
 from inventory.decoding.bands import SPELLINGS
 
@@ -88,19 +86,22 @@ def agrees(reading: Reading, means: dict[str, str]) -> bool:
     return True
 
 
-@pytest.mark.parametrize("example", EXAMPLES, ids=[each["marking"] for each in EXAMPLES])
-def test_what_a_person_would_say_of_the_part_brings_the_stated_meaning_first(example: dict[str, str]) -> None:
-    answer = decode(question_for(example))
-    means = pairs(example["means"])
-    places = [place for place, reading in enumerate(answer.readings) if agrees(reading, means)]
-    assert places, (answer.readings[:2], example["source"])
-    if example["place"] == "first":
-        assert places[0] == 0, (answer.readings[0], example["source"])
+def test_what_a_person_would_say_of_the_part_brings_the_stated_meaning_first() -> None:
+    wrong = {}
+    for example in EXAMPLES:
+        readings = decode(question_for(example)).readings
+        means = pairs(example["means"])
+        places = [place for place, reading in enumerate(readings) if agrees(reading, means)]
+        if not places or (example["place"] == "first" and places[0] != 0):
+            wrong[example["marking"], example["source"]] = readings[:2]
+    assert wrong == {}
 
 
-@pytest.mark.parametrize("example", EXAMPLES, ids=[each["marking"] for each in EXAMPLES])
-def test_without_any_hint_the_stated_meaning_is_in_the_list(example: dict[str, str]) -> None:
-    bare = {**example, "hints": "doubtful=true" if "doubtful" in example["hints"] else ""}
-    answer = decode(question_for(bare))
-    means = pairs(example["means"])
-    assert any(agrees(reading, means) for reading in answer.readings), example["source"]
+def test_without_any_hint_the_stated_meaning_is_in_the_list() -> None:
+    wrong = {}
+    for example in EXAMPLES:
+        bare = {**example, "hints": "doubtful=true" if "doubtful" in example["hints"] else ""}
+        readings = decode(question_for(bare)).readings
+        if not any(agrees(reading, pairs(example["means"])) for reading in readings):
+            wrong[example["marking"], example["source"]] = readings[:2]
+    assert wrong == {}

@@ -22,6 +22,7 @@ from inventory.spec import (
     search_window,
     value_window,
 )
+from tests.examples import examples
 from tests.spec.strategies import figures, near_pairs, specs
 
 MEASURED = st.none() | st.integers(0, 2**63 - 1)
@@ -31,7 +32,7 @@ def badness(fit: Fit) -> int:
     return GRADES.index(fit.grade)
 
 
-@settings(max_examples=150)
+@settings(max_examples=examples(60, 300))
 @given(near_pairs(), MEASURED)
 def test_every_pair_gets_a_verdict_with_reasons(
     pair: tuple[dict[str, Any], dict[str, Any]], measured: int | None
@@ -51,7 +52,7 @@ def test_another_kind_never_fits(requirement: Spec, offer: Spec) -> None:
     assert fits(requirement, offer).grade == "no"
 
 
-@settings(max_examples=150)
+@settings(max_examples=examples(60, 300))
 @given(specs())
 def test_a_part_is_the_same_as_itself_unless_something_was_left_open(part: Spec) -> None:
     assume("any" not in part.traits)
@@ -218,7 +219,7 @@ def _with(data: dict[str, Any], name: str, trait: bool, fact: Any) -> dict[str, 
     return changed
 
 
-@settings(max_examples=150, deadline=None)
+@settings(max_examples=examples(60, 300), deadline=None)
 @given(st.sampled_from(KINDS).flatmap(near_pairs), st.data())
 def test_not_knowing_a_wanted_fact_is_never_better_than_knowing_it(
     pair: tuple[dict[str, Any], dict[str, Any]], data: st.DataObject
@@ -239,7 +240,7 @@ def test_not_knowing_a_wanted_fact_is_never_better_than_knowing_it(
     )
 
 
-@settings(max_examples=150, deadline=None)
+@settings(max_examples=examples(60, 300), deadline=None)
 @given(st.sampled_from(KINDS).flatmap(near_pairs), st.data())
 def test_finding_an_unknown_fact_as_wanted_never_makes_it_worse(
     pair: tuple[dict[str, Any], dict[str, Any]], data: st.DataObject
@@ -261,7 +262,7 @@ def test_finding_an_unknown_fact_as_wanted_never_makes_it_worse(
     assert badness(after) <= badness(before), (name, before.reasons, after.reasons)
 
 
-@settings(max_examples=150, deadline=None)
+@settings(max_examples=examples(60, 300), deadline=None)
 @given(
     st.sampled_from(sorted(set(KINDS) - {"fuse", "lamp", "other", "diode"})).flatmap(near_pairs),
     st.sampled_from(_SCALES),
