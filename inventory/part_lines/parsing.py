@@ -4,6 +4,7 @@
 marking, and both become the answer.
 """
 
+import re
 from collections.abc import Sequence
 from dataclasses import dataclass, field, replace
 from typing import Any
@@ -26,6 +27,7 @@ _NEAR = 0.25  # a second reading with so much of the score of the first is worth
 _BODIES = {"aluminium": "electrolytic", "aluminium_bipolar": "electrolytic", "tantalum": "tantalum"}
 """Which body the word for a dielectric tells of, where it settles what a bare figure counts."""
 _IS_TURNED = ("variable", "yes")
+_TIMES = re.compile(r"\s*([0-9]+) ?[x×*]\s*", re.IGNORECASE)
 UNKNOWN = "no value, type or property is known that reads so"
 
 
@@ -192,6 +194,8 @@ def read_quantity(text: str) -> PartLine:
 
     `quantity` is None where it says no number of pieces that can be kept.
     """
+    if times := _TIMES.fullmatch(text):
+        text = times[1]
     tokens = tokens_of(text)
     if len(tokens) == 1 and tokens[0].text.isascii() and tokens[0].text.isdigit():
         pieces = int(tokens[0].text) if len(tokens[0].text) < 12 else MAX_PIECES + 1

@@ -1,7 +1,7 @@
 """What kinds of part are called, and the letters of references: the one table of both.  Pure.
 
-English, German, French, Spanish, Italian, Polish; in lower case, without accents (`plainly`).  Trade words
-from memory where no standard is named.
+English, German, French, Spanish, Italian, Polish, Danish, Norwegian, Swedish, Dutch, Portuguese, Czech; in
+lower case, without accents (`plainly`).  Trade words from memory where no standard is named.
 """
 
 import re
@@ -38,7 +38,16 @@ _WORDS = """
     resistor: resistor, res, widerstand, widerstande, resistance, resistencia
     resistor: resistore, resistori, resistenza, resistenze
     resistor: rezystor, rezystory, opornik, oporniki
-    resistor: drahtwiderstand
+    resistor: drahtwiderstand, modstand, modstande, motstand, motstander, weerstand, weerstanden
+    resistor: resistencias, rezistor, rezistory, odpor, odpory
+    resistor variable=yes: potmeter, instelpotmeter, potenciometr, trimr
+    capacitor: kondensatorer, condensator, condensatoren, kondenzator, kondenzatory
+    inductor: spole, spoler, spoel, spoelen, civka, civky, tlumivka, smoorspoel
+    diode: dioder, diodes, diodos, gelijkrichter, ensretter, likriktare, usmernovac
+    transistor: transistorer, tranzistor, tranzistory
+    crystal: krystal, kristall, kristal
+    fuse: sikring, sikringer, sakring, sakringar, zekering, zekeringen, fusivel, fusiveis, pojistka, pojistky
+    other device=relay: relae, releer
     resistor variable=yes: potentiometer, pot, trimmer, poti, potentiometre, potenciometro, potenziometro
     resistor variable=yes: potencjometr, preset, rheostat, trimpot
     capacitor: capacitor, cap, condenser, kondensator, kondensatoren, condensateur

@@ -123,10 +123,12 @@ SAFETY_CLASSES = frozenset(word for word, facts in NATURES.items() if facts[0][0
 
 PIECES = _set(
     "pc pcs piece pieces off ea each qty quantity st stk stck stuck anzahl pce pces qte quantite ud "
-    "uds unidad unidades pza pzas pz pezzo pezzi qta szt sztuk sztuki ilosc"
+    "uds unidad unidades pza pzas pz pezzo pezzi qta szt sztuk sztuki ilosc "
+    "antal antall stykker stycken aantal stuks unid unidade qtd ks kus kusu kusy"
 )
 ABOUT = _set(
-    "ca circa approx approximately about around etwa ungefahr rund env environ aprox unos ok okolo ~ ≈"
+    "ca circa cirka approx approximately about around etwa ungefahr rund env environ aprox unos ok okolo "
+    "omkring omtrent ongeveer asi cerca ~ ≈"
 )
 
 CHIP_SIZES = _set("0201 0402 0603 0805 1206 1210 1806 1812 2010 2220 2512")

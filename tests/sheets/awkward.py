@@ -433,4 +433,41 @@ U7,ZQX9931,DIP-8
     book("a hidden sheet", [("Part", "Qty"), ("4k7", 3)], "4k7 resistor | 3", more=_hidden),
     book("blank columns and rows", [(), (None, None, "Part", None, "Qty"), (), (None, None, "4k7", None, 3)],
          "4k7 resistor | 3"),
+    text("a schematic editor that calls values comments", """
+Comment	Designator	Footprint	Quantity
+10uF 16V	C4; C7	RAD-0.1	2
+2k2	R3; R4	AXIAL-0.4	2
+""", "10µ 16 V capacitor, RAD-0.1 | 2 | C4 C7", "2k2 resistor, AXIAL-0.4 | 2 | R3 R4"),
+    text("an order with what each line comes to", """
+Order 5512;;;;
+Line;Description;Qty;Unit price;Line total
+1;Resistor carbon film 4k7 0.25W 5%;100;0,012 €;1,20 €
+2;Transistor NPN BC547B TO-92;25;0,041 €;1,03 €
+;;;Postage;4,90 €
+;;;Total;7,13 €
+""", "4k7 5 % 0.25 W carbon film resistor | 100", "BC547B *transistor, TO-92 | 25"),
+    text("Danish", "Antal;Værdi;Beskrivelse;Skuffe\n12 stk;4k7;modstand 1/4W 5%;A3\n3;BC557;transistor;B1\n",
+         "4k7 5 % 0.25 W resistor | 12 | | A3", "BC557 *transistor | 3 | | B1", encoding="cp1252"),
+    text("Dutch", "Aantal;Waarde;Omschrijving;Lade\n12;4k7;weerstand 1/4W 5%;A3\n5;100n;condensator 63V;A4\n",
+         "4k7 5 % 0.25 W resistor | 12 | | A3", "100n 63 V capacitor | 5 | | A4"),
+    text("Portuguese", "Quantidade;Valor;Descrição;Gaveta\n12;4k7;resistência 5%;A3\n5;100n;condensador;A4\n",
+         "4k7 5 % resistor | 12 | | A3", "100n capacitor | 5 | | A4"),
+    text("Swedish", "Antal;Värde;Benämning;Låda\n12;4k7;motstånd 1/4W 5%;A3\n5;100n;kondensator 63V;A4\n",
+         "4k7 5 % 0.25 W resistor | 12 | | A3", "100n 63 V capacitor | 5 | | A4"),
+    text("Czech", "Počet;Hodnota;Popis;Šuplík\n12 ks;4k7;rezistor 1/4W 5%;A3\n3 ks;BC557;tranzistor;B1\n",
+         "4k7 5 % 0.25 W resistor | 12 | | A3", "BC557 *transistor | 3 | | B1", encoding="cp1250"),
+    text("counts with a sign", "what,how many\n220u 16V electrolytic,6x\n", "220µ 16 V aluminium | 6"),
+    book("two lists beside each other, headed by kinds",
+         [("Qty", "Resistor", None, "Qty", "Capacitor"), (10, "4k7", None, 4, "100n"), (3, "330R")],
+         "4k7 resistor | 10", "330R resistor | 3", "100n capacitor | 4"),
+    text("units in the headings", "Resistance (ohm);Watts;Count\n4700;0.25;15\n47;0.5;9\n",
+         "4k7 0.25 W resistor | 15", "47R 0.5 W resistor | 9"),
+    text("thousands of ohms in the heading", "Resistance (kohm);Count\n4.7;15\n100;9\n",
+         "4k7 resistor | 15", "100k resistor | 9"),
+    text("thousands of ohms in the heading, and references", "Ref;Value (kohm)\nR1;4.7\nR2;100\nR3;10R\n",
+         "4k7 resistor | 1 | R1", "100k resistor | 1 | R2", "10R resistor | 1 | R3"),
+    text("a unit in brackets beside the kind", "Qty;Capacitance [nF]\n3;100\n4;4.7\n",
+         "100n capacitor | 3", "4n7 capacitor | 4"),
+    text("markings alone say the parts", "Marking,Qty,Bought\n104K,5,2020\n4k7,2,\n",
+         "100n 10 % capacitor | 5", "4k7 resistor | 2"),
 ]  # fmt: skip

@@ -1,10 +1,12 @@
 """What a figure without a unit may mean: `470` is ohms, picofarads or a printed code.  Pure."""
 
+import re
 from collections.abc import Callable, Iterator, Mapping
 from dataclasses import dataclass, replace
 
 from inventory.part_lines import PartLine
 from inventory.part_lines.doubts import Doubt
+from inventory.part_words.kind_words import plainly
 from inventory.spec import Spec
 
 MARKING = "marking"
@@ -17,6 +19,12 @@ UNITS: Mapping[str, tuple[str, str]] = {
 LABELS: Mapping[str, str] = {name: unit for name, (_kind, unit) in UNITS.items()} | {
     "ohm": "ohms", MARKING: "codes as printed on the parts",
 }  # fmt: skip
+_IN_HEADINGS: Mapping[str, str] = {
+    "ohm": "ohm", "ohms": "ohm", "ω": "ohm", "kohm": "kohm", "kohms": "kohm", "kω": "kohm", "mohm": "Mohm",
+    "mω": "Mohm", "pf": "pF", "nf": "nF", "uf": "uF", "uh": "uH", "mh": "mH", "mhz": "MHz", "khz": "kHz",
+}  # fmt: skip
+"""How headings write a unit -> the unit.  A column of milliohms is not thought of."""
+_UNIT_OF_HEADING = re.compile(r"[(\[/,]\s*(?:in\s+)?([^()\[\]/,]+?)\s*[)\]]?\s*$")
 Read = Callable[[str], PartLine]
 """Reads a text as the row reads it, with what the rest of the row says of its kind."""
 
@@ -34,6 +42,19 @@ class Choice:
         if self.unit == MARKING:
             return f"{self.figure} as the code printed on it"
         return f"{self.figure} {LABELS.get(self.unit, '')}".rstrip()
+
+
+def unit_of_heading(heading: str) -> str:
+    """The unit that a heading says; blank where it says none that is known.
+
+    >>> unit_of_heading("Resistance (kohm)"), unit_of_heading("C / nF"), unit_of_heading("Wert [µF]")
+    ('kohm', 'nF', 'uF')
+    >>> unit_of_heading("Value (see note)"), unit_of_heading("Value")
+    ('', '')
+    """
+    found = _UNIT_OF_HEADING.search(heading)
+    said = plainly(found[1]).replace("\u03bc", "u") if found else ""
+    return _IN_HEADINGS.get(said, "")
 
 
 def in_unit(line: PartLine, unit: str, read: Read, *, typed: str) -> PartLine | None:

@@ -6,7 +6,7 @@ from dataclasses import dataclass, replace
 from inventory.part_lines import read_line
 from inventory.part_lines.cores import BARE
 from inventory.part_words.conventions import Convention, by, convention_of, without_spaces
-from inventory.sheets.free.choices import LABELS, Choice
+from inventory.sheets.free.choices import LABELS, Choice, unit_of_heading
 from inventory.sheets.free.corrections import Correction
 from inventory.sheets.free.headings import plain_heading
 from inventory.sheets.free.tables import FreeTable
@@ -35,12 +35,19 @@ class Columns:
     """Of each column by its heading how figures are written, and in which unit those without one are.
 
     Of several units of a column the first that a row can have is meant: ohms, and picofarads where it is said
-    to be a capacitor.  `resistors`: columns of values that are all of resistors.
+    to be a capacitor.  `resistors`: columns of values that are all of resistors; `headed`: the unit
+    that a heading says.
     """
 
     conventions: Mapping[str, Convention]
     units: Mapping[str, Sequence[str]]
     resistors: frozenset[str]
+    headed: Mapping[str, str]
+
+    def figure(self, heading: str, cell: str) -> str:
+        """The cell by what holds for its column: without thousands, and with the unit of its heading."""
+        text = by(self.conventions.get(heading, Convention()), cell)
+        return f"{text} {self.headed[heading]}" if heading in self.headed and BARE.fullmatch(text) else text
 
     @property
     def decided(self) -> dict[str, str]:
@@ -53,6 +60,10 @@ class Columns:
         for heading, units in self.units.items():
             either = " or ".join(LABELS[unit] for unit in units)
             decisions.setdefault(heading, []).append(f"figures without a unit are {either}, as you said")
+        for heading, unit in self.headed.items():
+            decisions.setdefault(heading, []).append(
+                f"figures without a unit are {unit}, as its heading says"
+            )
         return {heading: "; ".join(words) for heading, words in decisions.items()}
 
 
@@ -67,16 +78,24 @@ def columns_of(table: FreeTable, corrections: Sequence[Correction]) -> Columns:
                 conventions[heading] = replace(convention, decimal=correction.decimal, why="as you said")
             if correction.unit:
                 units.setdefault(heading, []).append(correction.unit)
+    headed = {
+        column.heading: unit
+        for column in table.columns
+        if column.meaning in MAIN
+        and column.heading not in units
+        and (unit := unit_of_heading(column.heading))
+    }
     meanings = {column.meaning for column in table.columns}
     resistors = frozenset(
         column.heading
         for column in table.columns
         if column.meaning == "value"
         and column.heading not in units
+        and column.heading not in headed
         and not meanings & {"refs", "kind"}
         and _are_of_resistors(row[1][column.at] for row in table.rows)
     )
-    return Columns(conventions, units, resistors)
+    return Columns(conventions, units, resistors, headed)
 
 
 def _conventions(table: FreeTable) -> dict[str, Convention]:

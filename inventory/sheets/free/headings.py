@@ -1,4 +1,5 @@
-"""What the columns of people's lists are called, as data: English, German, French, Spanish, Italian, Polish.
+"""What the columns of people's lists are called, as data: English, German, French, Spanish, Italian, Polish;
+Danish, Norwegian, Swedish, Dutch, Portuguese, Czech.
 
 From memory, and from lists as they are made; a heading is compared without case, accents, spaces and signs.
 """
@@ -55,8 +56,37 @@ note: note, notes, comment, comments, remark, remarks, bemerkung, bemerkungen, n
 note: anmerkung, remarque, commentaire, nota, notas, observaciones, comentario, osservazioni, uwagi
 note: uwaga, komentarz
 number_in_list: no, nr, nr., #, line, item no, lfd nr, lfdnr, pos nr, num, n, lp, l.p.
+refs: referens, referenser, referentie, referenties, referência
+quantity: antal, antall, mængde, mängd, aantal, hoeveelheid, stuks, quantidade, qtd, qtde, počet, počet kusů
+quantity: množství, kusů, ks, beholdning
+value: værdi, verdi, värde, waarde, hodnota
+kind: slags, sort, soort, druh, komponenttype, komponenttyp
+text: beskrivelse, betegnelse, navn, del, dele, vare, beskrivning, benämning, beteckning, namn, komponent
+text: komponenter, omschrijving, beschrijving, onderdeel, onderdelen, naam, descrição, nome, peça, peças
+text: popis, název, součástka, součástky
+number: typenummer, typebetegnelse, typnummer, typbeteckning, typové číslo
+package: hus, kapsling, kapsel, hölje, behuizing, encapsulamento, invólucro, pouzdro
+place: skuffe, plads, placering, lagerplads, kasse, hylde, skuff, plassering, hylle, låda, plats, placering
+place: hylla, lade, plaats, locatie, doos, vak, gaveta, localização, local, caixa, prateleira, šuplík, zásuvka
+place: umístění, místo, krabice, krabička
+tolerance_percent: tolerans, toleranse, tolerantie, tolerância
+volts: spænding, spenning, spänning, spanning, tensão, napětí
+watts: effekt, vermogen, výkon
+amps: strøm, ström, stroom, corrente, proud
+lead_style: montering, montáž
+make: producent, produsent, tillverkare, fabrikant, fabrikat, výrobce
+marking: mærkning, merking, märkning, opdruk, marcação, potisk
+condition: tilstand, skick, toestand, staat, stav
+price: pris, stykpris, styckpris, prijs, stukprijs, preço, preço unitário, jednotková cena, each
+giver: leverandør, leverantör, leverancier, fornecedor, dodavatel
+note: bemærkning, bemærkninger, merknad, anmärkning, opmerking, opmerkingen, observação, observações, poznámka
+none: line total, line price, total price, extended price, amount due
+none: gesamtpreis, prix total, precio total, prezzo totale, wartosc razem, samlet pris, totalpris, totaalprijs
+none: preço total, cena celkem
 """
 
+NONE = "none"
+"""A column of the list's own that is not read, such as what a line comes to."""
 NUMBER_IN_LIST = "number_in_list"
 """Counts the lines of a list and says nothing of the parts."""
 
@@ -74,7 +104,8 @@ MEANINGS = (
 TOTALS = frozenset(
     (
         "total", "totals", "sum", "subtotal", "summe", "gesamt", "gesamtsumme", "zwischensumme", "somme",
-        "soustotal", "totale", "subtotale", "suma", "razem", "ogolem",
+        "soustotal", "totale", "subtotale", "suma", "razem", "ogolem", "ialt", "summa", "totaal",
+        "subtotaal", "celkem", "mezisoucet",
     )
 )  # fmt: skip
 """What the row below a list is called."""

@@ -38,6 +38,8 @@ from inventory.spec import Spec, SpecError
 from inventory.spec.wording import property_word
 
 COUNTED_EACH = 500
+_ABOUT_A_PART = frozenset(("place", "condition", "price", "giver", "note"))
+"""Columns that say nothing of which part it is: a row of nothing else is postage, or a remark."""
 _BEFORE_FIGURES = re.compile(r"(?<=[a-z])[- ]+(?=[0-9])")
 
 
@@ -98,7 +100,7 @@ def read_table(
     """Every row of the table, in its order; `count` hears how many are read, now and then."""
     columns = columns_of(table, corrections)
     of_rows = _corrections_of_rows(table, corrections)
-    rows, section = [], _Section()
+    rows, section = [], _Section(_kind_headed(table))
     for number, texts in table.rows:
         cells = {column.heading: texts[column.at] for column in table.columns}
         keys = [
@@ -109,6 +111,13 @@ def read_table(
         if len(rows) % COUNTED_EACH == 0:
             count(len(rows))
     return FreeReading(table, tuple(rows), columns.decided, tuple(_questions(table, columns, rows)))
+
+
+def _kind_headed(table: FreeTable) -> NamedKind | None:
+    """The kind of the parts of a list by the heading over them: `Capacitor`."""
+    main = [column.heading for column in table.columns if column.meaning in MAIN]
+    kinds = {kind for heading in main if (kind := _kind_named(heading))}
+    return kinds.pop() if len(kinds) == 1 else None
 
 
 def _corrections_of_rows(
@@ -218,7 +227,7 @@ def _read_row(
             )
             undecided.append(column)
             continue  # nothing is read from it before that is said
-        texts.setdefault(column.meaning, []).append(by(convention, text))
+        texts.setdefault(column.meaning, []).append(columns.figure(column.heading, text))
     one = _together(_with_kind(texts))
     refs = _refs(one.get("refs", ""), doubts)
     line, choices, unitless = _part_of(table, columns, cells, (one, refs, section), undecided)
@@ -346,6 +355,8 @@ def _no_part(table: FreeTable, cells: Mapping[str, str], section: _Section) -> s
         return f"heads a section: in {alone}"
     if not any(filled.get(column.heading) for column in read):
         return "nothing in it is read"
+    if not any(filled.get(column.heading) for column in read if column.meaning not in _ABOUT_A_PART):
+        return "it names no part"
     if alone and len(read) > 1 and read_line(alone[:200]).spec is None:
         section.kind = None
         return "a line of text"

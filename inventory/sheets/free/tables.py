@@ -9,7 +9,14 @@ from inventory.part_words.figures import offers_of
 from inventory.part_words.kind_words import CLASSES, named_by, plainly
 from inventory.refs import UnreadableRefs, parse_refs, split_ref
 from inventory.sheets.free.grids import Grid
-from inventory.sheets.free.headings import KNOWN_HEADINGS, NUMBER_IN_LIST, TOTALS, meaning_of, plain_heading
+from inventory.sheets.free.headings import (
+    KNOWN_HEADINGS,
+    NONE,
+    NUMBER_IN_LIST,
+    TOTALS,
+    meaning_of,
+    plain_heading,
+)
 from inventory.sheets.grid import Odd
 
 Line = tuple[int, Sequence[str]]
@@ -19,7 +26,8 @@ _USUAL_LETTERS = frozenset(("R", "C", "L", "D", "Q", "U", "IC"))
 _LONGEST_HEADING = 60
 _PLACE = re.compile(
     r"(drawer|box|bin|tray|shelf|cabinet|schublade|kiste|fach|regal|tiroir|boite|caja|cajon|cassetto|"
-    r"scatola|szuflada|pudelko)\b",
+    r"scatola|szuflada|pudelko|skuffe|skuff|kasse|hylde|hylle|lada|hylla|lade|doos|gaveta|caixa|prateleira|"
+    r"suplik|zasuvka|krabice|krabicka)\b",
     re.IGNORECASE,
 )
 
@@ -140,13 +148,16 @@ def _with_parts(
     """The starts of those lists that have parts in them: a lone Quantity beside an empty column is none."""
     kept: list[int] = []
     for start, end in zip(starts, [*starts[1:], len(cells)], strict=True):
-        meanings = {_as_heading(cells[index], known) for index in filled if start <= index < end}
+        meanings = {_heads(cells[index], known) for index in filled if start <= index < end}
         if not kept or meanings & {"text", "value", "number"}:
             kept.append(start)
-    first = {
-        _as_heading(cells[index], known) for index in filled if index < (kept[1] if kept[1:] else len(cells))
-    }
+    first = {_heads(cells[index], known) for index in filled if index < (kept[1] if kept[1:] else len(cells))}
     return kept if first & {"text", "value", "number", "refs"} else [kept[0], *kept[2:]]
+
+
+def _heads(cell: str, known: Mapping[str, str]) -> str:
+    """What a heading says, where `Resistor` heads a column of them."""
+    return _as_heading(cell, known) or ("text" if named_by(cell) else "")
 
 
 def _as_heading(cell: str, known: Mapping[str, str]) -> str:
@@ -192,7 +203,9 @@ def _columns(
             continue
         name = " ".join(heading.split()) or _letters(left + at)
         meaning, why = _as_heading(heading, known), "by its heading"
-        if meaning == "number" and not _mostly(cells, _is_type) and _are_kinds(cells):
+        if meaning == NONE:
+            meaning = ""
+        elif meaning == "number" and not _mostly(cells, _is_type) and _are_kinds(cells):
             meaning, why = "kind", "its cells are kinds of parts"
         elif meaning == "refs" and not _mostly(cells, _are_refs):
             meaning, why = (NUMBER_IN_LIST, "it counts the lines") if _counts(cells) else _by_cells(cells)
@@ -220,15 +233,16 @@ def _by_cells(cells: Sequence[str]) -> tuple[str, str]:
 
 
 def _likeliest_text(columns: list[FreeColumn], rows: Sequence[Line]) -> list[FreeColumn]:
-    for at, column in enumerate(columns):
+    """The columns where none is headed as the parts: some schematic editors call their values comments."""
+    shares = {}
+    for column in columns:
         cells = [row[1][column.at] for row in rows[:_SAMPLE] if row[1][column.at]]
-        if not column.meaning and sum(map(_is_part, cells)) * 3 > len(cells):
-            return [
-                *columns[:at],
-                replace(column, meaning="text", why="some cells look like parts"),
-                *columns[at + 1 :],
-            ]
-    return columns
+        parts = sum(map(_is_part, cells))
+        if column.meaning in ("", "marking", "note") and parts * 3 > len(cells):
+            shares[column] = parts / len(cells)
+    best = max(shares, key=lambda column: shares[column], default=None)
+    said = "no other column says the parts" if best and best.meaning else "some cells look like parts"
+    return [replace(each, meaning="text", why=said) if each is best else each for each in columns]
 
 
 def _mostly(cells: Sequence[str], looks: object) -> bool:
