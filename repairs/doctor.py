@@ -16,11 +16,11 @@ from django.utils import timezone
 from pydantic import Field
 
 from inventory import attachments, backups, installation
+from inventory.answers import WholeAnswer, one_of
 from inventory.faults import fault_of
 from inventory.models import Attachment, Movement, Photo
 from inventory.pictures import photos
 from inventory.snapshot import one_moment, unsound
-from repairs.answers.model import WholeAnswer, one_of
 from repairs.audit import audit
 
 MIN_FREE = 500 * 10**6

@@ -16,10 +16,10 @@ from django.urls import Resolver404, resolve, reverse
 from django.utils.http import urlencode
 from pydantic import Field
 
+from inventory.answers import WholeAnswer, one_of
 from inventory.lots import matching, number_on_bag
 from inventory.models import Board, Design, Holding, Lot, Place, Position
 from inventory.places import SEPARATOR, named, paths
-from repairs.answers.model import WholeAnswer, one_of
 from repairs.models import Job, Need
 
 LONGEST = 200

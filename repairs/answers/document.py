@@ -7,10 +7,10 @@ from drf_spectacular.extensions import OpenApiSerializerExtension
 from drf_spectacular.plumbing import ResolvedComponent
 from pydantic.json_schema import GenerateJsonSchema
 
+from inventory.answers import COMPONENT, adapter
 from inventory.api.designs import ReasonSerializer
 from inventory.api.fields import SpecSerializer
 from repairs.answers.log_lines import LineSerializer
-from repairs.answers.model import COMPONENT, adapter
 from repairs.answers.trial_parts import TrialCautionSerializer, TrialReasonSerializer, UnsettledSerializer
 
 _REF = "#/components/schemas/"
@@ -35,7 +35,7 @@ class _EveryField(GenerateJsonSchema):
 
 
 class AnswerExtension(OpenApiSerializerExtension):  # type: ignore[no-untyped-call]
-    target_class = "repairs.answers.model.Answer"
+    target_class = "inventory.answers.Answer"
     match_subclasses = True
 
     def get_name(self, auto_schema: Any, direction: Any) -> str:

@@ -7,9 +7,9 @@ from typing import Annotated, Any, NamedTuple
 
 from pydantic import Field
 
+from inventory.answers import Answer, AnswerColumn, AnswerTable, SpecOut, one_of
 from inventory.models import Position
 from inventory.spec import Spec
-from repairs.answers.model import Answer, AnswerColumn, AnswerTable, SpecOut, one_of
 from repairs.answers.pieces import Fitting
 from repairs.planning.lifting import LiftStage, Piece, stage_of
 from repairs.proving.cautions import Caution

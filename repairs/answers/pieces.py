@@ -5,11 +5,11 @@ from typing import Annotated, Any
 
 from pydantic import Field
 
+from inventory.answers import Answer, Reasons, one_of
 from inventory.refs import write_refs
 from inventory.spec import GRADES, Fit
 from inventory.spec.judging import SETTLERS
 from repairs import explanations
-from repairs.answers.model import Answer, Reasons, one_of
 from repairs.planning import Tier
 from repairs.supply_and_demand import FreePieces
 

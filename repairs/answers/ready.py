@@ -6,8 +6,8 @@ from typing import Annotated, Self
 
 from pydantic import Field
 
+from inventory.answers import WholeAnswer, one_of
 from inventory.models import Board
-from repairs.answers.model import WholeAnswer, one_of
 from repairs.proving.items import Item
 from repairs.proving.ready import Readiness
 

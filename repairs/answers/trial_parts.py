@@ -5,7 +5,7 @@ from typing import Annotated, Any
 from pydantic import WithJsonSchema
 from rest_framework import serializers
 
-from repairs.answers.model import COMPONENT
+from inventory.answers import COMPONENT
 from repairs.proving.cautions import Caution
 
 

@@ -9,13 +9,13 @@ from rest_framework.parsers import MultiPartParser
 from rest_framework.request import Request
 from rest_framework.response import Response
 
+from inventory.answers import WholeAnswer, answers, as_json, one_of
 from inventory.api.fields import RefField, RowField, StrictSerializer
 from inventory.api.problems import TooLarge
 from inventory.api.viewsets import Conventions
 from inventory.models import Board, Lot
 from inventory.refusals import Code
 from repairs import image_checksums
-from repairs.answers.model import WholeAnswer, answers, as_json, one_of
 from repairs.answers.trial_parts import TrialReasons
 from repairs.api.fields import wrong
 from repairs.models import Trial

@@ -9,9 +9,9 @@ from rest_framework import serializers
 from rest_framework.request import Request
 from rest_framework.response import Response
 
+from inventory.answers import Answer, WholeAnswer, answers, as_json
 from inventory.api.fields import StrictSerializer
 from repairs import chips
-from repairs.answers.model import Answer, WholeAnswer, answers, as_json
 from repairs.api.of_board import OfBoard
 
 OUT, BACK = "out", "back"

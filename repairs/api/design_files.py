@@ -17,6 +17,7 @@ from rest_framework.request import Request
 from rest_framework.response import Response
 
 from inventory import attachments
+from inventory.answers import Answer, as_json, one_of
 from inventory.api.fields import RowField, StrictSerializer
 from inventory.api.viewsets import Conventions
 from inventory.models import Design
@@ -24,7 +25,6 @@ from inventory.pictures import photos
 from inventory.refusals import Code, Refused
 from repairs import design_files
 from repairs.answers import document  # noqa: F401  (makes answers known to the document)
-from repairs.answers.model import Answer, as_json, one_of
 from repairs.design_files import Credit, Merged, Opened
 from repairs.friends import evidence, lists
 from repairs.friends.files import BadFile

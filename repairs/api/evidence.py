@@ -14,13 +14,13 @@ from rest_framework.parsers import MultiPartParser
 from rest_framework.request import Request
 from rest_framework.response import Response
 
+from inventory.answers import Answer, WholeAnswer, answers, as_json
 from inventory.api.fields import RowField, StrictSerializer, TrueOrFalse
 from inventory.api.lists import bad_query
 from inventory.api.versions import check_if_match, etag
 from inventory.api.viewsets import Conventions
 from inventory.refusals import Code
 from repairs.answers import document  # noqa: F401  (makes answers known to the document)
-from repairs.answers.model import Answer, WholeAnswer, answers, as_json
 from repairs.friends import evidence, findings
 from repairs.friends.files import MAX_BYTES, BadFile
 from repairs.friends.keys import signature_of

@@ -9,13 +9,13 @@ from pydantic import Field
 from rest_framework.request import Request
 from rest_framework.response import Response
 
+from inventory.answers import Reasons, WholeAnswer, answers, as_json
 from inventory.api.lists import bad_query, number_asked
 from inventory.models import Lot
 from inventory.refs import UnreadableRefs, parse_refs
 from inventory.refusals import Code
 from inventory.spec import Reason
 from repairs import hazards, readiness, substitutions
-from repairs.answers.model import Reasons, WholeAnswer, answers, as_json
 from repairs.answers.pieces import GradeName
 from repairs.answers.trial_parts import Cautions
 from repairs.api.of_board import OfBoard

@@ -15,6 +15,7 @@ from rest_framework.parsers import MultiPartParser
 from rest_framework.request import Request
 from rest_framework.response import Response
 
+from inventory.answers import answers, as_json
 from inventory.api.fields import RowField, StrictSerializer, TrueOrFalse
 from inventory.api.lists import Pages
 from inventory.api.versions import check_if_match, claim, etag
@@ -24,7 +25,6 @@ from inventory.models import Lot, Movement, Place
 from inventory.refusals import Code, Refused
 from inventory.whole_numbers import MAX_PIECES
 from repairs.answers import document  # noqa: F401  (makes answers known to the document)
-from repairs.answers.model import answers, as_json
 from repairs.friends import exchange, giving, lists
 from repairs.friends.files import MAX_BYTES, BadFile
 from repairs.friends.keys import facts_of_key, signature_of

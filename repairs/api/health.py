@@ -4,9 +4,9 @@ from drf_spectacular.utils import OpenApiParameter
 from rest_framework.request import Request
 from rest_framework.response import Response
 
+from inventory.answers import answers, as_json
 from inventory.api.viewsets import Conventions
 from inventory.roles import OWNER
-from repairs.answers.model import answers, as_json
 from repairs.doctor import Health, diagnose
 
 

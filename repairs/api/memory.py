@@ -9,10 +9,10 @@ from rest_framework import serializers
 from rest_framework.request import Request
 from rest_framework.response import Response
 
+from inventory.answers import Answer, WholeAnswer, answers, as_json
 from inventory.api.fields import StrictSerializer, TrueOrFalse
 from inventory.refusals import Code
 from repairs import memory_tests
-from repairs.answers.model import Answer, WholeAnswer, answers, as_json
 from repairs.answers.trial_parts import StillUnsettled, TrialReasons
 from repairs.api.fields import wrong
 from repairs.api.of_board import OfBoard

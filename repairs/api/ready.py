@@ -7,12 +7,12 @@ from rest_framework import serializers
 from rest_framework.request import Request
 from rest_framework.response import Response
 
+from inventory.answers import answers, as_json
 from inventory.api.fields import StrictSerializer, TrueOrFalse
 from inventory.api.versions import etag
 from inventory.pictures import photos
 from inventory.refusals import Code
 from repairs import bringing_up, readiness
-from repairs.answers.model import answers, as_json
 from repairs.answers.ready import Ready, ready_answer
 from repairs.api.fields import wrong
 from repairs.api.of_board import FactSerializer, OfBoard, one_of

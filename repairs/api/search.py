@@ -8,12 +8,12 @@ from rest_framework.parsers import MultiPartParser
 from rest_framework.request import Request
 from rest_framework.response import Response
 
+from inventory.answers import answers, as_json
 from inventory.api.lists import bad_query, number_asked
 from inventory.api.photos import taken_in
 from inventory.api.viewsets import Conventions
 from inventory.label_codes import read_codes
 from inventory.roles import OWNER, VIEWER, may_act_as
-from repairs.answers.model import answers, as_json
 from repairs.search import EACH, LONGEST, MAX_EACH, Matches, opens, search
 
 CODES = {"codes": ["http://bench.local:8000/lots/58/"], "opens": "/lots/58/"}

@@ -18,13 +18,13 @@ from django.db.models.functions import RowNumber
 from django.utils import timezone
 from pydantic import Field
 
+from inventory.answers import Answer, one_of
 from inventory.ledger import Actor
 from inventory.markings import plain_marking
 from inventory.models import Lot, StoredSpec
 from inventory.refusals import Code, Refused
 from inventory.spec import Spec, fits, print_value
 from inventory.spec.recorded import AS_DRAWN, REFUTED
-from repairs.answers.model import Answer, one_of
 from repairs.friends.evidence import (
     MAX_ENTRIES,
     MAX_LIMITS,

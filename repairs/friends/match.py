@@ -12,9 +12,9 @@ from typing import Annotated, Any, NamedTuple, Self
 
 from pydantic import Field
 
+from inventory.answers import Answer, Money, WholeAnswer, one_of
 from inventory.spec import GRADES, fits
 from repairs import explanations
-from repairs.answers.model import Answer, Money, WholeAnswer, one_of
 from repairs.answers.pieces import GradeName, Why
 from repairs.friends.giving import balances
 from repairs.friends.offered import FriendsShelf, Has, Line

@@ -15,13 +15,13 @@ from django.utils import timezone
 from pydantic import Field
 
 from inventory import stock
+from inventory.answers import Answer, SpecOut, WholeAnswer, one_of
 from inventory.ledger import Actor, borrowed_lots
 from inventory.models import Holding, Lot, StoredSpec
 from inventory.ownership import refuse_anothers
 from inventory.refusals import Code, Refused
 from inventory.roles import OWNER, may_act_as
 from inventory.spec import Spec, is_safety_part
-from repairs.answers.model import Answer, SpecOut, WholeAnswer, one_of
 from repairs.friends.files import written
 from repairs.friends.lists import LackEntry, SpareDocument, SpareEntry
 from repairs.proving import cautions

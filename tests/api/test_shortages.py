@@ -18,12 +18,12 @@ from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 from openpyxl import load_workbook
 
-from inventory import ledger
+from inventory import answers, ledger
 from inventory.ledger import Spot
 from inventory.models import Board, Holding, Lot, Place
 from inventory.spec import Spec
 from repairs import loans, reservations
-from repairs.answers import model, shortages
+from repairs.answers import shortages
 from repairs.answers.shortages import reserving, view
 from repairs.models import Job, Need, Purchase, Reservation
 from tests.api.asking import queries
@@ -748,7 +748,7 @@ def test_an_answer_in_pieces_is_the_one_in_one_piece(bench: Any, monkeypatch: py
         NeedFactory(job=job, ref=f"R{number}", of=spec("resistor", f"{number}k"))
     whole = bench.get(SHORTAGES)
     monkeypatch.setattr(view, "MAX_WHOLE", 3)
-    monkeypatch.setattr(model, "ROWS_AT_ONCE", 2)
+    monkeypatch.setattr(answers, "ROWS_AT_ONCE", 2)
     sent = bench.get(SHORTAGES)
     pieces = list(sent)
     assert sent.streaming

@@ -7,9 +7,9 @@ from typing import Annotated, Any, Self
 
 from pydantic import Field
 
+from inventory.answers import Answer, AnswerColumn, AnswerTable, Money, SpecOut, WholeAnswer, one_of
 from inventory.refs import write_refs
 from inventory.spec import Spec, fits
-from repairs.answers.model import Answer, AnswerColumn, AnswerTable, Money, SpecOut, WholeAnswer, one_of
 from repairs.answers.pieces import Fitting, FriendMay, InQuestion, OtherMay, in_question
 from repairs.buy_table import ASK_FRIENDS, OPEN_QUESTIONS, SETS
 from repairs.explanations import money

@@ -3,10 +3,10 @@
 from rest_framework.request import Request
 from rest_framework.response import Response
 
+from inventory.answers import answers, as_json
 from inventory.api.viewsets import Conventions
 from repairs.answers.buy.answer import Buy
 from repairs.answers.buy.question import BUY_LIST
-from repairs.answers.model import answers, as_json
 
 
 class BuyView(Conventions):

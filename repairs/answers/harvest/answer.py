@@ -6,11 +6,11 @@ from typing import Annotated, Any, Self
 
 from pydantic import Field
 
+from inventory.answers import Answer, AnswerColumn, AnswerTable, Reasons, WholeAnswer, one_of
 from inventory.refs import write_refs
 from inventory.sheets import SheetOut
 from repairs import explanations
 from repairs.answers.lifting import EXAMPLE_CAUTION, EXAMPLE_PIECE, MIND, SittingPiece, StepCaution
-from repairs.answers.model import Answer, AnswerColumn, AnswerTable, Reasons, WholeAnswer, one_of
 from repairs.answers.pieces import GradeName
 
 

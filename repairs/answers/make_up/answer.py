@@ -7,9 +7,9 @@ from typing import Annotated, Self
 
 from pydantic import Field
 
+from inventory.answers import Answer, AnswerColumn, AnswerTable, SpecOut, WholeAnswer
 from inventory.spec import Spec
 from repairs.answers.lifting import EXAMPLE_CAUTION, StepCaution
-from repairs.answers.model import Answer, AnswerColumn, AnswerTable, SpecOut, WholeAnswer
 from repairs.answers.pieces import FriendMay, OtherMay, Where
 
 _UNITS = {"watts": "W", "volts": "V", "amps": "A"}

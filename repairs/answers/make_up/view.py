@@ -4,6 +4,7 @@ from django.shortcuts import get_object_or_404
 from rest_framework.request import Request
 from rest_framework.response import Response
 
+from inventory.answers import answers, as_json
 from inventory.api.fields import by_member
 from inventory.api.problems import BadQuery
 from inventory.api.viewsets import Conventions
@@ -11,7 +12,6 @@ from inventory.spec import SpecError
 from repairs.answers.make_up.answer import MadeUpValue, MadeUpValues
 from repairs.answers.make_up.plan import made_up_for_need
 from repairs.answers.make_up.question import COUNT, MADE_UP
-from repairs.answers.model import answers, as_json
 from repairs.answers.parameters import PlanQuestion
 from repairs.models import Need
 

@@ -9,9 +9,9 @@ from typing import Annotated, Any, Self
 from pydantic import Field, GetPydanticSchema, PlainSerializer, SerializationInfo, WithJsonSchema
 from pydantic_core import core_schema
 
+from inventory.answers import COMPONENT, Answer, AnswerColumn, AnswerTable, WholeAnswer, one_of
 from repairs import lenders
 from repairs.answers.log_lines import lines_as_json
-from repairs.answers.model import COMPONENT, Answer, AnswerColumn, AnswerTable, WholeAnswer, one_of
 from repairs.benchlog import LogLine
 from repairs.proving.rails import OPEN, STOP
 from repairs.proving.ready import READY

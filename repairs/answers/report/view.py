@@ -11,9 +11,9 @@ from drf_spectacular.utils import OpenApiResponse, extend_schema
 from rest_framework.request import Request
 from rest_framework.response import Response
 
+from inventory.answers import answers, as_json
 from inventory.api.viewsets import Conventions
 from inventory.models import Photo
-from repairs.answers.model import answers, as_json
 from repairs.answers.report.answer import RepairReport
 from repairs.answers.report.in_short import in_short
 from repairs.answers.report.reporting import report

@@ -7,10 +7,10 @@ from typing import Annotated, Any, Self
 from django.urls import reverse_lazy
 from pydantic import Field
 
+from inventory.answers import Answer, AnswerColumn, AnswerTable, SpecOut, WholeAnswer
 from inventory.refs import write_refs
 from inventory.sheets import SheetOut
 from inventory.spec import Spec, fits
-from repairs.answers.model import Answer, AnswerColumn, AnswerTable, SpecOut, WholeAnswer
 from repairs.answers.pieces import (
     ForJob,
     FriendMay,

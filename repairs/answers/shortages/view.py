@@ -9,12 +9,12 @@ from drf_spectacular.utils import OpenApiExample, OpenApiParameter, extend_schem
 from rest_framework.request import Request
 
 from inventory import sheets
+from inventory.answers import as_json, as_text, in_pieces
 from inventory.api.lists import Pages, bad_query
 from inventory.api.viewsets import Conventions
 from inventory.refusals import Code
 from inventory.sheets.exports import written
 from repairs.answers import document  # noqa: F401  (makes answers known to the document)
-from repairs.answers.model import as_json, as_text, in_pieces
 from repairs.answers.shortages.answer import Shortages
 from repairs.answers.shortages.question import SHORTAGES
 

@@ -6,6 +6,7 @@ from typing import Annotated, Any, Self
 
 from pydantic import Field
 
+from inventory.answers import Answer, AnswerColumn, AnswerTable, SpecOut, WholeAnswer, one_of
 from inventory.sheets import SheetOut
 from inventory.spec import Spec, fits
 from repairs.answers.lifting import (
@@ -16,7 +17,6 @@ from repairs.answers.lifting import (
     SittingPiece,
     StepCaution,
 )
-from repairs.answers.model import Answer, AnswerColumn, AnswerTable, SpecOut, WholeAnswer, one_of
 from repairs.answers.pieces import fitting
 
 HOW = ("same", "moved", "substitute")

@@ -4,8 +4,8 @@ from django.shortcuts import get_object_or_404
 from rest_framework.request import Request
 from rest_framework.response import Response
 
+from inventory.answers import answers, as_json
 from inventory.api.viewsets import Conventions
-from repairs.answers.model import answers, as_json
 from repairs.answers.parameters import PlanQuestion
 from repairs.answers.transfer.answer import Transfer
 from repairs.answers.transfer.plan import transfer_plan

@@ -6,9 +6,9 @@ from typing import Annotated, Any, Self
 
 from pydantic import Field
 
+from inventory.answers import AnswerColumn, AnswerTable, WholeAnswer
 from inventory.refs import write_refs
 from inventory.spec import Spec, fits
-from repairs.answers.model import AnswerColumn, AnswerTable, WholeAnswer
 from repairs.answers.pieces import Fitting, InQuestion, NotPlanned, OtherMay, Where, fitting, in_question
 from repairs.explanations import pieces
 

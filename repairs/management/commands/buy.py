@@ -7,6 +7,7 @@ from typing import Any, TextIO
 from django.core.management.base import CommandError, CommandParser
 
 from inventory import ledger
+from inventory.answers import as_json
 from inventory.api.fields import kept_part
 from inventory.management.readable import Readable
 from inventory.models import Place
@@ -25,7 +26,6 @@ from repairs.answers.buy.answer import (
     of_completions,
 )
 from repairs.answers.buy.question import ABOUT_FRIENDS, BUY_LIST, POSTAGE
-from repairs.answers.model import as_json
 from repairs.answers.parameters import add_arguments
 from repairs.api.ordering import OrderSerializer
 from repairs.api.purchases import PurchaseSerializer

@@ -6,6 +6,7 @@ from typing import Any
 
 from django.core.management.base import CommandError, CommandParser
 
+from inventory.answers import as_json
 from inventory.attachments import AttachmentLost
 from inventory.management.arguments import design_named, read_file
 from inventory.management.readable import Readable, replace_file
@@ -13,7 +14,6 @@ from inventory.pictures.photos import PhotoLost
 from inventory.tables import show, stream_of
 from inventory.whole_numbers import whole_number
 from repairs import design_files
-from repairs.answers.model import as_json
 from repairs.api.design_files import DesignBrought
 from repairs.friends.keys import friend_behind
 from repairs.management.named import person_named, row_named

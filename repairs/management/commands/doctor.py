@@ -4,8 +4,8 @@ from typing import Any
 
 from django.core.management.base import CommandParser
 
+from inventory.answers import as_json
 from inventory.management.readable import Readable
-from repairs.answers.model import as_json
 from repairs.doctor import Health, diagnose
 
 

@@ -6,10 +6,10 @@ from typing import Any
 
 from django.core.management.base import CommandParser
 
+from inventory.answers import as_json
 from inventory.management.arguments import read_file
 from inventory.management.readable import Readable, replace_file
 from inventory.tables import show, stream_of
-from repairs.answers.model import as_json
 from repairs.api.evidence import EvidenceBrought, EvidenceFiles, EvidenceFileWhole
 from repairs.friends import evidence, findings
 from repairs.friends.keys import signature_of

@@ -5,11 +5,11 @@ from typing import Any
 
 from django.core.management.base import CommandError, CommandParser
 
+from inventory.answers import as_json
 from inventory.label_codes import read_codes
 from inventory.management.readable import Readable
 from inventory.pictures.taking_in import PictureError
 from inventory.tables import show, stream_of
-from repairs.answers.model import as_json
 from repairs.search import EACH, MAX_EACH, search
 
 

@@ -7,6 +7,7 @@ from typing import Any
 
 from django.core.management.base import CommandError, CommandParser
 
+from inventory.answers import as_json
 from inventory.api.versions import claim
 from inventory.ledger import spot_of
 from inventory.management.arguments import read_file
@@ -16,7 +17,6 @@ from inventory.places import paths
 from inventory.tables import show, stream_of
 from inventory.whole_numbers import whole_number
 from repairs.answers.buy.question import POSTAGE
-from repairs.answers.model import as_json
 from repairs.friends import exchange, giving, lists
 from repairs.friends.keys import facts_of_key
 from repairs.friends.match import Friends, friends

@@ -4,12 +4,12 @@ from typing import Any, TextIO
 
 from django.core.management.base import CommandParser
 
+from inventory.answers import as_json
 from inventory.management.readable import Readable
 from inventory.tables import stream_of
 from repairs.answers.harvest import HarvestPlan, harvest_plan
 from repairs.answers.harvest.answer import LIFTS
 from repairs.answers.harvest.question import HARVEST
-from repairs.answers.model import as_json
 from repairs.answers.parameters import add_arguments
 from repairs.management.named import jobs_named
 from repairs.proving.cautions import DEFER

@@ -4,6 +4,7 @@ from typing import Any, TextIO
 
 from django.core.management.base import CommandError, CommandParser
 
+from inventory.answers import as_json
 from inventory.management.arguments import GRAMMAR, spec_of
 from inventory.management.readable import Readable
 from inventory.tables import stream_of
@@ -16,7 +17,6 @@ from repairs.answers.make_up import (
     made_up_for_short,
 )
 from repairs.answers.make_up.answer import WAYS
-from repairs.answers.model import as_json
 from repairs.management.named import jobs_named, need_named
 from repairs.planning.combination import RATINGS
 from repairs.proving.cautions import DEFER

@@ -5,12 +5,12 @@ from typing import Any, TextIO
 
 from django.core.management.base import CommandParser
 
+from inventory.answers import as_json
 from inventory.management.readable import Readable
 from inventory.models import Board
 from inventory.refs import write_refs
 from inventory.tables import show, stream_of
 from repairs import readiness
-from repairs.answers.model import as_json
 from repairs.answers.ready import ready_answer
 from repairs.management.named import row_named
 from repairs.proving.items import Item

@@ -7,11 +7,11 @@ from typing import Any, TextIO
 
 from django.core.management.base import CommandError, CommandParser
 
+from inventory.answers import Answer, AnswerTable, as_json
 from inventory.management.readable import Readable
 from inventory.models import Photo
 from inventory.pictures import photos
 from inventory.tables import stream_of
-from repairs.answers.model import Answer, AnswerTable, as_json
 from repairs.answers.report import RepairReport, report
 from repairs.answers.report.answer import EXCEPTIONS, PARTS, READINGS, TASKS, TRIALS
 from repairs.answers.report.view import as_page

@@ -5,9 +5,9 @@ from typing import Any, TextIO
 
 from django.core.management.base import CommandError, CommandParser
 
+from inventory.answers import as_json
 from inventory.management.readable import Readable
 from inventory.tables import show, stream_of
-from repairs.answers.model import as_json
 from repairs.answers.parameters import Unreadable, add_arguments
 from repairs.answers.shortages import GRAMMAR, Difference, Row, counts
 from repairs.answers.shortages.answer import REQUIREMENTS

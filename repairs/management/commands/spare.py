@@ -5,10 +5,10 @@ from typing import Any
 
 from django.core.management.base import CommandError, CommandParser
 
+from inventory.answers import as_json
 from inventory.management.readable import Readable, replace_file
 from inventory.tables import show, stream_of
 from inventory.whole_numbers import whole_number
-from repairs.answers.model import as_json
 from repairs.friends import lists
 from repairs.friends.keys import signature_of
 from repairs.friends.spare import spare_and_lacking, spare_document, tick

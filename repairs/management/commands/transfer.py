@@ -4,11 +4,11 @@ from typing import Any, TextIO
 
 from django.core.management.base import CommandParser
 
+from inventory.answers import as_json
 from inventory.management.readable import Readable
 from inventory.models import Board
 from inventory.refs import write_refs
 from inventory.tables import stream_of
-from repairs.answers.model import as_json
 from repairs.answers.transfer import Transfer, transfer_plan
 from repairs.answers.transfer.answer import EMPTY, MISSING, MOVES
 from repairs.management.named import row_named

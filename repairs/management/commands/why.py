@@ -4,10 +4,10 @@ from typing import Any, TextIO
 
 from django.core.management.base import CommandParser
 
+from inventory.answers import as_json
 from inventory.management.readable import Readable
 from inventory.refs import write_refs
 from inventory.tables import stream_of
-from repairs.answers.model import as_json
 from repairs.answers.why import Why, explain
 from repairs.answers.why.answer import ELSEWHERE, GIVEN, HELD, QUESTIONS, REFUSED
 from repairs.management.named import need_named

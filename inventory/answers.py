@@ -35,6 +35,14 @@ Money = Annotated[Decimal, PlainSerializer(plain, str)]
 """In the workshop's currency, as a plain decimal."""
 
 
+def cents(amount: Decimal) -> str:
+    return f"{amount:.2f}"
+
+
+Cents = Annotated[Decimal, PlainSerializer(cents, str)]
+"""The same with two decimals."""
+
+
 def one_of(words: Iterable[str], description: str = "") -> WithJsonSchema:
     """What marks a field that holds one of these words."""
     schema: dict[str, Any] = {"type": "string", "enum": list(words)}
