@@ -2,42 +2,43 @@
 
 from collections import defaultdict
 from collections.abc import Iterator, Sequence
-from typing import Any
+from dataclasses import dataclass
+from typing import Annotated, Self
 
 from django.urls import URLPattern, URLResolver
-from drf_spectacular.utils import OpenApiExample, OpenApiParameter, extend_schema, extend_schema_serializer
-from rest_framework import serializers
+from drf_spectacular.utils import OpenApiParameter
+from pydantic import Field
 from rest_framework.request import Request
 from rest_framework.response import Response
 from rest_framework.utils.urls import replace_query_param
 
 from inventory import changes
+from inventory.answers import Answer, WholeAnswer, answers, as_json
 from inventory.api.lists import CHANGED_SINCE, Pages, bad_query, cursor_of
 from inventory.api.viewsets import Conventions, NounViewSet
 from inventory.models import AccessKey
 from inventory.refusals import Code
 from inventory.roles import OWNER, VIEWER, may_act_as
 
-ANSWERED = {
-    "results": [{"list": "lots", "id": 58, "removed": False}, {"list": "needs", "id": 12, "removed": True}],
-    "cursor": "5f0c2a9be1d4.0.8812",
-    "next": None,
-}
+
+@dataclass
+class ChangedRow(Answer):
+    list: Annotated[str, Field(description="The list of the API: `lots` is at `lots/`.")]
+    id: int
+    removed: Annotated[bool, Field(description="It is not there any more.")]
 
 
-class ChangedRowSerializer(serializers.Serializer[Any]):
-    list = serializers.CharField(help_text="The list of the API: `lots` is at `lots/`.")
-    id = serializers.IntegerField()
-    removed = serializers.BooleanField(help_text="It is not there any more.")
-
-
-@extend_schema_serializer(examples=[OpenApiExample("Two of them", ANSWERED, response_only=True)])
-class ChangesSerializer(serializers.Serializer[Any]):
+@dataclass
+class Changes(WholeAnswer):
     """Each row once, in the order in which it changed first; a row may come again by a later cursor."""
 
-    results = ChangedRowSerializer(many=True)
-    cursor = serializers.CharField(help_text="What to ask with next time.")
-    next = serializers.CharField(allow_null=True, help_text="Where there is more by now.")
+    results: list[ChangedRow]
+    cursor: Annotated[str, Field(description="What to ask with next time.")]
+    next: Annotated[str | None, Field(description="Where there is more by now.")] = None
+
+    @classmethod
+    def example(cls) -> Self:
+        return cls([ChangedRow("lots", 58, False), ChangedRow("needs", 12, True)], "5f0c2a9be1d4.0.8812")
 
 
 class ChangesView(Conventions):
@@ -55,7 +56,7 @@ class ChangesView(Conventions):
         ),
     )  # fmt: skip
 
-    @extend_schema(responses=ChangesSerializer, operation_id="changes_retrieve")
+    @answers(Changes, "Two of them", operation_id="changes_retrieve")
     def get(self, request: Request) -> Response:
         """Which rows of which lists changed; 410 `cursor_expired` after a restore or an update."""
         if CHANGED_SINCE not in request.query_params:
@@ -64,7 +65,7 @@ class ChangesView(Conventions):
             )
         cursor, most = cursor_of(request), Pages().get_page_size(request)
         if request.query_params[CHANGED_SINCE] == changes.START:
-            return Response({"results": [], "cursor": str(changes.latest()), "next": None})
+            return Response(as_json(Changes([], str(changes.latest()))))
         if cursor.row is not None:
             raise bad_query(CHANGED_SINCE, "that list was not read to its end: follow its `next` first")
         lists = {view.model._meta.db_table: (name, view) for name, view in self._lists()}
@@ -76,13 +77,10 @@ class ChangesView(Conventions):
             table: set(lists[table][1].model._base_manager.filter(pk__in=pks).values_list("pk", flat=True))
             for table, pks in changed.items()
         }
-        rows = [
-            {"list": lists[table][0], "id": row, "removed": row not in there[table]}
-            for table, row in found.rows
-        ]
+        rows = [ChangedRow(lists[table][0], row, row not in there[table]) for table, row in found.rows]
         whole = request.build_absolute_uri()
         following = replace_query_param(whole, CHANGED_SINCE, str(found.cursor)) if found.more else None
-        return Response({"results": rows, "cursor": str(found.cursor), "next": following})
+        return Response(as_json(Changes(rows, str(found.cursor), following)))
 
     def _lists(self) -> Iterator[tuple[str, type[NounViewSet]]]:
         """The lists that whoever asks may read as they are: of keys only one's own are shown to most."""

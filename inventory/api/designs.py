@@ -1,13 +1,14 @@
 """`designs/`: the drawing of a board, drawn whole or not at all, and what differs between two."""
 
 from collections.abc import Iterable, Iterator, Mapping, Sequence
-from dataclasses import asdict
-from typing import Any
+from dataclasses import dataclass
+from typing import Annotated, Any, Self
 
 from django.db.models import Prefetch, QuerySet
 from django.shortcuts import get_object_or_404
 from django_filters import CharFilter
-from drf_spectacular.utils import OpenApiExample, OpenApiParameter, extend_schema, extend_schema_serializer
+from drf_spectacular.utils import OpenApiExample, OpenApiParameter, extend_schema_serializer
+from pydantic import Field
 from rest_framework import serializers
 from rest_framework.decorators import action
 from rest_framework.exceptions import ErrorDetail, ValidationError
@@ -15,6 +16,7 @@ from rest_framework.request import Request
 from rest_framework.response import Response
 
 from inventory import designs
+from inventory.answers import Answer, Reasons, WholeAnswer, answers, as_json
 from inventory.api.design_members import BankField, HazardField, LinkField, RailField, WhenField, entries_of
 from inventory.api.fields import FlatSpecSerializer, RefField, StrictSerializer, by_member, errors_together
 from inventory.api.lists import AskedFilters, bad_query, number_asked
@@ -22,7 +24,7 @@ from inventory.api.versions import claim
 from inventory.api.viewsets import NounViewSet
 from inventory.models import Design, Position
 from inventory.refusals import Code
-from inventory.spec import FieldProblem, Spec
+from inventory.spec import FieldProblem, Reason, Spec
 
 R1 = {"kind": "resistor", "value": "4k7", "tolerance_percent": "5", "watts": "0.25", "lead_style": "axial"}
 U3 = {"kind": "ic", "number": "2114", "package": "DIP-18"}
@@ -123,58 +125,65 @@ class ReasonSerializer(serializers.Serializer[Any]):
     )
 
 
-class ComparedSerializer(serializers.Serializer[Any]):
-    ref = serializers.CharField()
-    spec_text = serializers.CharField()
+@dataclass
+class ComparedPosition(Answer):
+    ref: str
+    spec_text: str
+
+    @classmethod
+    def of(cls, position: Position) -> Self:
+        return cls(position.ref, position.spec.text)
 
 
-class ChangedSerializer(serializers.Serializer[Any]):
-    ref = serializers.CharField()
-    was = serializers.CharField(help_text="The one-line reading of this design's part.")
-    now = serializers.CharField(help_text="The one-line reading of the other's.")
-    properties = serializers.ListField(child=serializers.CharField())
-    grade = serializers.CharField(help_text="Whether the old part serves the new position.")
-    reasons = ReasonSerializer(many=True)
+@dataclass
+class ChangedPosition(Answer):
+    ref: str
+    was: Annotated[str, Field(description="The one-line reading of this design's part.")]
+    now: Annotated[str, Field(description="The one-line reading of the other's.")]
+    properties: Sequence[str]
+    grade: Annotated[str, Field(description="Whether the old part serves the new position.")]
+    reasons: Reasons
 
 
-@extend_schema_serializer(
-    examples=[
-        OpenApiExample(
-            "From revision A to B",
-            {
-                "from": 3, "to": 4,
-                "same": [{"ref": "R1", "spec_text": Spec.from_dict(R1).text}],
-                "changed": [
-                    {
-                        "ref": "R2", "was": "4k7 resistor", "now": "10k resistor", "properties": ["value"],
-                        "grade": "no",
-                        "reasons": [
-                            {
-                                "property": "value", "required": "10k", "offered": "4k7",
-                                "rule": "53 % under, outside the tolerance", "grade": "no",
-                                "settled_by": "",
-                            }
-                        ],
-                    }
-                ],
-                "added": [{"ref": "U3", "spec_text": Spec.from_dict(U3).text}],
-                "removed": [],
-            },
-            response_only=True,
-        )
-    ]
-)  # fmt: skip
-class ComparisonSerializer(serializers.Serializer[Any]):
+@dataclass
+class DesignComparison(WholeAnswer):
     """By reference: what both have alike, what changed, what only the other has, what only this one has."""
 
-    to = serializers.IntegerField()
-    same = ComparedSerializer(many=True)
-    changed = ChangedSerializer(many=True)
-    added = ComparedSerializer(many=True)
-    removed = ComparedSerializer(many=True)
+    old: Annotated[int, Field(serialization_alias="from")]
+    to: int
+    same: list[ComparedPosition]
+    changed: list[ChangedPosition]
+    added: list[ComparedPosition]
+    removed: list[ComparedPosition]
 
-    def get_fields(self) -> dict[str, Any]:
-        return {"from": serializers.IntegerField(), **super().get_fields()}
+    @classmethod
+    def example(cls) -> Self:
+        reason = Reason("value", "10k", "4k7", "53 % under, outside the tolerance", "no")
+        return cls(
+            3,
+            4,
+            same=[ComparedPosition("R1", Spec.from_dict(R1).text)],
+            changed=[ChangedPosition("R2", "4k7 resistor", "10k resistor", ["value"], "no", (reason,))],
+            added=[ComparedPosition("U3", Spec.from_dict(U3).text)],
+            removed=[],
+        )
+
+    @classmethod
+    def of(cls, old: Design, new: Design, found: designs.Comparison) -> Self:
+        return cls(
+            old.pk,
+            new.pk,
+            [ComparedPosition.of(each) for each in found.same],
+            [
+                ChangedPosition(
+                    each.ref, each.was.spec.text, each.now.spec.text, each.properties, each.fit.grade,
+                    tuple(each.fit.reasons),
+                )
+                for each in found.changed
+            ],
+            [ComparedPosition.of(each) for each in found.added],
+            [ComparedPosition.of(each) for each in found.removed],
+        )  # fmt: skip
 
 
 class DesignFilters(AskedFilters):
@@ -216,7 +225,7 @@ class DesignViewSet(NounViewSet):
         if positions is not None:
             designs.draw(row, positions)
 
-    @extend_schema(responses=ComparisonSerializer)
+    @answers(DesignComparison, "From revision A to B")
     @action(
         detail=True,
         query_parameters=(
@@ -234,29 +243,7 @@ class DesignViewSet(NounViewSet):
         new = Design.objects.filter(pk=number_asked(request, "with", 0)).first()
         if new is None:
             raise bad_query("with", "expected the id of a design", Code.DOES_NOT_EXIST)
-        return Response(compared(old, new, designs.compare(old, new)))
-
-
-def compared(old: Design, new: Design, found: designs.Comparison) -> dict[str, Any]:
-    """A comparison as the API answers it."""
-    return {
-        "from": old.pk,
-        "to": new.pk,
-        "same": [_brief(position) for position in found.same],
-        "changed": [
-            {
-                "ref": change.ref,
-                "was": change.was.spec.text,
-                "now": change.now.spec.text,
-                "properties": change.properties,
-                "grade": change.fit.grade,
-                "reasons": [asdict(reason) for reason in change.fit.reasons],
-            }
-            for change in found.changed
-        ],
-        "added": [_brief(position) for position in found.added],
-        "removed": [_brief(position) for position in found.removed],
-    }
+        return Response(as_json(DesignComparison.of(old, new, designs.compare(old, new))))
 
 
 MEMBERS = ("hazards", "links", "rails", "banks")
@@ -270,10 +257,6 @@ def _refuse_unreadable(members: Mapping[str, Any], conditions: Sequence[tuple[st
     problems += _at_positions(of_positions)
     if problems:
         raise ValidationError(by_member(problems))
-
-
-def _brief(position: Position) -> dict[str, str]:
-    return {"ref": position.ref, "spec_text": position.spec.text}
 
 
 def _at_positions(problems: Iterable[FieldProblem]) -> Iterator[FieldProblem]:

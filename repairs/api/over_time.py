@@ -1,31 +1,35 @@
 """What was done lately, and the figures of the workshop over time."""
 
-from typing import Any
+from collections.abc import Sequence
+from dataclasses import dataclass
+from datetime import date
+from decimal import Decimal
+from typing import Annotated, Self
 
-from drf_spectacular.utils import OpenApiExample, OpenApiParameter, extend_schema, extend_schema_serializer
-from rest_framework import serializers
+from drf_spectacular.utils import OpenApiParameter
+from pydantic import Field
 from rest_framework.request import Request
 from rest_framework.response import Response
 
+from inventory.answers import Answer, Cents, WholeAnswer, answers, as_json, one_of
 from inventory.api.lists import number_asked
 from inventory.api.viewsets import Conventions
 from repairs import benchlog
-from repairs.answers.log_lines import LINE, LineSerializer, lines_as_json
-from repairs.plots import Period, Plots, plots
+from repairs.answers.log_lines import EXAMPLE_LINE, LogLines
+from repairs.plots import Plots, Short, plots
 
 DEFAULT_LINES, MAX_LINES = 100, 500
-FIGURES = {
-    "step": "week",
-    "moved": [{"begins": "2026-03-09", "came_in": 40, "went_out": 12}],
-    "money": [{"begins": "2026-03-09", "spent": "3.50", "saved": "11.20"}],
-    "unpriced": 3,
-    "short": [{"job": 4, "name": "Plover C rebuild", "pieces": 6}],
-}
 
 
-@extend_schema_serializer(examples=[OpenApiExample("Of a bench", {"lines": [LINE]}, response_only=True)])
-class LatelySerializer(serializers.Serializer[Any]):
-    lines = LineSerializer(many=True, help_text="Newest first.  `row` of a note or task: its job.")
+@dataclass
+class Lately(WholeAnswer):
+    """Newest first.  `row` of a note or task: its job."""
+
+    lines: LogLines
+
+    @classmethod
+    def example(cls) -> Self:
+        return cls([EXAMPLE_LINE])
 
 
 class LatelyView(Conventions):
@@ -35,58 +39,62 @@ class LatelyView(Conventions):
         OpenApiParameter("most", int, description=f"So many lines, 1 to {MAX_LINES} ({DEFAULT_LINES})."),
     )
 
-    @extend_schema(
-        responses=LatelySerializer, parameters=list(query_parameters), operation_id="lately_retrieve"
-    )
+    @answers(Lately, "Of a bench", parameters=list(query_parameters), operation_id="lately_retrieve")
     def get(self, request: Request) -> Response:
         most = number_asked(request, "most", DEFAULT_LINES, MAX_LINES)
-        return Response({"lines": lines_as_json(benchlog.lately(most), request)})
+        return Response(as_json(Lately(benchlog.lately(most)), request))
 
 
-class MovedSerializer(serializers.Serializer[Any]):
-    begins = serializers.DateField()
-    came_in = serializers.IntegerField(help_text="Pieces that came into the drawers.")
-    went_out = serializers.IntegerField(help_text="Pieces that left them.")
+@dataclass
+class PiecesMoved(Answer):
+    begins: date
+    came_in: Annotated[int, Field(description="Pieces that came into the drawers.")]
+    went_out: Annotated[int, Field(description="Pieces that left them.")]
 
 
-class MoneySerializer(serializers.Serializer[Any]):
-    begins = serializers.DateField()
-    spent = serializers.DecimalField(12, 2, help_text="What received purchases cost.")
-    saved = serializers.DecimalField(
-        12, 2, help_text="What fitted pieces that nobody bought would have cost, where a price is known."
-    )
+@dataclass
+class MoneyOverTime(Answer):
+    begins: date
+    spent: Annotated[Cents, Field(description="What received purchases cost.")]
+    saved: Annotated[
+        Cents,
+        Field(description="What fitted pieces that nobody bought would have cost, where a price is known."),
+    ]
 
 
-class ShortSerializer(serializers.Serializer[Any]):
-    job = serializers.IntegerField()
-    name = serializers.CharField()
-    pieces = serializers.IntegerField()
+@dataclass
+class Figures(WholeAnswer):
+    step: Annotated[str, one_of(("day", "week", "month"), "How long each span is.")]
+    moved: list[PiecesMoved]
+    money: list[MoneyOverTime]
+    unpriced: Annotated[int, Field(description="Fitted pieces with no known price.")]
+    short: Annotated[Sequence[Short], Field(description="The jobs that are short of most.")]
 
+    @classmethod
+    def example(cls) -> Self:
+        begins = date(2026, 3, 9)
+        return cls(
+            "week",
+            [PiecesMoved(begins, 40, 12)],
+            [MoneyOverTime(begins, Decimal("3.50"), Decimal("11.20"))],
+            3,
+            [Short(4, "Plover C rebuild", 6)],
+        )
 
-@extend_schema_serializer(examples=[OpenApiExample("Of a bench", FIGURES, response_only=True)])
-class FiguresSerializer(serializers.Serializer[Any]):
-    step = serializers.ChoiceField(["day", "week", "month"], help_text="How long each span is.")
-    moved = MovedSerializer(many=True)
-    money = MoneySerializer(many=True)
-    unpriced = serializers.IntegerField(help_text="Fitted pieces with no known price.")
-    short = ShortSerializer(many=True, help_text="The jobs that are short of most.")
-
-
-def figures_as_json(found: Plots) -> dict[str, Any]:
-    def spans(periods: tuple[Period, ...], first: str, second: str) -> list[dict[str, Any]]:
-        return [{"begins": each.begins, first: each.first, second: each.second} for each in periods]
-
-    rows = {
-        **vars(found),
-        "moved": spans(found.moved, "came_in", "went_out"),
-        "money": spans(found.money, "spent", "saved"),
-    }
-    return dict(FiguresSerializer(rows).data)
+    @classmethod
+    def of(cls, found: Plots) -> Self:
+        return cls(
+            found.step,
+            [PiecesMoved(each.begins, int(each.first), int(each.second)) for each in found.moved],
+            [MoneyOverTime(each.begins, each.first, each.second) for each in found.money],
+            found.unpriced,
+            found.short,
+        )
 
 
 class FiguresView(Conventions):
     """Pieces in and out, money spent and saved, by day, week or month; what each job is short of."""
 
-    @extend_schema(responses=FiguresSerializer, operation_id="figures_retrieve")
+    @answers(Figures, "Of a bench", operation_id="figures_retrieve")
     def get(self, request: Request) -> Response:
-        return Response(figures_as_json(plots()))
+        return Response(as_json(Figures.of(plots())))

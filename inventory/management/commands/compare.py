@@ -5,7 +5,8 @@ from typing import Any, TextIO
 from django.core.management.base import CommandParser
 
 from inventory import designs
-from inventory.api.designs import compared
+from inventory.answers import as_json
+from inventory.api.designs import DesignComparison
 from inventory.designs import Comparison
 from inventory.management.arguments import design_named
 from inventory.management.readable import Readable
@@ -31,7 +32,7 @@ class Command(Readable):
         old, new = (design_named(options[which]) for which in ("old", "new"))
         found = designs.compare(old, new)
         if options["json"]:
-            self.print_json(compared(old, new, found))
+            self.print_json(as_json(DesignComparison.of(old, new, found)))
         else:
             print_comparison(stream_of(self.stdout), old, new, found)
 

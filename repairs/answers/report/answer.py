@@ -1,38 +1,20 @@
 """What the report of a repair says, as it is answered."""
 
-from collections.abc import Callable, Sequence
+from collections.abc import Callable
 from dataclasses import dataclass
 from datetime import UTC, datetime
 from decimal import Decimal
 from typing import Annotated, Any, Self
 
-from pydantic import Field, GetPydanticSchema, PlainSerializer, SerializationInfo, WithJsonSchema
-from pydantic_core import core_schema
+from pydantic import Field
 
-from inventory.answers import COMPONENT, Answer, AnswerColumn, AnswerTable, WholeAnswer, one_of
+from inventory.answers import Answer, AnswerColumn, AnswerTable, Cents, WholeAnswer, cents, one_of
 from repairs import lenders
-from repairs.answers.log_lines import lines_as_json
+from repairs.answers.log_lines import LogLines
 from repairs.benchlog import LogLine
 from repairs.proving.rails import OPEN, STOP
 from repairs.proving.ready import READY
 
-
-def _cents(amount: Decimal) -> str:
-    return f"{amount:.2f}"
-
-
-def _log(lines: Sequence[LogLine], info: SerializationInfo) -> list[dict[str, Any]]:
-    return lines_as_json(lines, (info.context or {}).get("request"))
-
-
-Cents = Annotated[Decimal, PlainSerializer(_cents, str)]
-"""In the workshop's currency, with two decimals."""
-LogLines = Annotated[
-    Sequence[LogLine],
-    GetPydanticSchema(lambda *_: core_schema.any_schema()),
-    PlainSerializer(_log),
-    WithJsonSchema({"type": "array", "items": {COMPONENT: "Line"}}),
-]
 Verdict = Annotated[str, one_of((READY, OPEN, STOP))]
 
 
@@ -51,7 +33,7 @@ class UsedPart(Answer):
 
     @property
     def price_text(self) -> str:
-        return "" if self.price is None else _cents(self.price)
+        return "" if self.price is None else cents(self.price)
 
 
 @dataclass
@@ -130,7 +112,7 @@ class RepairReport(WholeAnswer):
     def costs(self) -> str:
         """What the parts cost and saved, in a line."""
         return (
-            f"spent {_cents(self.spent)}, saved by salvage {_cents(self.saved)}, "
+            f"spent {cents(self.spent)}, saved by salvage {cents(self.saved)}, "
             f"pieces without a price: {self.unpriced}"
         )
 
