@@ -22,7 +22,7 @@ import pytest
 
 
 def pytest_configure(config: pytest.Config) -> None:
-    if not config.pluginmanager.hasplugin("django"):
+    if not config.pluginmanager.hasplugin("pytest_django.plugin"):
         return
     from django.conf import settings
 

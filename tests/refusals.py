@@ -47,7 +47,7 @@ def watch() -> None:
 
 @pytest.hookimpl(trylast=True)
 def pytest_configure(config: pytest.Config) -> None:
-    if config.pluginmanager.hasplugin("django"):
+    if config.pluginmanager.hasplugin("pytest_django.plugin"):
         watch()
 
 
