@@ -13,7 +13,7 @@ from django.conf import settings
 from django.db import transaction
 from django.db.models import F, QuerySet
 
-from inventory.kept_files import write_whole
+from inventory.kept_files import hold, write_whole
 from inventory.ledger import Actor
 from inventory.models import Attachment, Design, Part
 from inventory.pictures.taking_in import DamagedPicture, NotAPicture, PictureError, PictureTooLarge, check
@@ -118,7 +118,7 @@ def keep(
     """
     kind = kind or type_of(data)
     content = sha256(data).hexdigest()
-    _hold(content)
+    hold(content)
     _refuse_more(content, to)
     row = Attachment.objects.create(
         content=content, name=fit_name(name, kind), type=kind, size=len(data), by=by, **_owner(to)
@@ -130,7 +130,7 @@ def keep(
 @transaction.atomic
 def put(row: Attachment, to: Part | Design) -> None:
     """Put a file with another part or design, or back with the one it was taken from.  Refused as `keep`."""
-    _hold(row.content)
+    hold(row.content)
     _refuse_more(row.content, to)
     _write(row, **{"part": None, "design": None, **_owner(to)})
 
@@ -149,11 +149,16 @@ def take_off(row: Attachment) -> None:
 
 @transaction.atomic
 def remove(row: Attachment) -> None:
-    """Remove the row for good, and the file unless another row has the same."""
-    _hold(row.content)
+    """Remove the row for good, and, once that is committed, the file unless another row has the same."""
     row.delete()
-    if not Attachment.objects.filter(content=row.content).exists():
-        path_of(row.content).unlink(missing_ok=True)
+    transaction.on_commit(lambda: _unlink_unnamed(row.content))
+
+
+@transaction.atomic
+def _unlink_unnamed(content: str) -> None:
+    hold(content)
+    if not Attachment.objects.filter(content=content).exists():
+        path_of(content).unlink(missing_ok=True)
 
 
 def of(owner: Part | Design) -> QuerySet[Attachment]:
@@ -185,8 +190,3 @@ def _refuse_more(content: str, to: Part | Design) -> None:
 
 def _write(row: Attachment, **columns: Part | Design | str | None) -> None:
     Attachment.objects.filter(pk=row.pk).update(version=F("version") + 1, **columns)
-
-
-def _hold(content: str) -> None:
-    """Lock the rows with this file: nobody may remove it while another row is made for it."""
-    list(Attachment.objects.select_for_update().filter(content=content).order_by("id").values_list("id"))

@@ -3,6 +3,8 @@
 import os
 from pathlib import Path
 
+from django.db import connection
+
 
 def write_whole(path: Path, data: bytes) -> None:
     """Whole or not at all, whatever was there before; nobody else on this machine may read it."""
@@ -14,3 +16,11 @@ def write_whole(path: Path, data: bytes) -> None:
         unfinished.replace(path)
     finally:
         unfinished.unlink(missing_ok=True)
+
+
+def hold(content: str) -> None:
+    """Lock the file that is named by this SHA-256 till the transaction ends: nobody removes it while a row is
+    made for it.  On SQLite whoever writes is alone."""
+    if connection.vendor == "postgresql":
+        with connection.cursor() as cursor:
+            cursor.execute("SELECT pg_advisory_xact_lock(%s)", [int(content[:15], 16)])

@@ -246,7 +246,7 @@ def _taken_out(removal: Removal | None, confirmation: str) -> Removal:
         connection.check_constraints()
     except IntegrityError as error:
         raise Refused(Code.IN_USE, f"The demo stays, for something still refers to it: {error}") from None
-    transaction.on_commit(lambda: photos.remove_files(contents))
+    photos.remove_files(contents)
     statistics.renew()
     return removal
 

@@ -3,7 +3,7 @@
 Two rows with the same picture share one file; it goes with the last of them.
 """
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Sequence
 from hashlib import sha256
 from pathlib import Path
 from typing import Any
@@ -12,7 +12,7 @@ from django.conf import settings
 from django.db import models, transaction
 from django.db.models import F, QuerySet
 
-from inventory.kept_files import write_whole
+from inventory.kept_files import hold, write_whole
 from inventory.models import Board, Design, Lot, Part, Photo, Position
 from inventory.pictures.shrinking import shrink
 from inventory.pictures.taking_in import Picture
@@ -48,7 +48,7 @@ def path_of(content: str) -> Path:
 def keep(picture: Picture, **facts: Any) -> Photo:
     """Keep a picture that was taken in; `facts` are further columns of the row."""
     content = sha256(picture.data).hexdigest()
-    _hold(content)
+    hold(content)
     photo = Photo.objects.create(
         content=content, width=picture.width, height=picture.height, size=len(picture.data), **facts
     )
@@ -77,12 +77,22 @@ def let_go_of(subject: str, ids: Iterable[int], *, but: Iterable[int]) -> None:
 
 
 def remove_files(contents: Iterable[str]) -> None:
-    """Remove the files of pictures that no row shows any more; their rows are gone for good."""
+    """Remove the files of pictures that no row shows any more, and what was made of them, once that is
+    committed: what is rolled back has its files still."""
+    gone = sorted(set(contents))
+    transaction.on_commit(lambda: _unlink_unshown(gone))
+
+
+def _unlink_unshown(contents: Sequence[str]) -> None:
     for content in contents:
         with transaction.atomic():
-            _hold(content)
-            if not Photo.objects.filter(content=content).exists():
-                path_of(content).unlink(missing_ok=True)
+            hold(content)
+            if Photo.objects.filter(content=content).exists():
+                continue
+            whole = path_of(content)
+            whole.unlink(missing_ok=True)
+            for made in whole.parent.glob(f"{content}.*-*.jpg"):
+                made.unlink(missing_ok=True)
 
 
 def of(subject: str, subject_id: int) -> QuerySet[Photo]:
@@ -93,7 +103,7 @@ def of(subject: str, subject_id: int) -> QuerySet[Photo]:
 @transaction.atomic
 def show_also(photo: Photo, subject: str, subject_id: int, **facts: Any) -> Photo:
     """The same picture as one of something else too: another row, the same file."""
-    _hold(photo.content)
+    hold(photo.content)
     return Photo.objects.create(
         content=photo.content, width=photo.width, height=photo.height, size=photo.size, note=photo.note,
         subject=subject, subject_id=subject_id, **facts,
@@ -134,19 +144,6 @@ def small_of(photo: Photo, longest: int, kilobytes: int | None) -> bytes:
 
 @transaction.atomic
 def remove(photo: Photo) -> None:
-    """Remove the row, and the file and what was made of it unless another row shows the same picture."""
-    _hold(photo.content)
+    """Remove the row, and its file as `remove_files` does."""
     photo.delete()
-    if not Photo.objects.filter(content=photo.content).exists():
-        whole = path_of(photo.content)
-        whole.unlink(missing_ok=True)
-        for made in whole.parent.glob(f"{photo.content}.*-*.jpg"):
-            made.unlink(missing_ok=True)
-
-
-def _hold(content: str) -> None:
-    """Lock the rows with this picture: nobody may remove its file while another row is made for it.
-
-    SQLite locked everything at BEGIN; elsewhere the rows themselves are the lock.
-    """
-    list(Photo.objects.select_for_update().filter(content=content).order_by("id").values_list("id"))
+    remove_files([photo.content])

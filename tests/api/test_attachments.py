@@ -139,7 +139,9 @@ def test_so_many_are_kept_with_one_part(bench: Any, monkeypatch: pytest.MonkeyPa
     assert refused(upload(bench, b"note 3", part=part.pk), 409)["code"] == "too_many"
 
 
-def test_what_is_taken_off_is_kept_and_put_back(bench: Any, owner: Any) -> None:
+def test_what_is_taken_off_is_kept_and_put_back(
+    bench: Any, owner: Any, django_capture_on_commit_callbacks: Any
+) -> None:
     row = attachment()
     address = f"{ATTACHMENTS}{row.pk}/"
     off = bench.patch(address, {"part": None}, headers={"If-Match": '"1"'}).json()
@@ -149,15 +151,20 @@ def test_what_is_taken_off_is_kept_and_put_back(bench: Any, owner: Any) -> None:
     refused(bench.patch(address, {"part": row.part_id}, headers={"If-Match": '"1"'}), 412)
     assert bench.patch(address, {"part": row.part_id}).json()["part"] == row.part_id
     refused(bench.delete(address), 403)
-    assert owner.delete(address).status_code == 204
+    with django_capture_on_commit_callbacks(execute=True):
+        assert owner.delete(address).status_code == 204
     assert not files()
 
 
-def test_the_file_goes_with_the_last_row_that_has_it(owner: Any) -> None:
+def test_the_file_goes_with_the_last_row_that_has_it(
+    owner: Any, django_capture_on_commit_callbacks: Any
+) -> None:
     one, other = attachment(), attachment(to=DesignFactory())
-    owner.delete(f"{ATTACHMENTS}{one.pk}/")
+    with django_capture_on_commit_callbacks(execute=True):
+        owner.delete(f"{ATTACHMENTS}{one.pk}/")
     assert owner.get(f"{ATTACHMENTS}{other.pk}/file").status_code == 200
-    owner.delete(f"{ATTACHMENTS}{other.pk}/")
+    with django_capture_on_commit_callbacks(execute=True):
+        owner.delete(f"{ATTACHMENTS}{other.pk}/")
     assert not files()
 
 

@@ -10,14 +10,16 @@ from typing import Any
 import pytest
 from django.core.files.uploadedfile import SimpleUploadedFile
 from django.core.management import CommandError, call_command
+from django.db import transaction
 
 from inventory import attachments
-from inventory.models import Attachment, Design
+from inventory.models import Attachment, Design, Photo
+from inventory.pictures import photos
 from inventory.refusals import Refused
 from repairs import design_files
 from repairs.design_files import archive
 from repairs.friends.files import BadFile
-from tests.factories import BoardFactory, DesignFactory, attachment, spec
+from tests.factories import BoardFactory, DesignFactory, attachment, photo, spec
 
 pytestmark = pytest.mark.django_db
 
@@ -76,6 +78,32 @@ def test_only_what_is_ticked_goes_and_all_of_it_comes_back_byte_for_byte(plover:
     design_files.undo(taken)
     assert not Design.objects.exists()
     assert not Attachment.objects.exists()
+
+
+def test_an_undoing_that_is_rolled_back_leaves_every_file(
+    plover: Design, django_capture_on_commit_callbacks: Any
+) -> None:
+    shown = photo(subject="design", subject_id=plover.pk)
+    file = with_all(plover)
+    photos.remove(shown)
+    emptied()
+    taken, _merged = design_files.import_design(design_files.read(file), None, by=None)
+    kept = [photos.path_of(each.content) for each in Photo.objects.all()]
+    kept += [attachments.path_of(each.content) for each in Attachment.objects.all()]
+    assert len(kept) == 3
+
+    def undo_and_fail() -> None:
+        with transaction.atomic():
+            design_files.undo(taken)
+            raise OSError("the disk is full")
+
+    with django_capture_on_commit_callbacks(execute=True), pytest.raises(OSError, match="full"):
+        undo_and_fail()
+    assert Photo.objects.count() == 1
+    assert [each for each in kept if not each.exists()] == []
+    with django_capture_on_commit_callbacks(execute=True):
+        design_files.undo(taken)
+    assert [each for each in kept if each.exists()] == []
 
 
 def test_what_is_there_already_is_not_brought_twice_and_undoing_leaves_ones_own(plover: Design) -> None:
