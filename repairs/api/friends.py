@@ -3,6 +3,7 @@
 from dataclasses import asdict
 from typing import Any, cast
 
+from django.db import transaction
 from django.db.models import Exists, OuterRef, QuerySet
 from django.http import HttpResponse
 from django.shortcuts import get_object_or_404
@@ -25,7 +26,7 @@ from inventory.models import Lot, Movement, Place
 from inventory.refusals import Code, Refused
 from inventory.whole_numbers import MAX_PIECES
 from repairs.answers import document  # noqa: F401  (makes answers known to the document)
-from repairs.friends import exchange, giving, lists
+from repairs.friends import exchange, findings, giving, lists
 from repairs.friends.files import MAX_BYTES, BadFile
 from repairs.friends.keys import facts_of_key, signature_of
 from repairs.friends.match import Friends, friends
@@ -225,7 +226,9 @@ class FriendView(Conventions):
         serializer = FriendSerializer(friend, data=request.data, partial=True)
         serializer.is_valid(raise_exception=True)
         if serializer.validated_data:
-            claim(friend, **serializer.validated_data)
+            with transaction.atomic():
+                claim(friend, **serializer.validated_data)
+                findings.follow_name(friend)
         friend.refresh_from_db()
         return Response(FriendSerializer(friend).data, headers={"ETag": etag(friend)})
 

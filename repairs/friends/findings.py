@@ -6,6 +6,7 @@ from the day on which such a design comes. One file, since what goes out and wha
 written and read by the same entries.
 """
 
+import itertools
 from collections import Counter, defaultdict
 from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import dataclass, replace
@@ -35,7 +36,7 @@ from repairs.friends.evidence import (
     WindowEntry,
 )
 from repairs.friends.files import written
-from repairs.friends.keys import signer_for
+from repairs.friends.keys import behind_key, signer_for
 from repairs.models import Trial
 from repairs.proving import methods
 from repairs.proving_models import Substitution, TrialRecord
@@ -184,7 +185,9 @@ def look(document: EvidenceDocument, source: str = "", friend: Friend | None = N
 
 def _source(document: EvidenceDocument, source: str, friend: Friend | None) -> tuple[str, Friend | None]:
     """Whose it is, in words, and the friend who is meant: a name that is a friend's, or was when the file of
-    that friend came, means that friend."""
+    that friend came, means that friend; where no name is given, the key that signed it does."""
+    if friend is None and not source.strip():
+        friend = behind_key(document.signature)
     if friend is None:
         named = (source.strip() or document.author.strip())[:120]
         if not named:
@@ -198,9 +201,33 @@ def _source(document: EvidenceDocument, source: str, friend: Friend | None) -> t
 
 
 def _older(source: str, friend: Friend | None) -> QuerySet[EvidenceTaken]:
-    """Of the same source: by name, or by the friend, who may have had another name then."""
-    asked = Q(source=source) if friend is None else Q(source=source) | Q(friend=friend)
-    return EvidenceTaken.objects.filter(asked).order_by("-made", "id")
+    """Of the same friend, whatever either is called; beside it what is of nobody who is known, by name."""
+    asked = Q(source=source, friend=None)
+    return EvidenceTaken.objects.filter(asked if friend is None else asked | Q(friend=friend)).order_by(
+        "-made", "id"
+    )
+
+
+def follow_name(friend: Friend) -> None:
+    """What a friend found is called as the friend is now, unless a file of nobody who is known is called so:
+    the friend's next one takes the place of both."""
+    friend.refresh_from_db(fields=["name"])
+    taken = EvidenceTaken.objects.filter(friend=friend).exclude(source=friend.name).first()
+    if taken is None or EvidenceTaken.objects.filter(source=friend.name, friend=None).exists():
+        return
+    _make_way(friend.name)
+    EvidenceTaken.objects.filter(pk=taken.pk).update(source=friend.name, version=F("version") + 1)
+
+
+def _make_way(name: str) -> None:
+    """What is of a friend who was called so once is called as that friend is now."""
+    taken = EvidenceTaken.objects.select_related("friend").filter(source=name).first()
+    if taken is None or taken.friend is None:
+        return
+    used = {name, *EvidenceTaken.objects.values_list("source", flat=True)}
+    numbered = (f"{taken.friend.name[:110]} ({number})" for number in itertools.count(2))
+    other = next(each for each in itertools.chain([taken.friend.name], numbered) if each not in used)
+    EvidenceTaken.objects.filter(pk=taken.pk).update(source=other, version=F("version") + 1)
 
 
 def sizes() -> Sizes:
@@ -291,11 +318,13 @@ def take(
         "source": seen.source, "friend": friend, "made": seen.made, "author": document.author,
         "licence": document.licence, "from_where": document.source, "signed_by": seen.signed_by, "by": by,
     }  # fmt: skip
+    EvidenceTaken.objects.filter(pk__in=[each.pk for each in there[1:]]).delete()
+    if older is None or older.source != seen.source:
+        _make_way(seen.source)
     if older is None:
         taken = EvidenceTaken.objects.create(**facts)
     else:
         taken = older
-        EvidenceTaken.objects.filter(pk__in=[each.pk for each in there[1:]]).delete()
         for model in _MODELS.values():
             model.objects.filter(taken=taken).delete()
         for name, value in facts.items():

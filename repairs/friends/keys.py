@@ -39,8 +39,7 @@ def signer(signature: Signature | None) -> str:
 
 def _known(signature: Signature) -> str:
     """The friend whose key it is, or this bench; blank: nobody who is known."""
-    friend = Friend.objects.filter(key=signature.key).order_by("id").first()
-    if friend is not None:
+    if (friend := behind_key(signature)) is not None:
         return friend.name
     return OURS if signature.key == key_of_bench() else ""
 
@@ -51,8 +50,13 @@ def friend_behind(friend: Friend | None, signature: Signature | None) -> Friend 
     Refused as by `signer_for`.
     """
     signer_for(friend, signature)
-    if friend is not None or signature is None:
-        return friend
+    return friend if friend is not None else behind_key(signature)
+
+
+def behind_key(signature: Signature | None) -> Friend | None:
+    """The friend whose key signed it, where one is kept."""
+    if signature is None:
+        return None
     return Friend.objects.filter(key=signature.key).order_by("id").first()
 
 

@@ -23,7 +23,7 @@ from repairs.answers.buy.question import read_postage
 from repairs.answers.parameters import Unreadable
 from repairs.api.friend_asks import all_asked
 from repairs.api.friends import list_of
-from repairs.friends import exchange, giving
+from repairs.friends import exchange, findings, giving
 from repairs.friends.keys import facts_of_key
 from repairs.friends.match import friends as ask_friends
 from repairs.friends.signing import read_key
@@ -104,6 +104,7 @@ def change(request: HttpRequest, pk: int) -> HttpResponse:
     """What is known of a friend, corrected."""
     friend = get_object_or_404(Friend, pk=pk)
     claim(friend, **_described(request, Friend.objects.exclude(pk=pk)))
+    findings.follow_name(friend)
     notify(request, "It is kept.")
     return redirect("friends")
 

@@ -2,11 +2,13 @@
 
 import json
 from dataclasses import replace
+from functools import partial
 from typing import Any
 
 import pytest
 from django.core.files.uploadedfile import SimpleUploadedFile
 from django.core.management import CommandError, call_command
+from django.urls import reverse
 from jsonschema import Draft202012Validator
 
 from inventory.models import Design, Lot
@@ -15,6 +17,7 @@ from repairs import trials
 from repairs.answers import shortages
 from repairs.friends import evidence, findings
 from repairs.friends.files import BadFile
+from repairs.friends.signing import public_key, sign
 from repairs.models import Trial
 from repairs.proving_models import Substitution
 from repairs.sharing_models import EvidenceTaken, Friend
@@ -151,6 +154,58 @@ def test_a_file_needs_a_source_and_a_newer_one_replaces_the_older() -> None:
     assert EvidenceTaken.objects.get() == renamed, "one source, whatever it was called"
     assert of_friend.source == "Cranmere"
     assert renamed.source == "Fenland"
+
+
+def rename(how: str, bench: Any, sign_in: Any, friend: Friend, name: str) -> None:
+    if how == "api":
+        assert bench.patch(f"/api/v1/friends/{friend.pk}/", {"name": name}).status_code == 200
+    else:
+        sign_in("bench").post(reverse("friend-change", args=[friend.pk]), {"name": name})
+    friend.refresh_from_db()
+    assert friend.name == name
+
+
+@pytest.mark.parametrize("how", ["api", "page", "as it was kept before"])
+def test_a_friend_who_takes_anothers_former_name_takes_nothing_of_theirs(
+    how: str, bench: Any, sign_in: Any
+) -> None:
+    first = Friend.objects.create(name="Cranmere")
+    theirs, _seen = findings.take(a_file(substitutions=[TRIED]), "", first, by=None)
+    if how == "as it was kept before":
+        Friend.objects.filter(pk=first.pk).update(name="Fenland")
+    else:
+        rename(how, bench, sign_in, first, "Fenland")
+        assert EvidenceTaken.objects.get().source == "Fenland", "not the word of whoever comes next"
+    second = Friend.objects.create(name="Cranmere")
+    seen = findings.look(a_file(made="2026-11-22", readings=[READ]), "", second)
+    assert (seen.before, seen.entries_before) == (None, 0)
+    for _time in range(2):
+        findings.take(a_file(made="2026-11-22", readings=[READ]), "", second, by=None)
+    kept = {each.source: each for each in EvidenceTaken.objects.all()}
+    assert {name: each.friend for name, each in kept.items()} == {"Fenland": first, "Cranmere": second}
+    assert kept["Fenland"].pk == theirs.pk
+    assert kept["Fenland"].evidencesubstitution_rows.count() == 1
+
+
+def test_two_friends_who_change_names_keep_what_each_found(bench: Any, sign_in: Any) -> None:
+    names = ("Cranmere", "Fenland")
+    friends = [Friend.objects.create(name=name) for name in names]
+    for friend, given in zip(friends, ({"substitutions": [TRIED]}, {"readings": [READ]}), strict=True):
+        findings.take(a_file(**given), "", friend, by=None)
+    for friend, name in zip([friends[0], friends[1], friends[0]], ["between", *names], strict=True):
+        rename("api", bench, sign_in, friend, {"Fenland": "Cranmere", "Cranmere": "Fenland"}.get(name, name))
+    rows = {each.friend: each for each in EvidenceTaken.objects.all()}
+    assert rows[friends[0]].evidencesubstitution_rows.count() == 1
+    assert rows[friends[1]].evidencereading_rows.count() == 1
+    assert all(row.source == friend.name for friend, row in rows.items() if friend is not None)
+
+
+def test_a_signed_file_that_names_nobody_is_of_the_friend_whose_key_it_is() -> None:
+    seed = bytes(range(32))
+    friend = Friend.objects.create(name="Cranmere", key=public_key(seed))
+    signed = evidence.read_evidence(evidence.as_text(a_file(), partial(sign, seed)))
+    row, _seen = findings.take(signed, by=None)
+    assert (row.friend, row.source) == (friend, "Cranmere")
 
 
 # --- weighed as such
