@@ -65,7 +65,12 @@ ERIE_CODE = Notation(
     "ERIE letters", "ERIE, old tubular ceramics", "capacitor", 0.5, {"tubular": 20, "old": 10}, until=1980
 )
 PAIR = Notation(
-    "two-character code", "EIA-198", "capacitor", 0.5, {"chip": 4, "axial": 0.05, "old": 0.1}, since=1985
+    "two-character code",
+    "EIA-198",
+    "capacitor",
+    0.5,
+    {"chip": 4, "axial": 0.05, "old": 0.1, "tantalum": 0.05, "electrolytic": 0.01, "film": 0.05},
+    since=1985,
 )
 JOINED = Notation(
     "digit code with voltage code", "IEC 60062, EIA voltage code", "capacitor", 1.0, {"electrolytic": 0.1}

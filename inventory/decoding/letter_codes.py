@@ -26,7 +26,7 @@ from .shapes import DIGIT, Cell, Read, Shape, cell
 IEC = "IEC 60062"
 
 RESISTOR_CODE = Notation("letter code, ohms", IEC, "resistor", 1.0, {"chip": 1.5})
-CAPACITOR_CODE = Notation("letter code, farads", IEC, "capacitor", 1.0, {"tantalum": 0.25})
+CAPACITOR_CODE = Notation("letter code, farads", IEC, "capacitor", 1.0, {"tantalum": 0.5})
 CAPITAL_CODE = Notation("letter code in capitals, farads", IEC, "capacitor", 0.7)
 INDUCTOR_CODE = Notation("letter code, henries", "makers' practice", "inductor", 1.0)
 RPOINT_PICOFARADS = Notation(

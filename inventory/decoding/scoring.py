@@ -3,7 +3,7 @@
     weight = how common the notation is, for such a kind, body and era      (notation prior)
            x what the notation's own table says of this form or colour      (candidate weight)
            x how usual the figures are: E12, E24, E96, other                (series.usualness)
-           x how usual the size is for the kind                             (SIZES)
+           x how usual the size is for the kind                             (made.SIZES)
            x agreement with the meter: a bell on the log ratio whose width joins the meter's own error,
              a third of the part's tolerance and ageing, plus a floor for in-circuit and faulty parts
            x 60 when it is the value expected at the position, 4 near it
@@ -22,77 +22,14 @@ from typing import Any, NamedTuple
 
 from .bodies import likelihood, tags_of, words_in
 from .candidates import FIVE_PERCENT, ONE_PERCENT, Candidate, Notation
+from .made import BEYOND, CLOSE_SERIES, SIZES, WHOLE_PICOFARADS, made_as_capacitor, sizes_on, spreads_on
 from .patterns import UNREAD
 from .reading import Question
-from .series import UNUSUAL, series_of, usualness
+from .series import UNUSUAL, usualness
 
 KIND_PRIOR = {"resistor": 1.0, "capacitor": 0.8, "inductor": 0.12, "crystal": 0.3}
 
-# By kind, how usual a value of so many decimal digits (in smallest units) is.
-SIZES: Mapping[str, tuple[float, ...]] = {
-    # 10^0 µΩ upwards; 10^6 is one ohm
-    "resistor": (
-        0.001,
-        0.002,
-        0.01,
-        0.02,
-        0.03,
-        0.12,
-        0.6,
-        0.9,
-        1.0,
-        1.0,
-        1.0,
-        0.9,
-        0.6,
-        0.06,
-        0.004,
-        0.0005,
-    ),
-    # 10^0 fF upwards; 10^3 is one picofarad
-    "capacitor": (
-        0.0001,
-        0.0005,
-        0.05,
-        0.35,
-        0.8,
-        1.0,
-        1.0,
-        1.0,
-        1.0,
-        0.7,
-        0.6,
-        0.5,
-        0.25,
-        0.02,
-        0.002,
-        0.0005,
-    ),
-    # 10^0 pH upwards; 10^6 is one microhenry
-    "inductor": (0.0005, 0.001, 0.01, 0.3, 0.3, 0.6, 1.0, 1.0, 1.0, 0.7, 0.2, 0.05, 0.03, 0.005, 0.0005),
-}
-BEYOND = 0.0001
-# Of capacitors on a body of this sort, from 0.1 pF (10^2 fF) upwards; what no body says stays as above.
-SIZES_ON: Mapping[str, tuple[float, ...]] = {
-    "disc": (0.05, 0.4, 1, 1, 1, 0.8, 0.5, 0.05, 0.01, 0.001),
-    "film": (0.002, 0.005, 0.02, 0.2, 0.9, 1, 1, 0.5, 0.02, 0.001),
-    "polystyrene": (0.002, 0.02, 0.4, 1, 1, 0.1, 0.005, 0.0005),
-    "mica": (0.01, 0.3, 1, 1, 0.5, 0.03, 0.001),
-    "electrolytic": (1e-4, 1e-4, 1e-4, 1e-4, 1e-4, 0.001, 0.1, 0.7, 1, 1, 0.7, 0.15, 0.005),
-    "tantalum": (1e-4, 1e-4, 1e-4, 1e-4, 1e-3, 0.02, 0.6, 1, 0.4, 0.1, 0.002),
-    "paper": (1e-4, 1e-3, 0.01, 0.15, 0.6, 1, 1, 0.4, 0.1, 0.01),
-}  # fmt: skip
-"""Common practice, no source: what such bodies are made for."""
-BEYOND_ALL = (BEYOND,) * 8
-WHOLE_PICOFARADS = 0.4
-"""Below 10 pF whole and half picofarads are common values, whatever the series says (common practice, no
-source).
-"""
-CLOSE_SERIES = 0.15
-"""E96, E192 and old round values are rarer on anything but a resistor."""
-
 DEFAULT_METER = {"resistor": 0.04, "capacitor": 0.05, "inductor": 0.06}
-DEFAULT_SPREAD = {"resistor": 0.05, "capacitor": 0.1, "inductor": 0.1}
 AGEING = 0.015
 FLOOR = 2e-4
 MAX_LINK_MICROOHMS = 500_000  # µΩ: a link and a pair of meter leads
@@ -103,7 +40,6 @@ WANTED, HELD = 3.0, 1.5
 ERA_FADE = 8.0
 WIDE, ONLY_CLOSE, UNMADE = 5, 0.3, 0.15
 """Parts of 5 % and wider come in E24 and narrower series; others are misread (IEC 60063)."""
-OF_E12, OF_E24 = 0.5, 0.25
 ABSURD = 1e-4
 """Nobody makes a part whose tolerance is more than its value."""
 FEWEST_ALIKE, IN_COMMON, MAX_ALIKE = 3, 0.8, 2.5
@@ -114,6 +50,8 @@ UNREADABLE = "not readable"
 UNLIKELY = 0.03
 LARGEST_TANTALUM, ABSURD_SIZE = 5000 * 10**9, 0.01
 """fF times volts: what fits into the largest bead and chip (common practice, no source)."""
+MOST_VOLTS_OF_A_BEAD = 50
+"""From memory of makers' sheets: beads and chips of solid tantalum end there, those in metal do not."""
 LARGEST = 2**63 - 1
 """Smallest units that a column holds; a larger value is no part."""
 
@@ -223,11 +161,8 @@ class Evidence:
         )
         self.priors: dict[str, float] = {}
         self.values: dict[tuple[str, int], float] = {}
-        self.sizes = dict(SIZES)
-        for tag in self.tags & SIZES_ON.keys():
-            self.sizes["capacitor"] = tuple(
-                map(min, self.sizes["capacitor"], (BEYOND, BEYOND, *SIZES_ON[tag], *BEYOND_ALL))
-            )
+        self.sizes = sizes_on(self.tags)
+        self.spreads = spreads_on(self.tags)
         self.supposing = bool(self.tags & {"chip", "underlined"})
 
     def unlikely_kinds(self) -> frozenset[str]:
@@ -288,7 +223,7 @@ class Evidence:
             candidate.volts is not None
             and "tantalum" in self.tags
             and "axial" not in self.tags
-            and value * candidate.volts > LARGEST_TANTALUM
+            and (value * candidate.volts > LARGEST_TANTALUM or candidate.volts > MOST_VOLTS_OF_A_BEAD)
         ):
             weight *= ABSURD_SIZE
         tolerance = candidate.tolerance
@@ -343,7 +278,7 @@ class Evidence:
             if measured is None or measured <= 0:
                 return True
             tolerance = candidate.tolerance or candidate.usual
-            spread = DEFAULT_SPREAD[kind]
+            spread = self.spreads[kind]
             centre = float(value)
             if tolerance is not None:
                 spread = tolerance.absolute / value if tolerance.absolute is not None else tolerance.spread
@@ -374,7 +309,7 @@ class Evidence:
         if measured <= 0:
             return FLOOR
         tolerance = candidate.tolerance or candidate.usual
-        spread = DEFAULT_SPREAD.get(candidate.notation.kind, 0.1)
+        spread = self.spreads.get(candidate.notation.kind, 0.1)
         centre = float(value)
         if tolerance is not None:
             spread = tolerance.absolute / value if tolerance.absolute is not None else tolerance.spread
@@ -395,12 +330,6 @@ class Evidence:
             return 1.0
         distance = log(value / expected) / NEARNESS
         return 1.0 + NEAR_EXPECTED * exp(-0.5 * distance * distance)
-
-
-def made_as_capacitor(value: int) -> float:
-    """How often capacitors of these figures are made, against those of E6 (common practice, no source)."""
-    series = series_of(value)
-    return 1.0 if series == "E6" else OF_E12 if series == "E12" else OF_E24
 
 
 def by_kind(units: int | Mapping[str, int] | None, kind: str) -> Mapping[str, int] | None:

@@ -9,8 +9,10 @@ from typing import Any
 from .attributes import Attribute, attributes
 from .beside import agreeing, dressed, in_turn, leading, row_weight
 from .candidates import Candidate
+from .capacitor_codes import DIGIT_CODE, MICRO_CODE, PLAIN_MICROFARADS
 from .known import Known
 from .patterns import MarkingWord
+from .run_together import VOLT_ENDS
 from .series import usualness
 from .value_words import values_of
 from .words import MarkingLine
@@ -28,6 +30,11 @@ POINTED = re.compile("[0-9]{1,3}[RKM][0-9]{1,3}", re.IGNORECASE)
 BARE, BESIDE_A_POINTED = re.compile("[0-9]{2}"), 0.02
 """2K2 82: beside a value with its letter at the point a bare figure is a year or a lot (common practice)."""
 
+BARE_BESIDE_V = {PLAIN_MICROFARADS.name: 0.2, DIGIT_CODE.name: 0.3, MICRO_CODE.name: 0.3}
+"""470? 25V: who prints the V of the volts prints as a rule the unit of the value too (common practice, no
+source).
+"""
+
 
 def values(line: MarkingLine, known: Known) -> list[Candidate]:
     """The value that one of the words carries, with what the others add to it."""
@@ -40,6 +47,7 @@ def values(line: MarkingLine, known: Known) -> list[Candidate]:
     united = [place for place in carrying if shows_its_unit(words[place])]
     carrying = united or carrying  # a printed unit outweighs whatever stands beside it
     behind_a_value = behind_half_a_value = False
+    signed = any(word.cells[-1] in VOLT_ENDS and word.cells[0] != ("V",) for word in words[:12])
     for place, word in enumerate(words[:12]):
         if place not in carrying and carrying:
             continue
@@ -51,6 +59,8 @@ def values(line: MarkingLine, known: Known) -> list[Candidate]:
             values = sorted(values, key=known.weigh, reverse=True)[:MAX_BESIDE]
         if any(other != place and POINTED.fullmatch(words[other].whole) for other in carrying):
             values = [each.less(BESIDE_A_POINTED) if BARE.fullmatch(word.whole) else each for each in values]
+        if signed and not word.whole and word.cells[-1] is None:
+            values = [each.less(BARE_BESIDE_V.get(each.notation.name, 1.0)) for each in values]
         if behind_a_value and not word.whole:
             values = [each.less(AFTER_A_VALUE) for each in values]
         elif behind_half_a_value:

@@ -143,7 +143,7 @@ def readings(word: MarkingWord, budget: Budget, kind: str) -> Iterator[Candidate
             shape = Shape((NUMBER_CELL,) * end, speaks_of, lambda _: (), figures)
             for number in expand(cells, shape, budget, 300):
                 for tail in tails:
-                    large = len(number) > LONGEST_WITH.get(tail, LONGEST_NUMBER)
+                    large = max(len(number) - LONGEST_WITH.get(tail, LONGEST_NUMBER), 0)
                     less = share * SELDOM_SO ** (large + needless(number))
                     if tail in OLD_UNITS and tail not in word.printed:
                         less *= SELDOM_SO
@@ -174,7 +174,9 @@ def ways_to_point(cells: Cells, may_guess: bool) -> Iterator[Cells]:
 
 
 LONGEST_WITH, SELDOM_SO = {"nF": 3, "pF": 5, "PF": 5, "NF": 3}, 0.05
-"""Beyond so many figures the larger unit is printed (common practice, no source)."""
+"""Beyond so many figures the larger unit is printed, the more so the more there are (common practice, no
+source).
+"""
 
 
 def needless(number: str) -> int:

@@ -163,6 +163,38 @@ def test_volts_that_stand_apart_are_no_end_of_a_type(seen: str, microfarads: str
     assert (best.kind, best.value) == ("capacitor", int(Decimal(microfarads) * 10**9))
 
 
+@pytest.mark.parametrize(
+    ("seen", "body", "microfarads"),
+    [
+        ("68?? 50V", "electrolytic", "68"),
+        ("15? 20V", "tantalum bead", "15"),
+        ("33000?? 63V", "electrolytic", "33000"),
+        ("0??8µ 25V", "tantalum bead", "0.68"),
+    ],
+)
+def test_what_is_unread_beside_a_printed_v_is_as_a_rule_the_unit(
+    seen: str, body: str, microfarads: str
+) -> None:
+    """Common practice, no source: who prints the V prints the unit, and nobody counts nF in five figures."""
+    best = decode(Question(marking=seen, body=body)).readings[0]
+    assert best.value == int(Decimal(microfarads) * 10**9)
+
+
+def test_a_can_or_bead_of_e6_that_reads_a_tenth_low_is_likelier_than_a_rare_value_that_fits() -> None:
+    """Theirs is 20 % where nothing says it (Lelon's sheet of RGA; of tantalum from memory); 6.2 is of E24."""
+    for seen, body, measured in (("6?5 25", "tantalum bead", 6.12), ("1?0 10", "electrolytic", 108.0)):
+        units = round(measured * 10**9)
+        best = decode(Question(marking=seen, body=body, measured={"capacitor": units})).readings[0]
+        assert best.value in (6_800_000_000, 100 * 10**9), seen
+
+
+def test_no_bead_is_rated_at_hundreds_of_volts() -> None:
+    """Series of solid tantalum end at 50 V (makers' sheets, from memory): 25? is 25 V."""
+    readings = decode(Question(marking="335 25?", body="tantalum bead")).readings
+    assert readings[0].volts == 25
+    assert sum(each.score for each in readings if each.volts == 250) < 0.05
+
+
 @pytest.mark.parametrize(("seen", "picofarads"), [("687 2?", 680_000_000), ("103 ?5", 10_000)])
 def test_what_is_half_read_behind_a_value_is_its_volts(seen: str, picofarads: int) -> None:
     """Codes of IEC 60062; that the value stands first is common practice, no source."""
