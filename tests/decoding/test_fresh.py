@@ -31,6 +31,15 @@ def test_a_score_is_right_as_often_as_it_says() -> None:
         assert abs(sum(score for score, _ in some) - sum(right for _, right in some)) <= 0.12 * len(some)
 
 
+def test_low_and_high_scores_too_are_right_as_often_as_they_say() -> None:
+    """By tenths: of all markings one in a hundred and a half may be promised too much or too little."""
+    asked = [meanings(each) for each in fresh()]
+    tenths: dict[int, float] = {}
+    for score, right in (each for said in asked for each in said):
+        tenths[min(int(score * 10), 9)] = tenths.get(min(int(score * 10), 9), 0.0) + score - right
+    assert sum(map(abs, tenths.values())) <= 0.015 * len(asked)
+
+
 @pytest.mark.parametrize("number", ["L293D", "MSM6242B", "XRX4711", "CXD2500Q", "S1D13305"])
 def test_a_chip_that_no_table_knows_is_a_chip_with_its_number(number: str) -> None:
     # Common practice, no source: a string of letters and figures on a dual in line body is a type.
