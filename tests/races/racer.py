@@ -150,11 +150,25 @@ def post_one(token: str, path: str, body: str, key: str) -> str:
     return f"{answer.status_code} {json.dumps(answer.json(), sort_keys=True)}"
 
 
+def import_file(token: str, path: str, file: str, key: str) -> str:
+    from pathlib import Path
+
+    from django.core.files.uploadedfile import SimpleUploadedFile
+    from rest_framework.test import APIClient
+
+    client = APIClient(raise_request_exception=False)
+    client.credentials(HTTP_AUTHORIZATION=f"Token {token}")
+    sent = {"file": SimpleUploadedFile("design.zip", Path(file).read_bytes())}
+    headers = {"Idempotency-Key": key} if key else {}
+    answer = client.post(path, sent, format="multipart", headers=headers)
+    return f"{answer.status_code} {json.dumps(answer.json(), sort_keys=True)}"
+
+
 ACTIONS = {
     action.__name__: action
     for action in (
         promise_one, promise_one_carelessly, agree_carelessly, give_one, promise_many, release_one,
-        fit_one, lift_one, reverse_one, shuttle, order_one_carelessly, post_one,
+        fit_one, lift_one, reverse_one, shuttle, order_one_carelessly, post_one, import_file,
     )
 }  # fmt: skip
 
