@@ -349,6 +349,21 @@ def test_a_restore_that_fails_keeps_what_it_set_aside(
     assert len(list(elsewhere.home.rglob("rehome.sqlite3-wal"))) == 1
 
 
+def test_a_restore_that_fails_leaves_a_database_that_cannot_be_read_where_it_is(
+    demo: Installation, backup: Path, tmp_path: Path
+) -> None:
+    there = Installation(tmp_path / "there")
+    shutil.copytree(demo.home, there.home)
+    there.database.write_bytes(b"this is no database" * 400)
+    before = {path: path.read_bytes() for path in there.home.rglob("*") if path.is_file()}
+    with ZipFile(backup) as archive:
+        tables = json.loads(archive.read("manifest.json"))["tables"]
+    tables["inventory_lot"]["digest"] = "0" * 64
+    wrong = rewritten(backup, tmp_path / "wrong.backup", tables=tables)
+    assert "nothing was changed" in there.refused("restore", str(wrong), "--yes")
+    assert {path: path.read_bytes() for path in there.home.rglob("*") if path.is_file()} == before
+
+
 def test_a_backup_whose_key_is_no_text_is_refused(
     backup: Path, elsewhere: Installation, tmp_path: Path
 ) -> None:

@@ -58,10 +58,11 @@ def restore(path: Path) -> Restored:
                 "update this one first"
             )
         begin(_secret_key(backup))
-        kept = _kept_aside()
         file = database_file()
         if file is None:
+            kept = _copied_aside()
             with transaction.atomic():
+                kept = kept or _set_tables_aside()
                 _drop_tables()
                 _build(backup)
         else:
@@ -69,6 +70,7 @@ def restore(path: Path) -> Restored:
             try:
                 with _instead(apart):
                     _build(backup)
+                kept = _copied_aside() or _set_files_aside(file)
                 _put_in_place(apart, file)
             finally:
                 for ending in ("", "-wal", "-shm"):
@@ -132,10 +134,9 @@ def _migrations(backup: Backup) -> list[tuple[str, str]]:
 # --- what is there
 
 
-def _kept_aside() -> Path | None:
-    """Keep what is there: as a backup; where none can be taken of it, as it lies."""
+def _copied_aside() -> Path | None:
+    """Keep what is there as a backup; None where there is nothing, or none can be taken of it."""
     if not has_anything():
-        _set_files_aside(database_file())  # a write-ahead file whose database is gone
         return None
     try:
         refuse_newer()
@@ -144,12 +145,17 @@ def _kept_aside() -> Path | None:
         return aside
     except (DatabaseError, sqlite3.Error, Unfit, BadBackup, LookupError, ValueError):
         connection.close()
-    if file := database_file():
-        return _set_files_aside(file)
+        return None
+
+
+def _set_tables_aside() -> Path | None:
+    """Keep tables of which no backup can be taken, in a schema of their own."""
+    if not (there := _own_tables()):
+        return None
+    schema = f"before_restore_{stamp().replace('-', '_').lower()}"
     with connection.cursor() as cursor:
-        schema = f"before_restore_{stamp().replace('-', '_').lower()}"
         cursor.execute(f"CREATE SCHEMA {schema}")
-        for name in _own_tables():
+        for name in there:
             cursor.execute(f"ALTER TABLE {connection.ops.quote_name(name)} SET SCHEMA {schema}")
     return Path(f"schema {schema}")
 
