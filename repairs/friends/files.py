@@ -84,7 +84,10 @@ def read_json(data: bytes) -> Any:
     if len(data) > MAX_BYTES:
         raise BadFile(Code.TOO_LARGE, f"{len(data)} bytes of JSON; at most {MAX_BYTES} are read", status=413)
     try:
-        read = json.loads(data.decode("utf-8-sig"), parse_float=_number, parse_int=_whole, parse_constant=_no)
+        read = json.loads(
+            data.decode("utf-8-sig"), object_pairs_hook=_named_once,
+            parse_float=_number, parse_int=_whole, parse_constant=_no,
+        )  # fmt: skip
     except UnicodeDecodeError as wrong:
         raise BadFile(Code.UNREADABLE, f"not UTF-8: byte {wrong.start} cannot be read") from None
     except RecursionError:
@@ -92,6 +95,16 @@ def read_json(data: bytes) -> Any:
     except ValueError as wrong:
         raise BadFile(Code.UNREADABLE, f"not JSON: {wrong}") from None
     _refuse_unfit(read)
+    return read
+
+
+def _named_once(members: list[tuple[str, Any]]) -> dict[str, Any]:
+    """One reader would take the first of two, another the last, and a signature holds for both: I-JSON
+    (RFC 7493, 2.3), on which the canonical form of RFC 8785 stands, has none such."""
+    read = dict(members)
+    if len(read) < len(members):
+        twice = next(name for at, (name, _value) in enumerate(members) if name in dict(members[:at]))
+        raise ValueError(f"{twice[:40]!r} stands twice in one object")
     return read
 
 

@@ -134,6 +134,17 @@ def test_a_file_is_seen_beside_what_was_found_here_and_nothing_is_kept() -> None
     assert not EvidenceTaken.objects.exists()
 
 
+@pytest.mark.parametrize(
+    "text",
+    ['{"format": "rehome-evidence", "author": "Fenland", "author": "Cranmere"}', '[{"a": {"b": 1, "b": 2}}]'],
+)
+def test_a_name_that_stands_twice_in_an_object_is_refused(text: str) -> None:
+    """RFC 7493 (I-JSON), 2.3: of two alike each reader may take another."""
+    with pytest.raises(BadFile, match="stands twice in one object") as refused:
+        evidence.read_evidence(text.encode())
+    assert refused.value.code == "unreadable"
+
+
 def test_a_file_needs_a_source_and_a_newer_one_replaces_the_older() -> None:
     with pytest.raises(Refused) as refused:
         findings.look(a_file())
