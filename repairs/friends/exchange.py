@@ -7,12 +7,14 @@ from typing import Any
 
 from django.db import transaction
 from django.db.models import F, ProtectedError, Sum
+from django.utils import timezone
 
 from inventory import ledger
 from inventory.ledger import Actor, Arrival, Origin, Spot
 from inventory.models import Lot, Part, StoredSpec
 from inventory.refusals import Code, Refused
 from inventory.spec import Spec
+from repairs.friends.files import refuse_older
 from repairs.friends.keys import signer_for
 from repairs.friends.lists import LackEntry, SpareDocument, SpareEntry
 from repairs.models import Job
@@ -59,8 +61,7 @@ def take_list(friend: Friend, document: SpareDocument) -> ListSeen:
     """
     friend = Friend.objects.select_for_update().get(pk=friend.pk)
     seen = look(friend, document)
-    if friend.made is not None and seen.made < friend.made:
-        raise Refused(Code.STALE, f"the list is of {seen.made}; one of {friend.made} is here already")
+    refuse_older("list", seen.made, friend.made, today=timezone.localdate())
     entries: list[SpareEntry | LackEntry] = [*document.spare, *document.lacking]
     specs = [Spec.from_dict(each.spec) for each in entries]
     rows = StoredSpec.keep_all(specs)

@@ -7,6 +7,7 @@ dataclasses of a format are its definition: pydantic reads them strictly, and ma
 import json
 from collections.abc import Callable, Iterable, Mapping
 from dataclasses import replace
+from datetime import date, timedelta
 from decimal import Decimal
 from typing import Annotated, Any, NamedTuple, TypeVar
 
@@ -56,6 +57,13 @@ class BadFile(Refused):
         self.status = status
         self.problems = list(problems)
         super().__init__(code, detail)
+
+
+def refuse_older(what: str, made: date, before: date | None, *, today: date) -> None:
+    """Refused (`stale`): a file of an earlier day than that of the one here, unless that day is to come, by a
+    wrong clock there or with intent: it would keep all later ones out."""
+    if before is not None and made < before <= today + timedelta(days=1):
+        raise Refused(Code.STALE, f"the {what} is of {made}; one of {before} is here already")
 
 
 class Format(NamedTuple):

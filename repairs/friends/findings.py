@@ -35,7 +35,7 @@ from repairs.friends.evidence import (
     SubstitutionEntry,
     WindowEntry,
 )
-from repairs.friends.files import written
+from repairs.friends.files import refuse_older, written
 from repairs.friends.keys import behind_key, signer_for
 from repairs.models import Trial
 from repairs.proving import methods
@@ -312,8 +312,7 @@ def take(
     seen = look(document, source, friend)
     there = list(_older(seen.source, friend).select_for_update(of=("self",)))
     older = there[0] if there else None
-    if older is not None and seen.made < older.made:
-        raise Refused(Code.STALE, f"the file is of {seen.made}; one of {older.made} is here already")
+    refuse_older("file", seen.made, older.made if older else None, today=timezone.localdate())
     facts: dict[str, Any] = {
         "source": seen.source, "friend": friend, "made": seen.made, "author": document.author,
         "licence": document.licence, "from_where": document.source, "signed_by": seen.signed_by, "by": by,

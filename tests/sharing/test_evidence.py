@@ -219,6 +219,12 @@ def test_a_signed_file_that_names_nobody_is_of_the_friend_whose_key_it_is() -> N
     assert (row.friend, row.source) == (friend, "Cranmere")
 
 
+def test_a_file_of_a_day_that_is_to_come_keeps_no_later_one_out() -> None:
+    taken(made="3026-01-01", substitutions=[TRIED])
+    assert str(taken(readings=[READ]).made) == LEAST["made"]
+    assert EvidenceTaken.objects.get().evidencereading_rows.count() == 1
+
+
 # --- weighed as such
 
 

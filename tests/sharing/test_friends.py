@@ -169,6 +169,14 @@ def test_a_list_replaces_the_last_one_and_never_a_newer_one() -> None:
     assert refused.value.code == "stale"
 
 
+def test_a_list_of_a_day_that_is_to_come_keeps_no_later_one_out() -> None:
+    friend = friend_with(CHIP, made="3026-01-01")
+    exchange.take_list(friend, a_list(RESISTOR, made="2026-11-22"))
+    assert [line.spec.kind for line in friend.lines.all()] == ["resistor"]
+    friend.refresh_from_db()
+    assert str(friend.made) == "2026-11-22"
+
+
 # --- who has it, and how it comes
 
 
