@@ -30,12 +30,10 @@ from collections import defaultdict
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from functools import lru_cache
-from typing import TYPE_CHECKING, Any, NamedTuple
+from typing import NamedTuple
 
-from repairs.planning.ties import BENCH, edges_of, settled
-
-if TYPE_CHECKING:
-    from networkx import MultiDiGraph
+from repairs.planning.flow import Flow
+from repairs.planning.ties import BENCH, Edge, settled
 
 Wanted = Sequence[tuple[int, int]]
 """What one requirement wants: (rank, pieces), rank 0 first in line."""
@@ -228,29 +226,38 @@ def _solved_once(
     wanted: tuple[Wanted, ...], arcs: tuple[tuple[Arc, ...], ...], stocks: tuple[Stock, ...]
 ) -> tuple[tuple[int, int, int], ...]:
     """The best as (requirement, stock, pieces), by place: most components stay the same from plan to plan."""
-    # networkx takes 0.3 s to import: commands that plan nothing should not pay for it.
-    from networkx import network_simplex
-
     component = Component(
         {place: list(each) for place, each in enumerate(wanted)},
         {place: list(each) for place, each in enumerate(arcs)},
         dict(enumerate(stocks)),
     )
-    graph = flow_graph(component)
-    _, flow = network_simplex(graph)
+    flowing = _sent(edges(component))
     drawn = {
-        (stock, requirement): parallel[0]
-        for stock in component.stocks
-        for requirement, parallel in flow[stock].items()
-    }
-    drawn |= settled(edges_of(graph, flow))
+        (edge.start, edge.end): edge.flow for edge in flowing if BENCH not in (edge.start, edge.end)
+    } | settled(flowing)
     return tuple((~requirement, stock, pieces) for (stock, requirement), pieces in drawn.items() if pieces)
 
 
-def flow_graph(component: Component) -> "MultiDiGraph[Any]":
-    """The component as a circulation for networkx: bench -> stock i -> requirement ~i -> bench, by rank."""
-    from networkx import MultiDiGraph
+def _sent(edges: list[Edge]) -> list[Edge]:
+    """The edges with the flow of a best allotment.
 
+    Each rank in turn sends what it wants by the cheapest ways to what is free, so that no later one takes
+    anything from it; which of its requirements is filled is open as long as ways change.
+    """
+    flow = Flow()
+    numbers = [
+        flow.edge((BENCH, edge.rank), edge.start, edge.capacity, 0)
+        if edge.end == BENCH
+        else flow.edge(edge.end, edge.start, edge.capacity, edge.weight)
+        for edge in edges
+    ]
+    for rank in sorted({edge.rank for edge in edges if edge.end == BENCH}):
+        flow.send((BENCH, rank), BENCH)
+    return [edge._replace(flow=flow.on(number)) for edge, number in zip(edges, numbers, strict=True)]
+
+
+def edges(component: Component) -> list[Edge]:
+    """The component as a circulation: bench -> stock i -> requirement ~i -> bench, by rank."""
     wanted_pieces = sum(quantity for wanted in component.wanted.values() for _, quantity in wanted)
     pieces = min(wanted_pieces, sum(stock.quantity for stock in component.stocks.values()))
     price, tier_price = _prices(component, pieces)
@@ -264,18 +271,18 @@ def flow_graph(component: Component) -> "MultiDiGraph[Any]":
         far = dict.fromkeys(tiers, 0)
         reward = {rank: step * (len(ranks) - place) for place, rank in enumerate(ranks)}
 
-    graph: MultiDiGraph[Any] = MultiDiGraph()
-    bench = BENCH
-    for index, stock in component.stocks.items():
-        graph.add_edge(bench, index, capacity=min(stock.quantity, pieces), weight=far[stock.tier])
+    found = [
+        Edge(BENCH, index, min(stock.quantity, pieces), far[stock.tier])
+        for index, stock in component.stocks.items()
+    ]
     for requirement, arcs in component.arcs.items():
         for arc in arcs:
             tier = component.stocks[arc.stock].tier + arc.later
             weight = here[tier] + price[arc.grade] + arc.closeness
-            graph.add_edge(arc.stock, ~requirement, capacity=pieces, weight=weight)
+            found.append(Edge(arc.stock, ~requirement, pieces, weight))
         for rank, quantity in component.wanted[requirement]:
-            graph.add_edge(~requirement, bench, capacity=quantity, weight=-reward[rank], rank=rank)
-    return graph
+            found.append(Edge(~requirement, BENCH, quantity, -reward[rank], rank=rank))
+    return found
 
 
 def _tier_prices(component: Component, pieces: int, tier_price: int) -> tuple[dict[int, int], int]:

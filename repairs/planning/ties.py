@@ -22,7 +22,8 @@ from collections import defaultdict, deque
 from collections.abc import Iterable, Iterator, Mapping
 from typing import Any, NamedTuple
 
-Node = Any
+from repairs.planning.flow import Flow, Node
+
 BENCH = "bench"
 
 
@@ -33,7 +34,7 @@ class Edge(NamedTuple):
     end: Node
     capacity: int
     weight: int
-    flow: int
+    flow: int = 0
     rank: int = -1
 
 
@@ -291,41 +292,32 @@ class _Deal:
 
     def _weighed(self, wanted: Mapping[_Bin, int]) -> dict[tuple[Node, _Bin], int]:
         """The same by the least price of all the bins of a rank together, then by the order of stocks."""
-        from networkx import DiGraph, network_simplex
-
         base = sum(wanted.values()) + 1
         stocks = sorted({order[2] for order in self._order.values()})
         place = {stock: base**position for position, stock in enumerate(stocks)}
         step = base ** (len(stocks) + 1)
         prices = [order[1] for order in self._order.values() if not order[0]]
         nobody = base * (max(prices) - min(prices) + 1) * step
-        graph: DiGraph[Any] = DiGraph()
+        flow = Flow()
+        given: dict[tuple[Node, _Bin, bool], int] = {}
         for source, left in self._left.items():
-            graph.add_node(source, demand=-left)
             open_end, price, stock = self._order[source]
             weight = nobody if open_end else (price - min(prices)) * step + place[stock]
+            flow.edge("all", (source, None), left)
             for each in self._reach[source]:
-                graph.add_edge(source, (each, False), weight=0)
+                given[source, each, False] = flow.edge((source, None), (each, False), left)
                 if each in wanted:
-                    graph.add_edge(source, (each, True), weight=weight)
+                    given[source, each, True] = flow.edge((source, None), (each, True), left, weight)
         for each, held in self._held.items():
-            graph.add_node((each, False), demand=sum(held.values()) - wanted.get(each, 0))
+            flow.edge((each, False), "none", sum(held.values()) - wanted.get(each, 0))
         for each, pieces in wanted.items():
-            graph.add_node((each, True), demand=pieces)
-        _, flow = network_simplex(graph)
+            flow.edge((each, True), "none", pieces)
+        flow.send("all", "none")
         taken: dict[tuple[Node, _Bin], int] = {}
         for source in self._left:
             for each in self._reach[source]:
-                self._held[each][source] = flow[source][each, False]
+                self._held[each][source] = flow.on(given[source, each, False])
                 if each in wanted:
-                    taken[source, each] = flow[source][each, True]
+                    taken[source, each] = flow.on(given[source, each, True])
             self._left[source] = sum(self._held[each][source] for each in self._reach[source])
         return taken
-
-
-def edges_of(graph: Any, flow: Mapping[Node, Mapping[Node, Mapping[int, int]]]) -> list[Edge]:
-    """The edges of a network as networkx holds it, with the flow that it found."""
-    return [
-        Edge(start, end, data["capacity"], data["weight"], flow[start][end][key], data.get("rank", -1))
-        for start, end, key, data in graph.edges(keys=True, data=True)
-    ]

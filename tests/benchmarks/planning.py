@@ -19,7 +19,7 @@ from itertools import product
 from typing import Any
 from unittest.mock import patch
 
-from networkx import network_simplex
+from networkx import MultiDiGraph, network_simplex
 
 from inventory.spec import Spec
 from repairs.planning import Demand, Supply, Tier, network, optimiser, plan
@@ -166,13 +166,21 @@ def prepared(bench: Workshop) -> tuple[list[Any], list[Any]]:
         plan(bench.demands, bench.supplies)
     parts = allot.call_args.args
     hard = [c for c in network.components(*parts) if len(c.stocks) > 1 and network.each_its_best(c) is None]
-    return whole_graphs(parts), [network.flow_graph(component) for component in hard]
+    return whole_graphs(parts), [flow_graph(component) for component in hard]
 
 
 def whole_graphs(parts: Any) -> list[Any]:
     """The graphs of what `allot` was given, every component as it is."""
     with patch.object(network, "trimmed", untrimmed):
-        return [network.flow_graph(component) for component in network.components(*parts)]
+        return [flow_graph(component) for component in network.components(*parts)]
+
+
+def flow_graph(component: network.Component) -> Any:
+    """What a component asks of the solver, as networkx takes it."""
+    graph: Any = MultiDiGraph()
+    for edge in network.edges(component):
+        graph.add_edge(edge.start, edge.end, capacity=edge.capacity, weight=edge.weight)
+    return graph
 
 
 def untrimmed(wanted: Any, stocks: Any, arcs: Any) -> Any:
