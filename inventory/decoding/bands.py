@@ -23,6 +23,25 @@ SPELLINGS = {each: each for each in COLOURS} | {
     "gn": "green",
     "bu": "blue", "vt": "violet", "gy": "grey", "wh": "white", "gd": "gold", "sr": "silver", "pk": "pink",
 }  # fmt: skip
+# German, French, Spanish, Italian, Dutch, Polish; with their accents and without (from memory).
+_ABROAD = {
+    "black": "schwarz noir negro nero zwart czarny",
+    "brown": "braun marron brun marrón marrone bruin brązowy brazowy",
+    "red": "rot rouge rojo rosso rood czerwony",
+    "orange": "naranja arancio arancione oranje pomarańczowy pomaranczowy",
+    "yellow": "gelb jaune amarillo giallo geel żółty zolty",
+    "green": "grün grun gruen vert verde groen zielony",
+    "blue": "blau bleu azul blu blauw niebieski",
+    "violet": "violett lila violeta morado viola paars fioletowy",
+    "grey": "grau gris grigio grijs szary",
+    "white": "weiß weiss blanc blanco bianco wit biały bialy",
+    "gold": "oro dorado goud złoty zloty",
+    "silver": "silber argent plata plateado argento zilver srebrny",
+}
+SPELLINGS |= {word: colour for colour, words in _ABROAD.items() for word in words.split()}
+FRENCH_GOLD = "or"
+_FRENCH = frozenset(("noir", "marron", "brun", "rouge", "jaune", "vert", "bleu", "gris", "blanc", "argent"))
+"""Beside which `or` is gold, and no English word between two colours."""
 LONG_SPELLINGS = sorted((each for each in SPELLINGS if len(each) > 2), key=len, reverse=True)
 COLOUR_WORD = re.compile(rf"\b(?:{'|'.join(LONG_SPELLINGS)})\b")
 
@@ -249,7 +268,13 @@ class Described(NamedTuple):
     scheme: str
 
 
-TOKEN = re.compile(r"\?|[a-z]+(?:\|[a-z?]+)*|\d+")
+TOKEN = re.compile(r"\?|[^\W\d_]+(?:\|[^\W\d_?]+|\|\?)*|\d+")
+
+
+def in_one_language(words: Sequence[str]) -> list[str]:
+    """The words of colours, `or` as gold where the others are French."""
+    french = not _FRENCH.isdisjoint(words)
+    return ["gold" if french and word == FRENCH_GOLD else word for word in words]
 
 
 def described(text: str) -> Described | None:
@@ -268,7 +293,7 @@ def described(text: str) -> Described | None:
         low = tail
         if COLOUR_WORD.search(head):
             low = f"{head} {tail}"
-    tokens = TOKEN.findall(low)
+    tokens = in_one_language(TOKEN.findall(low))
     named: list[tuple[str, str]] = []
     role = ""
     row = ""

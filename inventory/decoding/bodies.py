@@ -13,6 +13,7 @@ from typing import NamedTuple
 BODY_WORDS = {
     "underlined": "underlined underline",
     "chip": "smd smt chip melf 0201 0402 0603 0805 1206 1210 2010 2512 0508",
+    "size of a chip": "0201 0402 0603 0805 1206 1210 2010 2512 0508",
     "axial": "axial",
     "disc": "disc disk ceramic mlcc multilayer plate",
     "film": "film polyester polypropylene polycarbonate polystyrene styroflex box"
@@ -84,15 +85,17 @@ class Kinds(NamedTuple):
 
 
 _PASSIVE_ELSE = 0.2
+_NO_CHIPS = {"ic": 0.01, "transistor": 0.01}
 KINDS_OF: dict[str, Kinds] = {
     "chip": Kinds({"resistor": 2.0, "capacitor": 0.5, "ic": 0.1, "transistor": 0.3}),
+    "size of a chip": Kinds({"transistor": 0.02, "diode": 0.1, "ic": 0.02}),
     "axial": Kinds({"resistor": 3.0, "capacitor": 0.6, "inductor": 0.3, "ic": 0.02, "transistor": 0.02}),
-    "disc": Kinds({"capacitor": 20.0}, _PASSIVE_ELSE),
-    "film": Kinds({"capacitor": 10.0}, _PASSIVE_ELSE),
-    "electrolytic": Kinds({"capacitor": 50.0}, _PASSIVE_ELSE),
-    "tantalum": Kinds({"capacitor": 50.0}, _PASSIVE_ELSE),
-    "mica": Kinds({"capacitor": 50.0}, _PASSIVE_ELSE),
-    "paper": Kinds({"capacitor": 50.0}, _PASSIVE_ELSE),
+    "disc": Kinds({"capacitor": 20.0, **_NO_CHIPS}, _PASSIVE_ELSE),
+    "film": Kinds({"capacitor": 10.0, **_NO_CHIPS}, _PASSIVE_ELSE),
+    "electrolytic": Kinds({"capacitor": 50.0, **_NO_CHIPS}, _PASSIVE_ELSE),
+    "tantalum": Kinds({"capacitor": 50.0, **_NO_CHIPS}, _PASSIVE_ELSE),
+    "mica": Kinds({"capacitor": 50.0, **_NO_CHIPS}, _PASSIVE_ELSE),
+    "paper": Kinds({"capacitor": 50.0, **_NO_CHIPS}, _PASSIVE_ELSE),
     "shunt": Kinds({"resistor": 50.0}, _PASSIVE_ELSE),
     "network": Kinds({"resistor": 50.0}, _PASSIVE_ELSE),
     "single line": Kinds({"ic": 500.0, "regulator": 100.0, "resistor": 1.0}),

@@ -62,7 +62,13 @@ POINTED_FILM = Notation(
     since=1970,
 )
 ERIE_CODE = Notation(
-    "ERIE letters", "ERIE, old tubular ceramics", "capacitor", 0.5, {"tubular": 20, "old": 10}, until=1980
+    "ERIE letters",
+    "ERIE, old tubular ceramics",
+    "capacitor",
+    0.5,
+    {"tubular": 20, "old": 10},
+    until=1980,
+    most_unseen=0.75,
 )
 PAIR = Notation(
     "two-character code",

@@ -106,6 +106,11 @@ def of_charge(text: str) -> Candidate:
 
 _BESIDE = re.compile(r"(?:([0-9](?:[.,][0-9]{1,2})?) ?V)? ?(?:[0-9]{1,5}(?:[.,][0-9])? ?M?AH)?")
 """3V 220mAh: what stands beside a cell's code."""
+_SIZED = re.compile(
+    r"(?:(1[/ ]2|2[/ ]3|4[/ ]5) ?-?(AAA?|A|C|D|R6|R3)|([2-9][/ ]V[0-9]{2,3}[A-Z]{1,3}))"
+    r" ([1-9][0-9]?(?:[.,][0-9]{1,2})?) ?V"
+)
+"""1/2AA 3.6V, 3/V80H 3.6V: part of a usual cell, or so many button cells, and the volts (from memory)."""
 _AS_RESISTOR = 0.01
 """R6 and R20 are ohms far more often than cells."""
 
@@ -115,6 +120,15 @@ def cell(text: str) -> Iterator[Candidate]:
     head, _, rest = _CELL_MAKER.sub("", text).partition(" ")
     beside = _BESIDE.fullmatch(rest)
     coded = _CELL.fullmatch(head) or _STACK.fullmatch(head) or _THIONYL.fullmatch(head)
+    if match := _SIZED.fullmatch(_CELL_MAKER.sub("", text)):
+        number = match[1].replace(" ", "/") + match[2] if match[2] else match[3].replace(" ", "/")
+        chemistry, rated = chemistry_of(text), Decimal(match[4].replace(",", "."))
+        yield Candidate(
+            CELL, None, ((text, chemistry.words),), 3.0, volts=rated, reasons=(chemistry.words,),
+            type=NamedType(number, function=chemistry.words), traits={"device": "battery"},
+            cautions=chemistry.cautions,
+        )  # fmt: skip
+        return
     if not (coded and beside):
         if _BY_CHARGE.fullmatch(_CELL_MAKER.sub("", text)):
             yield of_charge(text)

@@ -222,6 +222,8 @@ def _access(part: memories.Memory, number: str, speed: str, maker: str) -> Itera
     ones = (str(figure), f"-{speed}: {figure} ns")
     if len(speed) == 3:
         yield ones[0], 1.0, ones[1]
+    elif len(speed) == 1 and (graded := memories.GRADES.get((maker, number, speed))):
+        yield graded, 1.0, f"-{speed}: {graded} ns with {maker}"
     elif len(speed) == 1:
         # -7 and -8 mean 70 and 80 ns on large parts; a lower figure is each maker's own grade.
         large = number in ("62256", "628128", "628512") and figure in (5, 7)

@@ -28,6 +28,12 @@ _SIZE = re.compile(r"(?:FUSE )?(?:(?:5 ?X ?20|6[.,]3 ?X ?32)(?: ?MM)? |[38]A[GB]
 _SERIES = re.compile(
     r"(AGC|AGX|GMA|ABC|MDL|MDX|GMC|FST|SPT) ?-?([0-9]{1,2}(?:[.,][0-9]+)?)(?: ?(M?A))?(?= |$)"
 )
+_FRACTION = re.compile(
+    r"(AGC|AGX|GMA|ABC|MDL|MDX|GMC|FST|SPT) ?(?:([1-9])[- ])?([1-9])[/ ](2|4|8|10|16|32|100)(?= |$)"
+)
+"""MDL 1/2, AGC 1-1/2: amps in fractions, as American makers print them (from memory of their catalogues)."""
+_SOVIET = re.compile(r"(?:ВП[0-9АБВТ]?|ПМ|ПК)(?:-?[0-9АБВТ]{1,2})*[- ]([0-9]{1,2}(?:[.,][0-9]{1,2})?) ?[АA]")
+"""ВП1-1 0,5А: a series, then the amps (from memory)."""
 _TIME_LAG = frozenset(("MDL", "MDX", "GMC", "FST", "SPT"))
 """Makers' series of small fuses, the amps behind them (from memory of their catalogues)."""
 _VOLTS_FIRST = re.compile(r"([0-9]{2,4}) ?V ?(?:AC|~)? (.*)")
@@ -37,6 +43,11 @@ _SPEED_LAST = re.compile(r"([0-9]{1,3}(?:[.,][0-9]{1,3})? ?M?A) ?(FF|F|TT|T)( ?[
 def in_order(text: str) -> str:
     """250V 10A F as F10A 250V: the standard's order."""
     text = _SIZE.sub("", text, count=1)
+    if match := _SOVIET.fullmatch(text):
+        return f"{match[1].replace(',', '.')}A"
+    if match := _FRACTION.match(text):
+        amps = int(match[2] or 0) + Decimal(int(match[3])) / int(match[4])
+        text = f"{match[1]} {amps.normalize():f}{text[match.end() :]}"
     if match := _SERIES.match(text):
         text = f"{'T' if match[1] in _TIME_LAG else 'F'}{match[2]}{match[3] or 'A'}{text[match.end() :]}"
     if match := _VOLTS_FIRST.fullmatch(text):
@@ -63,8 +74,9 @@ def fuse(text: str) -> Iterator[Candidate]:
     number = f"{_SPEEDS.get(speed, '')}{size}{letter}{f'{volts:f}V' if volts else ''}"
     words = f"{speed.replace('_', ' ')} fuse, {size}".strip() + (f", {volts:f} V" if volts else "")
     traits = {name: plain_text(facts[name]) for name in ("amps", "speed", "breaking") if name in facts}
+    weight = 2.0 if speed or _SOVIET.fullmatch(printed) else _AMPS_ALONE
     yield Candidate(
-        FUSE, None, ((printed, words),), 2.0 if speed else _AMPS_ALONE, volts=volts, traits=traits,
+        FUSE, None, ((printed, words),), weight, volts=volts, traits=traits,
         type=NamedType(number, function=words), reasons=("amps, and before them how fast it blows",),
         cautions=("A fuse is replaced by one of the same amps, speed and breaking capacity only.",),
     )  # fmt: skip

@@ -17,7 +17,7 @@ from .temperature import ALL_CODES, USUAL_CODES, characteristic
 from .words import MarkingLine
 from .written import shows_its_unit
 
-DATE = Notation("date code", "IEC 60062 and makers' practice", "other")
+DATE = Notation("date code", "IEC 60062 and makers' practice", "other", favours={"chip": 0.01})
 LOT_DATE = DATE._replace(name="date code with its lot", favours={"dip": 15.0}, most=0.75)
 LOT_OR_TYPE = LOT_DATE._replace(name="date code, or a type", favours={"dip": 1000.0}, most=0.48)
 """A body that hardly any other part has still has its date and lot on it; by itself neither is ever sure."""

@@ -19,6 +19,7 @@ from math import prod
 
 from .candidates import Candidate, Notation, percent
 from .capacitor_codes import MICRO_CODE, code_candidate, femtofarads, film_order, micro_code_value
+from .ceramic_orders import ceramic
 from .letter_codes import MICRO, OHM, PICO, meanings_of, pointed, with_tolerance
 from .patterns import UNREAD, MarkingWord, gapped, with_gaps
 from .ratings import EIA_VOLTS, ORDER_VOLTS, RESISTOR_TOLERANCE, capacitor_tolerances, plain_volts
@@ -59,14 +60,6 @@ WITHIN = re.compile(r"[A-Z]{3}[A-Z0-9]{1,9}[1-9][0-9]{2}[JKM][A-Z0-9]{0,5}")
 BEHIND_DASHES = re.compile(
     r"((?:[A-Z0-9]{1,8}-){1,3})[A-Z]?([1-9][0-9]{2}|[0-9]{1,3}[RK][0-9]{0,2})([BCDFGJKM]?)([A-Z]{0,3})"
 )
-CERAMIC = re.compile(
-    r"(CL(?:03|05|10|21|31|32|43|55)[A-Z])([1-9][0-9]{2}|[0-9]R[0-9])([BCDFGJKMZ])([A-Z])([A-Z0-9]{3,6})"
-)
-CERAMIC_VOLTS = {
-    each: Decimal(volts)
-    for each, volts in zip("QPOALBC", ("6.3", "10", "16", "25", "35", "50", "100"), strict=True)
-}
-"""CL21B104KBCNNNC: size, characteristic, code, tolerance, volts (one maker's ordering, from memory)."""
 PINS_AND_CIRCUIT = re.compile(r"([4-9]|1[0-9])([A-E])([1-9][0-9]{2})([FGJKM])")
 SIZE = "(?:0201|0402|0603|0805|1206|1210|2010|2512)"
 POINTED = "(?:[0-9]{1,3}[RKM][0-9]{0,3}|R[0-9]{2,4})"
@@ -81,14 +74,26 @@ STANDS_LAST = re.compile(
 """On networks and trimmers whatever the maker puts before it, the value stands last (common practice)."""
 LAST_ON = (
     Notation(
-        "code at the end of a type", "makers' ordering", "resistor", 0.002, {"network": 150, "trimmer": 150}
+        "code at the end of a type",
+        "makers' ordering",
+        "resistor",
+        0.002,
+        {"network": 150, "trimmer": 150},
+        most_unseen=0.75,
     ),
-    Notation("code at the end of a type", "makers' ordering", "capacitor", 0.1, {"film": 3}),
+    Notation(
+        "code at the end of a type", "makers' ordering", "capacitor", 0.1, {"film": 3}, most_unseen=0.75
+    ),
 )
 TWICE_THE_SAME = 0.01
 """100-100 is hardly a series and its value (common practice, no source)."""
 NETWORK_SERIES = re.compile(r"(4[1368](?:0[4-9]|1[0-9]|20)[A-Z]-(?:[0-9]|10[1-4])-)([1-9][0-9]{2})(?:LF)?")
 """4116R-1-102: 16 pins, isolated or bussed; not the memory 4116 (a maker's ordering, from memory)."""
+TRIMMER_SERIES = re.compile(
+    r"(3(?:0(?:0[569]|5[29]|59)|2(?:14|24|5[02]|6[269]|8[0-9]|9[0269])|3(?:0[0-9]|1[34]|2[149]|39|45|5[0-9]|6[24]|8[69]))"
+    r"[A-Z]-(?:[0-9]-)?)([1-9][0-9]{2})([A-Z]{0,2})"
+)
+"""3296W-1-103LF: model, pins, style, code (a maker's selection guide of trimmers; older ones from memory)."""
 TRIMMER_STYLE = re.compile(r"(RJR?[0-9]{2}[A-Z]{1,2})([1-9][0-9]{2})([A-Z]?)")
 POWER_STYLE = re.compile(r"(R(?:E[RH]?|H|W)[0-9]{2}[A-Z])([1-9][0-9]{2}|[0-9]{1,2}R[0-9]{0,2})[A-Z]?")
 RESISTOR_STYLE = re.compile(
@@ -138,7 +143,7 @@ def by_form(text: str, kind: str) -> Iterator[Candidate]:
 
 
 FORMS = (
-    CERAMIC, TANTALUM, ELECTROLYTIC, VOLT_FIGURES, VOLTS_IN_FRONT, CAPACITOR_STYLE, PINS_AND_CIRCUIT, SIZED,
+    TANTALUM, ELECTROLYTIC, VOLT_FIGURES, VOLTS_IN_FRONT, CAPACITOR_STYLE, PINS_AND_CIRCUIT, SIZED,
     SIZED_DASH, LETTER_FIRST, POWER_STYLE, RESISTOR_STYLE, TRIMMER_STYLE, BEHIND_DASHES,
 )  # fmt: skip
 WITH_GAPS = tuple(re.compile(with_gaps(form.pattern)) for form in FORMS)
@@ -235,19 +240,6 @@ def electrolytic(text: str) -> Iterator[Candidate]:
             yield whole
 
 
-def ceramic(text: str) -> Iterator[Candidate]:
-    """CL21B104KBCNNNC. Volts whose letter is not known are left out."""
-    match = CERAMIC.fullmatch(text)
-    if match is None:
-        return
-    series, code, letter, volt_code, rest = match.groups()
-    value, volts = code_value(code, "capacitor"), CERAMIC_VOLTS.get(volt_code)
-    used = ((series, "series, size and characteristic"), (code, "value"))
-    whole = Candidate(ORDERED["capacitor"], value, used, 100.0, None, volts)
-    for candidate in with_tolerance(whole, letter, capacitor_tolerances(letter, value)):
-        yield candidate.after((volt_code, f"{volts:f} V" if volts else ""), (rest, ""))
-
-
 def capacitor_style(text: str) -> Iterator[Candidate]:
     match = CAPACITOR_STYLE.fullmatch(text)
     candidate = code_candidate(match[2]) if match else None
@@ -309,6 +301,10 @@ def network(text: str) -> Iterator[Candidate]:
     if match:
         explained = ((match[1], "series, pins and circuit"), (match[2], "value"))
         yield Candidate(NETWORK, three_figures(match[2]), explained, 200.0)
+    match = TRIMMER_SERIES.fullmatch(text)
+    if match:
+        used_up = ((match[1], "model and pins of a trimmer"), (match[2], "value"), (match[3], "version"))
+        yield Candidate(NETWORK, three_figures(match[2]), used_up, 200.0, traits={"variable": True})
     match = TRIMMER_STYLE.fullmatch(text)
     if match:
         explained = ((match[1], "style and termination"), (match[2], "value"))

@@ -1,5 +1,5 @@
 """The reader of parts that carry neither a value code nor a semiconductor's type: `fuses`, `cells`,
-varistors, NTCs, relays, sockets.
+`valves`, varistors, NTCs, relays, sockets.
 
 Makers' series of varistors, thermistors and relays are from memory of their data sheets.
 """
@@ -15,6 +15,7 @@ from .candidates import Candidate, NamedType, Notation, Used
 from .cells import cell
 from .fuses import MAX_AMPS, cut_off, fuse, plain_text
 from .known import Known
+from .valves import valve
 from .words import MarkingLine
 
 OHM = 10**6
@@ -25,7 +26,7 @@ def part_marks(line: MarkingLine, known: Known) -> Iterator[Candidate]:
     if not all(word.whole for word in line.seen):
         return
     text = " ".join(word.whole for word in line.seen).upper()
-    for read in (fuse, cut_off, rating, varistor, thermistor, relay, cell, socket):
+    for read in (fuse, cut_off, rating, varistor, thermistor, relay, cell, valve, socket):
         yield from (each for each in read(text) if known.asks(each.kind))
 
 
@@ -142,6 +143,8 @@ memory).
 """
 _DEGAUSS = re.compile(r"MZ7[0-9][A-Z]?[- ]?([0-9]{1,3})R[MN]?")
 """MZ73-18RM: a PTC of 18 ohm cold, against the magnetism of a picture tube (from memory)."""
+_KTY = re.compile(r"KTY(?:(8[1235])[-/ ]?([12])[0-9]{2}[A-Z]?|(1[013]|2[13])[-/ ]?[0-9][A-Z]?)")
+"""KTY81-110, KTY10-6: silicon sensors of 1 or 2 kΩ at 25 °C (makers' data sheets, from memory)."""
 _NAMED = re.compile(
     r"(?:SCK|NTC|MF72|B57[0-9]{3})[A-Z0-9/-]* "
     r"(?:([0-9]{1,3})R([0-9])|([0-9]{1,3}(?:[.,][0-9])?) ?(?:R|Ω|OHM))"
@@ -160,6 +163,10 @@ def thermistor(text: str) -> Iterator[Candidate]:
         figures = match[2].replace("R", ".")
         ohms = Decimal(figures)
         words = f"NTC, {ohms.normalize():f} Ω at 25 °C, {match[3]} A, against inrush"
+    elif match := _KTY.fullmatch(text):
+        ohms = Decimal(2000 if match[2] == "2" or match[3] in ("10", "11", "13") else 1000)
+        words = f"silicon sensor, {ohms:f} Ω at 25 °C"
+        traits = {"curve": "ptc", "use": "sense"}
     elif match := _NAMED.fullmatch(text):
         ohms = Decimal(f"{match[1]}.{match[2]}" if match[1] else match[3].replace(",", "."))
         words = f"NTC, {ohms:f} Ω at 25 °C"

@@ -12,6 +12,7 @@ from collections.abc import Iterator
 from .candidates import Candidate, Notation
 from .known import Known
 from .letter_codes import OHM, pointed
+from .series import TRACKS
 from .words import MarkingLine
 
 TAPER = Notation("value with a taper", "makers' practice", "resistor", 0.02, {"trimmer": 40, "chip": 0.1})
@@ -26,6 +27,14 @@ WORDS = {
 CAUTION = (
     "A is logarithmic and B linear on most parts, the other way round on some old European ones: measure"
 )
+
+UNIT_BETWEEN = 15.0
+"""With K or M behind the figures of a track, a letter of a taper is hardly anything else."""
+
+ROUND = 10.0
+"""20, 25 and 50 are usual tracks, and hardly ever another resistor's value (common practice, no source)."""
+AS_CODE = 8.0
+"""B503 is a track of 50 kΩ, and may be a 2SB503."""
 
 _VALUE = "(?P<plain>[1-9][0-9]{0,2}[KM][0-9]?|[1-9][0-9]{2})(?:Ω|OHM)?"
 _BEFORE = re.compile(rf"(?P<letter>[ABCW])-?{_VALUE}")
@@ -63,12 +72,19 @@ def _tapered(text: str, series: str = "") -> Iterator[Candidate]:
         if not value:
             continue
         taper = LETTERS.get(mark) or WORDS[mark]
+        likely = 1.0
+        if not parts.get("short"):
+            if code[-1] in "KM" and int(code[:-1]) in TRACKS:
+                likely = UNIT_BETWEEN
+            elif code.isdigit() and code[2] != "0":
+                likely = AS_CODE
+            likely *= ROUND if value // 10 ** (len(str(value)) - 2) in (20, 25, 50) else 1.0
         used = ((parts.get("short") or code, "value"), (mark, f"{taper} taper"))
         cautions = (CAUTION,) if mark in LETTERS else ()
         yield Candidate(
             SHORT if parts.get("short") else TAPER, value,
             (*(((series, ""),) if series else ()), *(used if text.startswith(code) else used[::-1])),
-            1.0, cautions=cautions, traits={"taper": taper},
+            likely, cautions=cautions, traits={"taper": taper},
         )  # fmt: skip
 
 

@@ -68,3 +68,7 @@ def usual_figures(places: int, close: bool) -> tuple[str, ...]:
         for before in range(places - len(text) + 1):
             found["0" * before + text.ljust(places - before, "0")] = rank + before
     return tuple(sorted(found, key=found.__getitem__))
+
+
+TRACKS = frozenset((1, 2, 5, 10, 20, 22, 25, 47, 50, 100, 200, 220, 250, 470, 500))
+"""Figures that the tracks of potentiometers are made in (common practice, no source)."""

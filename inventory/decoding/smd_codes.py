@@ -23,12 +23,14 @@ NOTATIONS = {
         "makers' data sheets",
         kind,
         0.02,
-        {"sot": 60.0, "chip": 2.0, "diode body": 10.0},
+        {"sot": 60.0, "chip": 10.0, "diode body": 10.0},
         most_unseen=0.5,
     )
     for kind in ("transistor", "diode")
 }
-RECTIFIER = Notation("semiconductor code", "makers' data sheets", "diode", 1e-6, {"rectifier body": 1.2e7})
+RECTIFIER = Notation(
+    "semiconductor code", "makers' data sheets", "diode", 1e-6, {"rectifier body": 1.2e7, "chip": 1.5e5}
+)
 """M1 to M7 stand on the bodies of rectifiers; on a transistor's the same is another code (from memory)."""
 CAUTION = "makers give this code to different types: test it, or go by the circuit"
 _MADE_AT = re.compile(r"(?:[ptW](?=[0-9A-Z]))?([0-9A-Z]{2,5}?)(?:[pts]|-)?")

@@ -13,8 +13,10 @@ from collections.abc import Iterator
 from typing import Any, NamedTuple
 
 from inventory.decoding import series_names
+from inventory.decoding.series import TRACKS
 from inventory.decoding.type_strings import TypeInWord, system, type_reading
 from inventory.type_numbers import entry_of
+from inventory.type_numbers.entries import function_of_series
 from inventory.type_numbers.linear_table import CHIP_SERIES
 
 JEDEC = ("JEDEC type", "JEDEC EIA-370")
@@ -158,6 +160,8 @@ def pro_electron(word: str) -> Iterator[TypeInWord]:
     suppressing = second == "Z" and industrial.startswith("W")
     for letter_meaning in _SECOND[second]:
         function = "suppressor" if suppressing else letter_meaning.function
+        if second in "TR":
+            function = function_of_series("diode", base)
         own = {
             name: member for name, member in traits.items() if letter_meaning.kind in ("diode", "transistor")
         }
@@ -224,6 +228,8 @@ UNREGISTERED = 0.005
 """About as far as numbers of each letter were registered (from memory): A4510D is no 2SA4510. Figures alone
 may be half read, and say less.
 """
+TAPERED = 0.02
+"""A100K and B50K are the tracks of potentiometers: no gain group is a K or M (common practice, no source)."""
 TWO_FIGURES, NO_GAIN_GROUP = 0.06, 0.1
 """A and B of two figures are the first germanium parts, which bore all of their number; J is on parts with a
 tolerance (common practice, no source)."""
@@ -253,6 +259,8 @@ def jis(word: str) -> Iterator[TypeInWord]:
         # On parts too small for it the 2S is not printed; two figures alone are rare and may be anything.
         likely = 0.6 if len(digits) > 2 else TWO_FIGURES if letter in "AB" else 0.25
         likely *= NO_GAIN_GROUP if suffix == "J" else 1.0
+        if letter in "ABC" and suffix in ("K", "M") and int(digits) in TRACKS:
+            likely *= TAPERED
         if suffix and int(digits) > _HIGHEST[letter]:
             likely *= UNREGISTERED
         yield _jis_reading(letter, letter, digits, suffix, likely, ("the 2S is not printed",))

@@ -71,8 +71,12 @@ CRYSTAL_NOTATION = Notation(MARK, "", "crystal", 1e-5, {"crystal": 3000.0})
 """Three figures are hardly ever a crystal's, unless the body is one (common practice, no source)."""
 CRYSTAL_CAUTION = "three figures on a crystal are its maker's own: measure it, or look at the circuit"
 THREE_FIGURES = re.compile("[0-9]{3}[A-Z]?")
-PASSIVE_SERIES = re.compile(r"(?:MK[CHPST]|FK[CPS]|K[CPST]1)[0-9]{1,4}|PM[ERZ][0-9]{3}|PH[EZ][0-9]{3}")
-"""Series of film capacitors as they stand before a value: WIMA, ERO, Rifa, from memory."""
+PASSIVE_SERIES = re.compile(
+    r"(?:MK[CHPST]|FK[CPS]|K[CPST]1)[0-9]{1,4}|PM[ERZ][0-9]{3}|PH[EZ][0-9]{3}|T[CEFGK][0-9]{3}"
+)
+"""Series of film capacitors as they stand before a value: WIMA, ERO, Rifa, Tesla, from memory."""
+DECIMALS = re.compile(r"[0-9]*[.,][0-9]+.*")
+"""Behind a maker's letters no type's number: KDS 24.000 is a frequency."""
 BESIDE_ITS_SERIES = 0.01
 VALUE_BESIDE, ANY_BESIDE = 0.02, 0.4
 """A value beside it says that the string is but a maker's name for a series."""
@@ -83,7 +87,7 @@ def unknown_types(line: MarkingLine, known: Known) -> Iterator[Candidate]:
     texts = [string_of(word) for word in line.seen[:6]]
     valued = [shows_its_unit(word) for word in line.words[:8]]
     beside = VALUE_BESIDE if any(valued) else ANY_BESIDE if len(texts) > 1 else 1.0
-    if len(texts) > 1 and texts[0].isalpha() and texts[1]:
+    if len(texts) > 1 and texts[0].isalpha() and texts[1] and not DECIMALS.fullmatch(texts[1]):
         texts.append(texts[0] + texts[1])
     for text in dict.fromkeys(texts):
         if has_its_unit(text) or RATING.fullmatch(text):

@@ -40,6 +40,10 @@ VALUE_AND_VOLTS = re.compile(r"(?<!\S)([0-9]{1,4}(?:[.,][0-9])?)-([0-9]{1,3})(?!
 """33-16 on a bead, 20-150 on a can: a value, and volts that parts are rated at."""
 
 
+DECIMALS_AND_VOLTS = re.compile(r"(?<!\S)([0-9]?[.,][0-9]{1,4})-([0-9]{2,4})(?!\S)")
+""".047-400: microfarads and volts, on American film and paper parts (common practice, no source)."""
+
+
 VALUE_TIMES_VOLTS = re.compile(r"(?<!\S)([0-9]{1,4}(?:[.,][0-9])?)[xX×хХ]([0-9]{1,3})[ВвVv]?(?!\S)")
 """80,0х6, 400x15: so Soviet makers print microfarads and volts (from memory)."""
 
@@ -54,7 +58,7 @@ BARE_FIGURE = re.compile(r"(?<!\S)(?:[1-9][0-9]{0,2}|[1-9][0-9]{1,2}00|[0-9]+[.,
 """No date: a week is 01 to 53."""
 
 
-APART_FROM_NUMBER = re.compile(r"(?<!\S)(PM[ERZ]|PH[EZ]) ([0-9]{3})(?= )")  # PME 271, by Rifa
+APART_FROM_NUMBER = re.compile(r"(?<!\S)(PM[ERZ]|PH[EZ]|T[CEFGK]) ([0-9]{3})(?= )")  # PME 271, TC 235
 WATTS_OF_SERIES = re.compile(
     r"(?<!\S)(О?МЛТ|ВС|МТ|УЛМ|БЛП|ПЭВР?) ?-? ?([0-9]{1,2}(?:[.,][0-9]{1,3})?) (?=\S)"
 )
@@ -87,6 +91,8 @@ def parted(marking: str, question: Question) -> str:
     if ("electrolytic" in tags or (volts and (not tags or tags & MAY_HAVE_SECTIONS))) and not valued:
         several = volts and len(figures_of(marking)) < 2 and bool(tags & {"electrolytic", "can"})
         marking = SECTIONS.sub(lambda found: sections_of(found, marking, several), marking)
+    if not tags or tags & {"film", "paper", "tubular"}:
+        marking = DECIMALS_AND_VOLTS.sub(decimals_and_volts, marking)
     if tags & BY_VOLTS and not valued and not WITH_VOLTS.search(marking):
         marking = VALUE_AND_VOLTS.sub(value_and_volts, marking)
         if not BARE_FIGURE.search(marking):  # else 16x25 is the size of the can
@@ -118,6 +124,10 @@ def names_a_type(word: str) -> bool:
 
 def value_and_volts(pair: re.Match[str]) -> str:
     return pair[0] if plain_volts(pair[2]) is None else f"{pair[1]} {pair[2]}V"
+
+
+def decimals_and_volts(pair: re.Match[str]) -> str:
+    return pair[0] if plain_volts(pair[2]) is None else f"{pair[1]}µF {pair[2]}V"
 
 
 def has_volts(marking: str) -> bool:

@@ -94,6 +94,10 @@ RESONATOR = re.compile(
     r"(CS[ABT][A-Z]{0,2}|ZT[ABT]|FCR|KBR-?|SF[EGJZ]|SFSH|TP[ST]|CD[AB]|CF[UWM]|CRB)"
     r"([0-9]{3}|[0-9]{1,2}\.[0-9]{1,3})([A-Z]{0,3}[0-9]{0,2})"
 )
+FILTERS = ("SF", "CF", "TP", "CD")
+"""Filters, traps and discriminators, which pass or stop a frequency and keep no oscillator to it (the maker's
+catalogue of filters, traps and discriminators).
+"""
 CRYSTAL_ORDER = re.compile(r"([A-Z]{1,4}[0-9/A-Z]{0,4}-)([0-9]{1,2}\.[0-9]{3,6})((?:-[0-9A-Z]{1,4})*)")
 ORDERED = Notation("frequency inside an order code, MHz", "makers' ordering", "crystal", 0.5)
 """A-8.000-18: series, megahertz, load (common practice, no source)."""
@@ -316,7 +320,9 @@ def of_crystal(number: str, megahertz: Fraction, tail: str) -> Iterator[Candidat
 
 
 def resonator(word: str) -> Iterator[Candidate]:
-    """CSB455E, CSA4.00MG: a ceramic resonator's type carries kHz, or MHz with a point (from memory)."""
+    """CSB455E, SFE10.7MA: the type of a ceramic resonator or filter carries kHz, or MHz with a point (from
+    memory).
+    """
     if match := CRYSTAL_ORDER.fullmatch(word):
         head, megahertz, tail = match.groups(default="")
         used = tuple(each for each in ((head, "series"), (megahertz, "MHz"), (tail, "")) if each[0])
@@ -330,8 +336,9 @@ def resonator(word: str) -> Iterator[Candidate]:
     if head in ("CDA", "CDB") and not (440 <= Fraction(figures) <= 470 or "." in figures):
         return  # discriminators of 455 kHz and 10.7 MHz
     if value.denominator == 1:
-        used = ((head, "ceramic resonator"), (figures, name), *(((tail, ""),) if tail else ()))
-        yield Candidate(RESONATOR_TYPE, int(value), used, 1.0, traits={"device": "ceramic_resonator"})
+        device = "ceramic_filter" if head.startswith(FILTERS) else "ceramic_resonator"
+        used = ((head, device.replace("_", " ")), (figures, name), *(((tail, ""),) if tail else ()))
+        yield Candidate(RESONATOR_TYPE, int(value), used, 1.0, traits={"device": device})
 
 
 def amounts_of(number: str) -> Iterator[tuple[Fraction, str]]:

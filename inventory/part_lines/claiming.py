@@ -10,11 +10,18 @@ from decimal import Decimal
 from typing import Any
 
 from inventory.decoding.series import series_of
-from inventory.part_lines.cores import BARE, are_bands
+from inventory.part_lines.cores import BARE, are_bands, in_english
 from inventory.part_lines.counts import count_in, parted
 from inventory.part_lines.words import BETWEEN, Claim, Token, are_several
 from inventory.part_words.applying import is_of_coils, is_of_crystals, offers_in
-from inventory.part_words.kind_words import CLASSES, DEVICES_OF_CLASS, LONE_LETTERS, NamedKind, leading
+from inventory.part_words.kind_words import (
+    CLASSES,
+    DEVICES_OF_CLASS,
+    LONE_LETTERS,
+    NamedKind,
+    leading,
+    plainly,
+)
 from inventory.refs import UnreadableRefs, parse_refs, split_ref
 from inventory.spec import parse_value, plain_value, values_in_text
 
@@ -23,9 +30,10 @@ REF = re.compile(
 )
 _CELL = re.compile(r"[CB]R[123][0-9]{3}", re.IGNORECASE)
 """CR2032 is a cell (IEC 60086), not the diode of that number."""
-_SHORT_CLASSES, _SHORT_REF = frozenset(("BT", "LS", "MK", "DL", "M", "RE", "TH")), 2
+_SHORT_CLASSES, _SHORT_REF = frozenset(("BT", "LS", "LA", "MK", "DL", "M", "RE", "TH")), 2
 """Letters that types begin with too: BT136, LS138, MK4116 are none of so many batteries and speakers."""
 _OHMS = re.compile(r"[0-9]*[.,]?[0-9]+(?:m|k|M)?(?:R|Ω|ohms?)|[0-9]*[Rr][0-9]+")
+_AMPS = re.compile(r"(?:FF|TT|[FTM])?[0-9]+(?:[.,][0-9]+)?m?A[LEH]?")
 _OF_AN_LED = ("function", "led")
 _OF_A_ZENER = ("function", "zener")
 _SEVERAL = "several values in one line: write each on a line of its own"
@@ -118,11 +126,15 @@ def claimed(line: str, tokens: Sequence[Token], before: int, after: int, kind: N
         parse.kinds = (lone.kind,)
         parse.claims.append(Claim((rest.pop(0),), ({"kind": lone.kind},)))
     if are_bands(rest):
-        parse.left = rest
+        parse.left = in_english(rest)
         return parse
     word = leading([_with_comma(line, token) for token in rest])
     if word is not None and kind is None:
         parse.kinds, parse.facts = (word.named.kind,), word.named.facts
+    if word is None and kind is None and (fuse := _fuse_in_french(rest)) is not None:
+        parse.kinds = ("fuse",)
+        parse.claims.append(Claim((fuse,), ({"kind": "fuse"},)))
+        rest.remove(fuse)
     at = 0
     while at < len(rest):
         for length in range(_longest_at(rest, at), 0, -1):
@@ -148,6 +160,15 @@ def _longest_at(rest: Sequence[Token], at: int) -> int:
     ):
         length += 1
     return length
+
+
+def _fuse_in_french(tokens: Sequence[Token]) -> Token | None:
+    """The word `fusible` where amps and no ohms stand beside it: in French and Spanish a fuse."""
+    if not any(_AMPS.fullmatch(token.text) for token in tokens):
+        return None
+    if any("resistor" in {kind for kind, _units in values_in_text(token.text)} for token in tokens):
+        return None
+    return next((token for token in tokens if plainly(token.text) == "fusible"), None)
 
 
 def _lone_letter(tokens: Sequence[Token]) -> NamedKind | None:

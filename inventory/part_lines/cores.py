@@ -7,7 +7,7 @@ from dataclasses import dataclass, replace
 from functools import lru_cache
 
 from inventory.decoding import MalformedMarking, Question, Reading, decode, potentiometers, spec_of, unlisted
-from inventory.decoding.bands import DIGIT_COLOURS
+from inventory.decoding.bands import SPELLINGS, in_one_language
 from inventory.decoding.cyrillic import in_latin
 from inventory.part_lines.doubts import About, Doubt
 from inventory.part_lines.words import Token
@@ -24,6 +24,10 @@ from inventory.spec import (
 from inventory.type_numbers import entry_of
 
 MAX_READINGS = 4
+ON_CHIPS = "smd"
+"""The body of which the line says no more than that its leads are of that sort."""
+_CHIP_CODE = re.compile(r"[0-9]{2}[1-9]|[0-9]{3}[1-9]")
+"""With a nought behind it a code and plain ohms differ as little as a person takes care: 100, 4700."""
 BARE = re.compile(r"[0-9]+(?:[.,][0-9]+)?")
 _TYPE = re.compile(r"(?=[^0-9]*[0-9])(?=.*[A-Za-z])[A-Za-z0-9][A-Za-z0-9./+_-]{1,40}|[0-9]{4,6}")
 _MANY_OHMS = re.compile(r"[0-9]{5,9} ?[ΩR]")
@@ -36,12 +40,26 @@ _BETWEEN = "-/"
 """What parts a type from its speed or version, and which a reading need not name."""
 _RATING = re.compile(r"[0-9]{1,3}(?:[.,][0-9]+)? ?(?:V|A|mA|W|mm|%)", re.IGNORECASE)
 """What a person says of a part; it is printed alone on a zener too, which they would name."""
-_COLOURS = frozenset(("grey", "gray", "violet", "purple", "gold", "silver", "none", *DIGIT_COLOURS))
+_COLOURS = frozenset(word for word in SPELLINGS if len(word) > 2)
+"""Two letters are as often something else."""
 
 
 def are_bands(tokens: Sequence[Token]) -> bool:
     """Whether all the words are colours, three or more: then red is a figure and not the light of a lamp."""
-    return len(tokens) > 2 and _COLOURS.issuperset(plainly(token.text) for token in tokens)
+    return len(tokens) > 2 and _COLOURS.issuperset(in_one_language(_plain(tokens)))
+
+
+def in_english(tokens: Sequence[Token]) -> list[Token]:
+    """Bands by the words that the reader of colours has for them."""
+    colours = in_one_language(_plain(tokens))
+    return [
+        replace(token, text=SPELLINGS[colour], typed=token.as_typed)
+        for token, colour in zip(tokens, colours, strict=True)
+    ]
+
+
+def _plain(tokens: Sequence[Token]) -> list[str]:
+    return [plainly(token.text) for token in tokens]
 
 
 @dataclass(frozen=True)
@@ -66,10 +84,12 @@ def cores_of(left: Sequence[Token], kinds: tuple[str, ...], asking: Question) ->
     if not left:
         return
     if are_bands(left):
-        yield from _marked(left, "", replace(asking, bands=tuple(plainly(token.text) for token in left)))
+        yield from _marked(left, "", replace(asking, bands=tuple(token.text for token in left)))
         return
     seen, beside = False, False
     many_ohms = any(_MANY_OHMS.fullmatch(text) for text in (*_texts(left), *_texts(left, 2)))
+    if "resistor" in kinds and asking.body == ON_CHIPS:
+        yield from _printed_codes(left, asking)
     for kind in kinds or (("resistor",) if many_ohms else ()):
         if any(entry_of(each, token.text) for each in kinds if each != kind for token in left):
             continue  # VR1 7805 and 78L05 are regulators, and no resistors of that value
@@ -95,6 +115,18 @@ def cores_of(left: Sequence[Token], kinds: tuple[str, ...], asking: Question) ->
             spec = Spec(kind=kind, number=token.text)
             doubt: Doubt | None = _unknown_type(token.text, kind_known=True)
             yield Core(spec, kind, {token: ("number", token.text)}, doubt=doubt)
+
+
+def _printed_codes(left: Sequence[Token], asking: Question) -> Iterator[Core]:
+    """103 said of a chip resistor: its print, and what else it would be as plain ohms (IEC 60062)."""
+    token = next((each for each in left if _CHIP_CODE.fullmatch(each.text)), None)
+    if token is None:
+        return
+    for core in _marked([token], "resistor", asking):
+        if core.spec is not None:
+            said = f"{core.spec.value_text} by the code on chips: write {token.as_typed} Ω if that is meant"
+            doubt = Doubt(f"{token.as_typed} is read as {said}", About.NO_UNIT)
+            yield replace(core, doubt=doubt, ambiguous=True, unitless=token)
 
 
 def _texts(left: Sequence[Token], length: int = 1) -> list[str]:
@@ -132,9 +164,13 @@ def _likeliest_first(text: str, units: Sequence[int], kind: str, asking: Questio
     return sorted(units, key=lambda number: rank.get(number, len(rank)))
 
 
+_TOLERANCES = frozenset("FGJKMZ")
+
+
 def _as_bare(core: Core, words: Sequence[Token]) -> Core:
     """The same, in doubt where all that is read of several words is a figure without a unit: blue box 4."""
-    (figure, *others) = core.read
+    (figure, *more) = core.read
+    others = [each for each in more if each.text not in _TOLERANCES]  # 3300 and M: no unit either
     named = core.spec is not None and core.spec.number
     if others or named or len(words) < 2 or not BARE.fullmatch(figure.text):
         return core
@@ -187,6 +223,10 @@ def _marked(left: Sequence[Token], kind: str, asking: Question) -> Iterator[Core
             doubt = _unknown_type(spec.number, bool(kind))
         elif decoded.taper_in_doubt:
             doubt = Doubt(f"{text}: {potentiometers.CAUTION}, or say lin or log")
+        elif decoded.sections:
+            doubt = Doubt(
+                f"{text}: several capacitors in one can, and one is kept here: note {decoded.sections} too"
+            )
         elif (decoded.coloured and not asking.bands) or (decoded.of_chips and not asking.body):
             continue  # a colour alone is a word of the body; codes of chips stand on chips
         if any(read.values()):
@@ -263,6 +303,8 @@ class _Decoded:
     of_chips: bool
     taper_in_doubt: bool
     usual_tolerance: bool
+    sections: str
+    """Further capacitors in the same can: +8."""
 
 
 def _asked(marking: str, kind: str, asking: Question) -> Question:
@@ -281,9 +323,10 @@ def _decoded(question: Question) -> tuple[_Decoded, ...]:
             reading.used,
             reading.score,
             unknown=reading.notation == unlisted.TYPE,
-            coloured="colour" in reading.notation,
+            coloured="colour" in reading.notation or "band" in reading.notation,
             of_chips=_OF_CHIPS.search(reading.notation) is not None,
             taper_in_doubt=potentiometers.CAUTION in reading.cautions,
+            sections=str(reading.traits.get("further_sections", "")),
             usual_tolerance=reading.usual_tolerance,
         )
         for reading in map(_as_typed, answer.readings)
@@ -304,7 +347,17 @@ def _read_of(left: Sequence[Token], used: Sequence[tuple[str, str]]) -> dict[Tok
     taken = {token: _take(marks, word) for token, word in zip(left, _spelled(left), strict=True)}
     if not marks and not any(over for _meant, over in taken.values()):
         return {token: all(meant) for token, (meant, _over) in taken.items()}
+    if (
+        len(left) == 1
+        and all(meaning for _signs, meaning in used)
+        and _sorted(used) == sorted("".join(_spelled(left)).casefold())
+    ):
+        return dict.fromkeys(left, True)  # 8+8uF is named as 8 uF and +8
     return {token: (token.text in {signs for signs, meaning in used if meaning}) for token in left}
+
+
+def _sorted(used: Sequence[tuple[str, str]]) -> list[str]:
+    return sorted("".join(signs for signs, _meaning in used).casefold().replace(" ", ""))
 
 
 def _spelled(tokens: Sequence[Token]) -> list[str]:

@@ -12,7 +12,7 @@ from typing import Any
 from inventory.decoding import Question
 from inventory.decoding.named_parts import is_listed
 from inventory.part_lines.claiming import REF, Parse, claimed, is_ref, only_refs, says_no_value, without_count
-from inventory.part_lines.cores import MAX_READINGS, Core, as_printed, cores_of
+from inventory.part_lines.cores import MAX_READINGS, ON_CHIPS, Core, as_printed, cores_of
 from inventory.part_lines.doubts import About, Doubt
 from inventory.part_lines.words import LineWord, Token, tokens_of
 from inventory.part_words.applying import apply_offers
@@ -20,6 +20,7 @@ from inventory.part_words.kind_words import CLASSES, NamedKind
 from inventory.refs import split_ref
 from inventory.spec import TRAITS, Spec, SpecError
 from inventory.spec.spec import FIELDS
+from inventory.type_numbers import entry_of
 from inventory.whole_numbers import MAX_PIECES
 
 _NEAR = 0.25  # a second reading with so much of the score of the first is worth a doubt
@@ -213,7 +214,7 @@ def read_quantity(text: str) -> PartLine:
 def _readings(parse: Parse, asking: Question) -> tuple[tuple[PartReading, ...], tuple[Doubt, ...]]:
     kinds = parse.kinds
     if any(offer.get("lead_style") == "smd" for claim in parse.claims for offer in claim.offers):
-        asking = replace(asking, body="smd")
+        asking = replace(asking, body=ON_CHIPS)
     elif bodies := [_BODIES[said] for said in parse.dielectrics if said in _BODIES]:
         asking = replace(asking, body=bodies[0])
     elif _IS_TURNED in parse.facts:
@@ -279,6 +280,9 @@ def _with_claims(parse: Parse, core: Core) -> PartReading | None:
     data: dict[str, Any] = core.spec.to_dict() if core.spec else {"kind": core.kind}
     data = {name: value for name, value in data.items() if value not in (None, "", {})}
     facts = {name: value for name, value in parse.facts if name in TRAITS[core.kind]}
+    listed = entry_of(core.kind, data.get("number", "")) if "polarity" in facts else None
+    if listed and listed.get("polarity", facts["polarity"]) != facts["polarity"]:
+        del facts["polarity"]
     if facts:
         data["traits"] = facts | data.get("traits", {})
     replaced = core.usual_tolerance and parse.says("tolerance_percent")

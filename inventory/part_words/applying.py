@@ -108,6 +108,9 @@ def _contradicted(data: dict[str, Any], fields: Offer, traits: Offer, spec: Spec
     for name in fields:
         if name in data and data[name] != now[name]:
             return f"the line has said {property_word(name)} {data[name]} already"
+    listed = (entry_of(spec.kind, spec.number) or {}).get("polarity")
+    if listed and traits.get("polarity") not in (None, listed):
+        return f"a {spec.number} is {word_of(listed)}"
     for name in traits:
         before = data.get("traits", {}).get(name)
         if traits[name] in _NARROWER.get(before, ()) and not entry_of(spec.kind, spec.number):

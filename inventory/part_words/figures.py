@@ -116,6 +116,12 @@ def _ways(found: re.Match[str]) -> Iterator[Offer]:
     yield {"throws": found[1]}
 
 
+def _of_d_shell(found: re.Match[str]) -> Iterator[Offer]:
+    """DB25, DE-9S: a connector of a D shell (IEC 60807); P has the pins, S the sockets."""
+    gender = {"P": "plug", "M": "plug", "S": "socket", "F": "socket"}.get(found[2].upper())
+    yield {"kind": "connector", "ways": found[1], **({"gender": gender} if gender else {})}
+
+
 def _poles_alone(found: re.Match[str]) -> Iterator[Offer]:
     """2-pole: circuits of a switch or relay, contacts of a connector."""
     yield {"poles": found[1]}
@@ -191,6 +197,11 @@ _FORMS: tuple[tuple[re.Pattern[str], Callable[[re.Match[str]], Iterator[Offer]]]
         (rf"(?:RM|[Pp]=?|pitch|raster) ?({_NUMBER}) ?(?:mm)?", _same("pitch_mm"), 0),
         (rf"({_NUMBER}) ?mm", _length, 0),
         (r"([0-9]{1,3}) ?-?(?:pins?|pol|polig|ways?|pos|vie)", _ways, re.IGNORECASE),
+        (
+            r"(?:D[A-E]|HD|D-?SUB)[- ]?(9|15|19|23|25|26|37|44|50|62|78)([PSMF]?)",
+            _of_d_shell,
+            re.IGNORECASE,
+        ),
         (r"([0-9]{1,2}) ?-?poles?", _poles_alone, re.IGNORECASE),
         (r"[0-9]{1,6}[KMG]?[x×][0-9]{1,3}", _memory, 0),
         (r"(5|5\.2|6|6\.3) ?[x×] ?(15|20|25|30|32)(?: ?mm)?", _of_a_fuse, re.IGNORECASE),

@@ -79,6 +79,7 @@ _WORDS = """
     ic: circuito integrado, circuito integrato, uklad scalony, uklady scalone
     crystal: crystal, xtal, quartz, quarz, cristal, cuarzo, quarzo, kwarc, rezonator
     crystal device=ceramic_resonator: resonator, ceramic resonator, keramikresonator
+    crystal device=ceramic_filter: ceramic filter, keramikfilter
     regulator: regulator, voltage regulator, spannungsregler, regulateur, regulador, regolatore
     regulator: stabilizator
     thermistor: thermistor, ntc, ptc, heissleiter, kaltleiter, termistor, thermistance, termistore
@@ -132,7 +133,7 @@ _WORDS = """
     other device=picture_tube: picture tube, crt, cathode ray tube, bildrohre
     other device=photoresistor: ldr, photoresistor, light dependent resistor, fotowiderstand
     other device=delay_line: delay line, verzogerungsleitung
-    other device=filter: filter, mains filter, saw filter, ceramic filter, crystal filter, line filter
+    other device=filter: filter, mains filter, saw filter, crystal filter, line filter
     other device=display: display, lcd, display module, vfd, vacuum fluorescent display
     other device=tape_head: tape head, erase head, playback head, tonkopf
     other device=antenna: antenna, aerial, ferrite rod, antenne, antena

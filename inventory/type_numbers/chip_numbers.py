@@ -217,6 +217,8 @@ def _maker_within(word: str) -> str:
     """Whose letters head a name that is this maker's own: HA17741, UPC1555, TD62003."""
     for length in (4, 3, 2):
         head = word[:length]
+        if length == 3 and head in linears.CHIP_SERIES and head not in linears.OWN_LETTERS:
+            return ""  # TDA2030 is Pro Electron's, and no TD of Toshiba
         if head in linears.OWN_LETTERS and word not in linears.LINEARS and not head.isdigit():
             return "" if head in linears.SECOND_SOURCED else linears.OWN_LETTERS[head]
     return ""

@@ -1,4 +1,4 @@
-"""Type numbers of the Soviet Union and of the GDR: what their systems and handbooks say of them.
+"""Type numbers of the Soviet Union, the GDR and Czechoslovakia: what their systems and handbooks say of them.
 
 Sources, from memory: ГОСТ 10862 and ОСТ 11.336.919 for Soviet devices, ОСТ 11.073.915 for chips, TGL 38015
 for the GDR; the handbooks named in `tables/eastern*.csv`. Letters are read in Cyrillic; a Latin К, Т or the
@@ -38,6 +38,24 @@ _CHIP = re.compile(r"К?[РМЕАБФНИ]?([0-9]{3,4})([А-Я]{2})([0-9]{1,3})(
 _DEVICE = re.compile(r"([ГКАИ1-4]([ТПДЦВСНУЛОАИ])([0-9]{3,4}))([А-Я0-9]{0,2})")
 _OLD_DEVICE = re.compile(r"((?:МП|П|Д)[0-9]{1,3})([А-Я]?)")
 _GDR_DEVICE = re.compile(r"([GS])([ACDFSUYZ])([XYZ]?)([0-9]{2,3})(?:([A-F])|/([0-9]{1,2}(?:[.,][0-9])?))?")
+_TESLA_DEVICE = re.compile(r"([KG])([ABCDFSTUYZ])[YZSU]?([0-9]{3})(?:/([0-9]{1,3})(?:V([0-9]))?)?([A-C]?)")
+_TESLA_NUMBERS: Mapping[str, tuple[int, ...]] = {
+    head: tuple(number for first, last in ranges for number in range(first, last + 1))
+    for head, ranges in {
+        "KA": ((136, 136), (206, 207), (221, 225), (236, 236), (261, 267), (501, 504)),
+        "KB": ((105, 105), (109, 109), (113, 113), (205, 205)),
+        "KD": ((333, 340), (366, 368), (501, 502), (601, 617)),
+        "KY": ((130, 132), (189, 199), (701, 712), (715, 719), (721, 726)),
+        "KZ": ((140, 141), (260, 260), (703, 715), (721, 724), (751, 755)),
+        "GA": ((200, 207),),
+        "GC": ((500, 502), (507, 512), (515, 522)),
+        "GD": ((607, 609), (617, 619)),
+        "GF": ((501, 507),),
+    }.items()
+}
+"""Numbers that its catalogues have, from memory; with others the letters may be anybody's. KC, KF, KS and KU
+are read as series of transistors.
+"""
 _GDR_LOGIC = re.compile(r"(?:([DE])([12])([0-9]{2})|DL([0-9]{3})|V(4[0-9]{3}))[CD]")
 _POWER = re.compile(r"(ТС|Т|ТБ|ТО|ТЧ)([0-9]{3})-[0-9]{2,3}(?:-[0-9]{1,2})?(?:-.*)?")
 """ТС106-10-4: a triac, a thyristor without С; amps and hundreds of volts (ГОСТ 20859, from memory)."""
@@ -79,6 +97,11 @@ _GDR_SORTS = {
     "Y": ("diode", "rectifier", {"function": "rectifier"}),
     "Z": ("diode", "zener diode", {"function": "zener"}),
 }
+_TESLA_SORTS = {
+    **_GDR_SORTS,
+    "B": ("diode", "varicap", {"function": "varicap"}),
+    "T": ("diode", "thyristor or triac", {}),
+}
 _FUNCTIONS = {
     "УД": "op-amp", "УН": "audio amplifier", "СА": "comparator", "ЕН": "voltage regulator", "ВМ": "processor",
     "ВЕ": "microcontroller", "ВВ": "interface", "ВИ": "timer", "РУ": "memory", "РЕ": "read-only memory",
@@ -103,7 +126,9 @@ def eastern_type(number: str) -> Eastern | None:
     if found := _gdr(word):
         return found
     cyrillic = in_cyrillic(word) if word.isascii() else word.translate(_ALIKE)
-    return (_soviet_chip(cyrillic) or _soviet_device(cyrillic)) if cyrillic else None
+    if cyrillic:
+        return _soviet_chip(cyrillic) or _soviet_device(cyrillic)
+    return _tesla(word)
 
 
 def in_cyrillic(number: str) -> str:
@@ -253,6 +278,23 @@ def _gdr(word: str) -> Eastern | None:
     if volts:
         facts = {**facts, "zener_volts": volts.replace(",", ".")}
     return Eastern(kind, base, words, _with({**facts, "material": _MATERIAL[material]}, row), "", True)
+
+
+def _tesla(word: str) -> Eastern | None:
+    """KC508, KY132/80, KZ260/5V1: Czechoslovak, Pro Electron's second letter behind K or G."""
+    match = _TESLA_DEVICE.fullmatch(word)
+    if match is None:
+        return None
+    material, sort, digits, whole, tenths, _ = match.groups()
+    kind, words, facts = _TESLA_SORTS[sort]
+    if not (whole or int(digits) in _TESLA_NUMBERS.get(material + sort, ())):
+        return None
+    facts = {**facts, "material": _MATERIAL["К" if material == "K" else "G"]}
+    if sort == "Z" and whole:
+        facts["zener_volts"] = f"{whole}.{tenths}" if tenths else whole
+    elif sort == "Y" and whole:
+        facts["volts"] = whole
+    return Eastern(kind, f"{material}{sort}{digits}", words, facts, "", True)
 
 
 def _gdr_logic(match: re.Match[str]) -> Eastern | None:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from functools import cache, lru_cache
 
 from inventory.type_numbers.chip_numbers import split_logic
@@ -21,6 +22,23 @@ def entry_of(kind: str, number: str) -> Row | None:
         return None
     parts, table = type_number(kind, number), _table(kind)
     return table.get(_key(parts.base + parts.grade)) or table.get(_key(parts.base))
+
+
+def function_of_series(kind: str, series: str) -> str:
+    """What all listed types do that begin so, as BT151 of BT151-500; "" where none is or they differ."""
+    return _functions(kind).get(series, "")
+
+
+@cache
+def _functions(kind: str) -> dict[str, str]:
+    found: dict[str, set[str]] = {}
+    for number, row in _table(kind).items():
+        if match := _SERIES.match(number):
+            found.setdefault(match[0], set()).add(row.get("function", ""))
+    return {series: next(iter(functions)) for series, functions in found.items() if len(functions) == 1}
+
+
+_SERIES = re.compile("[A-Z]{2,3}[0-9]{3}")
 
 
 def lists_the_group(kind: str, number: str) -> bool:

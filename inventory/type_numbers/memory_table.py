@@ -36,6 +36,11 @@ for _row in rows("memories"):
     )
     MEMORY_NAMES.update(dict.fromkeys(_row.get("also", "").split(), _row["number"]))
 
+GRADES: Final = {
+    (_row["make"], _row["number"], _row["grade"]): _row["access_ns"] for _row in rows("memory_grades")
+}
+"""One figure behind the dash, as that maker counts it -> ns."""
+
 # NEC prints D for µPD; a D behind which any other number stands is Intel's, for its ceramic package.
 MEMORY_NAMES.update(
     {f"D{name[3:]}": number for name, number in MEMORY_NAMES.items() if name.startswith("UPD")}

@@ -208,13 +208,14 @@ def test_memory_organisation_and_speed(
     assert reading.traits.get("access_ns") == access
 
 
-def test_a_single_figure_behind_a_memory_is_a_grade_and_no_access_time() -> None:
-    """DRAM list: HM4864-3 is a 200 ns part, TMM4164P-3 a 150 ns part."""
-    for marking in ("HM4864-3", "TMM4164P-3"):
+def test_a_single_figure_behind_a_memory_is_its_makers_grade() -> None:
+    """DRAM list: HM4864-3 is a 200 ns part, TMM4164P-3 a 150 ns part; of another maker nobody knows."""
+    for marking, nanoseconds in (("HM4864-3", "200"), ("TMM4164P-3", "150")):
         reading = best(marking)
-        assert reading.number == "4164"
-        assert "access_ns" not in reading.traits
-        assert any("grade" in caution for caution in reading.cautions)
+        assert (reading.number, reading.traits["access_ns"]) == ("4164", nanoseconds)
+    unlisted = best("KM4164-3")
+    assert (unlisted.number, "access_ns" in unlisted.traits) == ("4164", False)
+    assert any("grade" in caution for caution in unlisted.cautions)
 
 
 def test_a_speed_that_two_conventions_read_differently_gives_both() -> None:

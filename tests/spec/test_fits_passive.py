@@ -556,3 +556,27 @@ def test_a_fuse_is_replaced_by_its_like(
 ) -> None:
     assert grade(required, offered) == expected
     assert stands_in_the_way(required, offered) == [because]
+
+
+@pytest.mark.parametrize(
+    ("required", "offered", "expected"),
+    [
+        ({"volts": "6.3"}, {"volts": "12"}, "no"),  # dim; practice: a lamp has the volts of its place
+        ({"volts": "12"}, {"volts": "6.3"}, "no"),  # burns out
+        ({"volts": "6.3"}, {"volts": "6"}, "ask"),
+        ({"volts": "6.3"}, {}, "ask"),
+    ],
+)
+def test_a_lamp_has_the_volts_of_its_place(
+    required: dict[str, Any], offered: dict[str, Any], expected: str
+) -> None:
+    assert grade({"kind": "lamp", **required}, {"kind": "lamp", **offered}) == expected
+
+
+@pytest.mark.parametrize("other", [{}, {"device": "ceramic_resonator"}])
+def test_a_ceramic_filter_keeps_no_oscillator(other: dict[str, str]) -> None:
+    # It has three legs, and passes a band (its maker's catalogue of filters).
+    made = {"kind": "crystal", "value": "455k"}
+    filtering = {**made, "traits": {"device": "ceramic_filter"}}
+    assert grade({**made, "traits": other}, filtering) == "no"
+    assert grade(filtering, {**made, "traits": other}) == "no"

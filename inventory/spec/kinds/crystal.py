@@ -10,7 +10,7 @@ from inventory.spec.values import WHOLE, ValueWindow, spread, value_fits
 
 TRAITS: dict[str, Trait] = {
     "load_pf": Number("load capacitance, pF"),
-    "device": Word("what it is, where it is no quartz crystal", "ceramic_resonator"),
+    "device": Word("what it is, where it is no quartz crystal", "ceramic_resonator ceramic_filter"),
     "resonance": Word("circuit it is cut for", "series parallel"),
     "cut": Word("cut of the quartz"),
     "overtone": Number("overtone, 1 is fundamental", least=Decimal(1), most=Decimal(15), places=0),
@@ -58,9 +58,15 @@ def marked_short(one: int, other: int) -> bool:
     return shorter in (longer // step * step, (2 * longer + step) // (2 * step) * step)
 
 
+_FILTER = "ceramic_filter"
+
+
 def _ceramic(case: Case) -> None:
     """A ceramic resonator keeps its frequency to some 0.5 %, a crystal to some 50 ppm (from memory)."""
     wanted, found = case.need.get("device"), case.have.get("device")
+    if wanted != found and _FILTER in (wanted, found):
+        case.add_reason("device", "no", "a filter passes a frequency and keeps no oscillator to it")
+        return
     if found and not wanted and "value" in case.need:
         rule = "a ceramic resonator is a hundred times less exact: see what the place times"
         case.add_reason("device", "ask", rule, LOOK, required="crystal", offered="ceramic resonator")
