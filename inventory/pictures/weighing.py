@@ -22,8 +22,9 @@ ASKED: Final = 60
 UNSEEN: Final = 0.002  # share of what was not offered: a reading with a character exchanged still has some
 
 FEWEST_SURE, NOT_SURE = 5, 0.75
-"""Of print that is so short, or names a type that no table lists, nothing tells whether a character of it was
-missed: such a reading is never sure (measured on drawn print: tests/benchmarks/print_in_pictures.py).
+"""Of print that is so short, has a place where one may have been missed, or names a type that no table lists,
+nothing tells whether a character of it was missed: such a reading is never sure (measured on drawn print:
+tests/benchmarks/print_in_pictures.py).
 """
 SYSTEMS = UNKNOWN | {name for name, _ in (SERIES, CHIP, JEDEC, JIS, PRO_ELECTRON, VALVE_STYLE)}
 """Names of what any string of such a form is, whatever its figures."""
@@ -51,7 +52,7 @@ def weighed(answer: Readings, cells: Cells, limit: int) -> Readings:
     for cell in cells:
         trust *= min(1.0, sum(cell.values())) if cell else 1.0
     of_print = not _is_bands(cells)
-    if of_print and len(cells) < FEWEST_SURE:
+    if of_print and (len(cells) < FEWEST_SURE or not all(cells)):
         trust *= NOT_SURE
     order = sorted(range(len(weights)), key=lambda at: -weights[at])[:limit]
     readings = tuple(

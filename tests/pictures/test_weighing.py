@@ -64,3 +64,16 @@ def test_print_of_a_type_that_no_table_lists_is_never_sure() -> None:
 def test_a_single_short_word_of_print_is_never_sure() -> None:
     assert of_print("104K 100V").readings[0].score > 0.85
     assert of_print("R47K").readings[0].score < 0.8
+
+
+def test_print_with_a_place_where_a_character_may_have_been_missed_is_never_sure() -> None:
+    # 47n 250V, its 4 and 7 drawn wide apart, is offered as 4?7n first: a tenth of it, 4.7 nF, is not sure.
+    cells = [{each: 0.99} if each != "?" else {} for each in "4?7n250V"]
+    answer = weighed(decode(Question(marking="4?7n 250V", limit=ASKED)), cells, 3)
+    assert 0 < answer.readings[0].score <= 0.75
+    assert (
+        weighed(decode(Question(marking="47n 250V")), [{each: 1.0} for each in "47n250V"], 3)
+        .readings[0]
+        .score
+        > 0.8
+    )
