@@ -1,10 +1,12 @@
 """What a part with a reading would be: the Spec that the reading states."""
 
+from collections.abc import Iterator
 from decimal import Decimal
 from typing import Any
 
 from inventory.decoding.reading import Reading
 from inventory.spec import TRAITS, Spec, SpecError
+from inventory.type_numbers import type_number
 
 IN_TRAITS = ("amps", "watts", "pitch_mm", "speed_ns", "polarised", "safety_class", "package")
 """What a Spec has a field for and a Reading has not."""
@@ -42,11 +44,49 @@ def spec_of(reading: Reading) -> Spec | None:
 
 
 def _number(reading: Reading) -> str:
-    """The type with its gain group; what is printed on a fuse is what it does, and no type number."""
+    """The type with its gain group or version; what is printed on a fuse is what it does, and no type
+    number."""
     if reading.kind == "fuse" and "amps" in reading.traits:
         return ""
+    if reading.kind in ("ic", "regulator"):
+        return _with_its_version(reading)
     hyphen = "-" if reading.group and reading.number[1:2] == "S" else ""  # 2SC1815-GR, S9014C
     return f"{reading.number}{hyphen}{reading.group}"
+
+
+def _with_its_version(reading: Reading) -> str:
+    """The type with its grade behind it, as fits() tells versions apart: Z80A, LM386-4, 4001UB, 4116-3.
+
+    As printed where a letter before the figures says the grade: LM258, MC68B09.
+    """
+    plain = type_number(reading.kind, reading.number)
+    printed, version = next(
+        (
+            (printed, version)
+            for printed in _printed(reading)
+            if (version := type_number(reading.kind, printed)).base == plain.base
+        ),
+        (reading.number, plain),
+    )
+    speed_is_known = "access_ns" in reading.traits and version.grade.isdigit()
+    if not version.grade or version.grade == plain.grade or speed_is_known:
+        return reading.number
+    speed, _hyphen, letter = version.grade.partition("-")
+    for behind in (version.grade, f"-{version.grade}", f"{letter}-{speed}"):
+        number = f"{reading.number}{behind}"
+        if type_number(reading.kind, number)[::3] == version[::3]:
+            return number
+    return printed
+
+
+def _printed(reading: Reading) -> Iterator[str]:
+    """What may be printed as the type, the longest first; a hyphen before a speed is no character used."""
+    year = reading.date[:4]
+    pieces = [characters for characters, meaning in reading.used if not year or not meaning.startswith(year)]
+    for end in range(len(pieces), 0, -1):
+        before, last = "".join(pieces[: end - 1]), pieces[end - 1]
+        yield f"{before}{last}"
+        yield f"{before}-{last}"
 
 
 def _lead_style(reading: Reading) -> str:

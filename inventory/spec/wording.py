@@ -10,6 +10,7 @@ from typing import TYPE_CHECKING, Any
 from inventory.spec.figures import plain
 from inventory.spec.kinds import KINDS
 from inventory.spec.kinds.dielectrics import POLARISED_DIELECTRICS
+from inventory.type_numbers import type_number
 
 if TYPE_CHECKING:
     from inventory.spec.spec import Spec
@@ -33,6 +34,8 @@ _AS_WRITTEN = {
     "aluminium_bipolar": "bipolar aluminium",
     "aluminium_polymer": "polymer aluminium",
     "npn": "NPN",
+    "ntc": "NTC",
+    "ptc": "PTC",
     "pnp": "PNP",
     "n_channel": "N-channel",
     "p_channel": "P-channel",
@@ -52,7 +55,7 @@ _AS_WRITTEN = {
 
 def one_line(spec: Spec) -> str:
     """Value or number first, then ratings, nature and shape, in the order that the trade says them."""
-    facts = _with_throws(_of_a_zener(spec.facts))
+    facts = _with_throws(_of_a_zener(_of_a_version(spec.kind, spec.facts)))
     first = [
         spec.value_text,
         spec.number,
@@ -80,6 +83,13 @@ def _noun(kind: str, facts: Mapping[str, Any]) -> Iterator[str]:
         yield str(facts["device"]).replace("_", " ")
     else:
         yield from ("variable" if facts.get("variable") else "", KINDS[kind].noun)
+
+
+def _of_a_version(kind: str, facts: Mapping[str, Any]) -> Mapping[str, Any]:
+    """A number with its version behind it says what the suffix says."""
+    if "suffix" not in facts or not type_number(kind, facts.get("number", "")).grade:
+        return facts
+    return {name: fact for name, fact in facts.items() if name != "suffix"}
 
 
 def _of_a_zener(facts: Mapping[str, Any]) -> Mapping[str, Any]:
@@ -193,7 +203,7 @@ _FIGURES: dict[str, Callable[[Any], str]] = {
 _FUSE_FIGURES = {name: _FIGURES[name] for name in ("amps", "volts")}
 _NATURE = (
     "colour", "safety_class", "technology", "dielectric", "material", "polarity", "resonance", "plating",
-    "function", "speed", "body", "gender", "action",
+    "function", "speed", "body", "gender", "action", "curve",
 )  # fmt: skip
 """What sort of the kind it is, said before the kind's own name."""
 _BY_DEVICE = frozenset(("other", "transformer", "lamp"))

@@ -15,7 +15,7 @@ from inventory.part_lines import read_line
         ("14D471K", "14D471K varistor"),
         ("RV1 14D471K", "14D471K varistor"),
         ("L293D", "L293 motor driver IC, D"),
-        ("P8080A", "8080 cpu IC, A, Intel"),
+        ("P8080A", "8080A cpu IC, Intel"),
         ("R6502P", "6502 cpu IC, P, Rockwell"),
         ("3N211", "3N211 transistor"),
     ],
@@ -54,7 +54,7 @@ def test_a_speed_behind_a_hyphen_is_read_with_its_type(typed: str, number: str, 
     [
         ("T1.6A 250V", "1.6 A 250 V slow fuse", ()),  # IEC 60127
         ("2 x T630mA", "0.63 A slow fuse", ()),
-        ("7808 A", "7808 +8 V positive regulator", ()),
+        ("7808 A", "7808A +8 V positive regulator", ()),
         ("N750 68J", "68p 5 % N750 capacitor", ()),  # EIA RS-198: a temperature coefficient, no reference
         ("CKR05BX103KS", "10n 10 % capacitor", ("S of CKR05BX103KS is not read",)),  # MIL-PRF-39014
         ("R7 RNC55H1001FS", "1k 1 % resistor", ("S of RNC55H1001FS is not read",)),  # MIL-PRF-55182

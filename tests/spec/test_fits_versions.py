@@ -51,11 +51,48 @@ def judged(required: str, offered: str) -> Fit:
         ("T1.6A 250V", "T1.6AL250V", "same"),  # IEC 60127
         ("T1.6A 250V", "F1.6A 250V", "no"),  # IEC 60127
         ("T1.6A 250V", "T2A 250V", "no"),  # IEC 60127
+        # Chips: what stands behind the number, whoever made them.
+        ("Z80A CPU", "Z80B CPU", "with_note"),
+        ("Z80A CPU", "Z80 CPU", "ask"),
+        ("Z80 CPU", "Z80A CPU", "drop_in"),
+        ("6502A", "6502", "ask"),
+        ("LM386N-4", "LM386N-1", "ask"),  # 18 V of supply against 12
+        ("LM386N-4", "LM386N-4", "same"),
+        ("TDA2030A", "TDA2030", "ask"),  # 22 V against 18
+        ("TDA2030", "TDA2030A", "drop_in"),
+        ("4116-2", "4116-4", "ask"),  # each maker's own grade
+        ("MK4116N-3", "4116-3", "ask"),  # whose it is is not known
+        ("2114L-3", "2114-3", "with_note"),  # more current
+        ("2114-3", "2114L-3", "same"),
+        ("6N137", "4N25", "no"),  # a gate, and a transistor
+        ("TL431", "7805", "no"),
+        ("NTC 10k", "PTC 10k", "no"),  # IEC 60539: negative, IEC 60738: positive coefficient
+        ("10k ntc", "NTC 10k", "same"),
+        ("9-way plug connector", "9 way connector female", "no"),
+        ("1N4007", "1N5408", "with_note"),  # DO-41, DO-201AD
+        ("1N5408", "1N4007", "no"),
+        ("red LED", "infrared LED", "no"),
+        ("6.3V 0.3A lamp", "12V 0.3A lamp", "no"),  # common practice, no source
+        ("6V 0.3A lamp", "6.3V 0.3A lamp", "ask"),  # common practice, no source
+        ("SN54LS00J", "SN74LS00N", "with_note"),
+        ("SN74LS00N 8213", "SN74LS00N 8445", "same"),
+        ("MC1488P 8345", "MC1488P", "same"),
     ],
 )
 def test_versions_of_a_part_are_told_apart(required: str, offered: str, grade: str) -> None:
     fit = judged(required, offered)
     assert fit.grade == grade, fit.reasons
+
+
+def test_a_version_that_is_typed_is_kept() -> None:
+    assert [read(line).text for line in ("Z80A CPU", "R6502AP", "CD4001UBE", "D8255AC-2", "2114L-3")] == [
+        "Z80A cpu IC",
+        "6502A cpu IC, Rockwell",
+        "4001UB IC, DIP, RCA",
+        "8255A-2 interface IC, NEC",
+        "2114L-3 1Kx4 SRAM IC",
+    ]
+    assert read("4164-15").number == "4164", "its speed is said in nanoseconds"
 
 
 def test_a_gain_group_that_is_typed_is_kept() -> None:

@@ -232,6 +232,16 @@ def _speed_behind_the_number(case: Case) -> None:
 _TENS = 2
 
 
+def _low_power(case: Case) -> None:
+    """2114L: an L behind the figures of a memory that is no half of another (from memory: 70 mA for 100)."""
+    memory = memory_of(case.requirement.number)
+    if not case.same_type or memory is None or memory.half:
+        return
+    ours, theirs = (type_number("ic", part.number).grade for part in (case.requirement, case.offer))
+    if "L" in ours.split("-") and "L" not in theirs.split("-"):
+        case.add_reason("number", "with_note", "not the low-power version: draws more current")
+
+
 def _version(case: Case) -> None:
     """One type in another version: CMOS of an elder chip, another grade, another maker's coupler."""
     ours, theirs = case.requirement.number, case.offer.number
@@ -329,6 +339,7 @@ RULES: tuple[Rule, ...] = (
     logic_families.rails,
     _version,
     _speed_behind_the_number,
+    _low_power,
     exact("pins", "another number of legs"),
     not_less("gbw_mhz"),
     _supply,
