@@ -82,7 +82,9 @@ _WORDS = """
     crystal device=ceramic_filter: ceramic filter, keramikfilter
     regulator: regulator, voltage regulator, spannungsregler, regulateur, regulador, regolatore
     regulator: stabilizator
-    thermistor: thermistor, ntc, ptc, heissleiter, kaltleiter, termistor, thermistance, termistore
+    thermistor: thermistor, termistor, thermistance, termistore
+    thermistor curve=ntc: ntc, ntc thermistor, heissleiter
+    thermistor curve=ptc: ptc, ptc thermistor, kaltleiter
     fuse: fuse, fuse link, fusibles, sicherung, sicherungen, fusibile, bezpiecznik, bezpieczniki
     connector: connector, header, steckverbinder, connecteur, conector, connettore, zlacze
     connector: terminal block, pin header, jack, stiftleiste, buchse

@@ -25,6 +25,8 @@ COUPLER_OUTPUTS: Final = {
     "photodarlington": "darlington",
     "phototriac": "triac",
     "photodiode and Schmitt trigger": "logic",
+    "photodiode and transistor": "transistor",
+    "photodiode and logic gate": "logic",
 }
 """What an optocoupler is, behind the comma in its words -> its output, where it is one."""
 OPTOCOUPLER_NAMES: Final[dict[str, str]] = {}

@@ -62,7 +62,7 @@ def ic(number: str = "", **data: Any) -> dict[str, Any]:
         (diode("1N4004"), diode("1N4004"), "same"),
         (diode("1N4004"), diode("1N4007"), "drop_in"),
         (diode("1N4007"), diode("1N4004"), "no"),
-        (diode("1N4004"), diode("1N5404"), "drop_in"),  # 3 A, 400 V (memory)
+        (diode("1N4004"), diode("1N5404"), "with_note"),  # 3 A, 400 V (memory)
         (diode("1N4004"), diode("1N9404"), "ask"),
         # practice: reverse volts, amps, surge not less
         (
@@ -463,7 +463,7 @@ def test_a_read_only_memory(required: dict[str, Any], offered: dict[str, Any], e
         (part("switch", poles=2, amps=3), part("switch", poles=2, amps=1), "no"),
         (part("switch", poles=2), part("switch", poles=1), "no"),
         (part("lamp", volts="6.3", amps="0.15"), part("lamp", volts="6.3", amps="0.3"), "ask"),
-        (part("lamp", volts="6.3"), part("lamp", volts=12), "ask"),
+        (part("lamp", volts="6.3"), part("lamp", volts=12), "no"),
         (part("other", "belt 70 mm"), part("other", "Belt 70 mm"), "same"),
         (part("other", "belt 70 mm"), part("other", "belt 75 mm"), "no"),
         (part("other", "belt 70 mm"), part("other"), "ask"),

@@ -13,7 +13,6 @@ from inventory.spec.judging import (
     UNKNOWN,
     Case,
     Rule,
-    exact,
     not_less,
     not_more,
     plainly,
@@ -222,6 +221,28 @@ def _diode_legs(case: Case) -> None:
         pin_order(case)
 
 
+def _colour(case: Case) -> None:
+    """What nobody sees shows nothing, and what is seen works no light barrier."""
+    if case.differs("colour"):
+        unseen = "infrared" in (case.need["colour"], case.have["colour"])
+        case.add_reason("colour", "no" if unseen else "ask", "another colour")
+
+
+_THICK_LEADS = 2
+"""A diode for more than twice the current is in the next body: 1 A in DO-41, 3 A in DO-201 (from memory)."""
+
+
+def _leads_by_current(case: Case) -> None:
+    wanted, found = case.need.get("amps"), case.have.get("amps")
+    sized = "package" in case.need and "package" in case.have
+    if sized or "number" not in case.need or case.need.get("function") in _MANY_LEGS:
+        return
+    if wanted is not None and found is not None and wanted >= 1 and found > _THICK_LEADS * wanted:
+        case.add_reason(
+            "package", "with_note", "made for more current: thicker leads and a larger body, see that it fits"
+        )
+
+
 _CORE = {"zener": ("zener_volts",), "led": ("colour",)}
 
 
@@ -249,7 +270,8 @@ RULES: tuple[Rule, ...] = (
     not_less("surge_amps", weight=50),
     not_more("speed_ns"),
     not_more("forward_volts"),
-    exact("colour", "another colour", otherwise="ask"),
+    _colour,
+    _leads_by_current,
     _diode_legs,
     shape_of_two_legs,
 )

@@ -143,13 +143,24 @@ def _heat(case: Case) -> None:
     )
 
 
+def _adjustable(case: Case) -> None:
+    """One that is known for its output is fixed, said or not."""
+    fixed = "output_volts" in case.have and "adjustable" not in case.have
+    if case.need.get("adjustable") and fixed:
+        case.add_reason("adjustable", "no", _FIXED, offered="fixed")
+    else:
+        _SAME_SORT(case)
+
+
+_FIXED = "fixed for adjustable or the reverse"
+_SAME_SORT = exact("adjustable", _FIXED)
 _CORE = ("output_volts", "amps")
 
 RULES: tuple[Rule, ...] = (
     another_type(*_CORE),
     _output,
     _sign,
-    exact("adjustable", "fixed for adjustable or the reverse"),
+    _adjustable,
     _amps,
     not_less("watts", weight=150),
     not_less("volts"),
