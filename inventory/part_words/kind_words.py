@@ -245,7 +245,7 @@ CLASSES: dict[str, tuple[str, ...]] = {
     "C": ("capacitor",), "CV": ("capacitor",), "TC": ("capacitor",),
     "L": ("inductor",), "FB": ("inductor",), "CH": ("inductor",),
     "D": ("diode",), "CR": ("diode",), "ZD": ("diode",), "LED": ("diode",), "BR": ("diode",),
-    "DZ": ("diode",), "V": ("diode", "transistor"),
+    "DZ": ("diode",), "V": ("diode", "transistor", "other"),
     "Q": ("transistor", "crystal", "diode", "regulator"), "TR": ("transistor", "transformer", "diode"),
     "T": ("transistor", "transformer", "diode"),
     "U": ("ic", "regulator"), "IC": ("ic", "regulator"), "N": ("ic",), "REG": ("regulator",),

@@ -223,8 +223,8 @@ def test_a_half_read_string_of_no_table_is_not_taken_for_sure_for_what_happens_t
 
 
 def test_what_a_half_read_order_code_may_be_of_another_kind_is_kept() -> None:
-    """3006P-1-103 is a trimmer of 10 kilohm (IEC 60062 for its code; the maker's ordering from memory)."""
-    kinds = {each.kind for each in decode(Question(marking="3006?-?-103")).readings if each.score > 0.1}
+    """10 kilohm or 10 nF behind a series in no list (IEC 60062 for the code; series made up)."""
+    kinds = {each.kind for each in decode(Question(marking="3406?-?-103")).readings if each.score > 0.1}
     assert {"resistor", "capacitor"} <= kinds
 
 

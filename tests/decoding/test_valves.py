@@ -38,6 +38,14 @@ def test_a_valve_is_said_to_be_one_with_its_volts(marking: str, words: str) -> N
     assert (line.quantity, line.spec.traits["device"], line.unread) == (3, "valve", ())
 
 
+def test_a_valve_at_its_place_on_a_board() -> None:
+    # V is an electron tube's letter (IEEE 315-1975 clause 22, from memory), and in Europe a transistor's.
+    assert read_line("V1 EL84").spec == read_line("EL84").spec
+    transistor = read_line("V2 BC547B").spec
+    assert transistor is not None
+    assert transistor.kind == "transistor"
+
+
 @pytest.mark.parametrize(
     ("marking", "kind"),
     [
