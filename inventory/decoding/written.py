@@ -337,7 +337,7 @@ def resonator(word: str) -> Iterator[Candidate]:
         return  # discriminators of 455 kHz and 10.7 MHz
     if value.denominator == 1:
         device = "ceramic_filter" if head.startswith(FILTERS) else "ceramic_resonator"
-        used = ((head, device.replace("_", " ")), (figures, name), *(((tail, ""),) if tail else ()))
+        used = ((head, device.replace("_", " ")), (figures, name), *(((tail, "version"),) if tail else ()))
         yield Candidate(RESONATOR_TYPE, int(value), used, 1.0, traits={"device": device})
 
 

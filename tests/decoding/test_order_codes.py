@@ -94,6 +94,13 @@ def test_a_ceramic_filter_is_no_resonator(marking: str, device: str) -> None:
     assert (reading.kind, reading.traits["device"]) == ("crystal", device)
 
 
+@pytest.mark.parametrize("typed", ["ceramic filter SFE10.7MA", "2 x SFE10.7MA", "X1 SFE10.7MA"])
+def test_a_filter_in_a_line_has_its_frequency(typed: str) -> None:
+    line = read_line(typed)
+    assert line.spec is not None
+    assert (line.spec.text, line.unread, line.doubts) == ("10.7 MHz ceramic filter", (), ())
+
+
 @pytest.mark.parametrize(
     ("marking", "body", "kind", "said"),
     [
