@@ -88,11 +88,13 @@ def read_positions(text: str, *, taken: Iterable[str] = ()) -> list[PositionLine
     return lines
 
 
-_SOCKETED = re.compile(r"[\s,;]+(?:in (?:a )?socket|socketed|socket)\s*$", re.IGNORECASE)
+_SOCKETED = re.compile(
+    r"[\s,;]+(?:in (?:a )?socket|socketed|socket(?=\s*$))(?=[\s,;]|$)", re.IGNORECASE
+)
 
 
 def _line(number: int, typed: str) -> PositionLine:
-    """One line read; `socketed` where it ends so, and is no socket itself."""
+    """One line read; `socketed` where it says so, and is no socket itself."""
     read = read_line(typed)
     bare = _SOCKETED.sub("", typed)
     if bare != typed and read.unread:

@@ -28,6 +28,8 @@ class _Control:
     end: int
     inside: int = 0
     options: list["_Control"] = field(default_factory=list)
+    around: list["_Control"] = field(default_factory=list)
+    """The folds within its form that it lies in."""
 
     @property
     def type(self) -> str:
@@ -115,6 +117,7 @@ class _Page(HTMLParser):
         if "form" in this.attributes:
             self._elsewhere.append(this)
         elif self._form:
+            this.around = self._folds[len(self._form.around) :]
             self._form.controls.append(this)
         if this.tag == "select":
             self._select = this
@@ -150,10 +153,11 @@ def refilled(
     if form is None:
         edits = [(page.main, page.main, message)]
     else:
-        edits += [edit for control, now in _now(form, typed) for edit in _edit(html, control, now)]
-        edits += [
-            (fold.end - 1, fold.end - 1, " open") for fold in form.around if "open" not in fold.attributes
-        ]
+        boxes = _now(form, typed)
+        edits += [edit for control, now in boxes for edit in _edit(html, control, now)]
+        within = [fold for control, now in boxes if _is_typed(html, control, now) for fold in control.around]
+        opened = {fold.end: fold for fold in (*form.around, *within)}.values()
+        edits += [(fold.end - 1, fold.end - 1, " open") for fold in opened if "open" not in fold.attributes]
         if page.reason and not message and not form.says_why:
             start, end = page.reason
             message = html[start:end]
@@ -192,6 +196,15 @@ def _now(form: _Form, typed: Mapping[str, Sequence[str]]) -> list[tuple[_Control
         if at < len(sent) and control.type not in LEFT_ALONE and not control.is_secret:
             now.append((control, [sent[at]]))
     return now
+
+
+def _is_typed(html: str, control: _Control, now: list[str]) -> bool:
+    """Whether a box holds text of the person's own: a closed fold would send it with every other button."""
+    if control.tag == "textarea":
+        return now[0].strip() not in ("", unescape(html[control.end : control.inside]).strip())
+    if control.tag == "select" or control.type in ("checkbox", "radio"):
+        return False
+    return now[0] not in ("", unescape(control.attributes.get("value", "")))
 
 
 def _edit(html: str, control: _Control, now: list[str]) -> list[tuple[int, int, str]]:

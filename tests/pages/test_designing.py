@@ -154,6 +154,7 @@ def test_a_viewer_sees_designs_and_changes_none(sign_in: Enter) -> None:
         ("IC2 555 socket", "555 timer IC", True),
         ("IC2 555, in a socket", "555 timer IC", True),
         ("IC2 555 socketed", "555 timer IC", True),
+        ("IC2 555, socketed, DIP-8", "555 timer IC, DIP-8", True),
         ("IC2 555", "555 timer IC", False),
         ("F1 1A 250V slow", "1 A 250 V slow fuse", False),
     ],
@@ -163,6 +164,12 @@ def test_a_line_says_what_is_in_a_socket_and_a_fuse_goes_by_its_amps(
 ) -> None:
     [read] = designing.read_positions(line)
     assert (read.spec and read.spec.text, read.socketed, read.note, read.wrong) == (text, socketed, "", "")
+
+
+def test_a_chip_is_in_a_socket_also_where_a_word_behind_it_is_not_understood() -> None:
+    """Taken for soldered, it would stay in while the rails are measured."""
+    [read] = designing.read_positions("IC2 555 DIP-8 socketed flux")
+    assert (read.socketed, read.note) == (True, "flux")
 
 
 def test_what_is_understood_beside_the_part_and_why_a_word_is_not_are_shown(sign_in: Enter) -> None:

@@ -209,6 +209,12 @@ def test_the_second_choice_of_a_line_is_taken(sign_in: Enter) -> None:
     assert Lot.objects.get().part.spec.spec == readings[1]
 
 
+def test_an_address_with_a_drawer_that_is_none_says_so(sign_in: Enter) -> None:
+    page = sign_in("bench").get(reverse("add-many"), {"place": "99999"})
+    assert page.status_code == 400
+    assert b'role="alert">Into which drawer? Not found.' in page.content
+
+
 def test_more_lines_than_can_be_read_at_once_are_named(db: None) -> None:
     lines = read_lines("4k7\n" * (MAX_LINES + 1))
     assert [bool(line.wrong) for line in lines] == [False] * MAX_LINES + [True]

@@ -35,6 +35,17 @@ TYPED = {
 }  # fmt: skip
 
 
+def test_a_fold_within_the_form_is_open_where_something_was_typed_in_it_and_nowhere_else() -> None:
+    """Closed, it would hide what each of the other buttons sends along."""
+    page = """<main><form method="post" action="/"><details><summary>Other</summary><input name="line"></details>
+<details><summary>Note</summary><textarea name="note">
+old</textarea></details></form></main>"""
+    html = refilled(page, "/", {"line": ["1N4007 odd"], "note": ["old"]}, "Not understood.")
+    assert "<details open><summary>Other" in html
+    assert "<details><summary>Note" in html
+    assert "<details open><summary>Note" in refilled(page, "/", {"line": [""], "note": ["mine"]}, "No.")
+
+
 def test_each_box_holds_what_was_typed_and_the_fold_is_open() -> None:
     html = refilled(PAGE, "/move/", TYPED | {"word": ["secret"]}, "How many?")
     assert '<p class="refused" role="alert" id="refused">How many?</p>' in html
