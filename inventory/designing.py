@@ -88,9 +88,7 @@ def read_positions(text: str, *, taken: Iterable[str] = ()) -> list[PositionLine
     return lines
 
 
-_SOCKETED = re.compile(
-    r"[\s,;]+(?:in (?:a )?socket|socketed|socket(?=\s*$))(?=[\s,;]|$)", re.IGNORECASE
-)
+_SOCKETED = re.compile(r"[\s,;]+(?:in (?:a )?socket|socketed|socket(?=\s*$))(?=[\s,;]|$)", re.IGNORECASE)
 
 
 def _line(number: int, typed: str) -> PositionLine:

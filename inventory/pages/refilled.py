@@ -9,7 +9,7 @@ from html import escape, unescape
 from html.parser import HTMLParser
 from urllib.parse import urlsplit
 
-NOT_ITS_NAME = {"csrfmiddlewaretoken", "once", "seen", "next", "version", "watch"}
+NOT_ITS_NAME = {"csrfmiddlewaretoken", "once", "seen", "next", "version", "watch", "told"}
 """Hidden fields that differ each time a form is drawn; the other ones tell two forms of one address apart."""
 
 SENDS = {"submit", "button", "image", "reset"}

@@ -274,11 +274,11 @@ def strip(request: HttpRequest, pk: int) -> HttpResponse:
             notify(request, f"{asked} {done}{given_up}.", lines, lead=lead)
         if fetch and [trace.ref for trace in left] == [asked] and judgement != "skip":
             return redirect("fetch", fetch)
-        return redirect(_session(pk, str(box), fetch, only, skipped))
+        return redirect(_session(pk, str(box), fetch, only, skipped, words(request, "told", 40)))
     wanted = asked.strip().upper()
     found = next((trace for trace in left if wanted and trace.ref.upper() == wanted), None)
     here = found or (waiting[0] if waiting else None)
-    how_off, told_before = _how_off(request, this, here.ref) if here else ("", False)
+    how_off = how_it_comes_off(this, here.ref) if here else None
     if wanted and found is None:
         messages.error(request, _not_here(this, every, wanted), extra_tags="refused")
     return render(
@@ -291,7 +291,7 @@ def strip(request: HttpRequest, pk: int) -> HttpResponse:
             "lit": here.ref if here else "",
             "cautions": cautions(this),
             "how_off": how_off,
-            "told_before": told_before,
+            "told_before": how_off is not None and how_off.step == words(request, "told", 40),
             "minded": minded(this),
             "works": known_to_work.works(this),
             "left": len(left),
@@ -305,24 +305,18 @@ def strip(request: HttpRequest, pk: int) -> HttpResponse:
     )
 
 
-def _session(board: int, tray: str, fetch: int, only: Iterable[str], skipped: Iterable[str]) -> str:
-    """The address at which a stripping session goes on."""
+def _session(
+    board: int, tray: str, fetch: int, only: Iterable[str], skipped: Iterable[str], told: str
+) -> str:
+    """The address at which a stripping session goes on; `told` is the step said of the piece before."""
     query = [
         ("tray", tray),
         *([("fetch", str(fetch))] if fetch else []),
+        *([("told", told)] if told else []),
         *(("only", ref) for ref in only),
         *(("skip", ref) for ref in sorted(set(skipped) - {""})),
     ]
     return f"{reverse('strip', args=[board])}?{urlencode(query)}"
-
-
-def _how_off(request: HttpRequest, board: Board, ref: str) -> tuple[str, bool]:
-    """How the piece comes off, and whether that was said of the one before it on this board."""
-    caution = how_it_comes_off(board, ref)
-    said = f"{board.pk} {caution.step}"
-    told_before = request.session.get("how_off") == said
-    request.session["how_off"] = said
-    return caution.text, told_before
 
 
 def _stripped(request: HttpRequest, board: Board, ref: str, judgement: str) -> tuple[list[Movement], str]:
@@ -388,7 +382,8 @@ def found_on(request: HttpRequest, pk: int) -> HttpResponse:
     done = f"{ref}, {line.spec.text}, is in {to.name}."
     notify(request, done, lines, lead=lead_of(lines[0]))
     only, skipped = request.POST.getlist("only"), request.POST.getlist("skip")
-    return redirect(_session(pk, str(to.pk), number(request, "fetch"), only, skipped))
+    told = words(request, "told", 40)
+    return redirect(_session(pk, str(to.pk), number(request, "fetch"), only, skipped, told))
 
 
 def _not_here(board: Board, every: Sequence[Spotted], ref: str) -> str:

@@ -10,7 +10,7 @@ from repairs.proving.items import PERSONAL, Item, may_be_accepted
 from repairs.proving.rails import AT_PINS, CHIPS_OUT, MIN_OHMS, OHMS, PASS, STOP
 
 TITLES = {
-    "design": "The design", "hazards": "What can hurt", "position": "Places filled",
+    "design": "The design", "hazards": "What can hurt", "position": "Positions filled",
     "fit": "The right parts", "condition": "Tested parts", "bank": "Chips alike", "inspection": "Looked over",
     "supply": "The supply alone", "ohms": "Ohms to ground", "orientation": "Which way round",
     "link": "Wire links", "heatsink": "Heatsinks", "first_power": "First power",

@@ -281,7 +281,7 @@ def settle(person: Person, until: str = "") -> None:
         open_checks = person.page.locator("section.check")
         headings = open_checks.locator("h3").all_text_contents()
         titles = [" ".join(heading.split()) for heading in headings]
-        todo = [title for title in titles if not title.startswith("Places filled")]
+        todo = [title for title in titles if not title.startswith("Positions filled")]
         if not todo or (until and todo[0].startswith(until)):
             return
         here = person.check(todo[0]).first

@@ -37,7 +37,8 @@ TYPED = {
 
 def test_a_fold_within_the_form_is_open_where_something_was_typed_in_it_and_nowhere_else() -> None:
     """Closed, it would hide what each of the other buttons sends along."""
-    page = """<main><form method="post" action="/"><details><summary>Other</summary><input name="line"></details>
+    page = """<main><form method="post" action="/">
+<details><summary>Other</summary><input name="line"></details>
 <details><summary>Note</summary><textarea name="note">
 old</textarea></details></form></main>"""
     html = refilled(page, "/", {"line": ["1N4007 odd"], "note": ["old"]}, "Not understood.")

@@ -2,6 +2,7 @@
 
 import re
 from collections.abc import Callable
+from urllib.parse import quote_plus
 
 import pytest
 from django.test import Client
@@ -9,7 +10,15 @@ from django.urls import reverse
 
 from inventory.boards import survey
 from repairs.models import Reservation
-from tests.factories import BoardFactory, DesignFactory, JobFactory, NeedFactory, PersonFactory, spec
+from tests.factories import (
+    BoardFactory,
+    DesignFactory,
+    JobFactory,
+    NeedFactory,
+    PersonFactory,
+    PlaceFactory,
+    spec,
+)
 
 pytestmark = pytest.mark.django_db
 Enter = Callable[..., Client]
@@ -52,16 +61,34 @@ def test_how_parts_come_off_is_said_with_the_first_and_where_it_changes(sign_in:
     survey(donor, by=None)
     client, address = sign_in("bench"), reverse("strip", args=[donor.pk])
 
+    told = ""
+
     def openly(ref: str) -> list[str]:
-        html = client.get(address, {"ref": ref}).content.decode()
+        """As the forms of the page before say what was told; another tab knows nothing of it."""
+        nonlocal told
+        html = client.get(address, {"ref": ref, "told": told}).content.decode()
+        [told] = set(re.findall(r'name="told" value="([^"]*)"', html))
         return re.findall(r'<p class="hint">([^<]*never lever[^<]*)</p>', html)
 
     assert len(openly("R1")) == 1
     assert openly("R2") == []
-    folded = client.get(address, {"ref": "R3"}).content.decode().partition("Take care")[2]
+    folded = client.get(address, {"ref": "R3", "told": told}).content.decode().partition("Take care")[2]
     assert "never lever it off the board" in folded.partition("</details>")[0]
     assert "extractor" in openly("IC1")[0]
     assert len(openly("R2")) == 1
+    sent = {"ref": "R2", "judge": "skip", "told": told}
+    assert f"told={quote_plus(told)}" in client.post(address, sent).url
+    told = ""
+    assert len(openly("R3")) == 1
+
+
+def test_a_tray_that_is_none_is_refused_once_on_the_stripping_page(sign_in: Enter) -> None:
+    design = DesignFactory(positions={"R1": spec()})
+    donor = BoardFactory(design=design, purpose="donor")
+    survey(donor, by=None)
+    PlaceFactory(type="tray")
+    html = sign_in("bench").get(reverse("strip", args=[donor.pk]), {"tray": "99999"}).content.decode()
+    assert html.count("Not found.") == 1
 
 
 def test_what_to_lift_says_once_of_a_stage_how_it_comes_off(sign_in: Enter) -> None:
