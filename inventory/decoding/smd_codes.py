@@ -33,7 +33,7 @@ RECTIFIER = Notation(
 )
 """M1 to M7 stand on the bodies of rectifiers; on a transistor's the same is another code (from memory)."""
 CAUTION = "makers give this code to different types: test it, or go by the circuit"
-_MADE_AT = re.compile(r"(?:[ptW](?=[0-9A-Z]))?([0-9A-Z]{2,5}?)(?:[pts]|-)?")
+_MADE_AT = re.compile(r"(?:[ptW](?=[0-9A-Z]))?([0-9A-Z]{2,5}?)(?:[ptsW]|-)?")
 
 
 def smd_codes(line: MarkingLine, known: Known) -> Iterator[Candidate]:

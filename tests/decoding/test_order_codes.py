@@ -114,6 +114,12 @@ def test_a_filter_in_a_line_has_its_frequency(typed: str) -> None:
         ("VARTA 1/2AA 3.6V", "", "other", "1/2AA 3.6 V battery"),
         ("KDS 24.000 6C", "", "crystal", "24 MHz"),
         ("M7", "smd", "diode", "1N4007"),
+        (
+            "1GW",
+            "sot-23",
+            "transistor",
+            "BC847C",
+        ),  # Philips: p, t, W behind the code is the place (from memory)
     ],
 )
 def test_prints_of_the_drawer(marking: str, body: str, kind: str, said: str) -> None:
