@@ -182,9 +182,7 @@ def suits_volts(candidate: Candidate, volts: Decimal) -> float:
         return 1.0
     if volts in MEMORY_VOLTS:
         return 10_000.0 if candidate.value >= FARAD // 100 else 0.05
-    if candidate.notation in (PLAIN_MICROFARADS, MICRO_CODE) or (
-        candidate.notation in (WRITTEN_C, VINTAGE) and candidate.value >= MICRO // 100
-    ):
+    if candidate.notation is PLAIN_MICROFARADS or candidate.notation is MICRO_CODE:
         return 20.0 if volts <= 100 else 2.0 if volts <= 500 else 0.01
     if volts <= 35 and candidate.value < MICRO // 1000:
         return 0.05

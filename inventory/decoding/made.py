@@ -49,10 +49,10 @@ OF_E12, OF_E24 = 0.5, 0.25
 
 
 def sizes_on(tags: Set[str]) -> Mapping[str, tuple[float, ...]]:
-    """SIZES, with those of capacitors as such a body has them."""
+    """SIZES, with those of capacitors as such a body has them: few of all are cans, but all of cans are."""
     of_bodies = [(BEYOND, BEYOND, *SIZES_ON[tag], *BEYOND_ALL) for tag in tags & SIZES_ON.keys()]
-    if not of_bodies:
-        return SIZES
+    if not tags & MADE_TO_TWENTY:
+        of_bodies.append(SIZES["capacitor"])
     return {**SIZES, "capacitor": tuple(map(min, zip(*of_bodies, strict=False)))}
 
 

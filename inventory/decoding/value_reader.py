@@ -30,7 +30,7 @@ POINTED = re.compile("[0-9]{1,3}[RKM][0-9]{1,3}", re.IGNORECASE)
 BARE, BESIDE_A_POINTED = re.compile("[0-9]{2}"), 0.02
 """2K2 82: beside a value with its letter at the point a bare figure is a year or a lot (common practice)."""
 
-BARE_BESIDE_V = {PLAIN_MICROFARADS.name: 0.2, DIGIT_CODE.name: 0.3, MICRO_CODE.name: 0.3}
+BARE_BESIDE_V = {PLAIN_MICROFARADS.name: 0.02, DIGIT_CODE.name: 0.3, MICRO_CODE.name: 0.3}
 """470? 25V: who prints the V of the volts prints as a rule the unit of the value too (common practice, no
 source).
 """

@@ -170,6 +170,8 @@ def test_volts_that_stand_apart_are_no_end_of_a_type(seen: str, microfarads: str
         ("15? 20V", "tantalum bead", "15"),
         ("33000?? 63V", "electrolytic", "33000"),
         ("0??8µ 25V", "tantalum bead", "0.68"),
+        ("0.0?2µF 630V", "film", "0.022"),
+        ("4.3?F 630V", "film", "4.3"),
     ],
 )
 def test_what_is_unread_beside_a_printed_v_is_as_a_rule_the_unit(
