@@ -40,6 +40,11 @@ def test_of_a_bench_that_is_well_it_says_so(healthy: Installation) -> None:
     assert "all is well" in healthy.done("doctor")
 
 
+def test_one_thing_that_is_wrong_is_one(patient: Installation) -> None:
+    patient.home.chmod(0o755)
+    assert "\n1 thing is wrong\n" in patient.run("doctor").stdout
+
+
 HARMS: dict[str, tuple[Callable[[Installation], object], str]] = {
     "modes": (lambda bench: bench.home.chmod(0o755), "chmod -R go="),
     "secret key": (lambda bench: (bench.home / "secret-key").unlink(), "secret-key"),

@@ -30,6 +30,7 @@ class Command(Readable):
                     f"{'WRONG' if finding.wrong else 'note '}  {finding.check}: {finding.detail}\n"
                     f"       to mend it: {finding.mend}"
                 )
-            self.stdout.write(f"{len(wrong)} things are wrong" if wrong else "all is well")
+            count = "1 thing is" if len(wrong) == 1 else f"{len(wrong)} things are"
+            self.stdout.write(f"{count} wrong" if wrong else "all is well")
         if wrong:
             raise SystemExit(1)
