@@ -12,6 +12,7 @@ from django.utils import timezone
 
 from inventory import attachments
 from inventory.designs import PLACED, PositionDraft, draw
+from inventory.kept_files import hold
 from inventory.ledger import Actor
 from inventory.models import Attachment, Design, Photo
 from inventory.pictures import photos
@@ -244,6 +245,7 @@ def import_design(
         kept = replace(document_of(design, LEAVABLE, ()), credits=[])
         before = adapter().dump_python(kept, mode="json", exclude_defaults=True)
     _write(target, merged.document)
+    _hold_files(opened, merged)
     made = {
         "credits": [_credit(target, each) for each in merged.credits],
         "records": [row for each in merged.records if (row := _record(target, each, friend)) is not None],
@@ -257,6 +259,13 @@ def import_design(
         signed_by=signer(opened.signature), friend=friend, friend_name=friend.name if friend else "", by=by,
     )  # fmt: skip
     return taken, merged
+
+
+def _hold_files(opened: archive.Opened, merged: Merged) -> None:
+    """In one order, whatever that of the file: else two with the same ones could wait for each other."""
+    pictures = {sha256(opened.pictures[each.file].data).hexdigest() for each in merged.pictures}
+    for content in sorted(pictures | {each.sha256 for each in merged.files}):
+        hold(content)
 
 
 def _new(document: DesignDocument) -> Design:

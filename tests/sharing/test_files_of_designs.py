@@ -11,15 +11,17 @@ import pytest
 from django.core.files.uploadedfile import SimpleUploadedFile
 from django.core.management import CommandError, call_command
 from django.db import transaction
+from PIL import Image
 
 from inventory import attachments
 from inventory.models import Attachment, Design, Photo
 from inventory.pictures import photos
+from inventory.pictures.taking_in import take_in
 from inventory.refusals import Refused
 from repairs import design_files
-from repairs.design_files import archive
+from repairs.design_files import archive, keeping
 from repairs.friends.files import BadFile
-from tests.factories import BoardFactory, DesignFactory, attachment, photo, spec
+from tests.factories import BoardFactory, DesignFactory, attachment, photo, png, spec
 
 pytestmark = pytest.mark.django_db
 
@@ -78,6 +80,28 @@ def test_only_what_is_ticked_goes_and_all_of_it_comes_back_byte_for_byte(plover:
     design_files.undo(taken)
     assert not Design.objects.exists()
     assert not Attachment.objects.exists()
+
+
+def test_two_files_with_the_same_pictures_in_another_order_hold_them_in_one_order(
+    monkeypatch: pytest.MonkeyPatch,
+) -> None:
+    """On PostgreSQL each would else wait for the other."""
+    taken = [take_in(png(Image.new("RGB", (60, 40), colour))) for colour in ("red", "green", "blue")]
+    files = {}
+    for name, pictures in (("Plover", taken), ("Dunlin", taken[::-1])):
+        design = DesignFactory(name=name, revision="B", positions={"R1": spec()})
+        for ref, picture in zip(("R1", "R2", "R3"), pictures, strict=True):
+            photos.keep(picture, subject="design", subject_id=design.pk, ref=ref)
+        files[name] = design_files.file_of(design)
+        design.delete()
+    for name, file in files.items():
+        held: list[str] = []
+        for module in (keeping, photos, attachments):
+            monkeypatch.setattr(module, "hold", held.append, raising=False)
+        design_files.import_design(design_files.read(file), None, by=None)
+        order = list(dict.fromkeys(held))
+        assert len(order) == 3
+        assert order == sorted(order), name
 
 
 def test_an_undoing_that_is_rolled_back_leaves_every_file(
