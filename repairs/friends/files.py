@@ -11,7 +11,14 @@ from datetime import date, timedelta
 from decimal import Decimal
 from typing import Annotated, Any, NamedTuple, TypeVar
 
-from pydantic import ConfigDict, StringConstraints, TypeAdapter, ValidationError, WithJsonSchema
+from pydantic import (
+    AfterValidator,
+    ConfigDict,
+    StringConstraints,
+    TypeAdapter,
+    ValidationError,
+    WithJsonSchema,
+)
 
 from inventory.refusals import Code, Refused
 from inventory.spec import FieldProblem, Spec, SpecError
@@ -32,7 +39,18 @@ Line = Annotated[str, StringConstraints(max_length=400)]
 Text = Annotated[str, StringConstraints(max_length=4000)]
 Day = Annotated[str, StringConstraints(pattern=r"^$|^[0-9]{4}-[0-9]{2}-[0-9]{2}$")]
 """A day as ISO 8601 writes it; blank: not known."""
-DayMade = Annotated[str, StringConstraints(pattern=r"^[0-9]{4}-(0[1-9]|1[0-2])-(0[1-9]|[12][0-9]|3[01])$")]
+
+
+def _in_calendar(day: str) -> str:
+    date.fromisoformat(day)  # ValueError where the month has no such day
+    return day
+
+
+DayMade = Annotated[
+    str,
+    StringConstraints(pattern=r"^[0-9]{4}-(0[1-9]|1[0-2])-(0[1-9]|[12][0-9]|3[01])$"),
+    AfterValidator(_in_calendar),
+]
 """The day that stands on a file."""
 SpecIn = Annotated[
     dict[str, Any],

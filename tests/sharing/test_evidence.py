@@ -225,6 +225,12 @@ def test_a_file_of_a_day_that_is_to_come_keeps_no_later_one_out() -> None:
     assert EvidenceTaken.objects.get().evidencereading_rows.count() == 1
 
 
+def test_a_file_of_a_day_that_is_in_no_calendar_is_refused() -> None:
+    with pytest.raises(BadFile) as refused:
+        a_file(made="2026-02-31")
+    assert [each.pointer for each in refused.value.problems] == ["/made"]
+
+
 # --- weighed as such
 
 

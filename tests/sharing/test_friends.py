@@ -177,6 +177,15 @@ def test_a_list_of_a_day_that_is_to_come_keeps_no_later_one_out() -> None:
     assert str(friend.made) == "2026-11-22"
 
 
+def test_a_list_of_a_day_that_is_in_no_calendar_is_refused(bench: Any) -> None:
+    friend = friend_with(CHIP)
+    for made in ("2026-02-31", "0000-01-01"):
+        file = SimpleUploadedFile("x.json", json.dumps({**LEAST, "made": made}).encode())
+        refused = bench.post(f"/api/v1/friends/{friend.pk}/list/", {"file": file}, format="multipart")
+        assert (refused.status_code, refused.json()["code"]) == (422, "unreadable")
+        assert "/made" in refused.json()["detail"]
+
+
 # --- who has it, and how it comes
 
 
