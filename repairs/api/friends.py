@@ -28,7 +28,7 @@ from inventory.whole_numbers import MAX_PIECES
 from repairs.answers import document  # noqa: F401  (makes answers known to the document)
 from repairs.friends import exchange, findings, giving, lists
 from repairs.friends.files import MAX_BYTES, BadFile
-from repairs.friends.keys import facts_of_key, signature_of
+from repairs.friends.keys import facts_of_key, refuse_key_of_another, signature_of
 from repairs.friends.match import Friends, friends
 from repairs.friends.signing import KEY_LENGTH, read_key
 from repairs.friends.spare import Spare, spare_and_lacking, spare_document, tick
@@ -164,6 +164,10 @@ class FriendSerializer(StrictSerializer):
     made = serializers.DateField(read_only=True, allow_null=True, help_text="The day on its last list.")
     signed_by = serializers.CharField(read_only=True, help_text="Whose signature the list has; blank: none.")
     version = serializers.IntegerField(read_only=True)
+
+    def validate_key(self, key: str) -> str:
+        refuse_key_of_another(key, self.instance)
+        return key
 
 
 class FriendsView(Conventions):

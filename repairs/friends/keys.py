@@ -60,6 +60,13 @@ def behind_key(signature: Signature | None) -> Friend | None:
     return Friend.objects.filter(key=signature.key).order_by("id").first()
 
 
+def refuse_key_of_another(key: str, friend: Friend | None) -> None:
+    """Refused (`taken`) where this key is kept of another friend: a file signed by it would be of either."""
+    others = Friend.objects.exclude(pk=friend.pk) if friend is not None else Friend.objects.all()
+    if key and (other := others.filter(key=key).order_by("id").first()):
+        raise Refused(Code.TAKEN, f"that key is kept of {other} already: {fingerprint(key)}")
+
+
 def signer_for(friend: Friend | None, signature: Signature | None) -> str:
     """The same for a file that is said to be of this friend.
 

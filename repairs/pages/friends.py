@@ -4,7 +4,6 @@ from decimal import Decimal
 from typing import Any
 
 from django.core.paginator import Paginator
-from django.db.models import QuerySet
 from django.http import HttpRequest, HttpResponse
 from django.shortcuts import get_object_or_404, redirect, render
 
@@ -24,7 +23,7 @@ from repairs.answers.parameters import Unreadable
 from repairs.api.friend_asks import all_asked
 from repairs.api.friends import list_of
 from repairs.friends import exchange, findings, giving
-from repairs.friends.keys import facts_of_key
+from repairs.friends.keys import facts_of_key, refuse_key_of_another
 from repairs.friends.match import friends as ask_friends
 from repairs.friends.signing import read_key
 from repairs.friends.spare import spare_and_lacking, tick
@@ -74,19 +73,21 @@ def friends(request: HttpRequest) -> HttpResponse:
 
 
 def _added(request: HttpRequest) -> Friend:
-    return Friend.objects.create(**_described(request, Friend.objects.all()))
+    return Friend.objects.create(**_described(request))
 
 
-def _described(request: HttpRequest, others: QuerySet[Friend]) -> dict[str, Any]:
+def _described(request: HttpRequest, friend: Friend | None = None) -> dict[str, Any]:
     name = words(request, "name", 120)
     if not name:
         raise Refused(Code.NO_NAME, "Give the workshop a name.")
-    if others.filter(name=name).exists():
+    if (named := Friend.objects.filter(name=name).first()) is not None and named != friend:
         raise Refused(Code.TAKEN, f"{name} is on the list already.")
     key = words(request, "key", 200)
+    key = read_key(key) if key else ""
+    refuse_key_of_another(key, friend)
     return {
         "name": name, "reach": words(request, "reach", 400), "postage": _postage(request),
-        "key": read_key(key) if key else "",
+        "key": key,
     }  # fmt: skip
 
 
@@ -103,7 +104,7 @@ def _postage(request: HttpRequest) -> Decimal | None:
 def change(request: HttpRequest, pk: int) -> HttpResponse:
     """What is known of a friend, corrected."""
     friend = get_object_or_404(Friend, pk=pk)
-    claim(friend, **_described(request, Friend.objects.exclude(pk=pk)))
+    claim(friend, **_described(request, friend))
     findings.follow_name(friend)
     notify(request, "It is kept.")
     return redirect("friends")

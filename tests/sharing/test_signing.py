@@ -174,6 +174,26 @@ def test_a_friend_whose_key_is_kept_gives_nothing_that_is_not_signed_by_it(bench
 
 
 @pytest.mark.django_db
+def test_one_key_is_kept_of_one_friend(bench: Any, sign_in: Any) -> None:
+    key = public_key(THEIRS)
+    fenland = Friend.objects.create(name="Fenland", key=key)
+    other = Friend.objects.create(name="Cranmere")
+    at = f"/api/v1/friends/{other.pk}/"
+    for refused in (bench.patch(at, {"key": key}), bench.post("/api/v1/friends/", {"name": "x", "key": key})):
+        assert (refused.status_code, refused.json()["code"]) == (409, "taken")
+        assert "Fenland" in refused.json()["detail"]
+    with pytest.raises(CommandError, match="Fenland"):
+        call_command("friends", "key", "Cranmere", key)
+    client = sign_in("owner")
+    client.post(f"/friends/{other.pk}/", {"name": "Cranmere", "key": key})
+    assert client.post("/friends/", {"name": "x", "key": key}).status_code == 400
+    assert [*Friend.objects.filter(key=key)] == [fenland]
+    assert bench.patch(f"/api/v1/friends/{fenland.pk}/", {"key": key}).status_code == 200
+    client.post(f"/friends/{fenland.pk}/", {"name": "Fenland boats", "key": key})
+    assert Friend.objects.get(key=key).name == "Fenland boats"
+
+
+@pytest.mark.django_db
 def test_the_zip_of_a_design_says_who_signed_it_and_a_changed_one_is_refused() -> None:
     design = DesignFactory(name="Plover", positions={"R1": spec()})
     file = design_files.file_of(design)

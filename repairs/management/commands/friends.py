@@ -18,7 +18,7 @@ from inventory.tables import show, stream_of
 from inventory.whole_numbers import whole_number
 from repairs.answers.buy.question import POSTAGE
 from repairs.friends import exchange, giving, lists
-from repairs.friends.keys import facts_of_key
+from repairs.friends.keys import facts_of_key, refuse_key_of_another
 from repairs.friends.match import Friends, friends
 from repairs.friends.signing import fingerprint, read_key
 from repairs.management.named import option_read, person_named, row_named
@@ -109,6 +109,7 @@ class Command(Readable):
             self.stdout.write(friend.key or f"no key of {friend} is kept")
             return
         key = read_key(options["key"]) if options["key"] else ""
+        refuse_key_of_another(key, friend)
         claim(friend, key=key)
         self.stdout.write(f"{friend}: {fingerprint(key) if key else 'no key is kept'}")
 
