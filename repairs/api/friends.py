@@ -132,6 +132,13 @@ class KeyField(serializers.CharField):
             raise ValidationError([ErrorDetail(refused.detail, refused.code)]) from None
 
 
+class PostageField(serializers.DecimalField):
+    """Postage as it is typed: `3.50` or `3,50`."""
+
+    def to_internal_value(self, data: Any) -> Any:
+        return super().to_internal_value(data.replace(",", ".") if isinstance(data, str) else data)
+
+
 @extend_schema_serializer(
     examples=[
         OpenApiExample("A workshop", FRIEND, request_only=True),
@@ -148,7 +155,7 @@ class FriendSerializer(StrictSerializer):
     reach = serializers.CharField(
         required=False, allow_blank=True, max_length=400, help_text="How to reach it."
     )
-    postage = serializers.DecimalField(
+    postage = PostageField(
         max_digits=8,
         decimal_places=2,
         min_value=0,

@@ -110,7 +110,7 @@ def _friends(request: HttpRequest) -> str:
 
 def _postage(request: HttpRequest) -> tuple[Decimal | None, str]:
     """Postage of the whole order, None where none is given, and what is wrong with it."""
-    text = request.GET.get("postage", "").strip()[:12].replace(",", ".")
+    text = request.GET.get("postage", "").strip()[:12]
     try:
         return (read_postage(text) if text else None), ""
     except Unreadable as wrong:

@@ -92,7 +92,7 @@ def _described(request: HttpRequest, friend: Friend | None = None) -> dict[str, 
 
 
 def _postage(request: HttpRequest) -> Decimal | None:
-    text = words(request, "postage", 12).replace(",", ".")
+    text = words(request, "postage", 12)
     try:
         return read_postage(text) if text else None
     except Unreadable as wrong:

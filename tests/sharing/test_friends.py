@@ -186,6 +186,15 @@ def test_a_list_of_a_day_that_is_in_no_calendar_is_refused(bench: Any) -> None:
         assert "/made" in refused.json()["detail"]
 
 
+def test_postage_is_read_alike_with_a_comma(bench: Any) -> None:
+    made = bench.post("/api/v1/friends/", {"name": "Fenland", "postage": "2,10"})
+    assert (made.status_code, made.json().get("postage")) == (201, "2.10")
+    assert bench.post("/api/v1/friends/", {"name": "Other", "postage": "1,234"}).status_code == 400
+    call_command("friends", "add", "Cranmere", "--postage", "2,10")
+    assert Friend.objects.get(name="Cranmere").postage == Decimal("2.10")
+    assert bench.get("/api/v1/buy/?postage=2,10").status_code == 200
+
+
 # --- who has it, and how it comes
 
 

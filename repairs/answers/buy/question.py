@@ -19,12 +19,12 @@ from repairs.models import Purchase
 
 
 def read_postage(text: str) -> Decimal:
-    """Postage as it is typed: `3.50`.  Unreadable says what is wanted.
+    """Postage as it is typed: `3.50` or `3,50`.  Unreadable says what is wanted.
 
-    >>> read_postage("3.5")
-    Decimal('3.5')
+    >>> read_postage("3.5"), read_postage("3,5")
+    (Decimal('3.5'), Decimal('3.5'))
     """
-    whole, _, cents = text.partition(".")
+    whole, _, cents = text.replace(",", ".").partition(".")
     figures = f"{whole}{cents}"
     if not (figures.isascii() and figures.isdigit() and 1 <= len(whole) <= 6 and len(cents) <= 2):
         raise Unreadable("expected an amount such as 3.50")
@@ -39,7 +39,7 @@ POSTAGE = Parameter(
     "postage",
     "For the whole order: shared over the lines by price, or evenly where none is known.",
     _postage,
-    {"type": "string", "pattern": r"^[0-9]{1,6}(\.[0-9]{1,2})?$"},
+    {"type": "string", "pattern": r"^[0-9]{1,6}([.,][0-9]{1,2})?$"},
 )
 
 
