@@ -91,8 +91,12 @@ def scored(candidates: Iterable[Candidate], evidence: Evidence) -> list[Scored]:
 
 
 def told_apart(found: list[Scored]) -> list[Scored]:
-    """With what each says of the part, its kind and value or type, raised to the power CLEARER."""
-    parts = [(each.candidate.kind, each.candidate.value, each.candidate.type.number) for each in found]
+    """With what each says of the part, its kind and value or type, raised to the power CLEARER.
+
+    What two conventions read differently stays as far apart as it was: no evidence tells them apart but a
+    meter.
+    """
+    parts = [_said_of_the_part(each.candidate) for each in found]
     totals = dict.fromkeys(parts, 0.0)
     for part, each in zip(parts, found, strict=True):
         totals[part] += each.weight
@@ -101,6 +105,16 @@ def told_apart(found: list[Scored]) -> list[Scored]:
         each._replace(weight=each.weight * (totals[part] / most) ** (CLEARER - 1))
         for part, each in zip(parts, found, strict=True)
     ]
+
+
+_BY_CONVENTION = frozenset(("three-digit code, pF", "plain picofarads, three digits and more"))
+"""100 is 10 pF by the one and 100 pF by the other."""
+
+
+def _said_of_the_part(candidate: Candidate) -> tuple[Any, ...]:
+    if candidate.notation.name in _BY_CONVENTION:
+        return candidate.kind, _BY_CONVENTION
+    return candidate.kind, candidate.value, candidate.type.number
 
 
 def bounded(found: list[Scored], *, told: bool) -> list[Scored]:
