@@ -68,14 +68,17 @@ def _with_its_version(reading: Reading) -> str:
         ),
         (reading.number, plain),
     )
-    speed_is_known = "access_ns" in reading.traits and version.grade.isdigit()
+    speed_is_known = "access_ns" in reading.traits and version.grade[:1].isdigit()
     if not version.grade or version.grade == plain.grade or speed_is_known:
         return reading.number
+    if reading.traits.get("function") == "optocoupler":
+        return printed  # TLP521-4GB: four in one body, and a group
     speed, _hyphen, letter = version.grade.partition("-")
     for behind in (version.grade, f"-{version.grade}", f"{letter}-{speed}"):
         number = f"{reading.number}{behind}"
-        if type_number(reading.kind, number)[::3] == version[::3]:
-            return number
+        as_made = not behind[:1].isdigit() and all(each in printed for each in behind.split("-"))
+        if as_made and type_number(reading.kind, number)[::3] == version[::3]:
+            return number  # else nobody calls it so: MC34063AP1 is no MC34063A1, Z84C0006PEC no Z8006PEC
     return printed
 
 

@@ -95,6 +95,20 @@ def test_a_version_that_is_typed_is_kept() -> None:
     assert read("4164-15").number == "4164", "its speed is said in nanoseconds"
 
 
+@pytest.mark.parametrize(
+    ("typed", "number"),
+    [
+        ("M27C256B-12F1", "27C256"),  # 120 ns, which is said; F1 is its package
+        ("Z84C0006PEC", "Z84C0006PEC"),
+        ("MC34063AP1", "MC34063AP1"),
+        ("TLP521-4GB", "TLP521-4GB"),  # four in one body of 16 legs
+        ("TL072ACP", "TL072A"),
+    ],
+)
+def test_no_part_is_called_what_nobody_prints(typed: str, number: str) -> None:
+    assert read(typed).number == number
+
+
 def test_a_gain_group_that_is_typed_is_kept() -> None:
     assert [read(line).text for line in ("C1815GR", "2SA1015Y", "S9014C", "2SK30A-GR")] == [
         "2SC1815-GR NPN transistor",
