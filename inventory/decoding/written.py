@@ -335,6 +335,8 @@ def resonator(word: str) -> Iterator[Candidate]:
     value = Fraction(figures) * unit
     if head in ("CDA", "CDB") and not (440 <= Fraction(figures) <= 470 or "." in figures):
         return  # discriminators of 455 kHz and 10.7 MHz
+    if head in ("TPS", "TPT") and "." not in figures:
+        return  # traps are for the sound of television, 4.5 to 6.5 MHz; TPS54331 is a chip
     if value.denominator == 1:
         device = "ceramic_filter" if head.startswith(FILTERS) else "ceramic_resonator"
         used = ((head, device.replace("_", " ")), (figures, name), *(((tail, "version"),) if tail else ()))

@@ -94,6 +94,12 @@ def test_a_ceramic_filter_is_no_resonator(marking: str, device: str) -> None:
     assert (reading.kind, reading.traits["device"]) == ("crystal", device)
 
 
+@pytest.mark.parametrize("marking", ["TPS54331", "TPS2051", "TPS62130"])
+def test_a_chip_is_no_trap_for_the_sound_of_television(marking: str) -> None:
+    # Texas Instruments' power chips; traps carry megahertz with a point, as TPS5.5MB (from memory).
+    assert decode(Question(marking=marking)).readings[0].kind != "crystal"
+
+
 @pytest.mark.parametrize("typed", ["ceramic filter SFE10.7MA", "2 x SFE10.7MA", "X1 SFE10.7MA"])
 def test_a_filter_in_a_line_has_its_frequency(typed: str) -> None:
     line = read_line(typed)
