@@ -190,9 +190,9 @@ def _are_neighbours(line: str, tokens: Sequence[Token]) -> bool:
     return all(BETWEEN.issuperset(line[one.end : other.start].replace("/", " ")) for one, other in pairs)
 
 
-def without_count(parse: Parse, tokens: Sequence[Token]) -> list[Token]:
+def without_count(parse: Parse, tokens: Sequence[Token], *, of_parts: bool = True) -> list[Token]:
     """Claim the words that say how many; answer the others."""
-    count = count_in(tokens, parse.line)
+    count = count_in(tokens, parse.line, of_parts=of_parts)
     if count is None:
         return list(tokens)
     parse.quantity, parse.about = count.pieces, count.about

@@ -370,18 +370,22 @@ def _spelled(tokens: Sequence[Token]) -> list[str]:
 def _marks(used: Sequence[tuple[str, str]]) -> deque[tuple[str, bool]]:
     """Every sign that a reading names, in order, and whether it gives it a meaning."""
     return deque(
-        (sign.casefold(), bool(meaning))
+        (_folded(sign), bool(meaning))
         for characters, meaning in used
         for sign in characters
         if not sign.isspace()
     )
 
 
+def _folded(sign: str) -> str:
+    return "u" if sign in "µμ" else sign.casefold()  # µA741 is read as UA741
+
+
 def _take(marks: deque[tuple[str, bool]], word: str) -> tuple[list[bool], str]:
     """Take the signs of a word off a reading: whether each means something, and those that it passes over."""
     meant, over = [], ""
     for sign in word:
-        if marks and marks[0][0] == sign.casefold():
+        if marks and marks[0][0] == _folded(sign):
             meant.append(marks.popleft()[1])
         elif sign not in _BETWEEN:
             over += sign

@@ -4,6 +4,7 @@ import re
 from collections.abc import Sequence
 from dataclasses import dataclass
 
+from inventory.decoding.named_parts import is_listed
 from inventory.part_lines.words import Token
 from inventory.part_words.figures import offers_of
 from inventory.part_words.kind_words import plainly
@@ -27,6 +28,8 @@ _ANYWHERE = tuple(
         rf"{_PIECES}[.:=]? ?{_ABOUT}?{_COUNT}",
     )
 )
+_AS_TYPES_BEGIN = re.compile(r"[A-Z]{2}[0-9]{3,5}")
+"""PC817, CA3140, ST232, KS0108: makers' letters that are words for pieces too, without a sign between."""
 _BARE = re.compile(r"[0-9]{1,10}")
 _FIRST = re.compile(rf"{_COUNT} ?[x×*]")
 _LATER = re.compile(rf"[x×*] ?{_COUNT}")
@@ -43,13 +46,16 @@ class Count:
     last: int
 
 
-def count_in(tokens: Sequence[Token], line: str = "") -> Count | None:
+def count_in(tokens: Sequence[Token], line: str = "", *, of_parts: bool = True) -> Count | None:
     """The first count among the words; None where nothing says how many.
 
+    `of_parts`: the words may name the part too, which those of a column of counts do not.
     A bare number in brackets at the end of the line is taken for one, roughly: `1N4007 (20)`.
     """
     for at in range(len(tokens)):
         for length in (3, 2, 1):
+            if length == 1 and of_parts and _is_type(tokens[at].text):
+                continue
             if at + length <= len(tokens) and (found := _count_at(tokens, at, length)):
                 pieces = int(found["count"])
                 if pieces <= MAX_PIECES:
@@ -61,6 +67,10 @@ def count_in(tokens: Sequence[Token], line: str = "") -> Count | None:
         return None
     bracketed = line[last.start - 1 : last.end + 1] in (f"({last.text})", f"[{last.text}]")
     return Count(int(last.text), True, len(tokens) - 1, len(tokens)) if bracketed else None
+
+
+def _is_type(word: str) -> bool:
+    return _AS_TYPES_BEGIN.fullmatch(word) is not None or is_listed(word)
 
 
 def _count_at(tokens: Sequence[Token], at: int, length: int) -> re.Match[str] | None:

@@ -176,6 +176,8 @@ def _is_known_type(plain: PartLine, line: PartLine) -> bool:
         return False
     if not plain.spec.number and plain.words[0].property_name != "pitch_mm":
         return False
+    if plain.spec.number and line.spec and line.spec.value is not None and not is_listed(plain.spec.number):
+        return False  # C12 476C: nobody knows a 2SC12
     return plain.spec.kind not in CLASSES.get(split_ref(line.refs[0])[0].upper(), (plain.spec.kind,))
 
 
@@ -204,7 +206,7 @@ def read_quantity(text: str) -> PartLine:
             word = LineWord(tokens[0].text, tokens[0].start, tokens[0].end, "quantity", str(pieces))
             return PartLine(text, quantity=pieces, without_part=(word,))
     parse = Parse(text)
-    parse.left += without_count(parse, tokens)
+    parse.left += without_count(parse, tokens, of_parts=False)
     return _finished(parse, (), ())
 
 

@@ -4,7 +4,7 @@ practice, no source, where none is named.
 
 import pytest
 
-from inventory.part_lines import read_line
+from inventory.part_lines import read_line, read_quantity
 
 
 def text_of(typed: str) -> str:
@@ -154,3 +154,54 @@ def test_a_word_that_contradicts_the_type_is_not_understood(typed: str) -> None:
 )
 def test_a_word_says_more_exactly_what_the_letters_of_a_type_leave_open(typed: str, text: str) -> None:
     assert (text_of(typed), read_line(typed).unread) == (text, ())
+
+
+@pytest.mark.parametrize(
+    ("typed", "pieces", "text"),
+    [
+        ("PC817", None, "PC817 optocoupler IC, Sharp"),
+        ("3 x CA3140", 3, "CA3140 op amp IC"),
+        ("ST232 2 pcs", 2, "ST232 transceiver IC"),
+        ("KS0108", None, "KS0108 IC, Samsung"),
+        ("ca20 1N4148", 20, "1N4148 diode"),
+        ("1N4148 St. 200", 200, "1N4148 diode"),
+        ("QTY100 1N4148", 100, "1N4148 diode"),
+    ],
+)
+def test_letters_of_a_maker_are_no_word_for_pieces(typed: str, pieces: int | None, text: str) -> None:
+    line = read_line(typed)
+    assert (line.quantity, text_of(typed), line.unread) == (pieces, text, ())
+
+
+@pytest.mark.parametrize("cell", ["ST200", "CA200", "PC200"])
+def test_a_column_of_counts_has_no_types(cell: str) -> None:
+    assert read_quantity(cell).quantity == 200
+
+
+@pytest.mark.parametrize(
+    ("typed", "text"),
+    [
+        ("uA741", "741 op amp IC, Fairchild"),
+        ("µA741", "741 op amp IC, Fairchild"),
+        ("uPC7805", "7805 +5 V positive regulator, NEC"),
+        ("2 x uPC4558", "4558 dual op amp IC, NEC"),
+    ],
+)
+def test_a_small_u_before_a_type_is_its_makers(typed: str, text: str) -> None:
+    line = read_line(typed)
+    assert (text_of(typed), line.unread, line.doubts) == (text, (), ())
+
+
+@pytest.mark.parametrize(
+    ("typed", "refs", "kind"),
+    [
+        ("C12 476C", ("C12",), "capacitor"),  # 47 µF, C for 16 V (EIA voltage code)
+        ("C1815 NPN", (), "transistor"),
+    ],
+)
+def test_a_reference_before_a_value_is_no_type_that_nobody_knows(
+    typed: str, refs: tuple[str, ...], kind: str
+) -> None:
+    line = read_line(typed)
+    assert line.spec is not None
+    assert (line.refs, line.spec.kind) == (refs, kind)
