@@ -277,7 +277,7 @@ class _BuyImport:
         try:
             purchases.refuse_change(purchase, by=self.by, **changes)
         except Refused as refused:
-            column = next(iter(changes))
+            column = [*changes][-1]  # after what may be refused less often
             row.bad({"quantity": "pieces"}.get(column, column), str(refused))
             return
         if changes:

@@ -12,7 +12,9 @@ from hypothesis import strategies as st
 
 from inventory import sheets
 from inventory.models import Holding, Lot, Movement, Part, Place
+from inventory.people import add_person
 from inventory.places import paths
+from inventory.sheets import BadRows
 from repairs import purchases, reservations
 from repairs.answers.buy import OrderLine, order, to_buy
 from repairs.models import Purchase
@@ -333,6 +335,20 @@ def test_a_row_of_what_is_on_order_is_checked_too(part: Part, facts: Line, colum
     order([OrderLine(part, 4)])
     [cell] = [cell for cell in refused(stock_csv(line_of("100µ") | facts), "buy") if cell.column == column]
     assert message in cell.detail
+
+
+def test_of_anothers_order_the_cell_that_is_refused_is_named(part: Part) -> None:
+    """An owner of the bench puts its price right, but does not change how many she ordered."""
+    wren, robin = add_person("wren", role="bench"), add_person("robin", role="owner")
+    order([OrderLine(part, 4)])
+    Purchase.objects.update(owner=wren)
+    [row] = [line | {"Price": "0.85"} for line in lines() if line["Purchase"]]
+    with pytest.raises(BadRows) as bad:
+        sheets.import_sheet(stock_csv(row | {"Pieces": "5"}), name="test.csv", kind="buy", by=robin)
+    [cell] = bad.value.errors
+    assert (cell.column, "only wren" in cell.detail) == ("Pieces", True)
+    report = sheets.import_sheet(stock_csv(row), name="test.csv", kind="buy", by=robin)
+    assert counts(report) == (0, 1, 0)
 
 
 def test_a_purchase_stands_in_one_row_and_is_of_its_part(part: Part) -> None:
