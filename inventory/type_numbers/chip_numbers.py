@@ -66,6 +66,10 @@ class Cmos(NamedTuple):
     number: str
     suffix: str
 
+    @property
+    def family(self) -> str:
+        return "cmos_4000_ub" if self.suffix.startswith("UB") else "cmos_4000"
+
 
 def split_cmos(word: str) -> Cmos | None:
     match = CMOS_4000.fullmatch(word) if "4" in word else None

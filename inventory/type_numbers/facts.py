@@ -95,8 +95,7 @@ def _ic(number: str) -> Facts:
         return {name: fact for name, fact in facts.items() if fact}
     word = "".join(number.upper().split())
     if parts := split_cmos(word):
-        unbuffered = parts.suffix.startswith("UB")
-        return {"function": parts.number, "family": "cmos_4000_ub" if unbuffered else "cmos_4000"}
+        return {"function": parts.number, "family": parts.family}
     if logic := split_logic(word):
         return {"function": logic.digits, "family": logic.family.lower() or "std"}
     base = type_number("ic", number).base

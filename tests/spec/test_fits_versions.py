@@ -58,6 +58,8 @@ def judged(required: str, offered: str) -> Fit:
         ("6502A", "6502", "ask"),
         ("LM386N-4", "LM386N-1", "ask"),  # 18 V of supply against 12
         ("LM386N-4", "LM386N-4", "same"),
+        ("CD4001BE", "CD4001UBE", "with_note"),  # buffered, and not (from memory: data book)
+        ("4001UB", "CD4001BE", "with_note"),
         ("TDA2030A", "TDA2030", "ask"),  # 22 V against 18
         ("TDA2030", "TDA2030A", "drop_in"),
         ("4116-2", "4116-4", "ask"),  # each maker's own grade
