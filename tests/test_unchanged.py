@@ -11,7 +11,12 @@ from inventory.unchanged import MAX_KEPT, stop_watching, while_unchanged
 from tests.factories import NeedFactory, PartFactory, PlaceFactory, spec
 from tests.races.test_races import race
 
-pytestmark = [pytest.mark.both_databases, pytest.mark.django_db(transaction=True, serialized_rollback=True)]
+# Alone: PostgreSQL numbers transactions for all databases of a server, so that any other test's is a change.
+pytestmark = [
+    pytest.mark.both_databases,
+    pytest.mark.alone,
+    pytest.mark.django_db(transaction=True, serialized_rollback=True),
+]
 
 
 class Counted:

@@ -124,7 +124,7 @@ def cmos_4000(word: str) -> Iterator[TypeInWord]:
             "4000 series CMOS",
             *([f"{suffix}: {package}"] if package else []),
             score=0.6 if bare else 1.0,
-            traits={"function": number, "family": parts.family, "pins": str(function.pins), "suffix": suffix},
+            traits={"function": number, "family": "cmos_4000", "pins": str(function.pins), "suffix": suffix},
             make=maker,
             package=package,
             function=function.words,

@@ -127,6 +127,8 @@ def _traits(reading: Reading) -> dict[str, Any]:
         "tcr_ppm": reading.temperature.get("ppm_per_kelvin"),
         **reading.traits,
     }
+    if offered.get("family") == "cmos_4000" and str(offered.get("suffix", "")).startswith("UB"):
+        offered["family"] = "cmos_4000_ub"  # a reading names the series; unbuffered is judged as a family
     offered["taper"] = _TAPERS.get(offered.get("taper", ""), offered.get("taper"))
     kept: dict[str, Any] = {}
     for name, fact in offered.items():

@@ -370,22 +370,22 @@ def _spelled(tokens: Sequence[Token]) -> list[str]:
 def _marks(used: Sequence[tuple[str, str]]) -> deque[tuple[str, bool]]:
     """Every sign that a reading names, in order, and whether it gives it a meaning."""
     return deque(
-        (_folded(sign), bool(meaning))
+        (sign.casefold(), bool(meaning))
         for characters, meaning in used
         for sign in characters
         if not sign.isspace()
     )
 
 
-def _folded(sign: str) -> str:
-    return "u" if sign in "µμ" else sign.casefold()  # µA741 is read as UA741
+_MICRO = re.compile(r"[µμ](?=A[0-9]|P[A-D])")
+"""The first letter of two makers' chips, which a type has as U: µA741, µPD4164."""
 
 
 def _take(marks: deque[tuple[str, bool]], word: str) -> tuple[list[bool], str]:
     """Take the signs of a word off a reading: whether each means something, and those that it passes over."""
     meant, over = [], ""
-    for sign in word:
-        if marks and marks[0][0] == _folded(sign):
+    for sign in _MICRO.sub("u", word):
+        if marks and marks[0][0] == sign.casefold():
             meant.append(marks.popleft()[1])
         elif sign not in _BETWEEN:
             over += sign
