@@ -122,15 +122,16 @@ def others_of(words: Sequence[MarkingWord], taken: str) -> list[MarkingWord]:
     return [word for word in words if not lies_in(word, taken)]
 
 
-def as_taken(seen: Sequence[str], at: int) -> Sequence[str]:
-    """What a type may have for it: uA741 is taken as UA741, and the µ of 68000µF is a unit."""
-    return (*seen, "U") if at == 0 and seen[0] in ("u", "µ") else seen
+MICRO_MAKER = re.compile(r"[uµ](?=(?:A|P[A-D])[0-9])")
+"""uA741, µPC1237: Fairchild's and NEC's letters, where any other small u or µ is of a unit."""
 
 
 def lies_in(word: MarkingWord, taken: str) -> bool:
     cells = [seen for seen in word.cells if seen is None or seen[0].isalnum()]
+    if MICRO_MAKER.match(word.printed):
+        cells[0] = ("U",)
     taken = "".join(each for each in taken if each.isalnum() or each == UNREAD)
     return any(
-        all(seen is None or taken[start + at] in as_taken(seen, at) for at, seen in enumerate(cells))
+        all(seen is None or taken[start + at] in seen for at, seen in enumerate(cells))
         for start in range(len(taken) - len(cells) + 1)
     )

@@ -205,3 +205,10 @@ def test_a_reference_before_a_value_is_no_type_that_nobody_knows(
     line = read_line(typed)
     assert line.spec is not None
     assert (line.refs, line.spec.kind) == (refs, kind)
+
+
+@pytest.mark.parametrize("typed", ["100 uF 16V", "2200 uF 50V", "C5 10 uF 63V"])
+def test_a_small_u_behind_a_figure_is_no_makers(typed: str) -> None:
+    line = read_line(typed)
+    assert line.spec is not None
+    assert (line.spec.kind, line.unread, line.doubts) == ("capacitor", (), ())
