@@ -7,6 +7,7 @@ from typing import Any
 from inventory.decoding.reading import Reading
 from inventory.spec import TRAITS, Spec, SpecError
 from inventory.type_numbers import type_number
+from inventory.type_numbers.chip_numbers import cmos_family
 
 IN_TRAITS = ("amps", "watts", "pitch_mm", "speed_ns", "polarised", "safety_class", "package")
 """What a Spec has a field for and a Reading has not."""
@@ -57,7 +58,7 @@ def _number(reading: Reading) -> str:
 def _with_its_version(reading: Reading) -> str:
     """The type with its grade behind it, as fits() tells versions apart: Z80A, LM386-4, 4001UB, 4116-3.
 
-    As printed where a letter before the figures says the grade: LM258, MC68B09.
+    As printed where what is printed is no type with the grade behind it: MC34063AP1.
     """
     plain = type_number(reading.kind, reading.number)
     printed, version = next(
@@ -127,8 +128,8 @@ def _traits(reading: Reading) -> dict[str, Any]:
         "tcr_ppm": reading.temperature.get("ppm_per_kelvin"),
         **reading.traits,
     }
-    if offered.get("family") == "cmos_4000" and str(offered.get("suffix", "")).startswith("UB"):
-        offered["family"] = "cmos_4000_ub"  # a reading names the series; unbuffered is judged as a family
+    if offered.get("family") == "cmos_4000":  # a reading names the series; unbuffered is judged as a family
+        offered["family"] = cmos_family(str(offered.get("suffix", "")))
     offered["taper"] = _TAPERS.get(offered.get("taper", ""), offered.get("taper"))
     kept: dict[str, Any] = {}
     for name, fact in offered.items():

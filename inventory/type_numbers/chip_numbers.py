@@ -66,9 +66,10 @@ class Cmos(NamedTuple):
     number: str
     suffix: str
 
-    @property
-    def family(self) -> str:
-        return "cmos_4000_ub" if self.suffix.startswith("UB") else "cmos_4000"
+
+def cmos_family(suffix: str) -> str:
+    """The family of a 4000 type by what stands behind its number: UB is unbuffered."""
+    return "cmos_4000_ub" if suffix.startswith("UB") else "cmos_4000"
 
 
 def split_cmos(word: str) -> Cmos | None:

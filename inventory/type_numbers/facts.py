@@ -12,7 +12,7 @@ from typing import Any
 
 from inventory.type_numbers import linear_table as linears
 from inventory.type_numbers import memory_table as memories
-from inventory.type_numbers.chip_numbers import split_cmos, split_logic
+from inventory.type_numbers.chip_numbers import cmos_family, split_cmos, split_logic
 from inventory.type_numbers.eastern import eastern_type
 from inventory.type_numbers.entries import entry_of
 from inventory.type_numbers.fuse_marks import read_fuse
@@ -95,7 +95,7 @@ def _ic(number: str) -> Facts:
         return {name: fact for name, fact in facts.items() if fact}
     word = "".join(number.upper().split())
     if parts := split_cmos(word):
-        return {"function": parts.number, "family": parts.family}
+        return {"function": parts.number, "family": cmos_family(parts.suffix)}
     if logic := split_logic(word):
         return {"function": logic.digits, "family": logic.family.lower() or "std"}
     base = type_number("ic", number).base
