@@ -5,6 +5,7 @@ dataclasses of a format are its definition: pydantic reads them strictly, and ma
 """
 
 import json
+from collections import Counter
 from collections.abc import Callable, Iterable, Mapping
 from dataclasses import replace
 from datetime import date, timedelta
@@ -129,7 +130,8 @@ def _named_once(members: list[tuple[str, Any]]) -> dict[str, Any]:
     (RFC 7493, 2.3), on which the canonical form of RFC 8785 stands, has none such."""
     read = dict(members)
     if len(read) < len(members):
-        twice = next(name for at, (name, _value) in enumerate(members) if name in dict(members[:at]))
+        often = Counter(name for name, _value in members)
+        twice = next(name for name, times in often.items() if times > 1)
         raise ValueError(f"{twice[:40]!r} stands twice in one object")
     return read
 

@@ -145,6 +145,12 @@ def test_a_name_that_stands_twice_in_an_object_is_refused(text: str) -> None:
     assert refused.value.code == "unreadable"
 
 
+def test_a_name_that_stands_twice_is_found_among_very_many() -> None:
+    names = ", ".join(f'"{number}": 0' for number in range(100_000))
+    with pytest.raises(BadFile, match="'99999' stands twice in one object"):
+        evidence.read_evidence(f'{{{names}, "99999": 0}}'.encode())
+
+
 def test_a_file_needs_a_source_and_a_newer_one_replaces_the_older() -> None:
     with pytest.raises(Refused) as refused:
         findings.look(a_file())
