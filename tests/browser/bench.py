@@ -32,15 +32,19 @@ FLAGS = (
 
 
 def chromium() -> str:
-    """The browser that the system's packages brought; empty where there is none."""
-    return next((found for name in ("chromium", "chromium-browser") if (found := shutil.which(name))), "")
+    """The browser that the system's packages brought; empty where there is none.
+
+    First the one that has no windows: the same engine, in two thirds of the processor time.
+    """
+    names = ("chromium-headless-shell", "chromium", "chromium-browser")
+    return next((found for name in names if (found := shutil.which(name))), "")
 
 
 def what_is_missing() -> str:
     """Why no browser can be driven here, with what to install; empty where nothing is missing."""
     if find_spec("pytest_playwright") is None or find_spec("axe_playwright_python") is None:
         return "the browser extra is not installed (pip install -e '.[browser]')"
-    return "" if chromium() else "no Chromium here (Debian: apt-get install chromium)"
+    return "" if chromium() else "no Chromium here (Debian: apt-get install chromium-headless-shell)"
 
 
 @dataclass(frozen=True)
