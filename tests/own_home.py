@@ -88,7 +88,7 @@ def kept_or_made(kept: Path, own: Path, make: Callable[[], str]) -> bool:
     Else `make` makes both this run's own and `unfinished(kept)`, and answers the rows in it; that is kept for
     the next.  Runs that begin at one moment wait for the first of them.
     """
-    with _one_at_a_time(kept.parent.with_suffix(".lock")):
+    with one_at_a_time(kept.parent.with_suffix(".lock")):
         if _rows(kept).exists():
             shutil.copyfile(kept, own)
             return True
@@ -122,7 +122,7 @@ def workshop_file(
     own = home / "workshop.sqlite3"
     cache = getattr(request.config, "cache", None)
     kept = Path(cache.mkdir("workshop") if cache else tempfile.mkdtemp(dir=home)) / _of_source()
-    with _one_at_a_time(kept.parent / "lock"):
+    with one_at_a_time(kept.parent / "lock"):
         if not kept.exists():
             for old in kept.parent.iterdir():
                 if old.is_dir():  # of another day or source, or left half made by a run that was ended
@@ -173,7 +173,7 @@ _OPEN: dict[Path, Any] = {}
 
 
 @contextmanager
-def _one_at_a_time(lock: Path) -> Iterator[None]:
+def one_at_a_time(lock: Path) -> Iterator[None]:
     """Where several processes want to make the same, the first does and the others wait."""
     import fcntl
 

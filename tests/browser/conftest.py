@@ -1,5 +1,7 @@
 """A browser in front of the demo workshop; nothing here touches the database behind it."""
 
+import json
+import os
 import shutil
 from collections.abc import Callable, Iterator
 from pathlib import Path
@@ -18,6 +20,7 @@ from tests.browser.bench import (
     serving,
     what_is_missing,
 )
+from tests.own_home import one_at_a_time
 
 if TYPE_CHECKING:
     from playwright.sync_api import Browser, Page, Playwright
@@ -51,10 +54,31 @@ def browser_type_launch_args() -> dict[str, object]:
     return {"executable_path": chromium(), "args": list(FLAGS)}
 
 
+MadeOnce = Callable[[str, Callable[[Path], object]], Path]
+
+
 @pytest.fixture(scope="session")
-def prepared(tmp_path_factory: pytest.TempPathFactory) -> Path:
-    """The demo workshop, loaded once; whoever writes takes a copy."""
-    return prepare(tmp_path_factory.mktemp("demo"))
+def made_once(tmp_path_factory: pytest.TempPathFactory) -> MadeOnce:
+    """A folder that the first process of this run that asks for it fills; the others wait for that."""
+    mine = tmp_path_factory.getbasetemp()
+    of_the_run = mine.parent if "PYTEST_XDIST_WORKER" in os.environ else mine
+
+    def folder(name: str, fill: Callable[[Path], object]) -> Path:
+        made = of_the_run / name
+        with one_at_a_time(of_the_run / f"{name}.lock"):
+            if not made.exists():
+                unfinished = tmp_path_factory.mktemp(name)
+                fill(unfinished)
+                unfinished.rename(made)
+        return made
+
+    return folder
+
+
+@pytest.fixture(scope="session")
+def prepared(made_once: MadeOnce) -> Path:
+    """The demo workshop; whoever writes takes a copy."""
+    return made_once("prepared", prepare)
 
 
 @pytest.fixture(scope="session")
@@ -85,12 +109,16 @@ def own(prepared: Path, tmp_path: Path) -> Iterator[Bench]:
 
 
 @pytest.fixture(scope="session")
-def pages(demo: Bench, playwright: "Playwright") -> dict[str, list[str]]:
+def pages(demo: Bench, playwright: "Playwright", made_once: MadeOnce) -> dict[str, list[str]]:
     """Addresses of every page of the demo workshop, by the name of the page."""
     from tests.browser.pages import addresses
 
-    client = playwright.request.new_context(storage_state=demo.signed_in())
-    return addresses(demo, client)
+    def write(folder: Path) -> None:
+        client = playwright.request.new_context(storage_state=demo.signed_in())
+        (folder / "addresses.json").write_text(json.dumps(addresses(demo, client)))
+
+    kept: dict[str, list[str]] = json.loads((made_once("pages", write) / "addresses.json").read_text())
+    return kept
 
 
 Open = Callable[..., "Page"]

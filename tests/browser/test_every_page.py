@@ -1,13 +1,12 @@
 """Every page of the URL conf, with what the demo has, can be read, reached and worked, and is light."""
 
-from collections.abc import Callable
 from itertools import pairwise
 from pathlib import Path
 from typing import Any
 
 import pytest
 from axe_playwright_python.sync_playwright import Axe
-from playwright.sync_api import Page
+from playwright.sync_api import Browser, Page
 
 from tests.browser.bench import PHONE, Bench
 from tests.browser.conftest import Open
@@ -40,41 +39,81 @@ def at(pages: Pages, name: str) -> str:
     return pages[name][0]
 
 
-OpenPage = Callable[[str, int], tuple[Page, dict[str, int]]]
-
-
-@pytest.fixture
-def opened(look: Open, request: pytest.FixtureRequest, pages: Pages) -> OpenPage:
-    """The longest page of a name and the bytes that came for it.
-
-    At a desk another page was looked at before.  Whoever is signed in is not asked to sign in, nor to be the
-    first.
-    """
-
-    def open_page(name: str, width: int) -> tuple[Page, dict[str, int]]:
-        empty = name == "first-person"
-        out = {"storage_state": None} if empty or name == "sign-in" else {}
-        page = look(request.getfixturevalue("nobodys" if empty else "demo"), width, **out)
-        if width == DESK and not out:
-            weighed(page, "/boards/")
-        return page, weighed(page, "/first/" if empty else at(pages, name))
-
-    return open_page
+@pytest.fixture(scope="session")
+def brought_before(demo: Bench, browser: Browser) -> set[str]:
+    """What a browser keeps that has looked at the boards."""
+    context = browser.new_context(base_url=demo.url, storage_state=demo.signed_in())
+    came = weighed(context.new_page(), "/boards/")
+    context.close()
+    return set(came)
 
 
 @pytest.mark.parametrize("name", shown())
-def test_at_a_desk_the_keyboard_goes_as_one_reads_and_axe_finds_nothing(opened: OpenPage, name: str) -> None:
-    page, came = opened(name, DESK)
-    if name not in ("sign-in", "first-person"):
-        assert without_pictures(came) < AFTER, came
+def test_a_page_is_light_and_can_be_read_reached_and_worked_at_each_width(
+    look: Open, request: pytest.FixtureRequest, pages: Pages, brought_before: set[str], name: str
+) -> None:
+    """The longest page of a name, loaded twice in one window, which is a phone's first and then a desk's.
+
+    Whoever is signed in is not asked to sign in, nor to be the first.
+    """
+    empty = name == "first-person"
+    out = {"storage_state": None} if empty or name == "sign-in" else {}
+    page = look(request.getfixturevalue("nobodys" if empty else "demo"), 360, **out)
+    first = weighed(page, "/first/" if empty else at(pages, name))
+    assert sum(first.values()) < FIRST, first
+    assert without_pictures(first) < BARE, first
+    if not out:
+        more = {address: length for address, length in first.items() if address not in brought_before}
+        assert without_pictures(more) < AFTER, more
+    headings_leave_out_no_level(page)
+    type_follows_the_reader(page)
+    page.evaluate("document.querySelectorAll('details').forEach((each) => { each.open = true })")
+    for width in (360, 640, DESK):
+        page.set_viewport_size({"width": width, "height": 740})
+        faults = complaints(page, "sideways") + complaints(page, "smallText", SMALLEST_TEXT)
+        faults += complaints(page, "smallTargets", TOUCH) + complaints(page, "cutValues")
+        assert faults == [], f"{page.url} at {width} px"
+
+    address = page.url
+    page.set_viewport_size({"width": 360, "height": 740})
+    page.goto("about:blank")
+    again = weighed(page, address)
+    assert sum(again.values()) < AFTER, again
+
+    page.set_viewport_size({"width": DESK, "height": 800})
+    the_keyboard_goes_as_one_reads(page)
+    assert violations(Axe().run(page, options=RULES).response) == [], page.url
+    page.emulate_media(color_scheme="dark")
+    assert violations(page.evaluate("(rules) => axe.run(rules)", CONTRAST)) == [], f"{page.url}, dark"
+
+
+def headings_leave_out_no_level(page: Page) -> None:
+    """WCAG's technique G141."""
+    levels = page.evaluate(
+        "[...document.querySelectorAll('h1,h2,h3,h4,h5,h6')].map((each) => +each.tagName[1])"
+    )
+    assert levels[0] == 1, page.url
+    assert all(below <= above + 1 for above, below in pairwise(levels)), f"{page.url}: {levels}"
+
+
+def type_follows_the_reader(page: Page) -> None:
+    """The reader's own font size at 200 % stays on the page (WCAG 1.4.4).
+
+    So does all at 360 px, and at 640 px, which is what 1280 px are at 200 % (1.4.4 and 1.4.10).
+    """
+    page.evaluate("document.documentElement.style.fontSize = '200%'")
+    body = page.evaluate("getComputedStyle(document.body).fontSize")
+    assert body == "36px", "type follows the size that the reader chose"
+    assert page.evaluate("document.documentElement.scrollWidth") <= 360, page.url
+    page.evaluate("document.documentElement.style.fontSize = ''")
+
+
+def the_keyboard_goes_as_one_reads(page: Page) -> None:
     assert complaints(page, "outOfOrder") == [], page.url
     for _stop in range(12):
         page.keyboard.press("Tab")
         focus = page.evaluate(f"({LOOK}).focused()")
         assert focus["outline"] >= 3 or not focus["name"], focus
-    assert violations(Axe().run(page, options=RULES).response) == [], page.url
-    page.emulate_media(color_scheme="dark")
-    assert violations(page.evaluate("(rules) => axe.run(rules)", CONTRAST)) == [], f"{page.url}, dark"
 
 
 def violations(found: dict[str, Any]) -> list[str]:
@@ -83,39 +122,6 @@ def violations(found: dict[str, Any]) -> list[str]:
         for each in found["violations"]
         for node in each["nodes"]
     ]
-
-
-@pytest.mark.parametrize("name", shown())
-def test_on_a_phone_it_is_light_and_nothing_is_too_small_or_too_wide(opened: OpenPage, name: str) -> None:
-    """Headings leave out no level (G141); the reader's own font size at 200 % stays on the page (WCAG 1.4.4);
-    so does all at 360 px, and at 640 px, which is what 1280 px are at 200 % (1.4.4 and 1.4.10)."""
-    page, came = opened(name, 360)
-    assert sum(came.values()) < FIRST, came
-    assert without_pictures(came) < BARE, came
-    levels = page.evaluate(
-        "[...document.querySelectorAll('h1,h2,h3,h4,h5,h6')].map((each) => +each.tagName[1])"
-    )
-    assert levels[0] == 1, page.url
-    assert all(below <= above + 1 for above, below in pairwise(levels)), f"{page.url}: {levels}"
-
-    page.evaluate("document.documentElement.style.fontSize = '200%'")
-    body = page.evaluate("getComputedStyle(document.body).fontSize")
-    assert body == "36px", "type follows the size that the reader chose"
-    assert page.evaluate("document.documentElement.scrollWidth") <= 360, page.url
-    page.evaluate("document.documentElement.style.fontSize = ''")
-
-    page.evaluate("document.querySelectorAll('details').forEach((each) => { each.open = true })")
-    for width in (360, 640, 1280):
-        page.set_viewport_size({"width": width, "height": 740})
-        faults = complaints(page, "sideways") + complaints(page, "smallText", SMALLEST_TEXT)
-        faults += complaints(page, "smallTargets", TOUCH) + complaints(page, "cutValues")
-        assert faults == [], f"{page.url} at {width} px"
-
-    address = page.url
-    page.set_viewport_size({"width": 360, "height": 800})
-    page.goto("about:blank")
-    again = weighed(page, address)
-    assert sum(again.values()) < AFTER, again
 
 
 def test_each_position_of_a_board_without_a_picture_is_wide_and_high_enough(demo: Bench, look: Open) -> None:
