@@ -24,6 +24,7 @@ from inventory.api.viewsets import Conventions
 from inventory.ledger import spot_of
 from inventory.models import Lot, Movement, Place
 from inventory.refusals import Code, Refused
+from inventory.spec.figures import plain
 from inventory.whole_numbers import MAX_PIECES
 from repairs.answers import document  # noqa: F401  (makes answers known to the document)
 from repairs.friends import exchange, findings, giving, lists
@@ -115,7 +116,7 @@ class SpareFileView(Conventions):
 FRIEND = {
     "name": "Lantern Street repair evening",
     "reach": "post box 7",
-    "postage": "4.20",
+    "postage": "4.2",
     "note": "",
     "key": "",
 }
@@ -133,10 +134,13 @@ class KeyField(serializers.CharField):
 
 
 class PostageField(serializers.DecimalField):
-    """Postage as it is typed: `3.50` or `3,50`."""
+    """Postage as it is typed, `3.50` or `3,50`; given as short as every other sum."""
 
     def to_internal_value(self, data: Any) -> Any:
         return super().to_internal_value(data.replace(",", ".") if isinstance(data, str) else data)
+
+    def to_representation(self, value: Any) -> Any:
+        return plain(value)
 
 
 @extend_schema_serializer(

@@ -11,7 +11,7 @@ from inventory.api.versions import claim
 from inventory.ledger import Refused, spot_of
 from inventory.models import Lot, Movement, Place
 from inventory.pages.drawers import storage
-from inventory.pages.frame import back, notify, number, page, who, words
+from inventory.pages.frame import back, notify, number, page, typed_number, who, words
 from inventory.pages.once import once
 from inventory.pages.picking import picked
 from inventory.places import paths
@@ -198,9 +198,11 @@ def move_on(request: HttpRequest, pk: int) -> HttpResponse:
 def spare(request: HttpRequest) -> HttpResponse:
     """What can be spared and what is lacking, ticked by the owner; only that is in the file."""
     if request.method == "POST":
-        gives = {lot: number(request, f"give {lot}") for lot in _named(request, "lot")}
+        gives = {lot: typed_number(request, f"give {lot}") or 0 for lot in _named(request, "lot")}
         keeps = {lot: f"keep {lot}" in request.POST for lot in _named(request, "lot")}
         lacking = {row: f"tell {row}" in request.POST for row in _named(request, "requirement")}
+        if "all" in request.POST:
+            gives |= {line.lot: line.spare for line in spare_and_lacking().spare if line.lot in gives}
         tick({lot: given for lot, given in gives.items() if not keeps[lot]}, keeps, lacking, by=who(request))
         notify(request, "Your ticks are kept.")
         return back(request, "/spare/")
@@ -210,7 +212,7 @@ def spare(request: HttpRequest) -> HttpResponse:
     asked: dict[str, Any] = {
         "page": page_of_lines,
         "cautions": sorted({line.caution for line in page_of_lines if line.caution}),
-        "lacking": both.lacking[:MAX_SHOWN],
+        "lacking": Paginator(both.lacking, MAX_SHOWN).get_page(number(request, "lack", 1)),
         "ticked": sum(line.ticked for line in both.spare),
         "asked": sum(line.ticked for line in both.lacking),
         "owner": may_act_as(request.user, OWNER),

@@ -5,7 +5,7 @@ from django.shortcuts import render
 
 from inventory.ledger import Refused
 from inventory.models import Board, Part
-from inventory.pages.frame import number, page
+from inventory.pages.frame import page, words
 from inventory.pages.picking import boards_to_pick, picked
 from repairs.answers.shortages import BadAssumption, JobDifference, Shortages, suppose
 from repairs.models import Job
@@ -66,14 +66,14 @@ def _assumptions(request: HttpRequest) -> list[str]:
     texts, jobs = _supposed(request), Job.objects.all()
     if park := picked(request, "park", jobs, "jobs"):
         texts.append(f"park:{park.pk}")
-    if (job := picked(request, "job", jobs, "jobs")) and (priority := number(request, "priority")):
+    if (job := picked(request, "job", jobs, "jobs")) and (priority := words(request, "priority", 40)):
         texts.append(f"priority:{job.pk}:{priority}")
     if request.GET.get("borrow"):
         texts.append("borrow")
     if strip := picked(request, "strip", Board.objects.all(), "boards"):
         texts.append(f"strip:{strip.pk}")
     if part := picked(request, "part", Part.objects.all(), "parts"):
-        texts.append(f"buy:{part.pk}:{number(request, 'pieces')}")
+        texts.append(f"buy:{part.pk}:{words(request, 'pieces', 40)}")
     return list(dict.fromkeys(texts))
 
 

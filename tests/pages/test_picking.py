@@ -72,6 +72,22 @@ def test_a_what_if_that_is_refused_keeps_the_job_that_was_picked_of_many(sign_in
     assert f'name="park" value="{job.pk} · Gannet 123"' in refused.content.decode()
 
 
+@pytest.mark.parametrize(
+    ("typed", "expected"),
+    [
+        ({"priority": "2 or so"}, "a priority from 1, the highest, to 5"),
+        ({"pieces": "2 x"}, "how many pieces"),
+    ],
+)
+def test_a_what_if_says_what_a_number_it_cannot_read_should_be(
+    sign_in: Enter, typed: dict[str, str], expected: str
+) -> None:
+    asked = {"job": NeedFactory().job_id, "part": PartFactory().pk, "priority": "2", "pieces": "2", **typed}
+    refused = sign_in("bench").get(reverse("what-if"), asked)
+    assert refused.status_code == 400
+    assert f"expected {expected}" in refused.content.decode()
+
+
 def test_a_list_that_unfolds_leaves_the_names_to_the_box_that_needs_them() -> None:
     rows = [(at, f"Drawer {at}") for at in range(MANY_IN_EACH + 1)]
     context = Context({"request": RequestFactory().get("/")})

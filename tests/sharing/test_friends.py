@@ -188,7 +188,7 @@ def test_a_list_of_a_day_that_is_in_no_calendar_is_refused(bench: Any) -> None:
 
 def test_postage_is_read_alike_with_a_comma(bench: Any) -> None:
     made = bench.post("/api/v1/friends/", {"name": "Fenland", "postage": "2,10"})
-    assert (made.status_code, made.json().get("postage")) == (201, "2.10")
+    assert (made.status_code, made.json().get("postage")) == (201, "2.1")
     assert bench.post("/api/v1/friends/", {"name": "Other", "postage": "1,234"}).status_code == 400
     call_command("friends", "add", "Cranmere", "--postage", "2,10")
     assert Friend.objects.get(name="Cranmere").postage == Decimal("2.10")
@@ -444,6 +444,35 @@ def test_on_pages(sign_in: Any) -> None:
     assert "2 pieces" in viewer.get("/spare/").content.decode()
     owner.post("/spare/", {"lot": [here.lot_id], f"keep {here.lot_id}": "on"})
     assert spare_document().spare == []
+
+
+def test_a_count_to_give_that_is_none_is_refused_and_takes_no_tick_away(sign_in: Any) -> None:
+    owner, here = sign_in("owner"), stock(5)
+    owner.post("/spare/", {"lot": [here.lot_id], f"give {here.lot_id}": "2"})
+    form = {"lot": [here.lot_id], f"give {here.lot_id}": "3 x", "next": "/spare/"}
+    page = owner.post("/spare/", form, follow=True).content.decode()
+    assert "3 x is no count of pieces" in page
+    assert [line.quantity for line in spare_document().spare] == [2]
+
+
+def test_all_that_the_lots_of_a_page_can_spare_is_ticked_by_one_press(sign_in: Any) -> None:
+    shown, kept, of_another_page = stock(5), stock(4), stock(3)
+    form = {"lot": [shown.lot_id, kept.lot_id], f"keep {kept.lot_id}": "on", "all": ""}
+    sign_in("owner").post("/spare/", form)
+    assert [(line.lot, line.ticked) for line in spare_and_lacking().spare if line.ticked] == [
+        (shown.lot_id, 5)
+    ]
+    assert {line.lot for line in spare_and_lacking().spare} >= {kept.lot_id, of_another_page.lot_id}
+
+
+def test_shortages_beyond_the_first_page_can_be_told_too(
+    sign_in: Any, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.setattr("repairs.pages.friends.MAX_SHOWN", 1)
+    needs = [NeedFactory(of=spec("resistor", ohms)) for ohms in ("470", "680")]
+    owner = sign_in("owner")
+    shown = "".join(owner.get("/spare/", {"lack": leaf}).content.decode() for leaf in (1, 2))
+    assert all(f'name="tell {need.spec_id}"' in shown for need in needs)
 
 
 def test_a_persons_own_is_on_the_list_by_their_own_tick_alone(owner: Any, bench: Any) -> None:
