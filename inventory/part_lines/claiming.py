@@ -34,6 +34,7 @@ _SHORT_CLASSES, _SHORT_REF = frozenset(("BT", "LS", "LA", "MK", "DL", "M", "RE",
 """Letters that types begin with too: BT136, LS138, MK4116 are none of so many batteries and speakers."""
 _OHMS = re.compile(r"[0-9]*[.,]?[0-9]+(?:m|k|M)?(?:R|Ω|ohms?)|[0-9]*[Rr][0-9]+")
 _AMPS = re.compile(r"(?:FF|TT|[FTM])?[0-9]+(?:[.,][0-9]+)?m?A[LEH]?")
+_RATING = re.compile(r"(?:FF|TT|[FTM])[0-9]+m?A", re.IGNORECASE)
 _OF_AN_LED = ("function", "led")
 _OF_A_ZENER = ("function", "zener")
 _SEVERAL = "several values in one line: write each on a line of its own"
@@ -79,6 +80,13 @@ def is_ref(text: str) -> bool:
     if found is None or found[1].upper() not in CLASSES or _CELL.fullmatch(text):
         return False
     return len(text.partition(",")[0]) - len(found[1]) <= _SHORT_REF or found[1].upper() not in _SHORT_CLASSES
+
+
+def is_rating(line: str, ref: Token, rating: Token) -> bool:
+    """Whether what looks like a reference stands on the fuse before it, as T1A does (IEC 60127-1)."""
+    beside = not line[ref.end : rating.start].strip()
+    of_a_fuse = CLASSES.get(split_ref(ref.text)[0].upper()) == ("fuse",)
+    return beside and of_a_fuse and _RATING.fullmatch(rating.text) is not None
 
 
 def says_no_value(token: Token) -> bool:

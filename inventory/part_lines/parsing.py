@@ -11,7 +11,16 @@ from typing import Any
 
 from inventory.decoding import Question
 from inventory.decoding.named_parts import is_listed
-from inventory.part_lines.claiming import REF, Parse, claimed, is_ref, only_refs, says_no_value, without_count
+from inventory.part_lines.claiming import (
+    REF,
+    Parse,
+    claimed,
+    is_rating,
+    is_ref,
+    only_refs,
+    says_no_value,
+    without_count,
+)
 from inventory.part_lines.cores import MAX_READINGS, ON_CHIPS, Core, as_printed, cores_of
 from inventory.part_lines.doubts import About, Doubt
 from inventory.part_lines.words import LineWord, Token, tokens_of
@@ -119,6 +128,8 @@ def _word_of(text: str, token: Token, core: Core) -> LineWord:
 def _by_words(text: str, tokens: Sequence[Token], known: NamedKind | None, asking: Question) -> PartLine:
     """The line with as many references before or behind its part as leave the fewest words not understood."""
     before = next((at for at, token in enumerate(tokens) if not is_ref(token.text)), len(tokens))
+    if before > 1 and is_rating(text, *tokens[before - 2 : before]):
+        before -= 1
     if before == len(tokens) > 0 and (before > 1 or (not known and says_no_value(tokens[0]))):
         if before > 1 and (line := _type_like_a_ref(text, tokens, known, asking)) is not None:
             return line

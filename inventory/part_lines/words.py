@@ -12,7 +12,10 @@ from inventory.spec.wording import property_word
 BETWEEN = frozenset(" \t\r\n\u00a0\u2009\u202f,;|()[]{}\"'“”„")
 """Signs that part words and say nothing themselves."""
 
-_DECIMAL_COMMA = re.compile(r"(?:RM|[Pp]=?|[\u0400-\u04ff][^,]*-)?[0-9]+,[0-9]+[^,]*")
+_DECIMAL_COMMA = re.compile(
+    r"(?:RM|[Pp]=?|[\u0400-\u04ff][^,]*-)?[0-9]+,[0-9]+[^,]*"
+    r"|(?:FF|TT|[FTM])[0-9]+,[0-9]+m?A[^,]*"  # T1,6A is a slow fuse (IEC 60127-1)
+)
 _GROUPED = re.compile(
     r"[1-9][0-9]{0,2}(?:(?:\.[0-9]{3})+,[0-9]+|(?P<groups>(?:,[0-9]{3}){2,})(?P<decimals>\.[0-9]+)?)[^,]*"
 )

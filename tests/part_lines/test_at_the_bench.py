@@ -46,6 +46,13 @@ def test_a_chip_has_the_tolerance_that_is_typed_or_none(typed: str, text: str) -
         ("Q2 C1815", ("Q2",), "2SC1815 NPN transistor"),  # JIS C 7012: the 2S is not printed
         ("Q7 D882", ("Q7",), "2SD882 NPN transistor"),
         ("F1 T2A", ("F1",), "2 A slow fuse"),  # IEC 60127
+        ("F1 T1A 5x20", ("F1",), "1 A slow fuse, 5x20"),
+        ("F1 F2A", ("F1",), "2 A fast fuse"),
+        ("F1 F2 M315mA", ("F1", "F2"), "0.315 A medium fuse"),
+        ("F1 T1,6A", ("F1",), "1.6 A slow fuse"),
+        ("FS1: T3,15A 250V", ("FS1",), "3.15 A 250 V slow fuse"),
+        ("F1, F2A", ("F1", "F2A"), ""),
+        ("F1, F2A 1A", ("F1", "F2A"), "1 A fuse"),
         ("R1 C2", ("R1", "C2"), ""),
         ("Q1 Q2", ("Q1", "Q2"), ""),
         ("TR1 T2", ("TR1", "T2"), ""),
