@@ -130,7 +130,9 @@ class FirstPerson(forms.Form):
     def clean_word(self) -> str:
         word: str = self.cleaned_data["word"].lower()
         if not secrets.compare_digest(word.encode(), first_word().encode()):
-            raise forms.ValidationError("That is not the word that the server printed when it was started.")
+            raise forms.ValidationError(
+                "That is not the setup code. The server shows it as it starts, in its terminal or its log."
+            )
         return word
 
 

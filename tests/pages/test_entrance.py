@@ -105,6 +105,15 @@ def test_the_first_person_owns_the_bench_and_nobody_after(client: Client, word: 
     assert not entrance.WORD.exists()
 
 
+def test_the_first_page_says_where_the_setup_code_is(client: Client, word: str) -> None:
+    page = client.get(reverse("first-person")).content.decode()
+    wrong = client.post(reverse("first-person"), {"word": "no"}).content.decode()
+    assert "Setup code" in page
+    assert "the server showed it as it started, in its terminal or its log" in page
+    assert "That is not the setup code." in wrong
+    assert "window" not in page
+
+
 @pytest.mark.parametrize("from_where", [{"REMOTE_ADDR": "127.0.0.1"}, {"HTTP_X_FORWARDED_FOR": "127.0.0.1"}])
 @pytest.mark.parametrize("typed", ["", "0000-0000-0000", "é"])
 def test_nobody_is_first_without_the_word_wherever_they_come_from(

@@ -70,7 +70,7 @@ def serve(host: str, port: int, workers: int, out: OutputWrapper) -> None:
     if not User.objects.exists():
         out.write(
             f"nobody can sign in yet: open http://{here}:{port}/first/ and make the bench yours\n"
-            f"with the word {first_word()}\n"
+            f"with the setup code {first_word()}\n"
             f"(with no browser at hand: {settings.PROGRAM} people add NAME --role owner)"
         )
     out.write("press Ctrl-C to stop")
