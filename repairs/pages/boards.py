@@ -22,7 +22,7 @@ from inventory.design_facts import HAZARD_NAMES
 from inventory.labels import came_from
 from inventory.ledger import Refused
 from inventory.lots import refuse_change
-from inventory.models import REF_LENGTH, Board, Holding, Lot, Movement, Part, Place
+from inventory.models import REF_LENGTH, Board, Design, Holding, Lot, Movement, Part, Place
 from inventory.pages.board_map import BoardMap, board_map
 from inventory.pages.drawers import put_into, storage, where_to
 from inventory.pages.frame import back, notify, number, page, typed_part, who, words
@@ -362,7 +362,11 @@ def _stripped(request: HttpRequest, board: Board, ref: str, judgement: str) -> t
 @page("POST")
 @once
 def found_on(request: HttpRequest, pk: int) -> HttpResponse:
-    """A piece at a position that no design names: `R12 4k7 5%` makes the position, and lifts the piece."""
+    """A piece at a position that no design names, lifted by `R12 4k7 5%`.
+
+    A board of which nothing was known gets a design of its own as one goes along; one that others are made
+    to, or that was written down beforehand, stays as it is.
+    """
     board = get_object_or_404(Board.objects.select_related("design", "place"), pk=pk)
     to = _tray(request)
     [*read] = designing.read_positions(words(request, "line", 400))
@@ -372,18 +376,27 @@ def found_on(request: HttpRequest, pk: int) -> HttpResponse:
     [line] = read
     [ref] = line.refs
     assert line.spec is not None  # else it were wrong
+    aside = ""
     with transaction.atomic():
         if board.design is None:
             design = designing.make(board.name, "", [line])
             Board.objects.filter(pk=pk).update(design=design, version=F("version") + 1)
         elif not board.design.positions.filter(ref=ref).exists():
-            designing.add(board.design, [line])
+            if _is_its_own(board.design, board):
+                designing.add(board.design, [line])
+            else:
+                aside = f" {board.design} stays as it is: {ref} is kept with {board.name} alone."
         lines = reservations.lift(board, [ref], ledger.spot_of(to), by=who(request), part=Part.of(line.spec))
-    done = f"{ref}, {line.spec.text}, is in {to.name}."
+    done = f"{ref}, {line.spec.text}, is in {to.name}.{aside}"
     notify(request, done, lines, lead=lead_of(lines[0]))
     only, skipped = request.POST.getlist("only"), request.POST.getlist("skip")
     told = words(request, "told", 40)
     return redirect(_session(pk, str(to.pk), number(request, "fetch"), only, skipped, told))
+
+
+def _is_its_own(design: Design, board: Board) -> bool:
+    """Whether the design was made of this board alone, as it was stripped."""
+    return str(design) == board.name and not design.boards.exclude(pk=board.pk).exists()
 
 
 def _not_here(board: Board, every: Sequence[Spotted], ref: str) -> str:

@@ -11,6 +11,7 @@ from inventory.boards import survey
 from inventory.ledger import differences
 from inventory.models import Board, Lot, Movement, Place
 from repairs import reservations
+from repairs.audit import audit
 from repairs.models import Reservation
 from tests.factories import BoardFactory, DesignFactory, JobFactory, NeedFactory, PlaceFactory, spec
 
@@ -166,6 +167,20 @@ def test_a_donor_without_a_design_gets_one_as_one_goes_along(sign_in: Enter) -> 
     assert {lot.origin_ref for lot in Lot.objects.filter(origin_board=board)} == {"R12", "Q3"}
     client.post(reverse("found-on", args=[board.pk]), {"line": "wobbly", "tray": tray.pk})
     assert Lot.objects.filter(origin_board=board).count() == 2
+
+
+def test_what_one_donor_has_besides_does_not_change_the_design_of_others(
+    donor: Board, sign_in: Enter
+) -> None:
+    client, tray = sign_in("bench"), PlaceFactory(name="Tray 7", type="tray")
+    before = set(donor.design.positions.values_list("ref", flat=True))
+    sent = {"line": "C9 100n", "tray": tray.pk}
+    html = client.post(reverse("found-on", args=[donor.pk]), sent, follow=True).content.decode()
+    assert set(donor.design.positions.values_list("ref", flat=True)) == before
+    assert f"{donor.design} stays as it is: C9 is kept with {donor.name} alone." in html
+    assert piece(donor, "C9").part.spec.text == "100n capacitor"
+    assert "C9" in client.get(reverse("board", args=[donor.pk])).content.decode()
+    assert audit() == []
 
 
 def test_one_that_is_not_on_the_list_leaves_the_list_as_it_is(donor: Board, sign_in: Enter) -> None:
