@@ -9,7 +9,7 @@ from inventory import adding
 from inventory.adding import AddedLine, Chosen
 from inventory.ledger import Refused
 from inventory.models import Board, Lot, Place
-from inventory.pages.drawers import KEPT, picked_place, storage
+from inventory.pages.drawers import KEPT, picked_place, storage, usual_place
 from inventory.pages.frame import notify, number, page, who, words
 from inventory.pages.once import first_press
 from inventory.pages.picking import in_box
@@ -59,7 +59,7 @@ def add_many(request: HttpRequest) -> HttpResponse:
             "lines": [_shown(line, picks[line.number]) for line in lines],
             "wrong": wrong if shown else "",
             "storage": storage(paths()),
-            "place": box if place or box.wrong else request.session.get("last_place", 0),
+            "place": box if place or box.wrong else usual_place(request),
             "condition": condition,
             "conditions": Lot.Condition.values,
         },

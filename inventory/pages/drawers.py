@@ -10,7 +10,7 @@ from django.shortcuts import get_object_or_404, render
 
 from inventory.ledger import Refused
 from inventory.lots import matching
-from inventory.models import Holding, Lot, Place
+from inventory.models import Holding, Lot, Movement, Place
 from inventory.ownership import owned_by
 from inventory.pages.attachments import files_of
 from inventory.pages.frame import number, page, who, words
@@ -199,7 +199,7 @@ def lot_shown(
             "correcting": request.POST if correcting else {},
             "typed": request.POST if holding else {},
             "typed_for": holding,
-            "last_place": request.session.get("last_place", 0),
+            "last_place": usual_place(request),
         },
         status=400 if wrong else 200,
     )
@@ -233,6 +233,20 @@ def storage(where: Mapping[int, str]) -> list[tuple[int, str]]:
     return sorted(((pk, where[pk]) for pk in kept), key=lambda pair: walking(pair[1]))
 
 
+def usual_place(request: HttpRequest) -> int:
+    """The drawer or tray that the person used last, else that to which a sound piece came last; 0 for none.
+
+    Where chips wait while rails are measured, and what failed, says nothing of where the next one goes.
+    """
+    last: int = request.session.get("last_place") or 0
+    if Place.objects.filter(pk=last, type__in=KEPT).exists():
+        return last
+    came = Movement.objects.filter(kind__in=_BRINGING, to_place__type__in=KEPT)
+    sound = came.exclude(condition_after__in=(Lot.Condition.SUSPECT, Lot.Condition.FAULTY))
+    return sound.order_by("-id").values_list("to_place_id", flat=True).first() or 0
+
+
+_BRINGING = (Movement.Kind.RECEIVE, Movement.Kind.LIFT, Movement.Kind.MOVE)
 FIRST_TRAY = "Tray 1"
 
 

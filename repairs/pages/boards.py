@@ -24,7 +24,7 @@ from inventory.ledger import Refused
 from inventory.lots import refuse_change
 from inventory.models import REF_LENGTH, Board, Design, Holding, Lot, Movement, Part, Place
 from inventory.pages.board_map import BoardMap, board_map
-from inventory.pages.drawers import put_into, storage, where_to
+from inventory.pages.drawers import put_into, storage, usual_place, where_to
 from inventory.pages.frame import back, notify, number, page, typed_part, who, words
 from inventory.pages.life import Flow, flow
 from inventory.pages.once import once
@@ -163,7 +163,7 @@ def _lending(request: HttpRequest) -> dict[str, object]:
     return {
         "lends": bool(trays),
         "trays": trays,
-        "tray": sound_tray(request),
+        "tray": usual_place(request),
         "open_jobs": Job.objects.filter(status=Job.Status.OPEN).order_by("priority", "id"),
     }
 
@@ -234,10 +234,11 @@ def _tray(request: HttpRequest) -> Place:
 
 
 def _current_tray() -> int:
-    """The drawer or tray that the last piece was lifted to."""
+    """The drawer or tray that the last piece was lifted to, but for what failed."""
     kept = Movement.objects.filter(
         kind=Movement.Kind.LIFT, to_place__type__in=[Place.Type.TRAY, Place.Type.DRAWER]
     )
+    kept = kept.exclude(condition_after__in=reservations.FAILED)
     return kept.order_by("-id").values_list("to_place_id", flat=True).first() or 0
 
 
@@ -434,18 +435,12 @@ def _off_to(request: HttpRequest, condition: str) -> Place | None:
         return place
     if condition in reservations.FAILED:
         return None
-    return Place.objects.filter(pk=sound_tray(request)).first()
-
-
-def sound_tray(request: HttpRequest) -> int:
-    """Where a sound piece goes of which nothing is said: the place used last, else that of the last lift."""
-    last = request.session.get("last_place") or 0
-    return last if Place.objects.filter(pk=last, type__in=KEPT_IN).exists() else _current_tray()
+    return Place.objects.filter(pk=usual_place(request)).first()
 
 
 def taking_off_form(request: HttpRequest, where: Mapping[int, str]) -> dict[str, object]:
     """What the form asks for a piece that comes off."""
-    sound = where.get(sound_tray(request), "")
+    sound = where.get(usual_place(request), "")
     return {
         "how": taking_off.HOW,
         "places": [(SCRAP[0], "Scrap"), *storage(where)],

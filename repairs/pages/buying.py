@@ -13,7 +13,7 @@ from inventory import ledger
 from inventory.ledger import Refused
 from inventory.models import Movement, Part, Place, StoredSpec
 from inventory.ownership import may_dispose, who_may_own
-from inventory.pages.drawers import KEPT, put_into, where_to
+from inventory.pages.drawers import KEPT, put_into, usual_place, where_to
 from inventory.pages.frame import back, notify, number, page, who, words
 from inventory.pages.once import once
 from inventory.pages.owning import EVERYBODY, heir_named
@@ -49,7 +49,7 @@ def _shown(request: HttpRequest, wrong: dict[str, str] | None = None) -> HttpRes
     """The list; `wrong` says by line, or by `arrival N`, what cannot be taken, beside what was typed."""
     friends, (postage, unread) = _friends(request), _postage(request)
     answer = to_buy(friends=friends, postage=postage)
-    where, people = paths(), list(who_may_own())
+    where, people, usual = paths(), list(who_may_own()), usual_place(request)
     lines = list(enumerate(answer.results, 1))
     refused = next((at for at, line in lines if StoredSpec.hash_of(line.spec) in (wrong or {})), None)
     leaf = number(request, "page", 1) if refused is None else -(-refused // ON_A_PAGE)
@@ -86,7 +86,8 @@ def _shown(request: HttpRequest, wrong: dict[str, str] | None = None) -> HttpRes
             "known_price": money(answer.totals.known_price) if answer.totals.known_price else "",
             "coming": coming,
             "on_the_way": [
-                _coming(each, request, (wrong or {}).get(f"arrival {each.pk}", ""), people) for each in coming
+                _coming(each, request, (wrong or {}).get(f"arrival {each.pk}", ""), people, usual)
+                for each in coming
             ],
             "from_friends": Paginator(
                 FriendAsk.objects.filter(state__in=FriendAsk.ON_ITS_WAY)
@@ -117,13 +118,15 @@ def _postage(request: HttpRequest) -> tuple[Decimal | None, str]:
         return None, f"Postage: {wrong.detail}."
 
 
-def _coming(each: Purchase, request: HttpRequest, wrong: str, people: list[User]) -> dict[str, object]:
+def _coming(
+    each: Purchase, request: HttpRequest, wrong: str, people: list[User], usual: int
+) -> dict[str, object]:
     me, owner = who(request), each.owner
     return {
         "purchase": each,
         "price": money(each.price),
         "quantity": words(request, "quantity", 12) if wrong else each.quantity,
-        "to": words(request, "to", 400) if wrong else request.session.get("last_place", 0),
+        "to": words(request, "to", 400) if wrong else usual,
         "wrong": wrong,
         "cancels": may_dispose(owner, me),
         "alone": purchases.who_alone(owner) if owner else "",

@@ -10,7 +10,7 @@ from inventory import adding, ledger
 from inventory.adding import AddedLine
 from inventory.designs import is_ref
 from inventory.ledger import Refused
-from inventory.pages.drawers import storage
+from inventory.pages.drawers import storage, usual_place
 from inventory.pages.frame import back, notify, number, page, words
 from inventory.pages.once import first_press
 from inventory.places import paths
@@ -21,7 +21,7 @@ from repairs.answers.why import explain
 from repairs.explanations import TIER_LABELS, grade, noted, objections
 from repairs.models import Job, Need, Reservation
 from repairs.offers import OfferedPieces, offers
-from repairs.pages.boards import sound_tray, taking_off_form
+from repairs.pages.boards import taking_off_form
 from repairs.pages.need_rows import look
 
 
@@ -56,7 +56,7 @@ def need(request: HttpRequest, pk: int) -> HttpResponse:
             "off": taking_off_form(request, where) if there is not None else None,
             "may_write": may_act_as(request.user, BENCH),
             "trays": storage(where),
-            "tray": sound_tray(request),
+            "tray": usual_place(request),
         },
     )
 

@@ -12,7 +12,7 @@ from django.urls import reverse
 from inventory import lots
 from inventory.ledger import Origin, Refused
 from inventory.models import Holding, Lot, Movement, Part, Photo, Place
-from inventory.pages.drawers import KEPT, picked_place, storage
+from inventory.pages.drawers import KEPT, picked_place, storage, usual_place
 from inventory.pages.frame import back, notify, number, page, who, words
 from inventory.pages.once import first_press
 from inventory.pages.picking import Picked, in_box
@@ -45,11 +45,9 @@ def into(request: HttpRequest) -> dict[str, object]:
     """The drawers and trays, and the one that was used last; how many of it there are."""
     trays = storage(paths())
     box = tray_in_box(request)
-    last = request.session.get("last_place", 0)
-    usual = last if last in {pk for pk, _name in trays} else trays[0][0] if trays else 0
     return {
         "storage": trays,
-        "tray": box if box.row or box.wrong else usual,
+        "tray": box if box.row or box.wrong else usual_place(request),
         "quantity": request.GET.get("quantity", "1")[:12],
         "new_place": words(request, "new_place", 400) or "Drawer 1",
     }
