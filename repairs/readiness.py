@@ -68,7 +68,7 @@ def facts_of(board: Board) -> BoardFacts:
         .exclude(ref="")
         .select_related("lot__part__spec", "lot__origin_board")
     }
-    touches, moved = _movements(board)
+    touches, moved, changed = _movements(board)
     positions = []
     for row in sorted(drawn, key=lambda row: split_ref(row.ref)):
         holding = held.pop(row.ref, None)
@@ -114,6 +114,7 @@ def facts_of(board: Board) -> BoardFacts:
         ),
         trials=tuple(_trials(board)),
         moved=moved,
+        changed=changed,
         works=board.purpose == Board.Purpose.WORKING,
         runs=board.purpose == Board.Purpose.WORKING and not lent,
         scrapped=board.purpose == Board.Purpose.SCRAPPED,
@@ -155,25 +156,29 @@ def latest_movement(board: Board) -> int:
     return max(_movements(board)[1].values(), default=0)
 
 
-def _movements(board: Board) -> tuple[Counter[str], dict[str, int]]:
-    """How many movements there were to and from each reference, and the latest of each.
+def _movements(board: Board) -> tuple[Counter[str], dict[str, int], dict[str, int]]:
+    """How many movements there were to and from each reference, the latest of each, and the latest of those
+    that were not reversed.
 
     A split at the position is none: nobody touched the piece.
     """
     touches: Counter[str] = Counter()
     moved: dict[str, int] = defaultdict(int)
+    changed: dict[str, int] = defaultdict(int)
+    lasting = Q(reversed_by=None, reverses=None)
     for end in ("to", "from"):
         rows = (
             Movement.objects.filter(**{f"{end}_place": board.place_id})
             .exclude(from_place=F("to_place"), from_ref=F("to_ref"))
             .order_by()
             .values_list(f"{end}_ref")
-            .annotate(Count("id"), Max("id"))
+            .annotate(touched=Count("id"), latest=Max("id"), lasted=Max("id", filter=lasting, default=0))
         )
-        for ref, count, latest in rows:
+        for ref, count, latest, latest_lasting in rows:
             touches[ref] += count
             moved[ref] = max(moved[ref], latest)
-    return touches, dict(moved)
+            changed[ref] = max(changed[ref], latest_lasting)
+    return touches, dict(moved), dict(changed)
 
 
 def _trials(board: Board) -> Iterable[BoardTrial]:

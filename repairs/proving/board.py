@@ -89,7 +89,9 @@ class BoardTrial:
 class BoardFacts:
     """Everything that is known of one board; lists are oldest first.
 
-    `moved` holds the latest movement at each reference of the board, whether the design has it or not.
+    `moved` holds the latest movement at each reference of the board, whether the design has it or not;
+    `changed` the latest by which another piece came there or none: what was reversed changed nothing, such as
+    a chip that was out while the rails were measured.
     `works`: it is kept as a working board; `runs`: and nothing of it is out, so that it works as it is, with
     its chips in.
     """
@@ -102,6 +104,7 @@ class BoardFacts:
     exceptions: tuple[Accepted, ...] = ()
     trials: tuple[BoardTrial, ...] = ()
     moved: Mapping[str, int] = field(default_factory=dict)
+    changed: Mapping[str, int] = field(default_factory=dict)
     works: bool = False
     runs: bool = False
     scrapped: bool = False

@@ -20,6 +20,8 @@ PERSONAL = ("inspection", "supply", "heatsink", "first_power")
 MAY_BE_ACCEPTED = ("fit", "bank")
 """Checks of which even a stop may be accepted: a substitute, makes mixed on purpose.  Never a safety part."""
 NEVER_ACCEPTED = ("design", "hazards")
+OF_THE_PIECE = ("fit", "condition", "bank")
+"""Checks of what a piece is: the same one taken out and put back is still what was accepted."""
 MEASURED = ("ohms", "first_power", "rail", "ohms_in", "pins")
 """Checks that a measurement answers, and no exception."""
 
@@ -64,7 +66,8 @@ def _excepted(facts: BoardFacts, item: Item, accepted: Accepted | None) -> Item:
     if accepted is None or item.state == PASS or not may_be_accepted(item):
         return item
     lapsed = f"the exception of {accepted.by} lapsed"
-    if facts.moved_since(accepted.stamp, _held_by(facts, item)):
+    moved = facts.changed if item.check in OF_THE_PIECE else facts.moved
+    if any(moved.get(ref, 0) > accepted.stamp for ref in _held_by(facts, item)):
         return replace(item, reason=f"{item.reason}; {lapsed}: a part was changed since")
     if accepted.basis != basis_of_exception(item):
         was = f": it accepted {accepted.finding!r}" if accepted.finding else ""

@@ -7,10 +7,20 @@ import pytest
 from django.test import Client
 from django.urls import reverse
 
-from inventory.models import Board, Place
+from inventory import ledger
+from inventory.models import Board, Holding, Place
 from repairs.models import Purchase
 from repairs.reservations import reserve
-from tests.factories import BoardFactory, JobFactory, NeedFactory, PartFactory, spec, stock
+from tests.factories import (
+    BoardFactory,
+    DesignFactory,
+    JobFactory,
+    NeedFactory,
+    PartFactory,
+    PlaceFactory,
+    spec,
+    stock,
+)
 
 pytestmark = pytest.mark.django_db
 Enter = Callable[..., Client]
@@ -87,3 +97,51 @@ def test_enter_in_a_note_says_neither_in_order_nor_wrong(workshop: None, sign_in
         first = re.search(r"<button[^>]*>", form)
         assert first
         assert "disabled" in first[0]
+
+
+def supply_with_a_chip() -> Board:
+    chip = spec("ic", None, number="LM741", package="dip8", lead_style="dip")
+    rail = {"name": "+12V", "nominal": "12", "order": 1, "protects": ["IC1"]}
+    design = DesignFactory(positions={"IC1": chip}, rails=[rail], hazards=["mains", "stored_charge"])
+    design.positions.update(socketed=True)
+    board: Board = BoardFactory(design=design, purpose="under_repair")
+    stock(part=PartFactory(of=chip), place=board.place, ref="IC1", condition="untested")
+    return board
+
+
+def states(client: Client, board: Board) -> dict[str, str]:
+    page = client.get(reverse("safe", args=[board.pk]))
+    checks = [*page.context["open"], *page.context["passed"]]
+    return {check.item.check: check.item.state for check in checks}
+
+
+def test_a_chip_that_was_out_while_the_rails_were_measured_is_still_what_was_accepted(sign_in: Enter) -> None:
+    client, board = sign_in("bench"), supply_with_a_chip()
+    seen = client.get(reverse("safe", args=[board.pk])).context["seen"]
+    sent = {"check": "condition", "subject": "IC1", "why": "worked yesterday", "seen": seen}
+    client.post(reverse("safe-accept", args=[board.pk]), sent)
+    for way in ("out", "in"):
+        client.post(reverse("safe-chips", args=[board.pk]), {"chips": way})
+    found = states(client, board)
+    assert found["condition"] == "pass"
+    assert found["orientation"] == "open", "it went in again: which way round is looked at again"
+
+
+def test_another_chip_is_not_what_was_accepted(sign_in: Enter) -> None:
+    client, board = sign_in("bench"), supply_with_a_chip()
+    seen = client.get(reverse("safe", args=[board.pk])).context["seen"]
+    sent = {"check": "condition", "subject": "IC1", "why": "worked yesterday", "seen": seen}
+    client.post(reverse("safe-accept", args=[board.pk]), sent)
+    there = Holding.objects.get(place=board.place, ref="IC1")
+    ledger.remove(board, "IC1", ledger.Spot(PlaceFactory(type="tray").pk), by=None)
+    twin = stock(part=there.lot.part, condition="untested")
+    ledger.fit(twin.lot, ledger.Spot(twin.place_id), board, "IC1", by=None)
+    assert states(client, board)["condition"] == "open"
+
+
+def test_what_can_hurt_is_named_in_words_and_said_once(sign_in: Enter) -> None:
+    page = sign_in("bench").get(reverse("safe", args=[supply_with_a_chip().pk])).content.decode()
+    assert "stored charge" in page
+    assert "stored_charge" not in page
+    cautions = page.partition("to know first")[2].partition("</ul>")[0]
+    assert cautions.count("discharge through a resistor") == 1

@@ -72,7 +72,7 @@ class History:
         )
         return BoardFacts(
             self.design, positions, tuple(self.settings), tuple(self.confirmations), tuple(self.readings),
-            tuple(self.exceptions), moved=dict(self.moved),
+            tuple(self.exceptions), moved=dict(self.moved), changed=dict(self.moved),
         )  # fmt: skip
 
     def move(self, ref: str) -> None:
