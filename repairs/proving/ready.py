@@ -11,7 +11,7 @@ accepted where a person may know better than the design (`MAY_BE_ACCEPTED`).
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, replace
 
-from inventory.design_facts import DesignFacts, Rail
+from inventory.design_facts import HAZARD_NAMES, DesignFacts, Rail
 from inventory.refs import split_ref
 from repairs.proving import cautions, confirmations, links, positions, rails
 from repairs.proving.board import BoardFacts, BoardTrial
@@ -46,8 +46,7 @@ def judge(facts: BoardFacts) -> Readiness:
     states = {item.state for item in items}
     verdict = STOP if STOP in states else OPEN if OPEN in states or not items else READY
     hazards = facts.design.hazards if facts.design else ()
-    warnings = [caution.text for caution in cautions.of_hazards(hazards)]
-    warnings += [cautions.FIRST_POWER.text, cautions.DEFER]
+    warnings = cautions.distinct_texts((*cautions.of_hazards(hazards), cautions.FIRST_POWER))
     accepted = [item.accepted_by for item in each if item.accepted_by]
     return Readiness(
         verdict, tuple(items), tuple(warnings), len(accepted), tuple(sorted(dict.fromkeys(accepted)))
@@ -110,9 +109,8 @@ def _design(facts: BoardFacts, design: DesignFacts) -> Iterable[Item]:
         if caution.blocked:
             yield Item("hazards", caution.step, STOP, caution.text, caution=cautions.DEFER, final=True)
         else:
-            yield Item(
-                "hazards", caution.step, PASS, f"the design says: {caution.step}", caution=caution.text
-            )
+            named = HAZARD_NAMES.get(caution.step, caution.step)
+            yield Item("hazards", caution.step, PASS, f"the design says: {named}", caution=caution.text)
 
 
 def _trials(facts: BoardFacts) -> Iterable[Item]:
