@@ -122,12 +122,13 @@ def others_of(words: Sequence[MarkingWord], taken: str) -> list[MarkingWord]:
     return [word for word in words if not lies_in(word, taken)]
 
 
-MICRO_MAKER = re.compile(r"[uµ](?=(?:A|P[A-D])[0-9])")
-"""uA741, µPC1237: Fairchild's and NEC's letters, where any other small u or µ is of a unit."""
+MICRO_MAKER = re.compile(r"[uµ](?=(?i:(?![FH][^A-Z])[A-Z]{1,3}[0-9]|F[0-9]{4}))")
+"""uA741, µPC1237, uln2003, uf4007: letters of makers, where any other small u or µ is of a unit."""
 
 
 def lies_in(word: MarkingWord, taken: str) -> bool:
-    cells = [seen for seen in word.cells if seen is None or seen[0].isalnum()]
+    """Whether these characters of a type, which is read in capitals, are the word's."""
+    cells = [seen and tuple(map(capital, seen)) for seen in word.cells if seen is None or seen[0].isalnum()]
     if MICRO_MAKER.match(word.printed):
         cells[0] = ("U",)
     taken = "".join(each for each in taken if each.isalnum() or each == UNREAD)
@@ -135,3 +136,8 @@ def lies_in(word: MarkingWord, taken: str) -> bool:
         all(seen is None or taken[start + at] in seen for at, seen in enumerate(cells))
         for start in range(len(taken) - len(cells) + 1)
     )
+
+
+def capital(character: str) -> str:
+    """A letter as types have it; the u and µ of a unit stay small."""
+    return character if character in "uµ" else character.upper()

@@ -219,3 +219,23 @@ def test_a_small_u_behind_a_figure_is_no_makers(typed: str) -> None:
     line = read_line(typed)
     assert line.spec is not None
     assert (line.spec.kind, line.unread, line.doubts) == ("capacitor", (), ())
+
+
+@pytest.mark.parametrize(
+    "number",
+    [  # from memory of makers' data books
+        "LM386N", "LM317T", "NE555P", "UA741CN", "UPC1237", "UPD4164C", "ULN2003AN", "UC3842AN", "L7812CV",
+        "CD4017BE", "SN74LS00N", "74HC595N", "BC547B", "2N3904", "1N4148", "IRF540N", "MC34063A", "PC817C",
+        "2SC1815-GR", "UF4007", "HER108", "6264LP", "TL431ACZ", "BZX79C5V1", "UDN2981A",
+    ],
+)  # fmt: skip
+def test_a_type_in_small_letters_is_the_type(number: str) -> None:
+    small, line = read_line(number.lower()), read_line(number)
+    assert (small.spec, small.doubts, small.unread) == (line.spec, line.doubts, ())
+
+
+@pytest.mark.parametrize("typed", ["100 uf 16v", "100uf25v", "2200 uf 35v", "22 uh"])
+def test_a_small_unit_is_no_makers_letter(typed: str) -> None:
+    spec = read_line(typed).spec
+    assert spec is not None
+    assert spec.kind in ("capacitor", "inductor")
