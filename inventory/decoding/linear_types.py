@@ -22,7 +22,7 @@ from inventory.type_numbers.chip_numbers import (
     split_by_dash,
     split_coupler,
     split_fixed,
-    split_linear,
+    split_graded,
     split_named,
 )
 
@@ -31,7 +31,7 @@ REGULATOR = ("regulator type", "makers' data books")
 
 
 def linear(word: str) -> Iterator[TypeInWord]:
-    parts = split_linear(word)
+    parts, figures = split_graded(word)
     if parts is None:
         return
     name, prefix, printed, suffix = parts
@@ -42,13 +42,14 @@ def linear(word: str) -> Iterator[TypeInWord]:
         type_reading(
             LINEAR,
             "ic",
-            name,
+            f"{prefix}{printed}" if figures else name,
             [
                 (prefix, maker or "maker"),
                 (printed, part.words),
                 (suffix, "version or package"),
             ],
             f"{name}: {part.words}",
+            *([f"{figures}: the {name} for a wider range of temperature"] if figures else []),
             score=1.0 if not bare else 0.3 if len(name) > 3 else 0.1,
             traits={"function": part.function, "pins": str(part.pins or ""), "suffix": suffix},
             make=maker,

@@ -20,7 +20,7 @@ from inventory.decoding.linear_types import LINEAR
 from inventory.decoding.patterns import Cells, MarkingWord, words_of
 from inventory.decoding.reading import Reading
 from inventory.decoding.series_names import SERIES
-from inventory.decoding.type_names import JIS, PRO_ELECTRON, makers_chip
+from inventory.decoding.type_names import CHIP, JIS, PRO_ELECTRON, makers_chip
 from inventory.decoding.type_strings import UNREAD, TypeInWord, type_reading
 from inventory.decoding.unlisted import ANY, REGISTERS, share_of, unlisted_chip
 from inventory.type_numbers import entry_of
@@ -105,6 +105,10 @@ def _longest(words: list[MarkingWord], at: int) -> tuple[Sequence[TypeInWord], i
         run = words[at : at + count]
         if len(run) < count or not _may_join(run[-1], bool(found)):
             break
+        if found and _is_a_word(run[-1].printed, run[0].printed):
+            break
+        if not alone and _RATING.fullmatch(run[-1].printed) and "Z" not in run[0].printed.upper():
+            break  # the volts of 100 UF 25V are no number of a type; those of ZPD 12V are
         joined = _read_cells(
             tuple(cell for word in run for cell in word.cells), " ".join(word.printed for word in run)
         )
@@ -123,6 +127,15 @@ _HEAD = re.compile(r"[A-Za-zµ]{1,4}|[1-6][NnSs][A-Za-z]?|[57]4[A-Za-z]{0,4}")
 
 
 _VOLTS = re.compile(r"[0-9]{1,3}V[0-9]?")
+_RATING = re.compile(r"[0-9]{1,3}V")
+
+
+def _is_a_word(word: str, number: str) -> bool:
+    """BC547B box: what follows in small letters is more of a type in small letters only, and short."""
+    return word.isalpha() and word.islower() and (not number.islower() or len(word) > LONGEST_GROUP)
+
+
+LONGEST_GROUP = 2
 
 
 def _may_join(word: MarkingWord, after_a_type: bool) -> bool:
@@ -274,7 +287,7 @@ def _types_of(word: str, systems: tuple[int, ...] = ()) -> tuple[TypeInWord, ...
     if any(is_thyristor_of_maker(each.reading) for each in found):
         found = [each for each in found if each.reading.notation != JIS[0]]  # C106D is no 2SC106
     if LINEAR[0] in notations:  # AD711 is an op-amp by name, and no germanium transistor
-        found = [each for each in found if each.reading.notation != PRO_ELECTRON[0]]
+        found = [each for each in found if each.reading.notation not in (PRO_ELECTRON[0], CHIP[0])]
     return tuple(found)
 
 

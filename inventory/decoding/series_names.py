@@ -67,7 +67,11 @@ _SUPPRESSORS = re.compile(r"(?:P6KE|P4KE|1\.5KE|1V5KE|SA|SMAJ|SMBJ|SMCJ|5KP|P6SM
 _FAST = re.compile(
     r"(?:MUR|UF|FR|HER|BYG|MURA|MURS|RGP|PR|EGP|HFA|RHRP|STTH|STTA|STTB)[0-9]{2,5}[A-Z]{0,4}|SF(?:[0-9]{2}){1,2}[A-Z]{0,2}"
 )
-_SCHOTTKY = re.compile(r"(?:MBR|SB|SR|STPS|SS|BYS|MBRS|SK)[0-9]{2,5}[A-Z]{0,4}")
+_SCHOTTKY = re.compile(
+    r"(?:MBR|SB|SR|STPS|BYS|MBRS)[0-9]{2,5}[A-Z]{0,4}"
+    r"|S[SK](?:[1-9]|10)(?:[2-6]|[89]|10|12|15|20)[A-Z]{0,2}"
+)
+"""SS14, SK310: amps and tens of volts. SK100 is a transistor, SK3004 a replacement's number (from memory)."""
 _THYRISTORS = re.compile(
     r"(?:TIC1|MCR|TYN|TYS|S60|X0)[0-9]{2,4}[A-Z]{0,2}(?:-[0-9]{1,2})?"
     r"|C1(?:06|07|22)[YFABCDEMS]1?|[2-8]P[2-6]M|S[26]800[A-Z]"

@@ -109,6 +109,16 @@ _EUROPEAN = re.compile(r"([ABCR])([A-GLNP-UX-Z])([A-Z]{0,2})([0-9]{2,3})(?![0-9]
 _ZENER_RANGE = re.compile(r"-?([A-E]?)([0-9]{1,3})(?:V([0-9]{1,2}))?(R?)(?:-?[A-Z][A-Z0-9]{0,4})?")
 _PEAK_RANGE = re.compile(r"[A-Z]?-([0-9]{2,4})(R?)[A-Z]{0,2}")
 _VERSION = re.compile(r"(?:-?[A-Z0-9]{1,6})?(?:-[A-Z0-9]{1,6})?")
+_NEVER_GERMANIUM = frozenset("BHNQRTX")
+"""Couplers, light, thyristors and varicaps were never of germanium: AN240 is a chip (from memory)."""
+_LAST_AD = 299
+_AD_PACKAGE = re.compile(r"[A-CJ-LST][DEHJNPQRY][A-Z]{0,2}")
+"""AD633JN: Analog Devices' letters for range of temperature and package; AD161 to AD263 are germanium power
+transistors, and none is known beyond (from memory of both makers' data books).
+"""
+_LAST_BA = 320
+"""Diodes by BA are listed in a row to there; later ones are few, and Rohm's chips many (from memory)."""
+_SHARED = 0.5
 _OLD_EUROPEAN = re.compile(r"O(AZ|AP|CP|A|C)([0-9]{2,3})([A-Z]{0,2})")
 
 
@@ -119,6 +129,10 @@ def pro_electron(word: str) -> Iterator[TypeInWord]:
     first, second, industrial, serial, rest = match.groups()
     if len(industrial + serial) != 3 and not (len(serial) == 3 and len(industrial) < 2):
         return  # three figures, or one letter and two, later one letter and three
+    if first == "C" and not industrial:
+        return  # gallium arsenide is named CQY, CNX, CXY: CX160 is a chip, CL100 no known part
+    if first == "A" and (second in _NEVER_GERMANIUM or is_analog_devices(first + second, serial, rest)):
+        return
     if (first == "C" and second not in "ABEGLNPQXY") or (first == "R" and second != "P"):
         return  # R is of light-sensitive materials without a junction (from memory): no RGP10
     base = first + second + industrial + serial
@@ -158,6 +172,7 @@ def pro_electron(word: str) -> Iterator[TypeInWord]:
         number = base + rest
         used.append((rest, "gain group or version, as the maker defines it"))
     suppressing = second == "Z" and industrial.startswith("W")
+    of_rohm = base.startswith("BA") and not industrial and int(serial) > _LAST_BA
     for letter_meaning in _SECOND[second]:
         function = "suppressor" if suppressing else letter_meaning.function
         if second in "TR":
@@ -173,7 +188,7 @@ def pro_electron(word: str) -> Iterator[TypeInWord]:
                 used,
                 *reasons,
                 f"{second}: {letter_meaning.words}",
-                score=0.9,
+                score=0.9 * (_SHARED if of_rohm else 1.0),
                 tolerance=tolerance,
                 traits={**own, "function": "" if letter_meaning.kind == "transistor" else function},
                 function=letter_meaning.words,
@@ -308,6 +323,23 @@ def _jis_reading(
     )
 
 
+def is_analog_devices(letters: str, serial: str, rest: str) -> bool:
+    return letters == "AD" and (int(serial) > _LAST_AD or _AD_PACKAGE.fullmatch(rest) is not None)
+
+
+_SHORT_CHIP = re.compile(r"(AD|AN|BA|CX)([0-9]{3})([A-Z]{0,4})")
+
+
+def short_chip(word: str) -> Iterator[TypeInWord]:
+    """AD633JN, AN240P, BA401, CX160: of two letters and three figures those that no register has taken."""
+    match = _SHORT_CHIP.fullmatch(word)
+    if match is None:
+        return
+    letters, digits, suffix = match.groups()
+    if letters in ("AN", "CX") or is_analog_devices(letters, digits, suffix) or int(digits) > _LAST_BA:
+        yield chip_of_maker(letters, digits, suffix)
+
+
 _CHIP = re.compile(r"([A-Z]{2,4})([0-9]{3,6}|16[FC][0-9]{2,3})([A-Z]{0,4}[0-9]?)(?:-[A-Z0-9]{1,4})?")
 
 
@@ -317,10 +349,13 @@ def makers_chip(word: str) -> Iterator[TypeInWord]:
     if not match:
         return
     letters, digits, suffix = match.groups()
-    words = CHIP_SERIES.get(letters)
-    if words is None or len(letters + digits) < 6:
-        return
-    yield TypeInWord(
+    if letters in CHIP_SERIES and len(letters + digits) >= 6:
+        yield chip_of_maker(letters, digits, suffix)
+
+
+def chip_of_maker(letters: str, digits: str, suffix: str) -> TypeInWord:
+    words = CHIP_SERIES[letters]
+    return TypeInWord(
         type_reading(
             CHIP,
             "ic",
@@ -352,5 +387,6 @@ SYSTEMS = (
     system(pro_electron, _EUROPEAN),
     system(old_european, _OLD_EUROPEAN),
     system(jis, _JIS_TYPE, _JIS_SHORT),
+    system(short_chip),
     *series_names.SYSTEMS,
 )

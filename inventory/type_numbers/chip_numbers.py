@@ -176,8 +176,27 @@ class LinearNumber(NamedTuple):
     suffix: str
 
 
+_PART_OF_Z80 = re.compile(r"(?<=^Z80)([ABEH]?)-(?=CPU|PIO|CTC|SIO|DMA|DART)")
+_OF_RANGE = (
+    (re.compile(r"(?<=^LM|^LF|^CA|^SG|^PM)([12])(?=[0-9]{2}(?![0-9]))"), "3"),
+    (re.compile(r"(?<=^UC|^SG|^LM|^XR)([12])(?=5[0-9]{2}|[68][0-9]{2})"), "3"),
+    (re.compile(r"(?<=^MC)(3[35])(?=[0-9]{3}(?![0-9]))"), "34"),
+    (re.compile(r"(?<=^MC|^LM)(15)(?=[0-9]{2}(?![0-9]))"), "14"),
+    (re.compile(r"(?<=^SN)(55)(?=[0-9]{2})"), "75"),
+)
+"""First figures that say the range of temperature, with those of the commercial one: LM158 and LM258 are the
+LM358, UC2842 the UC3842, MC33063 the MC34063, MC1558 the MC1458, SN55107 the SN75107 (from memory of
+National's, Unitrode's, Motorola's and Texas' data books).
+"""
+
+
+_OWN_THREE_FIGURES = frozenset(("AN", "BA", "HA", "LA", "TA"))
+"""BA318 is no LM318: these makers set figures before the industry's, BA10358, HA17358 (from memory)."""
+
+
 def split_linear(word: str) -> LinearNumber | None:
     """The whole name with its letters is sought first, then its figures alone."""
+    word = _PART_OF_Z80.sub(r"\1", word)
     for start in range(4):
         prefix = word[:start]
         if prefix and prefix not in linears.LINEAR_MAKERS:
@@ -198,8 +217,23 @@ def split_linear(word: str) -> LinearNumber | None:
         name = linears.BY_DIGITS[match[2]]
         if len(match[1]) == 1 and len(match[2]) < 4 and name in linears.SELDOM:
             return None  # R201 is a resistor, D313 a transistor
+        if match[1] in _OWN_THREE_FIGURES and len(match[2]) < 4:
+            return None
         return LinearNumber(name, match[1], match[2], word[match.end(2) :])
     return None
+
+
+def split_graded(word: str) -> tuple[LinearNumber | None, str]:
+    """The number, and the figures that say a wider range of temperature than the type's name in the list."""
+    if parts := split_linear(word):
+        return parts, ""
+    for form, plain in _OF_RANGE:
+        match = form.search(word)
+        parts = split_linear(f"{word[: match.start()]}{plain}{word[match.end() :]}") if match else None
+        if match and parts:
+            printed = word[len(parts.prefix) : len(word) - len(parts.suffix)]
+            return parts._replace(printed=printed), match[1]
+    return None, ""
 
 
 def maker_of_linear(word: str, parts: LinearNumber) -> str:

@@ -89,7 +89,7 @@ LINEAR_NAMES.update(
         **{
             f"Z80{grade}{name}": f"Z80{name}"
             for grade in ("", "A", "B", "H")
-            for name in ("PIO", "CTC", "SIO", "DMA")
+            for name in ("PIO", "CTC", "SIO", "DMA", "DART")
         },
         **{f"Z80{grade}CPU": "Z80" for grade in ("", "A", "B", "H")},
         **{f"68{speed}{digits}": f"68{digits}" for speed in "AB"

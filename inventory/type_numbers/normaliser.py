@@ -25,6 +25,7 @@ from inventory.type_numbers.chip_numbers import (
     split_cmos,
     split_coupler,
     split_fixed,
+    split_graded,
     split_linear,
     split_logic,
     split_memory,
@@ -139,14 +140,8 @@ def _logic(word: str) -> TypeNumber | None:
     )
 
 
-_TEMPERATURE_GRADE = re.compile(r"(LM)([12])([0-9]{2})(?![0-9])")
-"""National's LM124 and LM224 are its LM324 for wider ranges of temperature (from memory: its data books)."""
-
-
 def _linear(word: str) -> TypeNumber | None:
-    parts, range_letter = split_linear(word), ""
-    if parts is None and (match := _TEMPERATURE_GRADE.match(word)):
-        parts, range_letter = split_linear(f"LM3{match[3]}{word[match.end() :]}"), match[2]
+    parts, range_figures = split_graded(word)
     cmos = False
     if parts is None:  # 82C55 is the 8255 in CMOS
         first, c, rest = word.partition("C")
@@ -159,9 +154,9 @@ def _linear(word: str) -> TypeNumber | None:
         base, cmos = elder, True
     cmos = cmos or printed.startswith(("Z84C", "HD63")) and base != "6309"
     speed = match[1] if (match := re.match(r"(?:HD)?6[38]([ABC])[0-9]{2}", printed)) else ""
-    speed = speed or (match[1] if (match := re.match(r"Z80([AB])[A-Z]{3}$", printed)) else "")
+    speed = speed or (match[1] if (match := re.match(r"Z80([AB])[A-Z]{3,4}$", printed)) else "")
     package, grade = _linear_package(parts.suffix, maker_of_linear(word, parts))
-    return TypeNumber(base, maker_of_linear(word, parts), package, range_letter + speed + grade, cmos)
+    return TypeNumber(base, maker_of_linear(word, parts), package, range_figures + speed + grade, cmos)
 
 
 def _without_c(name: str) -> str:
