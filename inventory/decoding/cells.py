@@ -51,7 +51,7 @@ _CELL = re.compile(
     r"|(LIR)([1-3][0-9]{3})|(SR)([4-6][0-9]W?|[0-9]{3,4}S?W)|(R)(0?3|6|10|12|14|20)P?|(FR|HR|KR)(0?3|6|14|20|[0-9]{2}/[0-9]{2})"
 )
 _STACK = re.compile(r"([2-9])(LR|R|F|CR)([0-9]{1,3})")
-_THIONYL = re.compile(r"(TL[LH]?-?[0-9]{4}|LS[- ]?1[47][0-9]{3}|SL-?[0-9]{3})[A-Z/]{0,3}")
+_THIONYL = re.compile(r"(TL[LH]?-?[0-9]{4}|LS[- ]?1[47][0-9]{3}|SL-?[378][0-9]{2})[A-Z/]{0,3}")
 _CELL_MAKER = re.compile(
     "(?:SAFT|VARTA|TADIRAN|MAXELL|PANASONIC|SONY|RENATA|DURACELL|EVEREADY|ENERGIZER|GP|SANYO|TOSHIBA) "
 )
@@ -92,14 +92,15 @@ def chemistry_of(text: str) -> Chemistry:
     return _CHEMISTRY.get(letters) or Chemistry("cells", "", (FIND_OUT,))
 
 
-def of_charge(text: str) -> Candidate:
-    """3V6 60mAh Ni-Cd: a cell or several, by chemistry, volts and what they hold."""
-    chemistry, volts = chemistry_of(text), _VOLTS.search(text)
+def of_chemistry(text: str, number: str) -> Candidate:
+    """3V6 60mAh Ni-Cd, 1/2AA 3.6V lithium: a cell or several, by chemistry, size and volts."""
+    chemistry = chemistry_of(text)
+    *_, volts = (None, *_VOLTS.finditer(text))  # the last: 3/V80H 3.6V is of 3.6 V
     return Candidate(
         CELL, None, ((text, chemistry.words),), 3.0,
         volts=Decimal(f"{volts[1]}.{volts[2] or volts[3] or 0}").normalize() if volts else None,
         reasons=(chemistry.words,),
-        type=NamedType(text.replace(" ", "-"), function=chemistry.words), traits={"device": "battery"},
+        type=NamedType(number, function=chemistry.words), traits={"device": "battery"},
         cautions=chemistry.cautions,
     )  # fmt: skip
 
@@ -108,30 +109,40 @@ _BESIDE = re.compile(r"(?:([0-9](?:[.,][0-9]{1,2})?) ?V)? ?(?:[0-9]{1,5}(?:[.,][
 """3V 220mAh: what stands beside a cell's code."""
 _SIZED = re.compile(
     r"(?:(1[/ ]2|2[/ ]3|4[/ ]5) ?-?(AAA?|A|C|D|R6|R3)|([2-9][/ ]V[0-9]{2,3}[A-Z]{1,3}))"
-    r" ([1-9][0-9]?(?:[.,][0-9]{1,2})?) ?V"
+    r"(?: ([1-9][0-9]?(?:[.,][0-9]{1,2})?) ?V)?"
 )
 """1/2AA 3.6V, 3/V80H 3.6V: part of a usual cell, or so many button cells, and the volts (from memory)."""
+_SAID = re.compile(
+    r"\b(?:LITHIUM(?:[- ](?:THIONYL(?: CHLORIDE)?|MANGANESE(?: DIOXIDE)?|ION))?|LI-?(?:ION|PO(?:LY(?:MER)?)?)"
+    r"|ALKALINE|SILVER OXIDE|ZINC[- ](?:AIR|CARBON)|NI-?(?:CD|MH)|LEAD[- ]ACID|(?:NON-?)?RECHARGEABLE)(?= |$)"
+)
+"""Words for the chemistry, wherever they stand."""
+_NO_MORE = re.compile(
+    r"(?:(?P<size>AAAA|AAA|AA|C|D|SUB-?C|PP3|[1-9][0-9]{3,4})(?: |$)"
+    r"|[0-9]{1,2}(?:[.,][0-9]{1,2})? ?V(?: |$)){1,2}"
+)
+"""AA 3.6V, 9V, 18650: sizes and volts, which say a cell only with a word for its chemistry."""
 _AS_RESISTOR = 0.01
 """R6 and R20 are ohms far more often than cells."""
 
 
 def cell(text: str) -> Iterator[Candidate]:
     """A cell by IEC 60086: chemistry, then shape: CR2032 is lithium, 20 mm by 3.2 mm."""
-    head, _, rest = _CELL_MAKER.sub("", text).partition(" ")
+    plain = " ".join(_SAID.sub(" ", _CELL_MAKER.sub("", text)).split())
+    is_said = plain != _CELL_MAKER.sub("", text)
+    head, _, rest = plain.partition(" ")
     beside = _BESIDE.fullmatch(rest)
     coded = _CELL.fullmatch(head) or _STACK.fullmatch(head) or _THIONYL.fullmatch(head)
-    if match := _SIZED.fullmatch(_CELL_MAKER.sub("", text)):
+    if (match := _SIZED.fullmatch(plain)) and (match[4] or is_said):
         number = match[1].replace(" ", "/") + match[2] if match[2] else match[3].replace(" ", "/")
-        chemistry, rated = chemistry_of(text), Decimal(match[4].replace(",", "."))
-        yield Candidate(
-            CELL, None, ((text, chemistry.words),), 3.0, volts=rated, reasons=(chemistry.words,),
-            type=NamedType(number, function=chemistry.words), traits={"device": "battery"},
-            cautions=chemistry.cautions,
-        )  # fmt: skip
+        yield of_chemistry(text, number)
+        return
+    if is_said and not coded and (match := _NO_MORE.fullmatch(plain)):
+        yield of_chemistry(text, match["size"] or "")
         return
     if not (coded and beside):
         if _BY_CHARGE.fullmatch(_CELL_MAKER.sub("", text)):
-            yield of_charge(text)
+            yield of_chemistry(text, text.replace(" ", "-"))
         return
     if match := _CELL.fullmatch(head):
         letters, shape = (group for group in match.groups() if group)
@@ -156,6 +167,8 @@ def cell(text: str) -> Iterator[Candidate]:
     used: Used = tuple(
         each for each in ((maker, "maker"), (head, words), (rest, "nominal volts or charge")) if each[0]
     )
+    if is_said:
+        used = ((text, words),)
     yield Candidate(
         CELL, None, used, weight * (3.0 if rest else 1.0), volts=volts, reasons=(words,),
         type=NamedType(head, function=words), traits={"device": "battery"},
