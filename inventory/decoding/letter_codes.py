@@ -65,6 +65,8 @@ MILLIFARAD_OR_MICRO = Notation(
 
 OHM = 10**6
 TWO_FIGURES = 0.5
+OHMS_BEHIND = 2.0
+"""470Ω is the value with its unit, which is printed more often than any one letter code."""
 # letter: (µΩ per unit, weight, notation)
 RESISTOR_LETTERS: dict[str, tuple[int, float]] = {
     "R": (OHM, 1.0), "K": (10**3 * OHM, 1.0), "k": (10**3 * OHM, 1.0), "M": (10**6 * OHM, 1.0),
@@ -138,6 +140,8 @@ def resistor_values(word: str, letter_at: int) -> Iterator[Candidate]:
         return
     if letter == "m" and letter_at != 1:
         weight *= 0.1
+    if letter == "Ω" and letter_at == len(word) - 1:
+        weight = OHMS_BEHIND
     if len(word) < 4 and usualness(value) < TWO_FIGURES:
         weight *= 0.1  # a value of E96 is printed with its three figures
     # Four characters below an ohm are current-sense chips, 1 % parts (thick-film data sheet RND 155, shunt

@@ -7,6 +7,7 @@ import unicodedata
 from typing import NamedTuple
 
 from .reading import MalformedMarking
+from .series import series_of
 
 LONGEST = 48
 """Cells read of one marking; what lies beyond is left out and said."""
@@ -185,12 +186,26 @@ PLUS_AFTER = re.compile(r"(?<=\w)\+(?!\S)")
 SEVERAL = re.compile(r"(?<!\S)([1-9][0-9]?)[xX×]([0-9]{1,3}[RkKM][0-9]{0,2}|[1-9][0-9][0-5])(?!\S)")
 
 
+THOUSANDS = re.compile(
+    r"(?<!\S)([1-9][0-9]{0,2})((?:[ \u00a0\u2009\u202f][0-9]{3})+)"
+    r"(?=\s?(?:[µμunp]F?|MFD|[kM]?[ΩΩ]|R|ohms?)(?![A-Za-z0-9]))",
+    re.IGNORECASE,
+)
+
+
+def in_thousands(found: re.Match[str]) -> str:
+    """4 700 µF is 4700 µF; 4 100 µF are two figures, as nobody makes 4100 µF (IEC 60063: E24)."""
+    figures = "".join((found[1] + found[2]).split())
+    return figures if series_of(int(figures)) in ("E6", "E12", "E24") else found[0]
+
+
 def tidy(text: str) -> str:
     """Separate what printers join with a stroke ("47n/250V", "470/16"), but keep "1/4W" and "+80/-20%".
 
     Of "450/500V", working volts and surge volts, each gets its unit. A plus that marks a leg ("+47 16") is
     set apart from the figures. 8x10k and 8x103, so many of a network, are its 10k.
     """
+    text = THOUSANDS.sub(in_thousands, text)
     if SEVERAL.search(text):
         text = SEVERAL.sub(r"\1x \2", text)
     if "+" in text:

@@ -15,6 +15,7 @@ WATTS_FIRST = re.compile(
 )  # 10W0.22ΩJ, 10W1KJ; no resistor is rated 67 W: that is a series
 SECTIONS = re.compile(r"([0-9.]{1,5})(?:[-+][0-9.]{1,5}){1,3}")
 RUN_SECTIONS = re.compile(r"([0-9.]{1,5})((?:[-+][0-9.]{1,5}){1,3})([µu]F|MFD|mfd)")  # 50+50µF
+SECTIONS_WITH_GAPS = re.compile(r"([0-9]{1,3})((?:\+[0-9]{1,3}){1,3})([µu?]F|[µu][?]|[?]{2})")  # 100+100µ?
 VOLTS_BEHIND = re.compile(  # 22nK100, 0.47J63, 10n100
     r"([0-9]{0,3}[pnuµ][0-9]{0,2}[JKMZ]|[0-9]{0,2}[.,][0-9]{1,4}[JKMGF])[0-9]{2,4}"
     r"|([1-9][0-9]{0,2}[pn])(?:100|160|200|250|400|500|630|1000)|([1-9][0-9]{2}[pn])(?:50|63)"
@@ -51,6 +52,10 @@ def split(word: MarkingWord) -> list[MarkingWord]:
             return [word]
     if not whole and len(word.cells) > 4:
         seen = gapped(word.cells)
+        if can := SECTIONS_WITH_GAPS.fullmatch(seen):
+            before, unit = part_of(word, 0, can.end(1)), part_of(word, can.end(2), len(seen))
+            several = MarkingWord(before.cells + unit.cells, before.printed + unit.printed, "")
+            return [several, part_of(word, can.end(1), can.end(2))]
         ahead = AHEAD_WITH_GAPS.fullmatch(seen)
         if ahead:
             return [part_of(word, 0, ahead.end(1)), part_of(word, ahead.end(1), len(seen))]

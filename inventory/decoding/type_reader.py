@@ -53,6 +53,8 @@ def types(line: MarkingLine, known: Known) -> Iterator[Candidate]:
             candidate = candidate.less(BESIDE_A_VALUE)
         if valued or of_a_value or any(lies_in(word, taken) for word in rated):
             candidate = candidate.less(BESIDE_A_VALUE)
+        if capitals(taken) in united or RATED.fullmatch(taken):  # 4700n and 385V are no type by themselves
+            candidate = candidate.less(BESIDE_A_VALUE)
         others = [
             [(word, role) for role in attributes(word, known.era)]
             for word in others_of(line.words, taken)[:6]

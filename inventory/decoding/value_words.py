@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Iterator
 
 from . import capacitor_codes, chip_resistors, inductor_codes, letter_codes, order_codes, written
@@ -15,6 +16,9 @@ SHAPES = Shapes(
 )
 UPSIDE_DOWN = 0.02
 IN_CAPITALS = 0.1
+UNIT_IN_CAPITALS = 0.02
+"""103p: a small p is pico, and hardly the P of a tolerance (IEC 60062: small letters are units)."""
+FIGURES_AND_UNIT = re.compile("[0-9]{2,4}[pnu]")
 WITHOUT_CAPITALS = frozenset("mµ")  # m and M differ by nine decades
 STRIPPED = 0.2
 """Leading letters taken for a maker's: only when the word reads as nothing with them."""
@@ -32,7 +36,8 @@ def values_of(word: MarkingWord, kind: str, budget: Budget) -> list[Candidate]:
     whole = word.whole
     if whole and whole.upper() != whole and not set(whole) & WITHOUT_CAPITALS:
         as_printed = {candidate.notation.name for candidate in found}
-        for candidate in with_caution(capitals_of(word), kind, budget, IN_CAPITALS, "read in capitals"):
+        weight = UNIT_IN_CAPITALS if FIGURES_AND_UNIT.fullmatch(whole) else IN_CAPITALS
+        for candidate in with_caution(capitals_of(word), kind, budget, weight, "read in capitals"):
             if candidate.notation.name not in as_printed:
                 found.append(candidate)
     if not whole:

@@ -45,7 +45,8 @@ def spell(notation: Notation, units: int | Fraction, name: str, spellings: str, 
 
 spell(WRITTEN_R, OHM, "Ω", "Ω ohm ohms Ohm Ohms OHM OHMS R r")
 spell(WRITTEN_R, OHM, "Ω (text copies print W or w for the ohm sign)", "w", 0.2)
-spell(WRITTEN_R, OHM * 10**3, "kΩ", "kΩ KΩ kohm kohms kOhm Kohm KOHM k K kR")
+spell(WRITTEN_R, OHM * 10**3, "kΩ", "kΩ kohm kohms kOhm Kohm KOHM k K kR")
+spell(WRITTEN_R, OHM * 10**3, "kΩ", "KΩ", 0.5)
 spell(WRITTEN_R, OHM * 10**6, "MΩ", "MΩ Mohm MOhm MOHM megohm Megohm MEGOHM meg Meg MEG M megohms")
 spell(WRITTEN_R, OHM * 10**9, "GΩ", "GΩ Gohm G")
 spell(WRITTEN_R, OHM // 10**3, "mΩ", "mΩ mohm mOhm milliohm milliohms")
@@ -107,6 +108,8 @@ _KILOHERTZ = re.compile(r"((?:3[7-9]|4[0-9]|5[0-6])[0-9])([A-Z]?)")
 """455E, 500B: ceramic resonators of radios and remote controls (common practice, no source)."""
 NUMBER_CELL = cell(DIGITS + POINTS, DIGITS)
 LONGEST_NUMBER = 9
+LONGEST_CODE = 4
+"""Figures of a letter code."""
 
 
 def readings(word: MarkingWord, budget: Budget, kind: str) -> Iterator[Candidate]:
@@ -133,6 +136,8 @@ def readings(word: MarkingWord, budget: Budget, kind: str) -> Iterator[Candidate
             return
         tails = list(tails_of(word.cells[end:]))
         unread = end < len(word.cells) and all(each is None for each in word.cells[end:])
+        apart = word.printed.find(" ")
+        across = 0 < end < apart if "[" not in word.printed else False
         read_unit = end < len(word.cells) and any(each is not None for each in word.cells[end:])
         may_guess = read_unit or word.cells[0] == ("0",) or word.cells.count(None) == 1
         for cells in ways_to_point(word.cells[:end], may_guess) if tails else ():
@@ -142,6 +147,7 @@ def readings(word: MarkingWord, budget: Budget, kind: str) -> Iterator[Candidate
             if at == end - 1 or (at is None and not sets and all(len(tail) < 2 for tail in tails)):
                 continue
             share = (UNREAD_UNIT if unread else 1.0) * (GUESSED_POINT if guessed else 1.0)
+            share *= ACROSS_A_GAP if across else 1.0
             share *= NO_NOUGHT if guessed and at == 0 else 1.0
             figures = tuple(place for place in range(end) if place != at)
             shape = Shape((NUMBER_CELL,) * end, speaks_of, lambda _: (), figures)
@@ -157,6 +163,8 @@ def readings(word: MarkingWord, budget: Budget, kind: str) -> Iterator[Candidate
                         yield candidate.less(less)
 
 
+ACROSS_A_GAP = 0.1
+"""47? Ω: a k stands with its Ω, and hardly before the gap (common practice, no source)."""
 UNREAD_UNIT, GUESSED_POINT, NO_NOUGHT = 0.3, 0.5, 0.3
 """Where the unit cannot be read it may be anything; a point that cannot be read is as a rule no character at
 all; 2n2 is printed rather than 2.2n, and 0.22 than .22 (common practice, no source).
@@ -240,8 +248,8 @@ def read(number: str, tail: str, kind: str) -> Iterator[Candidate]:
     has_point = "." in number or "," in number
     if not tail and not has_point:
         return
-    if len(tail) == 1 and not has_point and tail != "w":
-        return  # 47K, 10n: letter codes, read there
+    if len(tail) == 1 and not has_point and tail != "w" and (tail != "Ω" or len(number) <= LONGEST_CODE):
+        return  # 47K, 10n, 470Ω: letter codes, read there
     amounts = list(amounts_of(number))
     unit, letter = tail, ""
     if tail and tail not in UNITS and tail[-1] in TOLERANCE_LETTERS and (not tail[:-1] or tail[:-1] in UNITS):

@@ -37,6 +37,8 @@ _AMPS = re.compile(r"(?:FF|TT|[FTM])?[0-9]+(?:[.,][0-9]+)?m?A[LEH]?")
 _RATING = re.compile(r"(?:FF|TT|[FTM])[0-9]+m?A", re.IGNORECASE)
 _OF_AN_LED = ("function", "led")
 _OF_A_ZENER = ("function", "zener")
+_NUMBERED = re.compile(r"[0-9]{1,3}:")
+_OF_A_LIST = "a number before a colon says nothing of the part: write 10 x for ten pieces"
 _SEVERAL = "several values in one line: write each on a line of its own"
 
 
@@ -126,7 +128,10 @@ def claimed(line: str, tokens: Sequence[Token], before: int, after: int, kind: N
         parse.kinds = CLASSES.get(letters, ())
         if letters in DEVICES_OF_CLASS:
             parse.facts = (("device", DEVICES_OF_CLASS[letters]),)
-    rest = without_count(parse, parted(tokens[before:end]))
+    numbered = end - before > 1 and _NUMBERED.fullmatch(tokens[before].text)
+    if numbered:
+        parse.claims.append(Claim((tokens[before],), reason=_OF_A_LIST))
+    rest = without_count(parse, parted(tokens[before + bool(numbered) : end]))
     for token in [each for each in rest if are_several(each.text)]:
         parse.claims.append(Claim((token,), reason=_SEVERAL))
         rest.remove(token)

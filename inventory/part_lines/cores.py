@@ -9,6 +9,7 @@ from functools import lru_cache
 from inventory.decoding import MalformedMarking, Question, Reading, decode, potentiometers, spec_of, unlisted
 from inventory.decoding.bands import SPELLINGS, in_one_language
 from inventory.decoding.cyrillic import in_latin
+from inventory.decoding.patterns import UNREAD
 from inventory.part_lines.doubts import About, Doubt
 from inventory.part_lines.words import Token
 from inventory.part_words.kind_words import plainly
@@ -26,6 +27,9 @@ from inventory.type_numbers import entry_of
 MAX_READINGS = 4
 ON_CHIPS = "smd"
 """The body of which the line says no more than that its leads are of that sort."""
+ON_SMALL = "sot or smd"
+"""The body that a mark of two or three characters behind the reference of a semiconductor stands on."""
+_SMALL_MARK = re.compile(r"(?=.*[A-Z])[A-Z0-9]{2,3}")
 _CHIP_CODE = re.compile(r"[0-9]{2}[1-9]|[0-9]{3}[1-9]")
 """With a nought behind it a code and plain ohms differ as little as a person takes care: 100, 4700."""
 BARE = re.compile(r"[0-9]+(?:[.,][0-9]+)?")
@@ -60,6 +64,11 @@ def in_english(tokens: Sequence[Token]) -> list[Token]:
 
 def _plain(tokens: Sequence[Token]) -> list[str]:
     return [plainly(token.text) for token in tokens]
+
+
+def is_small_mark(left: Sequence[Token]) -> bool:
+    """3F, M7, 1AM: what stands on bodies that are too small for a type."""
+    return len(left) == 1 and _SMALL_MARK.fullmatch(left[0].text) is not None
 
 
 @dataclass(frozen=True)
@@ -227,6 +236,8 @@ def _marked(left: Sequence[Token], kind: str, asking: Question) -> Iterator[Core
             doubt = Doubt(
                 f"{text}: several capacitors in one can, and one is kept here: note {decoded.sections} too"
             )
+        elif decoded.of_chips and asking.body == ON_SMALL:
+            doubt = _code_of(text, spec.number)
         elif (decoded.coloured and not asking.bands) or (decoded.of_chips and not asking.body):
             continue  # a colour alone is a word of the body; codes of chips stand on chips
         if any(read.values()):
@@ -262,6 +273,12 @@ def as_printed(tokens: Sequence[Token], kind: str, asking: Question) -> Core | N
         return None
     doubt = Doubt("; ".join(doubts)) if doubts else None
     return Core(first.spec, first.spec.kind, read, first.score, doubt)
+
+
+def _code_of(mark: str, number: str) -> Doubt:
+    if mark == number:
+        return _unknown_type(number, kind_known=True)
+    return Doubt(f"{mark} is a code of {number}, and with other makers of other types: test it")
 
 
 def _unknown_type(number: str, kind_known: bool) -> Doubt:
@@ -385,7 +402,7 @@ def _take(marks: deque[tuple[str, bool]], word: str) -> tuple[list[bool], str]:
     """Take the signs of a word off a reading: whether each means something, and those that it passes over."""
     meant, over = [], ""
     for sign in _MICRO.sub("u", word):
-        if marks and marks[0][0] == sign.casefold():
+        if marks and (marks[0][0] == sign.casefold() or sign == UNREAD):
             meant.append(marks.popleft()[1])
         elif sign not in _BETWEEN:
             over += sign

@@ -7,6 +7,7 @@ from decimal import Decimal
 
 from inventory.decoding import Question
 from inventory.decoding.named_parts import is_listed
+from inventory.decoding.series import series_of
 from inventory.part_lines.cores import BARE, MAX_READINGS, no_unit
 from inventory.part_lines.doubts import About, Doubt
 from inventory.part_lines.parsing import UNKNOWN, PartLine, PartReading, parse_words
@@ -16,6 +17,7 @@ from inventory.part_lines.words import (
     by_sign,
     open_figure,
     tokens_of,
+    with_its_unit,
 )
 from inventory.part_words.kind_words import NamedKind
 from inventory.spec import (
@@ -36,6 +38,7 @@ _YEAR_AND_WEEK = re.compile(r"[6-9][0-9]{3}")
 may be a date is as likely how many (common practice, no source).
 """
 _FOUR = re.compile(r"[0-9]{4}")
+_THOUSANDS = re.compile(r"[1-9][0-9]{0,2}(?: [0-9]{3})+")
 _BY_NUMBER = frozenset(("diode", "transistor", "ic", "regulator", "crystal"))
 """Kinds whose figures are never counted by thousands: 2.495 V, 3.579 MHz."""
 _NOTHING_KNOWN = Question()
@@ -60,9 +63,12 @@ def read_line(
         word = LineWord(text, 0, len(text), reason=f"at most {LONGEST} characters for each part")
         return PartLine(text, without_part=(word,))
     known = kind if isinstance(kind, NamedKind) else NamedKind(kind) if kind else None
-    tokens = tokens_of(text)
+    tokens = with_its_unit(text, apart := tokens_of(text))
     if (figure := open_figure(text, tokens)) is None:
-        return _with_count(text, tokens, known, asking, counted)
+        line = _with_count(text, tokens, known, asking, counted)
+        if counted or line.refs or line.quantity is not None or tokens[:1] == apart[:1]:
+            return line
+        return _or_pieces(line, tokens[0], parse_words(text, apart[1:], known, asking))
     sign = next(each for each in figure.text if each in ".,")
     with_decimals = _with_count(text, by_sign(text, tokens, sign), known, asking, counted)
     if decided:
@@ -103,6 +109,23 @@ def _either(text: str, figure: Token, with_decimals: PartLine, with_thousands: P
     settled = {About.ANOTHER_READING, *([About.NO_UNIT] if unitless else [])}
     doubts = (doubt, *(each for each in with_decimals.doubts if each.about not in settled))
     return replace(with_decimals, readings=tuple(readings[:MAX_READINGS]), doubts=doubts, ambiguous=True)
+
+
+def _or_pieces(line: PartLine, figure: Token, rest: PartLine) -> PartLine:
+    """2 200 µF is 2200 µF or two of 200 µF; nobody makes 700 µF or counts to 0."""
+    if not _THOUSANDS.fullmatch(figure.as_typed) or rest.spec is None or not line.spec or rest.unread:
+        return line
+    pieces, one = figure.as_typed.split(maxsplit=1)
+    if one.startswith("0") or series_of(int("".join(one.split()))) not in ("E6", "E12", "E24"):
+        return line
+    behind = line.text[figure.end :].strip()
+    doubt = Doubt(
+        f"{figure.as_typed} {behind} could be {figure.text} {behind}, or {pieces} of {one} {behind}"
+    )
+    word = LineWord(pieces, figure.start, figure.start + len(pieces), "quantity", pieces)
+    other = replace(_with_word(rest.readings[:1], word)[0], quantity=int(pieces))
+    readings = (line.readings[0], other, *line.readings[1:])[:MAX_READINGS]
+    return replace(line, readings=readings, doubts=(doubt, *line.doubts), ambiguous=True)
 
 
 def _may_have_thousands(first: Spec, second: Spec) -> bool:
@@ -189,6 +212,9 @@ def _as_pieces(line: PartLine, figure: Token, rest: Sequence[Token], without: Pa
     part, date = without.spec, _date_in(line, figure)
     if any(word.understood and word.start == figure.start and word.end > figure.end for word in line.words):
         return None  # 4 ns, 2 W
+    unit = next((token.text for token in rest if token.start > figure.start), "")
+    if unit.isalpha() and values_in_text(f"{figure.text} {unit}"):
+        return None  # 100 UF
     if date and line.spec and line.spec.number and _YEAR_AND_WEEK.fullmatch(figure.text):
         return None
     if part is None or without.refs or without.ambiguous or len(without.unread) > len(line.unread):

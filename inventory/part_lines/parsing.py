@@ -21,7 +21,15 @@ from inventory.part_lines.claiming import (
     says_no_value,
     without_count,
 )
-from inventory.part_lines.cores import MAX_READINGS, ON_CHIPS, Core, as_printed, cores_of
+from inventory.part_lines.cores import (
+    MAX_READINGS,
+    ON_CHIPS,
+    ON_SMALL,
+    Core,
+    as_printed,
+    cores_of,
+    is_small_mark,
+)
 from inventory.part_lines.doubts import About, Doubt
 from inventory.part_lines.words import LineWord, Token, tokens_of
 from inventory.part_words.applying import apply_offers
@@ -36,6 +44,8 @@ _NEAR = 0.25  # a second reading with so much of the score of the first is worth
 
 _BODIES = {"aluminium": "electrolytic", "aluminium_bipolar": "electrolytic", "tantalum": "tantalum"}
 """Which body the word for a dielectric tells of, where it settles what a bare figure counts."""
+_FEWEST_OF_TYPE = 4
+_ON_SMALL_BODIES = frozenset(("transistor", "diode"))
 _IS_TURNED = ("variable", "yes")
 _TIMES = re.compile(r"\s*([0-9]+) ?[x×*]\s*", re.IGNORECASE)
 UNKNOWN = "no value, type or property is known that reads so"
@@ -160,8 +170,17 @@ def _type_like_a_ref(
     if first is None or last is None or first[1].upper() == last[1].upper():
         return None
     line = _read(text, tokens, len(tokens) - 1, 0, known, asking)
-    of_a_type = line.spec is not None and (is_listed(line.spec.number) or line.spec.kind == "fuse")
-    return line if of_a_type and not line.unread and not line.doubts else None
+    if line.spec is None or line.unread or any(each.about is About.UNLISTED_TYPE for each in line.doubts):
+        return None
+    number, other = line.spec.number, CLASSES[last[1].upper()]
+    of_few = other == ("other",) or (other == ("connector",) and len(last[0]) >= _FEWEST_OF_TYPE)
+    if of_few and _is_in_tables(line.spec.kind, number):
+        return line  # D1 M7, Q2 J310: a board has few of what else that is
+    return line if not line.doubts and (is_listed(number) or line.spec.kind == "fuse") else None
+
+
+def _is_in_tables(kind: str, number: str) -> bool:
+    return len(number) >= _FEWEST_OF_TYPE and entry_of(kind, number) is not None
 
 
 def _is_property_of(plain: PartLine, parse: Parse) -> bool:
@@ -232,6 +251,8 @@ def _readings(parse: Parse, asking: Question) -> tuple[tuple[PartReading, ...], 
         asking = replace(asking, body=bodies[0])
     elif _IS_TURNED in parse.facts:
         asking = replace(asking, body="potentiometer")
+    elif parse.refs and _ON_SMALL_BODIES & set(kinds) and is_small_mark(parse.left):
+        asking = replace(asking, body=ON_SMALL)
     cores = list(cores_of(parse.left, kinds, asking))
     if not parse.left and not kinds and len(parse.named) == 1:
         kinds = tuple(parse.named)  # T1A glass: its rating says what it is

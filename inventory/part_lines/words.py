@@ -5,6 +5,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from typing import Any
 
+from inventory.decoding.patterns import THOUSANDS, in_thousands
 from inventory.part_words.conventions import Convention, by, is_open_in
 from inventory.part_words.kind_words import CLASSES
 from inventory.spec.wording import property_word
@@ -28,6 +29,8 @@ _NEVER_THOUSANDS = re.compile(
 writes 4.700k for 4.7 megohms (common practice, no source)."""
 _LISTED = re.compile(r"(?P<letters>[A-Za-z]{1,4})(?P<numbers>[1-9][0-9]{0,3}(?:,[1-9][0-9]{0,3})+)")
 _UNIT_NEXT = re.compile(r" ?(?:%|[A-Za-zµμΩ]{1,3}(?![A-Za-z0-9]))")
+_SECTIONS = re.compile(r"(?<!\S)([0-9]{1,3}(?:\+[0-9]{1,3}){1,3}) ([µμu]F|MFD)(?![A-Za-z0-9])", re.IGNORECASE)
+"""8+8 uF: capacitors in one can."""
 _JOINED = re.compile(r"(?<=[A-Za-zµμΩ%])/(?=[0-9])")
 
 
@@ -132,6 +135,23 @@ def are_several(word: str) -> bool:
     if found is None or not found["groups"] or found["decimals"]:
         return False
     return len(word[: found.end("groups")].replace(",", "").rstrip("0")) > _SIGNIFICANT
+
+
+def with_its_unit(line: str, tokens: Sequence[Token]) -> list[Token]:
+    """The words with a figure that spaces part joined: 4 700 of 4 700 µF, and 8+8 uF with its unit.
+
+    >>> [token.text for token in with_its_unit("4 700 µF 25V", tokens_of("4 700 µF 25V"))]
+    ['4700', 'µF', '25V']
+    """
+    spans = [
+        (found.start(), found.end(), "".join((found[1] + found[2]).split()))
+        for found in THOUSANDS.finditer(line)
+        if in_thousands(found) != found[0]
+    ]
+    spans += [(found.start(), found.end(), f"{found[1]}{found[2]}") for found in _SECTIONS.finditer(line)]
+    joined = [token for token in tokens if not any(low <= token.start < high for low, high, _ in spans)]
+    joined += [Token(text, low, high, line[low:high]) for low, high, text in spans]
+    return sorted(joined, key=lambda token: token.start)
 
 
 def open_figure(line: str, tokens: Sequence[Token]) -> Token | None:

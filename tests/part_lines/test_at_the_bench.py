@@ -239,3 +239,88 @@ def test_a_small_unit_is_no_makers_letter(typed: str) -> None:
     spec = read_line(typed).spec
     assert spec is not None
     assert spec.kind in ("capacitor", "inductor")
+
+
+@pytest.mark.parametrize(
+    ("typed", "text"),
+    [
+        ("100 UF 25V", "100µ 25 V capacitor"),
+        ("10 UF 16V", "10µ 16 V capacitor"),
+        ("220 UF 35V", "220µ 35 V capacitor"),
+        ("47 NF 100V", "47n 100 V capacitor"),
+        ("5 UH 2A", "5µH 2 A inductor"),
+        ("47? Ω 2W", "470R 2 W resistor"),
+        ("4 700 µF 25V", "4700µ 25 V capacitor"),
+        ("47 000 ohm", "47k resistor"),
+        ("1 000 000 Ω", "1M resistor"),
+    ],
+)
+def test_a_figure_and_its_unit_apart_are_one_value(typed: str, text: str) -> None:
+    line = read_line(typed)
+    assert (text_of(typed), line.quantity, line.unread) == (text, None, ())
+
+
+@pytest.mark.parametrize(
+    ("typed", "text"), [("R5 4 700 Ω 1W", "4k7 1 W resistor"), ("C1 10 000 µF", "10000µ capacitor")]
+)
+def test_a_space_between_thousands_leaves_the_reference(typed: str, text: str) -> None:
+    line = read_line(typed)
+    assert (text_of(typed), line.refs, line.unread) == (text, (typed[:2],), ())
+
+
+@pytest.mark.parametrize("typed", ["2 200 µF 16V", "2 200 pF", "3 300 nF 63V", "1 100 µF"])
+def test_a_space_that_may_part_a_count_is_asked(typed: str) -> None:
+    line = read_line(typed)
+    pieces, one = int(typed[0]), read_line(typed[2:]).spec
+    assert line.ambiguous
+    assert [(each.quantity, each.spec) for each in line.readings[1:2]] == [(pieces, one)]
+
+
+@pytest.mark.parametrize(
+    ("typed", "text", "further"),
+    [
+        ("8+8 uF 350V", "8µ 350 V capacitor", "+8"),
+        ("32+32 µF 450V", "32µ 450 V capacitor", "+32"),
+        ("50+50+20 uF 350V", "50µ 350 V capacitor", "+50+20"),
+        ("16+16 MFD 450V", "16µ 450 V capacitor", "+16"),
+    ],
+)
+def test_a_can_of_several_is_read_with_its_unit_apart(typed: str, text: str, further: str) -> None:
+    line = read_line(typed)
+    assert (text_of(typed), line.unread) == (text, ())
+    assert further in line.doubts[0]
+
+
+@pytest.mark.parametrize("typed", ["10: 47k", "3: 100n", "12: 1N4148"])
+def test_a_number_before_a_colon_is_no_rating(typed: str) -> None:
+    line = read_line(typed)
+    assert line.spec == read_line(typed.partition(": ")[2]).spec
+    assert [word.text for word in line.unread] == [typed.partition(" ")[0]]
+
+
+@pytest.mark.parametrize(
+    ("typed", "number"),
+    [  # data/smd_codes.csv; J310 and J175 are junction FETs (makers' data books, from memory)
+        ("Q2 3F", "BC857B"), ("Q3 1AM", "MMBT3904"), ("D3 A7", "BAV99"), ("Q5 W1P", "MMBT2222A"),
+        ("D1 M7", "1N4007"), ("Q2 J310", "J310"), ("Q4 J175", "J175"),
+    ],
+)  # fmt: skip
+def test_a_reference_before_a_mark_says_the_kind_and_the_mark_is_doubted(typed: str, number: str) -> None:
+    line = read_line(typed)
+    assert line.spec is not None
+    assert (line.refs, line.spec.number, bool(line.doubts)) == ((typed[:2],), number, True)
+
+
+@pytest.mark.parametrize("typed", ["Q1 J3", "D1 T4", "Q1 C94", "R1 C1 D2"])
+def test_references_alone_stay_references(typed: str) -> None:
+    assert read_line(typed).refs == tuple(typed.split())
+
+
+@pytest.mark.parametrize("figures", ["103", "104", "473"])
+def test_a_small_p_behind_a_code_is_asked(figures: str) -> None:
+    line = read_line(f"{figures}p")
+    assert [each.spec.value for each in line.readings[:2]] == [
+        int(figures) * 1000,
+        int(figures[:2]) * 10 ** int(figures[2]) * 1000,
+    ]
+    assert line.doubts

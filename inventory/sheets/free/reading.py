@@ -249,7 +249,8 @@ def _read_row(
                 Problem(f"{line.unitless.text} has no unit: say which it is of {could}", unitless)
             )
         elif line.ambiguous:
-            problems.append(Problem(line.doubts[0]))
+            if all(each.detail != line.doubts[0] for each in problems):
+                problems.append(Problem(line.doubts[0]))
             doubts += line.doubts[1:]
         else:
             doubts += line.doubts
