@@ -12,9 +12,12 @@ from inventory.ledger import Actor, Origin
 from inventory.markings import knowing
 from inventory.models import Board, Lot, Part, Place
 from inventory.part_lines import LineWord, PartLine, PartReading, read_line
+from inventory.part_words.figures import offers_of
 
 MAX_LINES = 60
 LONGEST = 80
+_COUNTED = re.compile(r"\s*[0-9]+\s*[x×*]\s*\S", re.IGNORECASE)
+_SIZE = re.compile(r"\s*[0-9]+(?:\.[0-9]+)?\s*[x×]\s*[0-9]+\s*", re.IGNORECASE)
 _NO_PART = "nothing is known that reads so: write a value such as 4k7, or a type such as BC337"
 
 
@@ -86,6 +89,10 @@ def _parts(line: str) -> list[str]:
 
 def _begins_a_part(before: str, piece: str) -> bool:
     """Whether it says another part than what stands before it, and not only more of that one."""
+    if _SIZE.fullmatch(piece) and offers_of("".join(piece.split())):
+        return False  # a fuse, 5 x 20
+    if _COUNTED.match(piece):
+        return True  # whatever it is
     first, second = read_line(before.strip()[:LONGEST]), read_line(piece.strip()[:LONGEST])
     if first.spec is None or second.spec is None:
         return False

@@ -396,10 +396,19 @@ def test_parts_that_stand_in_one_line_are_parted_and_none_is_lost(sign_in: Enter
     assert [each["pieces"] for each in result["lines"]] == [12, 1, 3]
 
 
+def test_what_is_counted_is_a_part_of_its_own_though_nobody_knows_it(sign_in: Enter) -> None:
+    result = sign_in("bench").post(reverse("add-many"), {"lines": "foo, 3 x blah", "look": ""}).context
+    assert result["text"].splitlines() == ["foo", "3 x blah"]
+    assert [each["readings"] for each in result["lines"]] == [[], []]
+
+
 @pytest.mark.parametrize(
     "line",
-    ["4k7, 5%, 0.25 W", "100n, 63V, X2, 15 mm", "BC337, TO-92", "4,7k", "1N4148, glass", "R1, R3 47k 5%"],
-)
+    [
+        "4k7, 5%, 0.25 W", "100n, 63V, X2, 15 mm", "BC337, TO-92", "4,7k", "1N4148, glass", "R1, R3 47k 5%",
+        "fuse 1A, 5 x 20", "fuse 1A, 6.3 x 32",
+    ],
+)  # fmt: skip
 def test_a_comma_inside_a_part_parts_nothing(line: str) -> None:
     assert one_each(line) == line
 
