@@ -267,7 +267,8 @@ def reserve_plan(request: HttpRequest, pk: int) -> HttpResponse:
     short = sum(lack.quantity for lack in outcome.lacking)
     refs = write_refs(lack.need.ref for lack in outcome.lacking if lack.need.ref)
     still = f" Still lacking {short}{f': {refs}' if refs else ''}." if short else " Nothing is lacking."
-    notify(request, f"{made} reserved for {this.name}.{still}", promises=outcome.made)
+    first = f" What is free goes to {' and '.join(outcome.first)} first." if outcome.first else ""
+    notify(request, f"{made} reserved for {this.name}.{still}{first}", promises=outcome.made)
     return back(request, reverse("job", args=[pk]))
 
 

@@ -248,3 +248,11 @@ def test_what_a_line_does_not_show_outlives_its_correction(sign_in: Enter) -> No
     assert (spec.text, spec.traits["esr_ohm"]) == ("47µ capacitor", "0.4")
     save(client, design, "C1", ("47µ capacitor", "", ""), line="2N3055")
     assert "esr_ohm" not in design.positions.get().spec.spec.traits
+
+
+def test_the_series_resistance_that_was_typed_is_seen_at_the_position(sign_in: Enter) -> None:
+    client = sign_in("bench")
+    new(client, text="C1 46u 0.4R\nC2 22u", what="keep")
+    page = client.get(reverse("positions", args=[Design.objects.get().pk])).content.decode()
+    assert "46µ capacitor, ESR at most 0.4 Ω" in page
+    assert page.count("ESR") == 1

@@ -145,3 +145,18 @@ def test_what_can_hurt_is_named_in_words_and_said_once(sign_in: Enter) -> None:
     assert "stored_charge" not in page
     cautions = page.partition("to know first")[2].partition("</ul>")[0]
     assert cautions.count("discharge through a resistor") == 1
+
+
+def test_a_job_that_gets_nothing_is_told_which_job_comes_first(sign_in: Enter) -> None:
+    client, wanted = sign_in("bench"), spec("resistor", "4k7")
+    first, later = JobFactory(name="The amplifier", priority=1), JobFactory(name="The clock", priority=3)
+    for job in (first, later):
+        NeedFactory(of=wanted, job=job, quantity=2)
+    stock(2, part=PartFactory(of=wanted))
+    address = reverse("reserve-plan", args=[later.pk])
+    page = client.post(address, follow=True).content.decode()
+    assert "0 reserved for The clock. Still lacking 2. What is free goes to The amplifier first." in page
+    client.post(reverse("reserve-plan", args=[first.pk]))
+    page = client.post(address, follow=True).content.decode()
+    assert "0 reserved for The clock. Still lacking 2." in page
+    assert "goes to" not in page, "none is free any more"

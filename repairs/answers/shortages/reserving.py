@@ -2,7 +2,7 @@
 
 from collections import Counter, defaultdict
 from collections.abc import Callable, Iterable, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import NamedTuple
 
 from django.db import transaction
@@ -31,10 +31,14 @@ class LackingNeed:
 
 @dataclass(frozen=True)
 class Reserved:
-    """What was reserved just now, and what the needs in question still lack."""
+    """What was reserved just now, what the needs in question still lack, and the jobs that come first.
+
+    `first` names those for which the same plan keeps pieces of what is lacking.
+    """
 
     made: Sequence[Reservation]
     lacking: Sequence[LackingNeed]
+    first: Sequence[str] = ()
 
 
 class _PieceGone(Exception):
@@ -69,12 +73,21 @@ def reserve_requirement(stored: int, *, by: Actor) -> Reserved:
 def _reserve(
     asked: Callable[[_Assigned], bool], needs: QuerySet[Need], *, by: Actor, job: Job | None = None
 ) -> Reserved:
-    for _round in range(ROUNDS - 1):
+    for last in (*(False for _round in range(ROUNDS - 1)), True):
+        plan = _plan()
         try:
-            return _promise(filter(asked, _plan()), needs, by=by, job=job)
+            done = _promise(filter(asked, plan), needs, by=by, job=job, what_is_there=last)
         except _PieceGone:
             continue
-    return _promise(filter(asked, _plan()), needs, by=by, job=job, what_is_there=True)
+        return replace(done, first=_first(plan, done.lacking))
+    raise AssertionError("the last round takes what is there")
+
+
+def _first(plan: Sequence[_Assigned], lacking: Sequence[LackingNeed]) -> tuple[str, ...]:
+    """The jobs to which the plan gives pieces of what is lacking elsewhere, by name."""
+    specs, own = {each.need.spec_id for each in lacking}, {each.need.job_id for each in lacking}
+    jobs = {each.job for each in plan if each.holding and each.spec in specs} - own
+    return tuple(Job.objects.filter(pk__in=jobs).order_by("priority", "id").values_list("name", flat=True))
 
 
 def _plan() -> list[_Assigned]:
