@@ -93,6 +93,7 @@ def drawers(request: HttpRequest) -> HttpResponse:
             "all_of_it": all_of_it,
             "page": shown if asked else of_tree,
             "ticking": bool(request.GET.get("tick")) and may_act_as(request.user, BENCH),
+            "all_ticked": request.GET.get("tick") == "all",
             "storage": storage(where) if request.GET.get("tick") or makes_places else [],
             "makes_places": makes_places,
             "types": [*KEPT, Place.Type.PERSON],

@@ -110,6 +110,14 @@ def drawn(spec: Spec) -> SafeString:
 
 
 @register.filter
+def resistance_in_series(spec: Spec) -> str:
+    """The ESR that a capacitor may have, which its line of words leaves out; "" where nothing is said."""
+    most, least = spec.traits.get("esr_ohm"), spec.traits.get("esr_min_ohm")
+    bounds = [f"{word} {ohms} Ω" for word, ohms in (("at least", least), ("at most", most)) if ohms]
+    return f"ESR {' and '.join(bounds)}" if bounds else ""
+
+
+@register.filter
 def legs(spec: Spec) -> LegDrawing | None:
     """The legs of a part as one holds it; None where they are not known."""
     return legs_drawn(spec)
@@ -120,6 +128,13 @@ def after(text: object, value: str) -> str:
     """A part's words without the value that stands before them already: nothing is said twice."""
     words = str(text)
     return words[len(value) :].lstrip(" ,") if value and f"{words} ".startswith(f"{value} ") else words
+
+
+@register.filter
+def marked(lot: Lot) -> str:
+    """What stands on it, where that says anything that its part's words do not."""
+    said = str(lot.part).casefold().split()
+    return "" if all(word in said for word in lot.marking.casefold().split()) else lot.marking
 
 
 @register.filter

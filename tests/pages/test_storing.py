@@ -1,5 +1,6 @@
 """Drawers are made in rows, renamed and moved where they are seen; several lots are dealt with at once."""
 
+import re
 from collections.abc import Callable
 
 import pytest
@@ -95,6 +96,19 @@ def test_ticked_lots_move_together_and_one_undo_brings_all_back(sign_in: Enter) 
     last = client.session["last"]["lines"]
     client.post(reverse("undo"), {"line": last})
     assert {held.place_id for held in Holding.objects.filter(quantity__gt=0)} == {holdings[0].place_id}
+
+
+def test_all_that_is_shown_is_ticked_by_one_press_in_rows_that_say_nothing_twice(sign_in: Enter) -> None:
+    client, holdings = sign_in("bench"), two()
+    Lot.objects.filter(pk=holdings[0].lot_id).update(marking=holdings[0].lot.part.spec.spec.value_text)
+    asked = {"place": holdings[0].place_id, "tick": 1}
+    page = client.get(reverse("drawers"), asked).content.decode()
+    assert "Tick all 2" in page
+    assert "tick=all" in page
+    assert ", marked" not in page
+    page = client.get(reverse("drawers"), {**asked, "tick": "all"}).content.decode()
+    assert len(re.findall(r'name="lot" value="[0-9]+" checked', page)) == 2
+    assert "Tick none" in page
 
 
 def test_ticked_lots_are_judged_scrapped_or_labelled_together(sign_in: Enter) -> None:
