@@ -2,8 +2,8 @@
 
 To load Rehome takes longer than most commands.  A command gets its arguments, folder, environment and
 standard streams, reads the settings anew, and its exit status is what is answered: `run` for tests,
-`begin` for who talks with what runs, `stand_in` writes the `python3` of a shell.  `tests/test_commands.py`
-starts commands by themselves.
+`Running` for servers and who talks with what runs, `stand_in` writes the `python3` of a shell.
+`tests/test_commands.py` starts commands, and a server, by themselves.
 """
 
 import atexit
@@ -32,14 +32,17 @@ asked = socket.socket(socket.AF_UNIX)
 asked.connect({address!r})
 socket.send_fds(asked, [json.dumps([sys.argv[1:], os.getcwd(), dict(os.environ)]).encode()], [0, 1, 2])
 asked.shutdown(socket.SHUT_WR)
+asked.recv({pid})
 sys.exit(int(asked.recv(16) or 137))
 """
+PID = 10
+"""Bytes in which a command says its number before all else."""
 
 
 def stand_in(folder: Path) -> None:
     """Write `python3` into a folder for PATH."""
     script = folder / "python3"
-    script.write_text(_STAND_IN.format(python=sys.executable, address=_address()))
+    script.write_text(_STAND_IN.format(python=sys.executable, address=_address(), pid=PID))
     script.chmod(0o755)
 
 
@@ -50,10 +53,8 @@ def run(
     with tempfile.TemporaryFile() as given, tempfile.TemporaryFile() as out, tempfile.TemporaryFile() as err:
         given.write(answer.encode())
         given.seek(0)
-        with begin(["manage.py", *arguments], environment, (given, out, err)) as asked:
-            asked.settimeout(timeout)
-            status = int(asked.recv(16) or -signal.SIGKILL)
-            asked.recv(1)  # nothing: it has ended
+        with Running(["manage.py", *arguments], environment, (given, out, err)) as running:
+            status = running.wait(timeout)
         shown = []
         for stream in (out, err):
             stream.seek(0)
@@ -61,14 +62,47 @@ def run(
     return subprocess.CompletedProcess(list(arguments), status, *shown)
 
 
-def begin(arguments: Sequence[str], environment: Mapping[str, str], streams: Sequence[Any]) -> socket.socket:
-    """Begin manage.py, or `main` of the module that is named first; the socket answers the exit status."""
-    asked = socket.socket(socket.AF_UNIX)
-    asked.connect(_address())
-    sent = json.dumps([arguments, str(ROOT), dict(environment)]).encode()
-    socket.send_fds(asked, [sent], [stream.fileno() for stream in streams])
-    asked.shutdown(socket.SHUT_WR)
-    return asked
+class Running:
+    """manage.py, or `main` of the module that is named first, while it runs; as `subprocess.Popen` has it."""
+
+    def __init__(
+        self, arguments: Sequence[str], environment: Mapping[str, str], streams: Sequence[Any]
+    ) -> None:
+        self._answer = socket.socket(socket.AF_UNIX)
+        self._answer.connect(_address())
+        sent = json.dumps([arguments, str(ROOT), dict(environment)]).encode()
+        socket.send_fds(self._answer, [sent], [stream.fileno() for stream in streams])
+        self._answer.shutdown(socket.SHUT_WR)
+        self.pid = int(self._answer.recv(PID))
+        self.returncode: int | None = None
+
+    def __enter__(self) -> "Running":
+        return self
+
+    def __exit__(self, *_raised: object) -> None:
+        self._answer.close()
+
+    def wait(self, timeout: float | None = None) -> int:
+        """Its exit status, once it has ended; TimeoutError where it has not within so many seconds."""
+        if self.returncode is None:
+            self._answer.settimeout(timeout)
+            self.returncode = int(self._answer.recv(16) or -signal.SIGKILL)
+            self._answer.recv(1)  # nothing: it has ended
+        return self.returncode
+
+    def poll(self) -> int | None:
+        """Its exit status; None while it runs."""
+        try:
+            return self.wait(0)
+        except BlockingIOError:
+            return None
+
+    def send_signal(self, how: int) -> None:
+        if self.poll() is None:
+            os.kill(self.pid, how)
+
+    def terminate(self) -> None:
+        self.send_signal(signal.SIGTERM)
 
 
 @cache
@@ -122,6 +156,9 @@ def answer(address: str) -> None:
             sent, streams = _received(asked)
             if not os.fork():
                 signal.signal(signal.SIGCHLD, signal.SIG_DFL)
+                # As on a terminal: what runs behind a script inherits that SIGINT is ignored.
+                signal.signal(signal.SIGINT, signal.default_int_handler)
+                asked.sendall(f"{os.getpid():>{PID}}".encode())
                 asked.sendall(str(_run(*json.loads(sent), streams)).encode())
                 os._exit(0)
             for stream in streams:

@@ -6,7 +6,6 @@ import os
 import shutil
 import signal
 import subprocess
-import sys
 import tempfile
 import time
 import urllib.error
@@ -18,7 +17,6 @@ from pathlib import Path
 from typing import Any, TextIO
 
 from tests import commands_at_once
-from tests.commands_at_once import ROOT
 from tests.postgres import free_port
 
 
@@ -67,25 +65,16 @@ class Installation:
         with tempfile.TemporaryFile(
             "w+"
         ) as said:  # a pipe that nobody empties stops the server when it is full
-            process = subprocess.Popen(
-                [sys.executable, "manage.py", "serve", "--port", str(port), *options],
-                cwd=ROOT, env=self.environment, stdout=said, stderr=subprocess.STDOUT,
-                preexec_fn=_heed_interrupts,
-            )  # fmt: skip
+            command = ["manage.py", "serve", "--port", str(port), *options]
+            process = commands_at_once.Running(command, self.environment, (said, said, said))
             server = Server(process, port, said)
             try:
                 server.wait()
                 yield server
             finally:
-                if process.poll() is None:
-                    process.terminate()
+                process.terminate()
                 process.wait(timeout=90)
                 server.log = server.said()
-
-
-def _heed_interrupts() -> None:
-    """As on a terminal: what runs behind a script inherits that SIGINT is ignored."""
-    signal.signal(signal.SIGINT, signal.SIG_DFL)
 
 
 @cache
@@ -98,7 +87,7 @@ def _begun(demo: bool) -> Path:
 
 
 class Server:
-    def __init__(self, process: "subprocess.Popen[bytes]", port: int, said: TextIO) -> None:
+    def __init__(self, process: commands_at_once.Running, port: int, said: TextIO) -> None:
         self.process, self.port, self._said = process, port, said
         self.key = self.log = ""
 

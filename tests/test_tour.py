@@ -9,8 +9,8 @@ from pathlib import Path
 
 import pytest
 
-from tests.commands_at_once import stand_in
-from tests.installed import ROOT, Installation
+from tests.commands_at_once import ROOT, stand_in
+from tests.installed import Installation
 
 pytestmark = pytest.mark.xdist_group("installed")  # the workshop that it copies is made once
 

@@ -3,8 +3,6 @@
 import json
 import os
 import shutil
-import subprocess
-import sys
 import time
 import urllib.error
 import urllib.request
@@ -16,7 +14,6 @@ from pathlib import Path
 from typing import Any
 
 from tests import commands_at_once
-from tests.commands_at_once import ROOT
 from tests.postgres import free_port
 
 OWNER = "robin"
@@ -130,11 +127,9 @@ def serving(home: Path) -> Iterator[Bench]:
     """Serve a folder until the block ends."""
     port = free_port()
     log = home / "server.log"
+    command = ["manage.py", "serve", "--port", str(port)]
     with log.open("w") as out:
-        server = subprocess.Popen(
-            [sys.executable, "manage.py", "serve", "--port", str(port)],
-            cwd=ROOT, env=environment(home), stdout=out, stderr=subprocess.STDOUT,
-        )  # fmt: skip
+        server = commands_at_once.Running(command, environment(home), (out, out, out))
     try:
         url = f"http://127.0.0.1:{port}"
         for _try in range(1800):

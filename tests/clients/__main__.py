@@ -12,7 +12,8 @@ import sys
 import tempfile
 from pathlib import Path
 
-from tests.browser.bench import OWNER, ROOT, manage, prepare_empty, serving
+from tests.browser.bench import OWNER, manage, prepare_empty, serving
+from tests.commands_at_once import ROOT
 
 HERE = Path(__file__).parent
 PYTHON_MAKER = "openapi-python-client>=0.29,<1"

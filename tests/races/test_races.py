@@ -41,20 +41,21 @@ def race(*racers: tuple[object, ...]) -> list[str]:
         outcomes = []
         for talk, ended in running:
             said = talk.read().strip()
-            assert ended.recv(16) == b"0", said
+            assert ended.wait(60) == 0, said
             outcomes.append(said.splitlines()[-1])
     return outcomes
 
 
 @contextmanager
-def _ready(racer: tuple[object, ...], environment: dict[str, str]) -> Iterator[tuple[TextIO, socket.socket]]:
-    """A racer at the line: what it hears and says, and the socket that answers how it ended."""
+def _ready(
+    racer: tuple[object, ...], environment: dict[str, str]
+) -> Iterator[tuple[TextIO, commands_at_once.Running]]:
+    """A racer at the line: what it hears and says, and how it ended."""
     ours, theirs = socket.socketpair()
     with ours, theirs:
         ours.settimeout(60)
         arguments = ["tests.races.racer", *map(str, racer)]
-        with commands_at_once.begin(arguments, environment, (theirs, theirs, theirs)) as ended:
-            ended.settimeout(60)
+        with commands_at_once.Running(arguments, environment, (theirs, theirs, theirs)) as ended:
             theirs.close()
             with ours.makefile("rw") as talk:
                 first = talk.readline()
