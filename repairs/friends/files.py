@@ -110,6 +110,9 @@ def read_json(data: bytes) -> Any:
     """The JSON of a file as plain values.  BadFile where it is too large, too deep or no JSON in UTF-8."""
     if len(data) > MAX_BYTES:
         raise BadFile(Code.TOO_LARGE, f"{len(data)} bytes of JSON; at most {MAX_BYTES} are read", status=413)
+    if data.startswith(b"PK"):
+        detail = "a zip, and no JSON: the file of a design is imported among the designs"
+        raise BadFile(Code.ANOTHER_KIND_OF_FILE, detail, status=415)
     try:
         read = json.loads(
             data.decode("utf-8-sig"), object_pairs_hook=_named_once,

@@ -98,7 +98,8 @@ def _import(request: HttpRequest) -> HttpResponse:
     aside.discard(kept)
     brought = sum(line.takes in (design_files.THEIRS, design_files.BOTH) for line in merged.lines)
     undo_at = reverse("undo-design", args=[taken.pk])
-    notify(request, f"{taken.title}: {brought} things taken from the file.", put_back=(undo_at, {}))
+    things = "1 thing" if brought == 1 else f"{brought} things"
+    notify(request, f"{taken.title}: {things} taken from the file.", put_back=(undo_at, {}))
     return redirect("positions", taken.design_id)
 
 

@@ -82,7 +82,12 @@ def _taken_in(request: HttpRequest) -> HttpResponse:
     document = evidence_of(SimpleUploadedFile(kept.name, kept.path.read_bytes()))
     taken, seen = findings.take(document, *_whose(request), by=who(request))
     aside.discard(kept)
-    notify(request, f"{taken.source}: {len(seen.lines)} things that were found there are kept.")
+    found = len(seen.lines)
+    kept_words = (
+        "1 thing that was found there is kept" if found == 1 else f"{found} things found there are kept"
+    )
+    still = ", and put away as the last file was" if taken.put_away else ""
+    notify(request, f"{taken.source}: {kept_words}{still}.")
     return redirect("evidence-taken", taken.pk)
 
 

@@ -382,6 +382,9 @@ def test_by_command(tmp_path: Any, capsys: Any) -> None:
     assert "seen working; turned round" in capsys.readouterr().out
     call_command("evidence", "put-away", "Fenland")
     assert EvidenceTaken.objects.get().put_away
+    capsys.readouterr()
+    call_command("evidence", "import", str(theirs))
+    assert "put away as the last file was" in capsys.readouterr().out
     call_command("evidence", "bring-out", "Fenland")
     capsys.readouterr()
     call_command("evidence", "--json")
@@ -400,6 +403,13 @@ def test_by_command(tmp_path: Any, capsys: Any) -> None:
             call_command("evidence", *wrong)
     call_command("evidence", "delete", "Fenland")
     assert not EvidenceTaken.objects.exists()
+
+
+def test_the_file_of_a_design_is_said_to_be_one(bench: Any) -> None:
+    file = SimpleUploadedFile("design.zip", b"PK\x03\x04\x14\xff")
+    refused = bench.post("/api/v1/evidence/file/", {"file": file}, format="multipart")
+    assert (refused.status_code, refused.json()["code"]) == (415, "another_kind_of_file")
+    assert "imported among the designs" in refused.json()["detail"]
 
 
 def test_on_pages(sign_in: Any) -> None:
@@ -436,6 +446,9 @@ def test_on_pages(sign_in: Any) -> None:
     bench.post(at, {"away": "1"})
     assert "Found elsewhere" not in viewer.get("/read/", {"marking": "22 16+"}).content.decode()
     assert "put away" in viewer.get("/evidence/").content.decode()
+    again = bench.post("/evidence/file/", sent(friend=friend.pk)).context["kept"].word
+    bench.post("/evidence/file/", {**form, "kept": again})
+    assert "put away as the last file was" in bench.get(at).content.decode()
     bench.post(at, {"out": "1"})
     row.refresh_from_db()
     assert not row.put_away

@@ -86,7 +86,8 @@ class Command(Readable):
         if answer.before is not None:
             self.stdout.write(f"it replaces that of {answer.before}, with {answer.entries_before} entries")
         self.stdout.write(f"signed by {answer.signed_by}" if answer.signed_by else "not signed")
-        self.stdout.write("nothing was changed" if taken is None else f"taken in: number {taken.pk}")
+        still = ", put away as the last file was" if taken is not None and taken.put_away else ""
+        self.stdout.write("nothing was changed" if taken is None else f"taken in: number {taken.pk}{still}")
 
     def of_one(self, options: dict[str, Any]) -> None:
         taken: EvidenceTaken = row_named(EvidenceTaken.objects.all(), options["source"], "file", "source")
