@@ -6,6 +6,19 @@ from itertools import groupby
 
 MAX_REFS = 2000
 LONGEST_REF = 32
+_WRITTEN = r"(?<!\w)([A-Za-z]{1,4}[0-9]+)"
+_TO = re.compile(
+    rf"{_WRITTEN}(?:\s*\.{{2,}}\s*|\s+(?:to|bis|à|al|do|til|till|tot|až)\s+)(?=[A-Za-z]{{0,4}}[0-9])",
+    re.IGNORECASE,
+)
+_AND = re.compile(
+    rf"{_WRITTEN}(?:\s*[/+&]\s*|\s+(?:and|und|et|y|e|i|og|och|en)\s+)(?=[A-Za-z]{{1,4}}[0-9])",
+    re.IGNORECASE,
+)
+"""What people write for a dash and for a comma between two references, in twelve languages.
+
+`a` is left out: it is `to` in Spanish and `and` in Czech.
+"""
 DASHES = str.maketrans({"–": "-", "—": "-", "−": "-", "…": "-"})
 
 
@@ -36,12 +49,19 @@ def parse_refs(text: str) -> list[str]:
 
     >>> parse_refs("R1-R4, R7; c2–3"), parse_refs("R1,2,5-6")
     (['R1', 'R2', 'R3', 'R4', 'R7', 'c2', 'c3'], ['R1', 'R2', 'R5', 'R6'])
+    >>> parse_refs("C1 to C3, D4..D5; R1/R2"), parse_refs("R8 bis R9 und R11")
+    (['C1', 'C2', 'C3', 'D4', 'D5', 'R1', 'R2'], ['R8', 'R9', 'R11'])
 
     UnreadableRefs: an empty list, a range that mixes letters or runs backwards, a reference given twice,
-    more than 2,000 references.
+    a word among references, more than 2,000 references.
     """
     found: list[str] = []
-    for piece in text.translate(DASHES).replace(";", ",").replace("\n", ",").split(","):
+    for piece in (
+        _AND.sub(r"\1,", _TO.sub(r"\1-", text.translate(DASHES)))
+        .replace(";", ",")
+        .replace("\n", ",")
+        .split(",")
+    ):
         piece = " ".join(piece.split())
         letters = split_ref(found[-1])[0] if found and _NUMBERS.fullmatch(piece) else ""
         found.extend(_spell_out(letters + piece))
@@ -61,7 +81,12 @@ def _spell_out(piece: str) -> Iterable[str]:
     first, dash, last = (side.strip() for side in piece.partition("-"))
     if not dash:
         if " " in piece:
-            return [ref for word in piece.split(" ") for ref in _spell_out(word)]
+            words = piece.split(" ")
+            if any(split_ref(word)[1] >= 0 for word in words) and (
+                word := next((each for each in words if each.isalpha()), "")
+            ):
+                raise UnreadableRefs(f"{piece!r}: {word} is no reference; write R1-R4 or R1, R4")
+            return [ref for word in words for ref in _spell_out(word)]
         return [_checked(piece)]
     letters, low, rest = split_ref(first)
     end_letters, high, end_rest = split_ref(last)
