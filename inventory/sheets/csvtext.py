@@ -15,8 +15,9 @@ from inventory.sheets.grid import Book, Limits, Sheet, UnreadableFile, too_many_
 
 SEPARATORS = (",", ";", "\t")
 _HARMFUL = re.compile(r"'*[=+\-@\t\r\n]")
-_DECLARED_SEPARATOR = re.compile(r"sep=([,;\t])\r?\n?", re.IGNORECASE)
-_QUOTED = re.compile(r'"(?:[^"]|"")*"')
+_DECLARED_SEPARATOR = re.compile(r"sep=([,;|\t])\r?\n?", re.IGNORECASE)
+_QUOTED = {sign: re.compile(f"{sign}(?:[^{sign}]|{sign}{sign})*{sign}") for sign in "\"'"}
+_SINGLY_QUOTED = re.compile(r"(?:^|[,;\t|]) ?'(?:[^']|'')*'(?=[,;\t|]|$)")
 
 
 def harmless(text: str) -> str:
@@ -36,10 +37,29 @@ def as_typed(text: str) -> str:
 def read(data: bytes, name: str, limits: Limits) -> Book:
     """The table as a book of one sheet, named as the file is."""
     text, notes = _decoded(data)
+    body, separator = declared_separator(text)
+    return Book([Sheet(name, _rows(body, separator or _separator_of(body), name, limits))], notes)
+
+
+def declared_separator(text: str) -> tuple[str, str]:
+    """The text without a first line `sep=;`, and the separator that it declares; blank where none does."""
     declared = _DECLARED_SEPARATOR.match(text)
-    separator = declared[1] if declared else _separator_of(text)
-    body = text[declared.end() :] if declared else text
-    return Book([Sheet(name, _rows(body, separator, name, limits))], notes)
+    return (text[declared.end() :], declared[1]) if declared else (text, "")
+
+
+def quote_of(text: str) -> str:
+    """What cells are quoted with: `'` where most lines have a whole cell between two of it, else `"`.
+
+    >>> quote_of("'Qty';'Part'\\n'3';'4k7; 5%'"), quote_of("Qty;Part\\n3;'=4k7")
+    ("'", '"')
+    """
+    lines = [line for line in text[:100_000].splitlines()[:60] if line.strip()]
+    quoted = sum(_SINGLY_QUOTED.search(line) is not None for line in lines)
+    return "'" if lines and quoted * 10 >= len(lines) * 8 else '"'
+
+
+def without_quoted(text: str, quote: str) -> str:
+    return _QUOTED[quote].sub("", text)
 
 
 _MARKS = (
@@ -113,7 +133,8 @@ def western(data: bytes) -> tuple[str, str]:
 
 def _separator_of(text: str) -> str:
     """The separator that stands outside quotes in most of the first lines; a comma where there is none."""
-    lines = _QUOTED.sub("", "".join(islice(io.StringIO(text[:200_000], newline=""), 20))).splitlines()
+    first = "".join(islice(io.StringIO(text[:200_000], newline=""), 20))
+    lines = without_quoted(first, quote_of(text)).splitlines()
 
     def likely(sign: str) -> tuple[int, int, bool]:
         return sum(sign in line for line in lines), sum(line.count(sign) for line in lines), sign == ","
@@ -123,7 +144,8 @@ def _separator_of(text: str) -> str:
 
 def _rows(text: str, separator: str, name: str, limits: Limits) -> Iterator[tuple[int, Sequence[str]]]:
     number = filled = 0
-    lines = csv.reader(io.StringIO(text, newline=""), delimiter=separator, strict=True)
+    quote = quote_of(text)
+    lines = csv.reader(io.StringIO(text, newline=""), delimiter=separator, quotechar=quote, strict=True)
     try:
         # A line break inside a cell makes no new row, and a blank line is one: as spreadsheets count.
         for number, written in enumerate(lines, start=1):

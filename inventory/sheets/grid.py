@@ -58,12 +58,14 @@ LIMITS = Limits()
 class Sheet:
     """One sheet: rows as (number that the spreadsheet shows, cells), blank rows left out.
 
-    The rows are read as they are asked for, once; UnreadableFile may come then.
+    The rows are read as they are asked for, once; UnreadableFile may come then.  `hidden_rows` are those of
+    the rows read so far that are not seen.
     """
 
     name: str
     rows: Iterable[tuple[int, Sequence[str]]]
     hidden: bool = False
+    hidden_rows: list[int] = field(default_factory=list)
 
 
 @dataclass(frozen=True)

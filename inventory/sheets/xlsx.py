@@ -36,12 +36,11 @@ def read(data: bytes, limits: Limits) -> Book:
         raise _damaged(error) from None
     if len(book.sheets) > limits.sheets:
         raise UnreadableFile(413, f"the workbook has more than {limits.sheets} sheets")
-    return Book(
-        [
-            Sheet(name, _rows(data, part, name, book, limits), hidden=hidden)
-            for name, part, hidden in book.sheets
-        ]
-    )
+    sheets = []
+    for name, part, hidden in book.sheets:
+        not_seen: list[int] = []
+        sheets.append(Sheet(name, _rows(data, part, name, book, limits, not_seen), hidden, not_seen))
+    return Book(sheets)
 
 
 def _damaged(error: Exception) -> UnreadableFile:
@@ -136,10 +135,10 @@ def _relation_of(sheet: Any) -> str:
 
 
 def _rows(
-    data: bytes, part: str, name: str, book: _Workbook, limits: Limits
+    data: bytes, part: str, name: str, book: _Workbook, limits: Limits, hidden: list[int]
 ) -> Iterator[tuple[int, Sequence[str]]]:
     try:
         with ZipFile(BytesIO(data)) as archive, archive.open(part) as source:
-            yield from read_rows(source, name, book.strings, book.formats, limits)
+            yield from read_rows(source, name, book.strings, book.formats, limits, hidden)
     except _DAMAGE as error:
         raise _damaged(error) from None

@@ -121,9 +121,12 @@ def read_strings(source: IO[bytes], limits: Limits) -> list[str]:
 class _Rows(_Part):
     """The rows of a sheet that hold anything, as they are completed."""
 
-    def __init__(self, sheet: str, strings: Sequence[str], formats: Sequence[str], limits: Limits) -> None:
+    def __init__(
+        self, sheet: str, strings: Sequence[str], formats: Sequence[str], limits: Limits, hidden: list[int]
+    ) -> None:
         super().__init__(limits)
-        self.sheet, self.strings, self.formats = sheet, strings, formats
+        self.sheet, self.strings, self.formats, self.hidden = sheet, strings, formats, hidden
+        self._is_hidden = False
         self.ready: list[tuple[int, Sequence[str]]] = []
         self._cells: dict[int, str] = {}
         self._row = self._column = self._kept = 0
@@ -144,6 +147,7 @@ class _Rows(_Part):
             number = attributes.get("r")
             self._row = self._row + 1 if number is None else int(float(number))
             self._column = 0
+            self._is_hidden = attributes.get("hidden", "0") in ("1", "true")
             if not 0 < self._row <= LAST_ROW:
                 raise ValueError("a row number out of range")
         elif name == "f":
@@ -212,14 +216,24 @@ class _Rows(_Part):
         for at, text in self._cells.items():
             texts[at] = text
         self.ready.append((self._row, texts))
+        if self._is_hidden:
+            self.hidden.append(self._row)
         self._cells.clear()
 
 
 def read_rows(
-    source: IO[bytes], sheet: str, strings: Sequence[str], formats: Sequence[str], limits: Limits
+    source: IO[bytes],
+    sheet: str,
+    strings: Sequence[str],
+    formats: Sequence[str],
+    limits: Limits,
+    hidden: list[int],
 ) -> Iterator[tuple[int, Sequence[str]]]:
-    """The rows of a sheet that hold anything: number as the spreadsheet shows it, texts from column A on."""
-    part = _Rows(sheet, strings, formats, limits)
+    """The rows of a sheet that hold anything: number as the spreadsheet shows it, texts from column A on.
+
+    The numbers of those that are not seen go into `hidden`.
+    """
+    part = _Rows(sheet, strings, formats, limits, hidden)
     for _pause in part.fed(source):
         yield from part.ready
         part.ready.clear()

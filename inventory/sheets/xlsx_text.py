@@ -28,7 +28,7 @@ def number_as_shown(stored: str, number_format: str) -> str:
         return _date(value)
     text = _plain(value)
     if shape.scientific:
-        return Odd(text, f"a number in powers of ten, {_MADE_OF_IT}", figure=True)
+        return powers_as_shown(text, figure=True)
     if shape.percent:
         return f"{_plain(value * 100)}%"
     if abs(value) >= 10**15:  # the program keeps 15 figures
@@ -47,6 +47,10 @@ def error_as_shown(stored: str) -> Odd:
 
 def date_as_shown(stored: str) -> Odd:
     return Odd(stored, f"a date or time, {_MADE_OF_IT}")
+
+
+def powers_as_shown(text: str, *, figure: bool = False) -> Odd:
+    return Odd(text, f"a number in powers of ten, {_MADE_OF_IT}", figure=figure)
 
 
 def _number(stored: str) -> Decimal:

@@ -8,37 +8,25 @@ import csv
 import io
 import re
 import unicodedata
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, field
 from datetime import date, datetime, time, timedelta
 from decimal import Decimal
-from typing import Any, BinaryIO
-from xml.sax import SAXException
-from xml.sax.handler import ContentHandler
-from zipfile import ZipFile
+from typing import BinaryIO
 
 from charset_normalizer import from_bytes
-from defusedxml.common import DefusedXmlException  # type: ignore[import-untyped]
-from defusedxml.sax import parseString  # type: ignore[import-untyped]
 from python_calamine import CalamineError, CalamineSheet, CalamineWorkbook, SheetVisibleEnum
 
-from inventory.damaged_zip import DAMAGED_ZIP
 from inventory.sheets import csvtext, xlsx
+from inventory.sheets.free.opendocument import Cells, Range, cells_of
 from inventory.sheets.grid import LIMITS, Limits, UnreadableFile, too_many_columns, too_many_rows
 from inventory.sheets.opening import bytes_of, refuse_others
-from inventory.sheets.xlsx_text import date_as_shown
+from inventory.sheets.xlsx_text import NO_RESULT, date_as_shown, powers_as_shown
 
 _OLD_WORKBOOK = b"\xd0\xcf\x11\xe0"
-_OPEN_DOCUMENT = b"application/vnd.oasis.opendocument.spreadsheet"
-_MAX_CELLS = 4_000_000
 _SEPARATORS = ",;\t|"
 _ENCODINGS = ["cp1252", "cp1250", "cp1251", "latin_1", "iso8859_2", "mac_roman", "cp850"]
 """What European programs write, the likeliest first."""
-
-
-_Range = tuple[tuple[int, int], tuple[int, int]]
-"""From row and column to row and column, all from 0."""
-_NO_SPANS: Mapping[str, Sequence[_Range]] = {}
 
 
 @dataclass(frozen=True)
@@ -60,8 +48,8 @@ def open_grids(file: BinaryIO, name: str, limits: Limits = LIMITS) -> list[Grid]
     if data.startswith(_OLD_WORKBOOK):
         return _by_library(data, limits)
     if data.startswith(b"PK"):
-        if (spans := _spans_of(data, limits)) is not None:
-            return _by_library(data, limits, spans)
+        if (cells := cells_of(data, limits)) is not None:
+            return _by_library(data, limits, cells)
         return _by_our_reader(data, limits)
     refuse_others(data)
     return [_text_table(data, name, limits)]
@@ -70,22 +58,23 @@ def open_grids(file: BinaryIO, name: str, limits: Limits = LIMITS) -> list[Grid]
 def _by_our_reader(data: bytes, limits: Limits) -> list[Grid]:
     book = xlsx.read(data, limits)
     merged = _merged(data)
-    return [
-        Grid(sheet.name, _filled(list(sheet.rows), merged.get(sheet.name, ())))
-        for sheet in book.sheets
-        if not sheet.hidden
-    ]
+    grids = []
+    for sheet in book.sheets:
+        if not sheet.hidden:
+            rows = _filled(list(sheet.rows), merged.get(sheet.name, ()))
+            grids.append(Grid(sheet.name, rows, _hidden(sheet.name, sheet.hidden_rows)))
+    return grids
 
 
 # --- by the library
 
 
-def _by_library(data: bytes, limits: Limits, spans: Mapping[str, Sequence[_Range]] = _NO_SPANS) -> list[Grid]:
+def _by_library(data: bytes, limits: Limits, about: Cells | None = None) -> list[Grid]:
     workbook = _opened(data)
     names = [about.name for about in workbook.sheets_metadata if about.visible == SheetVisibleEnum.Visible]
     if len(names) > limits.sheets:
         raise UnreadableFile(413, f"the workbook has more than {limits.sheets} sheets")
-    return [_library_grid(workbook.get_sheet_by_name(name), limits, spans.get(name, ())) for name in names]
+    return [_library_grid(workbook.get_sheet_by_name(name), limits, about or Cells()) for name in names]
 
 
 def _opened(data: bytes) -> CalamineWorkbook:
@@ -100,18 +89,32 @@ def _opened(data: bytes) -> CalamineWorkbook:
         raise UnreadableFile(422, damaged) from None
 
 
-def _library_grid(sheet: CalamineSheet, limits: Limits, spans: Sequence[_Range]) -> Grid:
+def _library_grid(sheet: CalamineSheet, limits: Limits, about: Cells) -> Grid:
     if sheet.width > limits.columns:
         raise too_many_columns(sheet.name, limits)
     top, left = sheet.start or (0, 0)
+    without_result = about.without_result.get(sheet.name, {})
     rows: list[tuple[int, list[str]]] = []
     for number, cells in enumerate(sheet.iter_rows(), start=top + 1):
         texts = [""] * left + [_as_text(cell) for cell in cells]
-        if any(text.strip() for text in texts):
+        for column in without_result.get(number, ()):
+            texts += [""] * (column + 1 - len(texts))
+            texts[column] = NO_RESULT
+        if any(text.strip() or text is NO_RESULT for text in texts):
             rows.append((number, texts))
         if len(rows) > limits.rows + 1:
             raise too_many_rows(limits)
-    return Grid(sheet.name, _filled(rows, sheet.merged_cell_ranges or spans))
+    spans = sheet.merged_cell_ranges or about.spans.get(sheet.name, [])
+    return Grid(sheet.name, _filled(rows, spans), _hidden(sheet.name, about.hidden.get(sheet.name, ())))
+
+
+def _hidden(sheet: str, rows: Sequence[int]) -> list[str]:
+    """A note of rows that the person does not see: those of a filter are in the list all the same."""
+    if not rows:
+        return []
+    named = ", ".join(map(str, rows[:12])) + (" …" if len(rows) > 12 else "")
+    are = "Row {} is" if len(rows) == 1 else "Rows {} are"
+    return [f"Sheet {sheet}: {are.format(named).lower()} hidden in the spreadsheet and read all the same."]
 
 
 def _as_text(cell: object) -> str:
@@ -126,7 +129,7 @@ def _as_text(cell: object) -> str:
     return str(cell)
 
 
-def _merged(data: bytes) -> dict[str, Sequence[_Range]]:
+def _merged(data: bytes) -> dict[str, Sequence[Range]]:
     """Sheet -> merged cells of a workbook, from row and column to row and column, both from 0."""
     try:
         workbook = CalamineWorkbook.from_filelike(io.BytesIO(data))
@@ -138,7 +141,7 @@ def _merged(data: bytes) -> dict[str, Sequence[_Range]]:
 
 
 def _filled(
-    rows: Sequence[tuple[int, Sequence[str]]], merged: Sequence[_Range]
+    rows: Sequence[tuple[int, Sequence[str]]], merged: Sequence[Range]
 ) -> Sequence[tuple[int, Sequence[str]]]:
     """The rows with what stands in a cell merged over several rows written in each of them."""
     texts = {number: list(cells) for number, cells in rows}
@@ -154,88 +157,26 @@ def _filled(
     return sorted(texts.items())
 
 
-# --- OpenDocument: bounded before anything is unpacked by the library
-
-
-def _spans_of(data: bytes, limits: Limits) -> dict[str, list[_Range]] | None:
-    """Sheet -> cells merged over several rows, which the library does not say of this form.
-
-    None where the file is no OpenDocument spreadsheet.
-    """
-    try:
-        with ZipFile(io.BytesIO(data)) as archive:
-            if "mimetype" not in archive.namelist() or not archive.read("mimetype").startswith(
-                _OPEN_DOCUMENT
-            ):
-                return None
-            xlsx.refuse_large(archive, limits)
-            cells = _Cells()
-            parseString(archive.read("content.xml"), cells, forbid_dtd=True)
-    except (*DAMAGED_ZIP, SAXException, DefusedXmlException) as error:
-        raise UnreadableFile(422, f"the file is damaged ({type(error).__name__})") from None
-    if cells.filled > _MAX_CELLS:
-        raise UnreadableFile(413, f"the sheet has more than {_MAX_CELLS:,} cells: delete what repeats")
-    return cells.spans
-
-
-class _Cells(ContentHandler):
-    """Counts the cells that hold anything, repeated ones too: a short file may say one a million times.
-
-    Beside that it notes the cells that are merged over several rows.
-    """
-
-    def __init__(self) -> None:
-        super().__init__()
-        self.filled = 0
-        self.spans: dict[str, list[_Range]] = {}
-        self._sheet = ""
-        self._row = self._column = self._filled_in_row = 0
-        self._rows = self._columns = 1
-        self._is_filled = False
-
-    def startElement(self, name: str, attrs: Any) -> None:
-        if name == "table:table":
-            self._sheet, self._row = attrs.get("table:name", ""), 0
-        elif name == "table:table-row":
-            self._rows, self._column, self._filled_in_row = _repeated(attrs, "rows"), 0, 0
-        elif name in _CELL:
-            self._columns, self._is_filled = _repeated(attrs, "columns"), False
-            if (down := int(attrs.get("table:number-rows-spanned", "1"))) > 1:
-                span = ((self._row, self._column), (self._row + down - 1, self._column))
-                self.spans.setdefault(self._sheet, []).append(span)
-        elif name == "text:p":
-            self._is_filled = True
-
-    def endElement(self, name: str) -> None:
-        if name in _CELL:
-            self._filled_in_row += self._columns * self._is_filled
-            self._column += self._columns
-        elif name == "table:table-row":
-            self.filled += self._rows * self._filled_in_row
-            self._row += self._rows
-
-
-_CELL = ("table:table-cell", "table:covered-table-cell")
-
-
-def _repeated(attrs: Any, what: str) -> int:
-    return int(attrs.get(f"table:number-{what}-repeated", "1"))
-
-
 # --- text
 
 
 def _text_table(data: bytes, name: str, limits: Limits) -> Grid:
     text, notes = _decoded(data)
-    separator = _separator_of(text)
+    body, separator = csvtext.declared_separator(text)
+    quote = csvtext.quote_of(body)
     rows: list[tuple[int, list[str]]] = []
     try:
-        lines = csv.reader(io.StringIO(text, newline=""), delimiter=separator)
+        lines = csv.reader(
+            io.StringIO(body, newline=""),
+            delimiter=separator or _separator_of(body, quote),
+            quotechar=quote,
+            skipinitialspace=quote == "'",
+        )
         for number, cells in enumerate(lines, start=1):
             if len(cells) > limits.columns and any(cell.strip() for cell in cells[limits.columns :]):
                 raise too_many_columns(name, limits)
             if any(cell.strip() for cell in cells):
-                rows.append((number, [csvtext.as_typed(cell) for cell in cells]))
+                rows.append((number, [_as_seen(csvtext.as_typed(cell)) for cell in cells]))
             if len(rows) > limits.rows + 1:
                 raise too_many_rows(limits)
     except csv.Error as error:
@@ -275,7 +216,8 @@ def _odd_letters(text: str) -> int:
         if sign in "µμΩ":
             continue
         if not sign.isalpha():
-            count += (before.isalpha() and after.isalpha()) or unicodedata.category(sign) in ("Cc", "Cn")
+            within = before.isalpha() and (after.isalpha() or sign in "‰†‡§¶©®±")
+            count += within or unicodedata.category(sign) in ("Cc", "Cn")
         elif before.isdigit() or (sign.isupper() and before.islower()):
             count += 1
         elif not unicodedata.name(sign, "").startswith("LATIN"):
@@ -286,12 +228,30 @@ def _odd_letters(text: str) -> int:
 _NOT_ASCII = re.compile(r"[^\x00-\x7f]")
 
 
-_QUOTED = re.compile(r'"(?:[^"]|"")*"')
+def _as_seen(cell: str) -> str:
+    """The cell; `Odd` where a spreadsheet program had made a day or powers of ten of what was typed."""
+    if _DAY.fullmatch(cell.strip()):
+        return date_as_shown(cell)
+    return powers_as_shown(cell) if _POWERS.fullmatch(cell.strip()) else cell
 
 
-def _separator_of(text: str) -> str:
-    """The separator that parts most lines into the same number of cells; a comma where none does."""
-    lines = [_QUOTED.sub("", line) for line in text[:100_000].splitlines()[:60] if line.strip()]
+_MONTH = (
+    r"(?:jan|feb|mar|mär|mrz|apr|avr|abr|may|mai|maj|mag|jun|jui|giu|jul|lug|aug|ago|aoû|sep|set|oct|okt|ott|"
+    r"out|nov|dec|dez|déc|dic)[a-zé]{0,2}\.?"
+)
+_YEAR = "(?:[0-9]{2}){1,2}"
+_DAY = re.compile(
+    rf"[0-9]{{1,2}}\.?[- ]{_MONTH}(?:[- ]{_YEAR})?|{_MONTH}[- ]{_YEAR}|[0-9]{{4}}-[0-9]{{2}}-[0-9]{{2}}",
+    re.IGNORECASE,
+)
+"""A day as spreadsheet programs write it of themselves: `02. Jan`, `2-Jan`, `Jan 26`."""
+_POWERS = re.compile(r"-?[0-9][.,][0-9]+E[+-][0-9]{2,3}")
+
+
+def _separator_of(text: str, quote: str) -> str:
+    """The separator that parts most lines into the same number of cells, and a third of them at least; a
+    comma where none does."""
+    lines = [csvtext.without_quoted(line, quote) for line in text[:100_000].splitlines()[:60] if line.strip()]
 
     def alike(sign: str) -> tuple[int, int]:
         counts = [line.count(sign) for line in lines]
@@ -301,7 +261,7 @@ def _separator_of(text: str) -> str:
     best = max(_SEPARATORS, key=alike)
     many = alike(best)
     decimals = best == "," and many[1] == 1 and _are_decimals(lines)
-    return "\x1f" if decimals or not many[0] else best
+    return "\x1f" if decimals or 3 * many[0] < len(lines) or not many[0] else best
 
 
 def _are_decimals(lines: Sequence[str]) -> bool:
