@@ -44,6 +44,7 @@ LABELS = {
     "tolerance_percent": "tolerance", "volts": "volts", "watts": "watts", "amps": "amps",
     "dielectric": "dielectric", "lead_style": "leads", "pitch_mm": "pitch", "make": "make",
     "marking": "marking", "condition": "condition", "price": "price", "giver": "came from", "note": "note",
+    "fitted": "whether it is fitted", "not_fitted": "whether it is not to be fitted",
     "number_in_list": "number of the line",
 }  # fmt: skip
 

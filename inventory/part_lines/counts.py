@@ -8,7 +8,7 @@ from inventory.decoding.named_parts import is_listed
 from inventory.part_lines.words import Token
 from inventory.part_words.figures import offers_of
 from inventory.part_words.kind_words import plainly
-from inventory.part_words.vocabulary import ABOUT, PIECES, SAFETY_CLASSES
+from inventory.part_words.vocabulary import ABOUT, PIECES, PIECES_IN_COUNTS, SAFETY_CLASSES
 from inventory.whole_numbers import MAX_PIECES
 
 
@@ -18,16 +18,23 @@ def _any_of(words: frozenset[str]) -> str:
 
 _ABOUT = rf"(?P<about>(?:{_any_of(ABOUT)})\.? ?)"
 _COUNT = r"(?P<count>[0-9]{1,10})"
-_PIECES = rf"(?:{_any_of(PIECES)})"
-_ANYWHERE = tuple(
-    re.compile(form)
-    for form in (
-        rf"{_ABOUT}?{_COUNT}(?P<more>\+)? ?{_PIECES}",
-        rf"{_ABOUT}{_COUNT}",
-        rf"{_COUNT}(?P<more>\+)",
-        rf"{_PIECES}[.:=]? ?{_ABOUT}?{_COUNT}",
+
+
+def _forms(words: frozenset[str]) -> tuple[re.Pattern[str], ...]:
+    pieces = rf"(?:{_any_of(words)})"
+    return tuple(
+        re.compile(form)
+        for form in (
+            rf"{_ABOUT}?{_COUNT}(?P<more>\+)? ?{pieces}",
+            rf"{_ABOUT}{_COUNT}",
+            rf"{_COUNT}(?P<more>\+)",
+            rf"{pieces}[.:=]? ?{_ABOUT}?{_COUNT}",
+        )
     )
-)
+
+
+_ANYWHERE = _forms(PIECES)
+_IN_COUNTS = _forms(PIECES_IN_COUNTS)
 _AS_TYPES_BEGIN = re.compile(r"[A-Z]{2}[0-9]{3,5}")
 """PC817, CA3140, ST232, KS0108: makers' letters that are words for pieces too, without a sign between."""
 _BARE = re.compile(r"[0-9]{1,10}")
@@ -56,7 +63,9 @@ def count_in(tokens: Sequence[Token], line: str = "", *, of_parts: bool = True) 
         for length in (3, 2, 1):
             if length == 1 and of_parts and _is_type(tokens[at].text):
                 continue
-            if at + length <= len(tokens) and (found := _count_at(tokens, at, length)):
+            if at + length <= len(tokens) and (
+                found := _count_at(tokens, at, length, _ANYWHERE if of_parts else _IN_COUNTS)
+            ):
                 pieces = int(found["count"])
                 if pieces <= MAX_PIECES:
                     groups = found.groupdict()
@@ -73,9 +82,11 @@ def _is_type(word: str) -> bool:
     return _AS_TYPES_BEGIN.fullmatch(word) is not None or is_listed(word)
 
 
-def _count_at(tokens: Sequence[Token], at: int, length: int) -> re.Match[str] | None:
+def _count_at(
+    tokens: Sequence[Token], at: int, length: int, forms: Sequence[re.Pattern[str]]
+) -> re.Match[str] | None:
     phrase = plainly(" ".join(token.text for token in tokens[at : at + length]))
-    for form in _ANYWHERE:
+    for form in forms:
         if found := form.fullmatch(phrase):
             return found
     if at == 0 and length < len(tokens) and (found := _FIRST.fullmatch(phrase)):

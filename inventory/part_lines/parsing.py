@@ -33,7 +33,7 @@ from inventory.part_lines.cores import (
 from inventory.part_lines.doubts import About, Doubt
 from inventory.part_lines.words import LineWord, Token, tokens_of
 from inventory.part_words.applying import apply_offers
-from inventory.part_words.kind_words import CLASSES, NamedKind
+from inventory.part_words.kind_words import CLASSES, NamedKind, plainly
 from inventory.refs import split_ref
 from inventory.spec import TRAITS, Spec, SpecError
 from inventory.spec.spec import FIELDS
@@ -48,6 +48,10 @@ _FEWEST_OF_TYPE = 4
 _ON_SMALL_BODIES = frozenset(("transistor", "diode"))
 _IS_TURNED = ("variable", "yes")
 _TIMES = re.compile(r"\s*([0-9]+) ?[x×*]\s*", re.IGNORECASE)
+_DOZENS = re.compile(
+    r"(?:([0-9]{1,6})|an?|ein|une?|uma?|et|een)?\s*"
+    r"(?:dozens?|doz|dutzend|douzaines?|docenas?|dozzin[ae]|tuziny?|dusin|dozijn|duzias?|tucet|tucty)"
+)
 UNKNOWN = "no value, type or property is known that reads so"
 
 
@@ -229,6 +233,10 @@ def read_quantity(text: str) -> PartLine:
     """
     if times := _TIMES.fullmatch(text):
         text = times[1]
+    if dozens := _DOZENS.fullmatch(plainly(text).strip()):
+        pieces = 12 * int(dozens[1] or 1)
+        word = LineWord(text, 0, len(text), "quantity", str(pieces))
+        return PartLine(text, quantity=pieces, without_part=(word,))
     tokens = tokens_of(text)
     if len(tokens) == 1 and tokens[0].text.isascii() and tokens[0].text.isdigit():
         pieces = int(tokens[0].text) if len(tokens[0].text) < 12 else MAX_PIECES + 1

@@ -1,7 +1,8 @@
 """What kinds of part are called, and the letters of references: the one table of both.  Pure.
 
-English, German, French, Spanish, Italian, Polish, Danish, Norwegian, Swedish, Dutch, Portuguese, Czech; in
-lower case, without accents (`plainly`).  Trade words from memory where no standard is named.
+English, German, French, Spanish, Italian, Polish, Danish, Norwegian, Swedish, Dutch, Portuguese, Czech,
+Finnish, Hungarian, Romanian, Russian; in lower case, without accents (`plainly`).  Trade words from memory
+where no standard is named.
 """
 
 import re
@@ -48,6 +49,20 @@ _WORDS = """
     crystal: krystal, kristall, kristal
     fuse: sikring, sikringer, sakring, sakringar, zekering, zekeringen, fusivel, fusiveis, pojistka, pojistky
     other device=relay: relae, releer
+    resistor: vastus, vastukset, ellenallas, ellenallasok, rezistenta, rezistente, rezistoare
+    resistor: резистор, резисторы, сопротивление
+    resistor variable=yes: potentiometri, saatovastus, potentiometru, потенциометр
+    capacitor: kondensaattori, kondensaattorit, kondenzatorok, condensatoare, конденсатор, конденсаторы
+    inductor: kela, kelat, kuristin, tekercs, tekercsek, fojtotekercs, дроссель, катушка
+    diode: diodit, diodak, диод, диоды
+    transistor: transistori, transistorit, tranzisztor, tranzisztorok, tranzistoare, транзистор, транзисторы
+    ic: mikropiiri, mikropiirit, integralt aramkor, circuit integrat, микросхема, микросхемы
+    crystal: kide, kvartsikide, kvarc, cuart, кварц, резонатор
+    fuse: sulake, sulakkeet, biztositek, olvadobiztositek, siguranta, sigurante, предохранитель
+    connector: liitin, liittimet, csatlakozo, conectori, разъем
+    switch: kytkin, kytkimet, kapcsolo, comutator, intrerupator, переключатель
+    transformer: muuntaja, transzformator, трансформатор
+    other device=relay: releet, jelfogo, releu, реле
     resistor variable=yes: potentiometer, pot, trimmer, poti, potentiometre, potenciometro, potenziometro
     resistor variable=yes: potencjometr, preset, rheostat, trimpot
     capacitor: capacitor, cap, condenser, kondensator, kondensatoren, condensateur

@@ -127,8 +127,11 @@ SAFETY_CLASSES = frozenset(word for word, facts in NATURES.items() if facts[0][0
 PIECES = _set(
     "pc pcs piece pieces off ea each qty quantity st stk stck stuck anzahl pce pces qte quantite ud "
     "uds unidad unidades pza pzas pz pezzo pezzi qta szt sztuk sztuki ilosc "
-    "antal antall stykker stycken aantal stuks unid unidade qtd ks kus kusu kusy"
+    "antal antall stykker stycken aantal stuks unid unidade qtd ks kus kusu kusy "
+    "kpl kappale kappaletta darab buc bucati шт штук"
 )
+PIECES_IN_COUNTS = PIECES | _set("db")
+"""In a column of counts; beside a part db is a decibel, and DB9 a connector."""
 ABOUT = _set(
     "ca circa cirka approx approximately about around etwa ungefahr rund env environ aprox unos ok okolo "
     "omkring omtrent ongeveer asi cerca ~ ≈"

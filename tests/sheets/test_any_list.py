@@ -9,12 +9,14 @@ from zipfile import ZipFile
 import pytest
 from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
+from openpyxl import Workbook
 
 from inventory.models import Design, Holding
 from inventory.sheets import BadRows, UnreadableFile
 from inventory.sheets.free import Correction, FreeList, ImportTarget, import_list, read_list
 from repairs.audit import audit
 from tests.sheets.awkward import AWKWARD, LISTS, Awkward
+from tests.sheets.awkward_more import MORE
 from tests.sheets.importing import everything
 
 pytestmark = pytest.mark.django_db
@@ -39,7 +41,7 @@ def rows_of(parts: FreeList) -> list[str]:
     return lines
 
 
-@pytest.mark.parametrize("sheet", AWKWARD, ids=lambda sheet: sheet.name)
+@pytest.mark.parametrize("sheet", [*AWKWARD, *MORE], ids=lambda sheet: sheet.name)
 def test_an_awkward_list_becomes_what_it_says(sheet: Awkward) -> None:
     rows = rows_of(read_list(BytesIO(sheet.data), sheet.name))
     assert len(rows) == len(sheet.becomes), rows
@@ -274,6 +276,48 @@ def test_the_convention_that_a_column_shows_is_reported() -> None:
     assert reading.conventions == {"Value": "decimal comma, 0,47 shows it"}
 
 
+def test_how_many_is_given_where_it_cannot_be_read() -> None:
+    parts = read(
+        "Part,Qty\n4k7,a few\n10k,2 x 10\n",
+        corrections=[Correction(row=2, quantity=7), Correction(row=3, quantity=20)],
+    )
+    assert rows_of(parts) == ["4k7 resistor | 7", "10k resistor | 20"]
+
+
+def test_what_is_too_long_to_be_read_whole_is_said() -> None:
+    (row,) = read(f"Part,Qty\n4k7 5% {'from the tins of a ham ' * 12}SMD,3\n").readings[0].rows
+    assert row.doubts[0] == "only the first 200 characters of what says the part are read"
+
+
+def test_hidden_rows_of_a_workbook_are_read_and_named() -> None:
+    made = Workbook()
+    for line in (("Part", "Qty"), ("4k7", 3), ("10k", 4)):
+        made.active.append(line)
+    made.active.row_dimensions[3].hidden = True
+    file = BytesIO()
+    made.save(file)
+    parts = read_list(BytesIO(file.getvalue()), "hidden.xlsx")
+    assert rows_of(parts) == ["4k7 resistor | 3", "10k resistor | 4"]
+    assert parts.notes == ("Sheet Sheet: row 3 is hidden in the spreadsheet and read all the same.",)
+
+
+def test_an_open_document_with_a_formula_without_its_result_and_a_hidden_row() -> None:
+    row = "<table:table-row{}>{}</table:table-row>".format
+    cell = '<table:table-cell office:value-type="string"><text:p>{}</text:p></table:table-cell>'.format
+    formula = '<table:table-cell table:formula="of:=2*6"/>'
+    rows = (
+        row("", cell("Part") + cell("Qty"))
+        + row("", cell("4k7") + cell("3"))
+        + row("", cell("10k") + formula)
+        + row(' table:visibility="collapse"', cell("22k") + cell("5"))
+    )
+    parts = read_list(BytesIO(open_document(rows)), "list.ods")
+    first, second, third = rows_of(parts)
+    assert (first, third) == ("4k7 resistor | 3", "22k resistor | 5")
+    assert second.startswith("10k resistor |  ! Qty: a formula without a stored result")
+    assert parts.notes == ("Sheet A: row 4 is hidden in the spreadsheet and read all the same.",)
+
+
 # --- in
 
 
@@ -347,6 +391,13 @@ def test_an_open_document_that_says_a_cell_a_million_times_is_refused() -> None:
     assert refused.value.status == 413
 
 
+MANIFEST = (
+    '<manifest:manifest xmlns:manifest="urn:oasis:names:tc:opendocument:xmlns:manifest:1.0">'
+    '<manifest:file-entry manifest:full-path="/" '
+    'manifest:media-type="application/vnd.oasis.opendocument.spreadsheet"/></manifest:manifest>'
+)
+
+
 def open_document(rows: str) -> bytes:
     names = "".join(
         f' xmlns:{name}="urn:oasis:names:tc:opendocument:xmlns:{name}:1.0"'
@@ -361,6 +412,7 @@ def open_document(rows: str) -> bytes:
     with ZipFile(file, "w") as archive:
         archive.writestr("mimetype", "application/vnd.oasis.opendocument.spreadsheet")
         archive.writestr("content.xml", content)
+        archive.writestr("META-INF/manifest.xml", MANIFEST)
     return file.getvalue()
 
 

@@ -1,5 +1,5 @@
 """What the columns of people's lists are called, as data: English, German, French, Spanish, Italian, Polish;
-Danish, Norwegian, Swedish, Dutch, Portuguese, Czech.
+Danish, Norwegian, Swedish, Dutch, Portuguese, Czech; Finnish, Hungarian, Romanian, Russian.
 
 From memory, and from lists as they are made; a heading is compared without case, accents, spaces and signs.
 """
@@ -80,6 +80,32 @@ condition: tilstand, skick, toestand, staat, stav
 price: pris, stykpris, styckpris, prijs, stukprijs, preço, preço unitário, jednotková cena, each
 giver: leverandør, leverantör, leverancier, fornecedor, dodavatel
 note: bemærkning, bemærkninger, merknad, anmärkning, opmerking, opmerkingen, observação, observações, poznámka
+place: platz, standort, aufbewahrung, behälter, kasten, dose, tin, jar, bag
+quantity: määrä, kpl, kappalemäärä, lkm, darab, db, darabszám, mennyiség, cantitate, buc, bucăți, nr bucăți
+quantity: количество, кол-во, шт
+value: arvo, érték, valoare, номинал, значение
+kind: tyyppi, laji, típus, fajta, tip, категория
+text: kuvaus, nimi, nimike, komponentti, osa, megnevezés, leírás, alkatrész, név, denumire, descriere
+text: componentă, piesă, наименование, описание, компонент, деталь, название
+number: tyyppinumero, típusszám, cod, тип
+package: kotelo, tok, tokozás, capsulă, корпус
+place: lokero, laatikko, hylly, paikka, sijainti, fiók, doboz, polc, hely, sertar, cutie, raft, locație, ящик
+place: место, коробка, полка
+tolerance_percent: toleranssi, tűrés, toleranță, допуск
+volts: jännite, feszültség, tensiune, напряжение
+watts: teho, teljesítmény, putere, мощность
+amps: virta, áramerősség, curent, ток
+make: valmistaja, gyártó, producător, производитель
+condition: kunto, állapot, stare, состояние
+price: hinta, kappalehinta, ár, egységár, preț, preț unitar, цена
+giver: toimittaja, szállító, furnizor, поставщик
+note: huomautus, huom, megjegyzés, observații, notă, примечание, комментарий
+refs: viite, viitteet, hivatkozás, referință, referințe, обозначение
+not_fitted: dnp, dnf, dni, do not fit, do not populate, do not place, not fitted, not populated, no fit
+not_fitted: nicht bestückt, unbestückt, non monté, no montar, non montare, nie montować, niet plaatsen
+fitted: fitted, fit, populate, populated, mounted, mount, assembled, bestückt, bestücken, bestückung, monté
+fitted: implanté, montado, montar, montato, montare, montowany, geplaatst, monteret, montert, monterad
+fitted: osadit, osazeno
 none: line total, line price, total price, extended price, amount due
 none: gesamtpreis, prix total, precio total, prezzo totale, wartosc razem, samlet pris, totalpris, totaalprijs
 none: preço total, cena celkem
@@ -97,7 +123,7 @@ BESIDE = ("marking", "condition", "price", "giver", "note")
 """Columns that are carried as they are typed."""
 MEANINGS = (
     "refs", "quantity", "value", "text", "number", "kind", "package", "place", *PROPERTIES, *BESIDE,
-    NUMBER_IN_LIST,
+    "fitted", "not_fitted", NUMBER_IN_LIST,
 )  # fmt: skip
 """What a column may hold; blank is nothing that is read."""
 
@@ -105,7 +131,7 @@ TOTALS = frozenset(
     (
         "total", "totals", "sum", "subtotal", "summe", "gesamt", "gesamtsumme", "zwischensumme", "somme",
         "soustotal", "totale", "subtotale", "suma", "razem", "ogolem", "ialt", "summa", "totaal",
-        "subtotaal", "celkem", "mezisoucet",
+        "subtotaal", "celkem", "mezisoucet", "yhteensa", "osszesen", "итого", "всего",
     )
 )  # fmt: skip
 """What the row below a list is called."""

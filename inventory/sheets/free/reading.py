@@ -31,15 +31,26 @@ from inventory.sheets.free.columns import (
     unit_question,
 )
 from inventory.sheets.free.corrections import Correction
+from inventory.sheets.free.fitting import not_fitted
 from inventory.sheets.free.headings import BESIDE, NUMBER_IN_LIST, PROPERTIES, plain_heading
-from inventory.sheets.free.tables import FreeColumn, FreeTable, is_place, is_total
+from inventory.sheets.free.located import is_only_place, is_place, located
+from inventory.sheets.free.tables import FreeColumn, FreeTable, is_total
 from inventory.sheets.grid import Odd
 from inventory.spec import Spec, SpecError
 from inventory.spec.wording import property_word
 
 COUNTED_EACH = 500
+_LONGEST = 200
+"""Signs of a part in words that are read."""
+_BETWEEN = {"place": " / "}
+"""As paths of places have it."""
+_TEXTS = ("giver", "note")
+"""Columns in which a day may be meant."""
+_BESIDE_THE_PART = ("price", *_TEXTS)
+"""Columns that a part can do without."""
 _ABOUT_A_PART = frozenset(("place", "condition", "price", "giver", "note"))
 """Columns that say nothing of which part it is: a row of nothing else is postage, or a remark."""
+_HAS_FIGURE = re.compile("[0-9½¼¾]")
 _BEFORE_FIGURES = re.compile(r"(?<=[a-z])[- ]+(?=[0-9])")
 
 
@@ -206,18 +217,32 @@ def _read_row(
             cells[heading] = correction.text
     if reason := _no_part(table, cells, section):
         return replace(row, skipped=reason)
+    if words := not_fitted(table, cells):
+        return replace(row, skipped=f"not to be fitted: {words}")
     texts: dict[str, list[str]] = {}
     problems: list[Problem] = []
     doubts: list[str] = []
     unknown: list[str] = []
     undecided: list[FreeColumn] = []
     settled = any({"kind", "value", "number"} & correction.spec.keys() for correction in corrections)
+    given = _given(corrections, settled)
+    unreadable: set[str] = set()
     for column in table.columns:
         cell = cells[column.heading]
-        if not cell or not column.meaning or (settled and column.meaning in MAIN and is_open_in(cell)):
+        if column.meaning in ("", NUMBER_IN_LIST) or (
+            column.meaning in MAIN and settled and is_open_in(cell)
+        ):
             continue
-        if isinstance(cell, Odd) and not cell.figure:
-            problems.append(Problem(cell.why, column.heading))
+        if isinstance(cell, Odd) and not cell.figure and not (cell and column.meaning in _TEXTS):
+            if column.meaning in _BESIDE_THE_PART and not cell:
+                doubts.append(f"{column.heading}: {cell.why}")
+            elif column.meaning not in given:
+                problems.append(Problem(cell.why, column.heading))
+                unreadable.add(column.meaning)
+            if column.meaning != "place":
+                continue  # nothing is read from what is not what was typed
+        if not cell:
+            continue
         text = _joined(table, column, str(cell), problems)
         convention = columns.conventions.get(column.heading, Convention())
         if not convention.decimal and convention.example and is_open_in(text):
@@ -228,14 +253,18 @@ def _read_row(
             undecided.append(column)
             continue  # nothing is read from it before that is said
         texts.setdefault(column.meaning, []).append(columns.figure(column.heading, text))
-    one = _together(_with_kind(texts))
+    one = _with_place(_together(_with_kind(texts)))
+    if sum(len(one.get(name, "")) for name in MAIN) > _LONGEST:
+        doubts.append(f"only the first {_LONGEST} characters of what says the part are read")
     refs = _refs(one.get("refs", ""), doubts)
     line, choices, unitless = _part_of(table, columns, cells, (one, refs, section), undecided)
     if settled:
         choices, unitless = (), ""
     spec = None if unitless else _spec(one, line, doubts)
     spec = _corrected(spec, corrections, problems)
-    quantity, about = _quantity(one, line, refs, doubts, problems)
+    quantity, about = None, False
+    if "quantity" not in given | unreadable:
+        quantity, about = _quantity(one, line, refs, doubts, problems)
     for correction in corrections:
         quantity = quantity if correction.quantity is None else correction.quantity
         refs = refs if correction.refs is None else _refs(correction.refs, doubts)
@@ -254,7 +283,7 @@ def _read_row(
             doubts += line.doubts[1:]
         else:
             doubts += line.doubts
-    if spec is None and not undecided and not unitless:
+    if spec is None and not undecided and not unitless and not unreadable.intersection(MAIN):
         problems.append(Problem("nothing in the row says which part this is"))
     beside = {name: one[name] for name in BESIDE if name in one}
     if about:
@@ -289,7 +318,23 @@ def _with_kind(texts: dict[str, list[str]]) -> dict[str, list[str]]:
 
 
 def _together(texts: Mapping[str, Sequence[str]]) -> dict[str, str]:
-    return {meaning: " ".join(words) for meaning, words in texts.items() if words}
+    """Several cells of one meaning as one; of two places the second is in the first, as paths are written."""
+    return {meaning: _BETWEEN.get(meaning, " ").join(words) for meaning, words in texts.items() if words}
+
+
+def _with_place(one: dict[str, str]) -> dict[str, str]:
+    """The same with the place that stands in the text of the part, where no column says one."""
+    found = located(one.get("text", "")[:_LONGEST]) if "place" not in one else None
+    return {**one, "place": found.place, "text": found.rest} if found else one
+
+
+def _given(corrections: Sequence[Correction], settled: bool) -> set[str]:
+    """The meanings of columns of which corrections say what they would."""
+    given = set(MAIN) if settled else set()
+    for correction in corrections:
+        said = {"quantity": correction.quantity, "place": correction.place, "refs": correction.refs}
+        given.update(name for name, value in said.items() if value is not None)
+    return given
 
 
 def _joined(table: FreeTable, column: FreeColumn, cell: str, problems: list[Problem]) -> str:
@@ -329,7 +374,7 @@ def _part_of(
         either = tuple(choice for text in each_way for choice in choices(text))
         unitless = any(choice.unit for choice in either) and not units
         return None, either, undecided[0].heading if unitless else ""
-    text = " ".join(one[name] for name in MAIN if name in one)[:200]
+    text = " ".join(one[name] for name in MAIN if name in one)[:_LONGEST]
     line = read(text) if text else None
     if line and line.unitless:
         meant = (in_unit(line, unit, read, typed=typed) for unit in units)
@@ -351,9 +396,11 @@ def _no_part(table: FreeTable, cells: Mapping[str, str], section: _Section) -> s
     if alone and (kind := _kind_named(alone)):
         section.kind = kind
         return f"heads a section: {dict(kind.facts).get('device', kind.kind).replace('_', ' ')}"
-    if alone and len(read) > 1 and is_place(alone):
+    if alone and (is_only_place(alone) or (len(read) > 1 and is_place(alone) and not located(alone))):
         section.place = alone
         return f"heads a section: in {alone}"
+    if any(column.meaning in MAIN and isinstance(cells[column.heading], Odd) for column in read):
+        return ""
     if not any(filled.get(column.heading) for column in read):
         return "nothing in it is read"
     if not any(filled.get(column.heading) for column in read if column.meaning not in _ABOUT_A_PART):
@@ -528,7 +575,7 @@ def _quantity(
     """How many, and whether only roughly so."""
     if "quantity" in one:
         count = read_quantity(one["quantity"])
-        if count.quantity is None:
+        if count.quantity is None or any(_HAS_FIGURE.search(word.text) for word in count.unread):
             problems.append(Problem(f"how many: {one['quantity']} is not a number of pieces"))
             return None, False
         doubts += count.doubts

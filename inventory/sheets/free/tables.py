@@ -1,12 +1,12 @@
 """The tables in a grid: one below another or side by side, with section and total rows.  Pure."""
 
-import re
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
+from itertools import takewhile
 
 from inventory.part_lines import read_line, read_quantity
 from inventory.part_words.figures import offers_of
-from inventory.part_words.kind_words import CLASSES, named_by, plainly
+from inventory.part_words.kind_words import CLASSES, named_by
 from inventory.refs import UnreadableRefs, parse_refs, split_ref
 from inventory.sheets.free.grids import Grid
 from inventory.sheets.free.headings import (
@@ -17,6 +17,7 @@ from inventory.sheets.free.headings import (
     meaning_of,
     plain_heading,
 )
+from inventory.sheets.free.located import is_place
 from inventory.sheets.grid import Odd
 
 Line = tuple[int, Sequence[str]]
@@ -24,12 +25,6 @@ _SAMPLE = 60
 _USUAL_LETTERS = frozenset(("R", "C", "L", "D", "Q", "U", "IC"))
 """One of them is in every column of such letters; T and F alone are time-lag and fast fuses."""
 _LONGEST_HEADING = 60
-_PLACE = re.compile(
-    r"(drawer|box|bin|tray|shelf|cabinet|schublade|kiste|fach|regal|tiroir|boite|caja|cajon|cassetto|"
-    r"scatola|szuflada|pudelko|skuffe|skuff|kasse|hylde|hylle|lada|hylla|lade|doos|gaveta|caixa|prateleira|"
-    r"suplik|zasuvka|krabice|krabicka)\b",
-    re.IGNORECASE,
-)
 
 
 @dataclass(frozen=True)
@@ -93,7 +88,7 @@ def tables_in(grid: Grid, known: Mapping[str, str] = KNOWN_HEADINGS) -> list[Fre
         end = min(below, default=len(lines))
         number, cells = lines[at]
         rows = [_cut(line, left, right) for line in lines[at + 1 : end]]
-        rows = [row for row in rows if any(cell.strip() for cell in row[1])]
+        rows = [row for row in rows if any(cell.strip() or isinstance(cell, Odd) for cell in row[1])]
         columns = _columns(list(_padded(cells, right))[left:right], left, rows, known)
         shape = tuple(plain_heading(column.heading) for column in columns)
         table = FreeTable(grid.name, number, left, columns, tuple(rows))
@@ -120,7 +115,7 @@ def _heading_spans(
     lines: Sequence[tuple[int, list[str]]], at: int, cells: Sequence[str], known: Mapping[str, str]
 ) -> list[tuple[int, int]]:
     """Where headings stand in a row: from a column to before a column, for each list beside another."""
-    heads = [(index, meaning) for index, cell in enumerate(cells) if (meaning := _as_heading(cell, known))]
+    heads = _headed(cells, known)
     filled = [index for index, cell in enumerate(cells) if cell.strip()]
     enough = len(heads) > 1 or (
         len(heads) == 1 and len(filled) == 1 and _begins_a_column(lines, at, filled[0])
@@ -132,7 +127,7 @@ def _heading_spans(
     for index in filled:
         meaning = _as_heading(cells[index], known) or f"?{plain_heading(cells[index])}"
         gap = starts and not any(cells[each].strip() for each in range(max(0, index - 1), index))
-        if not starts or meaning in seen or (gap and _is_gap(lines, at, index - 1)):
+        if not starts or meaning in seen or (gap and _is_gap(lines, at, index - 1, known)):
             starts.append(index)
             seen = set()
         seen.add(meaning)
@@ -170,26 +165,46 @@ def _begins_a_column(lines: Sequence[tuple[int, list[str]]], at: int, column: in
     return not above and named_by(lines[at][1][column]) is None and at + 1 < len(lines)
 
 
-def _is_gap(lines: Sequence[tuple[int, list[str]]], at: int, column: int) -> bool:
-    """Whether a column is empty below the headings: the list ends before it."""
-    return not any(len(cells) > column and cells[column].strip() for _number, cells in lines[at:])
+def _is_gap(lines: Sequence[tuple[int, list[str]]], at: int, column: int, known: Mapping[str, str]) -> bool:
+    """Whether a column is empty below the headings, down to the next ones: the list ends before it."""
+    below = takewhile(lambda line: len(_headed(line[1], known)) < 2, lines[at + 1 :])
+    return not any(len(cells) > column and cells[column].strip() for _number, cells in below)
+
+
+def _headed(cells: Sequence[str], known: Mapping[str, str]) -> list[tuple[int, str]]:
+    """The headings in a row, as (where, what it says)."""
+    return [(index, meaning) for index, cell in enumerate(cells) if (meaning := _as_heading(cell, known))]
 
 
 def _without_headings(grid: Grid, lines: Sequence[tuple[int, list[str]]]) -> list[FreeTable]:
     """A list that nobody headed: told by its cells alone."""
     width = max((len(cells) for _number, cells in lines), default=0)
     rows = [_cut(line, 0, width) for line in lines]
-    columns = _columns([""] * width, 0, rows, KNOWN_HEADINGS)
+    headings: Sequence[str] = [""] * width
+    if _are_words_over(rows):
+        headings, rows = rows[0][1], rows[1:]
+    columns = _columns(headings, 0, rows, KNOWN_HEADINGS)
     if not any(column.meaning in ("text", "value", "number") for column in columns):
         return []
     return [FreeTable(grid.name, rows[0][0], 0, columns, tuple(rows))]
 
 
+def _are_words_over(rows: Sequence[Line]) -> bool:
+    """Whether the first row heads the others in words that are not known: it has no figure and no part, and
+    they have figures below two of its cells at least."""
+    heads = [(at, cell) for at, cell in enumerate(rows[0][1]) if cell] if rows[1:] else []
+    if len(heads) < 2 or any(_has_figure(cell) or _is_part(cell) or named_by(cell) for _at, cell in heads):
+        return False
+    below = [[row[1][at] for row in rows[1:_SAMPLE] if row[1][at]] for at, _cell in heads]
+    return sum(_mostly(cells, _has_figure) for cells in below) > 1
+
+
 # --- what is which
 
 
-_JOINED = ("text", "note")
+_JOINED = ("text", "note", "place")
 """What several columns may hold, read as one."""
+_SAYS_PART = ("text", "value", "number")
 
 
 def _columns(
@@ -197,15 +212,19 @@ def _columns(
 ) -> tuple[FreeColumn, ...]:
     columns = []
     taken: set[str] = set()
+    headed = [_as_heading(heading, known) for heading in headings]
     for at, heading in enumerate(headings):
         cells = [row[1][at] for row in rows[:_SAMPLE] if row[1][at]]
         if not heading.strip() and not cells:
             continue
         name = " ".join(heading.split()) or _letters(left + at)
-        meaning, why = _as_heading(heading, known), "by its heading"
-        if meaning == NONE:
+        meaning, why = headed[at], "by its heading"
+        others = any(each in _SAYS_PART for each in (*headed[:at], *headed[at + 1 :]))
+        if meaning == NONE or (plain_heading(heading) in TOTALS and not _mostly(cells, _is_count)):
             meaning = ""
-        elif meaning == "number" and not _mostly(cells, _is_type) and _are_kinds(cells):
+        elif meaning in ("text", "number") and others and _counts(cells):
+            meaning, why = NUMBER_IN_LIST, "it counts the lines"
+        elif meaning == "number" and not _mostly(cells, _has_figure) and _are_kinds(cells):
             meaning, why = "kind", "its cells are kinds of parts"
         elif meaning == "refs" and not _mostly(cells, _are_refs):
             meaning, why = (NUMBER_IN_LIST, "it counts the lines") if _counts(cells) else _by_cells(cells)
@@ -215,7 +234,7 @@ def _columns(
             meaning, why = "", f"{meaning} is in another column already"
         taken.add(meaning)
         columns.append(FreeColumn(at, name, meaning, why if meaning else why or "nothing known"))
-    parts = [column for column in columns if column.meaning in ("text", "value", "number")]
+    parts = [column for column in columns if column.meaning in _SAYS_PART]
     if not parts:
         columns = _likeliest_text(columns, rows)
     return tuple(columns)
@@ -225,7 +244,7 @@ def _by_cells(cells: Sequence[str]) -> tuple[str, str]:
     for meaning, looks, what in (
         ("refs", _are_refs, "references"), ("package", _is_package, "packages"),
         ("kind", _is_kind, "kinds of parts"), ("quantity", _is_count, "numbers of pieces"),
-        ("place", is_place, "places"), ("text", _is_part, "parts"),
+        ("place", is_place, "places"), ("text", _names_part, "parts"),
     ):  # fmt: skip
         if _mostly(cells, looks) and not (meaning == "quantity" and _counts(cells)):
             return meaning, f"its cells look like {what}"
@@ -284,20 +303,20 @@ def _is_part(text: str) -> bool:
     return line.spec is not None and len(line.unread) < len(line.words)
 
 
-def is_place(text: str) -> bool:
-    """Whether a text begins as the name of a drawer or the like."""
-    return bool(_PLACE.match(plainly(text)))
+def _names_part(text: str) -> bool:
+    """Whether a text says a part by more than a bare figure."""
+    return _is_part(text) and read_line(text[:200]).unitless is None
 
 
-def _is_type(text: str) -> bool:
+def _has_figure(text: str) -> bool:
     return any(sign.isdigit() for sign in text)
 
 
 def _counts(cells: Sequence[str]) -> bool:
-    """Whether the cells are 1, 2, 3 …: they number the lines."""
-    return len(cells) > 2 and [cell.rstrip(".") for cell in cells[:10]] == [
-        str(n + 1) for n in range(min(10, len(cells)))
-    ]
+    """Whether the cells are 1, 2, 3 … or 10, 20, 30 …: they number the lines."""
+    figures = [cell.rstrip(".") for cell in cells[:10]]
+    step = 10 if figures[:1] == ["10"] else 1
+    return len(figures) > 2 and figures == [str(n * step) for n in range(1, len(figures) + 1)]
 
 
 def _letters(at: int) -> str:
@@ -311,9 +330,18 @@ def _letters(at: int) -> str:
 
 
 def is_total(cells: Sequence[str]) -> bool:
-    """Whether a row sums up the list."""
-    words = [plain_heading(cell) for cell in cells]
-    others = [cell for cell, word in zip(cells, words, strict=True) if word not in TOTALS]
-    return any(word in TOTALS for word in words) and not any(
-        _is_part(cell) and not _is_count(cell) and any(sign.isalpha() for sign in cell) for cell in others
+    """Whether a row sums up the list: `Total`, `Zwischensumme Widerstände`, `Gesamt 79 Teile`."""
+    rests = [rest for cell in cells if (rest := _after_total(cell)) is not None]
+    others = [cell for cell in cells if _after_total(cell) is None]
+    return bool(rests) and not any(
+        _names_part(cell) and not _is_count(cell) and any(sign.isalpha() for sign in cell)
+        for cell in (*rests, *others)
     )
+
+
+def _after_total(cell: str) -> str | None:
+    """What follows the word for a total that a cell begins with; None where it begins with none."""
+    if plain_heading(cell) in TOTALS:
+        return ""
+    first, _space, rest = cell.strip().partition(" ")
+    return rest if plain_heading(first) in TOTALS else None
