@@ -80,14 +80,17 @@ def diagnose(*, audited: bool = True) -> list[Finding]:
 
 def _folder() -> Iterator[Finding]:
     home = Path(settings.HOME)
-    try:
-        installation.check_secret_key()
-    except installation.Unfit as unfit:
-        yield Finding("secret key", unfit.detail, "put back the file secret-key, or restore a backup")
-    if not installation.is_begun():
+    begun = installation.is_begun()
+    if not begun:
         yield Finding(
             "folder", f"there is no workshop in {home}", "set REHOME_HOME, or run manage.py migrate"
         )
+    if begun or installation.database_file() is None:  # a mistyped folder has lost no key
+        try:
+            installation.check_secret_key()
+        except installation.Unfit as unfit:
+            yield Finding("secret key", unfit.detail, "put back the file secret-key, or restore a backup")
+    if not begun:
         return
     try:
         installation.check_database_is_there()

@@ -172,6 +172,33 @@ def test_it_moves_to_postgresql_and_back(
     assert "everything agrees" in club.done("audit")
 
 
+def test_a_name_that_is_taken_in_the_database_is_told_in_a_sentence(
+    backup: Path, tmp_path: Path, postgres: str
+) -> None:
+    club = Installation(tmp_path / "club", postgres)
+    club.done("migrate")
+    index = club.python(
+        "from django.db import connection as c; k = c.cursor(); "
+        "k.execute(\"SELECT indexname FROM pg_indexes WHERE tablename = 'repairs_need' "
+        "AND indexname NOT LIKE '%pkey' ORDER BY 1 LIMIT 1\"); print(k.fetchone()[0])"
+    ).strip()
+    club.python(
+        "from django.db import connection as c; k = c.cursor(); "
+        "k.execute('DROP SCHEMA public CASCADE'); k.execute('CREATE SCHEMA public'); "
+        f"k.execute('CREATE TABLE \"{index}\" (theirs int)'); "
+        f"k.execute('INSERT INTO \"{index}\" VALUES (7)')"
+    )
+    said = club.refused("restore", str(backup), "--yes")
+    assert index in said
+    assert "a database of its own" in said
+    left = (
+        "from django.db import connection as c; k = c.cursor(); "
+        f"k.execute('SELECT theirs FROM \"{index}\"'); "
+        "print(k.fetchall(), len(c.introspection.table_names()))"
+    )
+    assert club.python(left).strip() == "[(7,)] 1"
+
+
 def test_it_is_taken_while_people_work(demo: Installation, elsewhere: Installation, tmp_path: Path) -> None:
     busy = Installation(tmp_path / "busy")
     shutil.copytree(demo.home, busy.home)

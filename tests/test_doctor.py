@@ -103,5 +103,8 @@ def test_each_thing_that_is_wrong_is_named_with_its_mending(patient: Installatio
 
 def test_of_a_folder_that_is_no_workshop_it_says_so_and_makes_none(tmp_path: Path) -> None:
     nowhere = Installation(tmp_path / "nowhere")
-    assert "there is no workshop in" in nowhere.refused("doctor")
+    (first, mending, count) = nowhere.run("doctor").stdout.splitlines()
+    assert f"there is no workshop in {nowhere.home}" in first
+    assert "REHOME_HOME" in mending
+    assert count == "1 thing is wrong", "a key that never was is not lost"
     assert not nowhere.home.exists()

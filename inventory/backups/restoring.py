@@ -17,7 +17,7 @@ from pathlib import Path
 from django.conf import settings
 from django.core.management import call_command
 from django.core.management.commands import migrate
-from django.db import DatabaseError, DataError, IntegrityError, connection, transaction
+from django.db import DatabaseError, DataError, IntegrityError, ProgrammingError, connection, transaction
 
 from inventory import attachments, statistics, unchanged
 from inventory.backups import tables
@@ -195,9 +195,21 @@ def _drop_tables() -> None:
 # --- what comes
 
 
+NAME_TAKEN = ("42P07", "42710")
+"""PostgreSQL manual, appendix A: duplicate_table, of any relation, and duplicate_object."""
+
+
 def _build(backup: Backup) -> None:
     """Fill an empty database from the backup; BadBackup where it comes out otherwise than it says."""
-    present = tables.built(_migrations(backup))
+    try:
+        present = tables.built(_migrations(backup))
+    except ProgrammingError as error:
+        if getattr(error.__cause__, "sqlstate", "") not in NAME_TAKEN:
+            raise
+        raise BadBackup(
+            f"the database holds what is not Rehome's under a name that it needs ({str(error).strip()}): "
+            "give it a database of its own; nothing was changed"
+        ) from None
     expected = backup.manifest["tables"]
     if {table._meta.db_table for table in present} != set(expected):
         raise BadBackup(f"{backup.path} holds other tables than its migrations make")
