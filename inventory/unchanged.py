@@ -5,10 +5,12 @@ connection or process.  SQLite tells a connection that never writes by its `data
 snapshot, which is the same text only while no transaction ends.  Where neither is at hand nothing is kept.
 """
 
+import gc
 import os
 import sqlite3
 from collections import OrderedDict
-from collections.abc import Callable, Hashable
+from collections.abc import Callable, Hashable, Iterator
+from contextlib import contextmanager
 from functools import wraps
 from inspect import signature
 from threading import Lock, RLock
@@ -46,13 +48,29 @@ def while_unchanged(work: Callable[_Asked, _Answer]) -> Callable[_Asked, _Answer
                 state = _STATES.now()
                 found = _ANSWERS.find(state, key)
                 if found is None:
-                    found = (work(*args, **named),)
+                    with _uncollected():
+                        found = (work(*args, **named),)
                     if _STATES.now() == state:  # else it mixes what was there before and after
                         _ANSWERS.keep(state, key, found)
         answer: _Answer = found[0]
         return answer
 
     return kept
+
+
+@contextmanager
+def _uncollected() -> Iterator[None]:
+    """Look for no garbage while a large answer grows: all that stands would be gone through again and again.
+
+    One thread at a time works, so none switches it on between.
+    """
+    was_on = gc.isenabled()
+    gc.disable()
+    try:
+        yield
+    finally:
+        if was_on:
+            gc.enable()
 
 
 def stop_watching() -> None:

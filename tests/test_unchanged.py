@@ -1,5 +1,6 @@
 """What is kept while nothing is committed: any change shows at once, and nothing half done is kept."""
 
+import gc
 from concurrent.futures import ThreadPoolExecutor
 from threading import Barrier, Event, Thread
 
@@ -180,3 +181,18 @@ def test_an_answer_of_none_is_an_answer() -> None:
     nothing = while_unchanged(lambda: read.append(True))
     nothing(), nothing()
     assert len(read) == 1
+
+
+def test_no_garbage_is_looked_for_while_it_works_and_again_afterwards() -> None:
+    def looking() -> bool:
+        return gc.isenabled()
+
+    def failing() -> None:
+        raise LookupError
+
+    assert gc.isenabled()
+    assert not while_unchanged(looking)()
+    assert gc.isenabled()
+    with pytest.raises(LookupError):
+        while_unchanged(failing)()
+    assert gc.isenabled()
