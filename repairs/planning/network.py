@@ -129,12 +129,13 @@ def trimmed(
             demand[requirement] = sorted(wanted[requirement])
     stale = list(choices)
     pull: defaultdict[int, int] = defaultdict(int)
-    counted: dict[int, int] = {}
+    counted = {requirement: sum(pieces for _, pieces in ranks) for requirement, ranks in demand.items()}
     while stale:
         for requirement in stale:
             reach = sum(stocks[arc.stock].quantity for arc in choices[requirement])
-            demand[requirement] = _first(demand[requirement], reach)
-            counted[requirement] = sum(pieces for _, pieces in demand[requirement])
+            if reach < counted[requirement]:
+                demand[requirement] = _first(demand[requirement], reach)
+                counted[requirement] = reach
         pull.clear()
         for requirement, ordered in choices.items():
             for arc in ordered:

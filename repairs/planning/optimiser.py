@@ -187,7 +187,7 @@ def plan(
     )
     owners = frozenset(stock.owner for stock in stocks) - {None}
     line = _in_line(_checked(demands), market, owners)
-    groups = list(dict.fromkeys(group for _, group in line))
+    groups = list(dict.fromkeys(group for _, _, group in line))
 
     planned = GRADES[: GRADES.index("ask") + allow_ask]
     settled = [stock.doubt is None or (allow_ask and stock.doubt is SUSPECT) for stock in stocks]
@@ -207,7 +207,7 @@ def plan(
 
     takes, short = _handed_out(line, stocks, dict(zip(groups, drawn, strict=True)))
     refused: dict[Any, tuple[RefusedSupply, ...]] = {}
-    missing = (group for demand, group in line if demand.id in short) if misses else ()
+    missing = (group for _, demand, group in line if demand.id in short) if misses else ()
     for group in dict.fromkeys(missing):
         offers = market.offers(group.spec, group.at, neighbours=True)
         passed_over = (
@@ -223,27 +223,42 @@ def plan(
 
 
 def _in_question(
-    line: list[tuple[Demand, "_Group"]], short: Mapping[Any, int], stocks: list["_Class"], market: Market
+    line: "_Line", short: Mapping[Any, int], stocks: list["_Class"], market: Market
 ) -> tuple[Allocation, ...]:
     """The best use, for what stays short, of left-over pieces whose open questions can all be settled."""
-    owners = frozenset(stock.owner for stock in stocks) - {None}
-    waiting = _in_line([d.of(short[d.id]) for d, _ in line if d.id in short], market, owners)
-    groups = list(dict.fromkeys(group for _, group in waiting))
-    for group in groups:
-        for fit, indices in market.offers(group.spec, group.at):
-            for i in indices:
-                stock = stocks[i]
-                may = stock.doubt is None or stock.doubt is SUSPECT
-                if stock.left and may and stock.is_open_to(group):
-                    asking = lowered(fit, stock.doubt)
-                    if asking.questions:
-                        group.choices[i] = asking
+    asking: dict[_Group, _Group] = {}
+    waiting: _Line = []
+    for place, demand, group in line:
+        if lacking := short.get(demand.id):
+            again = asking.get(group)
+            if again is None:
+                again = _Group(group.spec, group.at, group.owner)
+                again.choices = _questionable(again, stocks, market)
+                asking[group] = again
+            if again.choices:
+                again.wanted[place] = again.wanted.get(place, 0) + lacking
+                waiting.append((place, demand.of(lacking), again))
+    groups = [group for group in asking.values() if group.choices]
     drawn = allot(
         [list(group.wanted.items()) for group in groups],
         [Stock(stock.left, _distance(stock.tier)) for stock in stocks],
         [[_arc(index, fit) for index, fit in group.choices.items()] for group in groups],
     )
     return _handed_out(waiting, stocks, dict(zip(groups, drawn, strict=True)))[0]
+
+
+def _questionable(group: "_Group", stocks: list["_Class"], market: Market) -> dict[int, Fit]:
+    """Left-over stocks that would serve the group, once what is open about them is settled."""
+    found: dict[int, Fit] = {}
+    for fit, indices in market.offers(group.spec, group.at):
+        for i in indices:
+            stock = stocks[i]
+            may = stock.doubt is None or stock.doubt is SUSPECT
+            if stock.left and may and stock.is_open_to(group):
+                asking = lowered(fit, stock.doubt)
+                if asking.questions:
+                    found[i] = asking
+    return found
 
 
 @dataclass(slots=True, eq=False)
@@ -256,25 +271,26 @@ class _Class:
     tier: Tier
     owner: Any
     left: int
-    _pieces: deque[tuple[Any, int]] | None = None
+    _pieces: deque[list[Any]] | None = None
 
     def is_open_to(self, group: "_Group") -> bool:
         """What is somebody's is asked for, not planned, for the jobs of others."""
         return self.owner is None or self.owner == group.owner
 
     @property
-    def pieces(self) -> deque[tuple[Any, int]]:
-        """What is left of them, in order of use; most classes are never drawn on."""
+    def pieces(self) -> deque[list[Any]]:
+        """What is left of them in order of use, each [supply, pieces]; most classes are never drawn on."""
         if self._pieces is None:
             in_use = sorted(self.supplies, key=lambda supply: (CONDITIONS.index(supply.condition), supply.id))
-            self._pieces = deque((supply.id, supply.quantity) for supply in in_use)
+            self._pieces = deque([supply.id, supply.quantity] for supply in in_use)
         return self._pieces
 
     def use(self, most: int) -> tuple[Any, int]:
         """Take up to so many pieces of the supply that is next: which it is, and how many."""
-        supply, held = self.pieces[0]
-        quantity = min(most, held)
-        _use(self.pieces, quantity)
+        pieces = self.pieces
+        supply, held = pieces[0]
+        quantity: int = min(most, held)
+        _use(pieces, quantity)
         self.left -= quantity
         return supply, quantity
 
@@ -290,6 +306,9 @@ class _Group:
     wanted: dict[int, int] = field(default_factory=dict)
     choices: dict[int, Fit] = field(default_factory=dict)
 
+
+_Line = list[tuple[int, Demand, _Group]]
+"""Demands in order of rank and id, each with its job's place in line and those that require the same."""
 
 _Request = TypeVar("_Request", Demand, Supply)
 
@@ -342,17 +361,19 @@ def _doubt(supply: Supply, *, borrow: bool) -> Reason | None:
     return SUSPECT if is_doubtful(supply) else None
 
 
-def _in_line(demands: list[Demand], market: Market, owners: Collection[Any]) -> list[tuple[Demand, _Group]]:
-    """Demands in order of rank and id, each with the group of those that require the same.
-
-    Those of `owners`, who have pieces of their own, are apart from those of others.
-    """
+def _in_line(demands: list[Demand], market: Market, owners: Collection[Any]) -> _Line:
+    """In line; those of `owners`, who have pieces of their own, are apart from those of others."""
     jobs: defaultdict[tuple[int, date, Any], list[Demand]] = defaultdict(list)
+    of_job: dict[tuple[Any, ...], list[Demand]] = {}  # by what says the rank: thousands of demands share one
     for demand in demands:
-        jobs[demand.rank].append(demand)
+        asked = demand.job, demand.priority, demand.due
+        ranked = of_job.get(asked)
+        if ranked is None:
+            ranked = of_job[asked] = jobs[demand.rank]
+        ranked.append(demand)
     groups: dict[tuple[str, tuple[SubstitutionRecord, ...], Spot, Any], _Group] = {}
     known: dict[tuple[int, Spot, Any], _Group] = {}  # by the very Spec: thousands of demands share one
-    line = []
+    line: _Line = []
     for place, rank in enumerate(sorted(jobs)):
         for demand in sorted(jobs[rank], key=attrgetter("id")):
             very = id(demand.spec), demand.at, demand.owner
@@ -360,14 +381,14 @@ def _in_line(demands: list[Demand], market: Market, owners: Collection[Any]) -> 
             if group is None:
                 owner = demand.owner if demand.owner in owners else None
                 record = market.recorded(demand.spec, demand.at)
-                asked = demand.spec.key, record, market.origin(demand.at), owner
-                group = groups.get(asked)
+                key = demand.spec.key, record, market.origin(demand.at), owner
+                group = groups.get(key)
                 if group is None:
-                    group = groups[asked] = _Group(demand.spec, demand.at, owner)
+                    group = groups[key] = _Group(demand.spec, demand.at, owner)
                 known[very] = group
             group.demands.append(demand)
             group.wanted[place] = group.wanted.get(place, 0) + demand.quantity
-            line.append((demand, group))
+            line.append((place, demand, group))
     return line
 
 
@@ -388,15 +409,15 @@ def _distance(tier: Tier) -> int:
 
 
 def _handed_out(
-    line: list[tuple[Demand, _Group]], stocks: list[_Class], drawn: Mapping[_Group, dict[int, int]]
+    line: _Line, stocks: list[_Class], drawn: Mapping[_Group, dict[int, int]]
 ) -> tuple[tuple[Allocation, ...], dict[Any, int]]:
     """Give the pieces drawn for each group to its demands, the best to the first in line."""
     best_first = {}
     for group, pieces in drawn.items():
-        best_first[group] = deque((i, pieces[i]) for i in sorted(pieces, key=_near_and_good(group, stocks)))
+        best_first[group] = deque([i, pieces[i]] for i in sorted(pieces, key=_near_and_good(group, stocks)))
     takes: list[Allocation] = []
     short: dict[Any, int] = {}
-    for demand, group in line:
+    for _, demand, group in line:
         lacking, drawn_on = demand.quantity, best_first[group]
         while lacking and drawn_on:
             index, given = drawn_on[0]
@@ -419,11 +440,13 @@ def _near_and_good(group: _Group, stocks: list[_Class]) -> Callable[[int], tuple
     return key
 
 
-def _use(queue: deque[tuple[Any, int]], pieces: int) -> None:
-    """Take so many pieces, which are there, off the first of a queue of (source, pieces)."""
-    source, held = queue.popleft()
-    if held > pieces:
-        queue.appendleft((source, held - pieces))
+def _use(queue: deque[list[Any]], pieces: int) -> None:
+    """Take so many pieces, which are there, off the first of a queue of [source, pieces]."""
+    first = queue[0]
+    if first[1] > pieces:
+        first[1] -= pieces
+    else:
+        queue.popleft()
 
 
 def _nearest(passed_over: Iterable[tuple[_Class, Fit]], misses: int) -> tuple[RefusedSupply, ...]:

@@ -172,12 +172,12 @@ class SupplyAndDemand:
     def demands(self) -> Sequence[Demand]:
         """What the lines lack."""
         demands = []
+        jobs, owners, specs = self.jobs, self.owners, self.specs
         for line, demand in self.lines.items():
             if lacking := demand.lacking:
-                _, priority, due = self.jobs[line.job]
-                owner = self.owners.get(line.job)
-                spec = self.specs[line.spec]
-                demands.append(Demand(line, spec, lacking, line.job, priority, due, line.at, owner))
+                spec, job, at = line
+                _, priority, due = jobs[job]
+                demands.append(Demand(line, specs[spec], lacking, job, priority, due, at, owners.get(job)))
         return demands
 
     @cached_property

@@ -4,7 +4,7 @@ from collections.abc import Collection, Iterable, Mapping
 from decimal import Decimal
 from itertools import groupby
 from operator import itemgetter
-from typing import Any
+from typing import Any, TypeVar
 
 from django.db.models import F, Sum
 
@@ -31,6 +31,8 @@ from repairs.supply_and_demand.grouped import (
     JobDemand,
     Shelf,
 )
+
+_Same = TypeVar("_Same")
 
 
 def read_declined() -> frozenset[Declined]:
@@ -116,7 +118,7 @@ def read_lines(
         design_of = dict(designs)
     empty = _left_empty(names)
     lines: dict[DemandKey, JobDemand] = {}
-    same: dict[Any, Any] = {}  # what many lines say alike is kept once
+    kept = _Kept()
     rows = (
         Need.objects.filter(status=Need.Status.OPEN, job__in=list(names))
         .order_by("spec_id", "job_id", "id")
@@ -124,29 +126,49 @@ def read_lines(
         .iterator(chunk_size=CHUNK)
     )
     for (spec, job), needs in groupby(rows, itemgetter(0, 1)):
-        spec, job = same.setdefault(spec, spec), same.setdefault(job, job)
-        apart: dict[DemandKey, list[tuple[int, int, str, int, int, int]]] = {}
-        for need in needs:
-            at = (design_of[job], need[2]) if job in design_of else ()
-            key = DemandKey(spec, job, at) if spec in particular or at in origins else DemandKey(spec, job)
-            if not empty or (job, need[2]) not in empty:
-                apart.setdefault(key, []).append(need)
+        here = DemandKey(kept.once(spec), kept.once(job))
+        apart: dict[DemandKey, list[_NeedRow]] = {}
+        if design_of or empty:
+            for need in needs:
+                at = (design_of[job], need[2]) if job in design_of else ()
+                key = DemandKey(*here[:2], at) if spec in particular or at in origins else here
+                if (job, need[2]) not in empty:
+                    apart.setdefault(key, []).append(need)
+        else:
+            apart[here] = list(needs)
         for key, wanted in apart.items():
-            line = lines[key] = JobDemand(job, names[job])
-            refs, lacking = [], []
-            for _, _, ref, quantity, fitted, promised in wanted:
-                line.needed += quantity
-                line.fitted += fitted
-                line.promised += promised
-                if ref:
-                    refs.append(same.setdefault(ref, ref))
-                if lacks := quantity - fitted - promised:
-                    lacking.append(same.setdefault((ref, lacks), (ref, lacks)))
-            line.refs, line.open = tuple(refs), tuple(lacking)
-            if len(wanted) == 1:
-                line.refs = same.setdefault(line.refs, line.refs)
-                line.open = same.setdefault(line.open, line.open)
+            lines[key] = kept.line(here.job, names[job], wanted)
     return lines
+
+
+_NeedRow = tuple[int, int, str, int, int, int]
+"""Spec, job, reference, pieces wanted, fitted, promised."""
+
+
+class _Kept:
+    """Makes lines of which what many say alike is kept once."""
+
+    def __init__(self) -> None:
+        self._same: dict[Any, Any] = {}
+
+    def once(self, each: _Same) -> _Same:
+        found: _Same = self._same.setdefault(each, each)
+        return found
+
+    def line(self, job: int, name: str, wanted: list[_NeedRow]) -> JobDemand:
+        once = self.once
+        if len(wanted) == 1:  # the usual line
+            ((_, _, ref, quantity, fitted, promised),) = wanted
+            lacks = quantity - fitted - promised
+            refs, lacking = once((ref,)) if ref else (), once(((ref, lacks),)) if lacks else ()
+            return JobDemand(job, name, refs, quantity, fitted, promised, lacking)
+        quantity = sum(need[3] for need in wanted)
+        fitted, promised = sum(need[4] for need in wanted), sum(need[5] for need in wanted)
+        lacks_of = ((need[2], need[3] - need[4] - need[5]) for need in wanted)
+        return JobDemand(
+            job, name, tuple(once(need[2]) for need in wanted if need[2]), quantity, fitted, promised,
+            tuple(once(each) for each in lacks_of if each[1]),
+        )  # fmt: skip
 
 
 def _tiers(*, borrow: bool) -> dict[int, int]:
@@ -242,8 +264,12 @@ def read_pieces(holdings: Iterable[int | None]) -> dict[int | None, FreePieces]:
     found: dict[int | None, FreePieces] = {None: FreePieces(None, None, None, "", "")}
     where = paths() if wanted else {}
     for chunk in chunks(sorted(wanted), CHUNK):
-        for pk, lot, place, ref in Holding.objects.filter(pk__in=chunk).values_list(
+        # Of holdings that nearly follow each other the whole stretch is read: thousands of numbers cost more.
+        dense = len(chunk) > CHUNK // 10 and chunk[-1] - chunk[0] < 4 * len(chunk)
+        of = {"pk__range": (chunk[0], chunk[-1])} if dense else {"pk__in": chunk}
+        for pk, lot, place, ref in Holding.objects.filter(**of).values_list(
             "id", "lot_id", "place_id", "ref"
         ):
-            found[pk] = FreePieces(pk, lot, place, where[place], ref)
+            if pk in wanted:
+                found[pk] = FreePieces(pk, lot, place, where[place], ref)
     return found

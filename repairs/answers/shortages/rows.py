@@ -1,7 +1,7 @@
 """What open needs still lack after the best use of everything free, as rows."""
 
 from collections import Counter
-from collections.abc import Collection, Mapping, Sequence
+from collections.abc import Collection, Sequence
 from datetime import date
 from typing import Any
 
@@ -9,7 +9,7 @@ from inventory.spec import Fit, Spec
 from inventory.unchanged import while_unchanged
 from repairs import explanations
 from repairs.answers.others import others_may
-from repairs.answers.pieces import TIER_NAMES, InQuestion, Waiting, in_question, not_planned, where
+from repairs.answers.pieces import TIER_NAMES, InQuestion, Waiting, not_planned, where
 from repairs.answers.shortages.answer import COUNTS, Row, Take, made_up_address
 from repairs.friends.tier import FriendsTier
 from repairs.planning import Allocation, Demand, Plan, Tier
@@ -73,16 +73,8 @@ def questions_of(bench: SupplyAndDemand, plan: Plan, jobs: Collection[int] | Non
     ]
     pieces = read_pieces(holding for _, holding, _ in handed)
     handed.sort(key=lambda each: _in_order(bench.specs[each[0].demand.spec]))
-    return [_question(bench, pieces, *each) for each in handed]
-
-
-def _question(
-    bench: SupplyAndDemand, pieces: Mapping[int | None, FreePieces], take: Allocation, holding: int | None,
-    quantity: int,
-) -> InQuestion:  # fmt: skip
-    at = where(pieces[holding], take.tier, bench.text_of(take.supply))
-    job = take.demand.job
-    return in_question(at, take.fit, job=job, job_name=bench.jobs[job][0], quantity=quantity)
+    told = _Told(bench)
+    return [told.question(take, pieces[holding], quantity) for take, holding, quantity in handed]
 
 
 def _empty(requirement: int, spec: Spec) -> Row:
@@ -122,7 +114,6 @@ def _wait(row: Row, line: DemandKey, demand: JobDemand, short: int) -> None:
 
 def _give(rows: dict[int, Row], shown: Collection[int], bench: SupplyAndDemand, plan: Plan) -> None:
     """Name the pieces that the plan takes, those that wait for an answer, and the nearest misses."""
-    takes = [*bench.handed_out([*plan.takes, *plan.asked])]
     asked = set(map(id, plan.asked))
     taken: Counter[Alike] = Counter()
     for take in plan.takes:
@@ -131,23 +122,17 @@ def _give(rows: dict[int, Row], shown: Collection[int], bench: SupplyAndDemand, 
     nearest = {line.spec: misses for line, misses in plan.refused.items() if line.job in shown}
     missed: set[Alike] = {miss.supply for misses in nearest.values() for miss in misses}
     left = {alike: bench.shelves[alike].after(taken[alike]) for alike in missed}
-    takes = [each for each in takes if each[0].demand.job in shown]
+    told = _Told(bench)
+    handed = bench.handed_out([*plan.takes, *plan.asked])
+    takes = [each for each in handed if each[0].demand.job in shown]
     pieces = read_pieces([*left.values(), *(holding for _, holding, _ in takes)])
-    why = _Why()
     for take, holding, quantity in takes:
-        row, job = rows[take.demand.spec], take.demand.job
+        row = rows[take.demand.spec]
         if id(take) in asked:
             row.ask += quantity
-            row.questions.append(_question(bench, pieces, take, holding, quantity))
+            row.questions.append(told.question(take, pieces[holding], quantity))
             continue
-        piece, spec_text, name = pieces[holding], bench.text_of(take.supply), bench.jobs[job][0]
-        row.take.append(
-            # By place, not by name: of a large workshop these are a great many.
-            Take(
-                take.fit.grade, take.fit.reasons, why(take.fit), piece.lot, piece.place, piece.place_name,
-                piece.ref, TIER_NAMES[take.tier], spec_text, job, name, quantity,
-            )
-        )  # fmt: skip
+        row.take.append(told.take(take, pieces[holding], quantity))
         if take.tier == Tier.DRAWER:
             row.free += quantity
         elif take.tier == Tier.ON_ORDER:
@@ -192,14 +177,41 @@ def _ask_friends(
         rows[requirement].friends.append(may)
 
 
-class _Why:
-    """The reasons of fits in words, each found once."""
+class _Told:
+    """Pieces that a plan hands out, in words; what many say alike is said once.
 
-    def __init__(self) -> None:
-        self._known: dict[int, list[str]] = {}
+    By place, not by name: of a large workshop these are a great many.
+    """
 
-    def __call__(self, fit: Fit) -> list[str]:
-        words = self._known.get(id(fit))
+    def __init__(self, bench: SupplyAndDemand) -> None:
+        self._bench = bench
+        self._why: dict[int, list[str]] = {}
+        self._asking: dict[int, tuple[str, list[str]]] = {}
+
+    def take(self, take: Allocation, piece: FreePieces, quantity: int) -> Take:
+        fit, job = take.fit, take.demand.job
+        _, lot, place, place_name, ref = piece
+        return Take(
+            fit.grade, fit.reasons, self._reasons(fit), lot, place, place_name, ref, TIER_NAMES[take.tier],
+            self._bench.text_of(take.supply), job, self._bench.jobs[job][0], quantity,
+        )  # fmt: skip
+
+    def question(self, take: Allocation, piece: FreePieces, quantity: int) -> InQuestion:
+        fit, job = take.fit, take.demand.job
+        asking = self._asking.get(id(fit))
+        if asking is None:
+            asking = self._asking[id(fit)] = fit.settled_by, explanations.question(fit, "\0").split("\0")
+        settled_by, around = asking
+        _, lot, place, place_name, ref = piece
+        what = explanations.ON_ORDER if lot is None else f"lot {lot}"
+        return InQuestion(
+            fit.grade, fit.reasons, self._reasons(fit), lot, place, place_name, ref, TIER_NAMES[take.tier],
+            self._bench.text_of(take.supply), job, self._bench.jobs[job][0], quantity, settled_by,
+            what.join(around),
+        )  # fmt: skip
+
+    def _reasons(self, fit: Fit) -> list[str]:
+        words = self._why.get(id(fit))
         if words is None:
-            words = self._known[id(fit)] = explanations.reasons(fit)
+            words = self._why[id(fit)] = explanations.reasons(fit)
         return words
