@@ -8,7 +8,7 @@ from datetime import UTC, datetime
 from decimal import Decimal
 from typing import Any
 
-from repairs.answers.report.answer import RepairReport, ReportReading, ReportTrial, UsedPart
+from repairs.answers.report.answer import RepairReport, ReportException, ReportReading, ReportTrial, UsedPart
 from repairs.answers.report.in_short import MAX_NOTES, ShortReport, in_short
 from repairs.benchlog import LogLine
 
@@ -23,7 +23,7 @@ def reading(rail: str, stage: str, text: str, ref: str = "") -> ReportReading:
 
 
 def short(**parts: list[Any]) -> ShortReport:
-    empty: dict[str, list[Any]] = {"parts": [], "readings": [], "trials": [], "log": []}
+    empty: dict[str, list[Any]] = {"parts": [], "readings": [], "trials": [], "exceptions": [], "log": []}
     return in_short(replace(RepairReport.example(), **{**empty, **parts}), lambda photo: "")
 
 
@@ -32,6 +32,37 @@ def test_like_parts_are_one_row_with_every_position_and_origin() -> None:
     alike, other = short(parts=rows).parts
     assert (alike.refs, alike.count, alike.origins) == ("R1-R3", 3, ("Cabinet A", "Tern donor 1 R9"))
     assert (other.refs, other.fitted) == ("C1", "100n")
+
+
+def test_the_donor_of_most_parts_is_said_once_and_what_came_from_elsewhere_at_its_part() -> None:
+    same = [
+        part(ref, fitted, f"Tern donor 1 {ref}")
+        for ref, fitted in (("R1", "4k7"), ("R2", "4k7"), ("C1", "100n"))
+    ]
+    other = [part("R3", "4k7", "Tern donor 1 R9"), part("D1", "1N4148", "bought the market")]
+    printed = short(parts=[*same, *other])
+    assert printed.donor == "Tern donor 1"
+    assert {each.refs: each.origins for each in printed.parts} == {
+        "R1-R3": ("Tern donor 1 R9",), "C1": (), "D1": ("bought the market",),
+    }  # fmt: skip
+    few = short(parts=same[:2])
+    assert (few.donor, few.parts[0].origins) == ("", ("Tern donor 1 R1", "Tern donor 1 R2"))
+
+
+def test_what_was_accepted_for_one_reason_is_one_line() -> None:
+    rows = [ReportException("condition", ref, "worked yesterday", "hugo") for ref in ("C1", "C2", "C3")]
+    rows += [ReportException("position", "C9", "not on this board", "hugo")]
+    printed = [(each.check, each.subject) for each in short(exceptions=rows).accepted]
+    assert printed == [("condition", "C1-C3"), ("position", "C9")]
+
+
+def test_chips_that_came_out_together_are_one_line() -> None:
+    moved = LogLine(datetime(2026, 11, 22, tzinfo=UTC), "remove", "IC1 to a tray", "hugo", 1, "chips out")
+    printed = short(log=[moved, replace(moved, text="IC2 to a tray"), replace(moved, note="chips back in")])
+    assert [(each.text, each.note) for each in printed.notes] == [
+        ("2 pieces: chips out", ""), ("IC1 to a tray", "chips back in"),
+    ]  # fmt: skip
+    assert printed.lines == 3
 
 
 def test_parts_that_differ_in_price_or_note_stay_apart() -> None:
