@@ -92,7 +92,7 @@ def drawers(request: HttpRequest) -> HttpResponse:
             "asked": asked,
             "all_of_it": all_of_it,
             "page": shown if asked else of_tree,
-            "ticking": bool(request.GET.get("tick")) and may_act_as(request.user, BENCH),
+            "ticking": bool(labels and request.GET.get("tick")) and may_act_as(request.user, BENCH),
             "all_ticked": request.GET.get("tick") == "all",
             "storage": storage(where) if request.GET.get("tick") or makes_places else [],
             "makes_places": makes_places,

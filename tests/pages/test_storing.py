@@ -109,6 +109,8 @@ def test_all_that_is_shown_is_ticked_by_one_press_in_rows_that_say_nothing_twice
     page = client.get(reverse("drawers"), {**asked, "tick": "all"}).content.decode()
     assert len(re.findall(r'name="lot" value="[0-9]+" checked', page)) == 2
     assert "Tick none" in page
+    empty = client.get(reverse("drawers"), {"place": PlaceFactory().pk, "tick": 1}).content.decode()
+    assert "With those ticked" not in empty
 
 
 def test_ticked_lots_are_judged_scrapped_or_labelled_together(sign_in: Enter) -> None:
