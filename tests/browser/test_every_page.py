@@ -6,7 +6,7 @@ from typing import Any
 
 import pytest
 from axe_playwright_python.sync_playwright import Axe
-from playwright.sync_api import Browser, Page
+from playwright.sync_api import Browser, BrowserType, Page
 
 from tests.browser.bench import PHONE, Bench
 from tests.browser.conftest import Open
@@ -173,3 +173,20 @@ def test_a_part_in_a_report_is_a_line_of_text_on_a_phone_and_no_card(demo: Bench
     middles = page.evaluate(MIDDLES)
     assert len(middles) == 3
     assert max(middles) - min(middles) < 6, "they run on in one line"
+
+
+def test_every_place_of_the_bar_is_in_sight_where_the_reader_chose_large_letters(
+    demo: Bench, browser_type: BrowserType, browser_type_launch_args: dict[str, Any]
+) -> None:
+    """Twice the usual size (WCAG 1.4.4), as it is set in the browser itself."""
+    flags = [*browser_type_launch_args["args"], "--blink-settings=defaultFontSize=32"]
+    with browser_type.launch(**{**browser_type_launch_args, "args": flags}) as browser:
+        page = browser.new_context(
+            viewport={"width": PHONE["width"], "height": PHONE["height"]}, storage_state=demo.signed_in()
+        ).new_page()
+        page.goto(demo.url)
+        assert page.evaluate("getComputedStyle(document.body).fontSize") == "36px"
+        places = page.locator(".tabs a:visible")
+        edges = places.evaluate_all("all => all.map((each) => each.getBoundingClientRect().right)")
+        assert len(edges) == 6
+        assert max(edges) <= PHONE["width"]
