@@ -296,6 +296,7 @@ def strip(request: HttpRequest, pk: int) -> HttpResponse:
             "minded": minded(this),
             "works": known_to_work.works(this),
             "left": len(left),
+            "unknown": bool(every) and all(each.state == "empty" for each in every),
             "skipped": sorted(skipped),
             "only": only,
             "fetch": fetch,

@@ -169,6 +169,19 @@ def test_a_donor_without_a_design_gets_one_as_one_goes_along(sign_in: Enter) -> 
     assert Lot.objects.filter(origin_board=board).count() == 2
 
 
+def test_a_donor_of_which_nothing_was_said_is_not_called_stripped(sign_in: Enter) -> None:
+    design = DesignFactory(positions={"R1": spec("resistor", "4k7")})
+    board = BoardFactory(design=design, purpose="donor")
+    client, page = sign_in("bench"), reverse("strip", args=[board.pk])
+    html = client.get(page).content.decode()
+    assert "Nobody has said yet what is on it" in html
+    assert reverse("board-change", args=[board.pk]) in html
+    assert "Nothing is left" not in html
+    survey(board, by=None)
+    judge(client, board, "R1", "good", PlaceFactory(type="tray"))
+    assert "Nothing is left to lift" in client.get(page).content.decode()
+
+
 def test_what_one_donor_has_besides_does_not_change_the_design_of_others(
     donor: Board, sign_in: Enter
 ) -> None:
