@@ -182,8 +182,9 @@ def _claim(reservation: Reservation, status: str) -> None:
         status=status, version=F("version") + 1
     )
     if not changed:
-        now = Reservation.objects.get(pk=reservation.pk)
-        raise Refused(Code.NOT_HELD, f"this reservation is {now.status} already", status=now.status)
+        now = Reservation.objects.select_related("need__spec").get(pk=reservation.pk)
+        what = now.need.ref or now.need.spec.text
+        raise Refused(Code.NOT_HELD, f"{what} is {now.status} already", status=now.status)
 
 
 @transaction.atomic

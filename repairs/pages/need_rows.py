@@ -13,6 +13,7 @@ from inventory.models import Lot
 from inventory.places import paths, walking
 from inventory.refs import split_ref
 from inventory.spec import Spec
+from inventory.templatetags.bench import marked
 from repairs.models import Job, Need, Reservation
 
 MAX_DRAWN = 24
@@ -181,6 +182,6 @@ def _usual(spec: Spec, codes: Sequence[PrintedCode]) -> Iterator[PrintedCode]:
 
 def line_of(lot: Lot) -> str:
     """A piece in one line: what it is, what stands on it, whence it came."""
-    marked = f", marked {lot.marking}" if lot.marking else ""
+    said = f", marked {more}" if (more := marked(lot)) else ""
     came = f", off {lot.origin_board.name} {lot.origin_ref}".rstrip() if lot.origin_board else ""
-    return f"{lot.part.spec.text}{marked}{came}"
+    return f"{lot.part.spec.text}{said}{came}"
