@@ -115,7 +115,11 @@ class Candidate(NamedTuple):
 
     def after(self, *used: tuple[str, Any]) -> Candidate:
         """The same with more characters used up behind it."""
-        return self._replace(used=(*self.used, *(each for each in used if each[0])))
+        return Candidate(
+            self.notation, self.value, (*self.used, *[each for each in used if each[0]]), self.weight,
+            self.tolerance, self.volts, self.cautions, self.reasons, self.temperature, self.traits,
+            self.type, self.date, self.usual,
+        )  # fmt: skip
 
     def meaning(self) -> tuple[Any, ...]:
         """What makes two candidates the same reading, whatever notation led to it."""

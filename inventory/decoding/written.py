@@ -260,9 +260,11 @@ def read(number: str, tail: str, kind: str) -> Iterator[Candidate]:
             for notation, units, name, weight in UNITS.get(unit, ()):
                 if kind and notation.kind != kind:
                     continue
-                value = amount * units
-                rounded = round(value)
-                if rounded <= 0 or (value != rounded and notation is not VINTAGE):
+                above, below = amount.numerator * units.numerator, amount.denominator * units.denominator
+                rounded, rest = divmod(above, below)
+                if rest and notation is VINTAGE:
+                    rounded = round(Fraction(above, below))
+                if rounded <= 0 or (rest and notation is not VINTAGE):
                     continue
                 if name.startswith("microfarads, old") and unit in ("mF", "mf", "MF"):
                     warned = (*cautions, "mF is microfarads on old parts; modern SI would be millifarads")
@@ -296,22 +298,23 @@ def bare(
         (PLAIN_OHMS, OHM, "Ω"),
         (PLAIN_MICROHENRIES, MICROHENRY, "µH"),
     )
+    above, below = amount.numerator, amount.denominator
     for notation, units, name in forms:
         if kind and notation.kind != kind:
             continue
-        value = amount * units
-        if value.denominator != 1 or value <= 0:
+        value, rest = divmod(above * units, below)
+        if rest or value <= 0:
             continue
-        weight = 1.0 if notation is not DECIMAL_MICROFARADS or amount < 1 else 0.4
+        weight = 1.0 if notation is not DECIMAL_MICROFARADS or above < below else 0.4
         if notation is not DECIMAL_MICROFARADS and number[0] in POINTS:
             weight *= 0.2
-        if len(number.partition("." if "." in number else ",")[2]) > 2 and amount >= 1:
+        if len(number.partition("." if "." in number else ",")[2]) > 2 and above >= below:
             weight *= 0.05  # 25.000 is a frequency
-        if letter and letter in PICOFARAD_LETTERS and amount < 10:
+        if letter and letter in PICOFARAD_LETTERS and above < 10 * below:
             weight *= 20.0 if notation is DECIMAL_PICOFARADS else 0.02  # 2.2C: the letter counts picofarads
-        candidate = Candidate(notation, int(value), ((number, name),), weight, cautions=cautions)
+        candidate = Candidate(notation, value, ((number, name),), weight, cautions=cautions)
         if letter:
-            yield from with_tolerance(candidate, letter, meanings_of(letter, notation.kind, int(value)))
+            yield from with_tolerance(candidate, letter, meanings_of(letter, notation.kind, value))
         else:
             yield candidate
 
