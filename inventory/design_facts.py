@@ -52,7 +52,7 @@ MAX_TEXT = 400
 MAX_FIGURE = 100_000
 """The most volts or ohms that a rail may be given."""
 
-_BITS = re.compile(r"D(\d{1,2})(?:-D?(\d{1,2}))?")
+_BITS = re.compile(r"D([0-9]{1,2})(?:-D?([0-9]{1,2}))?")
 _ADDRESS = re.compile(r"[0-9A-Fa-f]{1,8}")
 _MAY_BE_BLANK = ("purpose", "note", "at")
 

@@ -177,6 +177,7 @@ BANK = {"name": "RAM", "refs": ["U1", "U2"], "equal": ["make"], "counts": [2]}
         (mapped(bits=["U1"]), "#/banks/0/map/0/bits"),
         (mapped(start="0400", end="03FF"), "#/banks/0/map/0/end"),
         (mapped(bits={"lowest": "U1"}), "#/banks/0/map/0/bits/lowest"),
+        (mapped(bits={"D٣": "U1"}), "#/banks/0/map/0/bits/D٣"),
         (mapped(bits={"D0-D3": "U1", "D3": "U1"}), "#/banks/0/map/0/bits/D3"),
         ({"banks": [{**BANK, "map": [SPAN, SPAN]}]}, "#/banks/0/map/1"),
         ({"rails": [{**RAIL, "ohms_low": "0"}]}, "#/rails/0/ohms_low"),
