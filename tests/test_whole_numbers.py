@@ -5,8 +5,10 @@ from typing import Any
 
 import pytest
 from django.urls import reverse
+from pydantic import TypeAdapter, ValidationError
 
 from inventory.whole_numbers import MAX_PIECES, whole_number, whole_numbers
+from repairs.friends.lists import Count
 from tests.factories import JobFactory, PlaceFactory
 from tests.pages.conftest import sign_in  # noqa: F401
 
@@ -28,9 +30,16 @@ def test_what_is_no_number_is_left_out_of_a_list() -> None:
     assert whole_numbers(["3", "x", NINES, "1"]) == [3, 1]
 
 
-def test_an_address_of_a_walk_with_a_number_beyond_reading_is_answered(sign_in: Callable[..., Any]) -> None:  # noqa: F811
-    address = reverse("fetch", args=[JobFactory().pk])
-    assert sign_in("bench").get(f"{address}?skip={NINES}&skip=1").status_code == 200
+@pytest.mark.parametrize("skip", [NINES, "9" * 19, "x"])
+def test_an_address_of_a_walk_with_no_number_is_refused_and_leads_to_the_walk(
+    sign_in: Callable[..., Any],  # noqa: F811
+    skip: str,
+) -> None:
+    address, person = reverse("fetch", args=[JobFactory().pk]), sign_in("bench")
+    answer = person.get(f"{address}?skip={skip}&skip=1")
+    assert answer.status_code == 400
+    assert f'href="{address}"' in answer.content.decode()
+    assert person.get(f"{address}?skip=1&skip=").status_code == 200
 
 
 def test_as_many_pieces_as_are_let_in_are_counted_moved_and_scrapped(bench: Any) -> None:
@@ -49,3 +58,19 @@ def test_as_many_pieces_as_are_let_in_are_counted_moved_and_scrapped(bench: Any)
         assert bench.post("/api/v1/movements/", body).status_code == 201, body
     over = {"kind": "count", "lot": lot, "at": tray, "quantity": MAX_PIECES + 1}
     assert bench.post("/api/v1/movements/", over).status_code == 400
+
+
+def test_a_part_is_kept_in_packs_and_in_stock_of_as_many_as_are_let_in(bench: Any) -> None:
+    """As a sheet lets them in; the two doors stood at 1,000,000 and 1,000,000,000."""
+    for value, name in (("4k7", "pack_size"), ("10k", "reorder_at")):
+        part = {"kind": "resistor", "value": value, name: MAX_PIECES}
+        assert bench.post("/api/v1/parts/", {**part, name: MAX_PIECES + 1}).status_code == 400
+        assert bench.post("/api/v1/parts/", part).status_code == 201
+
+
+def test_a_list_for_friends_holds_as_many_of_a_line_as_a_lot() -> None:
+    """It stood at 1,000,000, so that a list with 2,000,000 of a line was refused."""
+    kept = TypeAdapter(Count)
+    assert kept.validate_python(MAX_PIECES) == MAX_PIECES
+    with pytest.raises(ValidationError):
+        kept.validate_python(MAX_PIECES + 1)

@@ -15,6 +15,7 @@ from inventory.models import Part, StoredSpec
 from inventory.refusals import Code
 from inventory.spec import Spec
 from inventory.stock import with_totals
+from inventory.whole_numbers import MAX_PIECES
 
 FILM = {"kind": "capacitor", "value": "100n", "volts": "63", "dielectric": "film", "lead_style": "radial"}
 OWN = {"name": "bypass, red box", "price": "0.08", "pack_size": 10, "reorder_at": 20, "note": ""}
@@ -35,8 +36,8 @@ class PartSerializer(FlatSpecSerializer):
         max_digits=12, decimal_places=4, min_value=0, normalize_output=True, required=False, allow_null=True,
         help_text="A guess, for one piece.",
     )  # fmt: skip
-    pack_size = serializers.IntegerField(required=False, min_value=1, max_value=1_000_000)
-    reorder_at = serializers.IntegerField(required=False, allow_null=True, min_value=0, max_value=1_000_000)
+    pack_size = serializers.IntegerField(required=False, min_value=1, max_value=MAX_PIECES)
+    reorder_at = serializers.IntegerField(required=False, allow_null=True, min_value=0, max_value=MAX_PIECES)
     note = serializers.CharField(required=False, allow_blank=True, max_length=4000)
     free = serializers.IntegerField(
         read_only=True, help_text="Pieces at hand or on donors that are not reserved."

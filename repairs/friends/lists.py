@@ -13,6 +13,7 @@ from pydantic import Field, StringConstraints, TypeAdapter
 
 from inventory.refusals import Code
 from inventory.spec import FieldProblem
+from inventory.whole_numbers import MAX_PIECES
 from repairs.friends import files
 from repairs.friends.files import (
     STRICT,
@@ -30,7 +31,7 @@ from repairs.friends.signing import Signature
 FORMAT = Format("rehome-spare", 1, "a list of spare parts")
 MAX_LINES = 5000
 
-Count = Annotated[int, Field(ge=1, le=1_000_000)]
+Count = Annotated[int, Field(ge=1, le=MAX_PIECES)]
 Name = Annotated[str, StringConstraints(min_length=1, max_length=40, pattern=r"^[A-Za-z0-9-]+$")]
 
 

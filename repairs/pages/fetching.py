@@ -16,7 +16,7 @@ from inventory.pages.frame import number, page
 from inventory.pages.picking import boards_to_pick, in_box
 from inventory.places import paths
 from inventory.refs import write_refs
-from inventory.whole_numbers import whole_numbers
+from inventory.whole_numbers import whole_number, whole_numbers
 from repairs import readiness
 from repairs.answers.transfer import transfer_plan
 from repairs.answers.transfer.answer import MissingPosition, PlannedMove
@@ -102,10 +102,14 @@ def _filled(board: Board | None, rows: Sequence[NeedRow]) -> set[str]:
 def fetch(request: HttpRequest, pk: int) -> HttpResponse:
     """What is promised to a job, as one walks the drawers; the first is the one to fit now.
 
-    `skip` names promises that are left for later.
+    `skip` names promises that are left for later.  400 where it is no number: to pass it over would show as
+    the one to fit now what somebody left for later.
     """
     this = get_object_or_404(Job.objects.select_related("board__design"), pk=pk)
-    skipped = set(whole_numbers(request.GET.getlist("skip")))
+    asked = [given for given in request.GET.getlist("skip") if given]
+    skipped = set(whole_numbers(asked))
+    if any(whole_number(given) is None for given in asked):
+        return render(request, "bench/unreadable.html", {"name": "skip"}, status=400)
     rows = need_rows(this)
     walked = drawn(walk(rows))
     waiting = [row for row in walked if row.promise and row.promise.pk not in skipped] or walked
