@@ -4,7 +4,7 @@ import re
 from collections.abc import Callable
 
 import pytest
-from django.contrib.auth.models import User
+from django.contrib.auth.models import Group, User
 from django.db import connection
 from django.test import Client
 from django.test.utils import CaptureQueriesContext
@@ -94,3 +94,23 @@ def test_a_loan_of_the_second_page_that_is_refused_stands_there_with_what_was_ty
     answer = client.post(reverse("return-loan", args=[loan.pk]), sent)
     assert answer.headers["Location"].partition("#")[0] == address
     assert "Not found" in client.get(address).content.decode()
+
+
+def test_an_owner_among_2000_is_found_by_a_few_letters(sign_in: Enter) -> None:
+    client, lot = sign_in("bench"), stock().lot
+    people()
+    group = Group.objects.get(name="bench")
+    of_them = User.objects.filter(username__startswith="hand-").values_list("pk", flat=True)
+    User.groups.through.objects.bulk_create(
+        [User.groups.through(user_id=pk, group_id=group.pk) for pk in of_them]
+    )
+    for address in (reverse("lot", args=[lot.pk]), reverse("drawers")):
+        page = client.get(address).content.decode()
+        box = re.search(r'<input type="text" id="\w+" name="owner"[^>]* list="([a-z-]+)"', page)
+        assert box is not None, address
+        assert f'<datalist id="{box[1]}">' in page
+    client.post(reverse("own"), {"lot": lot.pk, "owner": "hand-1999"})
+    lot.refresh_from_db()
+    assert lot.owner.username == "hand-1999"
+    shown = client.get(reverse("drawers"), {"owner": "hand-1999"}).content.decode()
+    assert "1 lot<" in shown
