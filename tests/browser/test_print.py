@@ -84,6 +84,17 @@ print(job.pk)
 """
 
 
+def test_shortages_on_paper_name_their_jobs_in_a_column_of_its_own_width(demo: Bench, look: Open) -> None:
+    page = look(demo)
+    page.set_viewport_size({"width": 716, "height": 1000})  # A4 between margins of 10 mm
+    page.goto("/shortages/")
+    page.emulate_media(media="print")
+    jobs = page.locator(".shortages thead th", has_text="Jobs that wait").bounding_box()
+    assert jobs is not None
+    assert jobs["width"] > 716 / 5
+    assert not page.get_by_role("columnheader", name="Reserve").is_visible()
+
+
 def test_the_report_of_a_small_repair_is_two_pages(own: Bench, look: Open) -> None:
     pk = own.command("shell", "--no-imports", "-c", A_LONG_EVENING).strip()
     page = look(own)
