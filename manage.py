@@ -88,7 +88,7 @@ def run_tests(arguments: list[str]) -> int:
             # One more than processors: a quarter of the time a test waits for a command, a server or a disk.
             "on SQLite": ["pytest", "-n", str((os.cpu_count() or 1) + 1), "--dist", "loadgroup"],
             "on PostgreSQL": ["tests.on_postgresql", "-n", "auto"],
-            "in a browser": ["pytest", "tests/browser", "-n", "2"],
+            "in a browser": ["pytest", "tests/browser", "-n", "2", "--dist", "worksteal"],
         }
     failed = []
     for name, suite in suites.items():

@@ -33,6 +33,7 @@ def pytest_collection_modifyitems(items: list[pytest.Item]) -> None:
     for item in items:
         if Path(__file__).parent in item.path.parents:
             item.add_marker("browser")
+    items.sort(key=lambda item: item.path.name != "test_whole_job.py")  # the longest first
 
 
 def pytest_terminal_summary(terminalreporter: pytest.TerminalReporter) -> None:
