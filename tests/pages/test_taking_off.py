@@ -78,11 +78,26 @@ def test_a_sound_one_goes_to_the_tray_that_is_chosen(sign_in: Enter, board: Boar
     assert where(lot) == ("good", "Tray 7")
 
 
-@pytest.mark.parametrize("sent", [{"condition": "splendid"}, {"condition": "good", "to": ""}])
-def test_what_makes_no_sense_is_refused_and_it_stays_on(
-    sign_in: Enter, board: Board, lot: Lot, sent: dict[str, str]
+def test_a_sound_one_goes_where_the_form_says_that_sound_ones_go(
+    sign_in: Enter, board: Board, lot: Lot
 ) -> None:
-    take_off(sign_in("bench"), board, **sent)
+    client, usual = sign_in("bench"), Place.objects.get(type="drawer")
+    form = client.get(reverse("board", args=[board.pk]), {"ref": "R1"}).content.decode()
+    assert f"what is sound, {usual.name}" in form
+    take_off(client, board, condition="good", to="")
+    assert where(lot) == ("good", usual.name)
+
+
+def test_a_sound_one_stays_on_where_none_was_ever_put_away_and_nothing_is_picked(
+    sign_in: Enter, board: Board
+) -> None:
+    lot = stock(place=board.place, ref="R1", part=PartFactory(of=RESISTOR)).lot
+    take_off(sign_in("bench"), board, condition="good", to="")
+    assert where(lot) == ("good", "Plover to mend")
+
+
+def test_a_condition_that_is_none_is_refused_and_it_stays_on(sign_in: Enter, board: Board, lot: Lot) -> None:
+    take_off(sign_in("bench"), board, condition="splendid")
     assert where(lot) == ("good", "Plover to mend")
 
 
