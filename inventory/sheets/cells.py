@@ -12,7 +12,7 @@ from inventory.whole_numbers import MAX_PIECES
 
 _WHOLE = re.compile(r"[0-9]{1,18}")
 _DECIMAL = re.compile(r"([+-]?)([0-9]{0,9})(?:[.,]([0-9]{1,9}))?")
-_CURRENCY = re.compile(r"^[^\W\d_]{0,3}\s*[£$€¥]?\s*|\s*[£$€¥]?\s*[^\W\d_]{0,3}$")
+_CURRENCY = re.compile(r"^(?:[^\W\d_]{1,3}\.?)?\s*[£$€¥]?\s*|\s*[£$€¥]?\s*(?:[^\W\d_]{1,3}\.?)?$")
 
 YES_NO = {
     "yes": True,

@@ -1,6 +1,7 @@
 """Lists as people have them: what each awkward one becomes, how it is put right, and goes in whole."""
 
 import csv
+from decimal import Decimal
 from fnmatch import fnmatchcase
 from io import BytesIO, StringIO
 from typing import Any
@@ -11,7 +12,7 @@ from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 from openpyxl import Workbook
 
-from inventory.models import Design, Holding
+from inventory.models import Design, Holding, Lot
 from inventory.sheets import BadRows, UnreadableFile
 from inventory.sheets.free import Correction, FreeList, ImportTarget, import_list, read_list
 from repairs.audit import audit
@@ -183,6 +184,21 @@ def test_a_sign_that_was_copied_is_asked_of_and_then_as_it_is_said() -> None:
     assert (question.column, question.asks) == ("Part", "decimal")
     said = [Correction(column="Part", decimal=",")]
     assert rows_of(read(text, corrections=said)) == ["2k2 resistor | 5", "4k7 resistor | 2"]
+
+
+def test_a_price_or_condition_that_cannot_be_read_is_a_note_and_keeps_no_list_out() -> None:
+    text = "Part;Qty;Price;State;Note\nBC547;3;ask;lovely;blue\nBC557;2;Fr. 0.05;good;\n"
+    parts = read(text)
+    first, second = parts.readings[0].rows
+    assert first.doubts == (
+        "Price ask: is no amount of money, so it is kept as a note",
+        "State lovely: is no condition that is known, so it is kept as a note",
+    )
+    assert (second.doubts, parts.as_dict()["to_settle"]) == ((), 0)
+    import_list(parts, ImportTarget(place="Drawer 1"), by=None)
+    lots = {lot.part.spec.number: lot for lot in Lot.objects.select_related("part__spec")}
+    assert (lots["BC547"].note, lots["BC547"].condition) == ("blue; Price ask; State lovely", "untested")
+    assert (lots["BC557"].part.price, lots["BC557"].condition) == (Decimal("0.05"), "good")
 
 
 def test_letters_for_the_kind_are_no_doubt() -> None:

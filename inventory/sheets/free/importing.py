@@ -6,7 +6,7 @@ all, with every bad cell named where it stands in the person's list.
 
 from collections.abc import Callable, Iterator, Mapping, Sequence
 from contextlib import contextmanager, nullcontext
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from functools import partial
 from hashlib import sha256
 from typing import Any, BinaryIO
@@ -15,6 +15,7 @@ from django.db import transaction
 
 from inventory.ledger import Actor
 from inventory.models import SheetShape
+from inventory.sheets import cells
 from inventory.sheets.free.corrections import Correction, NothingToCorrect
 from inventory.sheets.free.grids import open_grids
 from inventory.sheets.free.headings import BESIDE, KNOWN_HEADINGS, plain_heading
@@ -24,7 +25,7 @@ from inventory.sheets.importing import ReadSheet, prepared, quietly
 from inventory.sheets.positions_sheet import POSITIONS
 from inventory.sheets.report import BadCell, Errors, Report
 from inventory.sheets.specs import SPEC_COLUMNS, spec_cells
-from inventory.sheets.stock_table import STOCK
+from inventory.sheets.stock_table import CONDITIONS, STOCK
 from inventory.sheets.table import FoundRows, Layout, Progress, SheetRow, Table
 
 TABLES: Mapping[str, Table] = {"stock": STOCK, "design": POSITIONS}
@@ -81,7 +82,8 @@ def read_list(
             table = table.mapped(meanings, "as the last time")
         if mapping:
             table = table.mapped(mapping, "as you said")
-        readings.append(read_table(table, corrections, partial(progress, "reading")))
+        read = read_table(table, corrections, partial(progress, "reading"))
+        readings.append(_with_notes(read, len(readings)))
         progress("reading", sum(len(reading.rows) for reading in readings))
     headings = {plain_heading(each.heading) for table in tables for each in table.columns}
     named = [*(mapping or {}), *(each.column for each in corrections)]
@@ -90,6 +92,37 @@ def read_list(
     if not readings and not notes:
         notes.append("Nothing in the file looks like a list of parts.")
     return FreeList(name, tuple(readings), tuple(notes))
+
+
+_LEFT_TO_NOTES: Mapping[str, tuple[Callable[[SheetRow, str], Any], str]] = {
+    "price": (cells.money, "is no amount of money"),
+    "condition": (partial(cells.word, words=CONDITIONS), "is no condition that is known"),
+}
+"""Columns that a part can do without -> what reads them in our own sheet, and what is said otherwise."""
+
+
+def _with_notes(reading: FreeReading, number: int) -> FreeReading:
+    """A price or condition that cannot be read becomes a note, in the preview too: it keeps no list out."""
+    if all(column.meaning not in _LEFT_TO_NOTES for column in reading.table.columns):
+        return reading
+    layout = _layout(STOCK, reading, number)
+    return replace(reading, rows=tuple(_with_note(row, layout) for row in reading.rows))
+
+
+def _with_note(row: FreeRow, layout: Layout) -> FreeRow:
+    for name, (read, why) in _LEFT_TO_NOTES.items():
+        if name not in row.beside:
+            continue
+        ours = SheetRow(
+            layout, row.number, [row.beside.get(each.key, "") for each in STOCK.columns], Errors()
+        )
+        read(ours, name)
+        if not ours.sound:
+            said = f"{layout.written[name]} {row.beside[name]}"
+            beside = {each: text for each, text in row.beside.items() if each != name}
+            beside["note"] = "; ".join(filter(None, (beside.get("note", ""), said)))
+            row = replace(row, beside=beside, doubts=(*row.doubts, f"{said}: {why}, so it is kept as a note"))
+    return row
 
 
 # --- what columns mean, kept by the shape of the list
@@ -176,8 +209,8 @@ def as_sheet(parts: FreeList, target: ImportTarget) -> ReadSheet:
                     ),
                 )  # fmt: skip
             if not problems:
-                cells = _cells(row, target)
-                texts = [cells.get(column.key, "") for column in table.columns]
+                filled = _cells(row, target)
+                texts = [filled.get(column.key, "") for column in table.columns]
                 rows.append(SheetRow(layout, row.number, texts, errors))
     if not rows and not errors.total:
         errors.add((0, 1, 0), BadCell(parts.name, 1, "", "", "nothing in it looks like a list of parts"))
@@ -204,18 +237,18 @@ def _lacking(row: FreeRow, target: ImportTarget) -> list[Problem]:
 
 def _cells(row: FreeRow, target: ImportTarget) -> dict[str, str]:
     assert row.spec is not None  # a row without is a problem
-    cells = dict(zip(_KEYS, spec_cells(row.spec), strict=True))
+    filled = dict(zip(_KEYS, spec_cells(row.spec), strict=True))
     notes = [row.beside.get("note", "")]
     if target.kind == "design":
-        cells |= {"design": target.design, "revision": target.revision, "ref": ", ".join(row.refs)}
+        filled |= {"design": target.design, "revision": target.revision, "ref": ", ".join(row.refs)}
     else:
-        cells |= {name: row.beside[name] for name in BESIDE if name in row.beside}
-        cells |= {"quantity": str(row.quantity), "place": row.place or target.place}
+        filled |= {name: row.beside[name] for name in BESIDE if name in row.beside}
+        filled |= {"quantity": str(row.quantity), "place": row.place or target.place}
         if row.refs:
             notes.append(f"references {', '.join(row.refs)}")
     if row.unknown_words:
         notes.append(f"not understood: {' '.join(row.unknown_words)}")
-    return cells | {"note": "; ".join(filter(None, notes))}
+    return filled | {"note": "; ".join(filter(None, notes))}
 
 
 def _layout(table: Table, reading: FreeReading, number: int) -> Layout:
