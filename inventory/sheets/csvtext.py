@@ -14,6 +14,8 @@ from itertools import islice
 from inventory.sheets.grid import Book, Limits, Sheet, UnreadableFile, too_many_columns, too_many_rows
 
 SEPARATORS = (",", ";", "\t")
+_LINE_BREAK = re.compile(r"\r\n?|\n")
+"""What ends a row; a cell may hold the other signs that end a line of text elsewhere."""
 _HARMFUL = re.compile(r"'*[=+\-@\t\r\n]")
 _DECLARED_SEPARATOR = re.compile(r"sep=([,;|\t])\r?\n?", re.IGNORECASE)
 _QUOTED = {sign: re.compile(f"{sign}(?:[^{sign}]|{sign}{sign})*{sign}") for sign in "\"'"}
@@ -53,7 +55,7 @@ def quote_of(text: str) -> str:
     >>> quote_of("'Qty';'Part'\\n'3';'4k7; 5%'"), quote_of("Qty;Part\\n3;'=4k7")
     ("'", '"')
     """
-    lines = [line for line in text[:100_000].splitlines()[:60] if line.strip()]
+    lines = [line for line in _LINE_BREAK.split(text[:100_000])[:60] if line.strip()]
     quoted = sum(_SINGLY_QUOTED.search(line) is not None for line in lines)
     return "'" if lines and quoted * 10 >= len(lines) * 8 else '"'
 
@@ -134,7 +136,7 @@ def western(data: bytes) -> tuple[str, str]:
 def _separator_of(text: str) -> str:
     """The separator that stands outside quotes in most of the first lines; a comma where there is none."""
     first = "".join(islice(io.StringIO(text[:200_000], newline=""), 20))
-    lines = without_quoted(first, quote_of(text)).splitlines()
+    lines = _LINE_BREAK.split(without_quoted(first, quote_of(text)))
 
     def likely(sign: str) -> tuple[int, int, bool]:
         return sum(sign in line for line in lines), sum(line.count(sign) for line in lines), sign == ","

@@ -51,6 +51,7 @@ def test_arbitrary_text_comes_back_from_xlsx(rows: list[list[str]]) -> None:
 @settings(max_examples=150, deadline=None)
 @given(st.lists(st.lists(CELLS, min_size=3, max_size=3), min_size=1, max_size=5))
 @example([["=1+1", "''=1", "a\rb"], ["\t=1", "'=1", "x"]])
+@example([[";\x1e", "=1+1", ";"], [";\x1e", "=1+1", ";"]])
 def test_arbitrary_text_comes_back_from_csv(rows: list[list[str]]) -> None:
     assert back(rows, "csv") == answer(rows)
 
