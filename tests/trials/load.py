@@ -18,18 +18,20 @@ from tests.postgres import NoServer, throwaway
 
 READS = ("lots/?page_size=20", "shortages/?page_size=20", "search/?q=4k7", "jobs/", "healthz")
 VERBS = ("lots", "movements", "needs", "reserve")
+LEAST = 12
+"""Things that each client does, however slow the machine."""
 PART = {"kind": "resistor", "value": "4k7", "tolerance_percent": 5}
 
 
 class Client(threading.Thread):
-    """Does one thing after another until the time is up; remembers what was acknowledged."""
+    """Does one thing after another, `LEAST` and until the time is up; remembers what was acknowledged."""
 
     def __init__(
         self, server: Server, name: str, rnd: random.Random, places: list[int], until: float
     ) -> None:
         super().__init__()
         self.server, self.label, self.rnd, self.places, self.until = server, name, rnd, places, until
-        self.lots: dict[str, int] = {}
+        self.lots: dict[str, tuple[int, int]] = {}  # by the note: the lot and where it was put
         self.job = 0
         self.statuses: Counter[int] = Counter()
         self.done: Counter[str] = Counter()
@@ -38,7 +40,7 @@ class Client(threading.Thread):
     def run(self) -> None:
         verbs = self._enter, self._enter, self._move, self._need, self._reserve, self._read
         number = 0
-        while time.monotonic() < self.until:
+        while time.monotonic() < self.until or number < LEAST:
             number += 1
             try:
                 self.rnd.choice(verbs)(f"{self.label}-{number}")
@@ -58,18 +60,19 @@ class Client(threading.Thread):
         return status, answer
 
     def _enter(self, name: str) -> None:
-        body = {"part": PART, "place": self.rnd.choice(self.places), "quantity": 3, "note": name}
+        place = self.rnd.choice(self.places)
+        body = {"part": PART, "place": place, "quantity": 3, "note": name}
         status, answer = self._ask("lots/", body, Idempotency_Key=name)
         if status == 201:
-            self.lots[name] = answer["id"]
+            self.lots[name] = answer["id"], place
             again = self._ask("lots/", body, Idempotency_Key=name)[1]
             if "id" in again and again["id"] != answer["id"]:
                 self.wrong.append(f"{name}: entered twice")
 
     def _move(self, name: str) -> None:
         if self.lots:
-            lot = self.lots[self.rnd.choice(sorted(self.lots))]
-            here, there = self.rnd.sample(self.places, 2)
+            lot, here = self.lots[self.rnd.choice(sorted(self.lots))]
+            there = self.rnd.choice([place for place in self.places if place != here])
             move = {"kind": "move", "lot": lot, "from": here, "to": there, "quantity": 1}
             self._ask("movements/", move, Idempotency_Key=name)
 
