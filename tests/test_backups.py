@@ -483,3 +483,22 @@ def test_a_place_that_will_not_have_it_is_reported_in_a_line(demo: Installation,
     assert "is a folder" in demo.refused("backup", str(tmp_path))
     if os.path.exists("/dev/full"):
         assert list(tmp_path.iterdir()) == []
+
+
+def test_a_restore_leaves_the_tables_of_another_program_alone(
+    backup: Path, tmp_path: Path, postgres: str
+) -> None:
+    club = Installation(tmp_path / "club", postgres)
+    club.done("migrate")
+    club.python(
+        "from django.db import connection as c; k = c.cursor(); "
+        "k.execute('DROP SCHEMA public CASCADE'); k.execute('CREATE SCHEMA public'); "
+        "k.execute('CREATE TABLE auth_user (theirs int)'); k.execute('INSERT INTO auth_user VALUES (7)')"
+    )
+    said = club.refused("restore", str(backup), "--yes")
+    assert "another program's" in said
+    left = (
+        "from django.db import connection as c; k = c.cursor(); "
+        "k.execute('SELECT theirs FROM auth_user'); print(k.fetchall())"
+    )
+    assert club.python(left).strip() == "[(7,)]"

@@ -60,6 +60,7 @@ def restore(path: Path) -> Restored:
         begin(_secret_key(backup))
         file = database_file()
         if file is None:
+            _refuse_anothers()
             kept = _copied_aside()
             with transaction.atomic():
                 kept = kept or _set_tables_aside()
@@ -184,6 +185,16 @@ def _own_tables() -> list[str]:
     """The tables in the database that are Rehome's, of whatever version."""
     ours = ("auth_", "django_", *(f"{app}_" for app in settings.OWN_APPS))
     return sorted(name for name in connection.introspection.table_names() if name.startswith(ours))
+
+
+def _refuse_anothers() -> None:
+    """BadBackup where the database has tables that every Django program makes, and none of Rehome's alone."""
+    there = _own_tables()
+    if there and not any(name.startswith(tuple(f"{app}_" for app in settings.OWN_APPS)) for name in there):
+        raise BadBackup(
+            f"the database is another program's: it holds {there[0]} and nothing of Rehome; "
+            "give Rehome a database of its own; nothing was changed"
+        )
 
 
 def _drop_tables() -> None:
