@@ -40,7 +40,9 @@ def read(data: bytes, name: str, limits: Limits) -> Book:
     """The table as a book of one sheet, named as the file is."""
     text, notes = _decoded(data)
     body, separator = declared_separator(text)
-    return Book([Sheet(name, _rows(body, separator or _separator_of(body), name, limits))], notes)
+    quote = quote_of(body)
+    rows = _rows(body, separator or _separator_of(body, quote), quote, name, limits)
+    return Book([Sheet(name, rows)], notes)
 
 
 def declared_separator(text: str) -> tuple[str, str]:
@@ -55,9 +57,14 @@ def quote_of(text: str) -> str:
     >>> quote_of("'Qty';'Part'\\n'3';'4k7; 5%'"), quote_of("Qty;Part\\n3;'=4k7")
     ("'", '"')
     """
-    lines = [line for line in _LINE_BREAK.split(text[:100_000])[:60] if line.strip()]
+    lines = first_lines(text)
     quoted = sum(_SINGLY_QUOTED.search(line) is not None for line in lines)
     return "'" if lines and quoted * 10 >= len(lines) * 8 else '"'
+
+
+def first_lines(text: str) -> list[str]:
+    """The lines by which a table is told, blank ones left out; cells with line breaks are cut at them."""
+    return [line for line in _LINE_BREAK.split(text[:100_000])[:60] if line.strip()]
 
 
 def without_quoted(text: str, quote: str) -> str:
@@ -133,10 +140,10 @@ def western(data: bytes) -> tuple[str, str]:
         return data.decode("latin-1"), "Latin-1"
 
 
-def _separator_of(text: str) -> str:
+def _separator_of(text: str, quote: str) -> str:
     """The separator that stands outside quotes in most of the first lines; a comma where there is none."""
     first = "".join(islice(io.StringIO(text[:200_000], newline=""), 20))
-    lines = _LINE_BREAK.split(without_quoted(first, quote_of(text)))
+    lines = _LINE_BREAK.split(without_quoted(first, quote))
 
     def likely(sign: str) -> tuple[int, int, bool]:
         return sum(sign in line for line in lines), sum(line.count(sign) for line in lines), sign == ","
@@ -144,9 +151,10 @@ def _separator_of(text: str) -> str:
     return max(SEPARATORS, key=likely)
 
 
-def _rows(text: str, separator: str, name: str, limits: Limits) -> Iterator[tuple[int, Sequence[str]]]:
+def _rows(
+    text: str, separator: str, quote: str, name: str, limits: Limits
+) -> Iterator[tuple[int, Sequence[str]]]:
     number = filled = 0
-    quote = quote_of(text)
     lines = csv.reader(io.StringIO(text, newline=""), delimiter=separator, quotechar=quote, strict=True)
     try:
         # A line break inside a cell makes no new row, and a blank line is one: as spreadsheets count.

@@ -251,7 +251,7 @@ _POWERS = re.compile(r"-?[0-9][.,][0-9]+E[+-][0-9]{2,3}")
 def _separator_of(text: str, quote: str) -> str:
     """The separator that parts most lines into the same number of cells, and a third of them at least; a
     comma where none does."""
-    lines = [csvtext.without_quoted(line, quote) for line in text[:100_000].splitlines()[:60] if line.strip()]
+    lines = [csvtext.without_quoted(line, quote) for line in csvtext.first_lines(text)]
 
     def alike(sign: str) -> tuple[int, int]:
         counts = [line.count(sign) for line in lines]
