@@ -1,6 +1,6 @@
 """Drawers: find by value, number, marking or place; the tree of places with what each holds."""
 
-from collections.abc import Iterable, Mapping
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 
 from django.core.paginator import Paginator
@@ -242,7 +242,12 @@ def usual_place(request: HttpRequest) -> int:
     last: int = request.session.get("last_place") or 0
     if Place.objects.filter(pk=last, type__in=KEPT).exists():
         return last
-    came = Movement.objects.filter(kind__in=_BRINGING, to_place__type__in=KEPT)
+    return last_sound_place(_BRINGING)
+
+
+def last_sound_place(kinds: Sequence[str]) -> int:
+    """The drawer or tray to which movements of these kinds brought a sound piece last; 0 for none."""
+    came = Movement.objects.filter(kind__in=kinds, to_place__type__in=KEPT)
     sound = came.exclude(condition_after__in=(Lot.Condition.SUSPECT, Lot.Condition.FAULTY))
     return sound.order_by("-id").values_list("to_place_id", flat=True).first() or 0
 

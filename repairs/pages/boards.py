@@ -24,7 +24,7 @@ from inventory.ledger import Refused
 from inventory.lots import refuse_change
 from inventory.models import REF_LENGTH, Board, Design, Holding, Lot, Movement, Part, Place
 from inventory.pages.board_map import BoardMap, board_map
-from inventory.pages.drawers import put_into, storage, usual_place, where_to
+from inventory.pages.drawers import last_sound_place, put_into, storage, usual_place, where_to
 from inventory.pages.frame import back, notify, number, page, typed_part, who, words
 from inventory.pages.life import Flow, flow
 from inventory.pages.once import once
@@ -233,15 +233,6 @@ def _tray(request: HttpRequest) -> Place:
     return to
 
 
-def _current_tray() -> int:
-    """The drawer or tray that the last piece was lifted to, but for what failed."""
-    kept = Movement.objects.filter(
-        kind=Movement.Kind.LIFT, to_place__type__in=[Place.Type.TRAY, Place.Type.DRAWER]
-    )
-    kept = kept.exclude(condition_after__in=reservations.FAILED)
-    return kept.order_by("-id").values_list("to_place_id", flat=True).first() or 0
-
-
 @page("GET", "HEAD", "POST")
 def strip(request: HttpRequest, pk: int) -> HttpResponse:
     """A stripping session: one reference after the other, each lifted to the tray and judged with one key.
@@ -301,7 +292,7 @@ def strip(request: HttpRequest, pk: int) -> HttpResponse:
             "only": only,
             "fetch": fetch,
             "trays": where_to(paths()),
-            "tray": box if box.row or box.wrong else _current_tray(),
+            "tray": box if box.row or box.wrong else last_sound_place([Movement.Kind.LIFT]),
         },
         status=400 if box.wrong else 200,
     )
