@@ -183,14 +183,19 @@ def _set_files_aside(file: Path | None) -> Path | None:
 
 def _own_tables() -> list[str]:
     """The tables in the database that are Rehome's, of whatever version."""
-    ours = ("auth_", "django_", *(f"{app}_" for app in settings.OWN_APPS))
+    ours = ("auth_", "django_", *_of_ours_alone())
     return sorted(name for name in connection.introspection.table_names() if name.startswith(ours))
+
+
+def _of_ours_alone() -> tuple[str, ...]:
+    """How the names of tables begin that no other Django program makes."""
+    return tuple(f"{app}_" for app in settings.OWN_APPS)
 
 
 def _refuse_anothers() -> None:
     """BadBackup where the database has tables that every Django program makes, and none of Rehome's alone."""
     there = _own_tables()
-    if there and not any(name.startswith(tuple(f"{app}_" for app in settings.OWN_APPS)) for name in there):
+    if there and not any(name.startswith(_of_ours_alone()) for name in there):
         raise BadBackup(
             f"the database is another program's: it holds {there[0]} and nothing of Rehome; "
             "give Rehome a database of its own; nothing was changed"
